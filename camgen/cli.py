@@ -1,0 +1,72 @@
+"""The command line: words in, words out. Each command is a module of ``camgen.commands``."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from camgen import __version__
+from camgen.faults import Refused, nearest
+
+__all__ = ["main"]
+
+# Name on the command line, module, one line of help. Modules are loaded when first asked for, so
+# that one command does not wait for the libraries of another.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "make": ("camgen.commands.make", "Programs, pictures, sheet and report of a job."),
+    "check": ("camgen.commands.make", "The same proofs; nothing is written."),
+    "preview": ("camgen.commands.preview", "Pictures of a job or a program."),
+    "read": ("camgen.commands.read", "What any program does: travel, time, depths, warnings."),
+    "speeds": ("camgen.commands.speeds", "Speed and feed for one cutter, each limit named."),
+    "divide": ("camgen.commands.divide", "Dividing-head settings and angles."),
+    "mesh": ("camgen.commands.mesh", "A wheel and its pinion: sizes, depthing, action."),
+    "post": ("camgen.commands.post", "Machine files: list, show, make a new one, try one."),
+    "library": ("camgen.commands.library", "Proven jobs: record, find, compare."),
+    "start": ("camgen.commands.start", "A new workshop folder with examples."),
+    "schema": ("camgen.commands.schema", "JSON Schema of job files, for editors."),
+}
+
+
+class Workshop(click.Group):
+    """The commands, loaded one at a time."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(COMMANDS[cmd_name][0])
+        command: click.Command = getattr(module, cmd_name)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        word = args[0] if args else ""
+        if word and not word.startswith("-") and word not in COMMANDS:
+            near = nearest(word, COMMANDS)
+            ctx.fail(f"no command {word!r}." + (f" Did you mean {near!r}?" if near else ""))
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+@click.command(cls=Workshop, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="camgen")
+def group() -> None:
+    """Proved milling programs for watch parts, from job files in trade words."""
+
+
+def main() -> None:
+    """Run the command line. Exit status: 0 done, 1 refused, 2 usage, 3 a proof failed."""
+    try:
+        group(prog_name="camgen")
+    except Refused as no:
+        for fault in no.faults:
+            click.echo(f"{fault}", err=True)
+        sys.exit(1)

@@ -1,0 +1,82 @@
+"""Faults: what is wrong, where, and what to do about it.
+
+Every room answers bad input by raising :class:`Refused` with *all* the faults it found, never the
+first alone. The command line prints them and exits with status 1.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+__all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in a user's file a fault stands.
+
+    ``line`` and ``column`` count from 1 and are 0 where not known. ``path`` is the way through the
+    file in its own words, such as ``setups[0].steps[2].cutter``.
+    """
+
+    file: str = ""
+    line: int = 0
+    column: int = 0
+    path: str = ""
+
+    def __str__(self) -> str:
+        parts = [self.file] if self.file else []
+        if self.line:
+            parts.append(f"line {self.line}, column {self.column}" if self.column
+                         else f"line {self.line}")
+        if self.path:
+            parts.append(self.path)
+        return ", ".join(parts)
+
+
+NOWHERE = Place()
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong: ``message`` says what, ``remedy`` what to do."""
+
+    message: str
+    remedy: str = ""
+    place: Place = NOWHERE
+
+    def __str__(self) -> str:
+        where = str(self.place)
+        text = f"{where}: {self.message}" if where else self.message
+        return f"{text}\n    {self.remedy}" if self.remedy else text
+
+
+class Refused(Exception):
+    """Input that cannot be worked with; carries every fault found.
+
+    >>> try:
+    ...     raise Refused([Fault("bore 3 mm is larger than the hub, 2.4 mm")])
+    ... except Refused as no:
+    ...     print(no)
+    bore 3 mm is larger than the hub, 2.4 mm
+    """
+
+    def __init__(self, faults: Sequence[Fault] | Fault) -> None:
+        self.faults: tuple[Fault, ...] = (
+            (faults,) if isinstance(faults, Fault) else tuple(faults)
+        )
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def nearest(word: str, allowed: Iterable[str]) -> str:
+    """The allowed word most like ``word``, or an empty string when none is near.
+
+    >>> nearest("modul", ["module", "teeth", "mate"])
+    'module'
+    >>> nearest("xyz", ["module"])
+    ''
+    """
+    near = difflib.get_close_matches(word.lower(), list(allowed), n=1, cutoff=0.6)
+    return near[0] if near else ""
