@@ -1,0 +1,1 @@
+"""One module per command; each is thin: words in, words out."""
