@@ -9,14 +9,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from shapely import Polygon
+from shapely import Polygon, box
 
-from camgen.dividing import Division
-from camgen.shapes.path import Path
-from camgen.shop.machine import Arrangement
+from camgen.dividing import Division, divide
+from camgen.faults import Fault, Place, Refused
+from camgen.job.models import Job, Setup, Stock, ToothSetup
+from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.path import Path, Point, circle
+from camgen.shop.machine import Arrangement, Machine
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["Clamp", "FlatLayout", "PartShape", "RoundHole", "ToothLayout"]
+__all__ = [
+    "Clamp",
+    "FlatLayout",
+    "PartShape",
+    "RoundHole",
+    "ToothLayout",
+    "blank_diameter",
+    "flat_layout",
+    "job_tooth",
+    "part_shape",
+    "place_of",
+    "tooth_layout",
+]
+
+# Chords stand in for round stock only where a picture or a coarse check needs an area.
+STOCK_CHORD = 0.005
 
 
 @dataclass(frozen=True)
@@ -92,3 +111,246 @@ class ToothLayout:
     safe_height: float
     clearance: float
     notes: tuple[str, ...] = field(default=())
+
+
+def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
+    """Where a word of a setup stands, in the job file's own words; lines are found by the reader.
+
+    ``place_of(job, setup, "repeat", "pitch")`` is ``setups[0].repeat.pitch``.
+    """
+    number = next(n for n, other in enumerate(job.setups) if other is setup)
+    path = f"setups[{number}]"
+    for word in words:
+        path += f"[{word}]" if isinstance(word, int) else f".{word}"
+    return Place(path=path)
+
+
+def job_tooth(job: Job) -> Tooth:
+    """The finished tooth of the job's wheel or pinion.
+
+    Raises Refused when the job has neither or the numbers make no tooth.
+    """
+    if job.wheel is not None:
+        wheel = job.wheel
+        return wheel_tooth(
+            wheel.form,
+            wheel.teeth,
+            wheel.module,
+            wheel.mate,
+            pressure_angle=wheel.pressure_angle,
+            profile_shift=wheel.profile_shift,
+            front=wheel.front,
+            back=wheel.back,
+            depth=wheel.depth,
+        )
+    if job.pinion is not None:
+        pinion = job.pinion
+        return pinion_tooth(
+            pinion.form,
+            pinion.leaves,
+            pinion.module,
+            pinion.mate,
+            pinion.addendum,
+            pressure_angle=pinion.pressure_angle,
+            profile_shift=pinion.profile_shift,
+        )
+    raise Refused(Fault("the job describes no wheel and no pinion", "add `wheel:` or `pinion:`"))
+
+
+def blank_diameter(job: Job, tooth: Tooth) -> float:
+    """Diameter, mm, to which blanks are made: over the tips, or what a tooth setup wants turned."""
+    wanted = [
+        setup.dividing.blank
+        for setup in job.setups
+        if setup.dividing is not None and setup.dividing.blank is not None
+    ]
+    return max([tooth.sizes.tip_diameter, *wanted])
+
+
+def part_shape(job: Job) -> PartShape:
+    """The blank of the job's wheel or pinion, seen along its arbor, its centre at 0, 0.
+
+    Raises Refused when the crossing cannot be.
+    """
+    tooth = job_tooth(job)
+    outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
+    bore = job.wheel.bore if job.wheel is not None else job.pinion.bore if job.pinion else 0.0
+    holes = (RoundHole("bore", 0.0, 0.0, bore),) if bore else ()
+    openings: tuple[Path, ...] = ()
+    if job.wheel is not None and job.wheel.crossing is not None:
+        crossing = job.wheel.crossing
+        openings = crossing_openings(
+            crossing.arms,
+            crossing.hub,
+            tooth.sizes.root_diameter - 2 * crossing.rim,
+            crossing.arm,
+            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
+            crossing.corner,
+        )
+    return PartShape(outline, openings, holes)
+
+
+def flat_layout(job: Job, setup: Setup) -> FlatLayout:
+    """The layout of a setup with flat stock; pieces lie about the middle of the stock.
+
+    Raises Refused when pieces do not fit on the stock or run into one another.
+    """
+    if setup.stock is None:
+        raise Refused(
+            Fault(
+                f"setup {setup.name!r} has neither stock nor a dividing head",
+                "add `stock:` for flat work or `dividing:` for tooth cutting",
+                place_of(job, setup),
+            )
+        )
+    part = part_shape(job)
+    stock, middle = _stock(setup.stock, setup)
+    places = _places(setup, middle)
+    holding = setup.holding
+    bottom = -setup.stock.thickness
+    layout = FlatLayout(
+        stock=stock,
+        top=0.0,
+        bottom=bottom,
+        floor=bottom - (holding.cut_into if holding else 0.0),
+        part=part,
+        places=places,
+        clamps=tuple(
+            Clamp(box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)), height)
+            for x0, y0, x1, y1, height in (holding.clamps if holding else ())
+        ),
+        holds_slugs=bool(holding and holding.holds_slugs),
+        safe_height=setup.safe_height,
+        clearance=setup.clearance,
+    )
+    faults = _fitting_faults(job, setup, layout)
+    if faults:
+        raise Refused(faults)
+    return layout
+
+
+def _stock(stock: Stock, setup: Setup) -> tuple[Polygon, Point]:
+    """The stock's plan with program zero at 0, 0, and where its middle is."""
+    length, width = stock.sheet if stock.sheet else (stock.disc or 0.0, stock.disc or 0.0)
+    middle = Point(
+        {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x],
+        {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y],
+    )
+    if stock.sheet:
+        x, y = middle
+        return box(x - length / 2, y - width / 2, x + length / 2, y + width / 2), middle
+    return circle(middle, length / 2).region(STOCK_CHORD), middle
+
+
+def _places(setup: Setup, middle: Point) -> tuple[tuple[float, float], ...]:
+    """Centres of the pieces, row by row, every other row backwards so that travel is short."""
+    repeat = setup.repeat
+    if repeat is None:
+        return ((middle.x, middle.y),)
+    across, up = repeat.pitch
+    places: list[tuple[float, float]] = []
+    for row in range(repeat.rows):
+        columns = range(repeat.columns)
+        for column in columns if row % 2 == 0 else reversed(columns):
+            places.append(
+                (
+                    middle.x + (column - (repeat.columns - 1) / 2) * across,
+                    middle.y + (row - (repeat.rows - 1) / 2) * up,
+                )
+            )
+    return tuple(places)
+
+
+def _fitting_faults(job: Job, setup: Setup, layout: FlatLayout) -> list[Fault]:
+    """Pieces that hang over the stock's edge or into one another."""
+    faults: list[Fault] = []
+    left, low, right, high = layout.part.outline.region(STOCK_CHORD).bounds
+    if setup.repeat is not None:
+        across, up = setup.repeat.pitch
+        if (setup.repeat.columns > 1 and across < right - left) or (
+            setup.repeat.rows > 1 and up < high - low
+        ):
+            faults.append(
+                Fault(
+                    f"pieces {right - left:.3f} mm wide overlap at a pitch of "
+                    f"{across:g} × {up:g} mm",
+                    f"pitch above {max(right - left, high - low):.3f} mm and the cutter's diameter",
+                    place_of(job, setup, "repeat", "pitch"),
+                )
+            )
+    # The corner pieces are the outermost, so they speak for all on any stock without hollows.
+    for x, y in layout.places:
+        outline = layout.part.outline.moved(x, y).region(STOCK_CHORD)
+        if not layout.stock.buffer(2 * STOCK_CHORD).covers(outline):
+            faults.append(
+                Fault(
+                    f"the piece at X {x:g} Y {y:g} hangs over the edge of the stock",
+                    "larger stock, fewer pieces or a smaller pitch",
+                    place_of(job, setup, "stock"),
+                )
+            )
+            break
+    return faults
+
+
+def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
+    """The layout of a setup on the dividing head.
+
+    Raises Refused when the machine has no head, or the head cannot make the divisions.
+    """
+    dividing = setup.dividing
+    if dividing is None:
+        raise Refused(
+            Fault(
+                f"setup {setup.name!r} cuts teeth but has no dividing head",
+                "add `dividing:` with the stack and the zero",
+                place_of(job, setup),
+            )
+        )
+    if machine.dividing is None:
+        raise Refused(
+            Fault(
+                f"machine {machine.name!r} has no dividing head",
+                "choose a machine file with `dividing:`",
+                place_of(job, setup, "dividing"),
+            )
+        )
+    tooth = job_tooth(job)
+    if job.wheel is not None:
+        thickness, count = job.wheel.thickness, job.wheel.teeth
+    elif job.pinion is not None:
+        thickness, count = job.pinion.length, job.pinion.leaves
+    tip = tooth.sizes.tip_diameter
+    stack_from = dividing.front_backing
+    stack_to = stack_from + dividing.stack * thickness
+    backing = dividing.backing_diameter or tip
+    return ToothLayout(
+        arrangement=dividing.arrangement or machine.dividing.arrangement,
+        zero=dividing.zero,
+        tooth=tooth,
+        blank_radius=(dividing.blank or tip) / 2,
+        stack_from=stack_from,
+        stack_to=stack_to,
+        backing_to=stack_to + dividing.backing,
+        backing_radius=backing / 2,
+        arbor_radius=(dividing.arbor or backing) / 2,
+        division=divide(count, machine.dividing),
+        safe_height=setup.safe_height,
+        clearance=setup.clearance,
+        notes=_tooth_notes(dividing, tip),
+    )
+
+
+def _tooth_notes(dividing: ToothSetup, tip: float) -> tuple[str, ...]:
+    """What the operator must know about the arbor and was not told by the job."""
+    notes: list[str] = []
+    if dividing.arbor is None:
+        notes.append(
+            "the diameter behind the backing is not given (`arbor`): taken as large as the backing"
+        )
+    if dividing.blank is not None and dividing.zero == "touch" and dividing.blank != tip:
+        notes.append(
+            f"blank {dividing.blank:.3f} mm: infeed zero is {(dividing.blank - tip) / 2:.3f} mm "
+            "inside the point where the cutter touches"
+        )
+    return tuple(notes)

@@ -107,7 +107,7 @@ class Holding(FileModel):
 
 
 class Repeat(FileModel):
-    """Several pieces from one stock, in rows and columns about the zero."""
+    """Several pieces from one stock, in rows and columns about the stock's middle."""
 
     columns: int = Field(1, ge=1, le=100)
     rows: int = Field(1, ge=1, le=100)

@@ -5,8 +5,9 @@ corners rounded. Shrunk by the corner radius c it becomes a region with sharp co
 
     E = {p : |p| ≥ hub + c, |p| ≤ rim − c, p at least c away from both arm edges}
 
-and the opening is E widened by c. The centre of a cutter of radius r runs on the edge of E widened
-by c − r: the corners keep their centres, every other piece is parallel, and nothing is approximated.
+and the opening is E widened by c. The centre of a cutter of radius r runs on the edge of E
+widened by c − r: the corners keep their centres, every other piece is parallel, and nothing is
+approximated.
 """
 
 from __future__ import annotations
