@@ -4,27 +4,36 @@ One YAML file describes one machine. The defaults are plain ISO 6983-1. Planner,
 reader and proofs all look here, and share nothing else. Lengths are in mm, angles in degrees,
 feeds in mm/min and degrees/min, accelerations in mm/s² and degrees/s², times in seconds; the
 ``units`` of the *program* are the post-processor's care.
+
+Two kinds of text in a machine file are filled in before they are written, by plain replacement of
+names in braces and nothing else: the ``insert`` blocks (names in :data:`INSERT_NAMES`) and the
+message of a head turned by hand (:data:`MESSAGE_NAMES`).
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import re
+from typing import Annotated, Final, Literal, TypeAlias
 
-from pydantic import Field
+from pydantic import Field, field_validator, model_validator
 
 from camgen.shop.model import FileModel
 
 __all__ = [
+    "INSERT_NAMES",
+    "MESSAGE_NAMES",
     "ArcWords",
     "Arrangement",
     "BlockWords",
     "Chatter",
+    "CoolantWords",
     "CutterChange",
     "CycleWords",
     "Dividing",
     "DrivenHead",
     "DwellWords",
     "HandHead",
+    "Insertions",
     "LinearAxis",
     "Machine",
     "NumberWords",
@@ -32,19 +41,41 @@ __all__ = [
     "ProgramWords",
     "RetractWords",
     "RotaryWords",
+    "SecondRotary",
     "SignedAxis",
     "Spindle",
     "SpindleWords",
+    "Subprograms",
 ]
 
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-SignedAxis = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
-AxisName = Literal["X", "Y", "Z"]
+Positive: TypeAlias = Annotated[float, Field(gt=0)]
+NotNegative: TypeAlias = Annotated[float, Field(ge=0)]
+SignedAxis: TypeAlias = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
+AxisName: TypeAlias = Literal["X", "Y", "Z"]
+RotaryLetter: TypeAlias = Literal["A", "B", "C", "U", "V", "W"]
+Blocks: TypeAlias = tuple[str, ...]
+GWord: TypeAlias = Annotated[str, Field(pattern=r"^G\d{1,3}(\.\d)?$")]
+MWord: TypeAlias = Annotated[str, Field(pattern=r"^M\d{1,3}$")]
+
+INSERT_NAMES: Final = {
+    "program": "the program's file name without its ending",
+    "part": "number of the part, 1 for a program in one part",
+    "step": "number of the step in the setup, from 1",
+    "cutter": "number of the cutter",
+    "speed": "spindle speed, rev/min",
+    "space": "number of the tooth space, from 1; 0 outside tooth cutting",
+    "angle": "position of the dividing head, degrees",
+    "safe": "the height or infeed position that is clear of everything, in program units",
+}
+MESSAGE_NAMES: Final = {
+    "space": "number of the tooth space, from 1",
+    "angle": "position of the head, degrees from the first space",
+    "setting": "turns and holes to turn on by, with the circle of holes",
+}
 
 
 class LinearAxis(FileModel):
-    """One linear axis."""
+    """One linear axis: how far, how fast, how finely."""
 
     travel: Positive = Field(200.0, description="usable travel, mm")
     rapid: Positive = Field(2000.0, description="rate of rapid moves, mm/min")
@@ -52,6 +83,12 @@ class LinearAxis(FileModel):
     acceleration: Positive = Field(250.0, description="acceleration, mm/s²")
     increment: Positive = Field(0.001, description="least increment, mm")
     backlash: NotNegative = Field(0.0, description="lost motion at a reversal, mm")
+    letter: Literal["X", "Y", "Z", "U", "V", "W"] | None = Field(
+        None, description="the word's letter in programs; null: the axis's own"
+    )
+    sense: Literal["iso", "reversed"] = Field(
+        "iso", description="iso: words count as ISO 841 says; reversed: the other way"
+    )
 
 
 class Arrangement(FileModel):
@@ -66,16 +103,23 @@ class Arrangement(FileModel):
     infeed: SignedAxis = Field("+Y", description="the cutter's way into the metal")
     across: AxisName = Field("Z", description="the axis that sets centre height")
 
+    @model_validator(mode="after")
+    def three_axes(self) -> Arrangement:
+        """Refuse an arrangement that names an axis twice."""
+        if len({self.along[1], self.infeed[1], self.across}) != 3:
+            raise ValueError("along, infeed and across must be three different axes")
+        return self
+
 
 class DrivenHead(FileModel):
     """A dividing head turned by the control."""
 
-    kind: Literal["driven"] = "driven"
-    letter: Literal["A", "B", "C"] = Field("A", description="the rotary word's letter")
+    kind: Literal["driven"] = Field("driven", description="driven: the control turns it")
+    letter: RotaryLetter = Field("A", description="the rotary word's letter")
     sense: Literal["iso", "reversed"] = Field(
         "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
     )
-    arrangement: Arrangement = Arrangement()
+    arrangement: Arrangement = Field(Arrangement(), description="how the head stands")
     rapid: Positive = Field(3600.0, description="rate of rapid turning, degrees/min")
     feed_limit: Positive = Field(3600.0, description="fastest fed turning, degrees/min")
     acceleration: Positive = Field(720.0, description="acceleration, degrees/s²")
@@ -83,7 +127,9 @@ class DrivenHead(FileModel):
     worm_ratio: Positive = Field(90.0, description="turns of the worm for one of the spindle")
     motor_steps: int = Field(3200, gt=0, description="motor steps for one turn of the worm")
     take_up: NotNegative = Field(
-        1.0, description="degrees gone past and come back, so that backlash is taken from one side"
+        1.0,
+        lt=90,
+        description="degrees gone past and come back, so that backlash is taken from one side",
     )
     pitch_error: NotNegative = Field(
         0.0, description="largest known error of the worm wheel, arc-seconds"
@@ -94,16 +140,60 @@ class DrivenHead(FileModel):
 class HandHead(FileModel):
     """A dividing head turned by hand over hole plates."""
 
-    kind: Literal["by-hand"] = "by-hand"
+    kind: Literal["by-hand"] = Field("by-hand", description="by-hand: turned with a crank")
     worm_ratio: Positive = Field(40.0, description="turns of the crank for one of the spindle")
     plates: tuple[tuple[int, ...], ...] = Field(
-        description="the circles of each plate, as numbers of holes"
+        min_length=1, description="the circles of each plate, as numbers of holes"
     )
-    arrangement: Arrangement = Arrangement()
+    arrangement: Arrangement = Field(Arrangement(), description="how the head stands")
     seconds: Positive = Field(15.0, description="time to turn to the next space by hand, s")
+    stop_spindle: bool = Field(
+        True, description="stop the spindle while hands are at the head, and start it again"
+    )
+    message: str = Field(
+        "SPACE {space} AT {angle} DEG {setting}",
+        description=(
+            "the message before the stop at each space; {space}, {angle} and {setting} are filled "
+            "in, and read back from there"
+        ),
+    )
+
+    @field_validator("plates")
+    @classmethod
+    def holes_on_circles(cls, plates: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+        """Refuse circles with no holes to speak of."""
+        for circle in (circle for plate in plates for circle in plate):
+            if not 2 <= circle <= 1000:
+                raise ValueError(f"a circle of {circle} holes; from 2 to 1000 can be had")
+        return plates
+
+    @field_validator("message")
+    @classmethod
+    def message_can_be_read(cls, text: str) -> str:
+        """Refuse a message that could not be read back."""
+        _known_names(text, MESSAGE_NAMES)
+        for name in MESSAGE_NAMES:
+            if text.count(f"{{{name}}}") != 1:
+                raise ValueError(f"the message must hold {{{name}}} once")
+        if re.search(r"\}\{", text):
+            raise ValueError("two names in the message need a word or a space between them")
+        _plain(text)
+        return text
 
 
-Dividing = Annotated[DrivenHead | HandHead, Field(discriminator="kind")]
+Dividing: TypeAlias = Annotated[DrivenHead | HandHead, Field(discriminator="kind")]
+
+
+class SecondRotary(FileModel):
+    """A further rotary axis that jobs do not turn: it is set once and left."""
+
+    letter: RotaryLetter = Field("B", description="the rotary word's letter")
+    sense: Literal["iso", "reversed"] = Field(
+        "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
+    )
+    stands_at: float = Field(
+        0.0, ge=-360, le=360, description="where it is set at the start of a program, degrees"
+    )
 
 
 class Spindle(FileModel):
@@ -113,21 +203,46 @@ class Spindle(FileModel):
     highest: Positive = Field(24000.0, description="highest speed, rev/min")
     power: tuple[tuple[Positive, Positive], ...] = Field(
         ((1000.0, 20.0), (12000.0, 200.0), (24000.0, 200.0)),
+        min_length=1,
         description="points of speed (rev/min) and power at the cutter (W), rising in speed",
     )
     run_out: NotNegative = Field(0.003, description="total run-out at the cutter, mm")
     senses: tuple[Literal["clockwise", "anticlockwise"], ...] = Field(
-        ("clockwise",), description="senses it can turn in, seen from the spindle to the work"
+        ("clockwise",),
+        min_length=1,
+        description="senses it can turn in, seen from the spindle to the work",
     )
     start_seconds: NotNegative = Field(3.0, description="time to come up to speed, s")
     speed_step: Positive = Field(1.0, description="speeds are set in steps of, rev/min")
 
+    @field_validator("power")
+    @classmethod
+    def rising(
+        cls, points: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
+        """Refuse points of power that are not in rising order of speed."""
+        speeds = [speed for speed, _ in points]
+        if sorted(set(speeds)) != speeds:
+            raise ValueError("the points of power must rise in speed")
+        return points
+
+    @model_validator(mode="after")
+    def lowest_first(self) -> Spindle:
+        """Refuse a lowest speed above the highest."""
+        if self.lowest > self.highest:
+            raise ValueError("the lowest speed is above the highest")
+        return self
+
 
 class SpindleWords(FileModel):
-    """How the spindle is started."""
+    """How the spindle is started and stopped."""
 
     by_program: bool = Field(True, description="false: started by hand, with a stop and a message")
-    dwell: bool = Field(True, description="wait for start-seconds after the start")
+    clockwise: MWord = Field("M3", description="word that starts it clockwise")
+    anticlockwise: MWord = Field("M4", description="word that starts it anticlockwise")
+    stop: MWord = Field("M5", description="word that stops it")
+    speed_alone: bool = Field(False, description="the S word in a block of its own, first")
+    dwell: bool = Field(True, description="wait for the spindle's start-seconds after the start")
     warm_up: tuple[tuple[Positive, Positive], ...] = Field(
         (), description="speeds (rev/min) and seconds run before the first cut"
     )
@@ -141,7 +256,7 @@ class NumberWords(FileModel):
     feed_decimals: int = Field(1, ge=0, le=6, description="decimal places of feeds")
     point: Literal["always", "needed", "never"] = Field(
         "always",
-        description="always: 5.0 or 5. ; needed: 5 ; never: 5000, counted in the last place",
+        description="always: 5. ; needed: 5 ; never: 5000, counted in the last place",
     )
     trailing_zeros: bool = Field(False, description="5.100 rather than 5.1")
     leading_zero: bool = Field(True, description="0.5 rather than .5")
@@ -156,35 +271,52 @@ class BlockWords(FileModel):
     repeat_modal: bool = Field(False, description="repeat G words and feed in every block")
     repeat_axes: bool = Field(False, description="repeat unchanged axis words in every move")
     number: bool = Field(False, description="number the blocks with N")
-    number_start: int = Field(10, ge=0)
-    number_step: int = Field(10, ge=1)
-    number_limit: int = Field(9999, ge=1, description="after this the numbers start again")
+    number_start: int = Field(10, ge=0, description="number of the first block")
+    number_step: int = Field(10, ge=1, description="from one numbered block to the next")
+    number_limit: int = Field(9999, ge=1, description="the highest number the control reads")
+    number_after: Literal["start-again", "stop"] = Field(
+        "start-again", description="past the limit: start again, or number no more blocks"
+    )
     ending: Literal["lf", "crlf"] = Field("crlf", description="end of line")
-    longest: int = Field(72, ge=20, description="longest line, characters")
+    longest: int = Field(72, ge=20, le=1000, description="longest line, characters")
 
 
 class Chatter(FileModel):
     """Comments and messages in the program."""
 
-    style: Literal["parentheses", "semicolon", "none"] = "parentheses"
-    longest: int = Field(60, ge=0, description="longest comment, characters")
-    letters: Literal["capitals", "ascii"] = Field("capitals", description="letters allowed")
+    style: Literal["parentheses", "semicolon", "none"] = Field(
+        "parentheses", description="(TEXT), ; TEXT to the end of the line, or no comments at all"
+    )
+    longest: int = Field(60, ge=10, le=250, description="longest comment, characters")
+    letters: Literal["capitals", "ascii"] = Field(
+        "capitals", description="capitals only, or all plain letters"
+    )
+    message: str = Field(
+        "",
+        max_length=12,
+        pattern=r"^[ -'*-:<-~]*$",
+        description="what a message to the operator begins with, such as MSG, within a comment",
+    )
 
 
 class ProgramWords(FileModel):
     """What a program begins and ends with, and how large it may be."""
 
-    units: Literal["mm", "inch"] = "mm"
+    units: Literal["mm", "inch"] = Field("mm", description="units of the program's lengths")
+    units_word: bool = Field(True, description="write G21 or G20")
     marks: bool = Field(True, description="a % line at start and end")
-    number: int | None = Field(None, ge=1, le=9999, description="program number after O")
-    plane_word: bool = Field(True, description="write G17")
-    start: tuple[str, ...] = Field((), description="blocks of your own after the safe start block")
-    finish: tuple[str, ...] = Field((), description="blocks of your own before the end")
-    end: Literal["M30", "M2"] = "M30"
+    number: int | None = Field(
+        None, ge=1, le=9999, description="program number after O; parts count on from it"
+    )
+    plane_word: bool = Field(True, description="write G17, and G18 or G19 for arcs in those planes")
+    safe_words: tuple[GWord, ...] = Field(
+        ("G40", "G49", "G80", "G94"),
+        description="G words of the safe start block, beside plane, units and G90",
+    )
+    end: MWord = Field("M30", description="word that ends the program")
     largest: int | None = Field(
         None, ge=500, description="largest program in bytes; longer ones are split in parts"
     )
-    per_cutter: bool = Field(False, description="one program for each cutter")
     extension: str = Field("nc", pattern="^[A-Za-z0-9]{1,4}$", description="file name ending")
 
 
@@ -197,11 +329,15 @@ class ArcWords(FileModel):
     )
     centre_mode_words: bool = Field(False, description="write G91.1 or G90.1 at the start")
     quadrants: bool = Field(False, description="split arcs where they cross an axis direction")
-    largest_sweep: float = Field(360.0, gt=0, le=360, description="longest sweep of one block")
+    largest_sweep: float = Field(
+        360.0, ge=10, le=360, description="longest sweep of one block, degrees"
+    )
     smallest_radius: NotNegative = Field(0.0, description="smaller ones become lines, mm")
     largest_radius: Positive = Field(10000.0, description="larger ones become lines, mm")
     helices: bool = Field(True, description="an arc may move along its third axis")
-    planes: tuple[Literal["XY", "ZX", "YZ"], ...] = ("XY", "ZX", "YZ")
+    planes: tuple[Literal["XY", "ZX", "YZ"], ...] = Field(
+        ("XY", "ZX", "YZ"), min_length=1, description="planes the control makes arcs in"
+    )
     tolerance: Positive = Field(0.002, description="chord error where arcs become lines, mm")
 
 
@@ -209,40 +345,61 @@ class CycleWords(FileModel):
     """Fixed cycles for holes."""
 
     use: bool = Field(False, description="false: holes are written out move by move")
-    drill: str = "G81"
-    dwell: str = "G82"
-    peck: str = "G83"
-    bore: str = Field("G85", description="feed in, feed out")
-    return_level: Literal["G98", "G99"] = Field(
-        "G98", description="G98: to the height before the cycle; G99: to R"
+    drill: GWord = Field("G81", description="feed in, rapid out")
+    dwell: GWord = Field("G82", description="feed in, dwell, rapid out")
+    peck: GWord = Field("G83", description="feed in by bites of Q, out to R between, rapid out")
+    bore: GWord = Field("G85", description="feed in, feed out")
+    bore_dwell: GWord = Field("G89", description="feed in, dwell, feed out")
+    cancel: GWord = Field("G80", description="ends a cycle")
+    return_level: Literal["G98", "G99", "none"] = Field(
+        "G98", description="G98: to the height before the cycle; G99: to R; none: R, no word"
     )
 
 
 class DwellWords(FileModel):
     """How a dwell is written."""
 
-    word: Literal["P", "X", "F", "S"] = "P"
-    unit: Literal["s", "ms"] = "s"
+    word: Literal["P", "X", "F", "S", "U"] = Field("P", description="letter of the time")
+    unit: Literal["s", "ms"] = Field("s", description="seconds or milliseconds")
+
+
+class CoolantWords(FileModel):
+    """Coolant and air."""
+
+    flood: MWord | None = Field(None, description="word for coolant, such as M8; null: none fitted")
+    air: MWord | None = Field(None, description="word for air, such as M7; null: none fitted")
+    off: MWord = Field("M9", description="word that ends both")
 
 
 class CutterChange(FileModel):
     """How cutters are changed."""
 
-    way: Literal["by-hand", "automatic"] = "by-hand"
-    before: tuple[str, ...] = Field((), description="blocks of your own before a change")
-    after: tuple[str, ...] = Field((), description="blocks of your own after a change")
+    way: Literal["by-hand", "automatic", "one-program-each"] = Field(
+        "by-hand",
+        description="a stop with a message; T and M6; or one program for each cutter",
+    )
+    word: MWord | None = Field(
+        None, description="automatic: word of the change; null: M6 when automatic, none by hand"
+    )
     seconds: Positive = Field(120.0, description="time for one change, s")
 
 
 class OffsetWords(FileModel):
-    """Work and length offsets."""
+    """Work and length offsets, and local shifts."""
 
-    work: str | None = Field("G54", description="work offset word; null: none is written")
+    work: GWord | None = Field("G54", description="work offset word; null: none is written")
     length: Literal["touch-off", "table"] = Field(
         "touch-off",
         description="touch-off: Z is set anew for each cutter; table: G43 H at each change",
     )
-    shift: bool = Field(False, description="place repeats by a local shift, G92, not by numbers")
+    stands_at: tuple[float, float, float] | None = Field(
+        None,
+        description="no work offsets: a program starts with the cutter here, said by G92, mm",
+    )
+    shift: Literal["G52", "G92"] | None = Field(
+        None,
+        description="word that shifts the zero for repeats in subprograms; null: no such word",
+    )
 
 
 class RetractWords(FileModel):
@@ -258,51 +415,143 @@ class RetractWords(FileModel):
 class RotaryWords(FileModel):
     """How the dividing head is told to turn."""
 
-    way: Literal["absolute", "wrapped", "shortest", "signed", "incremental"] = Field(
+    way: Literal["absolute", "one-way", "shortest", "signed", "incremental"] = Field(
         "absolute",
         description=(
-            "absolute: counts on past 360; wrapped: 0 to 360, going the planned way round; "
-            "shortest: 0 to 360, the control takes the shorter way; signed: the sign is the sense; "
-            "incremental: by G91"
+            "absolute: counts on past 360; one-way: 0 to 360, the control always turns in the "
+            "positive sense; shortest: 0 to 360, the control takes the shorter way; signed: 0 to "
+            "360, the sign is the sense of turning; incremental: by G91, then G90"
         ),
     )
-    clamp: str | None = Field(None, description="word that clamps, such as M10")
-    unclamp: str | None = Field(None, description="word that unclamps, such as M11")
-    before_index: tuple[str, ...] = Field((), description="blocks of your own before an index")
-    after_index: tuple[str, ...] = Field((), description="blocks of your own after an index")
+    turn: Literal["rapid", "feed", "inverse-time"] = Field(
+        "rapid",
+        description=(
+            "rapid: G0; feed: G1 with F in degrees/min; inverse-time: G93 G1 with F as 1/minutes, "
+            "then G94"
+        ),
+    )
+    clamp: MWord | None = Field(None, description="word that clamps, such as M10")
+    unclamp: MWord | None = Field(None, description="word that unclamps, such as M11")
     unwind: bool = Field(True, description="turn back to the start at the end")
+
+
+class Subprograms(FileModel):
+    """Repeated strokes written once and called."""
+
+    use: bool = Field(False, description="false: repeats are written out")
+    call: str = Field("M98 P{number}", description="block that calls; {number} is filled in")
+    label: str = Field("O{number}", description="block that begins one")
+    back: str = Field("M99", description="block that returns from one")
+    first: int = Field(9001, ge=1, le=9999, description="number of the first")
+    place: Literal["after-end", "before-start"] = Field(
+        "after-end", description="behind the end of the program, or before its first block"
+    )
+
+    @field_validator("call", "label")
+    @classmethod
+    def number_named(cls, text: str) -> str:
+        """Refuse a call or label without its number."""
+        _known_names(text, {"number": ""})
+        if text.count("{number}") != 1:
+            raise ValueError("must hold {number} once")
+        return text
+
+
+class Insertions(FileModel):
+    """Blocks of your own at named places, with names in braces filled in."""
+
+    program_start: Blocks = Field((), description="after the safe start block")
+    program_end: Blocks = Field((), description="before the program's end")
+    before_change: Blocks = Field((), description="before a cutter change")
+    after_change: Blocks = Field((), description="after a cutter change")
+    before_step: Blocks = Field((), description="before each step, spindle running, clear")
+    after_step: Blocks = Field((), description="after each step, clear")
+    before_index: Blocks = Field((), description="before the head turns, cutter clear")
+    after_index: Blocks = Field((), description="after the head has turned")
+
+    @field_validator("*")
+    @classmethod
+    def blocks_are_plain(cls, blocks: Blocks) -> Blocks:
+        """Refuse names that are never filled in, and characters no control reads."""
+        for block in blocks:
+            _known_names(block, INSERT_NAMES)
+            _plain(block)
+            if not block.strip():
+                raise ValueError("an empty block")
+        return blocks
 
 
 class Machine(FileModel):
     """One machine, as its YAML file describes it."""
 
     name: str = Field(pattern="^[a-z0-9][a-z0-9-]*$", description="the file's name, by behaviour")
-    describes: str = Field(description="one sentence: what sort of machine this fits")
-    x: LinearAxis = LinearAxis()
-    y: LinearAxis = LinearAxis()
-    z: LinearAxis = LinearAxis()
-    dividing: Dividing | None = None
-    spindle: Spindle = Spindle()
+    describes: str = Field(min_length=1, description="one sentence: what sort of machine this fits")
+    x: LinearAxis = Field(LinearAxis(), description="the X axis")
+    y: LinearAxis = Field(LinearAxis(), description="the Y axis")
+    z: LinearAxis = Field(LinearAxis(), description="the Z axis")
+    dividing: Dividing | None = Field(None, description="the dividing head; null: none")
+    second_rotary: SecondRotary | None = Field(
+        None, description="a further rotary axis that is set and left; null: none"
+    )
+    spindle: Spindle = Field(Spindle(), description="speeds and power")
     blocks_per_second: Positive = Field(200.0, description="blocks the control reads in a second")
-    feed_mode: Literal["per-minute", "inverse-time-on-rotary"] = "per-minute"
-    numbers: NumberWords = NumberWords()
-    blocks: BlockWords = BlockWords()
-    comments: Chatter = Chatter()
-    program: ProgramWords = ProgramWords()
-    spindle_words: SpindleWords = SpindleWords()
-    arcs: ArcWords = ArcWords()
-    cycles: CycleWords = CycleWords()
-    dwell: DwellWords = DwellWords()
-    change: CutterChange = CutterChange()
-    offsets: OffsetWords = OffsetWords()
-    retract: RetractWords = RetractWords()
-    rotary: RotaryWords = RotaryWords()
-    coolant: Literal["none", "M8", "M7"] = "none"
+    numbers: NumberWords = Field(NumberWords(), description="how numbers are spelt")
+    blocks: BlockWords = Field(BlockWords(), description="how blocks are laid out")
+    comments: Chatter = Field(Chatter(), description="comments and messages")
+    program: ProgramWords = Field(ProgramWords(), description="start, end and size of programs")
+    spindle_words: SpindleWords = Field(SpindleWords(), description="starting the spindle")
+    arcs: ArcWords = Field(ArcWords(), description="arcs")
+    cycles: CycleWords = Field(CycleWords(), description="fixed cycles for holes")
+    dwell: DwellWords = Field(DwellWords(), description="dwell")
+    change: CutterChange = Field(CutterChange(), description="cutter changes")
+    offsets: OffsetWords = Field(OffsetWords(), description="work and length offsets")
+    retract: RetractWords = Field(RetractWords(), description="getting clear")
+    rotary: RotaryWords = Field(RotaryWords(), description="turning the dividing head")
+    coolant: CoolantWords = Field(CoolantWords(), description="coolant and air")
     block_skip: bool = Field(False, description="trial pauses are written with a leading /")
     optional_stop: bool = Field(True, description="the control knows M1")
-    subprograms: bool = Field(False, description="repeats are written once and called, M98")
+    subprograms: Subprograms = Field(Subprograms(), description="repeats")
+    insert: Insertions = Field(Insertions(), description="blocks of your own at named places")
+
+    @model_validator(mode="after")
+    def parts_agree(self) -> Machine:
+        """Refuse sections that contradict each other."""
+        letters = [self.x.letter or "X", self.y.letter or "Y", self.z.letter or "Z"]
+        if isinstance(self.dividing, DrivenHead):
+            letters.append(self.dividing.letter)
+        if self.second_rotary:
+            letters.append(self.second_rotary.letter)
+        if len(set(letters)) != len(letters):
+            raise ValueError(f"two axes have one letter: {' '.join(letters)}")
+        if isinstance(self.dividing, HandHead) and self.comments.style == "none":
+            raise ValueError(
+                "a head turned by hand needs messages, but comments.style is none: the operator "
+                "could not know what to turn to"
+            )
+        if self.subprograms.use and not any(
+            (self.offsets.shift, self.dividing)
+        ):
+            raise ValueError(
+                "subprograms.use needs offsets.shift, or a dividing head: nothing else repeats"
+            )
+        return self
 
     def axis(self, name: str) -> LinearAxis:
         """The linear axis called ``X``, ``Y`` or ``Z``."""
         axes = {"X": self.x, "Y": self.y, "Z": self.z}
         return axes[name]
+
+
+def _known_names(text: str, names: dict[str, str]) -> None:
+    """Raise ValueError for a name in braces that nothing fills in."""
+    for name in re.findall(r"\{([^{}]*)\}?", text):
+        if name not in names:
+            raise ValueError(f"{{{name}}} is not filled in; there are " + ", ".join(
+                f"{{{known}}}" for known in names
+            ))
+
+
+def _plain(text: str) -> None:
+    """Raise ValueError for characters that are not plain ASCII, or that end a block."""
+    if not (text.isascii() and text.isprintable()):
+        raise ValueError("only plain ASCII characters can be written, in one line")
