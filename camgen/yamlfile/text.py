@@ -1,0 +1,283 @@
+"""From the text of a file to plain data with places, within bounds."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from camgen.faults import Fault, Place, Refused, nearest
+from camgen.yamlfile.bare import bare_value
+from camgen.yamlfile.document import DataPath, Document, in_order, path_words
+from camgen.yamlfile.syntax import syntax_fault
+
+__all__ = ["Bounds", "load_yaml", "read_yaml"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """How much a file may hold: bytes, values once aliases are written out, depth, aliases."""
+
+    size: int = 1_000_000
+    values: int = 50_000
+    depth: int = 40
+    aliases: int = 200
+
+
+BOUNDS = Bounds()
+
+
+@dataclass(slots=True)
+class _Scalar:
+    line: int
+    column: int
+    text: str
+    bare: bool
+
+
+@dataclass(slots=True)
+class _List:
+    line: int
+    column: int
+    items: list[_Node]
+
+
+@dataclass(slots=True)
+class _Map:
+    line: int
+    column: int
+    items: list[tuple[_Scalar, _Node]]
+    key: _Scalar | None = None
+
+
+_Node = _Scalar | _List | _Map
+
+_UNSEEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def read_yaml(path: Path, name: str = "", bounds: Bounds = BOUNDS) -> Document:
+    """Read the YAML file at ``path``; ``name`` is what it is called in faults, else the path.
+
+    Raises Refused when it cannot be opened, is not UTF-8 text, or :func:`load_yaml` refuses it.
+    """
+    name = name or str(path)
+    place = Place(name)
+    try:
+        with path.open("rb") as file:
+            content = file.read(bounds.size + 1)
+    except FileNotFoundError:
+        raise Refused(Fault("there is no such file", _neighbour(path), place)) from None
+    except IsADirectoryError:
+        raise Refused(Fault("this is a folder, not a file",
+                            "Name the file in it that is meant.", place)) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is not one"
+        raise Refused(Fault(f"the file cannot be opened: {reason}",
+                            "Look at its name and at who may read it.", place)) from None
+    return load_yaml(content, name, bounds)
+
+
+def _neighbour(path: Path) -> str:
+    try:
+        near = nearest(path.name, [entry.name for entry in path.parent.iterdir()])
+    except (OSError, ValueError):
+        return f"There is no folder {path.parent} either."
+    return f"Did you mean {path.parent / near}?" if near else f"Look at what is in {path.parent}."
+
+
+def load_yaml(text: str | bytes, file: str, bounds: Bounds = BOUNDS) -> Document:
+    """Turn the text of a YAML file into data with places; ``file`` is its name in faults.
+
+    Raises Refused with every fault found. Where the text is no YAML at all, reading ends there and
+    that one fault is given.
+
+    >>> load_yaml("teeth: 75", "a.yaml").data
+    {'teeth': 75}
+    >>> load_yaml("teeth: 75\\nteeth: 80", "a.yaml")
+    Traceback (most recent call last):
+    camgen.faults.Refused: a.yaml, line 2, column 1, teeth: teeth is here a second time
+        It stands already on line 1. Leave one of them.
+    """
+    if len(text) > bounds.size:
+        raise Refused(Fault(f"the file is larger than {bounds.size} bytes",
+                            "A file of this kind is a page or two: look whether it is the right "
+                            "one.", Place(file)))
+    if isinstance(text, bytes):
+        text = _decoded(text, file)
+    text = text.removeprefix("\ufeff")
+    unseen = _UNSEEN.search(text)
+    if unseen:
+        line, column = _line_and_column(text, unseen.start())
+        raise Refused(Fault(f"a character that cannot be seen stands here (code "
+                            f"{ord(unseen.group()):#06x})",
+                            "Delete it, or save the file anew as plain UTF-8 text.",
+                            Place(file, line, column)))
+    faults: list[Fault] = []
+    try:
+        root = _build(text, file, bounds, faults)
+    except yaml.YAMLError as error:
+        raise Refused([*faults, syntax_fault(error, text, file)]) from None
+    except UnicodeError:
+        raise Refused(Fault("the file is not plain text", "Save it anew as UTF-8 text.",
+                            Place(file))) from None
+    if root is None:
+        faults = faults or [Fault("the file holds nothing", "", Place(file, 1, 1))]
+        raise Refused(faults)
+    return _document(root, file, bounds, faults)
+
+
+def _decoded(content: bytes, file: str) -> str:
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+            what, start = "the file is written in UTF-16", 0
+        else:
+            what, start = "the file is not written in UTF-8", error.start
+        line = content.count(b"\n", 0, start) + 1
+        column = start - (content.rfind(b"\n", 0, start) + 1) + 1
+        raise Refused(Fault(what, "Save it anew from the editor, with the encoding UTF-8.",
+                            Place(file, line, column))) from None
+
+
+def _line_and_column(text: str, index: int) -> tuple[int, int]:
+    return text.count("\n", 0, index) + 1, index - (text.rfind("\n", 0, index) + 1) + 1
+
+
+def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node | None:
+    """The tree of the first document, from the parser's events, without recursion."""
+    loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    root: _Node | None = None
+    open_nodes: list[_List | _Map] = []
+    anchors: dict[str, _Node] = {}
+    unfinished: set[int] = set()
+    aliases = documents = 0
+    for event in yaml.parse(text, Loader=loader):
+        if isinstance(event, yaml.DocumentStartEvent):
+            documents += 1
+            if documents > 1:
+                faults.append(Fault("a second document begins here",
+                                    "One file holds one document: take out the line ---.",
+                                    _at(file, event)))
+                return root
+            continue
+        if isinstance(event, (yaml.SequenceEndEvent, yaml.MappingEndEvent)):
+            unfinished.discard(id(open_nodes.pop()))
+            continue
+        node: _Node
+        place = _at(file, event)
+        line, column = place.line, place.column
+        if isinstance(event, yaml.AliasEvent):
+            aliases += 1
+            found = anchors.get(event.anchor or "")
+            if aliases > bounds.aliases:
+                raise Refused([*faults, Fault(f"more than {bounds.aliases} aliases",
+                                              "Write the values out.", place)])
+            if found is None or id(found) in unfinished:
+                why = ("no anchor of this name stands before it" if found is None
+                       else "it stands inside what it repeats")
+                faults.append(Fault(f"the alias *{event.anchor} cannot be followed: {why}",
+                                    "An alias repeats an earlier value marked with & and the "
+                                    "same name. A text that begins with * goes in quotes.",
+                                    place))
+                node = _Scalar(line, column, "", False)
+            else:
+                node = found
+        elif isinstance(event, yaml.ScalarEvent):
+            node = _Scalar(line, column, event.value, bool(event.implicit[0]) and not event.style)
+        elif isinstance(event, yaml.SequenceStartEvent):
+            node = _List(line, column, [])
+        elif isinstance(event, yaml.MappingStartEvent):
+            node = _Map(line, column, [])
+        else:
+            continue
+        if not isinstance(event, yaml.AliasEvent):
+            if event.tag is not None:
+                faults.append(Fault(f"the tag {event.tag} is not allowed",
+                                    "Write the plain value. A text that begins with ! goes in "
+                                    "quotes.", place))
+            if event.anchor is not None:
+                anchors[event.anchor] = node
+        _hang(node, open_nodes, file, faults)
+        if root is None:
+            root = node
+        if not isinstance(event, yaml.AliasEvent) and isinstance(node, (_List, _Map)):
+            open_nodes.append(node)
+            unfinished.add(id(node))
+            if len(open_nodes) > bounds.depth:
+                raise Refused([*faults, Fault(f"nested deeper than {bounds.depth} levels",
+                                              "Look for a bracket that is not closed.",
+                                              place)])
+    return root
+
+
+def _at(file: str, event: Any) -> Place:
+    return Place(file, event.start_mark.line + 1, event.start_mark.column + 1)
+
+
+def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[Fault]) -> None:
+    """Put a node into the list or mapping that is open."""
+    if not open_nodes:
+        return
+    parent = open_nodes[-1]
+    if isinstance(parent, _List):
+        parent.items.append(node)
+    elif parent.key is None:
+        if isinstance(node, _Scalar):
+            parent.key = node
+        else:
+            faults.append(Fault("a list or a mapping cannot be a key", "A key is one word.",
+                                Place(file, node.line, node.column)))
+            parent.key = _Scalar(node.line, node.column, "", False)
+    else:
+        parent.items.append((parent.key, node))
+        parent.key = None
+
+
+def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Document:
+    """Plain data and places from the tree; aliases are written out here, and counted."""
+    keys: dict[DataPath, tuple[int, int]] = {}
+    values: dict[DataPath, tuple[int, int]] = {}
+    spellings: dict[DataPath, str] = {}
+
+    def plain(node: _Node, path: DataPath) -> Any:
+        values[path] = (node.line, node.column)
+        if len(values) > bounds.values or len(path) > bounds.depth:
+            raise Refused([*faults, Fault(
+                f"the file holds more than {bounds.values} values, or more than {bounds.depth} "
+                "levels, once its aliases are written out", "Write it with fewer aliases.",
+                Place(file, node.line, node.column))])
+        if isinstance(node, _Scalar):
+            if not node.bare:
+                return node.text
+            spellings[path] = node.text
+            return bare_value(node.text)
+        if isinstance(node, _List):
+            return tuple(plain(item, (*path, n)) for n, item in enumerate(node.items))
+        data: dict[str, Any] = {}
+        for key, value in node.items:
+            way = (*path, key.text)
+            place = Place(file, key.line, key.column, path_words(way))
+            if key.bare and key.text == "<<":
+                faults.append(Fault("merging with << is not allowed", "Write the words out.",
+                                    place))
+                continue
+            if not key.text:
+                faults.append(Fault("a value without a word before its colon", "", place))
+                continue
+            if key.text in data:
+                faults.append(Fault(f"{key.text} is here a second time",
+                                    f"It stands already on line {keys[way][0]}. Leave one of "
+                                    "them.", place))
+                continue
+            keys[way] = (key.line, key.column)
+            data[key.text] = plain(value, way)
+        return data
+
+    data = plain(root, ())
+    if faults:
+        raise Refused(in_order(faults))
+    return Document(file, data, keys, values, spellings)
