@@ -521,7 +521,9 @@ class Machine(FileModel):
     @model_validator(mode="after")
     def parts_agree(self) -> Machine:
         """Refuse sections that contradict each other."""
-        letters = [self.x.letter or "X", self.y.letter or "Y", self.z.letter or "Z"]
+        letters: list[str] = [
+            self.x.letter or "X", self.y.letter or "Y", self.z.letter or "Z"
+        ]
         if isinstance(self.dividing, DrivenHead):
             letters.append(self.dividing.letter)
         if self.second_rotary:
