@@ -147,11 +147,6 @@ class HandHead(FileModel):
     )
     arrangement: Arrangement = Field(Arrangement(), description="how the head stands")
     seconds: Positive = Field(15.0, description="time to turn to the next space by hand, s")
-    message: str = Field(
-        "SPACE {space} HEAD TO {degrees} {setting}",
-        pattern=r"\{degrees\}",
-        description="comment at each index; the degrees, counted on, are read back from it",
-    )
     stop_spindle: bool = Field(
         True, description="stop the spindle while hands are at the head, and start it again"
     )
