@@ -1,0 +1,1 @@
+"""Speeds, feeds, forces, deflection, time and metal; every limit named."""

@@ -1,0 +1,1 @@
+"""The workshop: materials, cutters and machines, each value with its source."""
