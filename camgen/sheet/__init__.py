@@ -1,0 +1,27 @@
+"""The setup sheet: one self-contained page to print and take to the machine."""
+
+from camgen.sheet.data import (
+    Centring,
+    CutterLine,
+    DividingLine,
+    Measure,
+    MetalAccount,
+    ProgramLine,
+    SetupSheet,
+    SheetData,
+    StepLine,
+)
+from camgen.sheet.page import sheet_html
+
+__all__ = [
+    "Centring",
+    "CutterLine",
+    "DividingLine",
+    "Measure",
+    "MetalAccount",
+    "ProgramLine",
+    "SetupSheet",
+    "SheetData",
+    "StepLine",
+    "sheet_html",
+]

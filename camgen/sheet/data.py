@@ -1,0 +1,189 @@
+"""What the setup sheet says, as plain values: lengths mm, angles degrees, times seconds, grams.
+
+Whoever knows the whole job fills these; the sheet only sets them out. Texts given here are
+printed as they are; words of the catalogue (named where they may be used) are put into the
+sheet's language.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = [
+    "Centring",
+    "CutterLine",
+    "DividingLine",
+    "Measure",
+    "MetalAccount",
+    "ProgramLine",
+    "SetupSheet",
+    "SheetData",
+    "StepLine",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramLine:
+    """One program file: its name, how long it runs, and the first figures of its SHA-256 sum."""
+
+    file: str
+    seconds: float
+    sum: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CutterLine:
+    """One cutter of a setup.
+
+    ``number`` is its place in the rack or changer, ``what`` its description ("end mill, D 0.40,
+    2 flutes"); ``stick_out`` the free length asked for, None where it does not matter; ``speed`` in
+    rev/min, ``clockwise`` seen from the spindle towards the work.
+    """
+
+    number: int
+    name: str
+    what: str
+    speed: float
+    stick_out: float | None = None
+    clockwise: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One step in the order of work.
+
+    ``title`` as in the program's comments; ``cutter`` the cutter's name; ``why`` the planner's
+    sentences, each naming the limit that governed; ``way`` is "climb", "conventional" or "".
+    """
+
+    title: str
+    cutter: str
+    seconds: float
+    speed: float = 0.0
+    feed: float = 0.0
+    why: tuple[str, ...] = ()
+    way: Literal["climb", "conventional", "both", ""] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One thing to measure, with room to write the value down.
+
+    ``what`` is a word of the catalogue's section ``measures`` ("tip-diameter", "bore",
+    "tooth-thickness", …) or a text; ``name`` the word under which ``library record`` takes the
+    value back; ``nominal`` in ``unit``; ``at`` the setting it is measured at (the height of a
+    tooth vernier), None where there is none. ``correct`` says by how much to correct, as a text
+    already in the sheet's language, or "".
+    """
+
+    what: str
+    name: str
+    nominal: float
+    unit: str = "mm"
+    at: float | None = None
+    correct: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Centring:
+    """How the tooth cutter is brought to the height of the work's axis.
+
+    ``axis`` is the machine axis that is set ("Z"); ``lean`` the angle in degrees by which every
+    tooth leans for 0.01 mm of error; ``shift`` how far in mm a tip then stands beside its root.
+    """
+
+    axis: str
+    lean: float
+    shift: float
+
+
+@dataclass(frozen=True, slots=True)
+class DividingLine:
+    """The dividing of a setup.
+
+    ``driven`` is the rotary word's letter, or "" for a head turned by hand; ``first_settings`` the
+    settings of the first divisions as told by the program, for a check before cutting; errors in
+    arc-seconds, ``closing_um`` at the pitch circle in micrometres; ``take_up`` in degrees.
+    """
+
+    count: int
+    driven: str
+    worst_arcsec: float
+    closing_arcsec: float
+    closing_um: float = 0.0
+    take_up: float = 0.0
+    first_settings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetupSheet:
+    """One clamping.
+
+    ``kind`` is "flat" or "teeth". ``stock`` and ``holding`` are texts. ``zero`` names X, Y and Z
+    by words of the catalogue's section ``zero`` ("centre", "left", "right", "front", "back",
+    "top"; for teeth the words "face", "touch", "axis", "centre-height", "any"), in the order of
+    ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), or for teeth the
+    tip diameter and the stack's thickness. ``cutter_diameter`` is the disc's, 0 for flat work.
+    ``held`` says what holds part and slugs when the last cut goes through. ``picture`` are the
+    bytes of an image of type ``picture_type``, ``picture_says`` its description in words.
+    """
+
+    name: str
+    kind: Literal["flat", "teeth"]
+    programs: tuple[ProgramLine, ...]
+    stock: str
+    holding: str
+    zero_axes: tuple[str, ...]
+    zero: tuple[str, ...]
+    size: tuple[float, float]
+    safe_height: float
+    clearance: float
+    cutters: tuple[CutterLine, ...]
+    steps: tuple[StepLine, ...]
+    measures: tuple[Measure, ...] = ()
+    held: str = ""
+    centring: Centring | None = None
+    dividing: DividingLine | None = None
+    cutter_diameter: float = 0.0
+    remarks: tuple[str, ...] = ()
+    picture: bytes | None = None
+    picture_type: str = "image/png"
+    picture_says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MetalAccount:
+    """Metal weighed for the whole run, grams: in, in the parts, to be recovered.
+
+    ``fineness`` in thousandths, 0 for base metals.
+    """
+
+    alloy: str
+    density: float
+    stock: float
+    parts: float
+    swarf: float
+    fineness: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SheetData:
+    """The whole sheet.
+
+    ``cautions`` are words of the catalogue's section ``cautions`` or sentences of their own; the
+    general ones (eyes, hair and sleeves, guards, clamping, first run in air, the machine's manual)
+    are always printed and need not be given. ``proofs`` are the number that held and of all.
+    """
+
+    job: str
+    note: str
+    material: str
+    quantity: int
+    machine: str
+    machine_says: str
+    version: str
+    setups: tuple[SetupSheet, ...]
+    cautions: tuple[str, ...] = ()
+    metal: MetalAccount | None = None
+    proofs: tuple[int, int] = (0, 0)

@@ -1,0 +1,289 @@
+"""The setup sheet as one HTML page that prints on A4."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from camgen.sheet.data import (
+    Centring,
+    DividingLine,
+    Measure,
+    MetalAccount,
+    SetupSheet,
+    SheetData,
+)
+from camgen.sheet.markup import Child, Markup, element, join, page
+from camgen.sheet.words import Words, words
+
+__all__ = ["clock", "number", "sheet_html"]
+
+# Printed on every sheet, whatever the job.
+_ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
+
+
+def clock(seconds: float) -> str:
+    """A time for people: minutes and seconds, or hours and minutes.
+
+    >>> clock(42.4), clock(185), clock(4000)
+    ('42 s', '3 min 05 s', '1 h 07 min')
+    """
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60:02d} s"
+    minutes = round(seconds / 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def number(value: float, places: int = 3) -> str:
+    """A figure without needless zeros after two decimal places.
+
+    >>> number(0.25), number(10.949), number(5.0)
+    ('0.25', '10.949', '5.00')
+    """
+    text = f"{value:.{places}f}"
+    while places > 2 and text.endswith("0"):
+        text, places = text[:-1], places - 1
+    return text
+
+
+def _rounded(value: float) -> str:
+    """A speed or feed: whole from ten on, one place below."""
+    return f"{value:.0f}" if abs(value) >= 10 else f"{value:.1f}"
+
+
+def _tick() -> Markup:
+    return element("span", class_="tick")
+
+
+def _table(head: Sequence[tuple[str, str]], rows: Iterable[Sequence[Child]]) -> Markup:
+    """A table; each column of ``head`` is its class ("" for none) and its heading."""
+    def cell(tag: str, kind: str, content: Child) -> Markup:
+        return element(tag, content, class_=kind or None)
+
+    return element(
+        "table",
+        element("thead", element("tr", *(cell("th", kind, title) for kind, title in head))),
+        element("tbody", *(
+            element("tr", *(cell("td", kind, content)
+                            for (kind, _), content in zip(head, row, strict=True)))
+            for row in rows
+        )),
+    )
+
+
+def _pairs(pairs: Iterable[tuple[str, Child]]) -> Markup:
+    return element("dl", *(join(element("dt", name), element("dd", value))
+                           for name, value in pairs if value))
+
+
+def _list(kind: str, items: Iterable[Child]) -> Markup:
+    return element(kind, *(element("li", item) for item in items))
+
+
+def _head(data: SheetData, say: Words) -> Markup:
+    seconds = sum(program.seconds for setup in data.setups for program in setup.programs)
+    held, all_of_them = data.proofs
+    left = _pairs((
+        (say("sheet", "material"), data.material),
+        (say("sheet", "quantity"), str(data.quantity)),
+        (say("sheet", "note"), data.note),
+    ))
+    right = _pairs((
+        (say("sheet", "machine"), element("span", data.machine, title=data.machine_says)),
+        (say("sheet", "total-time"), clock(seconds)),
+        (say("sheet", "proofs"),
+         say("sheet", "proofs-held", held=held, all=all_of_them) if all_of_them else None),
+    ))
+    return join(
+        element("header",
+                element("div", element("h1", data.job, " ",
+                                       element("small", say("sheet", "heading").lower()))),
+                element("div", say("sheet", "signature"), class_="done"), class_="head"),
+        element("div", left, right, class_="two"),
+    )
+
+
+def _cautions(data: SheetData, say: Words) -> Markup:
+    keys = dict.fromkeys((*_ALWAYS, *data.cautions))
+    return element(
+        "section",
+        element("h2", say("sheet", "cautions")),
+        element("ul", *(element("li", _tick(), say("cautions", key)) for key in keys)),
+        element("p", say("sheet", "authority")),
+        class_="caution keep",
+    )
+
+
+def _overview(data: SheetData, say: Words) -> Markup:
+    head = (("box", ""), ("n", say("sheet", "number")), ("", say("sheet", "setup-short")),
+            ("", say("sheet", "programs")), ("n", say("sheet", "time")),
+            ("n", say("sheet", "check-sum")))
+    rows = ((_tick(), str(place), setup.name, element("code", program.file),
+             clock(program.seconds), element("code", program.sum[:8]))
+            for place, setup in enumerate(data.setups, 1) for program in setup.programs)
+    return element("div", element("h3", say("sheet", "way-through")), _table(head, rows),
+                   class_="keep")
+
+
+def _zero(setup: SetupSheet, say: Words) -> Markup:
+    def how(index: int, axis: str, word: str) -> Child:
+        size = setup.size[min(index, 1)] if setup.kind == "flat" else setup.size[0]
+        text = say("zero", word, size=number(size),
+                   sum=number((setup.size[0] + setup.cutter_diameter) / 2))
+        return join(_tick(), element("b", axis), " ", text)
+
+    return join(
+        element("h3", say("sheet", "zero")),
+        *(element("p", how(index, axis, word), class_="hang")
+          for index, (axis, word) in enumerate(zip(setup.zero_axes, setup.zero, strict=True))),
+    )
+
+
+def _centring(centring: Centring, say: Words) -> Markup:
+    steps = (say("centring", key, axis=centring.axis)
+             for key in ("rough", "trial", "turn-over", "look", "move"))
+    lean = say("centring", "lean", lean=f"{centring.lean:.2f}",
+               shift=f"{centring.shift * 1000:.1f}")
+    return element("div", element("h3", say("centring", "heading")), _list("ol", steps),
+                   element("p", lean, class_="note"), class_="keep")
+
+
+def _dividing(dividing: DividingLine, say: Words) -> Markup:
+    way = say("dividing", "driven" if dividing.driven else "by-hand", count=dividing.count,
+              letter=dividing.driven, take_up=number(dividing.take_up))
+    errors = say("dividing", "errors", worst=f"{dividing.worst_arcsec:.1f}",
+                 closing=f"{dividing.closing_arcsec:.1f}",
+                 closing_um=f"{dividing.closing_um:.1f}")
+    return element(
+        "div", element("h3", say("sheet", "dividing")), element("p", way), element("p", errors),
+        element("p", say("dividing", "first"), " ", "; ".join(dividing.first_settings))
+        if dividing.first_settings else None,
+        element("p", _tick(), say("dividing", "count-out"), class_="hang"), class_="keep",
+    )
+
+
+def _cutters(setup: SetupSheet, say: Words) -> Markup:
+    head = (("box", ""), ("n", say("sheet", "number")), ("", say("sheet", "cutter")),
+            ("n", say("sheet", "stick-out")), ("n", say("sheet", "speed")),
+            ("", say("sheet", "sense")))
+    rows = (
+        (_tick(), str(cutter.number), join(element("b", cutter.name), " ", cutter.what),
+         f"{number(cutter.stick_out)} mm" if cutter.stick_out is not None else "–",
+         _rounded(cutter.speed),
+         say("sheet", "clockwise" if cutter.clockwise else "anticlockwise"))
+        for cutter in setup.cutters
+    )
+    return element("div", element("h3", say("sheet", "cutters")), _table(head, rows), class_="keep")
+
+
+def _steps(setup: SetupSheet, say: Words) -> Markup:
+    head = (("box", ""), ("step", say("sheet", "step")), ("", say("sheet", "cutter")),
+            ("n", say("sheet", "speed")), ("n", say("sheet", "feed")),
+            ("n", say("sheet", "time")), ("why", say("sheet", "why")))
+    rows = (
+        (_tick(), f"{place}. {step.title}", step.cutter,
+         _rounded(step.speed) if step.speed else "–", _rounded(step.feed) if step.feed else "–",
+         clock(step.seconds),
+         join(*(_way(step.way, say)), " ".join(step.why)))
+        for place, step in enumerate(setup.steps, 1)
+    )
+    return element("div", element("h3", say("sheet", "order")), _table(head, rows))
+
+
+def _way(way: str, say: Words) -> tuple[Child, ...]:
+    return (element("b", say("sheet", f"way-{way}")), ". ") if way else ()
+
+
+def _measures(measures: Sequence[Measure], say: Words) -> Markup:
+    head = (("what", say("sheet", "what")), ("n", say("sheet", "should-be")),
+            ("write", say("sheet", "is")), ("why", say("sheet", "correct")))
+    rows = (
+        (say("measures", measure.what,
+             at=number(measure.at) if measure.at is not None else ""),
+         f"{number(measure.nominal)} {measure.unit}", None, measure.correct)
+        for measure in measures
+    )
+    return element("div", element("h3", say("sheet", "measure")), _table(head, rows),
+                   class_="keep")
+
+
+def _picture(setup: SetupSheet) -> Markup | None:
+    if setup.picture is None:
+        return None
+    coded = base64.b64encode(setup.picture).decode("ascii")
+    return element("figure", element("img", src=f"data:{setup.picture_type};base64,{coded}",
+                                     alt=setup.picture_says or setup.name))
+
+
+def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
+    programs = join(*(
+        join(element("code", program.file), element("br"))
+        for program in setup.programs
+    ))
+    facts = _pairs((
+        (say("sheet", "programs"), programs),
+        (say("sheet", "stock"), setup.stock),
+        (say("sheet", "holding"), setup.holding),
+        (say("sheet", "held"), setup.held),
+        (say("sheet", "safe-height"), f"{number(setup.safe_height)} mm"),
+        (say("sheet", "clearance"),
+         say("sheet", "clearance-says", clearance=number(setup.clearance))),
+    ))
+    beside = element("div", _dividing(setup.dividing, say)) if setup.dividing else None
+    centring = element("div", _centring(setup.centring, say)) if setup.centring else None
+    return element(
+        "section",
+        element("h2", say("sheet", "setup", number=place, name=setup.name)),
+        element("div", element("div", facts, class_="facts"), element("div", _zero(setup, say)),
+                class_="two"),
+        element("div", centring, beside, class_="two") if centring or beside else None,
+        _cutters(setup, say),
+        _steps(setup, say),
+        _measures(setup.measures, say) if setup.measures else None,
+        element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
+        if setup.remarks else None,
+        _picture(setup),
+        class_="setup",
+    )
+
+
+def _metal(metal: MetalAccount, say: Words) -> Markup:
+    fine = metal.fineness / 1000
+
+    def row(name: str, grams: float) -> tuple[Child, ...]:
+        share = f"{grams * fine:.3f} g" if fine else "–"
+        return (name, f"{grams:.3f} g", share, None)
+
+    head = (("", metal.alloy), ("n", "g"), ("n", say("sheet", "metal-fine")),
+            ("write", say("sheet", "metal-weighed")))
+    return element(
+        "section", element("h3", say("sheet", "metal")),
+        _table(head, (row(say("sheet", "metal-in"), metal.stock),
+                      row(say("sheet", "metal-parts"), metal.parts),
+                      row(say("sheet", "metal-swarf"), metal.swarf))), class_="keep",
+    )
+
+
+def sheet_html(data: SheetData, language: str = "en") -> str:
+    """The sheet as a page that needs nothing but itself.
+
+    Raises Refused when there are no texts in ``language``.
+    """
+    say = words(language)
+    style = (Path(__file__).resolve().parent / "style.css").read_text(encoding="utf-8")
+    body = join(
+        _head(data, say),
+        _cautions(data, say),
+        _overview(data, say),
+        _metal(data.metal, say) if data.metal else None,
+        element("h3", say("sheet", "notes")),
+        element("div", class_="lines"),
+        element("p", say("sheet", "measured-note"), " ",
+                say("sheet", "version", version=data.version), class_="note"),
+        *(_setup(place, setup, say) for place, setup in enumerate(data.setups, 1)),
+    )
+    return page(language, say("sheet", "title", job=data.job), style, body)
