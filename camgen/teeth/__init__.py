@@ -1,0 +1,1 @@
+"""Tooth forms, the spaces that form cutters leave, and how a pair runs together."""

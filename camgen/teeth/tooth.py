@@ -1,0 +1,174 @@
+"""One tooth: its sizes, its outline repeated round the wheel, and the space beside it.
+
+The frame is the wheel's own: centre 0, 0; a tooth *space* centred on the +x axis (space 1, where
+the dividing head stands at 0°); angles anticlockwise. Lengths are mm.
+"""
+
+from __future__ import annotations
+
+import cmath
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from camgen.teeth.curves import Arc, Complexes, Floats, Line, Piece
+
+__all__ = ["Tooth", "ToothSizes", "chordal"]
+
+
+@dataclass(frozen=True, slots=True)
+class ToothSizes:
+    """The sizes a wheel is ordered, cut and measured by; mm.
+
+    ``tooth_thickness`` is measured along the pitch circle. ``chordal_thickness`` is the same tooth
+    across the flats of a caliper, whose depth stop, resting on the tooth's tip, is set to
+    ``chordal_height``.
+    """
+
+    teeth: int
+    module: float
+    pitch_diameter: float
+    tip_diameter: float
+    root_diameter: float
+    whole_depth: float
+    addendum: float
+    dedendum: float
+    tooth_thickness: float
+    chordal_thickness: float
+    chordal_height: float
+
+
+def chordal(thickness: float, pitch_radius: float, tip_radius: float) -> tuple[float, float]:
+    """Chordal thickness of a tooth and the height to measure it at, mm.
+
+    With half the tooth's angle ψ = thickness / (2 r): chord 2 r sin ψ, height tip − r cos ψ.
+    The figures are those for a symmetric tooth; plane geometry.
+
+    The well-known case of one whole tooth of module 1 and 12 teeth, addendum 1 (chord 1.5663,
+    height 1.0513, as tabulated in machinists' handbooks, from memory):
+
+    >>> [round(value, 4) for value in chordal(math.pi / 2, 6.0, 7.0)]
+    [1.5663, 1.0513]
+    """
+    half = thickness / (2.0 * pitch_radius)
+    return 2.0 * pitch_radius * math.sin(half), tip_radius - pitch_radius * math.cos(half)
+
+
+@dataclass(frozen=True)
+class Tooth:
+    """A tooth form with its sizes.
+
+    ``profile`` is one pitch of the outline, from the middle of one tooth's top (angle −π/N) through
+    the space on the +x axis to the middle of the next tooth's top. ``notes`` are things a person
+    should know, such as an undercut.
+    """
+
+    form: str
+    sizes: ToothSizes
+    profile: tuple[Piece, ...]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def pitch_angle(self) -> float:
+        """Angle from one tooth to the next, radians."""
+        return 2.0 * math.pi / self.sizes.teeth
+
+    @property
+    def tip_radius(self) -> float:
+        """mm."""
+        return self.sizes.tip_diameter / 2.0
+
+    @property
+    def root_radius(self) -> float:
+        """mm."""
+        return self.sizes.root_diameter / 2.0
+
+    def one_pitch(self, tolerance: float) -> Complexes:
+        """Points (n,) of one pitch as complex numbers, both ends included; chord error ≤ tolerance.
+
+        The last point is the first one turned by one pitch.
+        """
+        return _sampled(self.profile, tolerance)
+
+    def outline(self, tolerance: float = 0.0005) -> Floats:
+        """The whole wheel, (n, 2) mm, anticlockwise, the first point repeated as the last.
+
+        The chord error is at most ``tolerance`` mm. All teeth have the same points, turned.
+        """
+        pitch = self.one_pitch(tolerance)[:-1]
+        turns = np.exp(1j * self.pitch_angle * np.arange(self.sizes.teeth))
+        ring = (turns[:, None] * pitch[None, :]).ravel()
+        return _as_pairs(np.append(ring, ring[0]))
+
+    def space(self, tolerance: float = 0.0005, overshoot: float = 0.0) -> Floats:
+        """One tooth space on the +x axis, a closed polygon (m, 2), anticlockwise, mm.
+
+        It is what a form cutter for this tooth removes: the flanks and root of the space, and from
+        the ends of the flanks radially on to the tip radius plus ``overshoot``. Lands on the tip
+        circle belong to the turned blank and are not part of it.
+        """
+        inner = _sampled(self._flanks(), tolerance)
+        outer = self.tip_radius + overshoot
+        first, last = cmath.phase(complex(inner[0])), cmath.phase(complex(inner[-1]))
+        top = Arc(cmath.rect(outer, last), 0j, first - last)
+        share = np.linspace(0.0, 1.0, top.steps(tolerance) + 1)
+        # Anticlockwise: out along the far side of the space, back over the root.
+        ring = np.concatenate([inner, top.at(share)])[::-1]
+        ring = ring[np.append(True, np.abs(np.diff(ring)) > 1e-12)]
+        return _as_pairs(ring if ring[0] == ring[-1] else np.append(ring, ring[0]))
+
+    def outline_path(self, tolerance: float = 0.0005) -> tuple[Line | Arc, ...]:
+        """The whole wheel as lines and arcs end to end, anticlockwise.
+
+        Exact where the form is made of lines and arcs; other curves become chords within
+        ``tolerance`` mm.
+        """
+        one: list[Line | Arc] = []
+        for piece in self.profile:
+            if isinstance(piece, Line | Arc):
+                one.append(piece)
+                continue
+            points = [complex(point) for point in _sampled((piece,), tolerance)]
+            one.extend(Line(*pair) for pair in itertools.pairwise(points))
+        turns = [cmath.exp(1j * self.pitch_angle * tooth) for tooth in range(self.sizes.teeth)]
+        return tuple(_turned(piece, turn) for turn in turns for piece in one)
+
+    def _flanks(self) -> tuple[Piece, ...]:
+        """The profile without the lands on the tip circle at either end."""
+        pieces = list(self.profile)
+        while len(pieces) > 1 and _is_land(pieces[0], self.tip_radius):
+            pieces.pop(0)
+        while len(pieces) > 1 and _is_land(pieces[-1], self.tip_radius):
+            pieces.pop()
+        return tuple(pieces)
+
+
+def _is_land(piece: Piece, tip_radius: float) -> bool:
+    return (
+        isinstance(piece, Arc)
+        and abs(piece.centre) < 1e-12
+        and abs(piece.radius - tip_radius) < 1e-9
+    )
+
+
+def _turned(piece: Line | Arc, turn: complex) -> Line | Arc:
+    if isinstance(piece, Line):
+        return Line(piece.start * turn, piece.end * turn)
+    return Arc(piece.start * turn, piece.centre * turn, piece.sweep)
+
+
+def _sampled(pieces: tuple[Piece, ...], tolerance: float) -> Complexes:
+    """Points along pieces that follow one another, joints once."""
+    if tolerance <= 0.0:
+        raise ValueError("tolerance must be above 0")
+    parts = [np.array([pieces[0].start])]
+    for piece in pieces:
+        count = piece.steps(tolerance)
+        parts.append(piece.at(np.arange(1, count + 1) / count))
+    return np.concatenate(parts)
+
+
+def _as_pairs(points: Complexes) -> Floats:
+    return np.column_stack([points.real, points.imag])
