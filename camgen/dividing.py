@@ -292,7 +292,8 @@ def compound_settings(
     a/c₁ + b/c₂ = worm_ratio/count turns, whole numbers all; at most one turn each way. The
     well-known 69 divisions by circles of 23 and 33 (from memory, any text on indexing):
 
-    >>> print(*compound_settings(69, 40, [(23, 33)]), sep="\n")
+    >>> for setting in compound_settings(69, 40, [(23, 33)]):
+    ...     print(setting)
     22 holes on the 33 circle, then 2 back by the 23 circle
     21 holes on the 23 circle, then 11 back by the 33 circle
     """
