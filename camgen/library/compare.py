@@ -1,0 +1,160 @@
+"""What is different between two jobs as meant, in words of the trade."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+__all__ = ["Change", "changes", "in_words"]
+
+# How a growing or shrinking number is said, by the last part of its name.
+_SAID: tuple[tuple[tuple[str, ...], str, str], ...] = (
+    (("depth", "depth-correction", "seat", "cut-into"), "deeper", "shallower"),
+    (("thickness", "arm", "arm-at-hub", "rim"), "thicker", "thinner"),
+    (("diameter", "bore", "hub", "disc", "blank", "corner", "corner-radius", "pitch"),
+     "larger", "smaller"),
+    (("reach", "flute-length", "length"), "longer", "shorter"),
+    (("height", "safe-height", "clearance", "backing", "front-backing"), "more", "less"),
+)
+_BY_SHARE = ("feed", "speed", "plunge-feed")
+_COUNTED = ("passes", "spring-passes", "teeth", "leaves", "stack", "arms", "trial-spaces", "flutes",
+            "tabs", "columns", "rows", "quantity")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value that differs. ``before`` or ``after`` is None where it was or is not there."""
+
+    where: str
+    what: str
+    before: Any
+    after: Any
+
+
+def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Change, ...]:
+    """All values that differ between two jobs as meant (see ``fingerprint.as_meant``).
+
+    Setups and features are matched by their names, steps by kind and order.
+    """
+    return tuple(_of_mappings("", before, after))
+
+
+def _of_mappings(
+    where: str, before: Mapping[str, Any], after: Mapping[str, Any]
+) -> Iterator[Change]:
+    for word in [*before, *(word for word in after if word not in before)]:
+        yield from _of_values(where, word, before.get(word), after.get(word))
+
+
+def _of_values(where: str, what: str, before: Any, after: Any) -> Iterator[Change]:
+    if before == after:
+        return
+    if isinstance(before, Mapping) and isinstance(after, Mapping):
+        yield from _of_mappings(_within(where, what), before, after)
+    elif _named(before) and _named(after):
+        yield from _of_mappings(
+            where if what == "setups" else _within(where, what),
+            {item["name"]: item for item in before},
+            {item["name"]: item for item in after},
+        )
+    elif what == "steps" and isinstance(before, list) and isinstance(after, list):
+        yield from _of_steps(where, before, after)
+    else:
+        yield Change(where, what, before, after)
+
+
+def _of_steps(
+    where: str, before: Sequence[Mapping[str, Any]], after: Sequence[Mapping[str, Any]]
+) -> Iterator[Change]:
+    """Steps are one-word mappings; those of one kind in the same order are the same step."""
+    kinds_before = [next(iter(step)) for step in before]
+    kinds_after = [next(iter(step)) for step in after]
+    matcher = difflib.SequenceMatcher(None, kinds_before, kinds_after, autojunk=False)
+    for tag, a_from, a_to, b_from, b_to in matcher.get_opcodes():
+        if tag == "equal":
+            for offset in range(a_to - a_from):
+                number, kind = b_from + offset, kinds_after[b_from + offset]
+                yield from _of_mappings(
+                    _within(where, f"step {number + 1} {kind}"),
+                    before[a_from + offset][kind], after[number][kind],
+                )
+        else:
+            for number in range(a_from, a_to):
+                yield Change(where, f"step {number + 1} {kinds_before[number]}",
+                             before[number][kinds_before[number]], None)
+            for number in range(b_from, b_to):
+                yield Change(where, f"step {number + 1} {kinds_after[number]}",
+                             None, after[number][kinds_after[number]])
+
+
+def _within(where: str, what: str) -> str:
+    return f"{where}, {what}" if where else what
+
+
+def _named(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and all(
+        isinstance(item, Mapping) and "name" in item for item in value
+    )
+
+
+def in_words(change: Change) -> str:
+    """One line on a change.
+
+    >>> in_words(Change("teeth, step 1 cut-teeth", "passes", 3, 2))
+    'teeth, step 1 cut-teeth: passes 2, was 3: 1 fewer'
+    >>> in_words(Change("teeth, step 1 cut-teeth", "feed", 50, 56))
+    'teeth, step 1 cut-teeth: feed 56, was 50: 12 % more'
+    >>> in_words(Change("wheel", "thickness", 0.25, 0.3))
+    'wheel: thickness 0.3, was 0.25: 0.05 thicker'
+    >>> in_words(Change("blanks", "step 2 drill", {"cutter": "drill"}, None))
+    'blanks: step 2 drill is gone'
+    """
+    start = f"{change.where}: {change.what}" if change.where else change.what
+    if change.after is None:
+        return f"{start} is gone" if isinstance(change.before, Mapping) else (
+            f"{start} no longer given, was {_text(change.before)}")
+    if change.before is None:
+        return f"{start} is new" if isinstance(change.after, Mapping) else (
+            f"{start} {_text(change.after)}, was not given")
+    line = f"{start} {_text(change.after)}, was {_text(change.before)}"
+    size = _size(change)
+    return f"{line}: {size}" if size else line
+
+
+def _size(change: Change) -> str:
+    """By how much a number changed, in the words that fit it."""
+    before, after = change.before, change.after
+    if not (_number(before) and _number(after)):
+        return _moved(before, after)
+    by = after - before
+    if change.what in _BY_SHARE and before:
+        return f"{abs(by) / before * 100:.3g} % {'more' if by > 0 else 'less'}"
+    if change.what in _COUNTED:
+        return f"{abs(by):g} {'more' if by > 0 else 'fewer'}"
+    for words, growing, shrinking in _SAID:
+        if change.what in words:
+            return f"{_text(abs(by))} {growing if by > 0 else shrinking}"
+    return ""
+
+
+def _moved(before: Any, after: Any) -> str:
+    """How far a place given by two numbers moved."""
+    pair = (isinstance(before, list) and isinstance(after, list)
+            and len(before) == len(after) == 2
+            and all(_number(v) for v in (*before, *after)))
+    return f"moved {_text(math.dist(before, after))}" if pair else ""
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _text(value: Any) -> str:
+    if _number(value):
+        return f"{value:.6g}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_text(item) for item in value) + "]"
+    return str(value)

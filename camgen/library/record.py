@@ -1,0 +1,220 @@
+"""The record of a job at the machine: ``NAME.proof.yaml`` beside the job file.
+
+Plain text, fit for a history kept by git. A run is only ever added at the end; the bytes above it
+stay as they were. Lengths are mm unless a size names another unit; times are minutes.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, BinaryIO, Literal
+
+import yaml
+from pydantic import Field
+
+from camgen.faults import Fault, Place, Refused
+from camgen.shop.model import FileModel
+from camgen.writing import write_whole
+from camgen.yamlfile import load_yaml, validate
+
+__all__ = [
+    "FORM",
+    "Correction",
+    "CutterUsed",
+    "Pieces",
+    "Prints",
+    "ProgramRun",
+    "ProofRecord",
+    "Run",
+    "SizeMeasured",
+    "add_run",
+    "read_record",
+    "record_path",
+]
+
+FORM = 1
+
+_HEAD = (
+    "# What came of this job at the machine. Runs are added at the end; nothing above is changed.\n"
+)
+
+# How long to wait for another writer, s.
+_PATIENCE = 10.0
+
+
+class Pieces(FileModel):
+    """How many came right and how many did not."""
+
+    made: int = Field(ge=0, description="pieces made, good and bad")
+    scrapped: int = Field(0, ge=0, description="of these, scrapped")
+
+
+class CutterUsed(FileModel):
+    """A cutter as it was, and what came of it."""
+
+    name: str = Field(description="the cutter's name in the job")
+    what: str = Field("", description="kind and size in words")
+    measured: float | None = Field(None, gt=0, description="measured diameter, mm")
+    spaces: int = Field(0, ge=0, description="tooth spaces cut in this run")
+    minutes: float = Field(0.0, ge=0, description="time in the cut in this run, min")
+    verdict: Literal["fine", "chattered", "broke", "worn", ""] = ""
+    feed: float | None = Field(None, gt=0, description="feed it ran at, mm/min")
+    speed: float | None = Field(None, gt=0, description="speed it ran at, rev/min")
+
+
+class SizeMeasured(FileModel):
+    """A size of the job, its limits and what was measured, one value a piece."""
+
+    size: str = Field(description="name of the size, as the sheet has it")
+    unit: str = "mm"
+    nominal: float
+    lower: float | None = Field(None, description="smallest allowed value")
+    upper: float | None = Field(None, description="largest allowed value")
+    measured: tuple[float, ...] = Field(min_length=1)
+
+
+class Correction(FileModel):
+    """Something changed at the machine against the program."""
+
+    setup: str = ""
+    what: str = Field(description="such as depth, feed, zero X")
+    by: float
+    unit: str = "mm"
+
+
+class ProgramRun(FileModel):
+    """A program as it was run: fingerprints of its bytes and of its motion."""
+
+    file: str
+    sha256: str = Field(pattern="^[0-9a-f]{64}$")
+    motion: str = Field(pattern="^[0-9a-f]{12}$")
+
+
+class Prints(FileModel):
+    """Fingerprints of all that makes the programs what they are."""
+
+    job: str
+    tables: str
+    machine: str
+    writer: str = Field(description="version of the program that wrote them")
+
+
+class Run(FileModel):
+    """One run of the job at the machine."""
+
+    when: str = Field(pattern=r"^\d{4}-\d{2}-\d{2}$", description="date, year-month-day")
+    post: str = Field(description="machine file")
+    material_lot: str = ""
+    pieces: Pieces
+    cutters: tuple[CutterUsed, ...] = ()
+    sizes: tuple[SizeMeasured, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+    remarks: str = ""
+    photos: tuple[str, ...] = Field((), description="paths from this record's folder")
+    prints: Prints
+    programs: tuple[ProgramRun, ...] = ()
+    as_run: dict[str, Any] = Field(
+        default_factory=dict, description="the job, table values and machine as meant on that day"
+    )
+
+
+class ProofRecord(FileModel):
+    """All runs of one job, the oldest first."""
+
+    form: int = Field(ge=1, le=FORM, description="form of this record")
+    job: str
+    runs: tuple[Run, ...] = ()
+
+
+def record_path(job_path: Path) -> Path:
+    """Where the record of a job file stands.
+
+    >>> record_path(Path("jobs/third-wheel.yaml")).name
+    'third-wheel.proof.yaml'
+    """
+    return job_path.with_name(f"{job_path.stem}.proof.yaml")
+
+
+def read_record(path: Path) -> ProofRecord | None:
+    """The record at ``path``, or None when there is none.
+
+    Raises Refused with every fault of a record that cannot be understood.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError) as why:
+        raise Refused(Fault(f"the record cannot be read: {why}", place=Place(str(path)))) from why
+    return _understood(text, str(path))
+
+
+def _understood(text: str, name: str) -> ProofRecord:
+    return validate(ProofRecord, load_yaml(text, name))
+
+
+def add_run(path: Path, job: str, run: Run) -> int:
+    """Add ``run`` to the record at ``path`` and return its number, from 1.
+
+    The bytes already there are kept as they are. Two writers at once wait for each other. Raises
+    Refused when the record there cannot be understood, or another writer does not finish.
+    """
+    dumped = run.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    item = yaml.safe_dump([dumped], sort_keys=False, allow_unicode=True, width=98)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with _alone(path):
+        before = read_record(path)
+        if before is None:
+            title = yaml.safe_dump({"form": FORM, "job": job}, sort_keys=False, allow_unicode=True)
+            text = f"{_HEAD}{title}runs:\n"
+        else:
+            text = path.read_text(encoding="utf-8")
+            text = text if text.endswith("\n") else text + "\n"
+            if not before.runs:
+                # An empty list may be written in several ways; only "runs:" can be added to.
+                raise Refused(Fault("the record holds no runs", "delete this file",
+                                    Place(str(path))))
+        text += item
+        after = _understood(text, str(path))
+        runs_before = before.runs if before is not None else ()
+        if after.runs[:-1] != runs_before or after.runs[-1] != run:
+            raise Refused(Fault("a run cannot be added at the end of this record",
+                                "let 'runs:' be its last part, each run beginning with '- '",
+                                Place(str(path))))
+        write_whole(path, text.encode("utf-8"))
+    return len(after.runs)
+
+
+@contextlib.contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    """Keep other writers of this folder's records out; the system frees the lock if we die."""
+    end = time.monotonic() + _PATIENCE
+    with open(path.with_name(".records.lock"), "ab") as handle:
+        while not _locked(handle):
+            if time.monotonic() > end:
+                raise Refused(Fault("another program is writing this record",
+                                    "wait for it to finish and try again", Place(str(path))))
+            time.sleep(0.02)
+        # Closing the file frees the lock.
+        yield
+
+
+def _locked(handle: BinaryIO) -> bool:
+    """Take the system's lock on ``handle`` if nobody holds it."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            handle.seek(0)
+            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
