@@ -1,11 +1,10 @@
 """The job file's words, as typed and checked models.
 
 Lengths are in mm once read (a job file may say ``units: inch``; reading converts), angles in
-degrees. The models hold what a job *means*; where each word stood in the file is kept beside them
-in :class:`camgen.job.reading.JobFile`.
+degrees. A module is always in mm. The models hold what a job *means*; where each word stood in the
+file is kept beside them in :class:`camgen.job.reading.JobFile`. Defaults are the words used when
+nothing is written.
 """
-
-from __future__ import annotations
 
 from typing import Annotated, ClassVar, Literal
 
@@ -13,7 +12,7 @@ from pydantic import Field
 
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
-from camgen.shop.model import FileModel
+from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Positive
 
 __all__ = [
     "Crossing",
@@ -29,138 +28,184 @@ __all__ = [
     "Zero",
 ]
 
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
+Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 
 
 class Crossing(FileModel):
     """The openings between hub, rim and arms of a wheel."""
 
     arms: int = Field(ge=2, le=12, description="number of arms")
-    hub: Positive = Field(description="diameter of the hub left standing, mm")
-    rim: Positive = Field(description="width of the rim below the tooth roots, mm")
-    arm: Positive = Field(description="width of an arm at the rim, mm")
-    arm_at_hub: Positive | None = Field(None, description="width at the hub, where tapered, mm")
-    corner: Positive = Field(description="corner radius of the openings, mm")
+    hub: Length = Field(description="diameter of the hub left standing")
+    rim: Length = Field(description="width of the rim below the tooth roots")
+    arm: Length = Field(description="width of an arm at the rim")
+    arm_at_hub: Length | None = Field(None, description="width at the hub, where tapered")
+    corner: Length = Field(description="corner radius of the openings")
 
 
 class Wheel(FileModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
-    teeth: int = Field(ge=6, le=1000)
-    module: Positive
-    form: Literal["cycloidal", "involute", "ratchet"] = "cycloidal"
+    teeth: int = Field(ge=6, le=1000, description="number of teeth")
+    module: Positive = Field(description="pitch diameter over number of teeth, always in mm")
+    form: Literal["cycloidal", "involute", "ratchet"] = Field(
+        "cycloidal", description="the tooth form"
+    )
     mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
-    pressure_angle: float = Field(20.0, gt=5, lt=40, description="involute only, degrees")
-    profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
-    front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
-    back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
-    depth: Positive | None = Field(None, description="ratchet: depth of the teeth, mm")
-    thickness: Positive
-    bore: Positive
-    crossing: Crossing | None = None
+    pressure_angle: float = Field(
+        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
+    )
+    profile_shift: float = Field(
+        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
+    )
+    front: float = Field(
+        0.0, ge=0, le=30, description="ratchet only: undercut of the front, degrees"
+    )
+    back: Literal["straight", "curved"] = Field(
+        "straight", description="ratchet only: shape of the back"
+    )
+    depth: Length | None = Field(None, description="ratchet only: depth of the teeth")
+    thickness: Length = Field(description="thickness of the wheel")
+    bore: Length = Field(description="diameter of the hole in the middle")
+    crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
 
 
 class Pinion(FileModel):
     """A pinion cut from the solid."""
 
-    leaves: int = Field(ge=5, le=60)
-    module: Positive
-    form: Literal["cycloidal", "involute"] = "cycloidal"
-    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = "one-third-ogive"
+    leaves: int = Field(ge=5, le=60, description="number of leaves")
+    module: Positive = Field(description="pitch diameter over number of leaves, always in mm")
+    form: Literal["cycloidal", "involute"] = Field("cycloidal", description="the leaf form")
+    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
+        "one-third-ogive", description="cycloidal only: the rounding of the leaf's top"
+    )
     mate: int = Field(ge=6, le=1000, description="teeth of the wheel that drives it")
-    pressure_angle: float = Field(20.0, gt=5, lt=40)
-    profile_shift: float = Field(0.0, ge=-1, le=1)
-    length: Positive = Field(description="length of the leaves along the arbor, mm")
-    bore: NotNegative = Field(0.0, description="0 for a pinion in one piece with its arbor")
+    pressure_angle: float = Field(
+        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
+    )
+    profile_shift: float = Field(
+        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
+    )
+    length: Length = Field(description="length of the leaves along the arbor")
+    bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 
 
 class Stock(FileModel):
-    """What is put on the machine: a sheet, a disc or a round bar."""
+    """What is put on the machine: a sheet or a disc."""
 
-    sheet: tuple[Positive, Positive] | None = Field(None, description="length and width, mm")
-    disc: Positive | None = Field(None, description="diameter, mm")
-    thickness: Positive = Field(description="mm")
+    sheet: tuple[Length, Length] | None = Field(
+        None, description="length along X and width along Y"
+    )
+    disc: Length | None = Field(None, description="diameter, where the stock is round")
+    thickness: Length = Field(description="thickness of the stock")
 
 
 class Zero(FileModel):
     """Where the program's zero lies on the stock."""
 
-    x: Literal["centre", "left", "right"] = "centre"
-    y: Literal["centre", "front", "back"] = "centre"
-    z: Literal["top"] = "top"
+    x: Literal["centre", "left", "right"] = Field("centre", description="zero of X on the stock")
+    y: Literal["centre", "front", "back"] = Field("centre", description="zero of Y on the stock")
+    z: Literal["top"] = Field("top", description="zero of Z: the upper face of the stock")
 
 
 class Holding(FileModel):
     """How the work is held, and what lies under it."""
 
-    by: str = Field(description="in words, for the sheet")
+    by: str = Field(min_length=1, max_length=200, description="in words, for the sheet")
     carrier: str | None = Field(None, description="material of the plate beneath")
-    carrier_thickness: NotNegative = Field(0.0, description="mm")
-    cut_into: NotNegative = Field(
-        0.0, description="how far cutters may go into what lies beneath, mm"
+    carrier_thickness: LengthOrZero = Field(0.0, description="thickness of that plate")
+    cut_into: LengthOrZero = Field(
+        0.0, description="how far cutters may go into what lies beneath"
     )
-    holds_slugs: bool = Field(False, description="true: glue or carrier keeps loose pieces")
-    clamps: tuple[tuple[float, float, float, float, float], ...] = Field(
-        (), description="each: x from, y from, x to, y to, height above the stock, mm"
+    holds_slugs: bool = Field(
+        False, description="true when glue or carrier keeps loose pieces where they are"
+    )
+    clamps: tuple[tuple[Coordinate, Coordinate, Coordinate, Coordinate, Coordinate], ...] = Field(
+        (),
+        max_length=40,
+        description="each clamp: x from, y from, x to, y to, height above the stock",
     )
 
 
 class Repeat(FileModel):
-    """Several pieces from one stock, in rows and columns about the stock's middle."""
+    """Several pieces from one stock, in rows and columns about the middle of the stock."""
 
-    columns: int = Field(1, ge=1, le=100)
-    rows: int = Field(1, ge=1, le=100)
-    pitch: tuple[Positive, Positive]
+    columns: int = Field(1, ge=1, le=100, description="pieces along X")
+    rows: int = Field(1, ge=1, le=100, description="pieces along Y")
+    pitch: tuple[Length, Length] = Field(
+        description="from one piece to the next, along X and along Y"
+    )
 
 
 class ToothSetup(FileModel):
     """The dividing head and the stack of blanks on it."""
 
     stack: int = Field(1, ge=1, le=200, description="blanks cut together")
-    backing: NotNegative = Field(0.0, description="sacrificial disc behind the stack, mm")
-    front_backing: NotNegative = Field(0.0, description="sacrificial disc before the stack, mm")
-    backing_diameter: Positive | None = Field(None, description="else the tip diameter, mm")
-    arbor: Positive | None = Field(None, description="largest diameter behind the backing, mm")
-    zero: Literal["touch", "axis"] = "touch"
-    arrangement: Arrangement | None = Field(None, description="else the machine's")
-    blank: Positive | None = Field(None, description="turned diameter of the blank, mm")
+    backing: LengthOrZero = Field(0.0, description="sacrificial disc behind the stack, thickness")
+    front_backing: LengthOrZero = Field(
+        0.0, description="sacrificial disc before the stack, thickness"
+    )
+    backing_diameter: Length | None = Field(
+        None, description="diameter of those discs; else the tip diameter"
+    )
+    arbor: Length | None = Field(
+        None, description="largest diameter behind the backing: what must not be hit"
+    )
+    zero: Literal["touch", "axis"] = Field(
+        "touch",
+        description="infeed zero. touch: cutter touches the blank's outside; axis: the head's axis",
+    )
+    arrangement: Arrangement | None = Field(
+        None, description="how the head stands, where not as the machine file says"
+    )
+    blank: Length | None = Field(
+        None, description="diameter the blank is turned to; else the tip diameter"
+    )
 
 
 class StepWords(FileModel):
     """The words every step has. A kind of step adds its own."""
 
     kind: ClassVar[str] = ""
-    cutter: str = Field(description="name of one of the job's cutters")
-    speed: Positive | None = Field(None, description="spindle speed, rev/min, instead of planned")
-    feed: Positive | None = Field(None, description="feed, mm/min, instead of planned")
-    note: str | None = None
+    cutter: str = Field(min_length=1, description="name of one of the job's cutters")
+    speed: Positive | None = Field(
+        None, description="spindle speed in rev/min, instead of the one planned"
+    )
+    feed: Feed | None = Field(None, description="feed per minute, instead of the one planned")
+    note: str | None = Field(None, max_length=200, description="a remark for the sheet")
 
 
 class Setup(FileModel):
     """One clamping: stock or dividing head, its zero, and the steps in order."""
 
-    name: str = Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)
-    stock: Stock | None = None
-    zero: Zero = Zero()
-    holding: Holding | None = None
-    repeat: Repeat | None = None
-    dividing: ToothSetup | None = None
-    safe_height: Positive = Field(5.0, description="height of travel above zero, mm")
-    clearance: Positive = Field(0.5, description="rapid moves end this far from metal, mm")
-    steps: tuple[StepWords, ...] = ()
+    name: Name = Field(description="name of the setup, part of its files' names")
+    stock: Stock | None = Field(None, description="flat work: what is put on the machine")
+    zero: Zero = Field(Zero(), description="where the program's zero lies on the stock")
+    holding: Holding | None = Field(None, description="how the work is held")
+    repeat: Repeat | None = Field(None, description="several pieces from one stock")
+    dividing: ToothSetup | None = Field(
+        None, description="tooth cutting: the stack on the dividing head"
+    )
+    safe_height: Length = Field(5.0, description="height of travel above zero")
+    clearance: Length = Field(0.5, description="rapid moves end this far from metal")
+    steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 
 
 class Job(FileModel):
-    """A whole job."""
+    """A whole job: one part, its cutters and its setups."""
 
-    job: str = Field(min_length=1, max_length=60)
-    note: str = ""
-    units: Literal["mm", "inch"] = "mm"
-    material: str
-    post: str = "plain-iso"
-    quantity: int = Field(1, ge=1, le=10000)
-    wheel: Wheel | None = None
-    pinion: Pinion | None = None
-    cutters: dict[str, Cutter]
-    setups: tuple[Setup, ...] = Field(min_length=1)
+    job: str = Field(min_length=1, max_length=60, description="name of the job")
+    note: str = Field("", max_length=500, description="a remark for the sheet")
+    units: Literal["mm", "inch"] = Field(
+        "mm", description="units of all lengths and feeds in this file; a module is always in mm"
+    )
+    material: str = Field(min_length=1, description="name of the material")
+    post: str = Field("plain-iso", min_length=1, description="name of the machine file")
+    quantity: int = Field(1, ge=1, le=10000, description="pieces wanted")
+    wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
+    pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
+    cutters: dict[Name, Cutter] = Field(
+        min_length=1, max_length=99, description="the cutters used, by names of your own"
+    )
+    setups: tuple[Setup, ...] = Field(
+        min_length=1, max_length=20, description="the clampings, in order"
+    )

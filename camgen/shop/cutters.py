@@ -1,28 +1,28 @@
 """Cutters as described in job files and the workshop's table; all lengths mm, angles degrees."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Literal
 
 from pydantic import Field
 
-from camgen.shop.model import FileModel
+from camgen.shop.model import FileModel, Length, LengthOrZero, Positive
 
 __all__ = ["Cutter", "CutterKind", "CutterMaterial", "MadeFor"]
 
 CutterKind = Literal["drill", "spot-drill", "end-mill", "form-disc", "fly-cutter"]
 CutterMaterial = Literal["hss", "carbide", "diamond"]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
 
 
 class MadeFor(FileModel):
     """The tooth space a form cutter was made to leave."""
 
-    form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"]
-    module: Positive
-    teeth: int = Field(ge=2, le=1000)
-    mate: int | None = Field(None, ge=2, le=1000)
+    form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"] = Field(
+        description="the tooth form it cuts"
+    )
+    module: Positive = Field(description="module, always in mm")
+    teeth: int = Field(ge=2, le=1000, description="number of teeth or leaves it was made for")
+    mate: int | None = Field(
+        None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"
+    )
 
 
 class Cutter(FileModel):
@@ -33,18 +33,26 @@ class Cutter(FileModel):
     and ``flutes`` the number of teeth (1 for a fly cutter).
     """
 
-    kind: CutterKind
-    diameter: Positive
-    flutes: int = Field(2, ge=1, le=60)
-    flute_length: Positive | None = None
-    reach: Positive | None = None
-    shank: Positive | None = None
-    material: CutterMaterial = "carbide"
-    point_angle: float = Field(118.0, gt=0, lt=180, description="drills: included angle")
-    corner_radius: NotNegative = 0.0
-    edge_radius: Positive | None = Field(None, description="sharpness of the edge, mm")
-    run_out: NotNegative | None = Field(None, description="total, mm; else the spindle's")
-    thickness: Positive | None = Field(None, description="form-disc: width of the disc")
-    arbor: Positive | None = Field(None, description="form-disc: diameter of its arbor's collar")
-    number: int | None = Field(None, ge=1, le=99, description="place in the changer or rack")
-    made_for: MadeFor | None = None
+    kind: CutterKind = Field(description="what sort of cutter it is")
+    diameter: Length = Field(description="cutting diameter; of a disc, over its points")
+    flutes: int = Field(2, ge=1, le=60, description="cutting edges; 1 for a fly cutter")
+    flute_length: Length | None = Field(None, description="length of the part that cuts")
+    reach: Length | None = Field(None, description="what stands out of the collet")
+    shank: Length | None = Field(None, description="diameter above the part that cuts")
+    material: CutterMaterial = Field("carbide", description="what it is made of")
+    point_angle: float = Field(
+        118.0, gt=0, lt=180, description="drills: included angle of the point, degrees"
+    )
+    corner_radius: LengthOrZero = Field(0.0, description="end mills: radius at the corner")
+    edge_radius: Length | None = Field(None, description="sharpness: radius of the edge")
+    run_out: LengthOrZero | None = Field(
+        None, description="total run-out when it turns; else the spindle's"
+    )
+    thickness: Length | None = Field(None, description="form-disc: width of the disc")
+    arbor: Length | None = Field(
+        None, description="form-disc: diameter of the collar that holds it"
+    )
+    number: int | None = Field(None, ge=1, le=99, description="place in the rack or changer")
+    made_for: MadeFor | None = Field(
+        None, description="form cutters: the tooth space it was made for"
+    )

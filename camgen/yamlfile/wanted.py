@@ -78,6 +78,10 @@ class Wanted:
                 return len(args)
         return 0
 
+    def marks(self) -> list[Any]:
+        """Bounds and other marks that stand beside the type."""
+        return list(_metadata(self.type))
+
     def choices(self) -> list[str]:
         return [str(word) for member in self.members() if get_origin(member) is Literal
                 for word in get_args(member)]

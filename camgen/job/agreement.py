@@ -1,0 +1,183 @@
+"""Whether the words of a job agree with one another: what can be seen without any arithmetic."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pydantic import BaseModel
+
+from camgen.faults import Fault, nearest
+from camgen.job.models import Job, Setup
+from camgen.shop.cutters import Cutter
+from camgen.yamlfile import DataPath, Document
+
+__all__ = ["agreement_faults"]
+
+FORM_CUTTERS = ("form-disc", "fly-cutter")
+
+
+def agreement_faults(job: Job, document: Document) -> list[Fault]:
+    """Every fault in how the job's words go together, in no particular order."""
+    return [
+        *_part(job, document),
+        *(fault for name, cutter in job.cutters.items()
+          for fault in _cutter(name, cutter, document)),
+        *_rack(job, document),
+        *_names(job, document),
+        *(fault for number, setup in enumerate(job.setups)
+          for fault in _setup(job, number, setup, document)),
+    ]
+
+
+def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:
+    """Those of a model's fields that the file wrote, with their words there."""
+    for name in names:
+        if name in model.model_fields_set and getattr(model, name) is not None:
+            yield name, name.replace("_", "-")
+
+
+def _part(job: Job, document: Document) -> Iterator[Fault]:
+    if job.wheel is None and job.pinion is None:
+        yield Fault("the job says no part", "Add wheel: or pinion: with its words beneath.",
+                    document.place())
+    if job.wheel is not None and job.pinion is not None:
+        yield Fault("wheel and pinion in one job", "Make a job file for each.",
+                    document.place(("pinion",), key=True))
+    if job.wheel is not None:
+        wheel, at = job.wheel, ("wheel",)
+        if wheel.form == "cycloidal" and wheel.mate is None:
+            yield Fault("a cycloidal wheel needs its mate",
+                        "Add mate: with the leaves of the pinion it works with; the height of the "
+                        "teeth hangs on it.", document.place((*at, "mate")))
+        if wheel.form == "ratchet" and wheel.depth is None:
+            yield Fault("a ratchet wheel needs the depth of its teeth", "Add depth:.",
+                        document.place((*at, "depth")))
+        if wheel.form != "ratchet":
+            yield from _only(wheel, at, document, "ratchet wheels", "front", "back", "depth")
+        if wheel.form != "involute":
+            yield from _only(wheel, at, document, "involute teeth", "pressure_angle",
+                             "profile_shift")
+        if wheel.form == "ratchet":
+            yield from _only(wheel, at, document, "wheels that run with a pinion", "mate")
+    if job.pinion is not None:
+        if job.pinion.form != "involute":
+            yield from _only(job.pinion, ("pinion",), document, "involute leaves",
+                             "pressure_angle", "profile_shift")
+        else:
+            yield from _only(job.pinion, ("pinion",), document, "cycloidal leaves", "addendum")
+
+
+def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names: str
+          ) -> Iterator[Fault]:
+    for _, word in _written(model, *names):
+        yield Fault(f"{word} is for {whose} only", "Leave it out, or change the form.",
+                    document.place((*at, word), key=True))
+
+
+def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
+    at: DataPath = ("cutters", name)
+    if cutter.kind in FORM_CUTTERS:
+        if cutter.made_for is None:
+            yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
+                        "Add made-for: {form: …, module: …, teeth: …}.", document.place(
+                            (*at, "made-for")))
+        elif cutter.made_for.form.startswith("cycloidal") and cutter.made_for.mate is None:
+            yield Fault(f"{name}: the space of a cycloidal cutter hangs on the mate too",
+                        "Add mate: to made-for.", document.place((*at, "made-for", "mate")))
+        yield from _only(cutter, at, document, "end mills and drills", "flute_length",
+                         "corner_radius", "point_angle")
+    else:
+        yield from _only(cutter, at, document, "form discs and fly cutters", "made_for",
+                         "thickness", "arbor")
+    if cutter.kind == "fly-cutter" and cutter.flutes != 1:
+        yield Fault(f"{name}: a fly cutter has one edge", "Write flutes: 1.",
+                    document.place((*at, "flutes")))
+    if cutter.kind == "end-mill":
+        yield from _only(cutter, at, document, "drills", "point_angle")
+        if cutter.corner_radius > cutter.diameter / 2:
+            yield Fault(f"{name}: corner radius {cutter.corner_radius:g} mm is more than half the "
+                        f"diameter, {cutter.diameter:g} mm", "",
+                        document.place((*at, "corner-radius")))
+    if cutter.kind in ("drill", "spot-drill"):
+        yield from _only(cutter, at, document, "end mills", "corner_radius")
+    if cutter.flute_length and cutter.reach and cutter.flute_length > cutter.reach:
+        yield Fault(f"{name}: flute length {cutter.flute_length:g} mm is more than what stands "
+                    f"out, {cutter.reach:g} mm", "reach counts from the collet to the point.",
+                    document.place((*at, "reach")))
+    if cutter.arbor and cutter.arbor >= cutter.diameter:
+        yield Fault(f"{name}: the collar, {cutter.arbor:g} mm, is as large as the cutter, "
+                    f"{cutter.diameter:g} mm", "", document.place((*at, "arbor")))
+    if cutter.run_out is not None and cutter.run_out > cutter.diameter / 4:
+        yield Fault(f"{name}: run-out {cutter.run_out:g} mm is more than a quarter of the "
+                    "diameter", "It is the dial's whole swing, in mm or inches as the file's "
+                    "other lengths.", document.place((*at, "run-out")))
+
+
+def _rack(job: Job, document: Document) -> Iterator[Fault]:
+    taken: dict[int, str] = {}
+    for name, cutter in job.cutters.items():
+        if cutter.number is None:
+            continue
+        if cutter.number in taken:
+            yield Fault(f"{name} has the number of {taken[cutter.number]}, {cutter.number}",
+                        "Give each cutter a number of its own, or none.",
+                        document.place(("cutters", name, "number")))
+        taken.setdefault(cutter.number, name)
+
+
+def _names(job: Job, document: Document) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for number, setup in enumerate(job.setups):
+        if setup.name in seen:
+            yield Fault(f"two setups are called {setup.name}",
+                        "Their files would overwrite each other: give them different names.",
+                        document.place(("setups", number, "name")))
+        seen.add(setup.name)
+
+
+def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[Fault]:
+    at: DataPath = ("setups", number)
+    if setup.stock is None and setup.dividing is None:
+        yield Fault(f"setup {setup.name} has neither stock nor dividing",
+                    "Add stock: for flat work, or dividing: for cutting teeth.",
+                    document.place(at))
+    if setup.stock is not None and setup.dividing is not None:
+        yield Fault(f"setup {setup.name} has stock and dividing",
+                    "Make a setup for the flat work and another for the teeth.",
+                    document.place((*at, "dividing"), key=True))
+    if setup.dividing is not None:
+        yield from _only(setup, at, document, "flat work", "repeat", "zero")
+    if setup.stock is not None:
+        stock = setup.stock
+        if stock.sheet is None and stock.disc is None:
+            yield Fault("the stock has no size", "Add sheet: [length, width] or disc: diameter.",
+                        document.place((*at, "stock")))
+        if stock.sheet is not None and stock.disc is not None:
+            yield Fault("the stock is both a sheet and a disc", "Leave one of them.",
+                        document.place((*at, "stock", "disc"), key=True))
+    if setup.safe_height <= setup.clearance:
+        yield Fault(f"safe height {setup.safe_height:g} mm is not above the clearance, "
+                    f"{setup.clearance:g} mm", "", document.place((*at, "safe-height")))
+    holding = setup.holding
+    if holding is not None:
+        if holding.carrier_thickness and holding.cut_into > holding.carrier_thickness:
+            yield Fault(f"cutters may go {holding.cut_into:g} mm into a carrier "
+                        f"{holding.carrier_thickness:g} mm thick", "They would come out below.",
+                        document.place((*at, "holding", "cut-into")))
+        for n, (x0, y0, x1, y1, height) in enumerate(holding.clamps):
+            place = document.place((*at, "holding", "clamps", n))
+            if x0 == x1 or y0 == y1:
+                yield Fault("the clamp has no width", "Write x from, y from, x to, y to, height.",
+                            place)
+            if height < 0:
+                yield Fault("the clamp ends below the top of the stock",
+                            "Its height counts upward from there.", place)
+    written = document.get((*at, "steps"))
+    whole = isinstance(written, tuple) and len(written) == len(setup.steps)
+    for n, step in enumerate(setup.steps if whole else ()):
+        if step.cutter not in job.cutters:
+            near = nearest(step.cutter, job.cutters)
+            word = (*at, "steps", n, step.kind, "cutter")
+            yield Fault(f"no cutter is called {step.cutter}",
+                        f"Did you mean {near}?" if near else
+                        f"The job's cutters: {', '.join(job.cutters)}.", document.place(word))

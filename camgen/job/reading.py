@@ -1,0 +1,190 @@
+"""Reading a job file: from its text to a checked :class:`~camgen.job.models.Job`, with places."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from camgen.faults import Fault, Place, Refused, nearest
+from camgen.job.agreement import agreement_faults
+from camgen.job.models import Job, StepWords
+from camgen.job.units import in_mm
+from camgen.yamlfile import DataPath, Document, load_yaml, read_yaml, validated
+
+__all__ = ["JobFile", "job_of", "parse_job", "read_job"]
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job with the file it was read from."""
+
+    job: Job
+    path: Path
+    document: Document
+
+    def place(self, *words: str | int, key: bool = False) -> Place:
+        """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.
+
+        The word of a step may be left out. What is not in the file has the place of what is
+        around it.
+        """
+        return self.document.place(self._full(words), key=key)
+
+    def located(self, fault: Fault) -> Fault:
+        """The fault with file, line and column, where it only knew its path in words."""
+        place = fault.place
+        if place.file or not place.path:
+            return fault
+        found = self.place(*_parts(place.path))
+        return dataclasses.replace(fault, place=dataclasses.replace(found, path=place.path))
+
+    def _full(self, words: tuple[str | int, ...]) -> DataPath:
+        path: DataPath = ()
+        for word in words:
+            here = self.document.get(path)
+            if (len(path) > 1 and path[-2] == "steps" and isinstance(here, dict)
+                    and len(here) == 1 and word not in here):
+                path = (*path, next(iter(here)))
+            path = (*path, word)
+        return path
+
+
+def _parts(path: str) -> tuple[str | int, ...]:
+    """
+    >>> _parts("setups[0].steps[2].cutter")
+    ('setups', 0, 'steps', 2, 'cutter')
+    """
+    return tuple(int(number) if number else word
+                 for word, number in re.findall(r"([^.\[\]]+)(?![^\[]*\])|\[(\d+)\]", path))
+
+
+def read_job(path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
+    """Read and check the job file at ``path``; ``step_words`` has the model of each kind of step.
+
+    Everything is checked that can be without a machine or a tooth. Raises Refused with every fault.
+    """
+    return job_of(read_yaml(path), path, step_words)
+
+
+def parse_job(text: str | bytes, path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
+    """Like :func:`read_job`, from text already in hand; ``path`` names it in faults."""
+    return job_of(load_yaml(text, str(path)), path, step_words)
+
+
+def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
+    """The job in a document. Raises Refused with every fault."""
+    if not isinstance(document.data, dict):
+        raise Refused(Fault("the file is no job: it must begin with words and colons",
+                            "The first line is usually job: and the name of the job.",
+                            document.place()))
+    inches = document.data.get("units") == "inch"
+    data = in_mm(Job, document.data) if inches else document.data
+    faults: list[Fault] = []
+    data, steps = _without_steps(document, data, step_words, inches, faults)
+    job, job_faults = validated(Job, document, data=data)
+    faults += job_faults
+    if job is not None:
+        job = job.model_copy(update={"setups": tuple(
+            setup.model_copy(update={"steps": found})
+            for setup, found in zip(job.setups, steps, strict=True))})
+        faults += agreement_faults(job, document)
+    if job is None or faults:
+        raise Refused(sorted(faults, key=lambda fault: (fault.place.line, fault.place.column)))
+    return JobFile(job, path, document)
+
+
+def _without_steps(
+    document: Document,
+    data: dict[str, Any],
+    step_words: Mapping[str, type[StepWords]],
+    inches: bool,
+    faults: list[Fault],
+) -> tuple[dict[str, Any], list[tuple[StepWords, ...]]]:
+    """The data without its steps, and the steps of each setup, checked by their own words."""
+    setups = data.get("setups")
+    if not isinstance(setups, tuple):
+        return data, []
+    bare: list[Any] = []
+    steps: list[tuple[StepWords, ...]] = []
+    for number, setup in enumerate(setups):
+        if not isinstance(setup, dict):
+            bare.append(setup)
+            continue
+        bare.append({word: value for word, value in setup.items() if word != "steps"})
+        steps.append(tuple(_steps(document, ("setups", number, "steps"), step_words, inches,
+                                  faults)))
+    return {**data, "setups": tuple(bare)}, steps
+
+
+def _steps(document: Document, at: DataPath, step_words: Mapping[str, type[StepWords]],
+           inches: bool, faults: list[Fault]) -> list[StepWords]:
+    """The steps of one setup; those that are faulty are left out and their faults added."""
+    written = document.get(at)
+    kinds = ", ".join(step_words)
+    if not isinstance(written, tuple) or not written:
+        what = "has no steps" if not written else "has steps that are not a list"
+        faults.append(Fault(f"setup {document.get((*at[:-1], 'name')) or at[-2]} {what}",
+                            f"Each step is a line such as - {next(iter(step_words), 'drill')}: "
+                            f"{{cutter: …}}. Kinds of step: {kinds}.", document.place(at)))
+        return []
+    steps: list[StepWords] = []
+    for number, step in enumerate(written):
+        path = (*at, number)
+        found = _step_kind(document, path, step, step_words, faults)
+        if found is None:
+            continue
+        kind, model = found
+        words = step[kind] if isinstance(step, dict) else None
+        words = {} if words is None else words
+        made, step_faults = validated(model, document, at=(*path, kind),
+                                      data=in_mm(model, words) if inches else words)
+        faults += step_faults
+        if made is not None:
+            steps.append(made)
+    return steps
+
+
+def _step_kind(document: Document, path: DataPath, step: Any,
+               step_words: Mapping[str, type[StepWords]],
+               faults: list[Fault]) -> tuple[str, type[StepWords]] | None:
+    """The kind of a step and its model; None, and a fault, where it cannot be made out."""
+    kinds = f"Kinds of step: {', '.join(step_words)}."
+    place = document.place(path)
+    if isinstance(step, str) and step in step_words:
+        faults.append(Fault(f"the step {step} has no words of its own",
+                            f"Write - {step}: {{cutter: …}}.", place))
+        return None
+    if isinstance(step, str) and nearest(step, step_words):
+        faults.append(Fault(f"no step is called {step}",
+                            f"Did you mean {nearest(step, step_words)}?", place))
+        return None
+    if not isinstance(step, dict) or not step:
+        faults.append(Fault("this is no step", f"A step is one word and a colon, then its own "
+                            f"words: - drill: {{cutter: …}}. {kinds}", place))
+        return None
+    known = [word for word in step if word in step_words]
+    if len(step) == 1:
+        kind = next(iter(step))
+        if known:
+            return kind, step_words[kind]
+        near = nearest(kind, step_words)
+        faults.append(Fault(f"no step is called {kind}",
+                            f"Did you mean {near}?" if near else kinds,
+                            document.place((*path, kind), key=True)))
+        return None
+    if len(known) == 1 and step[known[0]] is None:
+        faults.append(Fault(f"the words of {known[0]} stand beside it, not under it",
+                            "Indent them by two more spaces.",
+                            document.place((*path, known[0]), key=True)))
+    elif len(known) > 1:
+        faults.append(Fault(f"{' and '.join(known)} in one step",
+                            "Each step begins with a hyphen of its own.",
+                            document.place((*path, known[1]), key=True)))
+    else:
+        faults.append(Fault("a step is one word, with its own words under it",
+                            f"- drill: {{cutter: …}}. {kinds}", place))
+    return None
