@@ -7,7 +7,8 @@ feeds in mm/min and degrees/min, accelerations in mm/s² and degrees/s², times 
 
 Two kinds of text in a machine file are filled in before they are written, by plain replacement of
 names in braces and nothing else: the ``insert`` blocks (names in :data:`INSERT_NAMES`) and the
-message of a head turned by hand (:data:`MESSAGE_NAMES`).
+messages at a change of cutter (:data:`CHANGE_NAMES`) and at a head turned by hand
+(:data:`MESSAGE_NAMES`).
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from pydantic import Field, field_validator, model_validator
 from camgen.shop.model import FileModel
 
 __all__ = [
+    "CHANGE_NAMES",
     "INSERT_NAMES",
     "MESSAGE_NAMES",
     "ArcWords",
@@ -66,6 +68,10 @@ INSERT_NAMES: Final = {
     "space": "number of the tooth space, from 1; 0 outside tooth cutting",
     "angle": "position of the dividing head, degrees",
     "safe": "the height or infeed position that is clear of everything, in program units",
+}
+CHANGE_NAMES: Final = {
+    "cutter": "number of the cutter",
+    "text": "what the cutter is",
 }
 MESSAGE_NAMES: Final = {
     "space": "number of the tooth space, from 1",
@@ -171,14 +177,7 @@ class HandHead(FileModel):
     @classmethod
     def message_can_be_read(cls, text: str) -> str:
         """Refuse a message that could not be read back."""
-        _known_names(text, MESSAGE_NAMES)
-        for name in MESSAGE_NAMES:
-            if text.count(f"{{{name}}}") != 1:
-                raise ValueError(f"the message must hold {{{name}}} once")
-        if re.search(r"\}\{", text):
-            raise ValueError("two names in the message need a word or a space between them")
-        _plain(text)
-        return text
+        return _readable(text, MESSAGE_NAMES)
 
 
 Dividing: TypeAlias = Annotated[DrivenHead | HandHead, Field(discriminator="kind")]
@@ -379,9 +378,20 @@ class CutterChange(FileModel):
         description="a stop with a message; T and M6; or one program for each cutter",
     )
     word: MWord | None = Field(
-        None, description="automatic: word of the change; null: M6 when automatic, none by hand"
+        "M6",
+        description="word of the change, after T; null: no such word, the message says it all",
+    )
+    message: str = Field(
+        "FIT CUTTER {cutter} {text}",
+        description="the message at a change; {cutter} is its number, read back from there",
     )
     seconds: Positive = Field(120.0, description="time for one change, s")
+
+    @field_validator("message")
+    @classmethod
+    def message_can_be_read(cls, text: str) -> str:
+        """Refuse a message that could not be read back."""
+        return _readable(text, CHANGE_NAMES)
 
 
 class OffsetWords(FileModel):
@@ -551,6 +561,18 @@ def _known_names(text: str, names: dict[str, str]) -> None:
             raise ValueError(f"{{{name}}} is not filled in; there are " + ", ".join(
                 f"{{{known}}}" for known in names
             ))
+
+
+def _readable(text: str, names: dict[str, str]) -> str:
+    """``text`` when a reader can find every one of ``names`` in it again; else ValueError."""
+    _known_names(text, names)
+    for name in names:
+        if text.count(f"{{{name}}}") != 1:
+            raise ValueError(f"the message must hold {{{name}}} once")
+    if "}{" in text:
+        raise ValueError("two names in the message need a word or a space between them")
+    _plain(text)
+    return text
 
 
 def _plain(text: str) -> None:
