@@ -1,0 +1,55 @@
+"""Arcs as a control works them out: the centre from R, and whether the figures close."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+__all__ = ["CLOSING", "centre_from_radius", "closing_error"]
+
+CLOSING: Final = 0.002
+"""Two radii of one arc may differ by this much, mm (NISTIR 6556, from memory)."""
+
+
+def closing_error(
+    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float]
+) -> float:
+    """How far the end point lies off the circle through the start point, mm.
+
+    >>> closing_error((1.0, 0.0), (0.0, 1.0), (0.0, 0.0))
+    0.0
+    """
+    first = math.sqrt((start[0] - centre[0]) ** 2 + (start[1] - centre[1]) ** 2)
+    second = math.sqrt((end[0] - centre[0]) ** 2 + (end[1] - centre[1]) ** 2)
+    return abs(first - second)
+
+
+def centre_from_radius(
+    start: tuple[float, float], end: tuple[float, float], radius: float, clockwise: bool
+) -> tuple[float, float]:
+    """Centre of the arc of ``radius`` (negative: the sweep over 180°), in the plane's two axes.
+
+    Raises ValueError when the ends coincide or lie further apart than the diameter by more than
+    :data:`CLOSING`.
+
+    >>> x, y = centre_from_radius((1.0, 0.0), (0.0, 1.0), 1.0, clockwise=False)
+    >>> round(x, 12) + 0.0, round(y, 12) + 0.0
+    (0.0, 0.0)
+    """
+    across, up = end[0] - start[0], end[1] - start[1]
+    chord = math.sqrt(across * across + up * up)
+    if chord == 0.0:
+        raise ValueError("an arc by radius whose end is its start: its centre could be anywhere")
+    size = abs(radius)
+    if chord > 2 * size + CLOSING:
+        raise ValueError(
+            f"the ends are {chord:.4f} mm apart, more than twice the radius of {size:g} mm"
+        )
+    rise = math.sqrt(max(0.0, size * size - chord * chord / 4))
+    # Anticlockwise arcs under 180° have their centre to the left of the chord.
+    if clockwise != (radius < 0):
+        rise = -rise
+    return (
+        (start[0] + end[0]) / 2 - up / chord * rise,
+        (start[1] + end[1]) / 2 + across / chord * rise,
+    )

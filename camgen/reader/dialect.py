@@ -1,0 +1,206 @@
+"""What the machine file says about words, gathered once for reading.
+
+Letters of the axes, senses, the words that start a spindle, drill a hole or end a program: a
+control takes them from its own settings, the reader from the machine file.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from camgen.shop.machine import DrivenHead, HandHead, Machine
+
+__all__ = ["CYCLES", "GROUPS", "Dialect", "code_of", "dialect_of"]
+
+# G words as tenths: 900 is G90, 911 is G91.1. Groups of ISO 6983-1 (from memory): of each group
+# one word is in force at a time, so two in one block contradict each other.
+GROUPS: Final[dict[int, str]] = {
+    **dict.fromkeys((0, 10, 20, 30, 800), "motion"),
+    **dict.fromkeys((170, 180, 190), "plane"),
+    **dict.fromkeys((200, 210), "units"),
+    **dict.fromkeys((400, 410, 420), "cutter side"),
+    **dict.fromkeys((430, 490), "cutter length"),
+    **dict.fromkeys((540, 550, 560, 570, 580, 590), "work offset"),
+    **dict.fromkeys((610, 640), "path"),
+    **dict.fromkeys((900, 910), "distance"),
+    **dict.fromkeys((901, 911), "arc centres"),
+    **dict.fromkeys((930, 940, 950), "feed"),
+    **dict.fromkeys((980, 990), "return height"),
+    **dict.fromkeys((40, 280, 300, 520, 530, 920, 921, 922, 923), "once"),
+    90: "exact stop",
+}
+CYCLES: Final[dict[int, str]] = {
+    730: "chip-break", 740: "tap-left", 760: "fine-bore", 810: "drill", 820: "drill-dwell",
+    830: "peck", 840: "tap", 850: "bore", 860: "bore-stop", 870: "back-bore",
+    880: "bore-by-hand", 890: "bore-dwell",
+}
+
+
+def code_of(word: str) -> int:
+    """A G word in tenths.
+
+    >>> code_of("G91.1"), code_of("G04")
+    (911, 40)
+    """
+    return round(float(word[1:]) * 10)
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """The machine's words.
+
+    ``axes`` maps a letter to 0, 1 or 2 for X, Y, Z; ``signs`` are +1, or −1 where words count
+    against ISO 841; ``places`` the worth of a number's last place where it has no point (empty
+    unless the machine file says so); ``pointed`` the letters that must have one.
+    """
+
+    axes: dict[str, int]
+    signs: tuple[float, float, float]
+    rotary: str
+    rotary_sign: float
+    second_rotary: str
+    second_stands_at: float
+    groups: dict[int, str]
+    cycles: dict[int, str]
+    cancel: frozenset[int]
+    clockwise: frozenset[int]
+    anticlockwise: frozenset[int]
+    stop: frozenset[int]
+    coolant: dict[int, str]
+    clamp: int
+    unclamp: int
+    ends: frozenset[int]
+    change: frozenset[int]
+    by_hand_change: bool
+    touch_off: bool
+    trusted: frozenset[tuple[str, int]]
+    places: dict[str, float]
+    pointed: frozenset[str]
+    hand_message: re.Pattern[str] | None
+    retract_axes: frozenset[int]
+    call: tuple[str, int]
+    back: tuple[str, int]
+    label: str
+
+
+@lru_cache(maxsize=32)
+def dialect_of(machine: Machine) -> Dialect:
+    """The words of ``machine``."""
+    letters = tuple(
+        axis.letter or name
+        for axis, name in ((machine.x, "X"), (machine.y, "Y"), (machine.z, "Z"))
+    )
+    head = machine.dividing
+    rotary = head.letter if isinstance(head, DrivenHead) else ""
+    second = machine.second_rotary
+    words = machine.spindle_words
+    groups = dict(GROUPS)
+    if machine.offsets.work:
+        groups.setdefault(code_of(machine.offsets.work), "work offset")
+    cycles = dict(CYCLES)
+    cancel = {800}
+    if machine.cycles.use:
+        own = machine.cycles
+        for word, kind in (
+            (own.drill, "drill"), (own.dwell, "drill-dwell"), (own.peck, "peck"),
+            (own.bore, "bore"), (own.bore_dwell, "bore-dwell"),
+        ):
+            cycles[code_of(word)] = kind
+        cancel.add(code_of(own.cancel))
+    groups.update(dict.fromkeys((*cycles, *cancel), "motion"))
+    coolant = {7: "air or mist on", 8: "coolant on", 9: "coolant off"}
+    if machine.coolant.flood:
+        coolant[_number(machine.coolant.flood)] = "coolant on"
+    if machine.coolant.air:
+        coolant[_number(machine.coolant.air)] = "air or mist on"
+    coolant[_number(machine.coolant.off)] = "coolant off"
+    numbers = machine.numbers
+    places: dict[str, float] = {}
+    lengths = (*letters, *"IJKRQ")
+    turns = (rotary, second.letter if second else "")
+    if numbers.point == "never":
+        places = {letter: 10.0**numbers.decimals for letter in lengths}
+        places.update((letter, 10.0**numbers.rotary_decimals) for letter in turns if letter)
+        places["F"] = 10.0**numbers.feed_decimals
+    pointed: frozenset[str] = frozenset()
+    if numbers.point == "always":
+        pointed = frozenset((*lengths, *(letter for letter in turns if letter)))
+    retract = {2}
+    if head is not None:
+        retract.add("XYZ".index(head.arrangement.infeed[1]))
+    return Dialect(
+        axes={letter: index for index, letter in enumerate(letters)},
+        signs=(_sign(machine.x.sense), _sign(machine.y.sense), _sign(machine.z.sense)),
+        rotary=rotary,
+        rotary_sign=_sign(head.sense) if isinstance(head, DrivenHead) else 1.0,
+        second_rotary=second.letter if second else "",
+        second_stands_at=second.stands_at if second else 0.0,
+        groups=groups,
+        cycles=cycles,
+        cancel=frozenset(cancel),
+        clockwise=frozenset((3, _number(words.clockwise))),
+        anticlockwise=frozenset((4, _number(words.anticlockwise))),
+        stop=frozenset((5, _number(words.stop))),
+        coolant=coolant,
+        clamp=_number(machine.rotary.clamp),
+        unclamp=_number(machine.rotary.unclamp),
+        ends=frozenset((2, 30, _number(machine.program.end))),
+        change=frozenset((6, _number(machine.change.word))),
+        by_hand_change=machine.change.way != "automatic",
+        touch_off=machine.offsets.length == "touch-off",
+        trusted=_trusted(machine),
+        places=places,
+        pointed=pointed,
+        hand_message=_hand_message(head) if isinstance(head, HandHead) else None,
+        retract_axes=frozenset(retract),
+        call=_call(machine.subprograms.call, "{number}"),
+        back=_call(machine.subprograms.back, ""),
+        label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
+    )
+
+
+def _sign(sense: str) -> float:
+    return -1.0 if sense == "reversed" else 1.0
+
+
+def _number(word: str | None) -> int:
+    """The number of an M word, −1 for none."""
+    return int(word[1:]) if word else -1
+
+
+def _trusted(machine: Machine) -> frozenset[tuple[str, int]]:
+    """G words (tenths) and M words in the machine file's own blocks: its owner knows them."""
+    texts = [*machine.program.safe_words]
+    for blocks in machine.insert.model_dump().values():
+        texts.extend(blocks)
+    found: set[tuple[str, int]] = set()
+    for text in texts:
+        for letter, number in re.findall(r"([GM])\s*(\d+(?:\.\d)?)", re.sub(r"\(.*?\)", "", text)):
+            found.add((letter, round(float(number) * (10 if letter == "G" else 1))))
+    return frozenset(found)
+
+
+def _hand_message(head: HandHead) -> re.Pattern[str]:
+    """A pattern that reads back the message written at each index of a head turned by hand."""
+    pattern = re.escape(head.message)
+    for name, shape in (
+        ("space", r"(?P<space>-?\d+)"),
+        ("angle", r"(?P<angle>-?\d*\.?\d+\.?)"),
+        ("setting", r"(?P<setting>.*)"),
+    ):
+        pattern = pattern.replace(re.escape(f"{{{name}}}"), shape)
+    # Blanks may have been lost or doubled at the ends, where the setting is empty.
+    return re.compile(r"\s*" + pattern.replace(r"\ ", r"\s*") + r"\s*", re.IGNORECASE)
+
+
+def _call(template: str, name: str) -> tuple[str, int]:
+    """The M word of a call or return, and the letter that carries the program's number."""
+    word = re.match(r"\s*M\s*(\d+)", template, re.IGNORECASE)
+    letter = ""
+    if name:
+        before = template.split(name)[0].strip()
+        letter = before[-1:].upper()
+    return letter, int(word[1]) if word else -1

@@ -1,0 +1,266 @@
+"""A whole program's text, read as a control reads it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+
+from camgen.faults import Fault, Place, Refused
+from camgen.reader.assemble import Floats, motion_of
+from camgen.reader.control import COLUMNS, Control, Outcome
+from camgen.reader.dialect import Dialect, dialect_of
+from camgen.reader.motion import ReadProgram
+from camgen.reader.notes import Notes
+from camgen.reader.words import split_block
+from camgen.shop.machine import Machine
+
+__all__ = ["LARGEST_TEXT", "MOST_REPEATED", "read_program"]
+
+LARGEST_TEXT: Final = 256 * 1024 * 1024
+"""Longest text read, bytes."""
+MOST_REPEATED: Final = 1_000_000
+"""Most blocks carried out, beyond those written, by calling subprograms."""
+_DEEPEST: Final = 8
+_FLUSH: Final = 4096
+
+
+def read_program(
+    text: str | bytes,
+    machine: Machine,
+    name: str = "",
+    *,
+    subprograms: Mapping[int, str] | None = None,
+    fast: bool = True,
+) -> ReadProgram:
+    """Read program ``text`` as the control of ``machine`` would, starting cold.
+
+    ``subprograms`` gives the text of subprograms that stand in files of their own, by number; their
+    lines are counted on from the program's own. Blocks with a leading ``/`` are carried out. With
+    ``fast`` false every block goes the slow way: the answer is the same.
+
+    Raises :class:`camgen.faults.Refused` for text whose motion cannot be known: variables, macros,
+    calls of subprograms that are not there, endless loops, text beyond all bounds.
+    """
+    if len(text) > LARGEST_TEXT:
+        raise Refused(
+            Fault(
+                f"the program is {len(text) / 1e6:.0f} MB long", "split it in parts", Place(name)
+            )
+        )
+    notes = Notes()
+    lines = _lines(text, notes)
+    own = len(lines)
+    for number, body in (subprograms or {}).items():
+        lines.append(f"O{number}")
+        lines.extend(line for line in _lines(body, notes) if not _is_label(line, number))
+    control = Control(machine, dialect_of(machine), name, notes)
+    first = list(control.position)
+    chunks = _Run(control, lines, own).carry_out()
+    if control.refusals:
+        raise Refused(control.refusals[:50])
+    return ReadProgram(
+        name=name,
+        lines=tuple(lines),
+        motion=motion_of(chunks, control.dialect, first),
+        events=tuple(control.events),
+        findings=notes.findings(),
+        units="inch" if control.unit == 25.4 else "mm",
+        words=dict(sorted(control.words.items())),
+    )
+
+
+def _lines(text: str | bytes, notes: Notes) -> list[str]:
+    """The text's lines, whatever ends them."""
+    if isinstance(text, bytes):
+        try:
+            text = text.decode("utf-8")
+        except UnicodeDecodeError:
+            text = text.decode("latin-1")
+    if text.startswith("\ufeff"):
+        notes.add("the file begins with a mark that some controls do not read", 1, 1)
+        text = text[1:]
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = text.split("\n")
+    if lines and not lines[-1]:
+        lines.pop()
+    return lines
+
+
+_LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d+)(?![\d.])", re.IGNORECASE)
+
+
+def _is_label(line: str, number: int) -> bool:
+    found = _LABEL.match(line)
+    return found is not None and found[1] in "Oo:" and int(found[2]) == number
+
+
+class _Run:
+    """Carries out the lines of one program."""
+
+    def __init__(self, control: Control, lines: list[str], own: int) -> None:
+        self.control = control
+        self.lines = lines
+        self.own = own
+        self.chunks: list[Floats] = []
+        self.labels: dict[int, int] | None = None
+        self.frames: list[tuple[int, int, int]] = []
+        self.repeated = 0
+
+    @property
+    def dialect(self) -> Dialect:
+        return self.control.dialect
+
+    def flush(self) -> None:
+        """Turn the rows gathered so far into an array."""
+        control = self.control
+        if control.rows:
+            self.chunks.append(np.array(control.rows, dtype=np.float64).reshape(-1, COLUMNS))
+            control.made_before += len(control.rows)
+            control.angle_before = control.rows[-1][10]
+            control.rows.clear()
+
+    def carry_out(self) -> list[Floats]:
+        """All blocks in the order a control takes them."""
+        control = self.control
+        lines = self.lines
+        at = self._start()
+        count = len(lines)
+        while at < count:
+            if at >= self.own and not self.frames:
+                break
+            step = self._line(at)
+            if step is None:
+                break
+            at = step
+            if len(control.rows) >= _FLUSH:
+                self.flush()
+        self.flush()
+        self._after(at)
+        return self.chunks
+
+    def _start(self) -> int:
+        """The line to begin at: what stands before a leading % mark is not read."""
+        lines = self.lines
+        first = next((at for at, line in enumerate(lines) if line.strip()), None)
+        notes = self.control.notes
+        if first is None:
+            notes.add("the program is empty", 1, grave=True)
+            return len(lines)
+        marked = lines[first].lstrip().startswith("%")
+        if self.control.machine.program.marks and not marked:
+            notes.add("the % mark at the start is missing", first + 1)
+        return first + 1 if marked else first
+
+    def _line(self, at: int) -> int | None:
+        """Carry out one line; gives the next, None at the end."""
+        control = self.control
+        text = self.lines[at]
+        block = split_block(text)
+        if block.mark:
+            if self.frames:
+                control.grave("the text ends in the middle of a subprogram", at + 1)
+            return None
+        if block.skip:
+            control.notes.add(
+                "a block that the skip switch leaves out: carried out here", at + 1,
+                sort="block skip",
+            )
+        label = self._label(at, text)
+        if label is not None and (control.made or control.events) and not self.frames:
+            control.grave(f"program {label} begins before the one above it has ended", at + 1)
+            return None
+        outcome = control.block(at + 1, block)
+        if self.frames:
+            self.repeated += 1
+            if self.repeated > MOST_REPEATED:
+                raise Refused(
+                    Fault(
+                        f"subprograms make it more than {MOST_REPEATED} blocks long",
+                        "look for a call inside its own subprogram, or a count that is too high",
+                        Place(control.name, at + 1),
+                    )
+                )
+        if outcome is None:
+            return at + 1
+        return self._follow(at, outcome)
+
+    def _label(self, at: int, text: str) -> int | None:
+        if "O" not in text and "o" not in text and ":" not in text:
+            return None
+        found = _LABEL.match(text)
+        return int(found[2]) if found is not None and found[1] in "Oo:" else None
+
+    def _follow(self, at: int, outcome: Outcome) -> int | None:
+        control = self.control
+        if outcome.kind == "end":
+            return None
+        if outcome.kind == "call":
+            return self._call(at, outcome)
+        if not self.frames:
+            control.refusals.append(
+                Fault(
+                    "M99 outside a subprogram: the control would begin again without end",
+                    "end the program with M30", Place(control.name, at + 1),
+                )
+            )
+            return None
+        back, left, start = self.frames.pop()
+        if left > 1:
+            self.frames.append((back, left - 1, start))
+            return start
+        return back
+
+    def _call(self, at: int, outcome: Outcome) -> int | None:
+        control = self.control
+        if outcome.repeats == 0:
+            return at + 1
+        target = self._find(outcome.number)
+        if target is None:
+            control.refusals.append(
+                Fault(
+                    f"subprogram {outcome.number} is not in this text",
+                    "read it together with the file that holds it",
+                    Place(control.name, at + 1),
+                )
+            )
+            return at + 1
+        if len(self.frames) >= _DEEPEST:
+            control.refusals.append(
+                Fault(
+                    f"subprograms call each other more than {_DEEPEST} deep",
+                    "look for one that calls itself", Place(control.name, at + 1),
+                )
+            )
+            return None
+        self.frames.append((at + 1, outcome.repeats, target))
+        return target
+
+    def _find(self, number: int) -> int | None:
+        """The first line of subprogram ``number``."""
+        if self.labels is None:
+            self.labels = {}
+            letters = {"O", ":", self.dialect.label}
+            for at, line in enumerate(self.lines):
+                found = _LABEL.match(line)
+                if found is not None and found[1].upper() in letters:
+                    self.labels.setdefault(int(found[2]), at + 1)
+        return self.labels.get(number)
+
+    def _after(self, at: int) -> None:
+        """What is wrong with how the text ends."""
+        control = self.control
+        if control.refusals:
+            return
+        if not control.ended:
+            control.grave(
+                "the program has no end word: a control may run on, or stop with the spindle on",
+                max(1, min(at + 1, self.own)),
+            )
+        if control.machine.program.marks and not any(
+            "%" in line for line in self.lines[max(at, 1) : self.own]
+        ):
+            control.notes.add("the % mark at the end is missing", self.own)

@@ -1,0 +1,151 @@
+"""A line of program text taken apart into words, comments and what is wrong with it.
+
+Words as ISO 6983-1 has them: a letter and a number. Blanks between words, or between a word's
+letter and its number, mean nothing; blanks inside a number are named as a fault, because some
+controls read on past them and some do not.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+__all__ = ["Block", "Trouble", "Word", "split_block"]
+
+
+class Word(NamedTuple):
+    """A word: ``letter`` in capitals, ``value`` as spelt, ``column`` from 1.
+
+    ``pointed`` says whether the number was written with a decimal point.
+    """
+
+    letter: str
+    value: float
+    column: int
+    pointed: bool
+
+
+class Trouble(NamedTuple):
+    """Text that is no word: ``column`` from 1. ``variable``: no reader of text alone can know it."""
+
+    message: str
+    column: int
+    variable: bool = False
+
+
+class Block(NamedTuple):
+    """One line: ``skip`` when it begins with ``/``, ``mark`` for a ``%`` line."""
+
+    words: tuple[Word, ...] = ()
+    comments: tuple[str, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
+    skip: bool = False
+    mark: bool = False
+
+
+_PIECE = re.compile(
+    r"""
+    [ \t]*
+    (?:
+      (?P<letter>[A-Z])[ \t]*(?P<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?![0-9.])
+    | \((?P<comment>[^()]*)\)
+    | ;(?P<rest>.*)
+    | (?P<skip>/[0-9]?)
+    | (?P<mark>%)
+    )
+    """,
+    re.VERBOSE | re.IGNORECASE | re.ASCII,
+)
+_PROGRAM = re.compile(r"[ \t]*:(?=[ \t]*[0-9])")
+_VARIABLE = re.compile(
+    r"[\#\[\]=<>]|\b(?:IF|WHILE|GOTO|THEN|ELSE|ENDIF|ENDWHILE|END[0-9]+|SUB|ENDSUB|CALL|RETURN)\b"
+    r"|(?<![A-Z])GOTO",
+    re.IGNORECASE,
+)
+_COMMENT = re.compile(r"\([^()]*\)|;.*")
+
+
+def split_block(line: str) -> Block:
+    """Take one line apart; never raises.
+
+    >>> block = split_block("n10 g01x-1.5 f120 (slot)")
+    >>> [(word.letter, word.value) for word in block.words], block.comments
+    ([('N', 10.0), ('G', 1.0), ('X', -1.5), ('F', 120.0)], ('slot',))
+    >>> split_block("X1 2").troubles[0].message
+    'a number without a letter before it'
+    """
+    at = 0
+    words: list[Word] = []
+    comments: list[str] = []
+    troubles: list[Trouble] = []
+    skip = mark = False
+    text = line
+    if _PROGRAM.match(line):
+        text = line.replace(":", "O", 1)
+    length = len(text.rstrip())
+    while at < length:
+        match = _PIECE.match(text, at)
+        if match is None:
+            trouble, at = _trouble(text, at)
+            troubles.append(trouble)
+            if trouble.variable:
+                break
+            continue
+        letter, number, comment, rest, skipped, _ = match.groups()
+        if letter is not None:
+            words.append(
+                Word(letter.upper(), float(number), match.start("letter") + 1, "." in number)
+            )
+        elif comment is not None:
+            comments.append(comment.strip())
+        elif rest is not None:
+            comments.append(rest.strip())
+        elif skipped is not None:
+            if words or skip or mark:
+                troubles.append(
+                    Trouble("a block-skip stroke in the middle of a block", match.end())
+                )
+            skip = True
+        else:
+            if words or skip:
+                troubles.append(Trouble("a % mark in the middle of a block", match.end()))
+            mark = True
+        at = match.end()
+    return Block(tuple(words), tuple(comments), tuple(troubles), skip, mark)
+
+
+def _trouble(text: str, at: int) -> tuple[Trouble, int]:
+    """What is wrong at ``at``, and where reading can go on."""
+    while text[at] in " \t":
+        at += 1
+    column = at + 1
+    bare = _COMMENT.sub(lambda found: " " * len(found[0]), text)
+    variable = _VARIABLE.search(bare)
+    if variable is not None:
+        return Trouble(
+            f"{variable[0].strip()!r}: a variable, an expression or a macro word; what it stands "
+            "for cannot be known from the text", variable.start() + 1, True,
+        ), len(text)
+    letter = text[at]
+    if letter == "(":
+        return Trouble("a comment that is not closed", column), len(text)
+    if letter == ")":
+        return Trouble("a comment's end without its beginning", column), at + 1
+    if letter.isascii() and letter.isalpha():
+        number = re.compile(r"[ \t]*[+-]?[0-9. \t]*").match(text, at + 1)
+        end = at + 1 if number is None else number.end()
+        figures = text[at + 1 : end].strip()
+        if figures:
+            return Trouble(f"{letter.upper()}{figures}: not a number a control can read",
+                           column), end
+        return Trouble(f"the letter {letter.upper()} without a number", column), at + 1
+    if letter in "+-.0123456789":
+        end = at + 1
+        while end < len(text) and text[end] in "+-.0123456789":
+            end += 1
+        return Trouble("a number without a letter before it", column), end
+    name = letter if letter.isprintable() else f"character {ord(letter):#x}"
+    end = at + 1
+    while end < len(text) and text[end] == letter:
+        end += 1
+    return Trouble(f"{name!s}: a sign that no control knows", column), end
