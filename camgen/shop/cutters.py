@@ -23,6 +23,14 @@ class MadeFor(FileModel):
     mate: int | None = Field(
         None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"
     )
+    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
+        "one-third-ogive", description="cycloidal pinions: the top of the leaves"
+    )
+    pressure_angle: float = Field(20.0, gt=5, lt=40, description="involute only, degrees")
+    profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
+    front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
+    back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
+    depth: Positive | None = Field(None, description="ratchet: depth of the teeth, mm")
 
 
 class Cutter(FileModel):

@@ -25,8 +25,8 @@ def root_and_flank(
     """From the middle of the root outwards: root arc, rounding and radial flank.
 
     The flank lies at ``flank_angle`` (radians from the middle of the space) and ends at radius
-    ``flank_end``. ``rounding`` is the corner's radius; where the space is too narrow for it the root
-    becomes one full arc. Lengths mm. Raises ValueError when no radial flank would be left.
+    ``flank_end``. ``rounding`` is the corner's radius; where the space is too narrow for it the
+    root becomes one full arc. Lengths mm. Raises ValueError when no radial flank would be left.
     """
     # An arc touching the flank and, from outside, the root circle, has its centre at
     # root_radius + rounding and sin δ = rounding / (root_radius + rounding) beside the flank.

@@ -1,0 +1,199 @@
+"""Involute wheels as a rack of the ISO 53 profile generates them, profile shift included.
+
+The rack's straight flanks leave involutes, its rounded corners leave fillets that are offset
+trochoids. With few teeth the corner cuts into the involute: the undercut is then where fillet and
+involute cross. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from camgen.faults import Fault, Refused
+from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
+from camgen.teeth.curves import Arc, Involute, Piece, RackFillet
+from camgen.teeth.proportions import proportion
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["involute_tooth", "least_shift"]
+
+
+def least_shift(teeth: int, pressure_angle: float) -> float:
+    """Profile shift, in modules, below which the rack undercuts a wheel of ``teeth``.
+
+    x = hₐ − z·sin²α/2, hₐ the depth of the rack's straight flank (1 module in ISO 53), α
+    ``pressure_angle`` in degrees. At 20° undercut begins below 17.1 teeth (from memory, any
+    textbook):
+
+    >>> least_shift(17, 20.0) > 0 > least_shift(18, 20.0)
+    True
+    """
+    angle = math.radians(pressure_angle)
+    rounding = _rack_rounding(angle)
+    straight = proportion("involute", "dedendum") - rounding * (1.0 - math.sin(angle))
+    return straight - teeth * math.sin(angle) ** 2 / 2.0
+
+
+def involute_tooth(
+    teeth: int, module: float, *, pressure_angle: float = 20.0, profile_shift: float = 0.0
+) -> Tooth:
+    """A wheel or pinion of involute form.
+
+    ``pressure_angle`` in degrees; ``profile_shift`` in modules moves the rack outwards. Tip circle
+    at 1 + x modules above the pitch circle, or lower where the tooth would come to a knife edge;
+    thickness m·(π/2 + 2·x·tan α); root at 1.25 − x modules below. Raises Refused where the rack
+    itself would be pointed, or where its corners would cut the tooth away.
+
+    >>> tooth = involute_tooth(20, 1.0)
+    >>> tooth.sizes.tip_diameter, tooth.sizes.root_diameter
+    (22.0, 17.5)
+    """
+    checked_module(module)
+    if teeth < 4:
+        raise Refused(Fault(f"{teeth} involute teeth cannot be cut", "at least 4 are needed"))
+    angle = math.radians(pressure_angle)
+    rounding = _rack_rounding(angle) * module
+    dedendum = proportion("involute", "dedendum") * module
+    pitch_radius = teeth * module / 2.0
+    shift = profile_shift * module
+    root_radius = pitch_radius - dedendum + shift
+    above = shift - dedendum + rounding
+    along = max(
+        math.pi * module / 4.0
+        - (dedendum - rounding) * math.tan(angle)
+        - rounding / math.cos(angle),
+        0.0,
+    )
+    thickness = module * (math.pi / 2.0 + 2.0 * profile_shift * math.tan(angle))
+    if root_radius < 0.1 * pitch_radius or thickness <= 0.0:
+        raise Refused(
+            Fault(
+                f"{teeth} involute teeth with a profile shift of {profile_shift:g} leave no body",
+                "more teeth or a larger profile shift are needed",
+            )
+        )
+    base_radius = pitch_radius * math.cos(angle)
+    middle = math.pi / teeth
+    origin = middle - thickness / (2.0 * pitch_radius) - (math.tan(angle) - angle)
+    # Where the straight flank of the rack ends, in roll of the involute: the contact lies on the
+    # line of action, (depth below the pitch line)/sin α before the pitch point.
+    depth = rounding * math.sin(angle) - above
+    roll_from = math.tan(angle) - depth / (math.sin(angle) * base_radius)
+    fillet = RackFillet(pitch_radius, along, above, rounding, 0.0, math.pi / 2.0 - angle)
+    notes: list[str] = []
+    if roll_from < 0.0:
+        lean, roll_from = _undercut(fillet, base_radius, origin, teeth)
+        fillet = RackFillet(pitch_radius, along, above, rounding, 0.0, lean)
+        notes.append(
+            "the teeth are undercut at the root; a profile shift of at least "
+            f"{least_shift(teeth, pressure_angle):.2f} modules would avoid it"
+        )
+    neck = float(np.angle(fillet.at(np.linspace(0.0, 1.0, 65))).max())
+    if neck > middle - 0.02 * module / pitch_radius:
+        raise Refused(
+            Fault(
+                f"the undercut would cut through {teeth} involute teeth",
+                "more teeth, a larger profile shift or a larger pressure angle is needed",
+            )
+        )
+    tip_radius = pitch_radius + proportion("involute", "addendum") * module + shift
+    least_land = proportion("involute", "least-land") * module
+
+    def land(radius: float) -> float:
+        roll = _roll_at(radius, base_radius)
+        return 2.0 * radius * (middle - origin - roll + math.atan(roll))
+
+    if land(tip_radius) < least_land:
+        low = base_radius * math.hypot(1.0, roll_from)
+        if land(low) < least_land:
+            raise Refused(
+                Fault(
+                    f"{teeth} involute teeth with a profile shift of {profile_shift:g} come to a "
+                    "point before they reach the flank",
+                    "a smaller profile shift is needed",
+                )
+            )
+        tip_radius = _halved(lambda radius: land(radius) - least_land, low, tip_radius)
+        notes.append("the tips are lowered, or the teeth would come to a knife edge")
+    flank = Involute(base_radius, origin, 1.0, roll_from, _roll_at(tip_radius, base_radius))
+    half: list[Piece] = []
+    if along > 1e-12:
+        half.append(Arc(complex(root_radius), 0j, along / pitch_radius))
+    half += [fillet, flank]
+    top = cmath.phase(flank.end)
+    half.append(Arc(flank.end, 0j, middle - top))
+    sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
+    return symmetric_tooth("involute", sizes, half, notes)
+
+
+def _rack_rounding(angle: float) -> float:
+    """Corner radius of the rack in modules: 0.38, or what its narrow tip has room for."""
+    dedendum = proportion("involute", "dedendum")
+    room = (math.pi / 4.0 - dedendum * math.tan(angle)) / (1.0 / math.cos(angle) - math.tan(angle))
+    if room <= 0.0:
+        raise Refused(
+            Fault(
+                f"a rack of {math.degrees(angle):g}° comes to a point before its full depth",
+                "a pressure angle of at most 32° is possible; 20° is usual",
+            )
+        )
+    return min(proportion("involute", "fillet"), room)
+
+
+def _roll_at(radius: float, base_radius: float) -> float:
+    return math.sqrt(max((radius / base_radius) ** 2 - 1.0, 0.0))
+
+
+def _undercut(
+    fillet: RackFillet, base_radius: float, origin: float, teeth: int
+) -> tuple[float, float]:
+    """Lean of the fillet and roll of the involute where the two cross.
+
+    Along the fillet, from the base circle outwards, its polar angle starts above the involute's
+    (it eats into the tooth) and ends below.
+    """
+    end = math.tan(fillet.lean_to)
+
+    def ahead(share: float) -> float:
+        point = complex(fillet.at(np.array([share]))[0])
+        roll = _roll_at(abs(point), base_radius)
+        return cmath.phase(point) - (origin + roll - math.atan(roll))
+
+    shares = np.linspace(0.0, 1.0, 257)
+    points = fillet.at(shares)
+    radii = np.abs(points)
+    rolls = np.sqrt(np.maximum((radii / base_radius) ** 2 - 1.0, 0.0))
+    eats = (np.angle(points) > origin + rolls - np.arctan(rolls)) & (radii >= base_radius)
+    if not eats.any():
+        # The corner only just touches: the involute starts at the base circle.
+        low = _halved(
+            lambda share: abs(complex(fillet.at(np.array([share]))[0])) - base_radius, 0.0, 1.0
+        )
+        return math.atan(end * low), 0.0
+    last = int(np.flatnonzero(eats)[-1])
+    if last == len(shares) - 1:
+        raise Refused(
+            Fault(
+                f"the undercut would cut through {teeth} involute teeth",
+                "more teeth, a larger profile shift or a larger pressure angle is needed",
+            )
+        )
+    share = _halved(ahead, float(shares[last]), float(shares[last + 1]))
+    crossing = complex(fillet.at(np.array([share]))[0])
+    return math.atan(end * share), _roll_at(abs(crossing), base_radius)
+
+
+def _halved(function: Callable[[float], float], low: float, high: float) -> float:
+    """Where ``function`` changes sign between ``low`` and ``high``, by halving."""
+    sign = function(low) > 0.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        if (function(middle) > 0.0) == sign:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2.0

@@ -1,0 +1,181 @@
+"""Ratchet wheels: a steep front, radial or undercut, and a back that is straight or curved.
+
+There is no pitch circle to roll on: the module is the tip diameter divided by the teeth, and pitch
+and thickness are measured at the tips. Seen from the +axis the steep fronts face clockwise. Lengths
+mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from typing import Literal, TypeAlias
+
+from camgen.faults import Fault, Refused
+from camgen.teeth.building import checked_module, sizes_of
+from camgen.teeth.curves import Arc, Line, Piece, through
+from camgen.teeth.proportions import proportion
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["Back", "cutter_offset", "ratchet_tooth"]
+
+Back: TypeAlias = Literal["straight", "curved"]
+
+
+def cutter_offset(tip_radius: float, front: float) -> float:
+    """How far beside the wheel's middle the cutter's front-cutting edge runs, mm.
+
+    A front leaning back by β from the radius is a line at r·sin β from the middle (geometry; a
+    published clockmaker's note on escape-wheel cutters uses β = 10°).
+
+    >>> round(cutter_offset(5.0, 10.0), 3)
+    0.868
+    """
+    return tip_radius * math.sin(math.radians(front))
+
+
+def ratchet_tooth(
+    teeth: int,
+    module: float,
+    *,
+    front: float = 0.0,
+    back: Back = "straight",
+    depth: float | None = None,
+) -> Tooth:
+    """A ratchet wheel of ``module`` × ``teeth`` mm over the tips.
+
+    ``front`` is the undercut of the front, degrees from the radius; ``depth`` the depth of the
+    teeth, mm, else half a pitch. A curved back is one arc, bulging outwards, that leaves the tip
+    half way between the chord and the tip circle. Raises Refused where the teeth cannot be: too
+    deep, undercut too far, or so shallow that a back would dip below the root.
+
+    >>> ratchet_tooth(30, 0.2, depth=0.3).sizes.root_diameter
+    5.4
+    """
+    checked_module(module)
+    if teeth < 6:
+        raise Refused(Fault(f"{teeth} ratchet teeth cannot be cut", "at least 6 are needed"))
+    tip_radius = teeth * module / 2.0
+    pitch = math.pi * module
+    whole = proportion("ratchet", "depth") * pitch if depth is None else depth
+    root_radius = tip_radius - whole
+    lean = math.radians(front)
+    if root_radius < 0.2 * tip_radius or tip_radius * math.sin(lean) > 0.95 * root_radius:
+        raise Refused(
+            Fault(
+                f"ratchet teeth {whole:g} mm deep, undercut by {front:g}°, leave no body on a "
+                f"wheel {2 * tip_radius:g} mm over the tips",
+                "a smaller depth or undercut is needed",
+            )
+        )
+    land = proportion("ratchet", "land") * module
+    rounding = min(proportion("ratchet", "rounding") * module, whole / 4.0)
+    half = (pitch - land) / (2.0 * tip_radius)
+
+    def space(corner_radius: float) -> tuple[Piece, Arc, Line]:
+        return _space(tip_radius, half, lean, back, corner_radius, rounding)
+
+    # The rounding fills the sharp corner, so the corner lies a little deeper than the root.
+    low, high = root_radius - 2.0 * rounding, root_radius
+    try:
+        for _ in range(60):
+            corner = (low + high) / 2.0
+            if _least_radius(space(corner)[1]) > root_radius:
+                high = corner
+            else:
+                low = corner
+        pieces = space(low)
+    except ValueError:
+        raise Refused(
+            Fault(
+                f"ratchet teeth {whole:g} mm deep, undercut by {front:g}°, have no room for their "
+                "root",
+                "a smaller depth or undercut is needed",
+            )
+        ) from None
+    if min(_least_radius(piece) for piece in pieces) < root_radius - 1e-6 * module:
+        raise Refused(
+            Fault(
+                f"the backs of {teeth} ratchet teeth only {whole:g} mm deep would dip below the "
+                "root",
+                "more depth is needed, or more teeth",
+            )
+        )
+    side = math.pi / teeth - half
+    first = Arc(cmath.rect(tip_radius, -math.pi / teeth), 0j, side)
+    last = Arc(cmath.rect(tip_radius, half), 0j, side)
+    sizes = sizes_of(teeth, module, tip_radius, root_radius, land)
+    return Tooth("ratchet", sizes, (first, *pieces, last))
+
+
+def _space(
+    tip_radius: float, half: float, lean: float, back: Back, corner_radius: float, rounding: float
+) -> tuple[Piece, Arc, Line]:
+    """Back, rounding and front of one space; ValueError where they do not fit together."""
+    front_tip = cmath.rect(tip_radius, half)
+    back_tip = cmath.rect(tip_radius, -half)
+    inward = -cmath.exp(1j * (half - lean))
+    side = tip_radius * math.sin(lean)
+    if side >= corner_radius:
+        raise ValueError("the front passes the corner")
+    length = tip_radius * math.cos(lean) - math.sqrt(corner_radius**2 - side**2)
+    corner = front_tip + length * inward
+    to_space = inward * -1j if (inward * -1j * back_tip.conjugate()).real > 0 else inward * 1j
+    if back == "straight":
+        along = (back_tip - corner) / abs(back_tip - corner)
+        out = -inward
+        angle = abs(cmath.phase(along / out))
+        reach = rounding / math.tan(angle / 2.0)
+        if reach >= min(length, abs(back_tip - corner)):
+            raise ValueError("no room for the rounding")
+        centre = corner + reach * out + rounding * to_space
+        on_back, on_front = corner + reach * along, corner + reach * out
+        first: Piece = Line(back_tip, on_back)
+    else:
+        whole = _curved_back(back_tip, corner)
+        # The rounding's centre is its radius off the front and touches the arc from outside.
+        base = front_tip + rounding * to_space - whole.centre
+        middle = -(base * inward.conjugate()).real
+        across = abs((base * inward.conjugate()).imag)
+        gap = (whole.radius + rounding) ** 2 - across**2
+        if gap <= 0.0:
+            raise ValueError("no room for the rounding")
+        runs = [middle - math.sqrt(gap), middle + math.sqrt(gap)]
+        run = min(runs, key=lambda one: abs(one - length))
+        if not 0.0 < run < length:
+            raise ValueError("no room for the rounding")
+        on_front = front_tip + run * inward
+        centre = on_front + rounding * to_space
+        outward = (centre - whole.centre) / abs(centre - whole.centre)
+        on_back = whole.centre + whole.radius * outward
+        sweep = cmath.phase((on_back - whole.centre) / (back_tip - whole.centre))
+        if not 0.0 < sweep < whole.sweep:
+            raise ValueError("no room for the rounding")
+        first = Arc(back_tip, whole.centre, sweep)
+    turn = cmath.phase((on_front - centre) / (on_back - centre))
+    return first, Arc(on_back, centre, turn), Line(on_front, front_tip)
+
+
+def _curved_back(back_tip: complex, corner: complex) -> Arc:
+    chord = corner - back_tip
+    tangent = 1j * back_tip / abs(back_tip)
+    between = abs(cmath.phase(chord / tangent))
+    # An arc of sweep 2γ leaves its chord by γ.
+    return through(back_tip, corner, abs(chord) / (2.0 * math.sin(between / 2.0)), left=True)
+
+
+def _least_radius(piece: Piece) -> float:
+    """Smallest distance of a line or arc from the wheel's centre, mm."""
+    ends = min(abs(piece.start), abs(piece.end))
+    if isinstance(piece, Line):
+        way = piece.end - piece.start
+        share = -(piece.start * way.conjugate()).real / abs(way) ** 2
+        return abs(piece.start + share * way) if 0.0 < share < 1.0 else ends
+    if isinstance(piece, Arc):
+        reach = abs(piece.centre)
+        # The point of the whole circle nearest to the centre, and whether the arc passes it.
+        turn = cmath.phase(-piece.centre / (piece.start - piece.centre)) if reach else 0.0
+        sign = math.copysign(1.0, piece.sweep)
+        if (turn * sign) % (2.0 * math.pi) < abs(piece.sweep):
+            return abs(reach - piece.radius)
+    return ends
