@@ -1,0 +1,147 @@
+"""Moving house: a job with all it needs in one archive, and its safe unpacking elsewhere.
+
+The archive is a ZIP file with a list of its files and their SHA-256 sums in ``contents.json``. The
+same files give the same bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import zipfile
+import zlib
+from collections.abc import Mapping
+from pathlib import Path, PurePosixPath
+
+from camgen import __version__
+from camgen.faults import Fault, Place, Refused
+from camgen.writing import write_all
+
+__all__ = ["CONTENTS", "packed", "unpack", "unpacked"]
+
+CONTENTS = "contents.json"
+_FORM = 1
+# A packed job is small; more than this is no packed job but a trap, bytes.
+_LARGEST = 200_000_000
+_MOST = 5_000
+# Every packed file carries the same time: the archive of the same files is the same archive.
+_TIME = (1980, 1, 1, 0, 0, 0)
+
+
+def packed(files: Mapping[str, bytes], job: str) -> bytes:
+    """An archive of ``files``, named by paths below the workshop folder.
+
+    Raises Refused when a name leads out of the folder.
+    """
+    faults = [f for name in files if (f := _name_fault(name, "")) is not None]
+    if faults:
+        raise Refused(faults)
+    sums = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
+    contents = json.dumps(
+        {"form": _FORM, "job": job, "version": __version__, "files": sums}, indent=1, sort_keys=True
+    ).encode()
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in ((CONTENTS, contents), *sorted(files.items())):
+            info = zipfile.ZipInfo(name, _TIME)
+            info.compress_type = zipfile.ZIP_DEFLATED
+            info.external_attr = 0o644 << 16
+            archive.writestr(info, content)
+    return buffer.getvalue()
+
+
+def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
+    """The files of an archive, each checked against its sum.
+
+    Raises Refused with every fault: not such an archive, a name that leads out, a file missing,
+    added or changed, too much.
+    """
+    place = Place(name)
+    try:
+        with zipfile.ZipFile(io.BytesIO(archive)) as opened:
+            members = opened.infolist()
+            if len(members) > _MOST or sum(member.file_size for member in members) > _LARGEST:
+                raise Refused(Fault("this archive is too large to be a packed job", place=place))
+            names = [member.filename for member in members]
+            files = {member.filename: _content(opened, member) for member in members}
+    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError,
+            ValueError, zlib.error) as why:
+        raise Refused(Fault(f"this is no packed job, or it is damaged: {why}",
+                            "pack the job again where it came from", place)) from why
+    return _checked(files, names, name)
+
+
+def _content(opened: zipfile.ZipFile, member: zipfile.ZipInfo) -> bytes:
+    """One file's bytes, never more than the archive says it holds."""
+    with opened.open(member) as file:
+        content = file.read(member.file_size + 1)
+    if len(content) != member.file_size:
+        raise ValueError(f"{member.filename} is longer than the archive says")
+    return content
+
+
+def _checked(files: dict[str, bytes], names: list[str], archive: str) -> dict[str, bytes]:
+    place = Place(archive)
+    try:
+        contents = json.loads(files.pop(CONTENTS))
+        sums = contents["files"]
+        if contents["form"] != _FORM or not isinstance(sums, dict):
+            raise ValueError(contents["form"])
+    except (KeyError, ValueError, TypeError) as why:
+        raise Refused(Fault(f"the archive has no list of its files ({CONTENTS})",
+                            "it was not packed by `camgen library pack`", place)) from why
+    faults = [Fault(f"{name!r} is in the archive twice", place=place)
+              for name in sorted(set(names)) if names.count(name) > 1]
+    faults += [fault for name in files if (fault := _name_fault(name, archive)) is not None]
+    faults += [Fault(f"{name} is missing from the archive", place=place)
+               for name in sums if name not in files]
+    for name, content in files.items():
+        if name not in sums:
+            faults.append(Fault(f"{name} is not in the archive's list", place=place))
+        elif hashlib.sha256(content).hexdigest() != sums[name]:
+            faults.append(Fault(f"{name} was changed after packing",
+                                "pack the job again where it came from", place))
+    if faults:
+        raise Refused(faults)
+    return files
+
+
+def _name_fault(name: str, archive: str) -> Fault | None:
+    """Why ``name`` may not be unpacked: only plain paths below the folder may."""
+    parts = PurePosixPath(name).parts
+    good = (
+        bool(parts) and not name.startswith("/") and "\\" not in name and ":" not in name
+        and "\0" not in name and not name.endswith("/")
+        and all(part not in ("..", ".", "") for part in name.split("/"))
+    )
+    return None if good else Fault(
+        f"{name!r} leads out of the workshop folder, or is no plain file",
+        "do not unpack this archive", Place(archive))
+
+
+def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
+    """Unpack ``archive`` into ``folder``; returns the files written.
+
+    A file that is there already with the same content is left alone. Raises Refused when one is
+    there with another, and for every fault of the archive; then nothing is written.
+    """
+    try:
+        content = archive.read_bytes()
+    except OSError as why:
+        raise Refused(Fault(f"the archive cannot be read: {why}", place=Place(str(archive)))) from why
+    files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}
+    root = folder.resolve()
+    faults = []
+    for path, data in files.items():
+        if not path.resolve().is_relative_to(root):
+            faults.append(Fault(f"{path} would be written outside {folder}, through a link",
+                                place=Place(str(archive))))
+        elif path.exists() and (not path.is_file() or path.read_bytes() != data):
+            faults.append(Fault(f"{path} is there already and differs",
+                                "unpack into another folder, or move that file away",
+                                Place(str(archive))))
+    if faults:
+        raise Refused(faults)
+    write_all({path: data for path, data in files.items() if not path.exists()})
+    return tuple(files)

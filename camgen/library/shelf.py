@@ -1,0 +1,218 @@
+"""The shelf: all jobs of a workshop, quickly looked through.
+
+Reading thousands of job files takes long; an index keeps what was read. It is only ever a help:
+each entry carries the size and the times of the files it was made of and is made anew when they
+differ, and a damaged index is thrown away.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from camgen import __version__
+from camgen.faults import Refused
+from camgen.job.models import Job, StepWords
+from camgen.job.reading import read_job
+from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.library.record import ProofRecord, read_record, record_path
+from camgen.library.standing import last_good
+from camgen.writing import write_whole
+
+__all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]
+
+INDEX = ".shelf.json"
+_FORM = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the shelf knows of one job file.
+
+    ``stamp`` tells the files it was made of; ``sizes`` are lengths by which a job is looked for, mm;
+    ``proven`` the prints of the last good run; ``faults`` why a broken job cannot be read.
+    """
+
+    file: str
+    stamp: tuple[int, ...]
+    job: str = ""
+    part: str = ""
+    teeth: int = 0
+    module: float = 0.0
+    material: str = ""
+    post: str = ""
+    quantity: int = 0
+    cutters: tuple[str, ...] = ()
+    sizes: tuple[float, ...] = ()
+    text: str = ""
+    print: str = ""
+    runs: int = 0
+    made: int = 0
+    scrapped: int = 0
+    last: str = ""
+    proven: Mapping[str, str] | None = None
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is looked for; everything given must fit. ``size`` in mm fits within 0.005."""
+
+    teeth: int | None = None
+    module: float | None = None
+    material: str = ""
+    post: str = ""
+    cutter: str = ""
+    size: float | None = None
+    words: tuple[str, ...] = field(default=())
+
+
+def shelf(
+    folder: Path,
+    step_words: Mapping[str, type[StepWords]],
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[Entry, ...]:
+    """All jobs below ``folder``, by file name; broken ones with their faults.
+
+    Writes the index anew when anything changed and the folder can be written to. ``progress`` is
+    told how many of how many files were looked at.
+    """
+    known = _kept(folder / INDEX)
+    files = sorted(_job_files(folder))
+    entries: list[Entry] = []
+    fresh = False
+    for number, path in enumerate(files, 1):
+        name = path.relative_to(folder).as_posix()
+        stamp = (*_stamp(path), *_stamp(record_path(path)))
+        entry = known.get(name)
+        if entry is None or entry.stamp != stamp:
+            entry = _entry(path, name, stamp, step_words)
+            fresh = True
+        entries.append(entry)
+        if progress is not None:
+            progress(number, len(files))
+    if fresh or len(entries) != len(known):
+        _keep(folder / INDEX, entries)
+    return tuple(entries)
+
+
+def found(entries: tuple[Entry, ...], wanted: Wanted) -> tuple[Entry, ...]:
+    """The entries that fit everything wanted."""
+    return tuple(entry for entry in entries if _fits(entry, wanted))
+
+
+def _fits(entry: Entry, wanted: Wanted) -> bool:
+    return (
+        (wanted.teeth is None or entry.teeth == wanted.teeth)
+        and (wanted.module is None or abs(entry.module - wanted.module) < 1e-9)
+        and wanted.material.lower() in entry.material.lower()
+        and wanted.post.lower() in entry.post.lower()
+        and (not wanted.cutter or any(wanted.cutter.lower() in one for one in entry.cutters))
+        and (wanted.size is None or any(abs(s - wanted.size) <= 0.005 for s in entry.sizes))
+        and all(word.lower() in entry.text for word in wanted.words)
+    )
+
+
+def _job_files(folder: Path) -> Iterator[Path]:
+    """Job files below ``folder``: YAML, not hidden, not a record."""
+    for where, folders, names in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in names:
+            if name.endswith((".yaml", ".yml")) and not name.startswith(".") and (
+                ".proof." not in name
+            ):
+                yield Path(where) / name
+
+
+def _stamp(path: Path) -> tuple[int, ...]:
+    """Size, times and number of a file; zeros where there is none."""
+    try:
+        about = path.stat()
+    except OSError:
+        return (0, 0, 0, 0)
+    return (about.st_size, about.st_mtime_ns, about.st_ctime_ns, about.st_ino)
+
+
+def _entry(
+    path: Path, name: str, stamp: tuple[int, ...], step_words: Mapping[str, type[StepWords]]
+) -> Entry:
+    try:
+        job = read_job(path, step_words).job
+        record = read_record(record_path(path))
+    except Refused as no:
+        return Entry(name, stamp, text=name.lower(), faults=tuple(str(f) for f in no.faults))
+    return _of_job(job, record, name, stamp)
+
+
+def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, ...]) -> Entry:
+    runs = record.runs if record else ()
+    good = last_good(runs)
+    meant = as_meant(job)
+    wheel, pinion = job.wheel, job.pinion
+    cutters = tuple(
+        f"{key} {cutter.kind} {cutter.diameter:g}".lower() for key, cutter in job.cutters.items()
+    )
+    remarks = " ".join(run.remarks for run in runs)
+    return Entry(
+        file=name,
+        stamp=stamp,
+        job=job.job,
+        part="wheel" if wheel else "pinion" if pinion else "plate",
+        teeth=wheel.teeth if wheel else pinion.leaves if pinion else 0,
+        module=wheel.module if wheel else pinion.module if pinion else 0.0,
+        material=job.material,
+        post=job.post,
+        quantity=job.quantity,
+        cutters=cutters,
+        sizes=tuple(sorted(set(_lengths(meant)))),
+        text=" ".join((name, job.job, job.note, job.material, job.post, *cutters, remarks)).lower(),
+        print=fingerprint(meant),
+        runs=len(runs),
+        made=sum(run.pieces.made for run in runs),
+        scrapped=sum(run.pieces.scrapped for run in runs),
+        last=runs[-1].when if runs else "",
+        proven=good.prints.model_dump() if good else None,
+    )
+
+
+def _lengths(value: Any) -> Iterator[float]:
+    """Every number in a job as meant; a size is looked for among all of them."""
+    if isinstance(value, bool):
+        return
+    if isinstance(value, int | float):
+        yield float(value)
+    elif isinstance(value, dict):
+        for item in value.values():
+            yield from _lengths(item)
+    elif isinstance(value, list):
+        for item in value:
+            yield from _lengths(item)
+
+
+def _kept(path: Path) -> dict[str, Entry]:
+    """The entries of the index; none when it is missing, damaged or of another version."""
+    try:
+        data = json.loads(path.read_bytes())
+        if data["form"] != _FORM or data["version"] != __version__:
+            return {}
+        return {item["file"]: _thawed(item) for item in data["entries"]}
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}
+
+
+def _thawed(item: dict[str, Any]) -> Entry:
+    for word in ("stamp", "cutters", "sizes", "faults"):
+        item[word] = tuple(item[word])
+    return Entry(**item)
+
+
+def _keep(path: Path, entries: list[Entry]) -> None:
+    data = {"form": _FORM, "version": __version__, "entries": [asdict(one) for one in entries]}
+    try:
+        write_whole(path, json.dumps(data, separators=(",", ":")).encode())
+    except OSError:
+        return  # a workshop folder that cannot be written to is only looked through more slowly

@@ -1,0 +1,100 @@
+"""Whether a job is proven, and what has changed since it was."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any, Literal
+
+from camgen import __version__
+from camgen.library.fingerprint import fingerprint, model_as_meant
+from camgen.library.record import Prints, Run
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material
+
+__all__ = [
+    "Standing",
+    "State",
+    "last_good",
+    "machine_values",
+    "prints",
+    "standing",
+    "table_values",
+]
+
+State = Literal["proven", "changed", "failed", "never run"]
+
+_CHANGED = {
+    "job": "the job file",
+    "tables": "a value of the material table",
+    "machine": "the machine file",
+    "writer": "the version of the program's writer",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A job's state and, when it changed since it was proven, what of it did."""
+
+    state: State
+    changed: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        if self.state == "changed":
+            return "proven, but changed since: " + ", ".join(self.changed)
+        return {"proven": "proven and unchanged", "failed": "run, no piece came right",
+                "never run": "never run"}[self.state]
+
+
+def table_values(material: Material) -> dict[str, Any]:
+    """The values of a material that planning uses, with no word of sources or cautions."""
+    silent = ("title", "cautions", "own")
+    found: dict[str, Any] = {}
+    for item in fields(material):
+        value = getattr(material, item.name)
+        if item.name in silent or value is None:
+            continue
+        if isinstance(value, str | int | float):
+            found[item.name] = value
+        elif hasattr(value, "value"):
+            found[item.name] = value.value
+        else:
+            found[item.name] = {key: getattr(one, "value", one) for key, one in value.items()}
+    return found
+
+
+def machine_values(machine: Machine) -> dict[str, Any]:
+    """What a machine file means, less the sentence that describes it."""
+    return model_as_meant(machine, ("describes",))
+
+
+def prints(job_print: str, machine: Machine, material: Material) -> Prints:
+    """Fingerprints of a job as it would be made now."""
+    return Prints(
+        job=job_print,
+        tables=fingerprint(table_values(material)),
+        machine=fingerprint(machine_values(machine)),
+        writer=__version__,
+    )
+
+
+def last_good(runs: tuple[Run, ...]) -> Run | None:
+    """The last run that made a good piece, or None."""
+    good = [run for run in runs if run.pieces.made > run.pieces.scrapped]
+    return good[-1] if good else None
+
+
+def standing(now: Prints, runs: int, proven: Prints | None) -> Standing:
+    """The state of a job with ``runs`` runs, of which the last good one had ``proven``.
+
+    >>> was = Prints(job="a", tables="b", machine="c", writer="1")
+    >>> str(standing(was.model_copy(update={"machine": "d"}), 2, was))
+    'proven, but changed since: the machine file'
+    """
+    if runs == 0:
+        return Standing("never run")
+    if proven is None:
+        return Standing("failed")
+    changed = tuple(
+        said for word, said in _CHANGED.items() if getattr(now, word) != getattr(proven, word)
+    )
+    return Standing("changed", changed) if changed else Standing("proven")
