@@ -129,7 +129,8 @@ def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
     try:
         content = archive.read_bytes()
     except OSError as why:
-        raise Refused(Fault(f"the archive cannot be read: {why}", place=Place(str(archive)))) from why
+        place = Place(str(archive))
+        raise Refused(Fault(f"the archive cannot be read: {why}", place=place)) from why
     files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}
     root = folder.resolve()
     faults = []

@@ -33,8 +33,8 @@ _FORM = 1
 class Entry:
     """What the shelf knows of one job file.
 
-    ``stamp`` tells the files it was made of; ``sizes`` are lengths by which a job is looked for, mm;
-    ``proven`` the prints of the last good run; ``faults`` why a broken job cannot be read.
+    ``stamp`` tells the files it was made of; ``sizes`` are lengths, mm, by which a job is looked
+    for; ``proven`` the prints of the last good run; ``faults`` why a broken job cannot be read.
     """
 
     file: str

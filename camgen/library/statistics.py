@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from camgen.library.record import ProofRecord, Run
 
@@ -55,7 +56,7 @@ def chart_limits(values: Sequence[float]) -> ChartLimits:
     if len(values) < 2:
         raise ValueError("a chart needs two values or more")
     mean = math.fsum(values) / len(values)
-    ranges = [abs(b - a) for a, b in zip(values, values[1:], strict=False)]
+    ranges = [abs(b - a) for a, b in pairwise(values)]
     mean_range = math.fsum(ranges) / len(ranges)
     reach = 3.0 * mean_range / _D2
     lower, upper = mean - reach, mean + reach
