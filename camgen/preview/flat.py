@@ -1,0 +1,356 @@
+"""Flat work from above, to scale, and from the side against time.
+
+The plan shows stock, finished parts, holding and zero, and the cutters' ways at their true width,
+darker the deeper; loupes enlarge one piece and the place where the cutter has least room.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from camgen.layout import FlatLayout
+from camgen.preview.board import Board, Box, Panel
+from camgen.preview.key import Sample, draw_key
+from camgen.preview.palette import DASHES, WIDTHS, shade
+from camgen.preview.sides import draw_against_time
+from camgen.preview.track import Track, runs
+from camgen.proof.way import Flags, Floats
+from camgen.shapes.path import ArcTo, Path
+from camgen.shop.cutters import Cutter
+
+__all__ = ["draw_flat", "tightest_place"]
+
+# Depths told apart by shade; more could not be seen.
+_SHADES = 6
+
+
+@dataclass(frozen=True)
+class _Work:
+    """What all panels of one picture draw."""
+
+    layout: FlatLayout
+    track: Track
+    cutters: Mapping[int, Cutter]
+    lowest: float
+
+
+def draw_flat(
+    board: Board, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter],
+    names: Mapping[int, str], area: Box,
+) -> str:
+    """Draw flat work on a board within ``area``; answers what the picture shows, in words.
+
+    ``cutters`` and ``names`` are by number.
+    """
+    cutting = track.cutting
+    lowest = float(track.end[cutting, 2].min()) if cutting.any() else layout.bottom
+    work = _Work(layout, track, cutters, min(lowest, layout.top - 1e-6))
+    key = draw_key(board, area.x, area.y, area.width, _key_items(layout))
+    field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
+    spot, corner = tightest_place(layout.part)
+    piece = layout.places[0] if layout.places else (0.0, 0.0)
+    spot = (spot[0] + piece[0], spot[1] + piece[1])
+    if len(layout.places) > 1:
+        _several(board, work, field, piece, spot, corner, names)
+    else:
+        _single(board, work, field, spot, corner, names)
+    return _in_words(layout, track, cutters, work.lowest)
+
+
+def tightest_place(part: object) -> tuple[tuple[float, float], float]:
+    """Where a part leaves the cutter least room, in the part's frame, and the radius there, mm.
+
+    The middle of the smallest inside corner of an opening; without one, the smallest hole; without
+    either, the first point of the outline.
+    """
+    from camgen.layout import PartShape
+
+    assert isinstance(part, PartShape)
+    corners = [
+        (math.dist(at, piece.centre), at, piece.end)
+        for opening in part.openings for at, piece in opening.laid_out()
+        if isinstance(piece, ArcTo)
+    ]
+    if corners:
+        radius, start, end = min(corners)
+        return ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), radius
+    if part.holes:
+        hole = min(part.holes, key=lambda each: each.diameter)
+        return (hole.x, hole.y), hole.diameter / 2
+    return (part.outline.start.x, part.outline.start.y), 0.0
+
+
+def _several(
+    board: Board, work: _Work, field: Box, piece: tuple[float, float],
+    spot: tuple[float, float], corner: float, names: Mapping[int, str],
+) -> None:
+    """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
+    """
+    left = field.width * 0.545
+    side_high = field.height * 0.40
+    plan_box = Box(field.x, field.y + side_high + 5, left, field.height - side_high - 5)
+    plan = board.scaled(plan_box, _around(work.layout.stock.bounds, 0.03))
+    _draw_work(work, plan, detail=False, board=board)
+    board.scale_bar(plan, field.x, field.y + side_high + 2)
+    draw_against_time(board, work.layout, work.track, names,
+                      Box(field.x, field.y, left, side_high))
+
+    big = min(field.width - left - 6, field.height * 0.66)
+    ring = board.loupe((field.x + field.width - big / 2, field.y + field.height - big / 2 - 0.5),
+                       big, piece, _reach(work) * 1.1)
+    small = field.height - big + 8
+    low = (field.x + left + 8 + small / 2, field.y + small / 2 + 0.5)
+    _piece_and_spot(board, work, plan, ring, low, small, piece, spot, corner)
+
+
+def _single(
+    board: Board, work: _Work, field: Box, spot: tuple[float, float], corner: float,
+    names: Mapping[int, str],
+) -> None:
+    """One piece: its plan large, the tightest place in a loupe, depth against time."""
+    left = field.width * 0.56
+    plan = board.scaled(Box(field.x, field.y + 4, left, field.height - 4),
+                        _around(work.layout.stock.bounds, 0.04))
+    _draw_work(work, plan, detail=True, board=board)
+    board.scale_bar(plan, field.x, field.y + 0.6)
+    right = field.x + left + 6
+    high = field.height * 0.44
+    draw_against_time(board, work.layout, work.track, names,
+                      Box(right, field.y, field.x + field.width - right, high))
+    wide = min(field.height - high - 6, field.x + field.width - right)
+    radius = _spot_radius(work, corner)
+    middle = (field.x + field.width - wide / 2, field.y + field.height - wide / 2 - 0.5)
+    loupe = board.loupe(middle, wide, spot, radius)
+    _draw_work(work, loupe, detail=True, board=board)
+    _mark_spot(board, plan, loupe, spot, radius)
+    _caption(board, loupe, corner, right - 2)
+
+
+def _piece_and_spot(
+    board: Board, work: _Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
+    piece: tuple[float, float], spot: tuple[float, float], corner: float,
+) -> None:
+    _draw_work(work, ring, detail=True, board=board)
+    _mark_spot(board, plan, ring, piece, _reach(work) * 1.1)
+    radius = _spot_radius(work, corner)
+    loupe = board.loupe(low, small, spot, radius)
+    _draw_work(work, loupe, detail=True, board=board, entries=False)
+    _mark_spot(board, ring, loupe, spot, radius)
+    x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
+    board.text(x, y + 13.5, f"stock {plan.scale:.2g} : 1")
+    board.text(x, y + 9.0, f"piece {ring.scale:.2g} : 1")
+    board.text(x, y + 4.5, f"corner {loupe.scale:.2g} : 1" if corner else f"edge {loupe.scale:.2g} : 1")
+    if corner:
+        board.text(x, y, f"radius {corner:.3g} mm")
+
+
+def _caption(board: Board, loupe: Panel, corner: float, left: float) -> None:
+    """Says beside a loupe what it enlarges."""
+    words = f"radius {corner:.3g} mm" if corner else "edge"
+    board.text(left, loupe.box.y + 4.5, words)
+    board.text(left, loupe.box.y, f"{loupe.scale:.2g} : 1")
+
+
+def _reach(work: _Work) -> float:
+    """Radius about a piece's centre that shows the whole piece, mm."""
+    points = work.layout.part.outline.points(0.01)
+    widest = max((cutter.diameter for cutter in work.cutters.values()), default=0.0)
+    return float(np.hypot(points[:, 0], points[:, 1]).max()) + min(widest, 2.0)
+
+
+def _spot_radius(work: _Work, corner: float) -> float:
+    """Radius of what the loupe shows: the corner and a few widths of the smallest cutter."""
+    slim = min((cutter.diameter for cutter in work.cutters.values()), default=0.5)
+    return max(2.2 * slim, 3.0 * corner, 0.15)
+
+
+def _mark_spot(
+    board: Board, plan: Panel, loupe: Panel, spot: tuple[float, float], radius: float
+) -> None:
+    """A thin circle on the plan round what the loupe shows, and two lines between."""
+    from matplotlib.patches import Circle
+
+    plan.add(Circle(spot, radius, facecolor="none", edgecolor=board.colours.ink, linewidth=0.7,
+                    zorder=30))
+    board.pointers(loupe, plan.on_board(*spot), radius * plan.scale)
+
+
+def _around(bounds: Sequence[float], share: float) -> tuple[float, float, float, float]:
+    """Bounds with a margin of a share of the longer side."""
+    margin = share * max(bounds[2] - bounds[0], bounds[3] - bounds[1])
+    return bounds[0] - margin, bounds[1] - margin, bounds[2] + margin, bounds[3] + margin
+
+
+def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
+               entries: bool = True) -> None:
+    """Stock, holding, ways, parts and zero in one panel."""
+    from matplotlib.collections import PolyCollection
+    from matplotlib.patches import Polygon
+
+    colours, layout = board.colours, work.layout
+    ring = np.asarray(layout.stock.exterior.coords)
+    panel.add(Polygon(ring, closed=True, facecolor=colours.stock, edgecolor=colours.quiet,
+                      linewidth=0.8, zorder=1))
+    _swaths(work, panel, board)
+    _rapids(work, panel, board)
+    lines = [path.moved(*place).points(0.05 / panel.scale)
+             for place in layout.places for path in _edges(layout)]
+    if lines:
+        panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
+                                 linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
+    for clamp in layout.clamps:
+        panel.add(Polygon(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
+                          facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
+                          zorder=14))
+    _zero(panel, board)
+    if entries:
+        _entries(work, panel, board, detail)
+
+
+def _edges(layout: FlatLayout) -> list[Path]:
+    from camgen.shapes.path import Point, circle
+
+    part = layout.part
+    return [part.outline, *part.openings,
+            *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in part.holes)]
+
+
+def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
+    """Unbroken ways in plan where ``keep`` is true, (k, 2) each, as coarse as cannot be seen."""
+    if not keep.any():
+        return []
+    joined = np.ones(len(track), dtype=np.bool_)
+    joined[1:] = np.all(track.start[1:] == track.end[:-1], axis=1)
+    found: list[Floats] = []
+    for begin, finish in runs(keep):
+        breaks = [begin, *(begin + 1 + np.nonzero(~joined[begin + 1:finish])[0]), finish]
+        found.extend(
+            np.vstack((track.start[a:a + 1, :2], track.end[a:b, :2]))
+            for a, b in zip(breaks[:-1], breaks[1:], strict=True) if b > a
+        )
+    slim = shapely.simplify([shapely.linestrings(line) for line in found], tolerance,
+                            preserve_topology=False)
+    return [np.asarray(line.coords) for line in slim]
+
+
+def _swaths(work: _Work, panel: Panel, board: Board) -> None:
+    """The ways in metal at the cutters' true width, shaded by depth, and their middle lines."""
+    from matplotlib.collections import LineCollection
+
+    track, layout, colours = work.track, work.layout, board.colours
+    span = layout.top - work.lowest
+    depth = (layout.top - np.minimum(track.start[:, 2], track.end[:, 2])) / span
+    in_metal = track.cutting & (depth > 1e-6)
+    level = np.clip(np.ceil(depth * _SHADES), 1, _SHADES).astype(np.int64)
+    tolerance = 0.03 / panel.scale
+    for number in sorted(set(track.cutter[in_metal].tolist())):
+        cutter = work.cutters.get(number)
+        diameter = cutter.diameter if cutter else 0.0
+        width = max(panel.width_of(diameter), 0.8)
+        for step in range(1, _SHADES + 1):
+            lines = _polylines(track, in_metal & (track.cutter == number) & (level == step),
+                               tolerance)
+            if not lines:
+                continue
+            tone = shade(colours, step / _SHADES)
+            deepest = step == _SHADES
+            panel.add(LineCollection(
+                lines, linewidths=width, colors=tone, capstyle="round", joinstyle="round",
+                zorder=3 + step / 10))
+            if width > 4.0:
+                panel.add(LineCollection(
+                    lines, linewidths=0.7, colors=colours.paper,
+                    linestyles=[DASHES["cut"] if deepest else DASHES["travel"]],
+                    zorder=4 + step / 10))
+
+
+def _rapids(work: _Work, panel: Panel, board: Board) -> None:
+    from matplotlib.collections import LineCollection
+
+    track = work.track
+    across = np.any(track.start[:, :2] != track.end[:, :2], axis=1)
+    lines = _polylines(track, track.rapid & across, 0.03 / panel.scale)
+    if lines:
+        panel.add(LineCollection(lines, linewidths=WIDTHS["rapid"], colors=board.colours.rapid,
+                                 linestyles=[DASHES["rapid"]], capstyle="round", zorder=10))
+
+
+def _zero(panel: Panel, board: Board) -> None:
+    """Program zero: a cross through an open ring."""
+    from matplotlib.lines import Line2D
+
+    arm = 3.2 / panel.scale
+    for xs, ys in (((-arm, arm), (0, 0)), ((0, 0), (-arm, arm))):
+        panel.add(Line2D(xs, ys, color=board.colours.mark, linewidth=0.8, zorder=20))
+    panel.add(Line2D((0,), (0,), marker="o", markersize=5, linestyle="none", zorder=21,
+                     markerfacecolor=board.colours.paper, markeredgecolor=board.colours.mark,
+                     markeredgewidth=0.8))
+
+
+def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
+    """Where the cutter goes down into metal, numbered in order.
+
+    From afar the pieces are numbered instead, in the order they are first cut.
+    """
+    from matplotlib.lines import Line2D
+
+    track, layout = work.track, work.layout
+    in_metal = track.cutting & (np.minimum(track.start[:, 2], track.end[:, 2]) < layout.top - 1e-9)
+    firsts = [track.start[begin, :2] for begin, _ in runs(in_metal)]
+    if not firsts:
+        return
+    low_x, high_x = sorted(panel.axes.get_xlim())
+    low_y, high_y = sorted(panel.axes.get_ylim())
+    if not detail:
+        centres = np.array(layout.places)
+        seen = [int(np.hypot(*(centres - point).T).argmin()) for point in firsts]
+        for order, place in enumerate(dict.fromkeys(seen), 1):
+            board.label(*panel.on_board(*layout.places[place]), str(order), within=panel.box)
+        return
+    order = 0
+    spots: list[tuple[float, float]] = []
+    for point in firsts:
+        if not (low_x <= point[0] <= high_x and low_y <= point[1] <= high_y):
+            continue
+        spot = panel.on_board(float(point[0]), float(point[1]))
+        if panel.round is not None and math.dist(spot, panel.box.centre) > panel.box.width / 2 - 2:
+            continue
+        if any(math.dist(spot, other) < 0.5 for other in spots):
+            continue
+        spots.append(spot)
+        order += 1
+        panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=4.5, linestyle="none",
+                         markerfacecolor=board.colours.mark, markeredgewidth=0.5,
+                         markeredgecolor=board.colours.paper, zorder=22))
+        if order <= 40:
+            board.label(*spot, str(order), within=panel.box)
+
+
+def _key_items(layout: FlatLayout) -> list[tuple[Sample, str]]:
+    items: list[tuple[Sample, str]] = [
+        ("edge", "finished part"), ("swath", "cut, light to deep"), ("rapid", "rapid move"),
+        ("entry", "entry, in order"), ("zero", "program zero"),
+    ]
+    if layout.clamps:
+        items.append(("holding", "clamp, carrier"))
+    elif layout.floor < layout.bottom:
+        items.append(("holding", "carrier"))
+    return items
+
+
+def _in_words(
+    layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter], lowest: float
+) -> str:
+    """What the picture shows, for those who cannot see it."""
+    low_x, low_y, high_x, high_y = layout.stock.bounds
+    used = sorted(set(track.cutter.tolist()) & set(cutters))
+    sizes = ", ".join(f"{cutters[number].diameter:g} mm" for number in used)
+    return (f"Plan of the stock, {high_x - low_x:g} by {high_y - low_y:g} mm, with "
+            f"{len(layout.places)} piece(s); cutters of {sizes}; deepest cut "
+            f"{layout.top - lowest:.3f} mm below the top; depth against time over "
+            f"{track.seconds / 60:.1f} min.")

@@ -1,0 +1,89 @@
+"""The picture of one setup, whichever kind it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from camgen.layout import FlatLayout, ToothLayout
+from camgen.preview.board import HEADING, Board, Box, Style, new_board
+from camgen.preview.flat import draw_flat
+from camgen.preview.palette import palette
+from camgen.preview.track import follow
+from camgen.proof.result import Proof
+from camgen.proof.way import joined
+from camgen.reader.motion import ReadProgram
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+
+__all__ = ["Picture", "board_of_setup", "draw_setup"]
+
+WIDTH, HEIGHT = 180.0, 122.0
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture's bytes and what it shows, in words."""
+
+    content: bytes
+    says: str
+
+
+def draw_setup(
+    layout: FlatLayout | ToothLayout,
+    programs: Sequence[ReadProgram],
+    machine: Machine,
+    cutters: Mapping[int, Cutter],
+    proofs: Sequence[Proof],
+    title: str,
+    *,
+    subtitle: str = "",
+    names: Mapping[int, str] | None = None,
+    format: Style = "png",
+    dark: bool = False,
+) -> Picture:
+    """The picture of a setup's programs as read back.
+
+    ``cutters`` and ``names`` are by the number the program calls them by. Never raises for what a
+    program holds: what is not known is not drawn.
+    """
+    board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
+                                 subtitle=subtitle, names=names, dark=dark)
+    return Picture(board.bytes(format, title), says)
+
+
+def board_of_setup(
+    layout: FlatLayout | ToothLayout,
+    programs: Sequence[ReadProgram],
+    machine: Machine,
+    cutters: Mapping[int, Cutter],
+    proofs: Sequence[Proof],
+    title: str,
+    *,
+    subtitle: str = "",
+    names: Mapping[int, str] | None = None,
+    dark: bool = False,
+) -> tuple[Board, str]:
+    """The same before it is turned to bytes, so that its texts can be measured."""
+    board = new_board(WIDTH, HEIGHT, palette(dark))
+    motion = joined(tuple(program.motion for program in programs))
+    track = follow(motion, machine)
+    _head(board, title, subtitle, proofs)
+    area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
+    says = draw_flat(board, layout, track, cutters, names or {}, area)
+    return board, says
+
+
+def _head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:
+    held = sum(proof.holds for proof in proofs)
+    verdict = f"{held} of {len(proofs)} proofs hold" if proofs else ""
+    line = board.height - 6.5
+    right = board.text(board.width - 2, line, verdict, across="right")
+    room = board.extent(right).x if verdict else board.width - 2
+    name = board.text(2, line, title, size=HEADING, weight="bold", width=room - 6)
+    after = board.extent(name)
+    if subtitle and room - after.x - after.width > 16:
+        board.text(after.x + after.width + 3, line, subtitle, colour=board.colours.quiet,
+                   width=room - after.x - after.width - 6)
+    board.line([(2, line - 2.2), (board.width - 2, line - 2.2)], colour=board.colours.ink,
+               width=0.8)
