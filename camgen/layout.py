@@ -25,6 +25,7 @@ __all__ = [
     "FlatLayout",
     "PartShape",
     "RoundHole",
+    "Tab",
     "ToothLayout",
     "blank_diameter",
     "flat_layout",
@@ -69,11 +70,24 @@ class Clamp:
 
 
 @dataclass(frozen=True)
+class Tab:
+    """A bridge left standing at a wall: within ``radius`` of ``x, y`` metal stays up to ``top``.
+
+    In the part's frame, the same on every piece.
+    """
+
+    x: float
+    y: float
+    radius: float
+    top: float
+
+
+@dataclass(frozen=True)
 class FlatLayout:
     """Flat work. ``top`` is the Z of the stock's upper face, ``bottom`` of its lower.
 
     ``floor`` is the lowest Z a cutter may reach (bottom less what may be cut into); ``places`` the
-    centres of the pieces.
+    centres of the pieces; ``tabs`` what the steps leave on each, known once they are planned.
     """
 
     stock: Polygon
@@ -86,6 +100,7 @@ class FlatLayout:
     holds_slugs: bool
     safe_height: float
     clearance: float
+    tabs: tuple[Tab, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -209,6 +209,21 @@ class Path:
             distance -= length
         return self.end
 
+    def nearest(self, point: Point) -> float:
+        """How far along the path, in mm, the place nearest to ``point`` lies.
+
+        >>> round(circle(Point(0, 0), 2.0).nearest(Point(0, 9)), 6)
+        3.141593
+        """
+        best, found, passed = math.inf, 0.0, 0.0
+        for (at, piece), length in zip(self.laid_out(), self.lengths, strict=True):
+            share = _nearest_share(at, piece, point)
+            distance = math.dist(_along(at, piece, share), point)
+            if distance < best:
+                best, found = distance, passed + share * length
+            passed += length
+        return found
+
     def points(self, tolerance: float) -> NDArray[np.float64]:
         """Points (n, 2) along the path, no chord further than ``tolerance`` mm from its arc.
 
@@ -285,6 +300,21 @@ def _along(start: Point, piece: Piece, share: float) -> Point:
     return Point(
         piece.centre.x + radius * math.cos(angle), piece.centre.y + radius * math.sin(angle)
     )
+
+
+def _nearest_share(start: Point, piece: Piece, point: Point) -> float:
+    """The share of a piece's length at which it comes nearest to ``point``."""
+    if isinstance(piece, LineTo):
+        dx, dy = piece.end.x - start.x, piece.end.y - start.y
+        size = dx * dx + dy * dy
+        share = ((point.x - start.x) * dx + (point.y - start.y) * dy) / size if size else 0.0
+        return min(1.0, max(0.0, share))
+    whole = sweep(start, piece)
+    facing = sweep(start, ArcTo(point, piece.centre, piece.clockwise))
+    if abs(facing) <= abs(whole):
+        return facing / whole if whole else 0.0
+    nearer_start = math.dist(start, point) <= math.dist(piece.end, point)
+    return 0.0 if nearer_start else 1.0
 
 
 def _ending(piece: Piece, end: Point) -> Piece:

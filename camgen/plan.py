@@ -1,0 +1,147 @@
+"""A job planned: setups in order, each with its layout, its moves and what the operator must know.
+
+Nothing of a machine's dialect is known here. The same job, tables and version give the same plan.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from pathlib import Path
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault, Refused
+from camgen.job.models import Job, Setup
+from camgen.job.reading import JobFile
+from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_layout
+from camgen.moves import SetupMoves
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material, find_material
+from camgen.steps import STEPS
+from camgen.steps.arrangement import Frame
+from camgen.steps.kind import Bench, PlannedStep
+
+__all__ = ["Plan", "PlannedSetup", "plan_job"]
+
+
+@dataclass(frozen=True)
+class PlannedSetup:
+    """One setup planned. ``cuts`` has the planner's answer for each section of ``moves``."""
+
+    name: str
+    setup: Setup
+    layout: FlatLayout | ToothLayout
+    moves: SetupMoves
+    cuts: tuple[CutPlan, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole job planned."""
+
+    setups: tuple[PlannedSetup, ...]
+    material: Material
+
+
+def plan_job(
+    job_file: JobFile,
+    machine: Machine,
+    workshop: Path | None = None,
+    *,
+    from_space: int | None = None,
+) -> Plan:
+    """Plan every setup of a job for one machine.
+
+    ``workshop`` is the folder whose tables come before those shipped. ``from_space`` begins tooth
+    cutting there, after a broken cutter; setups without teeth are then left out. Raises Refused
+    with every fault found, each with its place in the job file.
+    """
+    job = job_file.job
+    faults: list[Fault] = []
+    planned: list[PlannedSetup] = []
+    try:
+        material = find_material(job.material, workshop)
+    except Refused as no:
+        raise Refused(
+            [dataclasses.replace(fault, place=job_file.place("material")) for fault in no.faults]
+        ) from no
+    setups = [s for s in job.setups if from_space is None or s.dividing is not None]
+    if not setups:
+        raise Refused(
+            Fault(
+                f"space {from_space} is asked for, and no setup cuts teeth",
+                "leave it out",
+                job_file.place("setups"),
+            )
+        )
+    for setup in setups:
+        try:
+            planned.append(_setup(job, setup, machine, material, from_space))
+        except Refused as no:
+            faults += no.faults
+    if faults:
+        raise Refused(list(dict.fromkeys(job_file.located(fault) for fault in faults)))
+    return Plan(tuple(planned), material)
+
+
+def _setup(
+    job: Job, setup: Setup, machine: Machine, material: Material, from_space: int | None
+) -> PlannedSetup:
+    """One setup: its layout, then its steps, checked all before any is planned."""
+    layout: FlatLayout | ToothLayout
+    if setup.dividing is not None:
+        layout = tooth_layout(job, setup, machine)
+    else:
+        layout = flat_layout(job, setup)
+    steps = [
+        (Bench(job, setup, number, layout, machine, material, from_space), words)
+        for number, words in enumerate(setup.steps)
+    ]
+    faults: list[Fault] = []
+    for bench, words in steps:
+        try:
+            faults += STEPS[words.kind].check(bench, words)
+        except Refused as no:
+            faults += no.faults
+    if faults:
+        raise Refused(faults)
+    done: list[PlannedStep] = []
+    for bench, words in steps:
+        try:
+            done.append(STEPS[words.kind].plan(bench, words))
+        except Refused as no:
+            # What the planner of cuts refuses has no place of its own: it is the step's.
+            faults += [
+                fault if str(fault.place) else dataclasses.replace(fault, place=bench.place())
+                for fault in no.faults
+            ]
+    if faults:
+        raise Refused(faults)
+    if not done:
+        raise Refused(
+            Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
+        )
+    if isinstance(layout, FlatLayout):
+        layout = dataclasses.replace(layout, tabs=tuple(tab for step in done for tab in step.tabs))
+    return PlannedSetup(
+        name=setup.name,
+        setup=setup,
+        layout=layout,
+        moves=_moves(job, setup, layout, done),
+        cuts=tuple(step.cut for step in done),
+        remarks=tuple(dict.fromkeys(remark for step in done for remark in step.remarks)),
+    )
+
+
+def _moves(
+    job: Job, setup: Setup, layout: FlatLayout | ToothLayout, done: list[PlannedStep]
+) -> SetupMoves:
+    """The sections under one title, and where the cutter is clear of everything."""
+    sections = tuple(step.section for step in done)
+    title = f"{job.job} - {setup.name}"
+    if isinstance(layout, FlatLayout):
+        return SetupMoves(title, sections, "Z", layout.safe_height)
+    radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
+    frame = Frame(layout, radius)
+    return SetupMoves(title, sections, frame.infeed_axis, frame.safe)

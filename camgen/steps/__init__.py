@@ -1,0 +1,23 @@
+"""Kinds of steps. A new kind is one new module and one line here."""
+
+from __future__ import annotations
+
+from camgen.job.models import StepWords
+from camgen.steps.bore import BORE
+from camgen.steps.cross_out import CROSS_OUT
+from camgen.steps.cut_teeth import CUT_TEETH
+from camgen.steps.drill import DRILL
+from camgen.steps.kind import StepKind
+from camgen.steps.outline import OUTLINE
+from camgen.steps.spot import SPOT
+
+__all__ = ["STEPS", "StepKind", "step_words"]
+
+STEPS: dict[str, StepKind] = {
+    kind.kind: kind for kind in (SPOT, DRILL, BORE, CROSS_OUT, OUTLINE, CUT_TEETH)
+}
+
+
+def step_words() -> dict[str, type[StepWords]]:
+    """The model of each kind's words, for the reader of job files."""
+    return {name: kind.words for name, kind in STEPS.items()}

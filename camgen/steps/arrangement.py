@@ -1,0 +1,89 @@
+"""From the words of tooth cutting (along, infeed, across) to the machine's X, Y and Z, and back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from camgen.layout import ToothLayout
+from camgen.moves import Axis, Feed, Rapid
+from camgen.shop.machine import SignedAxis
+
+__all__ = ["Frame", "cross_product", "unit"]
+
+Vector = tuple[float, float, float]
+
+
+def unit(axis: SignedAxis) -> Vector:
+    """The direction of a signed axis.
+
+    >>> unit("-Y")
+    (0.0, -1.0, 0.0)
+    """
+    sign = -1.0 if axis[0] == "-" else 1.0
+    return tuple(sign if axis[1] == letter else 0.0 for letter in "XYZ")  # type: ignore[return-value]
+
+
+def cross_product(a: Vector, b: Vector) -> Vector:
+    """a × b."""
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    )
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Program coordinates for positions along the arbor and depths below the tip circle.
+
+    ``position`` counts from the free face towards the head, ``depth`` inwards from the finished tip
+    circle; both mm. ``cutter_radius`` is that over the cutting points.
+    """
+
+    layout: ToothLayout
+    cutter_radius: float
+
+    @property
+    def along_axis(self) -> Axis:
+        """The letter of the axis along the arbor."""
+        return self.layout.arrangement.along[1]  # type: ignore[return-value]
+
+    @property
+    def infeed_axis(self) -> Axis:
+        """The letter of the axis that goes into the metal."""
+        return self.layout.arrangement.infeed[1]  # type: ignore[return-value]
+
+    @property
+    def outside(self) -> float:
+        """How far the outside of blanks and backing stands above the finished tip circle, mm."""
+        tip = self.layout.tooth.sizes.tip_diameter / 2
+        return max(self.layout.blank_radius, self.layout.backing_radius) - tip
+
+    @property
+    def safe(self) -> float:
+        """The infeed coordinate at which the cutter is clear of everything on the head."""
+        return self.infeed(-self.outside - self.layout.safe_height)
+
+    @property
+    def clear(self) -> float:
+        """The infeed coordinate at which the cutter is just clear of blanks and backing."""
+        return self.infeed(-self.outside - self.layout.clearance)
+
+    def infeed(self, depth: float) -> float:
+        """The infeed coordinate at ``depth``: from the touch on the tip circle, or axis to axis."""
+        sign = -1.0 if self.layout.arrangement.infeed[0] == "-" else 1.0
+        if self.layout.zero == "touch":
+            return sign * depth
+        return -sign * (self.layout.tooth.sizes.tip_diameter / 2 + self.cutter_radius - depth)
+
+    def along(self, position: float) -> float:
+        """The coordinate along the arbor."""
+        return position * (-1.0 if self.layout.arrangement.along[0] == "-" else 1.0)
+
+    def rapid(self, axis: Axis, value: float) -> Rapid:
+        """A rapid move of one axis alone."""
+        return Rapid(**{axis.lower(): value})
+
+    def feed(self, feed: float, axis: Axis, value: float) -> Feed:
+        """A fed move of one axis alone."""
+        return Feed(feed, **{axis.lower(): value})

@@ -1,0 +1,142 @@
+"""Boring a round hole with an end mill: down in a helix, then round in passes, last a spring pass.
+
+Centre paths are circles of radius (D − d)/2 about the hole, so the cutter needs only be smaller
+than the hole. Finishing circles are entered and left on half circles through the hole's centre,
+which are tangent to them.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.models import StepWords
+from camgen.layout import RoundHole
+from camgen.moves import Feed, Move
+from camgen.shapes.path import circle
+from camgen.steps.cuts import milling
+from camgen.steps.holes import centres, chosen, hole_faults, through
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads
+
+__all__ = ["BORE", "Bore", "ring_radii"]
+
+# The last cut on the hole's radius unless the job says, as a share of the cutter's diameter; and
+# how much of the cutter's radius a ring may step outward. Common practice, no source.
+FINISH_SHARE = 0.05
+STEP_SHARE = 0.8
+
+
+class Bore(StepWords):
+    """Bring holes to size on a circle."""
+
+    kind: ClassVar[str] = "bore"
+    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
+    drilled: Annotated[float, Field(ge=0)] = Field(
+        0.0, description="diameter of the hole already there, mm; 0 for solid metal"
+    )
+    finish: Annotated[float, Field(gt=0)] | None = Field(
+        None, description="left on the radius for the finishing passes, mm"
+    )
+    passes: int = Field(1, ge=1, le=20, description="finishing passes that share this")
+    spring_passes: int = Field(1, ge=0, le=5, description="passes at the last size again")
+    direction: Literal["climb", "conventional"] = "climb"
+    correction: Annotated[float, Field(ge=-1, le=1)] = Field(
+        0.0, description="added to the diameter, mm: what a first piece measured too small"
+    )
+
+
+def _finish(bench: Bench, words: Bore) -> float:
+    return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
+
+
+def ring_radii(last: float, cutter_radius: float, open_radius: float) -> list[float]:
+    """Radii of the roughing circles of the cutter's centre, mm, the last one ``last``.
+
+    Each cuts at most 0.8 of the cutter's radius further out than what was open before: the first
+    reaches over the hole's centre, or over the edge of a hole in which the cutter's centre may
+    already stand ``open_radius`` off the middle.
+
+    >>> [round(radius, 3) for radius in ring_radii(0.9, 0.5, 0.0)]
+    [0.4, 0.65, 0.9]
+    """
+    step = STEP_SHARE * cutter_radius
+    first = min(last, max(open_radius, 0.0) + step)
+    count = math.ceil((last - first) / step - 1e-9)
+    return [first + (last - first) * number / max(1, count) for number in range(count + 1)]
+
+
+def _last(bench: Bench, words: Bore, hole: RoundHole) -> float:
+    """Radius of the cutter's centre when the hole is to size, mm."""
+    return (hole.diameter + words.correction - bench.cutter.diameter) / 2
+
+
+def check(bench: Bench, words: Bore) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("end-mill") + hole_faults(bench, words.holes)
+    cutter = bench.cutter
+    for hole in chosen(bench.flat, words.holes):
+        if _last(bench, words, hole) <= _finish(bench, words):
+            faults.append(
+                Fault(
+                    f"cutter {cutter.diameter:g} mm has no room to go round in hole "
+                    f"{hole.name!r}, {hole.diameter:g} mm",
+                    f"a cutter below {hole.diameter - 2 * _finish(bench, words):.2f} mm",
+                    bench.place("cutter"),
+                )
+            )
+        if words.drilled >= hole.diameter:
+            faults.append(
+                Fault(
+                    f"the hole drilled, {words.drilled:g} mm, is not smaller than hole "
+                    f"{hole.name!r}, {hole.diameter:g} mm",
+                    "drill smaller, or leave the boring out",
+                    bench.place("drilled"),
+                )
+            )
+    return faults + through(bench, cutter.corner_radius)[1]
+
+
+def plan(bench: Bench, words: Bore) -> PlannedStep:
+    """Each hole in turn: roughing helices, finishing passes, spring passes."""
+    layout, cutter = bench.flat, bench.cutter
+    bottom, _ = through(bench, cutter.corner_radius)
+    deep = layout.top - bottom
+    finish = _finish(bench, words)
+    cut = milling(bench, cutter.diameter, deep)
+    last_cut = milling(bench, finish / words.passes, deep, at_once=True, speed=cut.speed)
+    rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
+    fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
+    climb = words.direction == "climb"
+    moves: list[Move] = away(layout)
+    for hole, centre in centres(layout, chosen(layout, words.holes)):
+        last = _last(bench, words, hole)
+        rings = ring_radii(
+            last - finish, cutter.diameter / 2, (words.drilled - cutter.diameter) / 2
+        )
+        for radius in rings:
+            ring = circle(centre, radius, clockwise=not climb)
+            moves += above(layout, ring.start)
+            moves += enter(rough, layout.top, cleared=False)
+            moves += laps(ring, layout.top, bottom, cut, rough, climb)
+        moves.append(Feed(rough.along, x=centre.x, y=centre.y))
+        for number in range(words.passes):
+            radius = last - finish * (words.passes - 1 - number) / words.passes
+            ring = circle(centre, radius, clockwise=not climb)
+            onto, off = leads(ring, climb, radius / 2, radius)
+            moves += follow(onto, fine, climb)
+            rounds = 1 + (words.spring_passes if number == words.passes - 1 else 0)
+            moves += follow(ring, fine, climb) * rounds
+            moves += follow(off, fine, climb)
+        moves += away(layout)
+    remarks = (
+        f"bore: {words.direction} milling; gauge each hole of the first piece, and give what it "
+        "lacks as `correction` (on the diameter)",
+    )
+    return PlannedStep(bench.section("bore", cut.speed, moves), cut, remarks)
+
+
+BORE = StepKind("bore", Bore, "flat", check, plan)

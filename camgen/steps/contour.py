@@ -1,0 +1,268 @@
+"""Cutting along a closed wall right through the stock: openings and outlines alike.
+
+The wall is first cut round with something left on it, going down all the way round in laps, then
+brought to size at full depth, entered and left on arcs tangent to it. Tabs, where wanted, stand
+between two flanks of 45° so that the cutter never goes straight down beside them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.models import StepWords
+from camgen.layout import Tab
+from camgen.moves import Move
+from camgen.shapes.path import ArcTo, Path, Point
+from camgen.shop.model import FileModel
+from camgen.steps.cuts import milling
+from camgen.steps.holes import through
+from camgen.steps.kind import Bench, PlannedStep
+from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads
+
+__all__ = [
+    "ContourCut",
+    "ContourWords",
+    "TabWords",
+    "begun_on_longest",
+    "contour_faults",
+    "finish_left",
+    "lifted",
+    "plan_contours",
+    "tab_middles",
+    "unheld",
+]
+
+# The last cut on the wall unless the job says, as a share of the cutter's diameter: common
+# practice, no source.
+FINISH_SHARE = 0.05
+
+
+class TabWords(FileModel):
+    """Bridges that hold a loose piece."""
+
+    count: int = Field(2, ge=1, le=12)
+    width: Annotated[float, Field(gt=0)] = Field(description="width left standing, mm")
+    height: Annotated[float, Field(gt=0)] = Field(description="height above the lower face, mm")
+
+
+class ContourWords(StepWords):
+    """Words of every step that cuts along a wall."""
+
+    finish: Annotated[float, Field(gt=0)] | None = Field(
+        None, description="left on the wall for the last pass, mm"
+    )
+    direction: Literal["climb", "conventional"] = "climb"
+    tabs: TabWords | None = Field(None, description="bridges to be cut by hand afterwards")
+    correction: Annotated[float, Field(ge=-0.5, le=0.5)] = Field(
+        0.0, description="metal to leave beyond the drawing, mm on each wall; negative takes more"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ContourCut:
+    """One wall of one piece: the centre paths that leave ``finish`` on it and bring it to size.
+
+    Both start at the same place and run as the cutter is to go. ``tabs`` are the tabs' middles.
+    """
+
+    rough: Path
+    last: Path
+    tabs: tuple[Point, ...] = ()
+
+    def moved(self, dx: float, dy: float) -> ContourCut:
+        """The same on another piece."""
+        return ContourCut(
+            self.rough.moved(dx, dy),
+            self.last.moved(dx, dy),
+            tuple(Point(tab.x + dx, tab.y + dy) for tab in self.tabs),
+        )
+
+
+def finish_left(bench: Bench, words: ContourWords) -> float:
+    """Metal left on the wall for the last pass, mm."""
+    return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
+
+
+def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
+    """Faults that every step along a wall can have."""
+    faults = bench.need_cutter("end-mill") + through(bench, bench.cutter.corner_radius)[1]
+    layout = bench.flat
+    if words.tabs is not None and words.tabs.height >= layout.top - layout.bottom:
+        faults.append(
+            Fault(
+                f"tabs {words.tabs.height:g} mm high stand through the whole stock, "
+                f"{layout.top - layout.bottom:g} mm",
+                "lower tabs",
+                bench.place("tabs", "height"),
+            )
+        )
+    return faults
+
+
+def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
+    """A fault when nothing holds ``what`` once the last cut goes through."""
+    if words.tabs is not None or bench.flat.holds_slugs:
+        return []
+    return [
+        Fault(
+            f"nothing holds {what} when the last cut goes through",
+            "`tabs: {count: 2, width: 0.5, height: 0.1}`, or `holding: {holds-slugs: true}` where "
+            "glue or carrier does",
+            bench.place(),
+        )
+    ]
+
+
+def begun_on_longest(path: Path) -> Path:
+    """A closed path begun in the middle of its longest piece, where there is room to lead in."""
+    longest = max(range(len(path.pieces)), key=lambda number: round(path.lengths[number], 9))
+    return path.starting_at(math.fsum(path.lengths[:longest]) + path.lengths[longest] / 2)
+
+
+def tab_middles(path: Path, tabs: TabWords | None, cutter_diameter: float) -> tuple[Point, ...]:
+    """Middles of the tabs on a closed path: evenly spaced, as far from its corners as can be.
+
+    Corners are the arcs tighter than the cutter; the path's start, where the cutter leads in and
+    out, is kept clear too.
+    """
+    if tabs is None:
+        return ()
+    corners = [0.0]
+    passed = 0.0
+    for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
+        if isinstance(piece, ArcTo) and math.dist(at, piece.centre) < cutter_diameter:
+            corners.append(passed + length / 2)
+        passed += length
+    spacing = path.length / tabs.count
+
+    def room(first: float) -> float:
+        return min(
+            _off(first + number * spacing, corner, path.length)
+            for number in range(tabs.count)
+            for corner in corners
+        )
+
+    first = max((spacing * share / 48 for share in range(48)), key=lambda at: round(room(at), 9))
+    return tuple(path.at(first + number * spacing) for number in range(tabs.count))
+
+
+def _off(distance: float, place: float, length: float) -> float:
+    """How far apart two places on a closed path are, the shorter way round, mm."""
+    return abs((distance - place + length / 2) % length - length / 2)
+
+
+def lifted(
+    heights: Sequence[tuple[float, float]],
+    middles: Sequence[float],
+    half: float,
+    top: float,
+) -> list[tuple[float, float]]:
+    """A straight profile over a closed path, raised to ``top`` over ``half`` mm either side of each
+    of ``middles``, with flanks of 45°.
+
+    >>> lifted(((0.0, -1.0), (8.0, -1.0)), [4.0], 1.0, -0.5)
+    [(0.0, -1.0), (2.5, -1.0), (3.0, -0.5), (5.0, -0.5), (5.5, -1.0), (8.0, -1.0)]
+    """
+    (_, begin), (length, finish) = heights
+    slope = (finish - begin) / length
+
+    def level(distance: float) -> float:
+        plain = begin + slope * distance
+        near = min((_off(distance, middle, length) for middle in middles), default=math.inf)
+        return max(plain, top - max(0.0, near - half))
+
+    # Wherever two of the straight lines that the profile is made of cross, it may have a corner.
+    corners = {0.0, length}
+    if slope:
+        corners.add((top - begin) / slope)
+    for middle in middles:
+        for lap in (-length, 0.0, length):
+            at = middle + lap
+            corners |= {
+                at - half,
+                at + half,
+                (begin - top + at - half) / (1 - slope),
+                (top + at + half - begin) / (1 + slope),
+            }
+    places = sorted(at for at in corners if 0.0 <= at <= length)
+    profile = [(at, level(at)) for at in places]
+    return [
+        point
+        for number, point in enumerate(profile)
+        if number in (0, len(profile) - 1)
+        or not _straight(profile[number - 1], point, profile[number + 1])
+    ]
+
+
+def _straight(
+    before: tuple[float, float], point: tuple[float, float], after: tuple[float, float]
+) -> bool:
+    """True when the profile has no corner at ``point``."""
+    turn = (point[0] - before[0]) * (after[1] - point[1]) - (after[0] - point[0]) * (
+        point[1] - before[1]
+    )
+    return abs(turn) < 1e-12
+
+
+def tabs_left(
+    bench: Bench, words: ContourWords, cuts: Sequence[ContourCut]
+) -> tuple[Tab, ...]:
+    """What the tabs of one piece leave standing, for those who hold the work against the job."""
+    if words.tabs is None:
+        return ()
+    # Flanks of 45°; the groove is as wide as the cutter and what was left on the wall.
+    along = words.tabs.width / 2 + words.tabs.height + bench.cutter.diameter / 2
+    across = bench.cutter.diameter + finish_left(bench, words)
+    reach = math.hypot(along, across)
+    top = bench.flat.bottom + words.tabs.height
+    return tuple(Tab(tab.x, tab.y, reach, top) for cut in cuts for tab in cut.tabs)
+
+
+def plan_contours(
+    bench: Bench, words: ContourWords, own: Sequence[ContourCut], title: str
+) -> PlannedStep:
+    """The walls of one piece, ``own``, on every piece: laps down, the last pass at full depth."""
+    layout, cutter = bench.flat, bench.cutter
+    bottom, _ = through(bench, cutter.corner_radius)
+    deep = layout.top - bottom
+    left = finish_left(bench, words)
+    cut = milling(bench, cutter.diameter, deep)
+    last_cut = milling(bench, left, deep, at_once=True, speed=cut.speed)
+    rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
+    fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
+    climb = words.direction == "climb"
+    tab_top = layout.bottom + (words.tabs.height if words.tabs else 0.0)
+    half = cutter.diameter / 2 + (words.tabs.width / 2 if words.tabs else 0.0)
+    moves: list[Move] = away(layout)
+    for wall in (cut.moved(x, y) for x, y in layout.places for cut in own):
+        over = [wall.rough.nearest(tab) for tab in wall.tabs]
+        lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
+        moves += above(layout, wall.rough.start)
+        moves += enter(rough, layout.top, cleared=False)
+        moves += laps(wall.rough, layout.top, bottom, cut, rough, climb, lift)
+        onto, off = leads(wall.last, climb, cutter.diameter / 2, left)
+        moves += above(layout, onto.start)
+        moves += enter(fine, bottom, cleared=True)
+        moves += follow(onto, fine, climb)
+        flat = ((0.0, bottom), (wall.last.length, bottom))
+        over = [wall.last.nearest(tab) for tab in wall.tabs]
+        moves += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
+        moves += follow(off, fine, climb)
+        moves += away(layout)
+    remarks = [f"{title}: {words.direction} milling"]
+    if words.tabs is not None:
+        remarks.append(
+            f"{title}: {words.tabs.count} tabs {words.tabs.width:g} mm wide and "
+            f"{words.tabs.height:g} mm high hold the loose piece; cut and dress them by hand"
+        )
+    else:
+        remarks.append(f"{title}: loose pieces are held by {bench.holding}")
+    section = bench.section(title, cut.speed, moves)
+    return PlannedStep(section, cut, tuple(remarks), tabs_left(bench, words, own))

@@ -1,0 +1,98 @@
+"""Crossing-out: cutting the openings between hub, rim and arms out of a blank."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from camgen.faults import Fault, Refused
+from camgen.layout import job_tooth
+from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.path import Path
+from camgen.steps.contour import (
+    ContourCut,
+    ContourWords,
+    begun_on_longest,
+    contour_faults,
+    finish_left,
+    plan_contours,
+    tab_middles,
+    unheld,
+)
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+
+__all__ = ["CROSS_OUT", "CrossOut"]
+
+# An opening's inside counts as a loose piece when something of this width, in mm, is left of it
+# after the cutter has been round; less than that comes away as chips.
+SLUG = 0.02
+
+
+class CrossOut(ContourWords):
+    """Cut the wheel's openings."""
+
+    kind: ClassVar[str] = "cross-out"
+
+
+def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
+    """The wheel's openings shrunk by ``inset`` mm."""
+    wheel = bench.job.wheel
+    if wheel is None or wheel.crossing is None:
+        raise Refused(
+            Fault(
+                "there is no crossing to cut out",
+                "describe it: `wheel: {crossing: {arms: 5, hub: …, rim: …, arm: …, corner: …}}`",
+                bench.place(),
+            )
+        )
+    crossing = wheel.crossing
+    try:
+        return crossing_openings(
+            crossing.arms,
+            crossing.hub,
+            job_tooth(bench.job).sizes.root_diameter - 2 * crossing.rim,
+            crossing.arm,
+            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
+            crossing.corner,
+            inset,
+        )
+    except Refused as no:
+        raise Refused(
+            [Fault(fault.message, fault.remedy, bench.place()) for fault in no.faults]
+        ) from no
+
+
+def _cuts(bench: Bench, words: CrossOut) -> list[ContourCut]:
+    """The openings of one piece, in its own frame."""
+    radius = bench.cutter.diameter / 2 + words.correction
+    cuts: list[ContourCut] = []
+    for rough, last in zip(
+        _inset(bench, radius + finish_left(bench, words)), _inset(bench, radius), strict=True
+    ):
+        if words.direction == "conventional":
+            rough, last = rough.reversed(), last.reversed()
+        last = begun_on_longest(last)
+        rough = rough.starting_at(rough.nearest(last.start))
+        cuts.append(ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter)))
+    return cuts
+
+
+def check(bench: Bench, words: CrossOut) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = contour_faults(bench, words)
+    try:
+        openings = _inset(bench, bench.cutter.diameter / 2 + words.correction)
+        _inset(bench, bench.cutter.diameter / 2 + words.correction + finish_left(bench, words))
+    except Refused as no:
+        return [*faults, *no.faults]
+    slug = openings[0].region(0.001).buffer(-bench.cutter.diameter / 2 - SLUG)
+    if not slug.is_empty:
+        faults += unheld(bench, words, "the slugs")
+    return faults
+
+
+def plan(bench: Bench, words: CrossOut) -> PlannedStep:
+    """Every opening of every piece."""
+    return plan_contours(bench, words, _cuts(bench, words), "cross out")
+
+
+CROSS_OUT = StepKind("cross-out", CrossOut, "flat", check, plan)

@@ -1,0 +1,296 @@
+"""Cutting teeth on the dividing head with a form cutter.
+
+At depth h below the outside of the blank a disc of radius r touches the face √(h(2r − h)) before
+its axis comes there (half the chord at height h): so far off it must start, and so far past its own
+axis it reaches into whatever stands behind the last blank. The axis itself need only pass the rear
+face by a little for the last blank to be at full depth; then the cutter goes straight out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.models import StepWords
+from camgen.layout import ToothLayout, place_of
+from camgen.moves import Index, Move, Pause
+from camgen.shop.machine import DrivenHead
+from camgen.steps.arrangement import Frame, cross_product, unit
+from camgen.steps.cuts import form_cut
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+
+__all__ = ["CUT_TEETH", "CutTeeth", "chord_reach", "milling_sense", "pass_depths"]
+
+# How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
+# zero along the arbor. Common practice, no source.
+RUN_OUT = 0.1
+
+
+class CutTeeth(StepWords):
+    """Cut the tooth spaces of a stack of blanks."""
+
+    kind: ClassVar[str] = "cut-teeth"
+    passes: int | None = Field(None, ge=1, le=50, description="depths to cut in; else planned")
+    order: Literal["each-space", "each-round"] = Field(
+        "each-space",
+        description="each-space: a space is finished before the next; each-round: all spaces at "
+        "one depth, then all at the next",
+    )
+    last_cut: Annotated[float, Field(gt=0)] | None = Field(
+        None, description="depth of the last pass, mm; else all alike"
+    )
+    trial_spaces: int = Field(0, ge=0, le=50, description="spaces cut before a pause to measure")
+    depth_correction: Annotated[float, Field(ge=-1, le=1)] = Field(
+        0.0, description="added to the whole depth, mm, after measuring trial spaces"
+    )
+    spindle: Literal["clockwise", "anticlockwise"] = "clockwise"
+
+
+def chord_reach(depth: float, radius: float) -> float:
+    """√(h(2r − h)): how far before and behind its axis a disc of ``radius`` is at ``depth``, mm.
+
+    >>> round(chord_reach(0.444, 10.0), 3)
+    2.947
+    """
+    return math.sqrt(max(0.0, depth * (2 * radius - depth)))
+
+
+def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tuple[float, ...]:
+    """Depth after each pass, mm: equal steps, or equal steps and a last one of ``last_cut``.
+
+    >>> pass_depths(0.4, 2), pass_depths(0.5, 3, 0.1)
+    ((0.2, 0.4), (0.2, 0.4, 0.5))
+    """
+    if last_cut is None or passes == 1:
+        return tuple(whole * (number + 1) / passes for number in range(passes))
+    rough = whole - last_cut
+    return (*(rough * (number + 1) / (passes - 1) for number in range(passes - 1)), whole)
+
+
+def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
+    """``climb`` or ``conventional``; empty where the arrangement leaves it open.
+
+    The spindle stands along Z (ISO 841) and is seen from above: clockwise turns about −Z. A tooth
+    in the metal moves with ω × r, r being the way from the cutter's axis into the metal; where that
+    is the cutter's own way along the arbor the cut is conventional, where it is against it, climb.
+    """
+    if layout.arrangement.across != "Z":
+        return ""
+    axis = unit("-Z" if clockwise else "+Z")
+    tooth_way = cross_product(axis, unit(layout.arrangement.infeed))
+    along = unit(layout.arrangement.along)
+    same = sum(a * b for a, b in zip(tooth_way, along, strict=True))
+    return "conventional" if same > 0 else "climb"
+
+
+def _whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
+    return layout.tooth.sizes.whole_depth + words.depth_correction
+
+
+def check(bench: Bench, words: CutTeeth) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("form-disc", "fly-cutter")
+    layout, radius = bench.stack, bench.cutter.diameter / 2
+    depth = _whole_depth(layout, words)
+    spaces = layout.division.count
+    if words.trial_spaces >= spaces:
+        faults.append(
+            Fault(
+                f"{words.trial_spaces} trial spaces of {spaces} leave nothing to correct",
+                "two or three are enough to measure one tooth",
+                bench.place("trial-spaces"),
+            )
+        )
+    if words.last_cut is not None and words.last_cut >= depth:
+        faults.append(
+            Fault(
+                f"a last cut of {words.last_cut:g} mm is the whole depth, {depth:.3f} mm",
+                "a smaller `last-cut`",
+                bench.place("last-cut"),
+            )
+        )
+    if bench.from_space is not None and not 1 <= bench.from_space <= spaces:
+        faults.append(
+            Fault(
+                f"there is no space {bench.from_space}: they are counted from 1 to {spaces}",
+                "give the space that was being cut when the work stopped",
+            )
+        )
+    if depth <= 0 or depth >= radius:
+        faults.append(
+            Fault(
+                f"a depth of {depth:.3f} mm cannot be cut by a cutter of {2 * radius:g} mm",
+                "look at the cutter's diameter and `depth-correction`",
+                bench.place("cutter"),
+            )
+        )
+        return faults
+    return faults + _reach_faults(bench, layout, radius, depth)
+
+
+def _reach_faults(
+    bench: Bench, layout: ToothLayout, radius: float, depth: float
+) -> list[Fault]:
+    """The cutter must touch nothing but blanks and backing."""
+    faults: list[Fault] = []
+    tip = layout.tooth.sizes.tip_diameter / 2
+    over_arbor = depth - (tip - layout.arbor_radius)
+    reach = layout.stack_to + RUN_OUT + chord_reach(over_arbor, radius) if over_arbor > 0 else 0.0
+    if reach + layout.clearance > layout.backing_to:
+        need = reach + layout.clearance - layout.stack_to
+        faults.append(
+            Fault(
+                f"the cutter would reach {reach - layout.backing_to:.2f} mm past the backing into "
+                f"what stands behind it, {2 * layout.arbor_radius:g} mm in diameter",
+                f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
+                f"behind is larger than {2 * (tip - depth - 0.05):.2f} mm",
+                place_of(bench.job, bench.setup, "dividing"),
+            )
+        )
+    collar = bench.cutter.arbor
+    outside = Frame(layout, radius).outside
+    if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
+        faults.append(
+            Fault(
+                f"the cutter's collar of {collar:g} mm would touch the blank at a depth of "
+                f"{depth:.3f} mm",
+                "a larger cutter or a smaller collar",
+                bench.place("cutter"),
+            )
+        )
+    return faults
+
+
+def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
+    """All spaces, in the order the job wants, the first approached like every other."""
+    layout = bench.stack
+    frame = Frame(layout, bench.cutter.diameter / 2)
+    whole = _whole_depth(layout, words)
+    cut = form_cut(bench, whole, words.passes)
+    finishing = words.last_cut is not None and words.passes is None
+    depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
+    first = bench.from_space or 1
+    clear, safe = frame.clear, frame.safe
+    start = {depth: frame.along(_start(frame, depth)) for depth in depths}
+    stop = frame.along(layout.stack_to + RUN_OUT)
+
+    moves: list[Move] = [
+        frame.rapid(frame.infeed_axis, safe),
+        frame.rapid(frame.along_axis, start[depths[-1]]),
+        frame.rapid(layout.arrangement.across, 0.0),
+        frame.rapid(frame.infeed_axis, clear),
+        *_take_up(bench, first),
+    ]
+    at = start[depths[-1]]
+    for space, of_space in _order(layout.division.count, depths, words.order, first):
+        moves.append(
+            Index(layout.division.angles[space - 1], space, _setting(layout, space))
+        )
+        for depth in of_space:
+            if at != start[depth]:
+                moves.append(frame.rapid(frame.along_axis, start[depth]))
+            moves += [
+                frame.rapid(frame.infeed_axis, frame.infeed(depth)),
+                frame.feed(cut.feed, frame.along_axis, stop),
+                frame.rapid(frame.infeed_axis, clear),
+            ]
+            at = stop
+        moves.append(frame.rapid(frame.along_axis, start[depths[-1]]))
+        at = start[depths[-1]]
+        if space == words.trial_spaces and of_space[-1] == depths[-1]:
+            moves += _trial_pause(frame)
+    moves.append(frame.rapid(frame.infeed_axis, safe))
+    return PlannedStep(
+        bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
+        cut,
+        _remarks(bench, words, layout, depths),
+    )
+
+
+def _start(frame: Frame, depth: float) -> float:
+    """Where along the arbor the cutter may go in: its edge just short of the free face."""
+    below = depth + frame.outside
+    return -(chord_reach(below, frame.cutter_radius) + frame.layout.clearance)
+
+
+def _order(
+    spaces: int, depths: tuple[float, ...], order: str, first: int
+) -> Iterator[tuple[int, tuple[float, ...]]]:
+    """Spaces in the order they are cut, each with its depths, from space ``first``.
+
+    Round by round only the first round begins there: after a broken cutter nobody knows for
+    certain which round it was, so all later ones are whole.
+    """
+    if order == "each-space":
+        for space in range(first, spaces + 1):
+            yield space, depths
+        return
+    for number, depth in enumerate(depths):
+        for space in range(first if number == 0 else 1, spaces + 1):
+            yield space, (depth,)
+
+
+def _take_up(bench: Bench, first: int) -> list[Move]:
+    """Go a little short of the first space, so that it is approached from the same side."""
+    angle = bench.stack.division.angles[first - 1]
+    head = bench.machine.dividing
+    if isinstance(head, DrivenHead):
+        return [Index(angle - head.take_up)] if head.take_up else []
+    return [
+        Pause("turn the crank back half a turn, then on to the first hole: no backlash is left")
+    ]
+
+
+def _setting(layout: ToothLayout, space: int) -> str:
+    """How a head turned by hand gets to the space."""
+    return layout.division.settings[space - 1] if layout.division.settings else ""
+
+
+def _trial_pause(frame: Frame) -> list[Move]:
+    """Out of the way, so that a tooth can be measured, and back."""
+    sizes = frame.layout.tooth.sizes
+    return [
+        frame.rapid(frame.infeed_axis, frame.safe),
+        Pause(
+            f"measure a tooth: {sizes.chordal_thickness:.3f} thick at {sizes.chordal_height:.3f} "
+            "below the tip"
+        ),
+        frame.rapid(frame.infeed_axis, frame.clear),
+    ]
+
+
+def _remarks(
+    bench: Bench, words: CutTeeth, layout: ToothLayout, depths: tuple[float, ...]
+) -> tuple[str, ...]:
+    remarks = list(layout.notes)
+    sense = milling_sense(layout, words.spindle == "clockwise")
+    if sense:
+        remarks.append(f"cut teeth: {sense} milling, spindle {words.spindle}")
+        backlash = bench.machine.axis(layout.arrangement.along[1]).backlash
+        if sense == "climb" and backlash > 0:
+            remarks.append(
+                f"climb milling on an axis with {backlash:g} mm of backlash: the cutter may snatch"
+            )
+    else:
+        remarks.append(
+            f"cut teeth: spindle {words.spindle}; look whether the cutter climbs before you start"
+        )
+    remarks.append(
+        f"{len(depths)} pass{'es' if len(depths) > 1 else ''} to "
+        f"{', '.join(f'{depth:.3f}' for depth in depths)} mm"
+    )
+    if words.trial_spaces:
+        remarks.append(
+            f"pause after {words.trial_spaces} spaces: measure a tooth between them; where it is "
+            "thick, stop, give `depth-correction`, make the program again and begin at space 1"
+        )
+    if bench.from_space and bench.from_space > 1:
+        remarks.append(f"begins at space {bench.from_space}; those before it are not cut again")
+    return tuple(remarks)
+
+
+CUT_TEETH = StepKind("cut-teeth", CutTeeth, "dividing", check, plan)

@@ -1,0 +1,72 @@
+"""The planner asked in the words of a step: its own speed and feed, where given, come first."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.cutting.planner import CutPlan, plan_drilling, plan_form_cut, plan_milling
+from camgen.steps.kind import Bench
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["drilling", "form_cut", "milling", "space_section"]
+
+# Fine enough for a force: the section of a space as a polygon.
+SPACE_CHORD = 0.001
+
+
+def milling(
+    bench: Bench, width: float, depth: float, *, at_once: bool = False, speed: float | None = None
+) -> CutPlan:
+    """The cut of an end mill ``width`` mm wide in metal down to ``depth`` mm.
+
+    In passes, or ``at_once``, when the chip gives way to the depth. Raises Refused when it cannot
+    be done.
+    """
+    return plan_milling(
+        bench.material,
+        bench.cutter,
+        bench.machine,
+        width,
+        depth,
+        keep_depth=at_once,
+        speed=bench.words.speed or speed,
+        feed=bench.words.feed,
+    )
+
+
+def drilling(bench: Bench, depth: float) -> CutPlan:
+    """The cut of a drill to ``depth`` mm. Raises Refused when it cannot be done."""
+    return plan_drilling(
+        bench.material,
+        bench.cutter,
+        bench.machine,
+        depth,
+        speed=bench.words.speed,
+        feed=bench.words.feed,
+    )
+
+
+def form_cut(bench: Bench, depth: float, passes: int | None) -> CutPlan:
+    """The cut of a form cutter down to ``depth`` mm. Raises Refused when it cannot be done."""
+    area, edge = space_section(bench.stack.tooth)
+    return plan_form_cut(
+        bench.material,
+        bench.cutter,
+        bench.machine,
+        area,
+        depth,
+        edge,
+        passes=passes,
+        speed=bench.words.speed,
+        feed=bench.words.feed,
+    )
+
+
+def space_section(tooth: Tooth) -> tuple[float, float]:
+    """Area of a tooth space, mm², and the length of its flanks and root, mm."""
+    space = tooth.space(SPACE_CHORD)
+    x, y = space[:, 0], space[:, 1]
+    area = abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))) / 2
+    steps = np.hypot(np.diff(x), np.diff(y))
+    on_tip = np.hypot(x, y) > tooth.sizes.tip_diameter / 2 - 1e-9
+    return area, float(steps[~(on_tip[:-1] & on_tip[1:])].sum())

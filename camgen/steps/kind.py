@@ -1,0 +1,160 @@
+"""What every kind of step has: words, a check, a plan; and the bench it is planned at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Literal
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault, Place, Refused, nearest
+from camgen.job.models import Job, Setup, StepWords
+from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
+from camgen.moves import Move, Section
+from camgen.shop.cutters import Cutter, CutterKind
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material
+
+__all__ = ["Bench", "PlannedStep", "StepKind", "cutter_numbers", "cutter_text"]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """All that a step is planned from. ``number`` is the step's place in the setup, from 0."""
+
+    job: Job
+    setup: Setup
+    number: int
+    layout: FlatLayout | ToothLayout
+    machine: Machine
+    material: Material
+    from_space: int | None = None
+
+    @cached_property
+    def words(self) -> StepWords:
+        """The step's own words."""
+        return self.setup.steps[self.number]
+
+    @cached_property
+    def cutter(self) -> Cutter:
+        """The step's cutter. Raises Refused when the job has none of that name."""
+        name = self.words.cutter
+        if name not in self.job.cutters:
+            near = nearest(name, self.job.cutters)
+            raise Refused(
+                Fault(
+                    f"no cutter is called {name!r}",
+                    f"did you mean {near!r}?" if near else "describe it under `cutters:`",
+                    self.place("cutter"),
+                )
+            )
+        return self.job.cutters[name]
+
+    @cached_property
+    def flat(self) -> FlatLayout:
+        """The layout of flat work. Raises Refused on the dividing head."""
+        if isinstance(self.layout, FlatLayout):
+            return self.layout
+        raise Refused(
+            Fault(
+                f"`{self.words.kind}` is flat work and cannot be done on the dividing head",
+                "move it to a setup with `stock:`",
+                self.place(),
+            )
+        )
+
+    @cached_property
+    def stack(self) -> ToothLayout:
+        """The layout on the dividing head. Raises Refused for flat stock."""
+        if isinstance(self.layout, ToothLayout):
+            return self.layout
+        raise Refused(
+            Fault(
+                f"`{self.words.kind}` needs the dividing head",
+                "move it to a setup with `dividing:`",
+                self.place(),
+            )
+        )
+
+    @property
+    def holding(self) -> str:
+        """What holds the work, in the job's words."""
+        return self.setup.holding.by if self.setup.holding else "the holding (not described)"
+
+    def place(self, *words: str | int) -> Place:
+        """Where a word of this step stands in the job file."""
+        return place_of(self.job, self.setup, "steps", self.number, self.words.kind, *words)
+
+    def need_cutter(self, *kinds: CutterKind) -> list[Fault]:
+        """A fault unless the cutter is of one of these kinds."""
+        if self.cutter.kind in kinds:
+            return []
+        return [
+            Fault(
+                f"`{self.words.kind}` cannot be done with a {self.cutter.kind}",
+                f"take one of: {', '.join(kinds)}",
+                self.place("cutter"),
+            )
+        ]
+
+    def section(
+        self, title: str, rpm: float, moves: list[Move], *, clockwise: bool = True
+    ) -> Section:
+        """The step's moves as a section."""
+        return Section(
+            title=title,
+            step=self.number,
+            cutter=self.words.cutter,
+            cutter_number=cutter_numbers(self.job)[self.words.cutter],
+            cutter_text=cutter_text(self.cutter),
+            rpm=rpm,
+            moves=tuple(moves),
+            clockwise=clockwise,
+        )
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """A step planned: its section, the cut it was planned for, what the operator must know.
+
+    ``tabs`` are what it leaves standing, in the part's frame.
+    """
+
+    section: Section
+    cut: CutPlan
+    remarks: tuple[str, ...] = ()
+    tabs: tuple[Tab, ...] = ()
+
+
+@dataclass(frozen=True)
+class StepKind:
+    """One kind of step.
+
+    ``check`` gives every fault that can be seen without planning; ``plan`` may raise Refused.
+    """
+
+    kind: str
+    words: type[StepWords]
+    work: Literal["flat", "dividing"]
+    check: Callable[[Bench, Any], list[Fault]]
+    plan: Callable[[Bench, Any], PlannedStep]
+
+
+def cutter_numbers(job: Job) -> dict[str, int]:
+    """Places of the cutters in the rack: as given, the others filling the gaps in order."""
+    taken = {cutter.number for cutter in job.cutters.values() if cutter.number is not None}
+    free = (number for number in range(1, 1000) if number not in taken)
+    return {
+        name: next(free) if cutter.number is None else cutter.number
+        for name, cutter in job.cutters.items()
+    }
+
+
+def cutter_text(cutter: Cutter) -> str:
+    """What the operator is told at a change.
+
+    >>> cutter_text(Cutter(kind="end-mill", diameter=0.4))
+    'END MILL D0.4'
+    """
+    return f"{cutter.kind.replace('-', ' ').upper()} D{cutter.diameter:g}"

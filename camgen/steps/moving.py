@@ -1,0 +1,234 @@
+"""Moves that several kinds of steps make: getting there, following a path, leading in and out."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from camgen.cutting.planner import CutPlan
+from camgen.layout import FlatLayout
+from camgen.moves import Arc, Feed, Move, Rapid
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
+from camgen.shop.machine import Machine
+
+__all__ = [
+    "Feeds",
+    "above",
+    "away",
+    "enter",
+    "follow",
+    "lap_depth",
+    "laps",
+    "lead_angle",
+    "leads",
+]
+
+@dataclass(frozen=True, slots=True)
+class Feeds:
+    """Feeds of a cutter's centre, mm/min, such that the wall sees ``along``.
+
+    Inside a circle the wall is passed faster than the centre moves: with a centre path of radius ρ
+    and a cutter of radius r the wall, at ρ + r, sees (ρ + r)/ρ times the centre's feed, so the
+    centre gets ``along`` · ρ/(ρ + r). ``acceleration`` (mm/s²) bounds every arc to v² ≤ a·ρ.
+    ``down`` bounds the part of a move that goes down.
+    """
+
+    along: float
+    down: float
+    radius: float
+    acceleration: float
+
+    @classmethod
+    def on(cls, machine: Machine, along: float, down: float, radius: float) -> Feeds:
+        """Feeds within what the machine's X and Y follow, and its Z going down."""
+        return cls(
+            min(along, machine.x.feed_limit, machine.y.feed_limit),
+            min(down, machine.z.feed_limit),
+            radius,
+            min(machine.x.acceleration, machine.y.acceleration),
+        )
+
+    def on_arc(self, path_radius: float, inside: bool) -> float:
+        """Feed of the centre on an arc of ``path_radius``; ``inside`` when the wall is outside it.
+
+        >>> feeds = Feeds(along=100.0, down=20.0, radius=0.2, acceleration=250.0)
+        >>> round(feeds.on_arc(0.2, inside=True), 3)
+        50.0
+        """
+        feed = self.along
+        if inside:
+            feed *= path_radius / (path_radius + self.radius)
+        return min(feed, 60.0 * math.sqrt(self.acceleration * path_radius))
+
+    def sloped(self, feed: float, level: float, fall: float) -> float:
+        """``feed`` lowered so that going ``fall`` mm down over ``level`` mm keeps to ``down``."""
+        if fall <= 0:
+            return feed
+        return min(feed, self.down * math.hypot(level, fall) / fall)
+
+
+def above(layout: FlatLayout, point: Point) -> list[Move]:
+    """Up, across at the safe height, down to the clearance: one axis or one plane at a time."""
+    return [
+        Rapid(z=layout.safe_height),
+        Rapid(x=point.x, y=point.y),
+        Rapid(z=layout.top + layout.clearance),
+    ]
+
+
+def away(layout: FlatLayout) -> list[Move]:
+    """Up to the safe height."""
+    return [Rapid(z=layout.safe_height)]
+
+
+def enter(feeds: Feeds, bottom: float, cleared: bool) -> list[Move]:
+    """From the clearance down to ``bottom``: at the full feed where the metal is already gone."""
+    return [Feed(feeds.along if cleared else feeds.down, z=bottom)]
+
+
+def follow(
+    path: Path,
+    feeds: Feeds,
+    wall_on_right: bool,
+    heights: Sequence[tuple[float, float]] = (),
+) -> list[Move]:
+    """The moves along ``path``, which begin at its start.
+
+    ``heights`` are (mm along the path, Z) corners of a profile rising and falling in between; with
+    none the height stays as it is. Two corners at one place are a straight plunge or rise.
+    """
+    moves: list[Move] = []
+    level = heights[0][1] if heights else 0.0
+    for at, piece, length, z in _stretches(path, heights):
+        fall = 0.0 if z is None else level - z
+        level = level if z is None else z
+        if piece is None:
+            moves.append(Feed(feeds.along if fall < 0 else feeds.down, z=z))
+        elif isinstance(piece, LineTo):
+            feed = feeds.sloped(feeds.along, length, fall)
+            moves.append(Feed(feed, x=piece.end.x, y=piece.end.y, z=z))
+        else:
+            path_radius = math.dist(at, piece.centre)
+            feed = feeds.on_arc(path_radius, inside=piece.clockwise != wall_on_right)
+            moves.append(
+                Arc(
+                    feeds.sloped(feed, length, fall),
+                    (piece.centre.x, piece.centre.y),
+                    piece.clockwise,
+                    x=piece.end.x,
+                    y=piece.end.y,
+                    z=z,
+                )
+            )
+    return moves
+
+
+def _stretches(
+    path: Path, heights: Sequence[tuple[float, float]]
+) -> Iterator[tuple[Point, Piece | None, float, float | None]]:
+    """The path's pieces, broken where the profile has corners, each with the Z it ends at.
+
+    A piece of None is a move straight up or down.
+    """
+    if not heights or all(z == heights[0][1] for _, z in heights):
+        for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
+            yield at, piece, length, None
+        return
+    for (begin, low), (finish, high) in itertools.pairwise(heights):
+        if finish - begin <= 1e-9:
+            if high != low:
+                yield path.at(begin), None, 0.0, high
+            continue
+        part = path.between(begin, finish)
+        done = 0.0
+        for (at, piece), length in zip(part.laid_out(), part.lengths, strict=True):
+            done += length
+            share = done / part.length
+            yield at, piece, length, high if share > 1 - 1e-12 else low + (high - low) * share
+
+
+def lap_depth(length: float, cut: CutPlan) -> float:
+    """Depth of one lap of ``length`` mm going down all the way round, by depth and steepness."""
+    return min(cut.depth, length * math.tan(math.radians(cut.ramp_angle)))
+
+
+def laps(
+    path: Path,
+    top: float,
+    bottom: float,
+    cut: CutPlan,
+    feeds: Feeds,
+    wall_on_right: bool,
+    lift: Callable[[Sequence[tuple[float, float]]], Sequence[tuple[float, float]]] | None = None,
+) -> list[Move]:
+    """Round and round a closed ``path`` from ``top`` down to ``bottom``, and once level.
+
+    Every lap goes down by the same amount, at most the cut's depth and no steeper than its ramp; so
+    the cutter is never set straight down into metal. ``lift`` may raise the profile over tabs.
+    """
+    count = max(1, math.ceil((top - bottom) / lap_depth(path.length, cut) - 1e-9))
+    moves: list[Move] = []
+    for number in range(count + 1):
+        begin = top + (bottom - top) * number / count
+        finish = top + (bottom - top) * min(number + 1, count) / count
+        heights: Sequence[tuple[float, float]] = ((0.0, begin), (path.length, finish))
+        moves += follow(path, feeds, wall_on_right, lift(heights) if lift else heights)
+    return moves
+
+
+def lead_angle(path_radius: float | None, inside: bool, lead: float, room: float) -> float:
+    """How far, in radians, an arc of radius ``lead`` turns from tangent to ``room`` mm off a path.
+
+    ``path_radius`` is that of the path's first piece, None when straight; ``inside`` when the arc
+    lies inside the circle. From the triangle of the two centres and the arc's far end.
+
+    >>> round(math.degrees(lead_angle(None, True, 1.0, 1.0)), 6)
+    90.0
+    """
+    if path_radius is None:
+        return math.acos(1 - room / lead)
+    if inside:
+        between, far = path_radius - lead, path_radius - room
+        cosine = (far**2 - between**2 - lead**2) / (2 * between * lead)
+    else:
+        between, far = path_radius + lead, path_radius + room
+        cosine = (between**2 + lead**2 - far**2) / (2 * between * lead)
+    return math.acos(max(-1.0, min(1.0, cosine)))
+
+
+def leads(path: Path, wall_on_right: bool, lead: float, room: float) -> tuple[Path, Path]:
+    """Arcs of radius ``lead`` onto a closed path's start and off it again, both tangent to it.
+
+    They begin and end ``room`` mm from the path on the side away from the wall.
+    """
+    first = path.pieces[0]
+    start = path.start
+    if isinstance(first, LineTo):
+        along = Point(first.end.x - start.x, first.end.y - start.y)
+        path_radius: float | None = None
+        inside = True
+    else:
+        out = Point(start.x - first.centre.x, start.y - first.centre.y)
+        along = Point(out.y, -out.x) if first.clockwise else Point(-out.y, out.x)
+        path_radius = math.hypot(*out)
+        inside = first.clockwise != wall_on_right
+    size = math.hypot(*along)
+    # The side away from the wall: left of the way when the wall is on the right.
+    side = 1.0 if wall_on_right else -1.0
+    free = Point(-along.y / size * side, along.x / size * side)
+    centre = Point(start.x + free.x * lead, start.y + free.y * lead)
+    turn = lead_angle(path_radius, inside, lead, room)
+    anticlockwise = wall_on_right
+    sense = turn if anticlockwise else -turn
+    begin, finish = _turned(start, centre, -sense), _turned(start, centre, sense)
+    onto = Path(begin, (ArcTo(start, centre, not anticlockwise),), closed=False)
+    off = Path(start, (ArcTo(finish, centre, not anticlockwise),), closed=False)
+    return onto, off
+
+
+def _turned(point: Point, centre: Point, angle: float) -> Point:
+    cosine, sine = math.cos(angle), math.sin(angle)
+    dx, dy = point.x - centre.x, point.y - centre.y
+    return Point(centre.x + dx * cosine - dy * sine, centre.y + dx * sine + dy * cosine)

@@ -1,0 +1,79 @@
+"""Spotting: a small cone that a drill finds its way by."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.models import StepWords
+from camgen.moves import Drill, Move
+from camgen.steps.cuts import drilling
+from camgen.steps.holes import centres, chosen, hole_faults, point_length
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import away
+
+__all__ = ["SPOT", "Spot"]
+
+# Width of the cone against the hole's, so that nothing of it is left after drilling, and its depth
+# against the stock's, so that thin stock keeps its floor. Common practice, no source.
+CONE_SHARE = 0.8
+DEPTH_SHARE = 0.5
+
+
+class Spot(StepWords):
+    """Mark holes with a cone."""
+
+    kind: ClassVar[str] = "spot"
+    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
+    depth: Annotated[float, Field(gt=0)] | None = Field(
+        None, description="depth of the cone, mm; else to suit the hole and the stock"
+    )
+
+
+def _depth(bench: Bench, words: Spot, diameter: float) -> float:
+    layout = bench.flat
+    if words.depth is not None:
+        return words.depth
+    width = min(CONE_SHARE * diameter, bench.cutter.diameter)
+    return min(point_length(bench.cutter, width), DEPTH_SHARE * (layout.top - layout.bottom))
+
+
+def check(bench: Bench, words: Spot) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("spot-drill", "drill") + hole_faults(bench, words.holes)
+    layout = bench.flat
+    if words.depth is not None and layout.top - words.depth < layout.floor:
+        faults.append(
+            Fault(
+                f"spotting {words.depth:g} mm deep goes below what may be cut into",
+                "a smaller `depth`",
+                bench.place("depth"),
+            )
+        )
+    return faults
+
+
+def plan(bench: Bench, words: Spot) -> PlannedStep:
+    """One short stroke at each hole."""
+    layout = bench.flat
+    holes = chosen(layout, words.holes)
+    cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
+    moves: list[Move] = away(layout)
+    for hole, centre in centres(layout, holes):
+        moves.append(
+            Drill(
+                centre.x,
+                centre.y,
+                clearance=layout.top + layout.clearance,
+                bottom=layout.top - _depth(bench, words, hole.diameter),
+                feed=cut.feed,
+                travel=layout.safe_height,
+            )
+        )
+    moves += away(layout)
+    return PlannedStep(bench.section("spot", cut.speed, moves), cut)
+
+
+SPOT = StepKind("spot", Spot, "flat", check, plan)
