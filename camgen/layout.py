@@ -14,10 +14,10 @@ from shapely import Polygon, box
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, Setup, Stock, ToothSetup
+from camgen.job.part import blank_diameter, job_tooth
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
-from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
 __all__ = [
@@ -138,48 +138,6 @@ def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
     for word in words:
         path += f"[{word}]" if isinstance(word, int) else f".{word}"
     return Place(path=path)
-
-
-def job_tooth(job: Job) -> Tooth:
-    """The finished tooth of the job's wheel or pinion.
-
-    Raises Refused when the job has neither or the numbers make no tooth.
-    """
-    if job.wheel is not None:
-        wheel = job.wheel
-        return wheel_tooth(
-            wheel.form,
-            wheel.teeth,
-            wheel.module,
-            wheel.mate,
-            pressure_angle=wheel.pressure_angle,
-            profile_shift=wheel.profile_shift,
-            front=wheel.front,
-            back=wheel.back,
-            depth=wheel.depth,
-        )
-    if job.pinion is not None:
-        pinion = job.pinion
-        return pinion_tooth(
-            pinion.form,
-            pinion.leaves,
-            pinion.module,
-            pinion.mate,
-            pinion.addendum,
-            pressure_angle=pinion.pressure_angle,
-            profile_shift=pinion.profile_shift,
-        )
-    raise Refused(Fault("the job describes no wheel and no pinion", "add `wheel:` or `pinion:`"))
-
-
-def blank_diameter(job: Job, tooth: Tooth) -> float:
-    """Diameter, mm, to which blanks are made: over the tips, or what a tooth setup wants turned."""
-    wanted = [
-        setup.dividing.blank
-        for setup in job.setups
-        if setup.dividing is not None and setup.dividing.blank is not None
-    ]
-    return max([tooth.sizes.tip_diameter, *wanted])
 
 
 def part_shape(job: Job) -> PartShape:

@@ -1,0 +1,359 @@
+"""Whether a job can be, as a thing of metal: sizes against one another, cutters, stock, machine.
+
+Each check looks at one thing and gives faults with their places. Together with what the words say
+of themselves (:mod:`camgen.job.agreement`) they are what is known before anything is planned; what
+hangs on the way a step is cut is the step's own to check.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from camgen.dividing import divide
+from camgen.faults import Fault, Place, Refused
+from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
+from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.job.reading import JobFile
+from camgen.shapes.crossing import crossing_openings
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+from camgen.shop.materials import find_material
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["check_job", "job_faults"]
+
+# Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
+SAME = 0.001
+
+
+def check_job(
+    job_file: JobFile, machine: Machine | None = None, workshop: Path | None = None
+) -> None:
+    """Raise Refused with every fault of a job that was read; see :func:`job_faults`."""
+    faults = job_faults(job_file, machine, workshop)
+    if faults:
+        raise Refused(faults)
+
+
+def job_faults(
+    job_file: JobFile, machine: Machine | None = None, workshop: Path | None = None
+) -> list[Fault]:
+    """Every fault of a job as a thing of metal, in the order of the file.
+
+    Without a machine nothing is held against one. ``workshop`` is where a table of materials of
+    one's own would be.
+    """
+    job = job_file.job
+    faults = _material(job_file, workshop)
+    try:
+        tooth = job_tooth(job)
+    except Refused as no:
+        part = "wheel" if job.wheel is not None else "pinion"
+        faults += _moved(no, job_file.place(part))
+    else:
+        at = _Bench(job_file, tooth, machine)
+        faults += [*at.part(), *at.cutters()]
+        for number, setup in enumerate(job.setups):
+            faults += at.setup(number, setup)
+    return sorted(dict.fromkeys(faults), key=lambda fault: (fault.place.line, fault.place.column))
+
+
+def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
+    try:
+        find_material(job_file.job.material, workshop)
+    except Refused as no:
+        return _moved(no, job_file.place("material"))
+    return []
+
+
+def _moved(no: Refused, place: Place) -> list[Fault]:
+    """Faults of a room that knows nothing of the job file, put where they belong in it."""
+    return [fault if fault.place.file else Fault(fault.message, fault.remedy, place)
+            for fault in no.faults]
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What the checks look at."""
+
+    job_file: JobFile
+    tooth: Tooth
+    machine: Machine | None
+
+    @property
+    def job(self) -> Job:
+        return self.job_file.job
+
+    def place(self, *words: str | int) -> Place:
+        return self.job_file.place(*words)
+
+    # --- the part -------------------------------------------------------------------------------
+
+    def part(self) -> Iterator[Fault]:
+        sizes, bore = self.tooth.sizes, part_bore(self.job)
+        word = "wheel" if self.job.wheel is not None else "pinion"
+        if bore >= sizes.root_diameter:
+            yield Fault(f"bore {bore:g} mm is not smaller than the root diameter, "
+                        f"{sizes.root_diameter:.3f} mm", "Look at bore, teeth and module.",
+                        self.place(word, "bore"))
+        wheel = self.job.wheel
+        if wheel is None:
+            return
+        if wheel.depth is not None and wheel.depth >= sizes.tip_diameter / 4:
+            yield Fault(f"teeth {wheel.depth:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
+                        "", self.place("wheel", "depth"))
+        if wheel.crossing is not None:
+            yield from self.crossing(wheel.crossing, wheel.bore)
+
+    def crossing(self, crossing: Crossing, bore: float) -> Iterator[Fault]:
+        at = ("wheel", "crossing")
+        inner = self.tooth.sizes.root_diameter - 2 * crossing.rim
+        if bore >= crossing.hub:
+            yield Fault(f"bore {bore:g} mm is larger than the hub, {crossing.hub:g} mm"
+                        if bore > crossing.hub else f"bore and hub are both {bore:g} mm",
+                        "A larger hub, or a smaller bore.", self.place("wheel", "bore"))
+        if inner <= 0:
+            yield Fault(f"a rim {crossing.rim:g} mm wide fills the whole wheel", "Its width counts "
+                        "from the root of the teeth inwards.", self.place(*at, "rim"))
+            return
+        if inner <= crossing.hub:
+            yield Fault(f"the hub, {crossing.hub:g} mm, meets the rim, which is {inner:.3f} mm in "
+                        "diameter inside", "A smaller hub or a narrower rim.",
+                        self.place(*at, "hub"))
+            return
+        at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+        try:
+            crossing_openings(crossing.arms, crossing.hub, inner, crossing.arm, at_hub,
+                              crossing.corner)
+        except Refused as no:
+            yield from _moved(no, self.place(*at))
+
+    # --- cutters --------------------------------------------------------------------------------
+
+    def cutters(self) -> Iterator[Fault]:
+        for name, cutter in self.job.cutters.items():
+            if cutter.made_for is not None and self._cuts_teeth(name):
+                yield from self.made_for(name, cutter)
+
+    def _cuts_teeth(self, name: str) -> bool:
+        return any(step.cutter == name for setup in self.job.setups if setup.dividing is not None
+                   for step in setup.steps)
+
+    def made_for(self, name: str, cutter: Cutter) -> Iterator[Fault]:
+        """A cutter for another number of teeth may serve; its error of form is measured later."""
+        made = cutter.made_for
+        assert made is not None
+        at = ("cutters", name, "made-for")
+        part = self.job.wheel or self.job.pinion
+        assert part is not None
+        form = part.form
+        if form == "cycloidal":
+            form_wanted = "cycloidal-wheel" if self.job.wheel is not None else "cycloidal-pinion"
+        else:
+            form_wanted = form
+        if made.form != form_wanted:
+            yield Fault(f"{name} was made for {made.form} teeth, the job's are {form_wanted}",
+                        "Take another cutter, or look at the form of the part.",
+                        self.place(*at, "form"))
+        if not math.isclose(made.module, part.module, rel_tol=1e-6):
+            yield Fault(f"{name} was made for module {made.module:g}, the job's is "
+                        f"{part.module:g}", "Another number of teeth only changes the form a "
+                        "little; another module is another tooth.", self.place(*at, "module"))
+
+    # --- setups ---------------------------------------------------------------------------------
+
+    def setup(self, number: int, setup: Setup) -> Iterator[Fault]:
+        at = ("setups", number)
+        if setup.stock is not None:
+            yield from self.stock(at, setup, setup.stock)
+            for n, step in enumerate(setup.steps):
+                yield from self.flat_step((*at, "steps", n), setup, setup.stock, step)
+        if setup.dividing is not None:
+            yield from self.stack(at, setup.dividing)
+        if self.machine is not None:
+            yield from self.on_machine(self.machine, at, setup)
+
+    def stock(self, at: tuple[str | int, ...], setup: Setup, stock: Stock) -> Iterator[Fault]:
+        thick, wanted = stock.thickness, part_thickness(self.job)
+        if abs(thick - wanted) > SAME:
+            word = "thickness" if self.job.wheel is not None else "length"
+            part = "wheel" if self.job.wheel is not None else "pinion"
+            yield Fault(f"the stock is {thick:g} mm thick and the {part} {wanted:g} mm",
+                        f"No step takes stock to thickness: make {word} and stock agree.",
+                        self.place(*at, "stock", "thickness"))
+        blank = blank_diameter(self.job, self.tooth)
+        pieces = self._centres(setup)
+        width, height = self._extent(setup, blank)
+        if stock.sheet is not None:
+            long, wide = stock.sheet
+            if width > long + SAME or height > wide + SAME:
+                yield Fault(f"the pieces take {width:.2f} × {height:.2f} mm and the sheet is "
+                            f"{long:g} × {wide:g} mm", "A larger sheet, fewer pieces or a smaller "
+                            "pitch.", self.place(*at, "stock", "sheet"))
+        elif stock.disc is not None:
+            reach = max(math.hypot(x, y) for x, y in pieces) + blank / 2
+            if 2 * reach > stock.disc + SAME:
+                yield Fault(f"the pieces need a disc of {2 * reach:.2f} mm and it is "
+                            f"{stock.disc:g} mm", "A larger disc, fewer pieces or a smaller pitch.",
+                            self.place(*at, "stock", "disc"))
+        repeat = setup.repeat
+        if repeat is not None:
+            for count, pitch, way in ((repeat.columns, repeat.pitch[0], "X"),
+                                      (repeat.rows, repeat.pitch[1], "Y")):
+                if count > 1 and pitch < blank:
+                    yield Fault(f"pieces of {blank:.3f} mm overlap at a pitch of {pitch:g} mm "
+                                f"along {way}", "The pitch is one piece and the cutter at least.",
+                                self.place(*at, "repeat", "pitch"))
+        yield from self.clamps(at, setup, stock, blank)
+
+    def clamps(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, blank: float
+               ) -> Iterator[Fault]:
+        if setup.holding is None:
+            return
+        length, width = stock.sheet or (stock.disc or 0.0, stock.disc or 0.0)
+        # Clamps are given from the program's zero, pieces lie about the middle of the stock.
+        middle_x = {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x]
+        middle_y = {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y]
+        for n, (x0, y0, x1, y1, height) in enumerate(setup.holding.clamps):
+            left, right = sorted((x0, x1))
+            low, high = sorted((y0, y1))
+            place = self.place(*at, "holding", "clamps", n)
+            for x, y in self._centres(setup):
+                x, y = x + middle_x, y + middle_y
+                off = math.hypot(max(left - x, 0.0, x - right), max(low - y, 0.0, y - high))
+                if off < blank / 2:
+                    yield Fault(f"the clamp lies over the piece at X {x:g} Y {y:g}",
+                                "Put it, or the pieces, somewhere else.", place)
+                    break
+            if height + setup.clearance > setup.safe_height:
+                yield Fault(f"the clamp is {height:g} mm high and travel is at "
+                            f"{setup.safe_height:g} mm", "A safe-height of the clamp and the "
+                            "clearance at least.", place)
+
+    def flat_step(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, step: StepWords
+                  ) -> Iterator[Fault]:
+        cutter = self.job.cutters[step.cutter]
+        if cutter.kind not in ("drill", "end-mill"):
+            return
+        given = getattr(step, "depth", None)
+        depth = float(given) if isinstance(given, (int, float)) else stock.thickness
+        named = ("cutters", step.cutter)
+        narrow = cutter.shank is not None and cutter.shank < cutter.diameter
+        if cutter.flute_length is not None and cutter.flute_length < depth and not narrow:
+            yield Fault(f"{step.cutter} cuts over {cutter.flute_length:g} mm of its length and "
+                        f"must go {depth:g} mm deep",
+                        "Above its edges it would rub: take one with longer flutes, or say shank: "
+                        "where it is relieved.", self.place(*named, "flute-length"))
+        if cutter.reach is not None and cutter.reach < depth + setup.clearance:
+            yield Fault(f"{step.cutter} stands out {cutter.reach:g} mm and must go {depth:g} mm "
+                        f"deep, with {setup.clearance:g} mm to spare above the stock",
+                        "The collet would come down on the stock: let the cutter stand out "
+                        "further.", self.place(*named, "reach"))
+        wheel = self.job.wheel
+        if step.kind == "cross-out" and wheel is not None and wheel.crossing is not None:
+            corner = wheel.crossing.corner
+            if corner < cutter.diameter / 2 - 1e-9:
+                yield Fault(f"corner radius {corner:g} mm is smaller than that of the cutter "
+                            f"{step.cutter}, {cutter.diameter / 2:g} mm",
+                            f"Corners of {cutter.diameter / 2:g} mm or more, or a cutter of at "
+                            f"most {2 * corner:g} mm.", self.place("wheel", "crossing", "corner"))
+        if step.kind == "cross-out" and (wheel is None or wheel.crossing is None):
+            yield Fault("there is no crossing to cut out",
+                        "Add crossing: to the wheel, or leave this step out.", self.place(*at))
+        bore = part_bore(self.job)
+        if step.kind in ("bore", "drill") and not bore:
+            yield Fault(f"there is no hole to {step.kind}",
+                        "Add bore: to the part, or leave this step out.", self.place(*at))
+        elif step.kind == "bore" and cutter.diameter >= bore:
+            yield Fault(f"{step.cutter}, {cutter.diameter:g} mm, is not smaller than the bore, "
+                        f"{bore:g} mm", "Boring goes round in a circle: take a cutter of two "
+                        "thirds of the bore or less.", self.place(*at, "cutter"))
+
+    def stack(self, at: tuple[str | int, ...], dividing: ToothSetup) -> Iterator[Fault]:
+        place = self.place
+        tip = self.tooth.sizes.tip_diameter
+        if dividing.blank is not None and dividing.blank < tip - SAME:
+            yield Fault(f"the blank, {dividing.blank:g} mm, is smaller than the tip diameter, "
+                        f"{tip:.3f} mm", "The teeth would lack their tops: turn the blank to "
+                        f"{tip:.3f} mm or leave blank: out.", place(*at, "dividing", "blank"))
+        if dividing.blank is not None and dividing.blank > 2 * tip:
+            yield Fault(f"the blank, {dividing.blank:g} mm, is more than twice the tip diameter, "
+                        f"{tip:.3f} mm", "Turn it down first.", place(*at, "dividing", "blank"))
+        if dividing.stack > 1 and not part_bore(self.job):
+            yield Fault(f"{dividing.stack} pieces without a hole cannot be stacked",
+                        "stack: 1, or give the part its bore.", place(*at, "dividing", "stack"))
+
+    # --- the machine ----------------------------------------------------------------------------
+
+    def on_machine(self, machine: Machine, at: tuple[str | int, ...], setup: Setup
+                   ) -> Iterator[Fault]:
+        for n, step in enumerate(setup.steps):
+            low, high = machine.spindle.lowest, machine.spindle.highest
+            if step.speed is not None and not low <= step.speed <= high:
+                yield Fault(f"{step.speed:g} rev/min is outside what the spindle of "
+                            f"{machine.name} can do, {low:g} to {high:g}", "",
+                            self.place(*at, "steps", n, "speed"))
+            slowest = min(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
+            if step.feed is not None and step.feed > slowest:
+                yield Fault(f"a feed of {step.feed:g} mm/min is more than {machine.name} follows "
+                            f"on every axis, {slowest:g}", "",
+                            self.place(*at, "steps", n, "feed"))
+        if setup.stock is not None:
+            width, height = self._extent(setup, blank_diameter(self.job, self.tooth))
+            for need, letter, axis in ((width, "X", machine.x), (height, "Y", machine.y)):
+                if need > axis.travel:
+                    yield Fault(f"the pieces take {need:.1f} mm along {letter} and "
+                                f"{machine.name} travels {axis.travel:g} mm", "Fewer pieces.",
+                                self.place(*at, "repeat" if setup.repeat else "stock"))
+            need = setup.safe_height + setup.stock.thickness
+            if need > machine.z.travel:
+                yield Fault(f"from the safe height to the bottom are {need:.1f} mm and "
+                            f"{machine.name} travels {machine.z.travel:g} mm along Z",
+                            "A lower safe-height.", self.place(*at, "safe-height"))
+        if setup.dividing is not None:
+            yield from self.head(machine, at, setup, setup.dividing)
+
+    def head(self, machine: Machine, at: tuple[str | int, ...], setup: Setup,
+             dividing: ToothSetup) -> Iterator[Fault]:
+        if machine.dividing is None:
+            yield Fault(f"the machine {machine.name} has no dividing head",
+                        "Name another machine file under post:.", self.place("post"))
+            return
+        part, word = ("wheel", "teeth") if self.job.wheel is not None else ("pinion", "leaves")
+        try:
+            divide(self.tooth.sizes.teeth, machine.dividing)
+        except Refused as no:
+            yield from _moved(no, self.place(part, word))
+        arrangement = dividing.arrangement or machine.dividing.arrangement
+        axis = machine.axis(arrangement.along[1])
+        on_arbor = (dividing.front_backing + dividing.stack * part_thickness(self.job)
+                    + dividing.backing)
+        radius = max((self.job.cutters[step.cutter].diameter / 2 for step in setup.steps),
+                     default=0.0)
+        depth = min(self.tooth.sizes.whole_depth, radius)
+        # The cutter starts half its chord and the clearance before the stack; see notes on run-in.
+        need = on_arbor + math.sqrt(depth * (2 * radius - depth)) + setup.clearance
+        if need > axis.travel:
+            yield Fault(f"the stack with its run-in takes {need:.1f} mm and {machine.name} travels "
+                        f"{axis.travel:g} mm along {arrangement.along[1]}", "A smaller stack.",
+                        self.place(*at, "dividing", "stack"))
+
+    # --- where the pieces lie -------------------------------------------------------------------
+
+    def _centres(self, setup: Setup) -> list[tuple[float, float]]:
+        """Centres of the pieces from the middle of the stock."""
+        repeat = setup.repeat
+        if repeat is None:
+            return [(0.0, 0.0)]
+        return [((column - (repeat.columns - 1) / 2) * repeat.pitch[0],
+                 (row - (repeat.rows - 1) / 2) * repeat.pitch[1])
+                for row in range(repeat.rows) for column in range(repeat.columns)]
+
+    def _extent(self, setup: Setup, blank: float) -> tuple[float, float]:
+        """How much the pieces take along X and Y."""
+        centres = self._centres(setup)
+        return (max(x for x, _ in centres) - min(x for x, _ in centres) + blank,
+                max(y for _, y in centres) - min(y for _, y in centres) + blank)

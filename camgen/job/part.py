@@ -1,0 +1,66 @@
+"""What the job's part is, in figures: its tooth and the blank it is cut from."""
+
+from __future__ import annotations
+
+from camgen.faults import Fault, Refused
+from camgen.job.models import Job
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["blank_diameter", "job_tooth", "part_bore", "part_thickness"]
+
+
+def job_tooth(job: Job) -> Tooth:
+    """The finished tooth of the job's wheel or pinion.
+
+    Raises Refused when the job has neither or the numbers make no tooth.
+    """
+    if job.wheel is not None:
+        wheel = job.wheel
+        return wheel_tooth(
+            wheel.form,
+            wheel.teeth,
+            wheel.module,
+            wheel.mate,
+            pressure_angle=wheel.pressure_angle,
+            profile_shift=wheel.profile_shift,
+            front=wheel.front,
+            back=wheel.back,
+            depth=wheel.depth,
+        )
+    if job.pinion is not None:
+        pinion = job.pinion
+        return pinion_tooth(
+            pinion.form,
+            pinion.leaves,
+            pinion.module,
+            pinion.mate,
+            pinion.addendum,
+            pressure_angle=pinion.pressure_angle,
+            profile_shift=pinion.profile_shift,
+        )
+    raise Refused(Fault("the job describes no wheel and no pinion", "Add wheel: or pinion:."))
+
+
+def blank_diameter(job: Job, tooth: Tooth) -> float:
+    """Diameter, mm, to which blanks are made: over the tips, or what a tooth setup wants turned."""
+    wanted = [
+        setup.dividing.blank
+        for setup in job.setups
+        if setup.dividing is not None and setup.dividing.blank is not None
+    ]
+    return max([tooth.sizes.tip_diameter, *wanted])
+
+
+def part_thickness(job: Job) -> float:
+    """Length of the part along its arbor, mm; 0 where the job has no part."""
+    if job.wheel is not None:
+        return job.wheel.thickness
+    return job.pinion.length if job.pinion is not None else 0.0
+
+
+def part_bore(job: Job) -> float:
+    """Diameter of the part's hole, mm; 0 where it has none."""
+    if job.wheel is not None:
+        return job.wheel.bore
+    return job.pinion.bore if job.pinion is not None else 0.0
