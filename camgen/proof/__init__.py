@@ -1,0 +1,49 @@
+"""Proofs: the motion read back from the written text held against the job and the plan.
+
+Nothing here knows how the text was written. Every proof gives a figure and a limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence, gather
+from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.limits import prove_limits
+from camgen.proof.rapids import prove_flat_rapids
+from camgen.proof.result import Proof
+from camgen.proof.same_motion import prove_same_motion
+from camgen.proof.spindle import prove_spindle
+from camgen.proof.text import prove_text
+from camgen.reader.motion import ReadProgram
+from camgen.shop.machine import Machine
+
+if TYPE_CHECKING:
+    from camgen.job.reading import JobFile
+    from camgen.plan import PlannedSetup
+
+__all__ = ["Evidence", "Proof", "gather", "prove", "prove_evidence"]
+
+
+def prove(
+    jobfile: JobFile, planned: PlannedSetup, machine: Machine, programs: Sequence[ReadProgram]
+) -> tuple[Proof, ...]:
+    """Every proof of one setup, on what was read back from its programs' texts."""
+    return prove_evidence(
+        gather(planned.name, jobfile.job, machine, planned.layout, planned.moves, programs)
+    )
+
+
+def prove_evidence(evidence: Evidence) -> tuple[Proof, ...]:
+    """Every proof of one setup."""
+    answers = [
+        *prove_text(evidence),
+        *prove_same_motion(evidence),
+        *prove_limits(evidence),
+        *prove_spindle(evidence),
+    ]
+    if isinstance(evidence.layout, FlatLayout):
+        answers += [*prove_flat_rapids(evidence), *prove_flat_removal(evidence)]
+    return tuple(answers)

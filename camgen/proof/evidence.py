@@ -1,0 +1,200 @@
+"""What every proof looks at: the motion read back, the plan, the layout, the cutters, the machine.
+
+Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds mm/min.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from camgen.job.models import Job
+from camgen.layout import FlatLayout, ToothLayout
+from camgen.moves import SetupMoves
+from camgen.proof.planned import Planned, lay_out
+from camgen.proof.result import Proof
+from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
+from camgen.reader.motion import Event, Kind, Motion, ReadProgram
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import HandHead, Machine
+
+__all__ = ["Evidence", "gather"]
+
+# Chords of arcs where a proof measures on points, mm: a tenth of a micrometre.
+CHORD = 0.0001
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One setup's evidence.
+
+    ``motion`` is all its programs' motion in order, turns of a head worked by hand included as
+    index pieces; ``program_of`` (n,) the number of the program each piece stands in. ``cutters``
+    are by number. ``moves`` is the plan, ``None`` when a program is proved that we did not write.
+    """
+
+    setup: str
+    job: Job
+    machine: Machine
+    layout: FlatLayout | ToothLayout
+    moves: SetupMoves | None
+    programs: tuple[ReadProgram, ...]
+    motion: Motion
+    program_of: Ints
+    cutters: Mapping[int, Cutter]
+
+    @cached_property
+    def planned(self) -> Planned | None:
+        """The plan laid out as motion."""
+        return lay_out(self.moves) if self.moves is not None else None
+
+    @cached_property
+    def cut(self) -> Flags:
+        """(n,) true for pieces made at a feed."""
+        return is_cut(self.motion)
+
+    @cached_property
+    def length(self) -> Floats:
+        """(n,) length of each piece, mm."""
+        return lengths(self.motion)
+
+    @cached_property
+    def sweep(self) -> tuple[Floats, Floats, Floats]:
+        """(n,) sweep, angle begun at and radius of arcs."""
+        return sweeps(self.motion)
+
+    @cached_property
+    def chords(self) -> Chords:
+        """The motion in straight stretches."""
+        return chords(self.motion, CHORD)
+
+    @cached_property
+    def cutter_radius(self) -> Floats:
+        """(n,) radius of the cutter in the spindle, nan where it is not known."""
+        known = {number: cutter.diameter / 2 for number, cutter in self.cutters.items()}
+        return np.array([known.get(int(n), np.nan) for n in self.motion.cutter], dtype=np.float64)
+
+    @cached_property
+    def increment(self) -> float:
+        """The coarsest step, mm, of the machine's axes and of the numbers in its programs."""
+        number = 10.0**-self.machine.numbers.decimals
+        if self.machine.program.units == "inch":
+            number *= 25.4
+        axes = (self.machine.x, self.machine.y, self.machine.z)
+        return max(number, *(axis.increment for axis in axes))
+
+    def place(self, piece: int) -> str:
+        """Where a piece ends, for the person at the machine: ``X 1.2 Y 3 Z -0.25``."""
+        names = "XYZ"
+        end = self.motion.end[piece]
+        text = " ".join(
+            f"{names[axis]} {end[axis]:.3f}" for axis in range(3) if np.isfinite(end[axis])
+        )
+        if len(self.programs) > 1:
+            text += f", in {self.programs[int(self.program_of[piece])].name}"
+        return text
+
+    def line(self, piece: int) -> int:
+        """The program's line of a piece."""
+        return int(self.motion.line[piece])
+
+    def proof(
+        self, name: str, holds: bool, figure: float, limit: float, unit: str,
+        piece: int | None = None, where: str | None = None,
+    ) -> Proof:
+        """A proof's answer about this setup, its worst at ``piece``."""
+        if where is None:
+            where = self.place(piece) if piece is not None else ""
+        line = self.line(piece) if piece is not None else 0
+        return Proof(
+            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where, line
+        )
+
+    def at_most(
+        self, name: str, figure: float, limit: float, unit: str,
+        piece: int | None = None, where: str | None = None,
+    ) -> Proof:
+        """A proof that holds when the figure is no greater than the limit."""
+        return self.proof(
+            name, figure <= limit + 1e-9 * max(1.0, abs(limit)), figure, limit, unit, piece, where
+        )
+
+
+def gather(
+    setup: str,
+    job: Job,
+    machine: Machine,
+    layout: FlatLayout | ToothLayout,
+    moves: SetupMoves | None,
+    programs: Sequence[ReadProgram],
+    cutters: Mapping[int, Cutter] | None = None,
+) -> Evidence:
+    """Join a setup's programs into one body of evidence.
+
+    ``cutters`` by number are taken from the plan's sections and the job when not given.
+    """
+    if cutters is None:
+        cutters = {}
+        if moves is not None:
+            cutters = {
+                section.cutter_number: job.cutters[section.cutter]
+                for section in moves.sections
+                if section.cutter in job.cutters
+            }
+    by_hand = isinstance(machine.dividing, HandHead) and isinstance(layout, ToothLayout)
+    motions = tuple(_turned_by_hand(p) if by_hand else p.motion for p in programs)
+    motion = joined(motions) if motions else _no_motion()
+    program_of = np.repeat(np.arange(len(motions)), [len(m) for m in motions])
+    return Evidence(
+        setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters)
+    )
+
+
+def _no_motion() -> Motion:
+    """Motion of no pieces."""
+    whole = np.zeros(0, dtype=np.int64)
+    flat, deep = np.zeros(0), np.zeros((0, 3))
+    return Motion(
+        whole, whole, deep, deep, deep, whole, whole, flat, flat, flat, flat, whole
+    )
+
+
+def _turned_by_hand(program: ReadProgram) -> Motion:
+    """A program's motion with the turns that its messages ask for put in as index pieces."""
+    turns: list[Event] = [event for event in program.events if event.kind == "hand-index"]
+    motion = program.motion
+    if not turns or np.any(motion.kind == Kind.INDEX):
+        return motion
+    n, m = len(motion), len(turns)
+    before = np.array([event.before for event in turns], dtype=np.int64)
+    after = np.array([event.value for event in turns], dtype=np.float64)
+    at_turn = before + np.arange(m)
+    places = np.ones(n + m, dtype=np.bool_)
+    places[at_turn] = False
+    pieces = np.nonzero(places)[0]
+    source = np.zeros(n + m, dtype=np.int64)
+    source[pieces] = np.arange(n)
+    # A turn happens where the piece before it ended.
+    source[at_turn] = np.clip(before - 1, 0, max(n - 1, 0))
+    wide = {
+        name: getattr(motion, name)[source].copy()
+        for name in (
+            "kind", "line", "start", "end", "centre", "plane", "turns", "angle_start",
+            "angle_end", "feed", "speed", "cutter",
+        )
+    }
+    wide["kind"][at_turn] = Kind.INDEX
+    wide["line"][at_turn] = [event.line for event in turns]
+    wide["start"][at_turn] = wide["end"][at_turn]
+    wide["centre"][at_turn] = np.nan
+    wide["feed"][at_turn] = np.nan
+    wide["turns"][at_turn] = 0
+    number = np.searchsorted(at_turn, np.arange(n + m), side="right")
+    angles = np.concatenate(([motion.angle_start[0] if n else 0.0], after))
+    wide["angle_end"] = angles[number]
+    wide["angle_start"] = wide["angle_end"].copy()
+    wide["angle_start"][at_turn] = angles[number[at_turn] - 1]
+    return Motion(**wide)

@@ -1,0 +1,490 @@
+"""Flat work as cut against flat work as meant: material missing, material left, finished sizes.
+
+Measured along every edge of the finished part. A cutter whose centre passes a point of the edge at
+less than its radius has taken material that should stay; where none comes within its radius,
+material that should go was left. Centre paths are exact lines and arcs, edges are points on exact
+lines and arcs, so a figure is good to a fraction of a micrometre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.layout import FlatLayout, PartShape, Tab
+from camgen.proof.evidence import Evidence
+from camgen.proof.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.result import Proof
+from camgen.proof.way import Flags, Floats, Ints
+from camgen.shapes.path import Path, Point, circle
+
+__all__ = [
+    "Edge",
+    "EdgeCut",
+    "Edges",
+    "edges_of",
+    "measure",
+    "prove_flat_removal",
+    "removed",
+    "tolerance_of",
+]
+
+# Points along edges are this share of the smallest cutter's radius apart, at most.
+SPACING_SHARE = 0.15
+# Cuts are looked for this much further from an edge than their radius, mm.
+REACH = 0.02
+
+
+@dataclass(frozen=True)
+class Edge:
+    """One edge of the part: ``points`` (n, 2) on it, ``apart`` (n,) the length each stands for.
+
+    ``diameter`` is that of a round hole, 0 for other edges.
+    """
+
+    name: str
+    points: Floats
+    apart: Floats
+    diameter: float = 0.0
+
+    @property
+    def group(self) -> str:
+        """The name by which steps speak of it: all openings are cut by one step."""
+        return "opening" if self.name.startswith("opening ") else self.name
+
+
+@dataclass(frozen=True)
+class Edges:
+    """All edges of the part, and the part itself as a region for points well inside it."""
+
+    edges: tuple[Edge, ...]
+    region: BaseGeometry
+
+
+@dataclass(frozen=True)
+class EdgeCut:
+    """How an edge was cut, at each of its points (n,), mm.
+
+    ``left`` is material standing beyond the edge at the lower face (negative: cut past it),
+    ``skimmed`` the same reckoned with cuts of any depth, ``missing`` material taken from the part
+    at any depth (negative: none); ``by`` the piece of motion that came nearest at any depth;
+    ``began`` and ``ended`` the first and last piece that touched the edge, -1 where none.
+    """
+
+    edge: Edge
+    left: Floats
+    skimmed: Floats
+    missing: Floats
+    by: Ints
+    began: int
+    ended: int
+
+
+def edges_of(part: PartShape, spacing: float) -> Edges:
+    """The part's edges as points no further apart than ``spacing`` mm."""
+    edges = [_edge("outline", part.outline, spacing)]
+    edges += [
+        _edge(f"opening {number + 1}", path, spacing) for number, path in enumerate(part.openings)
+    ]
+    for hole in part.holes:
+        path = circle(Point(hole.x, hole.y), hole.diameter / 2)
+        edges.append(_edge(hole.name, path, spacing, hole.diameter))
+    region = shapely.Polygon(edges[0].points, [edge.points for edge in edges[1:]])
+    shapely.prepare(region)
+    return Edges(tuple(edges), region)
+
+
+def _edge(name: str, path: Path, spacing: float, diameter: float = 0.0) -> Edge:
+    """Points along a closed path, at the ends of its pieces and evenly between."""
+    points: list[Floats] = []
+    apart: list[Floats] = []
+    for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
+        count = max(1, math.ceil(length / spacing))
+        share = np.arange(count) / count
+        centre = getattr(piece, "centre", None)
+        if centre is None:
+            x = at.x + (piece.end.x - at.x) * share
+            y = at.y + (piece.end.y - at.y) * share
+        else:
+            radius = math.dist(at, centre)
+            begin = math.atan2(at.y - centre.y, at.x - centre.x)
+            turn = length / radius if radius else 0.0
+            angle = begin + (-turn if piece.clockwise else turn) * share  # type: ignore[union-attr]
+            x, y = centre.x + radius * np.cos(angle), centre.y + radius * np.sin(angle)
+        points.append(np.column_stack([x, y]))
+        apart.append(np.full(count, length / count))
+    return Edge(name, np.concatenate(points), np.concatenate(apart), diameter)
+
+
+def measure(edge: Edge, cuts: PlanCuts, reach: float) -> EdgeCut:
+    """How ``edge`` was cut by ``cuts``, both in the part's frame.
+
+    ``reach`` mm is how much further than a cutter's radius cuts are looked for.
+    """
+    low, high = edge.points.min(axis=0), edge.points.max(axis=0)
+    box = cuts.bounds
+    near = (
+        (box[:, 0] <= high[0] + reach) & (box[:, 2] >= low[0] - reach)
+        & (box[:, 1] <= high[1] + reach) & (box[:, 3] >= low[1] - reach)
+    )
+    some = cuts.only(near)
+    if not len(some):
+        far = np.full(len(edge.points), np.inf)
+        return EdgeCut(edge, far, far, -far, np.full(len(far), -1, dtype=np.int64), -1, -1)
+    away = some.distances(edge.points)
+    over_top = np.where(some.wide_top > 0, some.wide_top, -np.inf) - away
+    over_bottom = np.where(some.wide_bottom > 0, some.wide_bottom, -np.inf) - away
+    most = np.argmax(over_top, axis=1)
+    missing = over_top[np.arange(len(most)), most]
+    touched = np.nonzero(np.any(over_top > -reach, axis=0))[0]
+    return EdgeCut(
+        edge,
+        left=-over_bottom.max(axis=1),
+        skimmed=-missing,
+        missing=missing,
+        by=some.piece[most],
+        began=int(some.piece[touched].min()) if len(touched) else -1,
+        ended=int(some.until[touched].max()) if len(touched) else -1,
+    )
+
+
+def removed(cuts: PlanCuts, depth: float, tolerance: float = 0.0005) -> BaseGeometry:
+    """The region cleared at Z ``depth`` by flat-ended cutters, its arcs as chords.
+
+    For pictures and for areas; figures are measured along edges instead.
+    """
+    shapes = []
+    for row in np.nonzero(cuts.low < depth + 1e-6)[0]:
+        wide = float(cuts.wide_top[row])
+        if wide <= 0:
+            continue
+        shapes.append(_swept(cuts, int(row), wide, tolerance))
+    return shapely.union_all(shapes)
+
+
+def _swept(cuts: PlanCuts, row: int, wide: float, tolerance: float) -> BaseGeometry:
+    """What one cut clears: the line or arc widened by the cutter's radius."""
+    quarter = max(4, math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - tolerance / wide))))
+    if cuts.sweep[row] == 0:
+        line = shapely.LineString([cuts.start[row], cuts.end[row]])
+        if line.length == 0:
+            return shapely.Point(cuts.start[row]).buffer(wide, quad_segs=quarter)
+        return line.buffer(wide, quad_segs=quarter)
+    radius, sweep = float(cuts.radius[row]), float(cuts.sweep[row])
+    outer = radius + wide
+    step = 2 * math.acos(max(0.0, 1 - tolerance / outer))
+    count = max(2, math.ceil(abs(sweep) / step))
+    angle = cuts.begin[row] + np.linspace(0, sweep, count + 1)
+    ray = np.column_stack([np.cos(angle), np.sin(angle)])
+    centre = cuts.centre[row]
+    if abs(sweep) >= 2 * math.pi - 1e-9:
+        ring = shapely.Point(centre).buffer(outer, quad_segs=count)
+        if radius > wide:
+            ring = ring.difference(shapely.Point(centre).buffer(radius - wide, quad_segs=count))
+        return ring
+    inner = max(radius - wide, 0.0)
+    band = shapely.Polygon(
+        np.concatenate([centre + ray * outer, (centre + ray * inner)[::-1]])
+    ).buffer(0)
+    ends = [
+        shapely.Point(point).buffer(wide, quad_segs=quarter)
+        for point in (cuts.start[row], cuts.end[row])
+    ]
+    return shapely.union_all([band, *ends])
+
+
+def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
+    """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    cuts = plan_cuts(evidence.motion, evidence.cutters, layout.top, layout.bottom)
+    wides = cuts.wide_top[cuts.wide_top > 0]
+    # Between two points a wall of a cutter's radius curves away by spacing²/8r: 0.6 µm at 0.4 mm.
+    spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
+    edges = edges_of(layout.part, spacing)
+    wanted = _wanted(evidence)
+    tolerance = tolerance_of(evidence)
+    summaries = _all_places(layout, cuts, edges, wanted, tolerance)
+    return (
+        _missing(evidence, summaries, tolerance, layout),
+        _left(evidence, summaries, tolerance),
+        *_sizes(evidence, summaries, tolerance),
+        *_tabs(evidence, layout, summaries),
+        _order(evidence, layout, summaries),
+        _floor(evidence, layout, cuts),
+    )
+
+
+def tolerance_of(evidence: Evidence) -> float:
+    """What rounding and chords may put an edge off by, mm.
+
+    An end is rounded by half an increment in each axis and an arc's centre by as much again; where
+    arcs are written as chords their tolerance comes on top.
+    """
+    chord = evidence.machine.arcs.tolerance if evidence.machine.arcs.style == "none" else 0.0
+    return 2 * evidence.increment + 0.001 + chord
+
+
+def _wanted(evidence: Evidence) -> dict[str, float]:
+    """Edges that this setup's steps are there to finish, ``opening`` standing for all openings.
+
+    With each, how much metal, mm, the job has asked to be left on it (a correction after measuring
+    a first piece; negative: taken off).
+    """
+    wanted: dict[str, float] = {}
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
+    for step in setup.steps if setup is not None else ():
+        correction = getattr(step, "correction", 0.0)
+        if step.kind == "outline":
+            wanted["outline"] = correction
+        elif step.kind == "cross-out":
+            wanted["opening"] = correction
+        elif step.kind in ("drill", "bore"):
+            some = getattr(step, "holes", None)
+            for name in some if some is not None else (h.name for h in layout.part.holes):
+                wanted[name] = -correction / 2
+    return wanted
+
+
+@dataclass(frozen=True)
+class _Worst:
+    """The worst of a figure: its size, where in the setup's frame, by which piece, of what."""
+
+    figure: float = -np.inf
+    x: float = 0.0
+    y: float = 0.0
+    piece: int = -1
+    what: str = ""
+
+    def text(self, evidence: Evidence) -> str:
+        """Where it is, for the person at the machine."""
+        place = f"{self.what}, X {self.x:.3f} Y {self.y:.3f}"
+        if self.piece >= 0 and len(evidence.programs) > 1:
+            place += f", in {evidence.programs[int(evidence.program_of[self.piece])].name}"
+        return place
+
+
+@dataclass(frozen=True)
+class _Summary:
+    """One piece of work: the worst of each figure, in the setup's frame."""
+
+    missing: _Worst
+    left: _Worst
+    standing: tuple[tuple[str, float], ...]
+    sizes: tuple[tuple[str, float, float, float, float], ...]
+    lost: float
+    remaining: float
+    freed: int
+    other_ended: int
+    number: int
+
+    def moved(self, dx: float, dy: float, number: int) -> _Summary:
+        """The same found at another place."""
+        return replace(
+            self,
+            missing=replace(self.missing, x=self.missing.x + dx, y=self.missing.y + dy),
+            left=replace(self.left, x=self.left.x + dx, y=self.left.y + dy),
+            sizes=tuple((name, made, off, x + dx, y + dy) for name, made, off, x, y in self.sizes),
+            number=number,
+        )
+
+
+def _all_places(
+    layout: FlatLayout, cuts: PlanCuts, edges: Edges, wanted: Mapping[str, float], tolerance: float
+) -> list[_Summary]:
+    """Every piece of work measured; those cut just like an earlier one are not measured again."""
+    shape = np.array(edges.region.bounds)
+    box = cuts.bounds
+    known: list[tuple[PlanCuts, _Summary]] = []
+    answers: list[_Summary] = []
+    for number, (x, y) in enumerate(layout.places):
+        near = (
+            (box[:, 0] <= shape[2] + x) & (box[:, 2] >= shape[0] + x)
+            & (box[:, 1] <= shape[3] + y) & (box[:, 3] >= shape[1] + y)
+        )
+        here = cuts.only(near).moved(-x, -y)
+        summary = next((found for before, found in known if here.same_as(before)), None)
+        if summary is None:
+            summary = _summed(layout, here, edges, wanted, tolerance)
+            known.append((here, summary))
+        answers.append(summary.moved(x, y, number))
+    return answers
+
+
+def _summed(
+    layout: FlatLayout, cuts: PlanCuts, edges: Edges, wanted: Mapping[str, float], tolerance: float
+) -> _Summary:
+    """One piece of work measured in the part's own frame."""
+    distinct = cuts.distinct()
+    found = [measure(edge, distinct, REACH) for edge in edges.edges]
+    missing, left = _inside(edges, distinct), _Worst()
+    standing: list[tuple[str, float]] = []
+    sizes: list[tuple[str, float, float, float, float]] = []
+    lost = remaining = 0.0
+    for cut in found:
+        edge = cut.edge
+        correction = wanted.get(edge.group, 0.0)
+        took = cut.missing + correction
+        row = int(np.argmax(took))
+        if took[row] > missing.figure:
+            x, y = edge.points[row]
+            missing = _Worst(float(took[row]), x, y, int(cut.by[row]), edge.name)
+        lost += float((np.maximum(took, 0.0) * edge.apart).sum())
+        if edge.group not in wanted:
+            continue
+        over = cut.left - correction
+        tabs = [tab for tab in layout.tabs if _near(edge, tab).any()]
+        if tabs:
+            over = over.copy()
+            for tab in tabs:
+                here = _near(edge, tab)
+                some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
+                skimmed = measure(replace(edge, points=edge.points[here]), some, REACH).skimmed
+                over[here] = skimmed - correction
+            standing.append((edge.name, float(edge.apart[cut.left > REACH].sum())))
+        elif edge.diameter == 0:
+            standing.append((edge.name, 0.0))
+        row = int(np.argmax(over))
+        if over[row] > left.figure:
+            x, y = edge.points[row]
+            left = _Worst(float(over[row]), x, y, int(cut.by[row]), edge.name)
+        remaining += float((np.clip(over, 0.0, 1.0) * edge.apart).sum())
+        if edge.diameter:
+            made = edge.diameter - 2 * float(cut.left.mean())
+            off = max(float(np.abs(over).max()), float(np.abs(took).max()))
+            x, y = edge.points.mean(axis=0)
+            sizes.append((edge.name, made, off, float(x), float(y)))
+    others = max((cut.ended for cut in found if cut.edge.name != "outline"), default=-1)
+    freed = found[0].began
+    if 0 <= freed < others:
+        freed = _freed(edges.edges[0], cuts)
+    return _Summary(
+        missing, left, tuple(standing), tuple(sizes), lost, remaining, freed, others, 0
+    )
+
+
+def _near(edge: Edge, tab: Tab) -> Flags:
+    """(n,) the points of an edge where a tab stands."""
+    away = np.hypot(edge.points[:, 0] - tab.x, edge.points[:, 1] - tab.y)
+    return np.asarray(away <= tab.radius)
+
+
+def _freed(edge: Edge, cuts: PlanCuts) -> int:
+    """Number of the piece of motion that cuts the last of an edge through; -1 when none does."""
+    over = cuts.wide_bottom - cuts.distances(edge.points)
+    through = (over > -REACH) & (cuts.wide_bottom > 0)
+    if not len(cuts) or not np.all(np.any(through, axis=1)):
+        return -1
+    first = np.where(through, cuts.piece, np.iinfo(np.int64).max).min(axis=1)
+    return int(first.max())
+
+
+def _inside(edges: Edges, cuts: PlanCuts) -> _Worst:
+    """The deepest a cutter's centre goes into the part itself."""
+    if not len(cuts):
+        return _Worst()
+    middle = (cuts.start + cuts.end) / 2
+    arc = cuts.sweep != 0
+    half = cuts.begin + cuts.sweep / 2
+    ray = np.column_stack([np.cos(half), np.sin(half)]) * cuts.radius[:, None]
+    middle[arc] = (cuts.centre + ray)[arc]
+    points = np.concatenate([cuts.start, middle, cuts.end])
+    row = np.tile(np.arange(len(cuts)), 3)
+    within = shapely.contains_xy(edges.region, points) & (cuts.wide_top[row] > 0)
+    if not np.any(within):
+        return _Worst()
+    points, row = points[within], row[within]
+    deep = shapely.distance(edges.region.boundary, shapely.points(points)) + cuts.wide_top[row]
+    worst = int(np.argmax(deep))
+    x, y = points[worst]
+    return _Worst(
+        float(deep[worst]), float(x), float(y), int(cuts.piece[row[worst]]), "in the part"
+    )
+
+
+def _proof(
+    evidence: Evidence, name: str, worst: _Worst, limit: float, note: str
+) -> Proof:
+    """A figure in µm against its limit."""
+    figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
+    if worst.figure == np.inf:
+        figure = 1e6
+    where = (worst.text(evidence) + note) if worst.what else ""
+    line = evidence.line(worst.piece) if worst.piece >= 0 else 0
+    limit = round(1000 * limit, 6)
+    return Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where, line)
+
+
+def _missing(
+    evidence: Evidence, summaries: list[_Summary], tolerance: float, layout: FlatLayout
+) -> Proof:
+    worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
+    note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
+    return _proof(evidence, "material missing from the part", worst, tolerance, note)
+
+
+def _left(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
+    worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
+    note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
+    return _proof(evidence, "material left on the part", worst, tolerance, note)
+
+
+def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
+    """Each named hole as made, the worst of all pieces."""
+    answers = []
+    for hole in dict.fromkeys(name for s in summaries for name, *_ in s.sizes):
+        rows = [size for s in summaries for size in s.sizes if size[0] == hole]
+        name, made, off, x, y = max(rows, key=lambda size: size[2])
+        where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
+        off = min(off, 1.0)
+        answers.append(
+            Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
+                  round(1000 * tolerance, 6), "µm", where, 0)
+        )
+    return answers
+
+
+def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> list[Proof]:
+    """Where nothing beneath holds loose pieces, tabs must: how much of each edge they keep."""
+    lengths = [
+        (length, f"{name} of piece {s.number + 1}") for s in summaries for name, length in
+        s.standing
+    ]
+    if not lengths or layout.holds_slugs:
+        return []
+    least = min(lengths)
+    return [
+        evidence.proof(
+            "loose pieces held by tabs", least[0] > 0, least[0], 0.0, "mm of edge",
+            where=least[1],
+        )
+    ]
+
+
+def _order(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> Proof:
+    """No piece is cut free and then cut again; unless what lies beneath holds it."""
+    early = [s for s in summaries if 0 <= s.freed < s.other_ended and not layout.holds_slugs]
+    where = f"piece {early[0].number + 1}" if early else ""
+    return evidence.at_most(
+        "pieces cut after they are free", len(early), 0, "pieces",
+        early[0].other_ended if early else None, where,
+    )
+
+
+def _floor(evidence: Evidence, layout: FlatLayout, cuts: PlanCuts) -> Proof:
+    """The lowest any cutter goes, against what may be cut into."""
+    z = evidence.motion.end[:, 2]
+    if not len(z) or np.all(np.isnan(z)):
+        return evidence.at_most("depth below what may be cut into", 0.0, 0.0, "mm")
+    row = int(np.nanargmin(z))
+    below = max(0.0, layout.floor - float(z[row]))
+    return evidence.at_most(
+        "depth below what may be cut into", below, evidence.increment / 2, "mm", row
+    )

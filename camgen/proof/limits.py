@@ -1,0 +1,127 @@
+"""Does the program stay within what the machine can do: travel, feed, spindle speed?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.proof.way import is_rapid, select, sweeps
+from camgen.reader.motion import Motion
+
+__all__ = ["axis_feeds", "prove_limits", "spans"]
+
+
+def prove_limits(evidence: Evidence) -> tuple[Proof, ...]:
+    """Travel of each axis, feed against each axis's limit, spindle speed against its range."""
+    return (*_travel(evidence), _feed(evidence), *_speed(evidence))
+
+
+def spans(motion: Motion) -> np.ndarray:
+    """(3, 2) least and greatest coordinate of each axis over the whole path, arcs included.
+
+    nan where an axis is never known.
+    """
+    points = [motion.start, motion.end]
+    rows = np.nonzero(np.isin(motion.kind, (2, 3)))[0]
+    if len(rows):
+        arcs = select(motion, rows)
+        sweep, begin, radius = sweeps(arcs)
+        first = np.array([1, 2, 0])[arcs.plane]
+        second = np.array([2, 0, 1])[arcs.plane]
+        each = np.arange(len(rows))
+        low = np.minimum(begin, begin + sweep)
+        high = np.maximum(begin, begin + sweep)
+        # A circle's outermost points lie where the angle is a whole number of quarter turns.
+        for quarter in range(-8, 9):
+            angle = quarter * np.pi / 2
+            passed = (low <= angle) & (angle <= high)
+            if np.any(passed):
+                point = arcs.start.copy()
+                point[each, first] = arcs.centre[each, first] + radius * np.cos(angle)
+                point[each, second] = arcs.centre[each, second] + radius * np.sin(angle)
+                points.append(point[passed])
+    everything = np.concatenate(points) if points else np.zeros((0, 3))
+    if not len(everything):
+        return np.full((3, 2), np.nan)
+    return np.stack(
+        [np.fmin.reduce(everything, axis=0), np.fmax.reduce(everything, axis=0)], axis=1
+    )
+
+
+def _travel(evidence: Evidence) -> list[Proof]:
+    """Each axis's span of coordinates against its travel."""
+    span = spans(evidence.motion)
+    answers = []
+    for number, name in enumerate("XYZ"):
+        low, high = span[number]
+        if not np.isfinite(low):
+            continue
+        ends = evidence.motion.end[:, number]
+        piece = int(np.nanargmax(np.abs(np.nan_to_num(ends) - (low + high) / 2)))
+        answers.append(
+            evidence.at_most(
+                f"travel of {name}", high - low, evidence.machine.axis(name).travel, "mm", piece,
+                f"{name} {low:.3f} to {high:.3f}",
+            )
+        )
+    return answers
+
+
+def axis_feeds(motion: Motion, length: np.ndarray) -> np.ndarray:
+    """(n, 3) fastest feed asked of each axis, mm/min, during each fed piece; 0 for rapids.
+
+    On an arc of a quarter turn or more an axis of the plane takes the whole feed at some moment;
+    shorter ones are counted the same, which is on the safe side by at most the cosine.
+    """
+    feed = np.nan_to_num(motion.feed)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.abs(motion.end - motion.start) / np.where(length > 0, length, np.inf)[:, None]
+    share = np.nan_to_num(share)
+    rows = np.nonzero(np.isin(motion.kind, (2, 3)))[0]
+    if len(rows):
+        normal = motion.plane[rows]
+        rise = share[rows, normal]
+        level = np.sqrt(np.maximum(0.0, 1 - rise**2))
+        share[rows, (normal + 1) % 3] = level
+        share[rows, (normal + 2) % 3] = level
+    fast = feed[:, None] * share
+    fast[is_rapid(motion)] = 0.0
+    return np.asarray(fast)
+
+
+def _feed(evidence: Evidence) -> Proof:
+    """The feed asked of any axis, as a share of what it follows."""
+    limits = np.array([evidence.machine.axis(name).feed_limit for name in "XYZ"])
+    motion = evidence.motion
+    none = evidence.cut & ~(np.nan_to_num(motion.feed) > 0)
+    if np.any(none):
+        first = int(np.argmax(none))
+        return evidence.proof("feed of the axes", False, 0.0, 100.0, "% of limit", first,
+                              f"no feed given, {evidence.place(first)}")
+    share = (axis_feeds(motion, evidence.length) / limits).max(axis=1, initial=0.0)
+    piece = int(np.argmax(share)) if len(share) else None
+    return evidence.at_most(
+        "feed of the axes", 100 * float(share[piece]) if piece is not None else 0.0, 100.0,
+        "% of limit", piece,
+    )
+
+
+def _speed(evidence: Evidence) -> list[Proof]:
+    """The spindle's speed wherever it turns."""
+    spindle = evidence.machine.spindle
+    speed = np.abs(evidence.motion.speed)
+    turning = np.nonzero(speed > 0)[0]
+    if not len(turning):
+        return []
+    fastest = int(turning[np.argmax(speed[turning])])
+    slowest = int(turning[np.argmin(speed[turning])])
+    return [
+        evidence.at_most(
+            "spindle's highest speed", float(speed[fastest]), spindle.highest, "rev/min", fastest
+        ),
+        evidence.proof(
+            "spindle's lowest speed", speed[slowest] >= spindle.lowest - 1e-6,
+            float(speed[slowest]), spindle.lowest, "rev/min", slowest,
+        ),
+    ]

@@ -1,0 +1,229 @@
+"""Cuts of flat work seen from above: lines and arcs in the plane, each with the width it clears.
+
+Exact: an arc stays an arc, and distances to it are reckoned from its centre. Lengths mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from camgen.proof.way import Flags, Floats, Ints, chords, is_arc, is_cut, select, sweeps
+from camgen.reader.motion import Motion
+from camgen.shop.cutters import Cutter
+
+__all__ = ["PlanCuts", "plan_cuts"]
+
+_KEY = 1e6
+
+
+@dataclass(frozen=True)
+class PlanCuts:
+    """k cuts in the plane.
+
+    ``start`` and ``end`` (k, 2); ``centre`` (k, 2) nan where straight; ``begin`` and ``sweep`` (k,)
+    angles in radians, sweep 0 where straight; ``radius`` (k,) of the arc; ``high`` and ``low`` (k,)
+    the greatest and least Z; ``wide_top`` and ``wide_bottom`` (k,) the radius cleared at the
+    stock's upper and lower face, 0 where nothing is; ``piece`` and ``until`` (k,) numbers of the
+    first and last piece of motion that each stands for.
+    """
+
+    start: Floats
+    end: Floats
+    centre: Floats
+    begin: Floats
+    sweep: Floats
+    radius: Floats
+    high: Floats
+    low: Floats
+    wide_top: Floats
+    wide_bottom: Floats
+    piece: Ints
+    until: Ints
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+    def only(self, which: Flags | Ints) -> PlanCuts:
+        """Some of the cuts."""
+        return PlanCuts(*(getattr(self, name)[which] for name in _NAMES))
+
+    def moved(self, dx: float, dy: float) -> PlanCuts:
+        """The cuts shifted."""
+        shift = np.array([dx, dy])
+        parts = {name: getattr(self, name) for name in _NAMES}
+        for name in ("start", "end", "centre"):
+            parts[name] = parts[name] + shift
+        return PlanCuts(**parts)
+
+    @cached_property
+    def bounds(self) -> Floats:
+        """(k, 4) least x, least y, greatest x, greatest y of what each may clear; not tight."""
+        wide = np.maximum(np.maximum(self.wide_top, self.wide_bottom), 0.0)[:, None]
+        low = np.minimum(self.start, self.end)
+        high = np.maximum(self.start, self.end)
+        arc = self.sweep != 0
+        if np.any(arc):
+            reach = self.radius[arc, None]
+            # The half plane beyond the chord holds the whole of an arc up to a half turn.
+            small = (np.abs(self.sweep[arc]) <= np.pi)[:, None]
+            chord = np.linalg.norm(self.end[arc] - self.start[arc], axis=1)[:, None]
+            sag = reach - np.sqrt(np.maximum(0.0, reach**2 - chord**2 / 4))
+            low[arc] = np.where(small, low[arc] - sag, self.centre[arc] - reach)
+            high[arc] = np.where(small, high[arc] + sag, self.centre[arc] + reach)
+        return np.concatenate([low - wide, high + wide], axis=1)
+
+    def distances(self, points: Floats) -> Floats:
+        """(m, k) distance of each of m points (m, 2) from the line or arc of each cut."""
+        away = np.empty((len(points), len(self)))
+        arc = self.sweep != 0
+        straight = np.nonzero(~arc)[0]
+        if len(straight):
+            a = self.start[straight]
+            way = self.end[straight] - a
+            square = np.einsum("ij,ij->i", way, way)
+            px = points[:, :1] - a[:, 0]
+            py = points[:, 1:] - a[:, 1]
+            share = (px * way[:, 0] + py * way[:, 1]) / np.where(square > 0, square, 1.0)
+            np.clip(share, 0.0, 1.0, out=share)
+            px -= share * way[:, 0]
+            py -= share * way[:, 1]
+            away[:, straight] = np.hypot(px, py)
+        curved = np.nonzero(arc)[0]
+        if len(curved):
+            away[:, curved] = self._from_arcs(points, curved)
+        return away
+
+    def _from_arcs(self, points: Floats, rows: Ints) -> Floats:
+        centre, sweep = self.centre[rows], self.sweep[rows]
+        px = points[:, :1] - centre[:, 0]
+        py = points[:, 1:] - centre[:, 1]
+        # Turned so that the arc's middle lies on +x: a point is beside the arc when its angle from
+        # there is no more than half the sweep.
+        middle = self.begin[rows] + sweep / 2
+        cosine, sine = np.cos(middle), np.sin(middle)
+        along = px * cosine + py * sine
+        across = np.abs(py * cosine - px * sine)
+        half = np.minimum(np.abs(sweep) / 2, np.pi)
+        reach = self.radius[rows]
+        beside = np.hypot(along, across)
+        np.subtract(beside, reach, out=beside)
+        np.abs(beside, out=beside)
+        to_end = np.hypot(along - reach * np.cos(half), across - reach * np.sin(half))
+        # Angle compared without an arctangent: across·cos(half) ≤ along·sin(half), with care past
+        # a quarter turn, where cosine changes sign.
+        within = across * np.cos(half) <= along * np.sin(half)
+        wide = half > np.pi / 2
+        if np.any(wide):
+            within |= wide & (along >= 0)
+        within |= half >= np.pi - 1e-12
+        return np.where(within, beside, to_end)
+
+    def distinct(self) -> PlanCuts:
+        """The cuts with those along one path at several depths made one, as deep as the deepest."""
+        if len(self) < 2:
+            return self
+        key = np.round(
+            np.column_stack(
+                [self.start, self.end, np.nan_to_num(self.centre), self.sweep]
+            ) * _KEY
+        ).astype(np.int64)
+        order = np.lexsort(key.T)
+        ordered = key[order]
+        new = np.concatenate([[True], np.any(ordered[1:] != ordered[:-1], axis=1)])
+        first = np.nonzero(new)[0]
+        parts = {name: getattr(self, name)[order][first] for name in _NAMES}
+        for name in ("wide_top", "wide_bottom"):
+            parts[name] = np.maximum.reduceat(getattr(self, name)[order], first)
+        for name in ("high", "low"):
+            parts[name] = np.minimum.reduceat(getattr(self, name)[order], first)
+        parts["until"] = np.maximum.reduceat(self.until[order], first)
+        return PlanCuts(**parts)
+
+    def same_as(self, other: PlanCuts) -> bool:
+        """Whether two sets of cuts clear the same, to a billionth of a millimetre."""
+        return len(self) == len(other) and all(
+            np.allclose(getattr(self, name), getattr(other, name), 0, 1e-9, equal_nan=True)
+            for name in _NAMES
+            if name not in ("piece", "until")
+        )
+
+
+_NAMES = (
+    "start", "end", "centre", "begin", "sweep", "radius", "high", "low", "wide_top",
+    "wide_bottom", "piece", "until",
+)
+
+
+def _width(cutter: Cutter | None, depth: Floats) -> Floats:
+    """Radius a cutter clears at a level ``depth`` mm above its lowest point; 0 below it.
+
+    Drills and spot drills are cones up to their diameter; an end mill's corner radius is a quarter
+    circle.
+    """
+    if cutter is None:
+        return np.zeros_like(depth)
+    radius = cutter.diameter / 2
+    reached = depth > 1e-6
+    if cutter.kind in ("drill", "spot-drill"):
+        wide = np.minimum(radius, depth * np.tan(np.radians(cutter.point_angle / 2)))
+    elif cutter.corner_radius > 0:
+        corner = min(cutter.corner_radius, radius)
+        rise = np.clip(corner - depth, 0.0, corner)
+        wide = radius - corner + np.sqrt(corner**2 - rise**2)
+    else:
+        wide = np.full_like(depth, radius)
+    return np.where(reached, wide, 0.0)
+
+
+def plan_cuts(
+    motion: Motion, cutters: Mapping[int, Cutter], top: float, bottom: float
+) -> PlanCuts:
+    """The fed pieces of ``motion`` that reach below ``top``, seen from above.
+
+    What a piece clears at the upper face is taken at its lowest end and what it clears at the lower
+    face at its highest, each on the side that a proof must take.
+    """
+    rows = np.nonzero(is_cut(motion))[0]
+    low = np.minimum(motion.start[rows, 2], motion.end[rows, 2])
+    rows = rows[low < top - 1e-6]
+    cuts = select(motion, rows)
+    piece = rows
+    upright = is_arc(cuts) & (cuts.plane != 2)
+    if np.any(upright):
+        cuts, piece = _flattened(cuts, piece, upright)
+    sweep, begin, radius = sweeps(cuts)
+    levels = np.stack([cuts.start[:, 2], cuts.end[:, 2]])
+    high, low = levels.max(axis=0), levels.min(axis=0)
+    wide_top, wide_bottom = np.zeros(len(cuts)), np.zeros(len(cuts))
+    for number in np.unique(cuts.cutter):
+        of = cuts.cutter == number
+        cutter = cutters.get(int(number))
+        wide_top[of] = _width(cutter, top - low[of])
+        # A flat end exactly at the lower face has cut through.
+        wide_bottom[of] = _width(cutter, bottom - high[of] + 2e-6)
+    return PlanCuts(
+        cuts.start[:, :2], cuts.end[:, :2], cuts.centre[:, :2], begin, sweep, radius, high, low,
+        wide_top, wide_bottom, piece, piece,
+    )
+
+
+def _flattened(cuts: Motion, piece: Ints, upright: Flags) -> tuple[Motion, Ints]:
+    """Arcs in an upright plane are straight lines from above: replaced by short chords."""
+    pieces = chords(select(cuts, upright), 0.0002)
+    flat = select(cuts, np.nonzero(upright)[0][pieces.piece])
+    straight = Motion(
+        kind=np.ones(len(flat), dtype=np.int64), line=flat.line, start=pieces.start,
+        end=pieces.end, centre=np.full((len(flat), 3), np.nan), plane=np.full(len(flat), 2),
+        turns=np.zeros(len(flat), dtype=np.int64), angle_start=flat.angle_start,
+        angle_end=flat.angle_end, feed=flat.feed, speed=flat.speed, cutter=flat.cutter,
+    )
+    rest = select(cuts, ~upright)
+    both = Motion(
+        *(np.concatenate([getattr(rest, name), getattr(straight, name)])
+          for name in Motion.__dataclass_fields__)
+    )
+    return both, np.concatenate([piece[~upright], piece[upright][pieces.piece]])

@@ -1,0 +1,406 @@
+"""Is the motion read back the motion that was planned?
+
+Both are reduced to what a machine would do: pieces that go nowhere are left out, a piece may have
+been written as several along the same path, and getting clear at the beginning, between parts and
+at the end may be added. Everything else must agree to one least increment.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
+from camgen.reader.motion import Kind, Motion
+
+__all__ = ["Match", "match", "prove_same_motion"]
+
+# What a feed may differ by from the plan, as a share, besides the rounding of its last figure.
+FEED_SHARE = 0.002
+
+
+@dataclass(frozen=True)
+class Match:
+    """How read pieces answer planned ones.
+
+    ``planned`` and ``read`` (m,) are numbers of pieces that belong together, ``off`` (m,) how far
+    apart they are in mm; ``stray`` the first read piece that answers nothing planned (-1: none),
+    ``missing`` the first planned piece that nothing answers (-1: none).
+    """
+
+    planned: Ints
+    read: Ints
+    off: Floats
+    stray: int
+    missing: int
+
+
+def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
+    """Path, angle, feed, speed and cutter of everything against the plan."""
+    planned = evidence.planned
+    if planned is None:
+        return ()
+    plan, read = planned.motion, evidence.motion
+    found = match(plan, read, evidence)
+    step = evidence.increment
+    answers: list[Proof] = []
+    odd = found.stray >= 0 or found.missing >= 0
+    worst = int(np.argmax(found.off)) if len(found.off) else -1
+    figure = float(found.off[worst]) if worst >= 0 else 0.0
+    if odd:
+        piece = found.stray if found.stray >= 0 else len(read) - 1
+        gap = _gap(plan, read, found)
+        what = (
+            "a move that was not planned" if found.missing < 0
+            else "a planned move is missing" if found.stray < 0
+            else "not the planned move"
+        )
+        where = f"{what}, {evidence.place(piece)}" if piece >= 0 else what
+        answers.append(
+            evidence.proof(
+                "same path as planned", False, max(gap, figure, 2 * step), 2 * step, "mm",
+                piece if piece >= 0 else None, where,
+            )
+        )
+    else:
+        # Rounding moves an end by up to half an increment in each of three axes, an arc's middle
+        # by as much again from its centre.
+        answers.append(
+            evidence.at_most(
+                "same path as planned", figure, 2 * step, "mm",
+                int(found.read[worst]) if worst >= 0 else None,
+            )
+        )
+    answers.append(_angles(plan, read, found, evidence))
+    answers.append(_feeds(plan, read, found, evidence))
+    answers.append(_speeds(plan, read, found, evidence))
+    return tuple(answers)
+
+
+def _gap(plan: Motion, read: Motion, found: Match) -> float:
+    """How far the first disagreeing pieces' ends lie apart, mm; 0 where there is but one."""
+    if found.stray < 0 or found.missing < 0:
+        return 0.0
+    apart = np.abs(plan.end[found.missing] - read.end[found.stray])
+    turned = abs(plan.angle_end[found.missing] - read.angle_end[found.stray])
+    return float(max(np.nanmax(apart, initial=0.0), turned))
+
+
+def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    off = np.abs(plan.angle_end[found.planned] - read.angle_end[found.read])
+    limit = 10.0**-evidence.machine.numbers.rotary_decimals
+    worst = int(np.argmax(off)) if len(off) else -1
+    return evidence.at_most(
+        "head turned as planned", float(off[worst]) if worst >= 0 else 0.0, limit, "degrees",
+        int(found.read[worst]) if worst >= 0 else None,
+    )
+
+
+def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    meant, got = plan.feed[found.planned], read.feed[found.read]
+    rounding = 10.0**-evidence.machine.numbers.feed_decimals
+    if evidence.machine.program.units == "inch":
+        rounding *= 25.4
+    fed = np.isfinite(meant)
+    beyond = np.maximum(np.abs(got - meant) - rounding, 0.0) / np.where(fed, meant, 1.0)
+    beyond = np.where(fed, np.where(np.isfinite(got), beyond, 1.0), 0.0)
+    worst = int(np.argmax(beyond)) if len(beyond) else -1
+    return evidence.at_most(
+        "feeds as planned", 100 * float(beyond[worst]) if worst >= 0 else 0.0,
+        100 * FEED_SHARE, "%", int(found.read[worst]) if worst >= 0 else None,
+    )
+
+
+def _speeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    """Speed, sense and cutter at every cut."""
+    cutting = is_cut(plan)[found.planned]
+    off = np.abs(plan.speed[found.planned] - read.speed[found.read])
+    other = plan.cutter[found.planned] != read.cutter[found.read]
+    off = np.where(other & (read.cutter[found.read] != 0), np.maximum(off, 1e6), off)
+    if not evidence.machine.spindle_words.by_program:
+        off = np.where(read.speed[found.read] == 0, 0.0, off)
+    off = np.where(cutting, off, 0.0)
+    worst = int(np.argmax(off)) if len(off) else -1
+    return evidence.at_most(
+        "speed, sense and cutter as planned", float(off[worst]) if worst >= 0 else 0.0,
+        max(1.0, evidence.machine.spindle.speed_step), "rev/min",
+        int(found.read[worst]) if worst >= 0 else None,
+    )
+
+
+def match(plan: Motion, read: Motion, evidence: Evidence) -> Match:
+    """Which read pieces answer which planned ones, in order."""
+    kept_plan = np.nonzero(~_goes_nowhere(plan))[0]
+    kept_read = np.nonzero(~moves_nothing(read))[0]
+    a, b = select(plan, kept_plan), select(read, kept_read)
+    tolerance = 2 * evidence.increment
+    turn = 10.0**-evidence.machine.numbers.rotary_decimals
+    return _Walk(a, b, evidence, tolerance, turn).found(kept_plan, kept_read)
+
+
+def _goes_nowhere(plan: Motion) -> Flags:
+    """(n,) planned pieces that move nothing, as far as is known."""
+    still = np.abs(plan.end - plan.start) < 1e-7
+    # A coordinate not known before and after stays as it is.
+    still |= np.isnan(plan.end)
+    near = np.all(still, axis=1) & ~is_arc(plan)
+    return np.asarray(near & (np.abs(plan.angle_end - plan.angle_start) < 1e-7))
+
+
+def _middles(motion: Motion) -> Floats:
+    """(n, 3, 3) points a quarter, a half and three quarters along arcs; nan where straight."""
+    points = np.full((len(motion), 3, 3), np.nan)
+    rows = np.nonzero(is_arc(motion))[0]
+    if not len(rows):
+        return points
+    arcs = select(motion, rows)
+    sweep, begin, radius = sweeps(arcs)
+    first = np.array([1, 2, 0])[arcs.plane]
+    second = np.array([2, 0, 1])[arcs.plane]
+    each = np.arange(len(rows))
+    for k, share in enumerate((0.25, 0.5, 0.75)):
+        angle = begin + share * sweep
+        point = arcs.start + share * (arcs.end - arcs.start)
+        point[each, first] = arcs.centre[each, first] + radius * np.cos(angle)
+        point[each, second] = arcs.centre[each, second] + radius * np.sin(angle)
+        points[rows, k] = point
+    return points
+
+
+def _alike(a: Motion, b: Motion) -> Flags:
+    """(n,) true where two pieces are of one kind."""
+    return np.asarray((a.kind == b.kind) & (~is_arc(a) | (a.plane == b.plane)))
+
+
+def _apart(a: Motion, b: Motion) -> Floats:
+    """(n,) largest distance of ends, and of points along arcs, mm, in any one axis."""
+    with np.errstate(invalid="ignore"):
+        off = np.nan_to_num(np.abs(a.end - b.end)).max(axis=1, initial=0.0)
+        arcs = is_arc(a) & is_arc(b)
+        if np.any(arcs):
+            along = np.abs(_middles(select(a, arcs)) - _middles(select(b, arcs)))
+            off[arcs] = np.maximum(off[arcs], np.nan_to_num(along).max(axis=(1, 2)))
+    return np.asarray(off)
+
+
+class _Walk:
+    """Goes along plan and program side by side; long stretches that agree are taken at once."""
+
+    def __init__(
+        self, plan: Motion, read: Motion, evidence: Evidence, tolerance: float, turn: float
+    ) -> None:
+        self.plan, self.read = plan, read
+        self.tolerance, self.turn = tolerance, turn
+        self.chord = max(evidence.machine.arcs.tolerance, 0.0) + tolerance
+        moves = evidence.moves
+        assert moves is not None
+        self.axis = "XYZ".index(moves.retract_axis)
+        self.clear = moves.retract_to
+        self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
+        self.pairs: list[tuple[Ints, Ints, Floats]] = []
+        self.sweep = sweeps(plan)
+        self.read_sweep = sweeps(read)
+
+    def _mean_side(self, clear: float) -> bool:
+        """Whether clear lies on the growing side of the cuts."""
+        cuts = is_cut(self.plan)
+        ends = self.plan.end[cuts, self.axis]
+        return not len(ends) or clear >= float(np.nanmean(ends))
+
+    def found(self, plan_numbers: Ints, read_numbers: Ints) -> Match:
+        """Walk to the end or to the first disagreement."""
+        i = j = 0
+        n, m = len(self.plan), len(self.read)
+        span = 64
+        while i < n and j < m:
+            taken = self._stretch(i, j, min(span, n - i, m - j))
+            i, j = i + taken, j + taken
+            if taken == span:
+                span = min(2 * span, 16384)
+                continue
+            if i >= n or j >= m:
+                break
+            answered = self._one(i, j)
+            if answered:
+                i, j = i + 1, j + answered
+            elif self._adds_nothing(j):
+                j += 1
+            elif self._is_there(i, j):
+                i += 1
+            else:
+                return self._match(plan_numbers, read_numbers, i, j)
+        while j < m and self._adds_nothing(j, last=True):
+            j += 1
+        while i < n and self._is_there(i, j):
+            i += 1
+        return self._match(plan_numbers, read_numbers, i if i < n else -1, j if j < m else -1)
+
+    def _match(self, plan_numbers: Ints, read_numbers: Ints, i: int, j: int) -> Match:
+        none = np.zeros(0, dtype=np.int64)
+        planned = np.concatenate([p for p, _, _ in self.pairs] or [none])
+        read = np.concatenate([r for _, r, _ in self.pairs] or [none])
+        off = np.concatenate([o for _, _, o in self.pairs] or [np.zeros(0)])
+        return Match(
+            plan_numbers[planned], read_numbers[read], off,
+            int(read_numbers[j]) if 0 <= j < len(read_numbers) else -1,
+            int(plan_numbers[i]) if 0 <= i < len(plan_numbers) else -1,
+        )
+
+    def _stretch(self, i: int, j: int, span: int) -> int:
+        """How many pieces from here on agree one by one."""
+        rows_a, rows_b = np.arange(i, i + span), np.arange(j, j + span)
+        a, b = select(self.plan, slice(i, i + span)), select(self.read, slice(j, j + span))
+        off = _apart(a, b)
+        good = _alike(a, b) & (off <= self.tolerance)
+        good &= np.abs(a.angle_end - b.angle_end) <= self.turn
+        wrong = np.nonzero(~good)[0]
+        taken = int(wrong[0]) if len(wrong) else span
+        if taken:
+            self.pairs.append((rows_a[:taken], rows_b[:taken], off[:taken]))
+        return taken
+
+    def _one(self, i: int, j: int) -> int:
+        """How many read pieces from ``j`` make up planned piece ``i``; 0 when they do not."""
+        done, count, offs = 0.0, 0, []
+        while j + count < len(self.read):
+            off = self._fits(i, j + count, done)
+            if off is None:
+                return 0
+            offs.append(off)
+            done += abs(float(self.read_sweep[0][j + count]))
+            count += 1
+            if self._ended(i, j + count - 1, done):
+                rows = np.arange(j, j + count)
+                self.pairs.append((np.full(count, i), rows, np.array(offs)))
+                return count
+        return 0
+
+    def _fits(self, i: int, j: int, done: float) -> float | None:
+        """How far read piece ``j`` lies off planned piece ``i``, mm; None when it is no part."""
+        kind, other = self.plan.kind[i], self.read.kind[j]
+        start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
+        if kind == Kind.INDEX:
+            low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
+            inside = low - self.turn <= self.read.angle_end[j] <= high + self.turn
+            return 0.0 if other == Kind.INDEX and inside else None
+        if kind == Kind.RAPID:
+            if other != Kind.RAPID:
+                return None
+            with np.errstate(invalid="ignore"):
+                low3, high3 = np.fmin(start, end), np.fmax(start, end)
+                outside = np.maximum(low3 - point, point - high3)
+            # An axis that was nowhere known before may come from anywhere.
+            outside = np.where(np.isnan(start), 0.0, np.nan_to_num(outside))
+            off = max(0.0, float(outside.max()))
+            return off if off <= self.tolerance else None
+        if kind == Kind.LINE:
+            if other != Kind.LINE:
+                return None
+            off = _off_line(point, start, end)
+            return off if off <= self.tolerance else None
+        return self._fits_arc(i, j, done)
+
+    def _fits_arc(self, i: int, j: int, done: float) -> float | None:
+        """The same for a planned arc: a shorter arc about the same centre, or a chord."""
+        plan, read = self.plan, self.read
+        normal = int(plan.plane[i])
+        first, second = (normal + 1) % 3, (normal + 2) % 3
+        sweep, _, radius = (float(values[i]) for values in self.sweep)
+        centre = plan.centre[i]
+        straight = read.kind[j] == Kind.LINE
+        if not straight and (read.kind[j] != plan.kind[i] or read.plane[j] != normal):
+            return None
+        away = [
+            abs(float(np.hypot(p[first] - centre[first], p[second] - centre[second])) - radius)
+            for p in (read.start[j], read.end[j])
+        ]
+        if straight:
+            middle = (read.start[j] + read.end[j]) / 2
+            away.append(
+                abs(
+                    float(np.hypot(middle[first] - centre[first], middle[second] - centre[second]))
+                    - radius
+                )
+            )
+        else:
+            away.append(
+                float(
+                    np.hypot(
+                        read.centre[j, first] - centre[first],
+                        read.centre[j, second] - centre[second],
+                    )
+                )
+            )
+        limit = self.chord if straight else self.tolerance
+        if straight:
+            v0 = read.start[j, [first, second]] - centre[[first, second]]
+            v1 = read.end[j, [first, second]] - centre[[first, second]]
+            turn = float(np.arctan2(v0[0] * v1[1] - v0[1] * v1[0], v0 @ v1))
+            if turn * sweep < 0:
+                return None
+            turned = abs(turn)
+            self.read_sweep[0][j] = turn
+        else:
+            turned = abs(float(self.read_sweep[0][j]))
+        share = (done + turned) / abs(sweep) if sweep else 1.0
+        slack = self.tolerance / max(radius, self.tolerance)
+        if share > 1 + slack:
+            return None
+        level = plan.start[i, normal] + min(share, 1.0) * (
+            plan.end[i, normal] - plan.start[i, normal]
+        )
+        away.append(abs(float(read.end[j, normal] - level)))
+        off = max(away)
+        return off if off <= limit else None
+
+    def _ended(self, i: int, j: int, done: float) -> bool:
+        """Whether read piece ``j`` finishes planned piece ``i``."""
+        off = np.nan_to_num(np.abs(self.plan.end[i] - self.read.end[j])).max()
+        if self.plan.kind[i] == Kind.INDEX:
+            return bool(abs(self.plan.angle_end[i] - self.read.angle_end[j]) <= self.turn)
+        if off > self.tolerance:
+            return False
+        sweep = abs(float(self.sweep[0][i]))
+        return sweep == 0 or done > sweep / 2
+
+    def _adds_nothing(self, j: int, last: bool = False) -> bool:
+        """Whether a read piece only gets clear, or travels where all is clear."""
+        read = self.read
+        if read.kind[j] == Kind.INDEX:
+            return last or j == 0
+        if read.kind[j] != Kind.RAPID:
+            return False
+        start, end = read.start[j], read.end[j]
+        beyond = (end[self.axis] - self.clear) * self.outward
+        if not beyond >= -self.tolerance:
+            return False
+        others = [axis for axis in range(3) if axis != self.axis]
+        only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7))
+        out = bool(np.isnan(start[self.axis])) or (
+            (end[self.axis] - start[self.axis]) * self.outward >= 0
+        )
+        begun_clear = bool((start[self.axis] - self.clear) * self.outward >= -self.tolerance)
+        return (only and out) or begun_clear
+
+    def _is_there(self, i: int, j: int) -> bool:
+        """Whether the machine already stands where a planned piece would take it."""
+        if j == 0 or len(self.read) == 0:
+            return False
+        there = self.read.end[j - 1]
+        off = float(np.nan_to_num(np.abs(self.plan.end[i] - there)).max())
+        turned = abs(float(self.plan.angle_end[i] - self.read.angle_end[j - 1]))
+        short = abs(float(self.sweep[0][i])) < np.pi
+        return off <= self.tolerance and turned <= self.turn and short
+
+
+def _off_line(point: Floats, start: Floats, end: Floats) -> float:
+    """Distance, mm, of a point from a straight stretch; nan axes of the stretch do not count."""
+    known = ~(np.isnan(start) | np.isnan(end))
+    p, a, b = point[known], start[known], end[known]
+    way = b - a
+    square = float(way @ way)
+    share = 0.0 if square == 0 else min(1.0, max(0.0, float((p - a) @ way) / square))
+    return float(np.linalg.norm(p - (a + share * way)))

@@ -1,0 +1,63 @@
+"""Is the spindle turning, and turning the right way, whenever the cutter may be in metal?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+
+__all__ = ["prove_spindle"]
+
+
+def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
+    """No fed move with the spindle off or turning backwards.
+
+    Where the machine's spindle is started by hand the programs cannot say; then the proof is that
+    they stop for it before the first fed move.
+    """
+    motion = evidence.motion
+    cuts = np.nonzero(evidence.cut)[0]
+    if not len(cuts):
+        return ()
+    if not evidence.machine.spindle_words.by_program:
+        waiting = [
+            program.name for program in evidence.programs
+            if not any(event.kind == "stop" and event.before <= _first_cut(program.motion.kind)
+                       for event in program.events)
+        ]
+        return (
+            evidence.at_most(
+                "a stop to start the spindle before cutting", len(waiting), 0, "programs",
+                where=", ".join(waiting),
+            ),
+        )
+    off = cuts[motion.speed[cuts] == 0]
+    backwards = cuts[np.sign(motion.speed[cuts]) != _sense(evidence)[cuts]]
+    backwards = backwards[motion.speed[backwards] != 0]
+    return (
+        evidence.at_most(
+            "cuts with the spindle off", len(off), 0, "moves", int(off[0]) if len(off) else None
+        ),
+        evidence.at_most(
+            "cuts with the spindle turning backwards", len(backwards), 0, "moves",
+            int(backwards[0]) if len(backwards) else None,
+        ),
+    )
+
+
+def _first_cut(kind: np.ndarray) -> int:
+    """Number of the first fed piece."""
+    fed = np.nonzero((kind >= 1) & (kind <= 3))[0]
+    return int(fed[0]) if len(fed) else len(kind)
+
+
+def _sense(evidence: Evidence) -> np.ndarray:
+    """(n,) the sense each cutter is meant to turn in: 1 clockwise (M3), −1 anticlockwise."""
+    meant = {}
+    if evidence.moves is not None:
+        meant = {
+            section.cutter_number: 1.0 if section.clockwise else -1.0
+            for section in evidence.moves.sections
+        }
+    return np.array([meant.get(int(number), 1.0) for number in evidence.motion.cutter])

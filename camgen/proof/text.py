@@ -1,0 +1,72 @@
+"""Does the text say everything a control must be told, and nothing it would trip over?"""
+
+from __future__ import annotations
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.reader.motion import ReadProgram
+
+__all__ = ["prove_text"]
+
+_WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
+
+
+def prove_text(evidence: Evidence) -> tuple[Proof, ...]:
+    """Grave findings of the reader, and the words every program must begin with."""
+    return (_findings(evidence), _start_words(evidence), _offsets(evidence))
+
+
+def _findings(evidence: Evidence) -> Proof:
+    """What the reader found that forbids running the program."""
+    grave = [
+        (program, finding)
+        for program in evidence.programs
+        for finding in program.findings
+        if finding.grave
+    ]
+    where = f"{grave[0][0].name}: {grave[0][1].message}" if grave else ""
+    line = grave[0][1].line if grave else 0
+    return Proof(
+        "program text reads without fault", evidence.setup, not grave, float(len(grave)), 0.0,
+        "faults", where, line,
+    )
+
+
+def _start_words(evidence: Evidence) -> Proof:
+    """Units and absolute coordinates said outright in every program, not left from the last."""
+    lacking = []
+    for program in evidence.programs:
+        unit = "G21" if evidence.machine.program.units == "mm" else "G20"
+        wanted = [unit, "G90"]
+        if evidence.machine.program.plane_word:
+            wanted.append("G17")
+        lacking += [f"{program.name}: {word}" for word in wanted if not _said(program, word)]
+        other = "G20" if unit == "G21" else "G21"
+        if _said(program, other):
+            lacking.append(f"{program.name}: {other} as well as {unit}")
+    return evidence.at_most(
+        "units and coordinates said at the start", len(lacking), 0, "words",
+        where=", ".join(lacking),
+    )
+
+
+def _offsets(evidence: Evidence) -> Proof:
+    """The machine's one work offset, said in every program and no other."""
+    wanted = evidence.machine.offsets.work
+    wrong = []
+    for program in evidence.programs:
+        if wanted is not None and not _said(program, wanted):
+            wrong.append(f"{program.name}: no {wanted}")
+        wrong += [
+            f"{program.name}: {word}"
+            for word in _WORK_OFFSETS
+            if word != wanted and _said(program, word)
+        ]
+    return evidence.at_most(
+        "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
+    )
+
+
+def _said(program: ReadProgram, word: str) -> bool:
+    """Whether the program has the word at all."""
+    return program.words.get(word, 0) > 0
