@@ -27,9 +27,9 @@ __all__ = [
     "Line",
     "Piece",
     "RackFillet",
-    "Turned",
     "mirrored",
     "through",
+    "turned",
 ]
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -248,27 +248,6 @@ class RackFillet(_Sampled):
 
 
 @dataclass(frozen=True, slots=True)
-class Turned:
-    """Another piece run backwards."""
-
-    piece: Piece
-
-    @property
-    def start(self) -> complex:
-        return self.piece.end
-
-    @property
-    def end(self) -> complex:
-        return self.piece.start
-
-    def at(self, share: Floats) -> Complexes:
-        return self.piece.at(1.0 - share)
-
-    def steps(self, tolerance: float) -> int:
-        return self.piece.steps(tolerance)
-
-
-@dataclass(frozen=True, slots=True)
 class _Mirrored:
     """Another piece seen in the x axis and run backwards."""
 
@@ -296,3 +275,10 @@ def mirrored(piece: Piece) -> Piece:
     if isinstance(piece, Arc):
         return Arc(piece.end.conjugate(), piece.centre.conjugate(), piece.sweep)
     return _Mirrored(piece)
+
+
+def turned(piece: Line | Arc, turn: complex) -> Line | Arc:
+    """A line or arc turned about the wheel's centre by the argument of ``turn``, of modulus 1."""
+    if isinstance(piece, Line):
+        return Line(piece.start * turn, piece.end * turn)
+    return Arc(piece.start * turn, piece.centre * turn, piece.sweep)

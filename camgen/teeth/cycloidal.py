@@ -38,12 +38,12 @@ def theoretical_addendum(teeth: int, mate: int) -> float:
     """Height above the pitch circle at which the two epicycloids of a tooth meet, in modules.
 
     With R = teeth/2 and ρ = mate/4 (module 1), a point of the rolling circle stands, after a turn
-    of t, at (R + ρ)·e^{iθ} − ρ·e^{i(θ + t)}, θ = t·ρ/R. The tooth is half a pitch wide, so the
-    flanks meet where the polar angle is π/(2·teeth); found by halving.
+    of t, at e^{iθ}·(R + ρ − ρ·e^{it}), θ = t·ρ/R. The tooth is half a pitch wide, so the flanks
+    meet where the polar angle is π/(2·teeth); found by halving.
 
     Source: geometry of the epicycloid; BS 978-2 for the choice of ρ and width.
     """
-    return abs(_rolled(teeth, mate, _meeting_turn(teeth, mate))) - teeth / 2.0
+    return abs(_seen_from_contact(teeth, mate, _meeting_turn(teeth, mate))) - teeth / 2.0
 
 
 def addendum_factors(teeth: int, mate: int) -> tuple[float, float]:
@@ -161,12 +161,9 @@ def _round_top(shoulder: complex, tip_radius: float, middle: float) -> Arc:
     return Arc(shoulder, centre, cmath.phase(end / start))
 
 
-def _rolled(teeth: int, mate: int, turn: float) -> complex:
-    pitch_radius, rolling = teeth / 2.0, mate / 4.0
-    along = turn * rolling / pitch_radius
-    return (pitch_radius + rolling) * cmath.exp(1j * along) - rolling * cmath.exp(
-        1j * (along + turn)
-    )
+def _seen_from_contact(teeth: int, mate: int, turn: float) -> complex:
+    """The tracing point in a frame whose x axis goes through the centre of the rolling circle."""
+    return teeth / 2.0 + mate / 4.0 * (1.0 - cmath.exp(1j * turn))
 
 
 @cache
@@ -176,7 +173,9 @@ def _meeting_turn(teeth: int, mate: int) -> float:
     low, high = 0.0, math.pi
     for _ in range(60):
         middle = (low + high) / 2.0
-        if cmath.phase(_rolled(teeth, mate, middle)) < wanted:
+        contact = middle * (mate / 4.0) / (teeth / 2.0)
+        # Added rather than taken from one complex number: this never wraps round.
+        if contact + cmath.phase(_seen_from_contact(teeth, mate, middle)) < wanted:
             low = middle
         else:
             high = middle

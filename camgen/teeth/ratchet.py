@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of
-from camgen.teeth.curves import Arc, Line, Piece, through
+from camgen.teeth.curves import Arc, Line, through, turned
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
@@ -72,7 +72,7 @@ def ratchet_tooth(
     rounding = min(proportion("ratchet", "rounding") * module, whole / 4.0)
     half = (pitch - land) / (2.0 * tip_radius)
 
-    def space(corner_radius: float) -> tuple[Piece, Arc, Line]:
+    def space(corner_radius: float) -> tuple[Line | Arc, Arc, Line]:
         return _space(tip_radius, half, lean, back, corner_radius, rounding)
 
     # The rounding fills the sharp corner, so the corner lies a little deeper than the root.
@@ -105,12 +105,23 @@ def ratchet_tooth(
     first = Arc(cmath.rect(tip_radius, -math.pi / teeth), 0j, side)
     last = Arc(cmath.rect(tip_radius, half), 0j, side)
     sizes = sizes_of(teeth, module, tip_radius, root_radius, land)
-    return Tooth("ratchet", sizes, (first, *pieces, last))
+    on_back, rounded, on_front = pieces
+    # Two arcs that meet in the deepest point, and that point on the +x axis: a cutter at centre
+    # height then has its outermost edge there.
+    deepest = -rounded.centre / abs(rounded.centre) * rounded.radius
+    share = cmath.phase(deepest / (rounded.start - rounded.centre))
+    bottom = (
+        Arc(rounded.start, rounded.centre, share),
+        Arc(rounded.centre + deepest, rounded.centre, rounded.sweep - share),
+    )
+    turn = cmath.exp(-1j * cmath.phase(rounded.centre))
+    profile = tuple(turned(piece, turn) for piece in (first, on_back, *bottom, on_front, last))
+    return Tooth("ratchet", sizes, profile)
 
 
 def _space(
     tip_radius: float, half: float, lean: float, back: Back, corner_radius: float, rounding: float
-) -> tuple[Piece, Arc, Line]:
+) -> tuple[Line | Arc, Arc, Line]:
     """Back, rounding and front of one space; ValueError where they do not fit together."""
     front_tip = cmath.rect(tip_radius, half)
     back_tip = cmath.rect(tip_radius, -half)
@@ -120,7 +131,7 @@ def _space(
         raise ValueError("the front passes the corner")
     length = tip_radius * math.cos(lean) - math.sqrt(corner_radius**2 - side**2)
     corner = front_tip + length * inward
-    to_space = inward * -1j if (inward * -1j * back_tip.conjugate()).real > 0 else inward * 1j
+    to_space = inward * -1j
     if back == "straight":
         along = (back_tip - corner) / abs(back_tip - corner)
         out = -inward
@@ -130,7 +141,7 @@ def _space(
             raise ValueError("no room for the rounding")
         centre = corner + reach * out + rounding * to_space
         on_back, on_front = corner + reach * along, corner + reach * out
-        first: Piece = Line(back_tip, on_back)
+        first: Line | Arc = Line(back_tip, on_back)
     else:
         whole = _curved_back(back_tip, corner)
         # The rounding's centre is its radius off the front and touches the arc from outside.
@@ -164,18 +175,15 @@ def _curved_back(back_tip: complex, corner: complex) -> Arc:
     return through(back_tip, corner, abs(chord) / (2.0 * math.sin(between / 2.0)), left=True)
 
 
-def _least_radius(piece: Piece) -> float:
+def _least_radius(piece: Line | Arc) -> float:
     """Smallest distance of a line or arc from the wheel's centre, mm."""
     ends = min(abs(piece.start), abs(piece.end))
     if isinstance(piece, Line):
         way = piece.end - piece.start
         share = -(piece.start * way.conjugate()).real / abs(way) ** 2
         return abs(piece.start + share * way) if 0.0 < share < 1.0 else ends
-    if isinstance(piece, Arc):
-        reach = abs(piece.centre)
-        # The point of the whole circle nearest to the centre, and whether the arc passes it.
-        turn = cmath.phase(-piece.centre / (piece.start - piece.centre)) if reach else 0.0
-        sign = math.copysign(1.0, piece.sweep)
-        if (turn * sign) % (2.0 * math.pi) < abs(piece.sweep):
-            return abs(reach - piece.radius)
+    # The point of the whole circle nearest to the wheel's centre, and whether the arc passes it.
+    turn = cmath.phase(-piece.centre / (piece.start - piece.centre))
+    if (turn * math.copysign(1.0, piece.sweep)) % (2.0 * math.pi) < abs(piece.sweep):
+        return abs(abs(piece.centre) - piece.radius)
     return ends

@@ -1,7 +1,8 @@
 """One tooth: its sizes, its outline repeated round the wheel, and the space beside it.
 
-The frame is the wheel's own: centre 0, 0; a tooth *space* centred on the +x axis (space 1, where
-the dividing head stands at 0°); angles anticlockwise. Lengths are mm.
+The frame is the wheel's own: centre 0, 0; a tooth *space* on the +x axis (space 1, where the
+dividing head stands at 0°), with its deepest point on that axis; angles anticlockwise. Lengths are
+mm.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from camgen.teeth.curves import Arc, Complexes, Floats, Line, Piece
+from camgen.teeth.curves import Arc, Complexes, Floats, Line, Piece, turned
 
 __all__ = ["Tooth", "ToothSizes", "chordal"]
 
@@ -60,9 +61,9 @@ def chordal(thickness: float, pitch_radius: float, tip_radius: float) -> tuple[f
 class Tooth:
     """A tooth form with its sizes.
 
-    ``profile`` is one pitch of the outline, from the middle of one tooth's top (angle −π/N) through
-    the space on the +x axis to the middle of the next tooth's top. ``notes`` are things a person
-    should know, such as an undercut.
+    ``profile`` is one pitch of the outline, from the middle of one tooth's top (angle −π/N where
+    the flanks are alike) through the space on the +x axis to the middle of the next tooth's top.
+    ``notes`` are things a person should know, such as an undercut.
     """
 
     form: str
@@ -133,7 +134,7 @@ class Tooth:
             points = [complex(point) for point in _sampled((piece,), tolerance)]
             one.extend(Line(*pair) for pair in itertools.pairwise(points))
         turns = [cmath.exp(1j * self.pitch_angle * tooth) for tooth in range(self.sizes.teeth)]
-        return tuple(_turned(piece, turn) for turn in turns for piece in one)
+        return tuple(turned(piece, turn) for turn in turns for piece in one)
 
     def _flanks(self) -> tuple[Piece, ...]:
         """The profile without the lands on the tip circle at either end."""
@@ -151,12 +152,6 @@ def _is_land(piece: Piece, tip_radius: float) -> bool:
         and abs(piece.centre) < 1e-12
         and abs(piece.radius - tip_radius) < 1e-9
     )
-
-
-def _turned(piece: Line | Arc, turn: complex) -> Line | Arc:
-    if isinstance(piece, Line):
-        return Line(piece.start * turn, piece.end * turn)
-    return Arc(piece.start * turn, piece.centre * turn, piece.sweep)
 
 
 def _sampled(pieces: tuple[Piece, ...], tolerance: float) -> Complexes:
