@@ -131,7 +131,7 @@ def _space(
         raise ValueError("the front passes the corner")
     length = tip_radius * math.cos(lean) - math.sqrt(corner_radius**2 - side**2)
     corner = front_tip + length * inward
-    to_space = inward * -1j
+    to_space = inward * 1j
     if back == "straight":
         along = (back_tip - corner) / abs(back_tip - corner)
         out = -inward
