@@ -95,7 +95,7 @@ class Control:
     ended: bool = False
     last_comment: str = ""
     moved_cutting: bool = False
-    started_by_hand: bool = False
+    started: bool = False
 
     def __post_init__(self) -> None:
         self.unit = 25.4 if self.machine.program.units == "inch" else 1.0
@@ -535,6 +535,8 @@ class Control:
         used.update(axes)
         if turning:
             used.add(self.dialect.rotary)
+        if not self.started and (axes or turning):
+            self._start(line)
         if once in (280, 300, 520, 530, 920, 921, 922, 923):
             if word and once != 530 and self.motion != -1 and (axes or turning):
                 self.grave(
@@ -573,6 +575,28 @@ class Control:
         if turning:
             self._turn(line, numbers, columns)
         self._straight(line, target, rapid=self.motion != 10, turning=turning)
+
+    def _start(self, line: int) -> None:
+        """At the first move: words a program must say, or the control keeps the last one's."""
+        self.started = True
+        machine = self.machine
+        if machine.program.units_word and "units" not in self.said:
+            self.grave("neither G20 nor G21 before the first move: which units is not said", line)
+        if "distance" not in self.said:
+            self.grave(
+                "neither G90 nor G91 before the first move: places or distances is not said", line
+            )
+        if machine.offsets.work and "work offset" not in self.said:
+            self.notes.add(
+                f"no {machine.offsets.work} before the first move: the control keeps the zero last "
+                "used", line,
+            )
+        missing = [word for word in machine.program.safe_words if word not in self.words]
+        if missing:
+            self.notes.add(
+                f"no {' '.join(missing)} before the first move: the control keeps what was last in "
+                "force", line,
+            )
 
     def _target(self, line: int, numbers: dict[str, float]) -> list[float]:
         """Where the block's axis words lead."""
@@ -701,7 +725,9 @@ class Control:
 
     def _place_known(self, line: int, target: Sequence[float]) -> None:
         """Cutting from, or to, a place that is not known."""
-        unknown = [axis for axis in range(3) if axis in self.lost or not math.isfinite(target[axis])]
+        unknown = [
+            axis for axis in range(3) if axis in self.lost or not math.isfinite(target[axis])
+        ]
         if not unknown:
             return
         names = " and ".join(_AXES[axis] for axis in unknown)
@@ -867,7 +893,6 @@ class Control:
         taken = [letter for letter in letters if letter in numbers]
         used.update(taken)
         drill = self.plane
-        first, second = PLANES[drill]
         letter_of = {axis: letter for letter, axis in self.dialect.axes.items()}
         deep = letter_of[drill]
         for letter in (deep, "R", "Q", "P", "I", "J", "K"):

@@ -122,7 +122,7 @@ def dialect_of(machine: Machine) -> Dialect:
     lengths = (*letters, *"IJKRQ")
     turns = (rotary, second.letter if second else "")
     if numbers.point == "never":
-        places = {letter: 10.0**numbers.decimals for letter in lengths}
+        places = dict.fromkeys(lengths, 10.0**numbers.decimals)
         places.update((letter, 10.0**numbers.rotary_decimals) for letter in turns if letter)
         places["F"] = 10.0**numbers.feed_decimals
     pointed: frozenset[str] = frozenset()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import OrderedDict
 from collections.abc import Mapping
 from typing import Final
 
@@ -14,6 +15,8 @@ from camgen.reader.control import COLUMNS, Control, Outcome
 from camgen.reader.dialect import Dialect, dialect_of
 from camgen.reader.motion import ReadProgram
 from camgen.reader.notes import Notes
+from camgen.reader.pages import PAGE_LINES, Columns, Page
+from camgen.reader.runs import can_run, run
 from camgen.reader.words import split_block
 from camgen.shop.machine import Machine
 
@@ -25,6 +28,11 @@ MOST_REPEATED: Final = 1_000_000
 """Most blocks carried out, beyond those written, by calling subprograms."""
 _DEEPEST: Final = 8
 _FLUSH: Final = 4096
+# Fewer plain lines than this in a row are quicker one by one; runs begin short and lengthen while
+# nothing is amiss; so many pages are kept at hand for subprograms that call to and fro.
+_FEWEST: Final = 24
+_FIRST_REACH: Final = 512
+_MOST_PAGES: Final = 6
 
 
 def read_program(
@@ -58,7 +66,7 @@ def read_program(
         lines.extend(line for line in _lines(body, notes) if not _is_label(line, number))
     control = Control(machine, dialect_of(machine), name, notes)
     first = list(control.position)
-    chunks = _Run(control, lines, own).carry_out()
+    chunks = _Run(control, lines, own, fast=fast).carry_out()
     if control.refusals:
         raise Refused(control.refusals[:50])
     return ReadProgram(
@@ -74,11 +82,7 @@ def read_program(
 
 def _lines(text: str | bytes, notes: Notes) -> list[str]:
     """The text's lines, whatever ends them."""
-    if isinstance(text, bytes):
-        try:
-            text = text.decode("utf-8")
-        except UnicodeDecodeError:
-            text = text.decode("latin-1")
+    text = text if isinstance(text, str) else _decoded(text)
     if text.startswith("\ufeff"):
         notes.add("the file begins with a mark that some controls do not read", 1, 1)
         text = text[1:]
@@ -88,6 +92,13 @@ def _lines(text: str | bytes, notes: Notes) -> list[str]:
     if lines and not lines[-1]:
         lines.pop()
     return lines
+
+
+def _decoded(text: bytes) -> str:
+    try:
+        return text.decode("utf-8")
+    except UnicodeDecodeError:
+        return text.decode("latin-1")
 
 
 _LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d+)(?![\d.])", re.IGNORECASE)
@@ -101,7 +112,7 @@ def _is_label(line: str, number: int) -> bool:
 class _Run:
     """Carries out the lines of one program."""
 
-    def __init__(self, control: Control, lines: list[str], own: int) -> None:
+    def __init__(self, control: Control, lines: list[str], own: int, *, fast: bool) -> None:
         self.control = control
         self.lines = lines
         self.own = own
@@ -109,6 +120,12 @@ class _Run:
         self.labels: dict[int, int] | None = None
         self.frames: list[tuple[int, int, int]] = []
         self.repeated = 0
+        turns = control.machine.rotary.way in ("absolute", "incremental")
+        self.columns = Columns.of(control.dialect, turns=turns) if fast else None
+        self.pages: OrderedDict[int, Page] = OrderedDict()
+        self.slow_until = 0
+        self.penalty = _FEWEST
+        self.reach = _FIRST_REACH
 
     @property
     def dialect(self) -> Dialect:
@@ -132,15 +149,76 @@ class _Run:
         while at < count:
             if at >= self.own and not self.frames:
                 break
+            if self.columns is not None and at >= self.slow_until:
+                further = self._many(at)
+                if further > at:
+                    at = further
+                    continue
             step = self._line(at)
             if step is None:
                 break
+            if step != at + 1:
+                self.slow_until = 0
             at = step
             if len(control.rows) >= _FLUSH:
                 self.flush()
         self.flush()
         self._after(at)
         return self.chunks
+
+    def _many(self, at: int) -> int:
+        """Carry out plain lines from ``at`` at once; gives the line to go on at."""
+        control = self.control
+        page = self._page(at)
+        begin = at - page.first
+        end = int(page.until[begin])
+        if end - begin < _FEWEST:
+            self.slow_until = at + end - begin + 1
+            return at
+        if not can_run(control):
+            return at
+        end = min(end, begin + self.reach)
+        self.flush()
+        count, rows = run(control, page, begin, end)
+        if len(rows):
+            self.chunks.append(rows)
+            control.made_before += len(rows)
+            control.angle_before = control.angle
+        if count < end - begin:
+            self.reach = _FIRST_REACH
+            # Where trouble comes thick, setting out again and again costs more than it saves.
+            self.penalty = min(2 * self.penalty, PAGE_LINES) if count < _FEWEST else _FEWEST
+            self.slow_until = at + count + (self.penalty if count < _FEWEST else 1)
+        else:
+            self.penalty = _FEWEST
+            self.reach = min(4 * self.reach, PAGE_LINES)
+        if self.frames:
+            self._count_repeated(at, count)
+        return at + count
+
+    def _page(self, at: int) -> Page:
+        """The page that holds line ``at``."""
+        assert self.columns is not None
+        first = at - at % PAGE_LINES
+        page = self.pages.get(first)
+        if page is None:
+            page = Page.of(self.lines[first : first + PAGE_LINES], first, self.columns)
+            self.pages[first] = page
+            if len(self.pages) > _MOST_PAGES:
+                self.pages.popitem(last=False)
+        return page
+
+    def _count_repeated(self, at: int, count: int) -> None:
+        """Count blocks carried out in subprograms; raises Refused beyond all bounds."""
+        self.repeated += count
+        if self.repeated > MOST_REPEATED:
+            raise Refused(
+                Fault(
+                    f"subprograms make it more than {MOST_REPEATED} blocks long",
+                    "look for a call inside its own subprogram, or a count that is too high",
+                    Place(self.control.name, at + 1),
+                )
+            )
 
     def _start(self) -> int:
         """The line to begin at: what stands before a leading % mark is not read."""
@@ -175,15 +253,7 @@ class _Run:
             return None
         outcome = control.block(at + 1, block)
         if self.frames:
-            self.repeated += 1
-            if self.repeated > MOST_REPEATED:
-                raise Refused(
-                    Fault(
-                        f"subprograms make it more than {MOST_REPEATED} blocks long",
-                        "look for a call inside its own subprogram, or a count that is too high",
-                        Place(control.name, at + 1),
-                    )
-                )
+            self._count_repeated(at, 1)
         if outcome is None:
             return at + 1
         return self._follow(at, outcome)

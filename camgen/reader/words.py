@@ -26,7 +26,7 @@ class Word(NamedTuple):
 
 
 class Trouble(NamedTuple):
-    """Text that is no word: ``column`` from 1. ``variable``: no reader of text alone can know it."""
+    """Text that is no word: ``column`` from 1. ``variable``: text alone cannot say what it is."""
 
     message: str
     column: int

@@ -1,0 +1,170 @@
+"""Runs of plain moves carried out all at once.
+
+The same arithmetic as :class:`camgen.reader.control.Control` does block by block, on arrays. It
+stops before the first line where anything is amiss and leaves that line to the control.
+"""
+
+from __future__ import annotations
+
+from typing import Final, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from camgen.reader.arcs import CLOSING
+from camgen.reader.control import COLUMNS, PLANES, Control
+from camgen.reader.motion import Kind
+from camgen.reader.pages import LETTERS, TURN, F, G, I, N, Page, R, X
+
+__all__ = ["can_run", "run"]
+
+Floats: TypeAlias = NDArray[np.float64]
+Flags: TypeAlias = NDArray[np.bool_]
+
+_PLAIN_MOVES: Final = (0, 10, 20, 30)
+
+
+def can_run(control: Control) -> bool:
+    """Whether the control's state is such that plain moves can be carried out at once."""
+    return (
+        control.absolute
+        and control.feed_mode == 940
+        and control.started
+        and not control.lost
+        and not control.ended
+        and all(np.isfinite(control.position))
+    )
+
+
+def _held(column: Floats, before: float) -> Floats:
+    """(n + 1,) values with each gap filled by what stands before it; the first is ``before``."""
+    held = np.empty(len(column) + 1)
+    held[0] = before
+    held[1:] = column
+    if np.isnan(column).any():
+        at = np.where(np.isnan(held), 0, np.arange(len(held)))
+        held = held[np.maximum.accumulate(at)]
+    return held
+
+
+def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats]:
+    """Carry out lines ``begin`` to ``end`` (within the page) as far as all is plain.
+
+    Gives the number of lines carried out, and the rows (m, 14) they make.
+    """
+    table = page.table[begin:end]
+    nothing = np.zeros((0, COLUMNS))
+    motion = control.motion
+    if motion not in _PLAIN_MOVES:
+        if np.isnan(table[0, G]):
+            return 0, nothing
+        motion = round(table[0, G] * 10)
+    unit = control.unit
+    mode = _held(table[:, G], motion / 10)[1:]
+    feed = _held(table[:, F] * unit, control.feed * control.feed_unit)[1:]
+    angle = _held(table[:, TURN], control.angle)
+    place = np.empty((len(table) + 1, 3))
+    for axis in range(3):
+        words = table[:, X + axis] * unit + control.shift[axis]
+        place[:, axis] = _held(words, control.position[axis])
+    has_axis = ~np.isnan(table[:, X : X + 3]).all(axis=1)
+    has_turn = ~np.isnan(table[:, TURN])
+    has_centre = ~np.isnan(table[:, I : I + 3])
+    any_centre = has_centre.any(axis=1)
+    arc = mode >= 2
+    moved = (place[1:] != place[:-1]).any(axis=1)
+    turned = angle[1:] != angle[:-1]
+    cuts = (arc & (has_axis | any_centre)) | (moved & (mode == 1))
+
+    trouble = ~np.isnan(table[:, R]) | (any_centre & ~arc) | (has_turn & (mode != 0))
+    if _must_speak(control):
+        trouble |= cuts
+    if "no feed" not in control.said:
+        trouble |= cuts & np.isnan(feed)
+    centre = np.full((len(table), 3), np.nan)
+    curved = np.flatnonzero(arc & (has_axis | any_centre))
+    if len(curved):
+        trouble[curved] |= _centres(control, table, place, curved, centre)
+
+    wrong = np.flatnonzero(trouble)
+    count = int(wrong[0]) if len(wrong) else len(table)
+    if not count:
+        return 0, nothing
+    made = np.flatnonzero((arc & (has_axis | any_centre) | moved | turned)[:count])
+    rows = np.empty((len(made), COLUMNS))
+    kind = np.where(mode == 0, np.where(moved, Kind.RAPID, Kind.INDEX), Kind.LINE)
+    kind = np.where(arc, np.where(mode == 2, Kind.ARC_CLOCKWISE, Kind.ARC_ANTICLOCKWISE), kind)
+    rows[:, 0] = kind[made]
+    rows[:, 1] = made + (page.first + begin + 1)
+    rows[:, 2:5] = place[1:][made]
+    rows[:, 5:8] = centre[made]
+    rows[:, 8] = control.plane
+    rows[:, 9] = 0.0
+    rows[:, 10] = angle[1:][made]
+    rows[:, 11] = np.where(mode == 0, np.nan, feed)[made]
+    rows[:, 12] = control.speed
+    rows[:, 13] = control.cutter
+
+    control.motion = round(float(mode[count - 1]) * 10)
+    control.cycle.clear()
+    control.return_level = None
+    control.position = [float(value) for value in place[count]]
+    control.angle = float(angle[count])
+    if cuts[:count].any():
+        control.moved_cutting = True
+    feeds = np.flatnonzero(~np.isnan(table[:count, F]))
+    if len(feeds):
+        control.feed = float(table[feeds[-1], F])
+        control.feed_unit = unit
+        control.said.discard("no feed")
+    _count_words(control, page, begin, begin + count)
+    return count, rows
+
+
+def _must_speak(control: Control) -> bool:
+    """Whether the next cut makes the control say something."""
+    off = control.speed == 0.0 and control.machine.spindle_words.by_program
+    bare = not control.dialect.touch_off and not control.length_offset
+    return (off and "no spindle" not in control.said) or (
+        bare and "no length offset" not in control.said
+    )
+
+
+def _centres(
+    control: Control, table: Floats, place: Floats, curved: NDArray[np.intp], centre: Floats
+) -> Flags:
+    """Fill in the centres of the arcs in lines ``curved``; true where one is not in order."""
+    first, second = PLANES[control.plane]
+    words = table[curved][:, [I + first, I + second]]
+    absent = np.isnan(words)
+    wrong = absent.all(axis=1) | ~np.isnan(table[curved, I + control.plane])
+    start = place[:-1][curved][:, [first, second]]
+    end = place[1:][curved][:, [first, second]]
+    if control.centre_absolute:
+        wrong |= absent.any(axis=1)
+        middle = words * control.unit + np.array([control.shift[first], control.shift[second]])
+    else:
+        middle = start + np.where(absent, 0.0, words) * control.unit
+    begun = np.sqrt(((start - middle) ** 2).sum(axis=1))
+    ended = np.sqrt(((end - middle) ** 2).sum(axis=1))
+    wrong |= ~(begun > 0.0) | ~(np.abs(begun - ended) <= CLOSING)
+    centre[curved, first] = middle[:, 0]
+    centre[curved, second] = middle[:, 1]
+    return np.asarray(wrong)
+
+
+def _count_words(control: Control, page: Page, begin: int, end: int) -> None:
+    """Count the words of lines ``begin`` to ``end`` of the page."""
+    words = slice(page.word_from[begin], page.word_from[end])
+    column = page.word_column[words]
+    many = np.bincount(column, minlength=LETTERS)
+    names = {F: "F", N: "N", I: "I", I + 1: "J", I + 2: "K", R: "R", TURN: control.dialect.rotary}
+    names.update((X + axis, letter) for letter, axis in control.dialect.axes.items())
+    count = control.words
+    for at, name in names.items():
+        if many[at]:
+            count[name] = count.get(name, 0) + int(many[at])
+    if many[G]:
+        for code, times in enumerate(np.bincount(page.word_value[words][column == G].astype(int))):
+            if times:
+                count[f"G{code}"] = count.get(f"G{code}", 0) + int(times)
