@@ -14,7 +14,7 @@ from shapely import Polygon, box
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, Setup, Stock, ToothSetup
-from camgen.job.part import blank_diameter, job_tooth
+from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
@@ -27,9 +27,7 @@ __all__ = [
     "RoundHole",
     "Tab",
     "ToothLayout",
-    "blank_diameter",
     "flat_layout",
-    "job_tooth",
     "part_shape",
     "place_of",
     "tooth_layout",
@@ -147,7 +145,7 @@ def part_shape(job: Job) -> PartShape:
     """
     tooth = job_tooth(job)
     outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
-    bore = job.wheel.bore if job.wheel is not None else job.pinion.bore if job.pinion else 0.0
+    bore = part_bore(job)
     holes = (RoundHole("bore", 0.0, 0.0, bore),) if bore else ()
     openings: tuple[Path, ...] = ()
     if job.wheel is not None and job.wheel.crossing is not None:
@@ -166,7 +164,7 @@ def part_shape(job: Job) -> PartShape:
 def flat_layout(job: Job, setup: Setup) -> FlatLayout:
     """The layout of a setup with flat stock; pieces lie about the middle of the stock.
 
-    Raises Refused when pieces do not fit on the stock or run into one another.
+    Raises Refused when there is no stock, or no such part.
     """
     if setup.stock is None:
         raise Refused(
@@ -181,7 +179,7 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
     places = _places(setup, middle)
     holding = setup.holding
     bottom = -setup.stock.thickness
-    layout = FlatLayout(
+    return FlatLayout(
         stock=stock,
         top=0.0,
         bottom=bottom,
@@ -196,11 +194,6 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
         safe_height=setup.safe_height,
         clearance=setup.clearance,
     )
-    faults = _fitting_faults(job, setup, layout)
-    if faults:
-        raise Refused(faults)
-    return layout
-
 
 def _stock(stock: Stock, setup: Setup) -> tuple[Polygon, Point]:
     """The stock's plan with program zero at 0, 0, and where its middle is."""
@@ -234,38 +227,6 @@ def _places(setup: Setup, middle: Point) -> tuple[tuple[float, float], ...]:
     return tuple(places)
 
 
-def _fitting_faults(job: Job, setup: Setup, layout: FlatLayout) -> list[Fault]:
-    """Pieces that hang over the stock's edge or into one another."""
-    faults: list[Fault] = []
-    left, low, right, high = layout.part.outline.region(STOCK_CHORD).bounds
-    if setup.repeat is not None:
-        across, up = setup.repeat.pitch
-        if (setup.repeat.columns > 1 and across < right - left) or (
-            setup.repeat.rows > 1 and up < high - low
-        ):
-            faults.append(
-                Fault(
-                    f"pieces {right - left:.3f} mm wide overlap at a pitch of "
-                    f"{across:g} × {up:g} mm",
-                    f"pitch above {max(right - left, high - low):.3f} mm and the cutter's diameter",
-                    place_of(job, setup, "repeat", "pitch"),
-                )
-            )
-    # The corner pieces are the outermost, so they speak for all on any stock without hollows.
-    for x, y in layout.places:
-        outline = layout.part.outline.moved(x, y).region(STOCK_CHORD)
-        if not layout.stock.buffer(2 * STOCK_CHORD).covers(outline):
-            faults.append(
-                Fault(
-                    f"the piece at X {x:g} Y {y:g} hangs over the edge of the stock",
-                    "larger stock, fewer pieces or a smaller pitch",
-                    place_of(job, setup, "stock"),
-                )
-            )
-            break
-    return faults
-
-
 def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
     """The layout of a setup on the dividing head.
 
@@ -289,13 +250,9 @@ def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
             )
         )
     tooth = job_tooth(job)
-    if job.wheel is not None:
-        thickness, count = job.wheel.thickness, job.wheel.teeth
-    elif job.pinion is not None:
-        thickness, count = job.pinion.length, job.pinion.leaves
     tip = tooth.sizes.tip_diameter
     stack_from = dividing.front_backing
-    stack_to = stack_from + dividing.stack * thickness
+    stack_to = stack_from + dividing.stack * part_thickness(job)
     backing = dividing.backing_diameter or tip
     return ToothLayout(
         arrangement=dividing.arrangement or machine.dividing.arrangement,
@@ -307,7 +264,7 @@ def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
         backing_to=stack_to + dividing.backing,
         backing_radius=backing / 2,
         arbor_radius=(dividing.arbor or backing) / 2,
-        division=divide(count, machine.dividing),
+        division=divide(tooth.sizes.teeth, machine.dividing),
         safe_height=setup.safe_height,
         clearance=setup.clearance,
         notes=_tooth_notes(dividing, tip),

@@ -17,7 +17,7 @@ from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_
 from camgen.moves import SetupMoves
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
-from camgen.steps import STEPS
+from camgen.steps import STEPS, StepKind
 from camgen.steps.arrangement import Frame
 from camgen.steps.kind import Bench, PlannedStep
 
@@ -100,10 +100,11 @@ def _setup(
     ]
     faults: list[Fault] = []
     for bench, words in steps:
-        try:
-            faults += STEPS[words.kind].check(bench, words)
-        except Refused as no:
-            faults += no.faults
+        kind = STEPS[words.kind]
+        if (kind.work == "dividing") != (setup.dividing is not None):
+            faults.append(_out_of_place(bench, kind))
+        else:
+            faults += kind.check(bench, words)
     if faults:
         raise Refused(faults)
     done: list[PlannedStep] = []
@@ -131,6 +132,21 @@ def _setup(
         moves=_moves(job, setup, layout, done),
         cuts=tuple(step.cut for step in done),
         remarks=tuple(dict.fromkeys(remark for step in done for remark in step.remarks)),
+    )
+
+
+def _out_of_place(bench: Bench, kind: StepKind) -> Fault:
+    """A step of flat work on the dividing head, or the other way round."""
+    if kind.work == "dividing":
+        return Fault(
+            f"`{kind.kind}` needs the dividing head",
+            "move it to a setup with `dividing:`",
+            bench.place(),
+        )
+    return Fault(
+        f"`{kind.kind}` is flat work and cannot be done on the dividing head",
+        "move it to a setup with `stock:`",
+        bench.place(),
     )
 
 

@@ -16,11 +16,11 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
-from camgen.shapes.path import circle
+from camgen.shapes.path import Point, circle
 from camgen.steps.cuts import milling
-from camgen.steps.holes import centres, chosen, hole_faults, through
+from camgen.steps.holes import chosen, hole_faults, through
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads
+from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
 __all__ = ["BORE", "Bore", "ring_radii"]
 
@@ -111,27 +111,31 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, chosen(layout, words.holes)):
+    one: list[Move] = []
+    for hole in chosen(layout, words.holes):
+        centre = Point(hole.x, hole.y)
         last = _last(bench, words, hole)
         rings = ring_radii(
             last - finish, cutter.diameter / 2, (words.drilled - cutter.diameter) / 2
         )
         for radius in rings:
             ring = circle(centre, radius, clockwise=not climb)
-            moves += above(layout, ring.start)
-            moves += enter(rough, layout.top, cleared=False)
-            moves += laps(ring, layout.top, bottom, cut, rough, climb)
-        moves.append(Feed(rough.along, x=centre.x, y=centre.y))
+            one += above(layout, ring.start)
+            one += enter(rough, layout.top, cleared=False)
+            one += laps(ring, layout.top, bottom, cut, rough, climb)
+        one.append(Feed(rough.along, x=centre.x, y=centre.y))
         for number in range(words.passes):
             radius = last - finish * (words.passes - 1 - number) / words.passes
             ring = circle(centre, radius, clockwise=not climb)
             onto, off = leads(ring, climb, radius / 2, radius)
-            moves += follow(onto, fine, climb)
             rounds = 1 + (words.spring_passes if number == words.passes - 1 else 0)
-            moves += follow(ring, fine, climb) * rounds
-            moves += follow(off, fine, climb)
-        moves += away(layout)
+            one += follow(onto, fine, climb)
+            one += follow(ring, fine, climb) * rounds
+            one += follow(off, fine, climb)
+        one += away(layout)
+    moves = away(layout)
+    for x, y in layout.places:
+        moves += shifted(one, x, y)
     remarks = (
         f"bore: {words.direction} milling; gauge each hole of the first piece, and give what it "
         "lacks as `correction` (on the diameter)",

@@ -18,13 +18,22 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import Tab
-from camgen.moves import Move
+from camgen.moves import Feed, Move
 from camgen.shapes.path import ArcTo, Path, Point
 from camgen.shop.model import FileModel
 from camgen.steps.cuts import milling
 from camgen.steps.holes import through
 from camgen.steps.kind import Bench, PlannedStep
-from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads
+from camgen.steps.moving import (
+    Feeds,
+    above,
+    away,
+    enter,
+    follow,
+    laps,
+    leads,
+    shifted,
+)
 
 __all__ = [
     "ContourCut",
@@ -69,20 +78,13 @@ class ContourWords(StepWords):
 class ContourCut:
     """One wall of one piece: the centre paths that leave ``finish`` on it and bring it to size.
 
-    Both start at the same place and run as the cutter is to go. ``tabs`` are the tabs' middles.
+    Both run as the cutter is to go; ``last`` starts where it is to be led in. ``tabs`` are the
+    tabs' middles.
     """
 
     rough: Path
     last: Path
     tabs: tuple[Point, ...] = ()
-
-    def moved(self, dx: float, dy: float) -> ContourCut:
-        """The same on another piece."""
-        return ContourCut(
-            self.rough.moved(dx, dy),
-            self.last.moved(dx, dy),
-            tuple(Point(tab.x + dx, tab.y + dy) for tab in self.tabs),
-        )
 
 
 def finish_left(bench: Bench, words: ContourWords) -> float:
@@ -240,22 +242,27 @@ def plan_contours(
     climb = words.direction == "climb"
     tab_top = layout.bottom + (words.tabs.height if words.tabs else 0.0)
     half = cutter.diameter / 2 + (words.tabs.width / 2 if words.tabs else 0.0)
-    moves: list[Move] = away(layout)
-    for wall in (cut.moved(x, y) for x, y in layout.places for cut in own):
-        over = [wall.rough.nearest(tab) for tab in wall.tabs]
-        lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
-        moves += above(layout, wall.rough.start)
-        moves += enter(rough, layout.top, cleared=False)
-        moves += laps(wall.rough, layout.top, bottom, cut, rough, climb, lift)
+    one: list[Move] = []
+    for wall in own:
+        # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
         onto, off = leads(wall.last, climb, cutter.diameter / 2, left)
-        moves += above(layout, onto.start)
-        moves += enter(fine, bottom, cleared=True)
-        moves += follow(onto, fine, climb)
-        flat = ((0.0, bottom), (wall.last.length, bottom))
+        around = wall.rough.starting_at(wall.rough.nearest(onto.start))
+        over = [around.nearest(tab) for tab in wall.tabs]
+        lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
+        one += above(layout, around.start)
+        one += enter(rough, layout.top, cleared=False)
+        one += laps(around, layout.top, bottom, cut, rough, climb, lift)
+        if math.dist(around.start, onto.start) > 1e-6:
+            one.append(Feed(rough.along, x=onto.start.x, y=onto.start.y))
+        one += follow(onto, fine, climb)
         over = [wall.last.nearest(tab) for tab in wall.tabs]
-        moves += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
-        moves += follow(off, fine, climb)
-        moves += away(layout)
+        flat = ((0.0, bottom), (wall.last.length, bottom))
+        one += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
+        one += follow(off, fine, climb)
+        one += away(layout)
+    moves = away(layout)
+    for x, y in layout.places:
+        moves += shifted(one, x, y)
     remarks = [f"{title}: {words.direction} milling"]
     if words.tabs is not None:
         remarks.append(

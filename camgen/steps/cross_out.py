@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from camgen.faults import Fault, Refused
-from camgen.layout import job_tooth
+from camgen.job.part import job_tooth
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
@@ -71,7 +71,6 @@ def _cuts(bench: Bench, words: CrossOut) -> list[ContourCut]:
         if words.direction == "conventional":
             rough, last = rough.reversed(), last.reversed()
         last = begun_on_longest(last)
-        rough = rough.starting_at(rough.nearest(last.start))
         cuts.append(ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter)))
     return cuts
 

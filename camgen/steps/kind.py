@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Place, Refused, nearest
+from camgen.faults import Fault, Place
 from camgen.job.models import Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.moves import Move, Section
@@ -38,44 +38,20 @@ class Bench:
 
     @cached_property
     def cutter(self) -> Cutter:
-        """The step's cutter. Raises Refused when the job has none of that name."""
-        name = self.words.cutter
-        if name not in self.job.cutters:
-            near = nearest(name, self.job.cutters)
-            raise Refused(
-                Fault(
-                    f"no cutter is called {name!r}",
-                    f"did you mean {near!r}?" if near else "describe it under `cutters:`",
-                    self.place("cutter"),
-                )
-            )
-        return self.job.cutters[name]
+        """The step's cutter; the reader of job files saw to it that there is one."""
+        return self.job.cutters[self.words.cutter]
 
     @cached_property
     def flat(self) -> FlatLayout:
-        """The layout of flat work. Raises Refused on the dividing head."""
-        if isinstance(self.layout, FlatLayout):
-            return self.layout
-        raise Refused(
-            Fault(
-                f"`{self.words.kind}` is flat work and cannot be done on the dividing head",
-                "move it to a setup with `stock:`",
-                self.place(),
-            )
-        )
+        """The layout of flat work; for kinds of steps that are such."""
+        assert isinstance(self.layout, FlatLayout)
+        return self.layout
 
     @cached_property
     def stack(self) -> ToothLayout:
-        """The layout on the dividing head. Raises Refused for flat stock."""
-        if isinstance(self.layout, ToothLayout):
-            return self.layout
-        raise Refused(
-            Fault(
-                f"`{self.words.kind}` needs the dividing head",
-                "move it to a setup with `dividing:`",
-                self.place(),
-            )
-        )
+        """The layout on the dividing head; for kinds of steps that need it."""
+        assert isinstance(self.layout, ToothLayout)
+        return self.layout
 
     @property
     def holding(self) -> str:
@@ -129,7 +105,7 @@ class PlannedStep:
 
 @dataclass(frozen=True)
 class StepKind:
-    """One kind of step.
+    """One kind of step, done on ``flat`` stock or on the ``dividing`` head.
 
     ``check`` gives every fault that can be seen without planning; ``plan`` may raise Refused.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from camgen.cutting.planner import CutPlan
@@ -23,6 +23,7 @@ __all__ = [
     "laps",
     "lead_angle",
     "leads",
+    "shifted",
 ]
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +177,26 @@ def laps(
         heights: Sequence[tuple[float, float]] = ((0.0, begin), (path.length, finish))
         moves += follow(path, feeds, wall_on_right, lift(heights) if lift else heights)
     return moves
+
+
+def shifted(moves: Iterable[Move], dx: float, dy: float) -> list[Move]:
+    """The same moves in X and Y for a piece that lies ``dx``, ``dy`` mm away."""
+    done: list[Move] = []
+    for move in moves:
+        if isinstance(move, Arc):
+            x = None if move.x is None else move.x + dx
+            y = None if move.y is None else move.y + dy
+            centre = (move.centre[0] + dx, move.centre[1] + dy)
+            done.append(
+                Arc(move.feed, centre, move.clockwise, x, y, move.z, move.plane, move.full)
+            )
+        elif isinstance(move, Feed) and move.x is not None and move.y is not None:
+            done.append(Feed(move.feed, move.x + dx, move.y + dy, move.z))
+        elif isinstance(move, Rapid) and move.x is not None and move.y is not None:
+            done.append(Rapid(move.x + dx, move.y + dy, move.z))
+        else:
+            done.append(move)
+    return done
 
 
 def lead_angle(path_radius: float | None, inside: bool, lead: float, room: float) -> float:
