@@ -49,9 +49,6 @@ def _part(job: Job, document: Document) -> Iterator[Fault]:
             yield Fault("a cycloidal wheel needs its mate",
                         "Add mate: with the leaves of the pinion it works with; the height of the "
                         "teeth hangs on it.", document.place((*at, "mate")))
-        if wheel.form == "ratchet" and wheel.depth is None:
-            yield Fault("a ratchet wheel needs the depth of its teeth", "Add depth:.",
-                        document.place((*at, "depth")))
         if wheel.form != "ratchet":
             yield from _only(wheel, at, document, "ratchet wheels", "front", "back", "depth")
         if wheel.form != "involute":

@@ -30,7 +30,7 @@ class MadeFor(FileModel):
     profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
     front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
     back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
-    depth: Positive | None = Field(None, description="ratchet: depth of the teeth, mm")
+    depth: Length | None = Field(None, description="ratchet: depth of the teeth")
 
 
 class Cutter(FileModel):

@@ -126,6 +126,9 @@ class _FaultReader:
         if comma:
             return Fault(message, f"The comma ends the value before it. Write {comma} with a "
                          "point.", place), ""
+        if " " in key and self.document.spellings.get(path) == "":
+            return Fault(message, "If it goes on from the text before the comma, put that whole "
+                         "text in quotes.", place), ""
         near = key.replace("_", "-") if key.replace("_", "-") in free else nearest(key, free)
         if near:
             return Fault(message, f"Did you mean {near}?", place), near
