@@ -1,0 +1,1 @@
+"""Post-processors: planned moves and a machine file become program text."""

@@ -1,0 +1,641 @@
+"""The pen: moves become blocks, with whatever modal state the control then holds.
+
+A pen knows the machine file, the text it writes and where the machine stands, in counts of the last
+decimal place. It does not know programs, parts or headers, which the writer composes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from math import ceil
+from typing import Any, ClassVar, Final
+
+from camgen.faults import Fault, Refused
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark
+from camgen.post.arcs import Piece, arc_limits, arc_pieces
+from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
+from camgen.post.text import ProgramText
+from camgen.shop.machine import DrivenHead, HandHead, Machine
+
+__all__ = ["Pen"]
+
+AXES: Final = "XYZ"
+# Plane word, first axis, second axis, normal; the order that ISO 841 gives the senses of arcs in.
+PLANES: Final = {"XY": ("G17", 0, 1, 2), "ZX": ("G18", 2, 0, 1), "YZ": ("G19", 1, 2, 0)}
+
+
+class Pen:
+    """Writes the blocks of one program or part for one machine.
+
+    ``at`` is where the machine stands in counts, ``meant`` where the plan says it does in mm; None
+    where unknown. ``angle`` is the head's position in counts. ``values`` fill in the names in
+    blocks of the workshop's own.
+    """
+
+    def __init__(self, machine: Machine, retract_axis: str, retract_to: float) -> None:
+        numbers = machine.numbers
+        self.machine = machine
+        self.text = ProgramText(machine)
+        self.block = self.text.block
+        self.inch = machine.program.units == "inch"
+        self.count_mm = (MM_PER_INCH if self.inch else 1.0) * 10.0**-numbers.decimals
+        axes = [machine.axis(name) for name in AXES]
+        self._signs = [-1 if axis.sense == "reversed" else 1 for axis in axes]
+        self._grids = [grid_of(axis.increment, self.count_mm) for axis in axes]
+        self._steps = [
+            sign / (self.count_mm * grid)
+            for sign, grid in zip(self._signs, self._grids, strict=True)
+        ]
+        self._words = [
+            WordTexts(axis.letter or name, self._length_text)
+            for axis, name in zip(axes, AXES, strict=True)
+        ]
+        self._centre_words = [WordTexts(letter, self._length_text) for letter in "IJK"]
+        self._feed_words: dict[float, str] = {}
+        self._limits = arc_limits(machine.arcs, self.count_mm, self.inch, max(self._grids))
+        self._repeat = machine.blocks.repeat_modal
+        self._repeat_axes = machine.blocks.repeat_axes
+        self.clear_axis = AXES.index(retract_axis)
+        self.clear_at = retract_to
+        self.at: list[int | None] = [None, None, None]
+        self.meant: list[float | None] = [None, None, None]
+        self.lost = True
+        self.angle = 0
+        self._rise = 0
+        self._motion = ""
+        self._feed_word = ""
+        self._plane = "G17"
+        self._cycle: tuple[object, ...] = ()
+        self.cutter = 0
+        self.spindle: tuple[float, bool] | None = None
+        self.media = (False, False)
+        self.values: dict[str, str] = {}
+
+    def copy(self) -> Pen:
+        """A pen that goes on from here without touching this one."""
+        other = object.__new__(Pen)
+        other.__dict__.update(self.__dict__)
+        other.text = ProgramText(self.machine)
+        other.text.take(self.text)
+        other.block = other.text.block
+        other.at = [*self.at]
+        other.meant = [*self.meant]
+        other.values = dict(self.values)
+        return other
+
+    # Numbers and words
+
+    def _length_text(self, counts: int) -> str:
+        return number_text(counts, self.machine.numbers.decimals, self.machine.numbers)
+
+    def length(self, mm: float) -> str:
+        """A length in the program's units, as text."""
+        return self._length_text(round(mm / self.count_mm))
+
+    def _counts(self, axis: int, mm: float) -> int:
+        """A coordinate in counts, on the machine's grid."""
+        return round(mm * self._steps[axis]) * self._grids[axis]
+
+    def g(self, word: str) -> str:
+        """A G or M word with as many figures as the control wants."""
+        if len(word) == 2 and self.machine.blocks.two_figures:
+            return f"{word[0]}0{word[1]}"
+        return word
+
+    def _feed_text(self, feed: float) -> str:
+        """The F word for ``feed`` mm/min."""
+        text = self._feed_words.get(feed)
+        if text is None:
+            text = self.f_word(feed / MM_PER_INCH if self.inch else feed)
+            self._feed_words[feed] = text
+        return text
+
+    def f_word(self, value: float) -> str:
+        """The F word for a number already in the program's units."""
+        decimals = self.machine.numbers.feed_decimals
+        counts = round(value * 10**decimals)
+        if counts <= 0:
+            raise Refused(Fault(
+                f"a feed of {value:.4g} a minute is nothing with {decimals} decimal places",
+                "give numbers.feed-decimals more places in the machine file",
+            ))
+        return "F" + number_text(counts, decimals, self.machine.numbers)
+
+    def _time_text(self, seconds: float) -> str:
+        """A time in the dwell's unit, rounded up: no wait is shorter than planned."""
+        if self.machine.dwell.unit == "ms":
+            return str(ceil(seconds * 1000.0 - 1e-6))
+        if self.machine.numbers.point == "never":
+            return str(ceil(seconds - 1e-6))
+        return number_text(ceil(seconds * 1000.0 - 1e-6), 3, self.machine.numbers)
+
+    # Blocks besides motion
+
+    def own(self, blocks: tuple[str, ...]) -> None:
+        """Write blocks of the workshop's own; the next move says all its words again."""
+        if blocks:
+            self.cancel_cycle()
+            self.text.own(blocks, self.values)
+            self.forget_modal()
+
+    def forget_modal(self) -> None:
+        """Say motion word and feed again with the next move."""
+        self._motion = ""
+        self._feed_word = ""
+
+    def wait(self, seconds: float) -> None:
+        """Dwell, where there is anything to wait for."""
+        if seconds > 0.0:
+            self.cancel_cycle()
+            self.block(self.g("G4"), self.machine.dwell.word + self._time_text(seconds))
+
+    def stop(self, message: str) -> None:
+        """Stop with a message to the operator."""
+        self.text.tell(message)
+        self.block(self.g("M0"))
+
+    def start_spindle(self, rpm: float, clockwise: bool) -> None:
+        """Start the spindle and wait until it is up to speed."""
+        words = self.machine.spindle_words
+        self.spindle = (rpm, clockwise)
+        if not words.by_program:
+            sense = "CLOCKWISE" if clockwise else "ANTICLOCKWISE"
+            self.stop(f"START SPINDLE {sense} AT {rpm:.0f} REV/MIN")
+            return
+        self.turn_spindle(rpm, clockwise)
+        if words.dwell:
+            self.wait(self.machine.spindle.start_seconds)
+
+    def turn_spindle(self, rpm: float, clockwise: bool) -> None:
+        """The words that set the spindle turning."""
+        words = self.machine.spindle_words
+        start = self.g(words.clockwise if clockwise else words.anticlockwise)
+        if words.speed_alone:
+            self.block(f"S{rpm:.0f}")
+            self.block(start)
+        else:
+            self.block(f"S{rpm:.0f}", start)
+
+    def stop_spindle(self) -> None:
+        """Stop the spindle where it turns."""
+        if self.spindle is None:
+            return
+        self.cancel_cycle()
+        self.spindle = None
+        if self.machine.spindle_words.by_program:
+            self.block(self.g(self.machine.spindle_words.stop))
+        else:
+            self.stop("STOP SPINDLE")
+
+    def set_media(self, coolant: bool, air: bool) -> None:
+        """Coolant and air, where fitted; a comment where they must be seen to by hand."""
+        if (coolant, air) == self.media:
+            return
+        words = self.machine.coolant
+        self.cancel_cycle()
+        was_on = (self.media[0] and words.flood) or (self.media[1] and words.air)
+        if was_on and not (coolant >= self.media[0] and air >= self.media[1]):
+            self.block(self.g(words.off))
+            self.media = (False, False)
+        for wanted, on, word, what in (
+            (coolant, self.media[0], words.flood, "COOLANT"), (air, self.media[1], words.air, "AIR")
+        ):
+            if wanted and not on:
+                if word:
+                    self.block(self.g(word))
+                else:
+                    self.text.say(f"{what} BY HAND")
+        self.media = (coolant, air)
+
+    # Where the machine is
+
+    def lose_position(self) -> None:
+        """A person may have moved the machine: the next move first goes clear, then back."""
+        self.lost = True
+        self.at = [None, None, None]
+        self.forget_modal()
+
+    def go_clear(self) -> None:
+        """To the clear position on the retract axis, if not there."""
+        if not self.lost:
+            self._go(((self.clear_axis, self.clear_at),))
+
+    def _find(self) -> None:
+        """From anywhere: clear first, then to where the plan left off."""
+        self.lost = False
+        self._go(((self.clear_axis, self.clear_at),))
+        self._go([
+            (axis, mm) for axis, mm in enumerate(self.meant)
+            if mm is not None and axis != self.clear_axis
+        ])
+
+    def go_to(self, x: float, y: float, z: float) -> None:
+        """Rapid to a place, retracted first and down last."""
+        self._rapid(Rapid(x, y, z))
+
+    def stand_at(self, place: tuple[float, float, float]) -> None:
+        """Say where the machine stands."""
+        self.block("G92", *(
+            self._words[axis][self._counts(axis, mm)] for axis, mm in enumerate(place)
+        ))
+
+    # Motion
+
+    def moves(self, moves: Iterable[Move]) -> None:
+        """Write moves in their order."""
+        kinds = self._KINDS
+        for move in moves:
+            kinds[type(move)](self, move)
+
+    def _go(self, targets: Iterable[tuple[int, float]]) -> None:
+        """One rapid block, without thought of the way."""
+        words = []
+        for axis, mm in targets:
+            self.meant[axis] = mm
+            counts = round(mm * self._steps[axis]) * self._grids[axis]
+            if counts != self.at[axis]:
+                self.at[axis] = counts
+                words.append(self._words[axis][counts])
+        if words:
+            if self._repeat_axes:
+                self._all_axes(words)
+            self._say_motion("G0", words)
+            self.block(*words)
+
+    def _say_motion(self, word: str, words: list[str]) -> None:
+        """Put the motion word first where the control would not know it."""
+        if self._cycle:
+            self.cancel_cycle()
+        if word != self._motion or self._repeat:
+            self._motion = word
+            words.insert(0, self.g(word))
+
+    def _rapid(self, move: Rapid) -> None:
+        if self.lost:
+            self._find()
+        targets = [
+            (axis, mm) for axis, mm in enumerate((move.x, move.y, move.z)) if mm is not None
+        ]
+        clear = self.clear_axis
+        if len(targets) > 1 and any(axis == clear for axis, _ in targets):
+            # Retract before travel, travel before going down: never an oblique rapid near metal.
+            now = self.meant[clear]
+            along = [target for target in targets if target[0] == clear]
+            across = [target for target in targets if target[0] != clear]
+            retracting = now is None or (
+                abs(along[0][1] - self.clear_at) <= abs(now - self.clear_at)
+            )
+            for part in (along, across) if retracting else (across, along):
+                self._go(part)
+            return
+        self._go(targets)
+
+    def _feed(self, move: Feed) -> None:
+        if self.lost:
+            self._find()
+        words = []
+        axis = 0
+        for mm in (move.x, move.y, move.z):
+            if mm is not None:
+                self.meant[axis] = mm
+                counts = round(mm * self._steps[axis]) * self._grids[axis]
+                if counts != self.at[axis]:
+                    self.at[axis] = counts
+                    words.append(self._words[axis][counts])
+            axis += 1
+        if words:
+            self._fed("G1", words, move.feed)
+
+    def _fed(self, motion: str, words: list[str], feed: float) -> None:
+        """Write a move at a feed, with the words the control does not hold yet."""
+        if self._repeat_axes:
+            self._all_axes(words)
+        if self._cycle or motion != self._motion or self._repeat:
+            self._say_motion(motion, words)
+        text = self._feed_words.get(feed) or self._feed_text(feed)
+        if text != self._feed_word or self._repeat:
+            self._feed_word = text
+            words.append(text)
+        self.block(*words)
+
+    def _all_axes(self, words: list[str]) -> None:
+        """Every known axis word first, where the machine file wants them repeated."""
+        known = [
+            self._words[axis][counts] for axis, counts in enumerate(self.at) if counts is not None
+        ]
+        words[:] = known + [word for word in words if word not in known]
+
+    def _arc(self, move: Arc) -> None:
+        if self.lost:
+            self._find()
+        arcs = self.machine.arcs
+        plane, first, second, normal = PLANES[move.plane]
+        meant, at = self.meant, self.at
+        goal = [
+            was if mm is None else mm
+            for mm, was in zip((move.x, move.y, move.z), meant, strict=True)
+        ]
+        start_a, start_b, here_a, here_b = meant[first], meant[second], at[first], at[second]
+        goal_a, goal_b = goal[first], goal[second]
+        if (start_a is None or start_b is None or here_a is None or here_b is None
+                or goal_a is None or goal_b is None):
+            raise ValueError("an arc must start from a known place")
+        scale_a = self._signs[first] / self.count_mm
+        scale_b = self._signs[second] / self.count_mm
+        end = (self._counts(first, goal_a), self._counts(second, goal_b))
+        rise_from, rise_mm = at[normal], goal[normal]
+        rise_to = None if rise_mm is None else self._counts(normal, rise_mm)
+        helix = rise_from is not None and rise_to is not None and rise_from != rise_to
+        clockwise = move.clockwise == (self._signs[first] == self._signs[second])
+        pieces = arc_pieces(
+            (here_a, here_b), end, (start_a * scale_a, start_b * scale_b),
+            (goal_a * scale_a, goal_b * scale_b),
+            (move.centre[0] * scale_a, move.centre[1] * scale_b), clockwise, move.full,
+            self._limits, straight=move.plane not in arcs.planes or (helix and not arcs.helices),
+        )
+        if not pieces and (helix or end != (here_a, here_b)):
+            pieces = [Piece(*end, 1.0, None)]
+        for piece in pieces:
+            from_a, from_b = at[first], at[second]
+            new: list[int | None] = [None, None, None]
+            new[first], new[second], new[normal] = piece.a, piece.b, at[normal]
+            if helix and rise_from is not None and rise_to is not None:
+                grid = self._grids[normal]
+                new[normal] = (
+                    rise_from + round((rise_to - rise_from) * piece.share / grid) * grid
+                )
+            words = []
+            for axis in (0, 1, 2):
+                counts = new[axis]
+                if counts is not None and counts != at[axis]:
+                    at[axis] = counts
+                    words.append(self._words[axis][counts])
+            if piece.centre is None:
+                if words:
+                    self._fed("G1", words, move.feed)
+            elif from_a is not None and from_b is not None:
+                self._say_arc(plane, first, second, clockwise, words, piece, (from_a, from_b),
+                              move.feed)
+        self.meant = goal
+
+    def _say_arc(
+        self,
+        plane: str,
+        first: int,
+        second: int,
+        clockwise: bool,
+        words: list[str],
+        piece: Piece,
+        start: tuple[int, int],
+        feed: float,
+    ) -> None:
+        """One block of an arc."""
+        style = self.machine.arcs.style
+        if self._repeat_axes:
+            self._all_axes(words)
+        if self._cycle:
+            self.cancel_cycle()
+        if piece.centre is not None and style != "radius":
+            base = start if style == "incremental" else (0, 0)
+            centre = {first: piece.centre[0] - base[0], second: piece.centre[1] - base[1]}
+            words += [self._centre_words[axis][centre[axis]] for axis in sorted(centre)]
+        else:
+            words.append("R" + self._length_text(round(piece.radius)))
+        self._say_motion("G2" if clockwise else "G3", words)
+        if plane != self._plane or (self._repeat and self.machine.program.plane_word):
+            self._plane = plane
+            if self.machine.program.plane_word:
+                words.insert(0, plane)
+        text = self._feed_text(feed)
+        if text != self._feed_word or self._repeat:
+            self._feed_word = text
+            words.append(text)
+        self.block(*words)
+
+    # Holes
+
+    def _drill(self, move: Drill) -> None:
+        if self.lost:
+            self._find()
+        height = self.meant[2]
+        if height is None or height < move.travel:
+            self._go(((2, move.travel),))
+        if self.machine.cycles.use:
+            self._drill_cycle(move)
+            return
+        self._go(((0, move.x), (1, move.y)))
+        self._go(((2, move.clearance),))
+        depth = max(move.bottom, move.clearance - move.peck) if move.peck > 0.0 else move.bottom
+        self._feed(Feed(move.feed, z=depth))
+        while depth > move.bottom + 1e-9:
+            self._go(((2, move.clearance),))
+            self._go(((2, min(move.clearance, depth + move.peck_gap)),))
+            depth = max(move.bottom, depth - move.peck)
+            self._feed(Feed(move.feed, z=depth))
+        self.wait(move.dwell)
+        if move.feed_out:
+            self._feed(Feed(move.feed, z=move.clearance))
+        self._go(((2, move.travel),))
+
+    def _drill_cycle(self, move: Drill) -> None:
+        """A hole by a fixed cycle; of further holes alike only the places are written."""
+        cycles = self.machine.cycles
+        if move.peck > 0.0:
+            word = cycles.peck
+        elif move.feed_out:
+            word = cycles.bore_dwell if move.dwell > 0.0 else cycles.bore
+        else:
+            word = cycles.dwell if move.dwell > 0.0 else cycles.drill
+        cycle = (word, move.clearance, move.bottom, move.feed, move.peck, move.dwell, move.travel)
+        places = []
+        moved = False
+        for axis, mm in ((0, move.x), (1, move.y)):
+            self.meant[axis] = mm
+            counts = self._counts(axis, mm)
+            moved = moved or counts != self.at[axis]
+            if counts != self.at[axis] or self._repeat_axes:
+                self.at[axis] = counts
+                places.append(self._words[axis][counts])
+        if cycle == self._cycle and moved and not self._repeat:
+            self.block(*places)
+        else:
+            self._say_cycle(move, word, places)
+            self._cycle = cycle
+        back = move.travel if cycles.return_level == "G98" else move.clearance
+        self.meant[2] = back
+        self.at[2] = self._counts(2, back)
+        self._go(((2, move.travel),))
+
+    def _say_cycle(self, move: Drill, word: str, places: list[str]) -> None:
+        """The block that begins a cycle."""
+        cycles = self.machine.cycles
+        self.cancel_cycle()
+        words = [] if cycles.return_level == "none" else [cycles.return_level]
+        words += [self.g(word), *(places or [self._words[0][self._counts(0, move.x)]])]
+        words.append(self._words[2][self._counts(2, move.bottom)])
+        words.append("R" + self._length_text(self._counts(2, move.clearance)))
+        if move.peck > 0.0:
+            words.append("Q" + self.length(move.peck))
+        if move.dwell > 0.0:
+            words.append("P" + self._time_text(move.dwell))
+        words.append(self._feed_text(move.feed))
+        self._feed_word = words[-1]
+        self._motion = word
+        self.block(*words)
+
+    def cancel_cycle(self) -> None:
+        """End a fixed cycle that is on."""
+        if self._cycle:
+            self._cycle = ()
+            self._motion = ""
+            self.block(self.machine.cycles.cancel)
+
+    # Stops
+
+    def _pause(self, move: Pause) -> None:
+        """A pause for the operator. The spindle stands still in one that is sure to happen."""
+        machine = self.machine
+        self.cancel_cycle()
+        spindle, media = self.spindle, self.media
+        if not move.optional:
+            self.set_media(False, False)
+            self.stop_spindle()
+        self.text.tell(move.message)
+        skip = "/" if machine.block_skip and move.optional else ""
+        word = "M1" if move.optional and machine.optional_stop else "M0"
+        self.block(skip + self.g(word))
+        if spindle is not None:
+            # A stop ends spindle and coolant on many controls: they are said again.
+            self.start_spindle(*spindle)
+            self.media = (False, False)
+            self.set_media(*media)
+        if self.meant[self.clear_axis] == self.clear_at:
+            self.lose_position()
+
+    # The dividing head
+
+    def _index(self, move: Index) -> None:
+        head = self.machine.dividing
+        if self.lost:
+            self._find()
+        self.cancel_cycle()
+        insert = self.machine.insert
+        self.values["space"] = str(move.space)
+        self.values["angle"] = f"{move.degrees:.6g}"
+        if isinstance(head, HandHead):
+            if move.space or move.setting:
+                self.own(insert.before_index)
+                self._index_by_hand(head, move)
+                self.own(insert.after_index)
+        elif head is not None:
+            self.own(insert.before_index)
+            self._turn(head, move)
+            self.own(insert.after_index)
+
+    def _index_by_hand(self, head: HandHead, move: Index) -> None:
+        values = {
+            "space": str(move.space),
+            "angle": f"{move.degrees:.6f}".rstrip("0").rstrip("."),
+            "setting": move.setting,
+        }
+        message = self.text.filled(head.message, values, "setting")
+        spindle = self.spindle
+        if head.stop_spindle:
+            self.stop_spindle()
+        self.stop(message)
+        if spindle is not None and head.stop_spindle:
+            self.start_spindle(*spindle)
+
+    def _turn(self, head: DrivenHead, move: Index) -> None:
+        """Turn a driven head, so that it always arrives from below and its backlash is taken up."""
+        rotary = self.machine.rotary
+        sign = -1 if head.sense == "reversed" else 1
+        goal = sign * self.angle_counts(move.degrees, head.increment)
+        take_up = round(head.take_up * 10**self.machine.numbers.rotary_decimals)
+        if rotary.way == "one-way" or move.space == 0:
+            take_up = 0
+        if rotary.unclamp:
+            self.block(rotary.unclamp)
+        ahead = (goal - self.angle) * sign
+        if ahead < 0 or ahead + self._rise < take_up:
+            self._turn_to(head, goal - sign * take_up)
+        self._turn_to(head, goal)
+        if rotary.clamp:
+            self.block(rotary.clamp)
+
+    def angle_counts(self, degrees: float, increment: float) -> int:
+        """An angle in counts of its last place, on a grid of ``increment`` degrees."""
+        places = self.machine.numbers.rotary_decimals
+        grid = grid_of(increment, 10.0**-places)
+        return round(degrees * 10**places / grid) * grid
+
+    def angle_text(self, counts: int) -> str:
+        """An angle as the machine file spells it."""
+        return number_text(counts, self.machine.numbers.rotary_decimals, self.machine.numbers)
+
+    def _turn_to(self, head: DrivenHead, goal: int) -> None:
+        """One turn; in several where the control would otherwise take the other way round."""
+        delta = goal - self.angle
+        if delta == 0:
+            return
+        way = self.machine.rotary.way
+        turn = 360 * 10**self.machine.numbers.rotary_decimals
+        longest = {"shortest": turn // 3, "signed": turn // 2}.get(way)
+        if longest is not None and abs(delta) > longest:
+            self._turn_to(head, self.angle + (longest if delta > 0 else -longest))
+            self._turn_to(head, goal)
+            return
+        ahead = delta if head.sense == "iso" else -delta
+        self._rise = self._rise + ahead if ahead > 0 else 0
+        self.angle = goal
+        if way == "absolute":
+            shown = goal
+        elif way == "incremental":
+            shown = delta
+        elif way == "signed":
+            # The sign of nothing would be lost: a full turn stands for 0.
+            shown = (goal % turn or turn) * (1 if delta > 0 else -1)
+        else:
+            shown = goal % turn
+        self._say_turn(head, shown, abs(delta) / 10**self.machine.numbers.rotary_decimals)
+
+    def _say_turn(self, head: DrivenHead, counts: int, degrees: float) -> None:
+        """The block of one turn through ``degrees``."""
+        rotary = self.machine.rotary
+        word = head.letter + self.angle_text(counts)
+        relative = [self.g("G91")] if rotary.way == "incremental" else []
+        if rotary.turn == "rapid":
+            words = [word]
+            self._say_motion("G0", words)
+            self.block(*relative, *words)
+        elif rotary.turn == "feed":
+            self.block(*relative, self.g("G1"), word, self.f_word(head.feed_limit))
+            self.forget_modal()
+        else:
+            self.block(*relative, "G93", self.g("G1"), word,
+                       self.f_word(head.feed_limit / degrees))
+            self.block("G94")
+            self.forget_modal()
+        if relative:
+            self.block("G90")
+
+    def unwind(self) -> None:
+        """Turn the head back to where it started."""
+        head, rotary = self.machine.dividing, self.machine.rotary
+        if isinstance(head, DrivenHead) and rotary.unwind and self.angle:
+            if rotary.unclamp:
+                self.block(rotary.unclamp)
+            self._turn_to(head, 0)
+            if rotary.clamp:
+                self.block(rotary.clamp)
+
+    _KINDS: ClassVar[dict[type, Callable[[Pen, Any], None]]] = {
+        Rapid: _rapid,
+        Feed: _feed,
+        Arc: _arc,
+        Drill: _drill,
+        Index: _index,
+        Dwell: lambda pen, move: pen.wait(move.seconds),
+        Pause: _pause,
+        Remark: lambda pen, move: pen.text.say(move.text),
+    }

@@ -1,0 +1,146 @@
+"""The text of one program: blocks, numbering, comments, line lengths, blocks of the workshop's own.
+
+Nothing here knows of motion.
+"""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Mapping, Sequence
+
+from camgen.faults import Fault, Refused
+from camgen.shop.machine import Machine
+
+__all__ = ["ProgramText", "plain_text"]
+
+_SPELT = (
+    ("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("×", "x"), ("–", "-"),
+    ("—", "-"), ("−", "-"), ("ß", "ss"), ("±", "+-"),
+)
+
+
+def plain_text(text: str, capitals: bool = True) -> str:
+    """``text`` in characters every control shows: plain ASCII, no brackets, no % or semicolon.
+
+    >>> plain_text("Third wheel Ø10.9, 57.6° (Größe 5 µm)")
+    'THIRD WHEEL D10.9, 57.6 DEG GROSSE 5 UM'
+    """
+    for sign, word in _SPELT:
+        text = text.replace(sign, word)
+    text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
+    kept = "".join(c if c.isprintable() and c not in "()%;{}" else " " for c in text)
+    kept = " ".join(kept.split())
+    return kept.upper() if capitals else kept
+
+
+class ProgramText:
+    """Lines of a program as they grow.
+
+    ``lines`` are without line ends; ``size`` is their length in bytes with line ends.
+    """
+
+    def __init__(self, machine: Machine) -> None:
+        blocks = machine.blocks
+        self.lines: list[str] = []
+        self.size = 0
+        self._comments = machine.comments
+        self._blocks = blocks
+        self._line_end = 1 if blocks.ending == "lf" else 2
+        self._joiner = " " if blocks.spaces else ""
+        self._longest = blocks.longest
+        self._number = blocks.number_start if blocks.number else -1
+
+    def take(self, other: ProgramText) -> None:
+        """Become a copy of ``other``, to go on from there without touching it."""
+        self.lines = [*other.lines]
+        self.size = other.size
+        self._number = other._number
+
+    def block(self, *words: str) -> None:
+        """Write one block; where it is longer than a line may be, as few as will hold it."""
+        text = self._joiner.join(words)
+        if self._number >= 0:
+            text = f"N{self._number}{self._joiner}{text}"
+            if len(text) <= self._longest:
+                self._count_on()
+        if len(text) > self._longest:
+            self._in_pieces(words)
+            return
+        self.lines.append(text)
+        self.size += len(text) + self._line_end
+
+    def line(self, text: str) -> None:
+        """Write a line that is no block: a %, a program number, a comment."""
+        self.lines.append(text)
+        self.size += len(text) + self._line_end
+
+    def own(self, blocks: Sequence[str], values: Mapping[str, str]) -> None:
+        """Write blocks of the workshop's own, with the names in braces replaced by ``values``."""
+        for block in blocks:
+            for name, value in values.items():
+                block = block.replace(f"{{{name}}}", value)
+            self.block(block)
+
+    def say(self, text: str) -> None:
+        """Write a comment, on as many lines as it needs; nothing where the control reads none."""
+        style = self._comments.style
+        if style == "none":
+            return
+        shown = plain_text(text, self._comments.letters == "capitals")
+        for line in textwrap.wrap(shown, self.comment_room):
+            self.line(f"({line})" if style == "parentheses" else f"; {line}")
+
+    def tell(self, text: str) -> None:
+        """Write a message to the operator: a comment with what makes the control show it."""
+        self.say(f"{self._comments.message} {text}" if self._comments.message else text)
+
+    def filled(self, template: str, values: Mapping[str, str], last: str) -> str:
+        """A message with its names filled in, so that it can be read back.
+
+        What stands before ``{last}`` must fit in one comment line; the value of ``last`` itself
+        may go on in the next when nothing comes behind it, and is otherwise cut short to fit.
+        Raises Refused when even that is too long.
+        """
+        room = self.comment_room
+        if self._comments.message:
+            room -= len(self._comments.message) + 1
+        head, tail = template.split(f"{{{last}}}")
+        for name, value in values.items():
+            head = head.replace(f"{{{name}}}", value)
+            tail = tail.replace(f"{{{name}}}", value)
+        if len(head) + len(tail) > room:
+            raise Refused(Fault(
+                f"the message {head + tail!r} is longer than a comment of {room} characters",
+                "give comments.longest more characters in the machine file, or shorten the message",
+            ))
+        value = plain_text(values[last])
+        if tail:
+            value = value[: room - len(head) - len(tail)]
+        return f"{head}{value}{tail}"
+
+    @property
+    def comment_room(self) -> int:
+        """Characters of text in one comment line."""
+        return min(self._comments.longest, self._longest - 2)
+
+    def _count_on(self) -> None:
+        blocks = self._blocks
+        self._number += blocks.number_step
+        if self._number > blocks.number_limit:
+            self._number = blocks.number_start if blocks.number_after == "start-again" else -1
+
+    def _in_pieces(self, words: tuple[str, ...]) -> None:
+        """Words that do not fit in one line: F ahead by itself, or G and M words by halves."""
+        if len(words) > 1 and words[-1][0] == "F":
+            self.block(words[-1])
+            self.block(*words[:-1])
+            return
+        if len(words) > 1 and all(word[0] in "GM" for word in words):
+            self.block(*words[: len(words) // 2])
+            self.block(*words[len(words) // 2 :])
+            return
+        raise Refused(Fault(
+            f"the block {self._joiner.join(words)!r} is longer than {self._longest} characters",
+            "give blocks.longest more characters in the machine file, or fewer decimal places",
+        ))

@@ -1,0 +1,326 @@
+"""Programs from planned moves, as one machine's control reads them.
+
+A program is a header, a safe start, the sections with their cutter changes, and a safe end. Where
+the machine file asks for it, it comes in parts: one for each cutter, or as many as the control's
+memory needs; every part starts and ends as safely as a whole program and can be run on its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from camgen.faults import Fault, Refused
+from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
+from camgen.post.pen import Pen
+from camgen.post.text import plain_text
+from camgen.shop.machine import Machine
+
+__all__ = ["CAUTIONS", "Program", "write_programs"]
+
+CAUTIONS = (
+    "FIRST RUN IN AIR WITH A HAND AT FEED HOLD",
+    "EYES PROTECTED, GUARDS SHUT, WORK HELD FAST",
+    "MACHINE MANUAL AND LOCAL RULES COME FIRST",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """One program text: the file's name and its bytes, ASCII, line ends as the machine wants."""
+
+    file: str
+    text: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """Moves of one section from a place clear of the work to the next: parts begin at strokes."""
+
+    section: Section
+    moves: tuple[Move, ...]
+    first: bool
+    last: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """What every part of a setup's program has in common."""
+
+    setup: SetupMoves
+    machine: Machine
+    stem: str
+    header: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class _Parts:
+    """Parts written so far, and the pen of the one being written."""
+
+    done: list[list[str]] = field(default_factory=list)
+    pen: Pen | None = None
+    warm: bool = False
+
+
+def write_programs(
+    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = ()
+) -> tuple[Program, ...]:
+    """The program, or the numbered parts of a program, for one setup.
+
+    ``stem`` is the file name without its ending; ``header`` are lines put first as comments.
+    Raises Refused when the machine cannot do what is asked, naming the machine file's field.
+    """
+    faults = list(_cannot(setup, machine))
+    if faults:
+        raise Refused(faults)
+    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header)))
+    line_end = "\n" if machine.blocks.ending == "lf" else "\r\n"
+    return tuple(
+        Program(
+            f"{stem}{f'-{number}' if len(parts) > 1 else ''}.{machine.program.extension}",
+            (line_end.join(lines) + line_end).encode("ascii"),
+        )
+        for number, lines in enumerate(parts, start=1)
+    )
+
+
+def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
+    """What this setup asks that the machine file says the machine cannot do."""
+    if not setup.sections:
+        yield Fault(f"{setup.title}: nothing to write", "give the setup at least one step")
+    for section in setup.sections:
+        sense = "clockwise" if section.clockwise else "anticlockwise"
+        if section.rpm > 0 and sense not in machine.spindle.senses:
+            yield Fault(
+                f"{section.title}: the spindle must turn {sense}, and this one does not",
+                "add the sense to spindle.senses if it does, or use a cutter of the other hand",
+            )
+        if section.rpm > machine.spindle.highest * (1.0 + 1e-9):
+            yield Fault(
+                f"{section.title}: {section.rpm:.0f} rev/min is above the spindle's highest, "
+                f"{machine.spindle.highest:.0f}",
+                "lower the speed, or correct spindle.highest in the machine file",
+            )
+    if machine.dividing is None and any(
+        isinstance(move, Index) for section in setup.sections for move in section.moves
+    ):
+        yield Fault(
+            f"{setup.title}: a dividing head must turn, and the machine file has none",
+            "describe it under dividing, or choose another machine file with --post",
+        )
+
+
+def _write_parts(sheet: _Sheet) -> list[list[str]]:
+    """The lines of each part."""
+    machine = sheet.machine
+    largest = machine.program.largest
+    each = machine.change.way == "one-program-each"
+    parts = _Parts()
+    for stroke in strokes(sheet.setup):
+        section = stroke.section
+        if parts.pen and each and stroke.first and section.cutter_number != parts.pen.cutter:
+            _end(sheet, parts)
+        if parts.pen is None:
+            _begin(sheet, parts)
+            stroke = Stroke(section, stroke.moves, True, stroke.last)
+        if largest is None:
+            _write_stroke(sheet, parts, stroke)
+            continue
+        assert parts.pen is not None
+        before, was_warm = parts.pen.copy(), parts.warm
+        _write_stroke(sheet, parts, stroke)
+        if _size_when_ended(sheet, parts) <= largest:
+            continue
+        if before.cutter:
+            # The part is full: end it before this stroke, and begin the next with it.
+            parts.pen, parts.warm = before, was_warm
+            _end(sheet, parts)
+            _begin(sheet, parts)
+            _write_stroke(sheet, parts, Stroke(section, stroke.moves, True, stroke.last))
+        size = _size_when_ended(sheet, parts)
+        if size > largest:
+            raise Refused(Fault(
+                f"{section.title}: one stroke of the cutter takes a program of {size} bytes, and "
+                f"the control holds {largest}",
+                "give program.largest more room, or shorten comments and header",
+            ))
+    if parts.pen is not None:
+        _end(sheet, parts)
+    return parts.done
+
+
+def _begin(sheet: _Sheet, parts: _Parts) -> None:
+    """Header and safe start of a part. Nothing moves but a retract in machine coordinates."""
+    setup, machine = sheet.setup, sheet.machine
+    program, arcs = machine.program, machine.arcs
+    pen = Pen(machine, setup.retract_axis, setup.retract_to)
+    number = len(parts.done) + 1
+    pen.values = {
+        "program": plain_text(sheet.stem), "part": str(number), "space": "0", "angle": "0",
+        "safe": pen.length(setup.retract_to), "step": "0", "cutter": "0", "speed": "0",
+    }
+    parts.pen = pen
+    if program.marks:
+        pen.text.line("%")
+    if program.number is not None:
+        pen.text.line(f"O{program.number + number - 1:04d}")
+    pen.text.say(setup.title)
+    if number > 1:
+        pen.text.say(f"PART {number}, AFTER PART {number - 1}")
+    for line in (*sheet.header, *setup.notes, *CAUTIONS):
+        pen.text.say(line)
+    words = ["G17"] if program.plane_word else []
+    if program.units_word:
+        words.append("G20" if program.units == "inch" else "G21")
+    pen.block(*words, "G90", *program.safe_words)
+    if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
+        pen.block("G91.1" if arcs.style == "incremental" else "G90.1")
+    if machine.offsets.work:
+        pen.block(machine.offsets.work)
+    _retract_fully(pen)
+    second = machine.second_rotary
+    if second:
+        counts = pen.angle_counts(second.stands_at, 10.0**-machine.numbers.rotary_decimals)
+        counts = -counts if second.sense == "reversed" else counts
+        pen.block(pen.g("G0"), second.letter + pen.angle_text(counts))
+    pen.own(machine.insert.program_start)
+
+
+def _end(sheet: _Sheet, parts: _Parts) -> None:
+    """Clear, everything off, the head turned back, the part ended."""
+    pen, machine = parts.pen, sheet.machine
+    if pen is None:
+        return
+    pen.cancel_cycle()
+    pen.go_clear()
+    pen.set_media(False, False)
+    pen.stop_spindle()
+    _retract_fully(pen)
+    pen.unwind()
+    if machine.offsets.stands_at:
+        pen.go_to(*machine.offsets.stands_at)
+    if machine.offsets.length == "table":
+        pen.block("G49")
+    pen.own(machine.insert.program_end)
+    pen.block(pen.g(machine.program.end))
+    if machine.program.marks:
+        pen.text.line("%")
+    parts.done.append(pen.text.lines)
+    parts.pen = None
+
+
+def _size_when_ended(sheet: _Sheet, parts: _Parts) -> int:
+    """Bytes of the part being written if it ended here."""
+    if parts.pen is None:
+        return 0
+    pen = parts.pen.copy()
+    _end(sheet, _Parts(pen=pen))
+    return pen.text.size
+
+
+def _retract_fully(pen: Pen) -> None:
+    """To the top of Z, where the machine has a way to say so."""
+    retract = pen.machine.retract
+    if retract.way == "plain":
+        return
+    if retract.way == "machine":
+        pen.block("G53", pen.g("G0"), "Z" + pen.length(retract.machine_z))
+    else:
+        pen.block("G91", "G28", "Z" + pen.length(0.0))
+        pen.block("G90")
+    pen.lose_position()
+
+
+def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
+    pen = parts.pen
+    if pen is None:
+        return
+    if stroke.first:
+        _enter(sheet, parts, pen, stroke.section)
+    pen.moves(stroke.moves)
+    if stroke.last:
+        pen.own(sheet.machine.insert.after_step)
+
+
+def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
+    """Cutter, spindle and coolant of a section."""
+    words = sheet.machine.spindle_words
+    pen.cancel_cycle()
+    pen.values["step"] = str(section.step + 1)
+    pen.values["speed"] = f"{section.rpm:.0f}"
+    pen.text.say(f"STEP {section.step + 1} {section.title}")
+    if section.cutter_number != pen.cutter:
+        _change_cutter(sheet, pen, section)
+    if section.rpm <= 0.0:
+        pen.stop_spindle()
+    elif (section.rpm, section.clockwise) != pen.spindle:
+        if not parts.warm and words.by_program:
+            parts.warm = True
+            for rpm, seconds in words.warm_up:
+                pen.turn_spindle(rpm, section.clockwise)
+                pen.wait(seconds)
+        if pen.spindle is not None and pen.spindle[1] != section.clockwise:
+            pen.stop_spindle()
+        pen.start_spindle(section.rpm, section.clockwise)
+    pen.set_media(section.coolant, section.air)
+    pen.own(sheet.machine.insert.before_step)
+
+
+def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
+    """Another cutter: everything off and clear, the message, the change, zero found again."""
+    machine = sheet.machine
+    change, offsets = machine.change, machine.offsets
+    if pen.cutter:
+        pen.go_clear()
+        pen.set_media(False, False)
+        pen.stop_spindle()
+        _retract_fully(pen)
+        if offsets.stands_at:
+            pen.go_to(*offsets.stands_at)
+    pen.own(machine.insert.before_change)
+    pen.cutter = section.cutter_number
+    pen.values["cutter"] = str(pen.cutter)
+    pen.text.tell(pen.text.filled(
+        change.message, {"cutter": str(pen.cutter), "text": section.cutter_text}, "text"
+    ))
+    if change.word and change.way != "one-program-each":
+        pen.block(f"T{pen.cutter}", pen.g(change.word))
+    if change.way == "by-hand":
+        if offsets.length == "touch-off":
+            pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER")
+        pen.block(pen.g("M0"))
+    if offsets.length == "table":
+        pen.block("G43", f"H{pen.cutter}")
+    pen.own(machine.insert.after_change)
+    if offsets.stands_at:
+        pen.stand_at(offsets.stands_at)
+    pen.lose_position()
+
+
+def strokes(setup: SetupMoves) -> Iterator[Stroke]:
+    """The setup's moves cut where the cutter has just come clear of the work."""
+    for section in setup.sections:
+        cuts = _clear_places(section.moves, setup)
+        for start, end in zip([0, *cuts], [*cuts, len(section.moves)], strict=True):
+            yield Stroke(
+                section, section.moves[start:end], start == 0, end == len(section.moves)
+            )
+
+
+def _clear_places(moves: Sequence[Move], setup: SetupMoves) -> list[int]:
+    """Places in ``moves`` before which the cutter has just come clear of the work."""
+    which = setup.retract_axis.lower()
+    clear = True
+    places: list[int] = []
+    for place, move in enumerate(moves[:-1], start=1):
+        if isinstance(move, Drill):
+            came = clear = which == "z" and move.travel == setup.retract_to
+        elif isinstance(move, Rapid | Feed | Arc):
+            to = getattr(move, which)
+            now = clear if to is None else to == setup.retract_to
+            came, clear = now and not clear, now
+        else:
+            continue
+        if came:
+            places.append(place)
+    return places

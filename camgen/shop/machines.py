@@ -1,0 +1,78 @@
+"""Machine files: found by name in the workshop, then among those shipped, and checked whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from camgen.faults import Fault, Place, Refused, nearest
+from camgen.shipped import shipped_folder
+from camgen.shop.machine import Machine
+from camgen.yamlfile import read_yaml, validate
+
+__all__ = ["find_machine", "machine_files", "machine_names", "read_machine"]
+
+FOLDER = "postprocessors"
+
+
+def machine_files(workshop: Path | None = None) -> dict[str, Path]:
+    """Every machine file by name; the workshop's own come before those shipped."""
+    folders = [shipped_folder(FOLDER)]
+    if workshop is not None:
+        folders.append(workshop / FOLDER)
+    found = {
+        path.stem: path for folder in folders if folder.is_dir() for path in folder.glob("*.yaml")
+    }
+    return dict(sorted(found.items()))
+
+
+def machine_names(workshop: Path | None = None) -> tuple[str, ...]:
+    """The names a job may give under ``post``.
+
+    >>> "plain-iso" in machine_names()
+    True
+    """
+    return tuple(machine_files(workshop))
+
+
+def find_machine(name_or_path: str | Path, workshop: Path | None = None) -> Machine:
+    """The machine of that name, or in that file.
+
+    A name is looked for in the workshop folder's ``postprocessors`` first, then among those
+    shipped; anything with a slash or ending in ``.yaml`` is a path. Raises Refused with every
+    fault of the file, or with the names there are.
+    """
+    text = str(name_or_path)
+    if isinstance(name_or_path, Path) or text.endswith((".yaml", ".yml")) or "/" in text:
+        path = Path(text)
+        if not path.is_file():
+            raise Refused(Fault(
+                f"no machine file {text}", "give the file of the machine, or one of the names "
+                + ", ".join(machine_names(workshop)),
+            ))
+        return read_machine(path)
+    files = machine_files(workshop)
+    if text not in files:
+        near = nearest(text, files)
+        raise Refused(Fault(
+            f"no machine file is called {text!r}",
+            (f"did you mean {near!r}? " if near else "")
+            + "there are " + ", ".join(files),
+        ))
+    return read_machine(files[text])
+
+
+def read_machine(path: Path) -> Machine:
+    """The machine described in a file; Refused with every fault, each with line and column.
+
+    >>> read_machine(machine_files()["plain-iso"]).name
+    'plain-iso'
+    """
+    document = read_yaml(path, path.name)
+    machine = validate(Machine, document)
+    if machine.name != path.stem:
+        raise Refused(Fault(
+            f"the file is called {path.stem} and says that its name is {machine.name}",
+            f"write name: {path.stem}, or rename the file",
+            document.place(("name",)),
+        ))
+    return machine
