@@ -623,7 +623,8 @@ class _FormCut:
         least_chip = material.least_chip.value * self.body.edge_radius
         # A narrow form is a weak one: its chip is kept to a share of its width.
         table = min(material.form_chip.value, rule("form-width-share").value * self.wide)
-        return (table / max(peak, 1.0 / rule("form-thinning").value), least_chip / peak, peak, least_chip)
+        thinned = max(peak, 1.0 / rule("form-thinning").value)
+        return (table / thinned, least_chip / peak, peak, least_chip)
 
     def start(self, depth: float) -> float:
         """The chip load before loads are looked at."""
@@ -868,5 +869,5 @@ def _too_weak(name: str, depth: float, chip: float, least: float, cutter: Cutter
     """The fault for a load that cannot be met even by the least chip."""
     return Fault(
         f"{name}: at a depth of {depth:.3g} mm the {cutter.kind} of {cutter.diameter:g} mm can "
-        f"take no chip that cuts: {chip * 1000:.2g} µm a tooth is allowed, {least * 1000:.2g} µm are "
-        "needed", _HELP.get(name, "A larger or shorter cutter."))
+        f"take no chip that cuts: {chip * 1000:.2g} µm a tooth is allowed, {least * 1000:.2g} µm "
+        "are needed", _HELP.get(name, "A larger or shorter cutter."))
