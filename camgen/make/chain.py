@@ -1,0 +1,120 @@
+"""The chain: job file, plan, program text, motion read back, proofs.
+
+The only place that knows all of it. Nothing is written to disk here: the caller gets the contents
+of every file and writes them together, or not at all when a proof failed.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from camgen import __version__
+from camgen.job.checks import check_job
+from camgen.job.reading import JobFile, read_job
+from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.plan import PlannedSetup, plan_job
+from camgen.post.writer import Program, write_programs
+from camgen.proof import prove
+from camgen.proof.result import Proof
+from camgen.reader import read_program
+from camgen.reader.motion import ReadProgram
+from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine
+from camgen.shop.materials import Material
+from camgen.steps import step_words
+
+__all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop_of"]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the person asks for besides the job itself."""
+
+    post: str | None = None
+    from_space: int | None = None
+
+
+@dataclass(frozen=True)
+class ProvedSetup:
+    """One setup: what was planned, what was written, what was read back, what was proved."""
+
+    planned: PlannedSetup
+    programs: tuple[Program, ...]
+    read: tuple[ReadProgram, ...]
+    proofs: tuple[Proof, ...]
+
+    @property
+    def name(self) -> str:
+        """The setup's name in the job file."""
+        return self.planned.name
+
+
+@dataclass(frozen=True)
+class Proved:
+    """A job through the whole chain. ``stem`` begins the names of its files."""
+
+    job_file: JobFile
+    machine: Machine
+    material: Material
+    workshop: Path
+    stem: str
+    print: str
+    setups: tuple[ProvedSetup, ...]
+
+    @property
+    def proofs(self) -> tuple[Proof, ...]:
+        """All proofs of all setups, in order."""
+        return tuple(proof for setup in self.setups for proof in setup.proofs)
+
+    @property
+    def failed(self) -> tuple[Proof, ...]:
+        """The proofs that do not hold."""
+        return tuple(proof for proof in self.proofs if not proof.holds)
+
+
+def workshop_of(job_path: Path) -> Path:
+    """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own."""
+    folder = job_path.resolve().parent
+    return folder.parent if folder.name == "jobs" else folder
+
+
+def file_stem(name: str) -> str:
+    """A job's name as the beginning of file names.
+
+    >>> file_stem("Third wheel, No. 2")
+    'third-wheel-no-2'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"
+
+
+def proved_job(path: Path, wish: Wish | None = None) -> Proved:
+    """Read, plan, write, read back and prove the job at ``path``.
+
+    Raises Refused with every fault of the job or of a file it names. A proof that does not hold is
+    no fault of the file: look at ``failed``.
+    """
+    wish = wish or Wish()
+    workshop = workshop_of(path)
+    job_file = read_job(path, step_words())
+    job = job_file.job
+    machine = find_machine(wish.post or job.post, workshop)
+    check_job(job_file, machine, workshop)
+    plan = plan_job(job_file, machine, workshop, from_space=wish.from_space)
+    stem = file_stem(path.stem)
+    job_print = fingerprint(as_meant(job))
+    setups = []
+    for planned in plan.setups:
+        header = (
+            f"{job.job} - {planned.name}",
+            f"CAMGEN {__version__} JOB {job_print}",
+            f"MATERIAL {plan.material.name}",
+        )
+        programs = write_programs(
+            planned.moves, machine, stem=f"{stem}-{planned.name}", header=header
+        )
+        read = tuple(read_program(one.text, machine, one.file) for one in programs)
+        proofs = prove(job_file, planned, machine, read)
+        setups.append(ProvedSetup(planned, programs, read, proofs))
+    return Proved(job_file, machine, plan.material, workshop, stem, job_print, tuple(setups))
