@@ -294,15 +294,13 @@ class Pen:
         if self.lost:
             self._find()
         words = []
-        axis = 0
-        for mm in (move.x, move.y, move.z):
+        for axis, mm in enumerate((move.x, move.y, move.z)):
             if mm is not None:
                 self.meant[axis] = mm
                 counts = round(mm * self._steps[axis]) * self._grids[axis]
                 if counts != self.at[axis]:
                     self.at[axis] = counts
                     words.append(self._words[axis][counts])
-            axis += 1
         if words:
             self._fed("G1", words, move.feed)
 
@@ -470,7 +468,7 @@ class Pen:
         """The block that begins a cycle."""
         cycles = self.machine.cycles
         self.cancel_cycle()
-        words = [] if cycles.return_level == "none" else [cycles.return_level]
+        words: list[str] = [] if cycles.return_level == "none" else [cycles.return_level]
         words += [self.g(word), *(places or [self._words[0][self._counts(0, move.x)]])]
         words.append(self._words[2][self._counts(2, move.bottom)])
         words.append("R" + self._length_text(self._counts(2, move.clearance)))
@@ -567,7 +565,7 @@ class Pen:
         """An angle in counts of its last place, on a grid of ``increment`` degrees."""
         places = self.machine.numbers.rotary_decimals
         grid = grid_of(increment, 10.0**-places)
-        return round(degrees * 10**places / grid) * grid
+        return round(degrees * 10.0**places / grid) * grid
 
     def angle_text(self, counts: int) -> str:
         """An angle as the machine file spells it."""

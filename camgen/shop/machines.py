@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from camgen.faults import Fault, Place, Refused, nearest
+from camgen.faults import Fault, Refused, nearest
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.yamlfile import read_yaml, validate
