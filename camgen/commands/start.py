@@ -1,0 +1,63 @@
+"""``camgen start``: a workshop folder with examples to begin from."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+
+__all__ = ["start", "workshop_files"]
+
+# The machine file that is copied under a name of its own, for the workshop to change.
+FIRST_MACHINE = "plain-iso"
+OWN_MACHINE = "my-mill"
+
+
+def workshop_files() -> dict[str, bytes]:
+    """The files of a new workshop folder: path inside it, contents."""
+    from camgen.commands.schema import schema_text
+    from camgen.shipped import shipped_folder
+
+    here = Path(__file__).resolve().parent / "workshop"
+    files = {path.name: path.read_bytes() for path in sorted(here.iterdir()) if path.is_file()}
+    for path in sorted(shipped_folder("jobs").glob("*.yaml")):
+        files[f"jobs/{path.name}"] = path.read_bytes()
+    files["jobs/job.schema.json"] = schema_text().encode()
+    machine = (shipped_folder("postprocessors") / f"{FIRST_MACHINE}.yaml").read_text("utf-8")
+    machine = re.sub(rf"^name: {FIRST_MACHINE}$", f"name: {OWN_MACHINE}", machine, flags=re.M)
+    files[f"postprocessors/{OWN_MACHINE}.yaml"] = (
+        "# Your own mill, to begin with a copy of plain-iso: put in what its manual says.\n"
+        + machine).encode()
+    return files
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def start(folder: Path) -> None:
+    """Make the workshop folder DIR, with demo jobs, a machine file to change and a first page.
+
+    Nothing that is there already is overwritten.
+    """
+    from camgen.faults import Fault, Place, Refused
+    from camgen.writing import write_all
+
+    if folder.exists() and not folder.is_dir():
+        raise Refused(Fault("this is a file, not a folder", "Give the name of a new folder.",
+                            Place(str(folder))))
+    files = workshop_files()
+    there = [name for name in files if (folder / name).exists()]
+    if there:
+        raise Refused([Fault("it is there already and is not overwritten",
+                             "Give the name of a new folder.", Place(str(folder / name)))
+                       for name in there])
+    try:
+        write_all({folder / name: content for name, content in files.items()})
+    except OSError as error:
+        raise Refused(Fault(f"the folder cannot be written: {error.strerror or error}",
+                            "Give the name of a folder where you may write.",
+                            Place(str(folder)))) from None
+    click.echo(f"A workshop folder in {folder}: {len(files)} files. Read its README.txt first.\n"
+               "Next:\n"
+               f"    cd {folder}\n"
+               "    camgen make jobs/third-wheel.yaml --out out")
