@@ -18,8 +18,9 @@ __all__ = ["MetalAccount", "grams", "metal_account", "mixture_density"]
 def mixture_density(composition: Mapping[str, float]) -> float:
     """Density of an alloy by the mixture rule 1/ρ = Σ wᵢ/ρᵢ, g/cm³.
 
-    ``composition`` in parts of any size by mass, by the metals' names. Exact for a mixture that neither shrinks nor
-    swells; real alloys are within a few per cent.
+    ``composition`` in parts of any size by mass, by the metals' names. Exact for a mixture that
+    neither shrinks nor swells; real alloys are within a few per cent. Raises KeyError for a metal
+    that is not in the table.
 
     >>> round(mixture_density({"gold": 750, "silver": 125, "copper": 125}), 2)
     15.45
