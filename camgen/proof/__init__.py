@@ -9,12 +9,14 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from camgen.layout import FlatLayout
+from camgen.proof.around_head import prove_around_head
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.limits import prove_limits
 from camgen.proof.rapids import prove_flat_rapids
 from camgen.proof.result import Proof
 from camgen.proof.same_motion import prove_same_motion
+from camgen.proof.spaces import prove_spaces
 from camgen.proof.spindle import prove_spindle
 from camgen.proof.text import prove_text
 from camgen.reader.motion import ReadProgram
@@ -46,4 +48,6 @@ def prove_evidence(evidence: Evidence) -> tuple[Proof, ...]:
     ]
     if isinstance(evidence.layout, FlatLayout):
         answers += [*prove_flat_rapids(evidence), *prove_flat_removal(evidence)]
+    else:
+        answers += [*prove_around_head(evidence), *prove_spaces(evidence)]
     return tuple(answers)

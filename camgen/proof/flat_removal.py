@@ -94,7 +94,7 @@ def edges_of(part: PartShape, spacing: float) -> Edges:
     for hole in part.holes:
         path = circle(Point(hole.x, hole.y), hole.diameter / 2)
         edges.append(_edge(hole.name, path, spacing, hole.diameter))
-    region = shapely.Polygon(edges[0].points, [edge.points for edge in edges[1:]])
+    region: BaseGeometry = shapely.Polygon(edges[0].points, [edge.points for edge in edges[1:]])
     shapely.prepare(region)
     return Edges(tuple(edges), region)
 

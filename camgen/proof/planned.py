@@ -40,7 +40,6 @@ class _Pen:
     at: tuple[float, float, float] = (np.nan, np.nan, np.nan)
     angle: float = 0.0
     kind: list[int] = field(default_factory=list)
-    start: list[tuple[float, float, float]] = field(default_factory=list)
     end: list[tuple[float, float, float]] = field(default_factory=list)
     centre: list[tuple[float, float, float]] = field(default_factory=list)
     plane: list[int] = field(default_factory=list)
@@ -65,7 +64,6 @@ class _Pen:
             old[2] if to[2] is None else to[2],
         )
         self.kind.append(kind)
-        self.start.append(old)
         self.end.append(end)
         self.centre.append(centre)
         self.plane.append(plane)
@@ -86,7 +84,8 @@ def lay_out(moves: SetupMoves) -> Planned:
     """The plan's moves as motion arrays; ``line`` counts the planned moves from 1.
 
     A hole is made as :class:`camgen.moves.Drill` says: above it, down to the clearance, in bites
-    to the bottom, out to the travel height. Positions not known before the first moves are nan.
+    to the bottom, out to the travel height. A place not known before the first moves is taken to
+    be the first one given, as the reader of programs does; one never given is nan.
     """
     pen = _Pen()
     stops = optional = 0
@@ -115,6 +114,11 @@ def lay_out(moves: SetupMoves) -> Planned:
                 optional += move.optional
             number.extend([count] * (len(pen.kind) - len(number)))
     n = len(pen.kind)
+    places = np.array([(np.nan,) * 3, *pen.end], dtype=np.float64)
+    for axis in range(3):
+        known = np.nonzero(np.isfinite(places[:, axis]))[0]
+        if len(known):
+            places[: known[0], axis] = places[known[0], axis]
     section_of = np.array(pen.section, dtype=np.int64)
     turned = np.array(pen.turned, dtype=np.float64).reshape(n, 2)
     speeds = np.array(
@@ -124,8 +128,8 @@ def lay_out(moves: SetupMoves) -> Planned:
     motion = Motion(
         kind=np.array(pen.kind, dtype=np.int64),
         line=np.array(number, dtype=np.int64),
-        start=np.array(pen.start, dtype=np.float64).reshape(n, 3),
-        end=np.array(pen.end, dtype=np.float64).reshape(n, 3),
+        start=places[:-1],
+        end=places[1:],
         centre=np.array(pen.centre, dtype=np.float64).reshape(n, 3),
         plane=np.array(pen.plane, dtype=np.int64),
         turns=np.zeros(n, dtype=np.int64),

@@ -1,0 +1,106 @@
+"""Tooth cutting seen in the plane of the arbor and the infeed, whatever the machine's axes.
+
+``along`` is the position of the cutter's axis from the free face towards the head, ``away`` its
+distance from the work's axis, ``depth`` how far the cutter's edge is below the finished tip circle;
+all mm. A disc cutter is a circle in this plane, the work a row of rectangles.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from camgen.layout import ToothLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.way import Flags, Floats, Ints
+
+__all__ = ["HeadWay", "clearances", "head_way", "silhouette"]
+
+# How far what stands behind the backing is taken to go on, mm.
+_BEHIND = 1000.0
+
+
+@dataclass(frozen=True)
+class HeadWay:
+    """The motion in the head's frame, n pieces.
+
+    ``along``, ``away``, ``depth`` and ``across`` are (n, 2): at each piece's start and end;
+    ``disc`` (n,) is the radius of the cutter over its points.
+    """
+
+    along: Floats
+    away: Floats
+    depth: Floats
+    across: Floats
+    disc: Floats
+
+    def segments(self, rows: Ints) -> Floats:
+        """(m, 2, 2) ways of the cutter's axis in the plane, along and away."""
+        return np.stack([self.along[rows], self.away[rows]], axis=2)
+
+
+def head_way(evidence: Evidence) -> HeadWay:
+    """The motion of a tooth-cutting setup in the head's frame."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    points = np.stack([evidence.motion.start, evidence.motion.end], axis=1)
+    unknown = np.isnan(points[:, 0])
+    points[:, 0][unknown] = points[:, 1][unknown]
+    arrangement = layout.arrangement
+    along = _signed(points, arrangement.along)
+    infeed = _signed(points, arrangement.infeed)
+    across = points[:, :, "XYZ".index(arrangement.across)]
+    disc = evidence.cutter_radius
+    tip = layout.tooth.sizes.tip_diameter / 2
+    depth = infeed if layout.zero == "touch" else tip + disc[:, None] + infeed
+    away = tip + disc[:, None] - depth
+    return HeadWay(along, away, depth, across, disc)
+
+
+def _signed(points: Floats, axis: str) -> Floats:
+    """(n, 2) coordinates along a signed axis."""
+    return points[:, :, "XYZ".index(axis[1])] * (-1.0 if axis[0] == "-" else 1.0)
+
+
+def silhouette(layout: ToothLayout) -> dict[str, tuple[float, float, float]]:
+    """What stands on the head: from, to (mm along) and radius of each thing."""
+    things = {
+        "front backing": (0.0, layout.stack_from, layout.backing_radius),
+        "blanks": (layout.stack_from, layout.stack_to, layout.blank_radius),
+        "backing": (layout.stack_to, layout.backing_to, layout.backing_radius),
+        "arbor": (layout.backing_to, layout.backing_to + _BEHIND, layout.arbor_radius),
+    }
+    return {name: thing for name, thing in things.items() if thing[1] > thing[0] and thing[2] > 0}
+
+
+def clearances(
+    segments: Floats, radius: Floats, things: dict[str, tuple[float, float, float]]
+) -> Floats:
+    """(m,) room, mm, between a disc whose axis goes along each segment and the work.
+
+    Negative where it cuts into it. Segments (m, 2, 2) run in along and away; segments that are the
+    same, as those of all tooth spaces are, are reckoned once.
+    """
+    if not len(segments):
+        return np.zeros(0)
+    flat = np.column_stack([segments.reshape(-1, 4), radius])
+    known = np.all(np.isfinite(flat), axis=1)
+    room = np.full(len(flat), np.nan)
+    if not np.any(known):
+        return room
+    distinct, back = np.unique(np.round(flat[known], 7), axis=0, return_inverse=True)
+    lines = shapely.linestrings(distinct[:, :4].reshape(-1, 2, 2))
+    nearest = np.full(len(distinct), math.inf)
+    for begin, end, high in things.values():
+        body = shapely.box(begin, -high, end, high)
+        nearest = np.minimum(nearest, shapely.distance(lines, body) - distinct[:, 4])
+    room[known] = nearest[back.reshape(-1)]
+    return room
+
+
+def touches(room: Floats) -> Flags:
+    """(m,) where there is no room; unknown counts as none."""
+    return np.asarray(~(room > -1e-6))
