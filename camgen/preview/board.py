@@ -134,7 +134,7 @@ class Board:
     def loupe(
         self, centre: tuple[float, float], diameter: float, on: tuple[float, float], radius: float
     ) -> Panel:
-        """A round panel at ``centre`` on the board that shows ``radius`` mm of work about ``on``."""
+        """A round panel at ``centre`` on the board: ``radius`` mm of work about ``on``."""
         from matplotlib.patches import Circle
 
         # Each loupe lies over the lines that point to the one before it.
@@ -282,15 +282,12 @@ def _bytes(figure: Figure, style: Style, title: str) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     out = io.BytesIO()
-    fixed = {"svg.hashsalt": "camgen", "svg.fonttype": "path", "pdf.compression": 9,
-             "path.simplify": True}
-    with matplotlib.rc_context(fixed):
+    with matplotlib.rc_context({"svg.hashsalt": "camgen", "svg.fonttype": "path",
+                                "hatch.linewidth": 0.6}):
         if style == "png":
             from PIL import Image
 
-            canvas = figure.canvas
-            if not isinstance(canvas, FigureCanvasAgg):
-                canvas = FigureCanvasAgg(figure)
+            canvas: Any = FigureCanvasAgg(figure)
             canvas.draw()
             whole = Image.fromarray(_opaque(canvas))
             small = whole.quantize(colors=64, method=Image.Quantize.FASTOCTREE,

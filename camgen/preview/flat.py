@@ -9,16 +9,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-import shapely
 
-from camgen.layout import FlatLayout
+from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.key import Sample, draw_key
 from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.sides import draw_against_time
-from camgen.preview.track import Track, runs
+from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import ArcTo, Path
 from camgen.shop.cutters import Cutter
@@ -62,15 +62,12 @@ def draw_flat(
     return _in_words(layout, track, cutters, work.lowest)
 
 
-def tightest_place(part: object) -> tuple[tuple[float, float], float]:
+def tightest_place(part: PartShape) -> tuple[tuple[float, float], float]:
     """Where a part leaves the cutter least room, in the part's frame, and the radius there, mm.
 
     The middle of the smallest inside corner of an opening; without one, the smallest hole; without
     either, the first point of the outline.
     """
-    from camgen.layout import PartShape
-
-    assert isinstance(part, PartShape)
     corners = [
         (math.dist(at, piece.centre), at, piece.end)
         for opening in part.openings for at, piece in opening.laid_out()
@@ -144,7 +141,7 @@ def _piece_and_spot(
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.text(x, y + 13.5, f"stock {plan.scale:.2g} : 1")
     board.text(x, y + 9.0, f"piece {ring.scale:.2g} : 1")
-    board.text(x, y + 4.5, f"corner {loupe.scale:.2g} : 1" if corner else f"edge {loupe.scale:.2g} : 1")
+    board.text(x, y + 4.5, f"{'corner' if corner else 'edge'} {loupe.scale:.2g} : 1")
     if corner:
         board.text(x, y, f"radius {corner:.3g} mm")
 
@@ -231,11 +228,9 @@ def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
         breaks = [begin, *(begin + 1 + np.nonzero(~joined[begin + 1:finish])[0]), finish]
         found.extend(
             np.vstack((track.start[a:a + 1, :2], track.end[a:b, :2]))
-            for a, b in zip(breaks[:-1], breaks[1:], strict=True) if b > a
+            for a, b in pairwise(breaks) if b > a
         )
-    slim = shapely.simplify([shapely.linestrings(line) for line in found], tolerance,
-                            preserve_topology=False)
-    return [np.asarray(line.coords) for line in slim]
+    return simplified(found, tolerance)
 
 
 def _swaths(work: _Work, panel: Panel, board: Board) -> None:

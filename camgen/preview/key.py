@@ -49,7 +49,7 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
 
     def rectangle(left: float, wide: float, face: str, edge: str, hatch: str = "") -> None:
         board.figure.add_artist(Rectangle(
-            *place([(left, y - 1.2)]), wide / board.width, 2.4 / board.height, facecolor=face,
+            place([(left, y - 1.2)])[0], wide / board.width, 2.4 / board.height, facecolor=face,
             edgecolor=edge, linewidth=0.6, hatch=hatch or None,
             transform=board.figure.transFigure, zorder=45))
 

@@ -9,6 +9,7 @@ from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.board import HEADING, Board, Box, Style, new_board
 from camgen.preview.flat import draw_flat
 from camgen.preview.palette import palette
+from camgen.preview.tooth import Mate, draw_teeth
 from camgen.preview.track import follow
 from camgen.proof.result import Proof
 from camgen.proof.way import joined
@@ -16,7 +17,7 @@ from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 
-__all__ = ["Picture", "board_of_setup", "draw_setup"]
+__all__ = ["Mate", "Picture", "board_of_setup", "draw_setup"]
 
 WIDTH, HEIGHT = 180.0, 122.0
 
@@ -39,6 +40,7 @@ def draw_setup(
     *,
     subtitle: str = "",
     names: Mapping[int, str] | None = None,
+    mate: Mate | None = None,
     format: Style = "png",
     dark: bool = False,
 ) -> Picture:
@@ -48,7 +50,7 @@ def draw_setup(
     program holds: what is not known is not drawn.
     """
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
-                                 subtitle=subtitle, names=names, dark=dark)
+                                 subtitle=subtitle, names=names, mate=mate, dark=dark)
     return Picture(board.bytes(format, title), says)
 
 
@@ -62,6 +64,7 @@ def board_of_setup(
     *,
     subtitle: str = "",
     names: Mapping[int, str] | None = None,
+    mate: Mate | None = None,
     dark: bool = False,
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes, so that its texts can be measured."""
@@ -70,8 +73,9 @@ def board_of_setup(
     track = follow(motion, machine)
     _head(board, title, subtitle, proofs)
     area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
-    says = draw_flat(board, layout, track, cutters, names or {}, area)
-    return board, says
+    if isinstance(layout, ToothLayout):
+        return board, draw_teeth(board, layout, track, cutters, area, mate)
+    return board, draw_flat(board, layout, track, cutters, names or {}, area)
 
 
 def _head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:

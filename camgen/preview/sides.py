@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 import numpy as np
-import shapely
 
 from camgen.layout import FlatLayout
 from camgen.preview.board import Board, Box, Panel, round_step
 from camgen.preview.palette import DASHES, WIDTHS
-from camgen.preview.track import Track, runs
+from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 
 __all__ = ["draw_against_time", "time_axis", "trace"]
@@ -51,9 +51,9 @@ def draw_against_time(
     if gap > 3.2:
         board.text(inner.x - 1.2, panel.on_board(0, floor)[1], f"{layout.floor:g}",
                    across="right", up="center")
-    z = np.column_stack((height(track.start[:, 2]), height(track.end[:, 2])))
-    trace(panel, board, track, z, track.rapid, "rapid", colours.rapid)
-    trace(panel, board, track, z, track.cutting, "edge", colours.deep)
+    heights = np.column_stack((height(track.start[:, 2]), height(track.end[:, 2])))
+    trace(panel, board, track, heights, track.rapid, "rapid", colours.rapid)
+    trace(panel, board, track, heights, track.cutting, "edge", colours.deep)
     board.text(box.x, inner.y + inner.height + 1.2, "Z")
     _duties(board, panel, track, names)
     time_axis(board, panel, track.seconds)
@@ -81,9 +81,8 @@ def trace(
     wide = (panel.axes.get_xlim()[1] - panel.axes.get_xlim()[0]) / panel.box.width
     high = (panel.axes.get_ylim()[1] - panel.axes.get_ylim()[0]) / panel.box.height
     # Simplified in paper millimetres, so that neither long programs nor short ones lose anything.
-    paper = [shapely.linestrings(line / (wide, high)) for line in found]
-    slim = shapely.simplify(paper, 0.04, preserve_topology=False)
-    lines = [np.asarray(line.coords) * (wide, high) for line in slim]
+    paper = simplified([line / (wide, high) for line in found], 0.04)
+    lines = [line * (wide, high) for line in paper]
     panel.add(LineCollection(lines, linewidths=WIDTHS[kind] * 0.8, colors=colour,
                              linestyles=[DASHES[kind]], capstyle="round", zorder=5))
 
@@ -94,7 +93,7 @@ def _duties(board: Board, panel: Panel, track: Track, names: Mapping[int, str]) 
         return
     changes = [0, *(1 + np.nonzero(np.diff(track.cutter))[0]), len(track)]
     top = panel.box.y + panel.box.height
-    for begin, finish in zip(changes[:-1], changes[1:], strict=True):
+    for begin, finish in pairwise(changes):
         number = int(track.cutter[begin])
         left = panel.on_board(float(track.since[begin]), 0)[0]
         right = panel.on_board(float(track.until[finish - 1]), 0)[0]

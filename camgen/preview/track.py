@@ -6,9 +6,12 @@ Works on whole programs at once; lengths mm, angles degrees, times seconds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
+import shapely
+from shapely import LineString
 
 from camgen.proof.way import (
     Flags,
@@ -24,7 +27,7 @@ from camgen.proof.way import (
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 
-__all__ = ["Track", "follow", "piece_seconds", "runs"]
+__all__ = ["Track", "follow", "piece_seconds", "runs", "simplified"]
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,10 @@ class Track:
     def only(self, keep: Flags | Ints | slice) -> Track:
         """The stretches picked by flags, numbers or a slice."""
         return Track(*(getattr(self, field.name)[keep] for field in fields(self)))
+
+    def shifted(self, seconds: float) -> Track:
+        """The same with all times later by ``seconds``."""
+        return replace(self, since=self.since + seconds, until=self.until + seconds)
 
 
 def piece_seconds(motion: Motion, machine: Machine) -> Floats:
@@ -122,6 +129,17 @@ def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
     )
     known = np.isfinite(start).all(axis=1) & np.isfinite(end).all(axis=1)
     return track.only(known & (np.any(start != end, axis=1) | track.turning))
+
+
+def simplified(lines: Sequence[Floats], tolerance: float) -> list[Floats]:
+    """Ways (k, 2) with the points left out that lie within ``tolerance`` of the rest.
+
+    >>> [line.tolist() for line in simplified([np.array([[0., 0.], [1., 0.01], [2., 0.]])], 0.1)]
+    [[[0.0, 0.0], [2.0, 0.0]]]
+    """
+    shapes = np.array([LineString(line) for line in lines], dtype=np.object_)
+    slim = shapely.simplify(shapes, tolerance, preserve_topology=False)
+    return [shapely.get_coordinates(line) for line in slim]
 
 
 def runs(flags: Flags) -> list[tuple[int, int]]:

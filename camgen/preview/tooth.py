@@ -1,0 +1,431 @@
+"""Tooth cutting: the wheel as cut against the wheel meant, the set-up on the arbor, the infeed.
+
+The wheel is drawn from the motion read back: the real space of the cutter at every angle and depth
+it was brought to. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from camgen.layout import ToothLayout
+from camgen.preview.board import Board, Box, Panel
+from camgen.preview.cut_teeth import CutSpace, cut_spaces, depth_and_place, wheel_as_cut
+from camgen.preview.key import Sample, draw_key
+from camgen.preview.palette import DASHES, WIDTHS
+from camgen.preview.sides import time_axis, trace
+from camgen.preview.track import Track
+from camgen.proof.way import Floats
+from camgen.shop.cutters import Cutter
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["Mate", "draw_teeth"]
+
+
+@dataclass(frozen=True)
+class Mate:
+    """What the wheel works with: the mate's tooth and the distance of the centres, mm."""
+
+    tooth: Tooth
+    distance: float
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """What the panels draw."""
+
+    layout: ToothLayout
+    track: Track
+    cutters: Mapping[int, Cutter]
+    spaces: tuple[CutSpace, ...]
+    wheel: Polygon
+    meant: Polygon
+
+
+def draw_teeth(
+    board: Board, layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter],
+    area: Box, mate: Mate | None = None,
+) -> str:
+    """Draw tooth cutting within ``area``; answers what the picture shows, in words."""
+    spaces = cut_spaces(layout, track, cutters)
+    cut = _Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
+               Polygon(layout.tooth.outline(0.0005)))
+    key = draw_key(board, area.x, area.y, area.width, _key_items(cut, mate))
+    field = Box(area.x, area.y + key + 2.0, area.width, area.height - key - 2.0)
+    low = field.height * 0.41
+    upper = Box(field.x, field.y + low + 2, field.width, field.height - low - 2)
+    _teeth(board, cut, upper, mate)
+    half = field.width * 0.5
+    _arrangement(board, cut, Box(field.x, field.y, half - 4, low))
+    _infeed(board, cut, Box(field.x + half + 1, field.y, field.width - half - 1, low))
+    return _in_words(cut)
+
+
+def _upright(polygon: Polygon) -> Floats:
+    """A wheel's outline turned so that the first space opens upwards."""
+    points = np.asarray(polygon.exterior.coords)
+    return np.column_stack((-points[:, 1], points[:, 0]))
+
+
+def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
+    """Whole wheel, one space in a loupe with its sizes, the pair in mesh."""
+    sizes, colours = cut.layout.tooth.sizes, board.colours
+    radius = cut.layout.blank_radius
+    small = min(box.height, 46.0)
+    whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
+                         (-radius, -radius, radius, radius))
+    _wheel(board, cut, whole, fine=False)
+    board.text(box.x, box.y, f"{whole.scale:.2g} : 1, {len(cut.spaces)} of {sizes.teeth} spaces",
+               colour=colours.quiet)
+
+    diameter = box.height - 0.5
+    pitch = math.pi * sizes.pitch_diameter / sizes.teeth
+    span = max(0.80 * pitch, 0.78 * sizes.whole_depth)
+    on = (0.0, (sizes.tip_diameter + sizes.root_diameter) / 4)
+    x = box.x + small + 8 + diameter / 2
+    loupe = board.loupe((x, box.y + diameter / 2), diameter, on, span)
+    _wheel(board, cut, loupe, fine=True)
+    spot = whole.on_board(*on)
+    from matplotlib.patches import Circle
+
+    whole.add(Circle(on, span, facecolor="none", edgecolor=colours.ink, linewidth=0.7, zorder=30))
+    board.pointers(loupe, spot, span * whole.scale)
+    _circles(board, cut, loupe)
+    right = box.x + box.width
+    if mate is not None:
+        size = 44.0
+        _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5), size)
+        _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
+    else:
+        _sizes(board, cut, loupe.box.x + loupe.box.width + 17, box.y + box.height - 5, columns=1)
+
+
+def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
+    """The wheel as cut, filled, with the meant outline over it and what differs hatched."""
+    from matplotlib.collections import PolyCollection
+    from matplotlib.patches import Polygon as Shape
+
+    colours = board.colours
+    panel.add(Shape(_upright(cut.wheel), closed=True, facecolor=colours.stock,
+                    edgecolor=colours.edge, linewidth=WIDTHS["edge"] if fine else 0.7,
+                    joinstyle="round", zorder=3))
+    if not fine:
+        return
+    low, high = panel.axes.get_ylim()
+    window = shapely.box(low, -(high - low) / 2, high, (high - low) / 2)
+    here, meant = cut.wheel.intersection(window), cut.meant.intersection(window)
+    for difference, hatch, colour in ((here.difference(meant), "////////", colours.left),
+                                      (meant.difference(here), "........", colours.missing)):
+        parts = [part for part in shapely.get_parts(difference)
+                 if part.geom_type == "Polygon" and part.area > (0.25 / panel.scale) ** 2]
+        if parts:
+            panel.add(PolyCollection([_upright(part) for part in parts], facecolors="none",
+                                     hatch=hatch, edgecolors=colour, linewidths=0.5, zorder=5))
+    outline = np.asarray(cut.meant.exterior.coords)
+    panel.add(Shape(np.column_stack((-outline[:, 1], outline[:, 0])), closed=True, fill=False,
+                    edgecolor=colours.wanted, linewidth=WIDTHS["wanted"],
+                    linestyle=DASHES["wanted"], zorder=6))
+
+
+def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
+    """Tip, pitch and root circles, named beside the loupe where they leave it."""
+    from matplotlib.patches import Circle
+
+    sizes = cut.layout.tooth.sizes
+    middle_x, middle_y = loupe.box.centre
+    half = loupe.box.width / 2
+    levels: list[tuple[float, str]] = []
+    for diameter, name in ((sizes.tip_diameter, "tip"), (sizes.pitch_diameter, "pitch"),
+                           (sizes.root_diameter, "root")):
+        loupe.add(Circle((0.0, 0.0), diameter / 2, fill=False, edgecolor=board.colours.quiet,
+                         linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=7))
+        # Where the circle crosses the loupe's right edge, on the board.
+        spans = np.linspace(0.0, 0.5 * math.pi, 721)
+        points = np.column_stack((np.sin(spans), np.cos(spans))) * diameter / 2
+        on_board = np.array([loupe.on_board(float(px), float(py)) for px, py in points])
+        away = np.hypot(on_board[:, 0] - middle_x, on_board[:, 1] - middle_y)
+        inside = np.nonzero(away < half)[0]
+        if len(inside):
+            levels.append((float(on_board[inside[-1], 1]), name))
+    # Names keep their order and never touch.
+    heights = [height for height, _ in levels]
+    for place in range(1, len(heights)):
+        heights[place] = min(heights[place], heights[place - 1] - 3.9)
+    for (level, name), height in zip(levels, heights, strict=True):
+        edge = middle_x + math.sqrt(max(half**2 - (level - middle_y) ** 2, 0.0))
+        out = middle_x + half + 2.0
+        board.line([(edge, level), (out, height), (out + 1.0, height)], width=0.4)
+        board.text(out + 1.6, height, name, up="center")
+
+
+def _sizes(board: Board, cut: _Cut, x: float, y: float, columns: int) -> None:
+    """The sizes to be held, in columns downwards from ``x, y``."""
+    sizes = cut.layout.tooth.sizes
+    rows = (
+        ("tip", sizes.tip_diameter), ("pitch", sizes.pitch_diameter),
+        ("root", sizes.root_diameter), ("depth", sizes.whole_depth),
+        ("thick", sizes.tooth_thickness), ("off by", _most_off(cut)),
+    )
+    if columns == 1:
+        deepest = max((space.depth for space in cut.spaces), default=0.0)
+        longer = (
+            ("tip diameter", sizes.tip_diameter), ("pitch diameter", sizes.pitch_diameter),
+            ("root diameter", sizes.root_diameter), ("whole depth", sizes.whole_depth),
+            ("depth as cut", deepest), ("thickness at pitch", sizes.tooth_thickness),
+            ("chordal thickness", sizes.chordal_thickness),
+            ("at height", sizes.chordal_height), ("module", sizes.module),
+            ("outline off by", _most_off(cut)),
+        )
+        for place, (name, value) in enumerate(longer):
+            high = y - place * 5.0
+            board.text(x, high, name, colour=board.colours.quiet)
+            board.text(board.width - 2, high, f"{value:.3f}", across="right")
+        return
+    wide = (board.width - 2 - x) / 2
+    for place, (name, value) in enumerate(rows):
+        left = x + (place % 2) * (wide + 1.5)
+        high = y - (place // 2) * 4.4
+        board.text(left, high, name, colour=board.colours.quiet)
+        board.text(left + wide - 1.5, high, f"{value:.3f}", across="right")
+
+
+def _mesh(board: Board, cut: _Cut, mate: Mate, centre: tuple[float, float], size: float) -> None:
+    """Wheel as cut and mate at their working distance, about the line of centres."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Circle
+    from matplotlib.patches import Polygon as Shape
+
+    sizes, colours = cut.layout.tooth.sizes, board.colours
+    pitch = math.pi * sizes.module
+    on = (0.0, sizes.pitch_diameter / 2)
+    loupe = board.loupe(centre, size, on, 2.1 * pitch)
+    panel = loupe
+    other = np.asarray(mate.tooth.outline(0.0005))
+    # The mate stands with a tooth in the wheel's first space.
+    turn = math.pi / mate.tooth.sizes.teeth - math.pi / 2
+    cosine, sine = math.cos(turn), math.sin(turn)
+    moved = np.column_stack((other[:, 0] * cosine - other[:, 1] * sine,
+                             other[:, 0] * sine + other[:, 1] * cosine + mate.distance))
+    panel.add(Shape(_upright(cut.wheel), closed=True, facecolor=colours.stock,
+                    edgecolor=colours.edge, linewidth=0.9, zorder=3))
+    panel.add(Shape(moved, closed=True, facecolor=colours.paper, edgecolor=colours.edge,
+                    linewidth=0.9, zorder=4))
+    panel.add(Line2D((0, 0), (0, mate.distance), color=colours.quiet, linestyle=DASHES["pitch"],
+                     linewidth=WIDTHS["pitch"], zorder=6))
+    for radius, at in ((sizes.pitch_diameter / 2, 0.0),
+                       (mate.tooth.sizes.pitch_diameter / 2, mate.distance)):
+        panel.add(Circle((0.0, at), radius, fill=False, edgecolor=colours.quiet,
+                         linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=6))
+
+
+def _arrangement(board: Board, cut: _Cut, box: Box) -> None:
+    """Disc, stack, backing and arbor from the side, to scale, with the cutter's way along them."""
+    from matplotlib.collections import LineCollection
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Circle, Rectangle
+
+    layout, colours, track = cut.layout, board.colours, cut.track
+    tip = layout.tooth.tip_radius
+    number = cut.spaces[0].cutter if cut.spaces else int(track.cutter[-1]) if len(track) else 0
+    cutter = cut.cutters.get(number)
+    disc = cutter.diameter / 2 if cutter else tip
+    one = _first_space(cut)
+    low_depth, low_place = depth_and_place(layout, one.start, cut.cutters, number)
+    high_depth, high_place = depth_and_place(layout, one.end, cut.cutters, number)
+    deep = np.minimum(low_depth, high_depth) > 1e-9
+    feeding = one.cutting & deep
+    places = np.concatenate((low_place[feeding], high_place[feeding])) if feeding.any() else (
+        np.array([0.0, layout.stack_to]))
+    first, last = float(places.min()), float(places.max())
+    depth = max((space.depth for space in cut.spaces), default=layout.tooth.sizes.whole_depth)
+    left, right = first - 0.75 * disc, max(last + 0.75 * disc, layout.backing_to + 0.2 * disc)
+    below, above = -max(0.35 * tip, 1.3 * layout.arbor_radius), tip + 0.36 * disc
+    foot = 9.0
+    field = Box(box.x, box.y + foot, box.width, box.height - foot)
+    panel = board.scaled(field, (left, below, right, above))
+
+    def block(begin: float, finish: float, radius: float, face: str, hatch: str = "") -> None:
+        panel.add(Rectangle((begin, -radius), finish - begin, 2 * radius, facecolor=face,
+                            edgecolor=colours.holding, linewidth=0.7, hatch=hatch or None,
+                            zorder=2))
+
+    far = float(panel.axes.get_xlim()[1])
+    block(layout.backing_to, far + 1, layout.arbor_radius, colours.paper, "////")
+    if layout.stack_from > 0:
+        block(0.0, layout.stack_from, layout.backing_radius, colours.paper)
+    if layout.backing_to > layout.stack_to:
+        block(layout.stack_to, layout.backing_to, layout.backing_radius, colours.paper)
+    block(layout.stack_from, layout.stack_to, layout.blank_radius, colours.stock)
+    panel.add(Line2D(panel.axes.get_xlim(), (0, 0), color=colours.quiet, linewidth=0.6,
+                     linestyle=DASHES["pitch"], zorder=4))
+    for place, style in ((first, DASHES["wanted"]), (last, DASHES["edge"])):
+        panel.add(Circle((place, tip + disc - depth), disc, fill=False, edgecolor=colours.mark,
+                         linewidth=0.9, linestyle=style, zorder=6))
+    for keep, kind, colour in ((one.rapid, "rapid", colours.rapid),
+                               (one.cutting, "edge", colours.wanted)):
+        lines = [((a, tip - b), (c, tip - d)) for a, b, c, d in zip(
+            low_place[keep], low_depth[keep], high_place[keep], high_depth[keep], strict=True)]
+        panel.add(LineCollection(lines, linewidths=WIDTHS[kind], linestyles=[DASHES[kind]],
+                                 colors=colour, capstyle="round", zorder=7))
+    _distances(board, cut, panel, first, last)
+    _ends(board, panel, (first, last), tip + disc - depth, disc)
+    board.text(box.x, box.y, f"{panel.scale:.2g} : 1, disc D {2 * disc:g}", colour=colours.quiet)
+
+
+def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,
+          radius: float) -> None:
+    """Says at the outer sides of the two circles which is the start and which the end."""
+    level = panel.axes.get_ylim()[1] - 3.5 / panel.scale
+    half = math.sqrt(max(radius**2 - (high - level) ** 2, 0.0))
+    for place, sense, words in ((places[0], -1.0, "start"), (places[1], 1.0, "end")):
+        x, y = panel.on_board(place + sense * half, level)
+        board.text(x + sense * 1.5, y, words, across="right" if sense < 0 else "left", up="center")
+
+
+def _first_space(cut: _Cut) -> Track:
+    """The motion at the first angle that is cut, rapid moves included."""
+    if not cut.spaces:
+        return cut.track
+    angle = np.round(np.mod(cut.track.angle, 360.0), 6) % 360.0
+    here = (np.abs(angle - cut.spaces[0].angle) < 1e-5) & ~cut.track.turning
+    return cut.track.only(here)
+
+
+def _distances(board: Board, cut: _Cut, panel: Panel, first: float, last: float) -> None:
+    """Run-in, stack and run-out in figures, under the sketch."""
+    layout = cut.layout
+    marks = [(first, 0.0, f"run-in {-first:.2f}"),
+             (layout.stack_from, layout.stack_to,
+              f"stack {layout.stack_to - layout.stack_from:.2f}"),
+             (layout.stack_to, last, f"run-out {last - layout.stack_to:.2f}")]
+    y = panel.box.y - 2.0
+    ends = sorted({first, 0.0, layout.stack_from, layout.stack_to, last})
+    for place in ends:
+        x = panel.on_board(place, 0)[0]
+        board.line([(x, y - 1.2), (x, y + 1.2)], width=0.5)
+    left, right = panel.on_board(first, 0)[0], panel.on_board(max(last, layout.stack_to), 0)[0]
+    board.line([(left, y), (right, y)], width=0.5)
+    for begin, finish, words in marks:
+        if finish <= begin + 1e-9:
+            continue
+        a, b = panel.on_board(begin, 0)[0], panel.on_board(finish, 0)[0]
+        if begin == first:
+            board.text(a - 1.0, y, words, across="right", up="center")
+        elif finish == last:
+            board.text(max(b, right) + 1.5, y, words, up="center")
+        else:
+            board.text((a + b) / 2, y - 2.0, words, across="center", up="top")
+
+
+def _infeed(board: Board, cut: _Cut, box: Box) -> None:
+    """Depth of the cutter's point below the tip circle: against time, and space by space.
+
+    All spaces are cut alike, so where there are many the first few are drawn against time and the
+    depth reached stands beside them for every one.
+    """
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Rectangle
+
+    layout, colours = cut.layout, board.colours
+    track, shown = _first_spaces(cut)
+    many = shown < len(cut.spaces)
+    left, below, above = 13.0, 7.5, 5.0
+    wide = (box.width - left - 1) * (0.52 if many else 1.0)
+    inner = Box(box.x + left, box.y + below, wide, box.height - below - above)
+    whole = layout.tooth.sizes.whole_depth
+    begin = float(track.since[0]) if len(track) else 0.0
+    seconds = max(track.seconds - begin, 1e-9)
+    panel = board.panel(inner, (0.0, seconds), (-1.2, 0.5))
+    values = np.zeros((len(track), 2))
+    for number in sorted(set(track.cutter.tolist())):
+        own = track.cutter == number
+        for column, points in enumerate((track.start, track.end)):
+            values[own, column] = depth_and_place(layout, points[own], cut.cutters, number)[0]
+    clear = max(float(-values.min(initial=0.0)), 1e-9)
+    # Above the tip circle the scale is squeezed: there only "clear" matters.
+    height = np.where(values > 0, -values / whole, np.clip(-values / clear, 0, 1) * 0.42)
+    panel.add(Rectangle((0, -1), seconds, 1, facecolor=colours.stock, edgecolor="none", zorder=0))
+    for level, words in ((0.42, "clear"), (0.0, "tip"), (-1.0, f"{whole:.3f}")):
+        panel.add(Line2D(panel.axes.get_xlim(), (level, level), color=colours.quiet,
+                         linewidth=0.4, zorder=1))
+        board.text(inner.x - 1.2, panel.on_board(0, level)[1], words, across="right", up="center")
+    timed = track.shifted(-begin)
+    trace(panel, board, timed, height, track.rapid, "rapid", colours.rapid)
+    trace(panel, board, timed, height, track.cutting, "edge", colours.deep)
+    time_axis(board, panel, seconds)
+    if many:
+        board.text(inner.x, box.y + box.height - 3.4, f"first {shown} spaces")
+        _every_space(board, cut, Box(inner.x + wide + 6, inner.y, box.x + box.width - 1 - inner.x
+                                     - wide - 6, inner.height))
+
+
+def _first_spaces(cut: _Cut) -> tuple[Track, int]:
+    """The motion of the first spaces that are cut, and how many: all, or three of more than six."""
+    track = cut.track
+    if len(cut.spaces) <= 6:
+        return track, len(cut.spaces)
+    turns = np.nonzero(track.turning)[0]
+    later = turns[track.angle[turns] > cut.spaces[2].angle + 1e-6]
+    return track.only(slice(0, int(later[0]) if len(later) else len(track))), 3
+
+
+def _every_space(board: Board, cut: _Cut, box: Box) -> None:
+    """The depth reached in each space, by angle, as stems from the tip circle."""
+    from matplotlib.collections import LineCollection
+    from matplotlib.lines import Line2D
+
+    colours, whole = board.colours, cut.layout.tooth.sizes.whole_depth
+    panel = board.panel(box, (0.0, 360.0), (-1.2, 0.5))
+    for level in (0.0, -1.0):
+        panel.add(Line2D((0, 360), (level, level), color=colours.quiet, linewidth=0.4, zorder=1))
+    stems = [((space.angle, 0.0), (space.angle, -space.depth / whole)) for space in cut.spaces]
+    panel.add(LineCollection(stems, linewidths=min(1.2, box.width * 1.4 / len(stems)),
+                             colors=colours.deep, zorder=4))
+    board.text(box.x, box.y + box.height + 1.6, f"all {len(stems)} spaces")
+    board.line([(box.x, box.y - 0.6), (box.x + box.width, box.y - 0.6)])
+    for tick in (0, 180, 360):
+        x = panel.on_board(tick, 0)[0]
+        board.line([(x, box.y - 0.6), (x, box.y - 1.8)])
+        board.text(x, box.y - 5.2, f"{tick}°", across="center" if tick < 360 else "right")
+
+
+def _most_off(cut: _Cut) -> float:
+    """Farthest that the outline as cut lies from the one meant, about the first space, mm."""
+    sizes = cut.layout.tooth.sizes
+    half = 1.2 * math.pi / sizes.teeth
+    reach = cut.layout.blank_radius * 1.05
+    wedge = Polygon([(0, 0), (reach, -reach * math.tan(half)), (reach, reach * math.tan(half))])
+    here = shapely.intersection(cut.wheel.exterior, wedge)
+    points = shapely.get_coordinates(shapely.segmentize(here, sizes.module / 50))
+    if not len(points):
+        return 0.0
+    near = shapely.intersection(cut.meant.exterior, wedge.buffer(0.2 * sizes.module))
+    return float(np.max(shapely.distance(shapely.points(points), near)))
+
+
+def _key_items(cut: _Cut, mate: Mate | None) -> list[tuple[Sample, str]]:
+    items: list[tuple[Sample, str]] = [
+        ("edge", "as cut"), ("wanted", "as meant"), ("left", "metal left"),
+        ("missing", "metal missing"), ("pitch", "tip, pitch, root"), ("rapid", "rapid move"),
+    ]
+    if cut.layout.arbor_radius > 0:
+        items.append(("holding", "arbor"))
+    return items
+
+
+def _in_words(cut: _Cut) -> str:
+    """What the picture shows, for those who cannot see it."""
+    sizes = cut.layout.tooth.sizes
+    deepest = max((space.depth for space in cut.spaces), default=0.0)
+    excess = cut.wheel.difference(cut.meant).area
+    lack = cut.meant.difference(cut.wheel).area
+    return (f"Wheel of {sizes.teeth} teeth, module {sizes.module:g} mm, {len(cut.spaces)} spaces "
+            f"cut to {deepest:.3f} mm deep; tip {sizes.tip_diameter:.3f}, pitch "
+            f"{sizes.pitch_diameter:.3f}, root {sizes.root_diameter:.3f} mm; against the wheel "
+            f"meant, {excess:.4f} mm² of metal left and {lack:.4f} mm² missing in all.")
