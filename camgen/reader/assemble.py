@@ -38,6 +38,7 @@ def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) 
     places[1:] = table[:, 2:5]
     signs = np.array(dialect.signs)
     places *= signs
+    places += 0.0  # no minus zero
     for axis in range(3):
         _fill(places[:, axis])
     centre = table[:, 5:8] * signs

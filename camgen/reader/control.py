@@ -11,6 +11,7 @@ without local shifts. ``nan`` is a place nobody knows; ``inf`` along Z is "up, o
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
@@ -38,6 +39,12 @@ PLANES: Final = ((1, 2), (2, 0), (0, 1))
 NAN: Final = math.nan
 _CENTRES: Final = "IJK"
 _AXES: Final = "XYZ"
+# Where the spindle is started by hand, a message tells the operator how.
+_BY_HAND: Final = re.compile(
+    r"(?P<stop>STOP)\s+(?:THE\s+)?SPINDLE"
+    r"|SPINDLE\s+(?P<anti>ANTI)?CLOCKWISE\s+(?P<speed>[0-9]{1,9})",
+    re.IGNORECASE | re.ASCII,
+)
 
 
 class Outcome:
@@ -94,6 +101,7 @@ class Control:
     said: set[str] = field(default_factory=set)
     ended: bool = False
     last_comment: str = ""
+    told: int = 0
     moved_cutting: bool = False
     started: bool = False
 
@@ -176,7 +184,7 @@ class Control:
                 if not pointed:
                     if letter in dialect.places:
                         value /= dialect.places[letter]
-                    elif value and letter in dialect.pointed:
+                    elif value and letter in dialect.pointed and not _dwells(block):
                         self.grave(
                             f"{letter}{value:g} has no decimal point: read here as {value:g}, by "
                             "some controls as a number of their least steps", line, column,
@@ -296,14 +304,31 @@ class Control:
         self.event("comment", line, text)
         if self.machine.comments.style == "none" and self.once("comments"):
             self.notes.add("a comment, though the machine file says the control reads none", line)
-        pattern = self.dialect.hand_message
-        found = pattern.search(text) if pattern else None
+        self._message(line, text)
+
+    def _message(self, line: int, text: str) -> None:
+        """What the operator is told to do is as good as done."""
+        dialect = self.dialect
+        found = dialect.hand_message.search(text) if dialect.hand_message else None
         if found is not None:
             degrees = float(found["angle"])
             self.event("hand-index", line, text, degrees)
             if degrees != self.angle:
                 self.angle = degrees
                 self._emit(Kind.INDEX, line, self.position, NAN)
+        found = dialect.change_message.search(text) if dialect.change_message else None
+        if found is not None:
+            self.told = int(found["cutter"][:9])
+            if dialect.message_changes:
+                self._change(line, self.told, text)
+        if not self.machine.spindle_words.by_program:
+            found = _BY_HAND.search(text)
+            if found is not None and found["stop"]:
+                self.sense = 0
+            elif found is not None:
+                self.sense = -1 if found["anti"] else 1
+                self.rate = float(found["speed"])
+                self.said.discard("no spindle")
 
     def _dwell(self, line: int, block: Block, numbers: dict[str, float]) -> None:
         """G4: stay where the cutter is. Takes its word out of ``numbers``."""
@@ -377,11 +402,22 @@ class Control:
             return
         if not self.selected and self.once("no cutter number"):
             self.notes.add("a cutter change without T: which cutter is not said", line)
+        if self.told and self.told != self.selected:
+            self.grave(
+                f"T{self.selected}, but the operator is told to fit cutter {self.told}",
+                line, columns.get("T", 0),
+            )
+        self._change(line, self.selected, self.last_comment)
+
+    def _change(self, line: int, cutter: int, text: str) -> None:
+        """Another cutter is in the spindle."""
+        dialect = self.dialect
         if self.sense and self.moved_cutting:
-            self.notes.add("a cutter change while the spindle is on", line)
-        self.cutter = self.selected
-        self.event("cutter-change", line, self.last_comment, float(self.cutter))
+            self.grave("a cutter change while the spindle is on", line)
+        self.cutter = cutter
+        self.event("cutter-change", line, text, float(cutter))
         self.said.discard("no length offset")
+        self.told = 0
         if dialect.by_hand_change:
             if dialect.touch_off:
                 self.lost = {0, 1, 2}
@@ -1002,7 +1038,10 @@ class Control:
         """G28 and G30: by the middle point to the reference point."""
         turning = bool(self.dialect.rotary) and self.dialect.rotary in numbers
         if axes:
-            self._straight(line, self._target(line, numbers), rapid=True)
+            # G91 G28 Z0 is the usual way to say "from here", also where "here" is not known.
+            still = {letter for letter in axes if not self.absolute and numbers[letter] == 0}
+            by = {letter: value for letter, value in numbers.items() if letter not in still}
+            self._straight(line, self._target(line, by), rapid=True)
         named = [self.dialect.axes[letter] for letter in axes]
         if not axes and not turning:
             named = [0, 1, 2]
@@ -1064,6 +1103,7 @@ class Control:
                 self.shift[axis] = value
             elif math.isfinite(self.position[axis]):
                 self.shift[axis] = self.position[axis] - value
+                self.lost.discard(axis)
             else:
                 # The first zero said of an axis is the program's zero.
                 self.position[axis] = value + self.shift[axis]
@@ -1134,3 +1174,8 @@ class Control:
             self.grave(f"a subprogram {repeats:g} times", line, column)
             return None
         return Outcome("call", int(number), int(repeats))
+
+
+def _dwells(block: Block) -> bool:
+    """Whether a block is a dwell, whose X is a time."""
+    return any(word.letter == "G" and word.value == 4 for word in block.words)

@@ -54,7 +54,9 @@ class Dialect:
 
     ``axes`` maps a letter to 0, 1 or 2 for X, Y, Z; ``signs`` are +1, or −1 where words count
     against ISO 841; ``places`` the worth of a number's last place where it has no point (empty
-    unless the machine file says so); ``pointed`` the letters that must have one.
+    unless the machine file says so); ``pointed`` the letters that must have one. ``hand_message``
+    and ``change_message`` read back what an operator is told; ``message_changes`` is true where
+    nothing but the message changes the cutter.
     """
 
     axes: dict[str, int]
@@ -80,6 +82,8 @@ class Dialect:
     places: dict[str, float]
     pointed: frozenset[str]
     hand_message: re.Pattern[str] | None
+    change_message: re.Pattern[str] | None
+    message_changes: bool
     retract_axes: frozenset[int]
     call: tuple[str, int]
     back: tuple[str, int]
@@ -137,7 +141,7 @@ def dialect_of(machine: Machine) -> Dialect:
         rotary=rotary,
         rotary_sign=_sign(head.sense) if isinstance(head, DrivenHead) else 1.0,
         second_rotary=second.letter if second else "",
-        second_stands_at=second.stands_at if second else 0.0,
+        second_stands_at=_sign(second.sense) * second.stands_at if second else 0.0,
         groups=groups,
         cycles=cycles,
         cancel=frozenset(cancel),
@@ -154,7 +158,11 @@ def dialect_of(machine: Machine) -> Dialect:
         trusted=_trusted(machine),
         places=places,
         pointed=pointed,
-        hand_message=_hand_message(head) if isinstance(head, HandHead) else None,
+        hand_message=_message(head.message) if isinstance(head, HandHead) else None,
+        change_message=_message(machine.change.message)
+        if machine.change.way != "automatic" else None,
+        message_changes=machine.change.way == "one-program-each"
+        or (machine.change.way == "by-hand" and machine.change.word is None),
         retract_axes=frozenset(retract),
         call=_call(machine.subprograms.call, "{number}"),
         back=_call(machine.subprograms.back, ""),
@@ -183,17 +191,27 @@ def _trusted(machine: Machine) -> frozenset[tuple[str, int]]:
     return frozenset(found)
 
 
-def _hand_message(head: HandHead) -> re.Pattern[str]:
-    """A pattern that reads back the message written at each index of a head turned by hand."""
-    pattern = re.escape(head.message)
-    for name, shape in (
-        ("space", r"(?P<space>-?\d+)"),
-        ("angle", r"(?P<angle>-?\d*\.?\d+\.?)"),
-        ("setting", r"(?P<setting>.*)"),
-    ):
+_SHAPES: Final = {
+    "space": r"(?P<space>-?[0-9]+)",
+    "angle": r"(?P<angle>-?(?:[0-9]+\.?[0-9]*|\.[0-9]+))",
+    "cutter": r"(?P<cutter>[0-9]+)",
+    "setting": r"(?P<setting>.*)",
+    "text": r"(?P<text>.*)",
+}
+
+
+def _message(template: str) -> re.Pattern[str]:
+    """A pattern that reads back a message written by ``template``.
+
+    >>> found = _message("FIT CUTTER {cutter} {text}").search("MSG FIT CUTTER 3 DRILL D0.8")
+    >>> found["cutter"], found["text"]
+    ('3', 'DRILL D0.8')
+    """
+    pattern = re.escape(template)
+    for name, shape in _SHAPES.items():
         pattern = pattern.replace(re.escape(f"{{{name}}}"), shape)
-    # Blanks may have been lost or doubled at the ends, where the setting is empty.
-    return re.compile(r"\s*" + pattern.replace(r"\ ", r"\s*") + r"\s*", re.IGNORECASE)
+    # Blanks may have been lost or doubled, and are lost at the end where the last name is empty.
+    return re.compile(pattern.replace(r"\ ", r"\s*"), re.IGNORECASE | re.ASCII)
 
 
 def _call(template: str, name: str) -> tuple[str, int]:
