@@ -7,6 +7,7 @@ between two flanks of 45° so that the cutter never goes straight down beside th
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -48,6 +49,8 @@ __all__ = [
     "unheld",
 ]
 
+# Corners of a profile nearer than this, mm along the path, are one.
+SAME = 1e-9
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
 # practice, no source.
 FINISH_SHARE = 0.05
@@ -184,17 +187,18 @@ def lifted(
     corners = {0.0, length}
     if slope:
         corners.add((top - begin) / slope)
-    for middle in middles:
-        for lap in (-length, 0.0, length):
-            at = middle + lap
-            corners |= {
-                at - half,
-                at + half,
-                (begin - top + at - half) / (1 - slope),
-                (top + at + half - begin) / (1 + slope),
-            }
-    places = sorted(at for at in corners if 0.0 <= at <= length)
-    profile = [(at, level(at)) for at in places]
+    round_and_round = sorted(m + lap for m in middles for lap in (-length, 0.0, length))
+    for at in round_and_round:
+        corners |= {
+            at - half,
+            at + half,
+            (begin - top + at - half) / (1 - slope),
+            (top + at + half - begin) / (1 + slope),
+        }
+    corners |= {(one + other) / 2 for one, other in itertools.pairwise(round_and_round)}
+    places = [0.0]
+    places += [at for at in sorted(corners) if SAME < at < length - SAME and at - places[-1] > SAME]
+    profile = [(at, level(at)) for at in (*places, length)]
     return [
         point
         for number, point in enumerate(profile)
