@@ -197,7 +197,9 @@ def lifted(
         }
     corners |= {(one + other) / 2 for one, other in itertools.pairwise(round_and_round)}
     places = [0.0]
-    places += [at for at in sorted(corners) if SAME < at < length - SAME and at - places[-1] > SAME]
+    for at in sorted(corners):
+        if places[-1] + SAME < at < length - SAME:
+            places.append(at)
     profile = [(at, level(at)) for at in (*places, length)]
     return [
         point
