@@ -76,51 +76,60 @@ class PlanCuts:
             high[arc] = np.where(small, high[arc] + sag, self.centre[arc] + reach)
         return np.concatenate([low - wide, high + wide], axis=1)
 
+    @cached_property
+    def _turned(self) -> Floats:
+        """(6, k) cosine and sine of the middle of each arc and of half its sweep, and that half."""
+        middle = self.begin + self.sweep / 2
+        half = np.minimum(np.abs(self.sweep) / 2, np.pi)
+        return np.stack([np.cos(middle), np.sin(middle), np.cos(half), np.sin(half), half])
+
     def distances(self, points: Floats) -> Floats:
         """(m, k) distance of each of m points (m, 2) from the line or arc of each cut."""
-        away = np.empty((len(points), len(self)))
-        arc = self.sweep != 0
-        straight = np.nonzero(~arc)[0]
-        if len(straight):
-            a = self.start[straight]
-            way = self.end[straight] - a
-            square = np.einsum("ij,ij->i", way, way)
-            px = points[:, :1] - a[:, 0]
-            py = points[:, 1:] - a[:, 1]
-            share = (px * way[:, 0] + py * way[:, 1]) / np.where(square > 0, square, 1.0)
-            np.clip(share, 0.0, 1.0, out=share)
-            px -= share * way[:, 0]
-            py -= share * way[:, 1]
-            away[:, straight] = np.hypot(px, py)
-        curved = np.nonzero(arc)[0]
-        if len(curved):
-            away[:, curved] = self._from_arcs(points, curved)
+        pairs = np.broadcast_to(points[:, None, :], (len(points), len(self), 2))
+        away: Floats = self.apart(pairs.swapaxes(0, 1), np.arange(len(self))).T
         return away
 
-    def _from_arcs(self, points: Floats, rows: Ints) -> Floats:
-        centre, sweep = self.centre[rows], self.sweep[rows]
-        px = points[:, :1] - centre[:, 0]
-        py = points[:, 1:] - centre[:, 1]
+    def apart(self, points: Floats, of: Ints) -> Floats:
+        """(p, m) distances of points (p, m, 2) from the lines or arcs of cuts ``of`` (p,)."""
+        away = np.empty(points.shape[:2])
+        curved = self.sweep[of] != 0
+        straight = ~curved
+        if np.any(straight):
+            rows = of[straight]
+            away[straight] = self._off_lines(points[straight], rows)
+        if np.any(curved):
+            rows = of[curved]
+            away[curved] = self._off_arcs(points[curved], rows)
+        return away
+
+    def _off_lines(self, points: Floats, rows: Ints) -> Floats:
+        a = self.start[rows]
+        way = self.end[rows] - a
+        square = np.einsum("ij,ij->i", way, way)
+        px, py = points[..., 0] - a[:, :1], points[..., 1] - a[:, 1:]
+        share = (px * way[:, :1] + py * way[:, 1:]) / np.where(square > 0, square, 1.0)[:, None]
+        np.clip(share, 0.0, 1.0, out=share)
+        px -= share * way[:, :1]
+        py -= share * way[:, 1:]
+        return np.asarray(np.sqrt(px * px + py * py))
+
+    def _off_arcs(self, points: Floats, rows: Ints) -> Floats:
+        centre, reach = self.centre[rows], self.radius[rows, None]
         # Turned so that the arc's middle lies on +x: a point is beside the arc when its angle from
         # there is no more than half the sweep.
-        middle = self.begin[rows] + sweep / 2
-        cosine, sine = np.cos(middle), np.sin(middle)
+        cosine, sine, cos_half, sin_half, half = self._turned[:, rows, None]
+        px, py = points[..., 0] - centre[:, :1], points[..., 1] - centre[:, 1:]
         along = px * cosine + py * sine
         across = np.abs(py * cosine - px * sine)
-        half = np.minimum(np.abs(sweep) / 2, np.pi)
-        reach = self.radius[rows]
-        beside = np.hypot(along, across)
-        np.subtract(beside, reach, out=beside)
-        np.abs(beside, out=beside)
-        to_end = np.hypot(along - reach * np.cos(half), across - reach * np.sin(half))
-        # Angle compared without an arctangent: across·cos(half) ≤ along·sin(half), with care past
-        # a quarter turn, where cosine changes sign.
-        within = across * np.cos(half) <= along * np.sin(half)
-        wide = half > np.pi / 2
-        if np.any(wide):
-            within |= wide & (along >= 0)
+        # The angle compared without an arctangent; past a quarter turn the whole near side counts.
+        within = across * cos_half <= along * sin_half
+        within |= (half > np.pi / 2) & (along >= 0)
         within |= half >= np.pi - 1e-12
-        return np.where(within, beside, to_end)
+        beside = np.abs(np.sqrt(along * along + across * across) - reach)
+        along -= reach * cos_half
+        across -= reach * sin_half
+        ends = np.sqrt(along * along + across * across)
+        return np.asarray(np.where(within, beside, ends))
 
     def distinct(self) -> PlanCuts:
         """The cuts with those along one path at several depths made one, as deep as the deepest."""
@@ -143,13 +152,14 @@ class PlanCuts:
         parts["until"] = np.maximum.reduceat(self.until[order], first)
         return PlanCuts(**parts)
 
-    def same_as(self, other: PlanCuts) -> bool:
-        """Whether two sets of cuts clear the same, to a billionth of a millimetre."""
-        return len(self) == len(other) and all(
-            np.allclose(getattr(self, name), getattr(other, name), 0, 1e-9, equal_nan=True)
-            for name in _NAMES
-            if name not in ("piece", "until")
+    @property
+    def key(self) -> bytes:
+        """The same for two sets of cuts that clear the same, to a millionth of a millimetre."""
+        table = np.column_stack(
+            [self.start, self.end, np.nan_to_num(self.centre), self.begin, self.sweep, self.high,
+             self.low, self.wide_top, self.wide_bottom]
         )
+        return np.rint(table * _KEY).astype(np.int64).tobytes()
 
 
 _NAMES = (
