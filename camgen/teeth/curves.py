@@ -27,6 +27,7 @@ __all__ = [
     "Line",
     "Piece",
     "RackFillet",
+    "divided",
     "mirrored",
     "through",
     "turned",
@@ -282,3 +283,13 @@ def turned(piece: Line | Arc, turn: complex) -> Line | Arc:
     if isinstance(piece, Line):
         return Line(piece.start * turn, piece.end * turn)
     return Arc(piece.start * turn, piece.centre * turn, piece.sweep)
+
+
+def divided(points: Complexes, longest: float) -> Complexes:
+    """The same chain with no step longer than ``longest`` mm."""
+    way = np.diff(points)
+    counts = np.maximum(np.ceil(np.abs(way) / longest).astype(np.int64), 1)
+    at = np.repeat(np.arange(len(way)), counts)
+    first = np.repeat(np.cumsum(counts) - counts, counts)
+    share = (np.arange(len(at)) - first) / counts[at]
+    return np.append(points[at] + share * way[at], points[-1])

@@ -92,15 +92,11 @@ def involute_tooth(
             "the teeth are undercut at the root; a profile shift of at least "
             f"{least_shift(teeth, pressure_angle):.2f} modules would avoid it"
         )
+    start_radius = base_radius * math.hypot(1.0, roll_from)
     neck = float(np.angle(fillet.at(np.linspace(0.0, 1.0, 65))).max())
-    if neck > middle - 0.02 * module / pitch_radius:
-        raise Refused(
-            Fault(
-                f"the undercut would cut through {teeth} involute teeth",
-                "more teeth, a larger profile shift or a larger pressure angle is needed",
-            )
-        )
     tip_radius = pitch_radius + proportion("involute", "addendum") * module + shift
+    if neck > middle - 0.02 * module / pitch_radius or start_radius > tip_radius - 0.1 * module:
+        raise _cut_away(teeth)
     least_land = proportion("involute", "least-land") * module
 
     def land(radius: float) -> float:
@@ -108,8 +104,7 @@ def involute_tooth(
         return 2.0 * radius * (middle - origin - roll + math.atan(roll))
 
     if land(tip_radius) < least_land:
-        low = base_radius * math.hypot(1.0, roll_from)
-        if land(low) < least_land:
+        if land(start_radius) < least_land:
             raise Refused(
                 Fault(
                     f"{teeth} involute teeth with a profile shift of {profile_shift:g} come to a "
@@ -117,7 +112,7 @@ def involute_tooth(
                     "a smaller profile shift is needed",
                 )
             )
-        tip_radius = _halved(lambda radius: land(radius) - least_land, low, tip_radius)
+        tip_radius = _halved(lambda radius: land(radius) - least_land, start_radius, tip_radius)
         notes.append("the tips are lowered, or the teeth would come to a knife edge")
     flank = Involute(base_radius, origin, 1.0, roll_from, _roll_at(tip_radius, base_radius))
     half: list[Piece] = []
@@ -176,15 +171,19 @@ def _undercut(
         return math.atan(end * low), 0.0
     last = int(np.flatnonzero(eats)[-1])
     if last == len(shares) - 1:
-        raise Refused(
-            Fault(
-                f"the undercut would cut through {teeth} involute teeth",
-                "more teeth, a larger profile shift or a larger pressure angle is needed",
-            )
-        )
+        raise _cut_away(teeth)
     share = _halved(ahead, float(shares[last]), float(shares[last + 1]))
     crossing = complex(fillet.at(np.array([share]))[0])
     return math.atan(end * share), _roll_at(abs(crossing), base_radius)
+
+
+def _cut_away(teeth: int) -> Refused:
+    return Refused(
+        Fault(
+            f"the undercut would leave too little of {teeth} involute teeth",
+            "more teeth, a larger profile shift or a larger pressure angle is needed",
+        )
+    )
 
 
 def _halved(function: Callable[[float], float], low: float, high: float) -> float:

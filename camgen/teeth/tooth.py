@@ -93,6 +93,10 @@ class Tooth:
         """
         return _sampled(self.profile, tolerance)
 
+    def chain(self, tolerance: float) -> Complexes:
+        """Points (n,) of one space as complex numbers, tip over root to tip, without lands."""
+        return _sampled(self._flanks(), tolerance)
+
     def outline(self, tolerance: float = 0.0005) -> Floats:
         """The whole wheel, (n, 2) mm, anticlockwise, the first point repeated as the last.
 
@@ -110,7 +114,7 @@ class Tooth:
         the ends of the flanks radially on to the tip radius plus ``overshoot``. Lands on the tip
         circle belong to the turned blank and are not part of it.
         """
-        inner = _sampled(self._flanks(), tolerance)
+        inner = self.chain(tolerance)
         outer = self.tip_radius + overshoot
         first, last = cmath.phase(complex(inner[0])), cmath.phase(complex(inner[-1]))
         top = Arc(cmath.rect(outer, last), 0j, first - last)
