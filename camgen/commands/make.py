@@ -10,7 +10,9 @@ from typing import Any
 
 import click
 
-from camgen.make import Made, Wish, make_job
+from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.report import cautions_of, report_of, times_of
+from camgen.proof.result import Proof
 from camgen.writing import write_all
 
 __all__ = ["check", "make"]
@@ -23,7 +25,7 @@ def _job_words(command: Command) -> Command:
     for word in (
         click.option("--json", "as_json", is_flag=True, help="The report, for a program to read."),
         click.option("--from-space", type=click.IntRange(min=1), metavar="N",
-                     help="Start tooth cutting again at space N, after a broken cutter."),
+                     help="Cut teeth from space N on, after a broken cutter."),
         click.option("--post", metavar="NAME", help="Another machine file than the job's own."),
         click.argument("job", type=click.Path(path_type=Path)),
     ):
@@ -34,24 +36,31 @@ def _job_words(command: Command) -> Command:
 @click.command()
 @_job_words
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
-              help="Folder for what is made; else one beside the job, named after it.")
+              help="Folder for what is made; else out/ and the job file's name.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (slower).")
 def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out: Path | None,
          pictures: bool) -> None:
     """Make programs, pictures, setup sheet and report of a JOB file.
 
-    Each program is read back from its text and proved against the job; if a proof fails nothing
+    Each program is read back from its text and proved against the job. If a proof fails nothing
     is written and the exit status is 3.
 
     Example: camgen make jobs/third-wheel.yaml --out out
     """
-    made = make_job(job, Wish(post=post, from_space=from_space, pictures=pictures))
-    if made.failed:
-        _tell_failure(made, as_json)
-        sys.exit(3)
+    proved = _proved(job, Wish(post, from_space), as_json)
+    from camgen.make.files import output_of
+
+    output = output_of(proved, pictures=pictures)
     folder = out if out is not None else Path("out") / job.stem
-    write_all({folder / name: content for name, content in made.files.items()})
-    _tell(made, as_json, folder)
+    try:
+        write_all({folder / name: content for name, content in output.files.items()})
+    except OSError as why:
+        click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+        sys.exit(1)
+    if as_json:
+        click.echo(json.dumps(output.report, indent=1))
+        return
+    _tell(proved, output.report, folder, pictures)
 
 
 @click.command()
@@ -61,11 +70,33 @@ def check(job: Path, post: str | None, from_space: int | None, as_json: bool) ->
 
     Example: camgen check jobs/third-wheel.yaml
     """
-    made = make_job(job, Wish(post=post, from_space=from_space, pictures=False))
-    if made.failed:
-        _tell_failure(made, as_json)
-        sys.exit(3)
-    _tell(made, as_json, None)
+    proved = _proved(job, Wish(post, from_space), as_json)
+    report = report_of(proved, times_of(proved))
+    if as_json:
+        click.echo(json.dumps(report, indent=1))
+        return
+    _tell(proved, report, None, False)
+
+
+def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
+    """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
+    proved = proved_job(job, wish)
+    if not proved.failed:
+        return proved
+    if as_json:
+        click.echo(json.dumps(report_of(proved, times_of(proved)), indent=1))
+    click.echo(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
+               "fail; no program was written.", err=True)
+    for proof in proved.failed:
+        click.echo(f"  {_proof_words(proof)}", err=True)
+    sys.exit(3)
+
+
+def _proof_words(proof: Proof) -> str:
+    line = f", program line {proof.line}" if proof.line else ""
+    where = f" at {proof.where}" if proof.where else ""
+    return (f"{proof.setup}: {proof.name}: {proof.figure:g} {proof.unit}, "
+            f"limit {proof.limit:g}{where}{line}")
 
 
 def time_words(seconds: float) -> str:
@@ -79,4 +110,32 @@ def time_words(seconds: float) -> str:
         return f"{whole} s"
     if whole < 3600:
         return f"{whole // 60} min {whole % 60:02d} s"
-    return f"{whole // 3600} h {round(whole % 3600 / 60):02d} min"
+    minutes = round(whole / 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
+    """One screen: what was made, that it is proved, what to mind, what to do next."""
+    job = proved.job_file.job
+    click.echo(f"{job.job}, {job.quantity} in {proved.material.title}, "
+               f"for machine file {proved.machine.name}")
+    width = max(len(entry["file"]) for entry in report["programs"])
+    for entry in report["programs"]:
+        cutters = ", ".join(entry["cutters"])
+        click.echo(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
+    click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back.")
+    for warning in _warnings(report):
+        click.echo(f"  note: {warning}")
+    cautions = cautions_of(proved)
+    if cautions:
+        click.echo("Mind: " + " ".join(cautions))
+    click.echo("First run in air; eyes, hair, guards, clamping; the machine's manual comes first.")
+    if folder is not None:
+        look = f"Look at the pictures in {folder}, then carry" if pictures else "Carry"
+        click.echo(f"{look} {folder / 'sheet.html'} to the mill.")
+
+
+def _warnings(report: dict[str, Any]) -> list[str]:
+    found = [f"{step['setup']}, {step['title']}: {warning}"
+             for step in report["steps"] for warning in step["warnings"]]
+    return list(dict.fromkeys(found))

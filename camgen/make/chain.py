@@ -16,7 +16,7 @@ from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
-from camgen.proof import prove
+from camgen.proof import Evidence, gather, prove_evidence
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
@@ -43,6 +43,7 @@ class ProvedSetup:
     planned: PlannedSetup
     programs: tuple[Program, ...]
     read: tuple[ReadProgram, ...]
+    evidence: Evidence
     proofs: tuple[Proof, ...]
 
     @property
@@ -107,7 +108,6 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     setups = []
     for planned in plan.setups:
         header = (
-            f"{job.job} - {planned.name}",
             f"CAMGEN {__version__} JOB {job_print}",
             f"MATERIAL {plan.material.name}",
         )
@@ -115,6 +115,6 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
             planned.moves, machine, stem=f"{stem}-{planned.name}", header=header
         )
         read = tuple(read_program(one.text, machine, one.file) for one in programs)
-        proofs = prove(job_file, planned, machine, read)
-        setups.append(ProvedSetup(planned, programs, read, proofs))
+        evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read)
+        setups.append(ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence)))
     return Proved(job_file, machine, plan.material, workshop, stem, job_print, tuple(setups))

@@ -1,0 +1,192 @@
+"""``report.json``: what was made and proved, for people and programs to read."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from camgen import __version__
+from camgen.cutting.planner import CutPlan
+from camgen.cutting.time import TimeAccount
+from camgen.job.part import job_tooth
+from camgen.layout import ToothLayout
+from camgen.make.account import job_account
+from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.timing import setup_time
+from camgen.moves import Section
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.proof.way import select
+
+__all__ = ["cautions_of", "report_of", "times_of"]
+
+
+def times_of(proved: Proved) -> dict[str, TimeAccount]:
+    """The account of time of each setup, by its name."""
+    return {
+        setup.name: setup_time(
+            setup.evidence, tuple(section.title for section in setup.planned.moves.sections)
+        )
+        for setup in proved.setups
+    }
+
+
+def cautions_of(proved: Proved) -> tuple[str, ...]:
+    """What the material and the cuts ask the operator to mind."""
+    cuts = [cut for setup in proved.setups for cut in setup.planned.cuts]
+    return tuple(dict.fromkeys(
+        (*proved.material.cautions, *(caution for cut in cuts for caution in cut.cautions))
+    ))
+
+
+def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
+    """The whole report, as JSON holds it."""
+    job = proved.job_file.job
+    report: dict[str, Any] = {
+        "job": job.job,
+        "version": __version__,
+        "fingerprint": proved.print,
+        "material": proved.material.name,
+        "quantity": job.quantity,
+        "programs": [
+            entry for setup in proved.setups for entry in _programs(proved, setup, times)
+        ],
+        "proofs": [_proof(proof) for proof in proved.proofs],
+        "cautions": list(cautions_of(proved)),
+        "steps": [
+            _step(setup.name, section, cut, times[setup.name].by_step().get(section.title, 0.0))
+            for setup in proved.setups
+            for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True)
+        ],
+        "remarks": [r for setup in proved.setups for r in setup.planned.remarks],
+    }
+    if job.wheel is not None or job.pinion is not None:
+        report["wheel" if job.wheel is not None else "pinion"] = _sizes(proved)
+    divisions = [_division(setup) for setup in proved.setups
+                 if isinstance(setup.planned.layout, ToothLayout)]
+    if divisions:
+        report["dividing"] = divisions
+    account = job_account(proved)
+    if account is not None:
+        report["metal"] = {
+            "unit": "g", "stock": _short(account.stock), "parts": _short(account.parts),
+            "chips": _short(account.chips), "offcuts": _short(account.offcuts),
+            "fineness": account.fineness, "fine_in_parts": _short(account.fine_parts),
+            "fine_to_recover": _short(account.fine_recovered),
+        }
+    return report
+
+
+def _short(value: float, places: int = 6) -> float:
+    """A figure no longer than it is known; JSON has no word for what is not finite."""
+    return round(float(value), places) if math.isfinite(value) else 0.0
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    entry = {
+        "name": proof.name, "setup": proof.setup, "holds": proof.holds,
+        "figure": _short(proof.figure), "limit": _short(proof.limit), "unit": proof.unit,
+    }
+    if proof.where:
+        entry["where"] = proof.where
+    if proof.line:
+        entry["line"] = proof.line
+    return entry
+
+
+def _programs(
+    proved: Proved, setup: ProvedSetup, times: Mapping[str, TimeAccount]
+) -> list[dict[str, Any]]:
+    """One entry for each file; a split program's time is shared by the length of its parts."""
+    seconds = times[setup.name].seconds
+    evidence = setup.evidence
+    whole = max(len(evidence.motion), 1)
+    entries = []
+    for number, program in enumerate(setup.programs):
+        mine = np.nonzero(evidence.program_of == number)[0]
+        numbers = sorted({int(n) for n in evidence.motion.cutter[mine]} - {0})
+        names = {s.cutter_number: s.cutter for s in setup.planned.moves.sections}
+        entries.append({
+            "file": program.file,
+            "setup": setup.name,
+            "post": proved.machine.name,
+            "seconds": round(seconds * len(mine) / whole, 1),
+            "bounds": _bounds(evidence, number),
+            "cutters": [names.get(n, str(n)) for n in numbers],
+            "sha256": hashlib.sha256(program.text).hexdigest(),
+        })
+    return entries
+
+
+def _bounds(evidence: Evidence, number: int) -> dict[str, list[float]]:
+    """How far a program goes on each axis, its arcs included; mm and degrees."""
+    mine = evidence.program_of == number
+    chords = evidence.chords
+    stretch = mine[chords.piece]
+    points = np.concatenate((chords.start[stretch], chords.end[stretch]))
+    bounds = {}
+    for axis, name in enumerate("XYZ"):
+        known = points[np.isfinite(points[:, axis]), axis]
+        if len(known):
+            bounds[name] = [_short(known.min(), 4), _short(known.max(), 4)]
+    motion = select(evidence.motion, np.nonzero(mine)[0])
+    angles = np.concatenate((motion.angle_start, motion.angle_end))
+    head = evidence.machine.dividing
+    if len(angles) and np.ptp(angles) > 0 and head is not None:
+        letter = head.letter if head.kind == "driven" else "hand"
+        bounds[letter] = [_short(angles.min(), 4), _short(angles.max(), 4)]
+    return bounds
+
+
+def _step(setup: str, section: Section, cut: CutPlan, seconds: float) -> dict[str, Any]:
+    return {
+        "setup": setup, "step": section.step + 1, "title": section.title,
+        "cutter": section.cutter, "seconds": round(seconds, 1),
+        "speed": _short(section.rpm, 1), "feed": _short(cut.feed, 2),
+        "plunge_feed": _short(cut.plunge_feed, 2), "depth": _short(cut.depth, 4),
+        "width": _short(cut.width, 4), "passes": cut.passes,
+        "governed_by": dict(cut.governed_by),
+        "limits": [
+            {"name": limit.name, "used": _short(limit.used), "limit": _short(limit.value),
+             "unit": limit.unit, "share": _short(limit.share, 4)}
+            for limit in cut.limits
+        ],
+        "warnings": list(cut.warnings),
+    }
+
+
+def _sizes(proved: Proved) -> dict[str, Any]:
+    sizes = job_tooth(proved.job_file.job).sizes
+    return {
+        "teeth": sizes.teeth,
+        "module": sizes.module,
+        "pitch_diameter": _short(sizes.pitch_diameter),
+        "tip_diameter": _short(sizes.tip_diameter),
+        "root_diameter": _short(sizes.root_diameter),
+        "whole_depth": _short(sizes.whole_depth),
+        "addendum": _short(sizes.addendum),
+        "dedendum": _short(sizes.dedendum),
+        "tooth_thickness": _short(sizes.tooth_thickness),
+        "chordal_thickness": _short(sizes.chordal_thickness),
+        "chordal_height": _short(sizes.chordal_height),
+    }
+
+
+def _division(setup: ProvedSetup) -> dict[str, Any]:
+    layout = setup.planned.layout
+    assert isinstance(layout, ToothLayout)
+    division = layout.division
+    radius = layout.tooth.sizes.pitch_diameter / 2
+    return {
+        "setup": setup.name,
+        "count": division.count,
+        "worst_single_arcsec": _short(division.worst_single_arcsec, 3),
+        "worst_single_um": _short(division.micrometres(division.worst_single_arcsec, radius), 4),
+        "closing_arcsec": _short(division.closing_arcsec, 3),
+        "closing_um": _short(division.micrometres(division.closing_arcsec, radius), 4),
+        "head_arcsec": _short(division.head_arcsec, 3),
+    }

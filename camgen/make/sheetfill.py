@@ -1,0 +1,256 @@
+"""What the setup sheet says of a proved job: plain values taken from plan, motion and proofs."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from camgen import __version__
+from camgen.cutting.planner import CutPlan
+from camgen.cutting.time import TimeAccount
+from camgen.job.models import Job, Setup
+from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.layout import FlatLayout, ToothLayout
+from camgen.make.account import job_account
+from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.report import cautions_of
+from camgen.preview.setup import Picture
+from camgen.sheet.data import (
+    Centring,
+    CutterLine,
+    DividingLine,
+    Measure,
+    MetalAccount,
+    ProgramLine,
+    SetupSheet,
+    SheetData,
+    StepLine,
+)
+from camgen.sheet.words import Words
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import DrivenHead
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["measures_of", "sheet_of"]
+
+# Below this change of thickness for a change of depth, depth is no way to correct thickness.
+_LEAST_SLOPE = 0.1
+
+
+def sheet_of(
+    proved: Proved,
+    times: Mapping[str, TimeAccount],
+    pictures: Mapping[str, Picture],
+    say: Words,
+) -> SheetData:
+    """The sheet's values; ``pictures`` by setup name, ``say`` the words of its language."""
+    job = proved.job_file.job
+    account = job_account(proved)
+    return SheetData(
+        job=job.job,
+        note=job.note,
+        material=proved.material.title,
+        quantity=job.quantity,
+        machine=proved.machine.name,
+        machine_says=proved.machine.describes,
+        version=f"{__version__}, {proved.print}",
+        setups=tuple(
+            _setup(proved, setup, times[setup.name], pictures.get(setup.name), say)
+            for setup in proved.setups
+        ),
+        cautions=(*cautions_of(proved), *_machine_cautions(proved)),
+        metal=MetalAccount(
+            alloy=proved.material.title,
+            density=proved.material.density.value,
+            stock=account.stock,
+            parts=account.parts,
+            swarf=account.chips + account.offcuts,
+            fineness=account.fineness,
+        ) if account is not None else None,
+        proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
+    )
+
+
+def _machine_cautions(proved: Proved) -> tuple[str, ...]:
+    """Cautions that come of the machine and the way of cutting, as words of the catalogue."""
+    found = ["swarf"]
+    if proved.material.group.startswith("P") or proved.material.group.startswith("M"):
+        found.append("hot")
+    if proved.material.fineness is not None:
+        found.append("precious")
+    if any(isinstance(setup.planned.layout, ToothLayout) for setup in proved.setups):
+        found.append("disc")
+        if not isinstance(proved.machine.dividing, DrivenHead):
+            found.append("hand-index")
+    holdings = " ".join(setup.planned.setup.holding.by for setup in proved.setups
+                        if setup.planned.setup.holding is not None).lower()
+    if "shellac" in holdings or "wax" in holdings:
+        found.append("shellac")
+    if proved.machine.coolant != "none":
+        found.append("coolant")
+    return tuple(found)
+
+
+def _setup(
+    proved: Proved, setup: ProvedSetup, time: TimeAccount, picture: Picture | None, say: Words
+) -> SetupSheet:
+    job, planned, machine = proved.job_file.job, setup.planned, proved.machine
+    layout = planned.layout
+    teeth = isinstance(layout, ToothLayout)
+    by_step = time.by_step()
+    share = time.seconds / max(len(setup.programs), 1)
+    sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
+    cutters: dict[int, CutterLine] = {}
+    for section, _ in sections:
+        cutter = job.cutters[section.cutter]
+        cutters.setdefault(section.cutter_number, CutterLine(
+            section.cutter_number, section.cutter, _cutter_words(cutter), section.rpm,
+            None if teeth else cutter.reach, section.clockwise))
+    disc = max((job.cutters[s.cutter].diameter for s, _ in sections), default=0.0) if teeth else 0.0
+    axes, zero, size = _zero(planned.setup, layout)
+    return SetupSheet(
+        name=setup.name,
+        kind="teeth" if teeth else "flat",
+        programs=tuple(
+            ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
+            for one in setup.programs
+        ),
+        stock=_stock(job, planned.setup, layout),
+        holding=planned.setup.holding.by if planned.setup.holding is not None else "",
+        zero_axes=axes,
+        zero=zero,
+        size=size,
+        safe_height=layout.safe_height,
+        clearance=layout.clearance,
+        cutters=tuple(cutters.values()),
+        steps=tuple(
+            StepLine(section.title, section.cutter, by_step.get(section.title, 0.0), section.rpm,
+                     cut.feed, _why(cut))
+            for section, cut in sections
+        ),
+        measures=measures_of(job, layout, say),
+        centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
+        dividing=_dividing(layout, machine.dividing) if isinstance(layout, ToothLayout) else None,
+        cutter_diameter=disc,
+        remarks=planned.remarks,
+        picture=picture.content if picture is not None else None,
+        picture_says=picture.says if picture is not None else "",
+    )
+
+
+def _why(cut: CutPlan) -> tuple[str, ...]:
+    """What governed each figure, then what the planner warns of."""
+    said = ", ".join(f"{what}: {limit}" for what, limit in cut.governed_by.items()
+                     if what in ("speed", "feed", "depth"))
+    passes = f"{cut.passes} passes of {cut.depth:.3g} mm. " if cut.passes > 1 else ""
+    return (f"{passes}Governed by {said}.", *cut.warnings) if said else cut.warnings
+
+
+def _cutter_words(cutter: Cutter) -> str:
+    name = cutter.kind.replace("-", " ")
+    teeth = f", {cutter.flutes} teeth" if cutter.kind in ("form-disc", "fly-cutter") else (
+        f", {cutter.flutes} flutes")
+    return f"{name} D {cutter.diameter:g}{teeth}, {cutter.material}"
+
+
+def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout) -> str:
+    if isinstance(layout, FlatLayout):
+        x0, y0, x1, y1 = layout.stock.bounds
+        height = layout.top - layout.bottom
+        shape = "disc" if setup.stock is not None and setup.stock.disc is not None else "sheet"
+        across = f"D {x1 - x0:g}" if shape == "disc" else f"{x1 - x0:g} x {y1 - y0:g}"
+        pieces = len(layout.places)
+        return f"{shape} {across} x {height:g} mm, {pieces} piece{'s' if pieces != 1 else ''}"
+    count = setup.dividing.stack if setup.dividing is not None else 1
+    backing = layout.backing_to - layout.stack_to
+    parts = [f"{count} blank{'s' if count != 1 else ''} of D {2 * layout.blank_radius:.3f} mm, "
+             f"{layout.stack_to - layout.stack_from:.3g} mm together"]
+    if layout.stack_from > 0:
+        parts.append(f"{layout.stack_from:g} mm of backing before them")
+    if backing > 0:
+        parts.append(f"{backing:g} mm of backing behind them")
+    return ", ".join(parts)
+
+
+def _zero(
+    setup: Setup, layout: FlatLayout | ToothLayout
+) -> tuple[tuple[str, ...], tuple[str, ...], tuple[float, float]]:
+    """Axes, how zero is found on each, and the sizes it is found by."""
+    if isinstance(layout, FlatLayout):
+        x0, y0, x1, y1 = layout.stock.bounds
+        zero = (setup.zero.x, setup.zero.y, setup.zero.z)
+        return ("X", "Y", "Z"), zero, (x1 - x0, y1 - y0)
+    arrangement = layout.arrangement
+    axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)
+    size = (2 * layout.blank_radius, layout.backing_to)
+    return axes, ("face", layout.zero, "centre-height"), size
+
+
+def _centring(layout: ToothLayout) -> Centring:
+    """The lean of a tooth whose space was cut 0.01 mm beside the middle.
+
+    The flank's points stand on lines parallel to the radius, 0.01 mm beside it: seen from the
+    centre, the space is turned by 0.01/r at radius r. Between root and tip the tooth leans by the
+    difference, and its tip stands r_tip times that beside where its root would have it.
+    """
+    root, tip = layout.tooth.root_radius, layout.tooth.tip_radius
+    turn = math.asin(0.01 / root) - math.asin(0.01 / tip)
+    return Centring(layout.arrangement.across, math.degrees(math.asin(0.01 / root)), turn * tip)
+
+
+def _dividing(layout: ToothLayout, head: object) -> DividingLine:
+    division = layout.division
+    driven = head.letter if isinstance(head, DrivenHead) else ""
+    take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+    radius = layout.tooth.sizes.pitch_diameter / 2
+    return DividingLine(
+        division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
+        division.micrometres(abs(division.closing_arcsec), radius), take_up,
+        division.settings[:3],
+    )
+
+
+def measures_of(
+    job: Job, layout: FlatLayout | ToothLayout, say: Words
+) -> tuple[Measure, ...]:
+    """What to measure in a setup, in the order of measuring."""
+    tooth = job_tooth(job)
+    bore = part_bore(job)
+    if isinstance(layout, FlatLayout):
+        flat = [Measure("outside-diameter", "outside", blank_diameter(job, tooth))]
+        if bore:
+            flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
+        crossing = job.wheel.crossing if job.wheel is not None else None
+        if crossing is not None:
+            flat += [Measure("hub-diameter", "hub", crossing.hub),
+                     Measure("arm-width", "arm", crossing.arm)]
+        return (*flat, Measure("thickness", "thickness", part_thickness(job)))
+    sizes = tooth.sizes
+    return (
+        Measure("tip-diameter", "tip", sizes.tip_diameter, correct=say("corrections", "tip")),
+        Measure("whole-depth", "whole-depth", sizes.whole_depth),
+        Measure("tooth-thickness" if sizes.chordal_height <= 0 else "chordal-thickness",
+                "tooth-thickness", sizes.chordal_thickness, at=sizes.chordal_height,
+                correct=_depth_correction(tooth, say)),
+        Measure("root-diameter", "root", sizes.root_diameter, correct=say("corrections", "root")),
+    )
+
+
+def _depth_correction(tooth: Tooth, say: Words) -> str:
+    """How much deeper for a tooth 0.01 mm too thick.
+
+    Going deeper by d brings the space's width at height x + d to where that at x was; so the tooth
+    loses the slope of the width times d.
+    """
+    space = tooth.space(0.0005, overshoot=tooth.sizes.module)
+    upper = space[space[:, 1] > 0]
+    order = np.argsort(upper[:, 0], kind="stable")
+    at = np.array([tooth.sizes.pitch_diameter / 2, tooth.sizes.pitch_diameter / 2 + 0.01])
+    low, high = np.interp(at, upper[order, 0], upper[order, 1])
+    slope = 2.0 * (high - low) / 0.01
+    if slope < _LEAST_SLOPE:
+        return say("corrections", "depth-none", per=f"{max(slope, 0.0) * 0.01:.4f}")
+    return say("corrections", "depth", by=f"{0.01 / slope:.3f}")

@@ -1,0 +1,88 @@
+"""How long a setup takes, from the motion read back: by step and in all, seconds."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.cutting.time import TimeAccount, TimeKind, TimePart, motion_parts, motion_seconds
+from camgen.proof.evidence import Evidence
+from camgen.proof.way import Floats, Ints, lengths
+from camgen.reader.motion import Event
+from camgen.shop.machine import Machine
+
+__all__ = ["setup_time"]
+
+
+def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
+    """The account of one setup; ``titles`` are its sections' in order.
+
+    A stop is counted with what it is for (a cutter change, a turn by hand); the time a person takes
+    to measure is not.
+    """
+    motion, machine = evidence.motion, evidence.machine
+    section = _sections(evidence)
+    names = [titles[number] if titles else "" for number in section.tolist()]
+    stops = [(at, event) for at, event in _events(evidence) if event.kind != "comment"]
+    time = motion_seconds(
+        machine, kind=motion.kind, start=_known(motion.start), end=_known(motion.end),
+        feed=motion.feed, centre=motion.centre, plane=motion.plane, turns=motion.turns,
+        angle_start=motion.angle_start, angle_end=motion.angle_end,
+        halts=[at for at, _ in stops],
+    )
+    parts = list(motion_parts(time, motion.kind, names))
+    spent: dict[tuple[str, TimeKind], float] = {}
+    for at, event in stops:
+        kind, seconds = _stop(event, machine)
+        if seconds > 0:
+            name = names[min(at, len(names) - 1)] if names else ""
+            spent[name, kind] = spent.get((name, kind), 0.0) + seconds
+    parts += [TimePart(name, kind, seconds) for (name, kind), seconds in spent.items()]
+    return TimeAccount(tuple(parts))
+
+
+def _stop(event: Event, machine: Machine) -> tuple[TimeKind, float]:
+    if event.kind == "dwell":
+        return "dwell", event.value
+    if event.kind == "cutter-change":
+        return "cutter change", machine.change.seconds
+    return "by hand", 0.0
+
+
+def _events(evidence: Evidence) -> list[tuple[int, Event]]:
+    """Every event with the piece of the joined motion that it comes before."""
+    found: list[tuple[int, Event]] = []
+    begin = 0
+    for number, program in enumerate(evidence.programs):
+        mine = int(np.count_nonzero(evidence.program_of == number))
+        # Turns by hand were put into the motion as pieces of their own.
+        put_in = mine > len(program.motion)
+        turned = 0
+        for event in program.events:
+            found.append((begin + event.before + turned, event))
+            turned += put_in and event.kind == "hand-index"
+        begin += mine
+    return found
+
+
+def _known(points: Floats) -> Floats:
+    """Places with axes not yet told standing still at 0: such pieces take no time of theirs."""
+    return np.where(np.isfinite(points), points, 0.0)
+
+
+def _sections(evidence: Evidence) -> Ints:
+    """(n,) the section each piece read back belongs to.
+
+    The text does not say it everywhere; but what was proved to be the planned path has run through
+    the same share of it at the same section.
+    """
+    n = len(evidence.motion)
+    if evidence.planned is None or n == 0:
+        return np.zeros(n, dtype=np.int64)
+    planned = np.nan_to_num(lengths(evidence.planned.motion)).cumsum()
+    section = np.asarray(evidence.planned.section, dtype=np.int64)
+    read = np.nan_to_num(lengths(evidence.motion))
+    if planned[-1] == 0:
+        return np.zeros(n, dtype=np.int64)
+    share = (read.cumsum() - read / 2) / read.sum() * planned[-1]
+    found: Ints = section[np.minimum(np.searchsorted(planned, share), len(section) - 1)]
+    return found
