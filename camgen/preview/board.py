@@ -182,11 +182,12 @@ class Board:
 
     def label(
         self, x: float, y: float, words: str, *, away: float = 1.2, size: float = TYPE,
-        colour: str | None = None, within: Box | None = None,
+        colour: str | None = None, within: Box | None = None, first: float = 1.0,
     ) -> bool:
         """Words beside a place, where there is room; false and nothing drawn where there is none.
 
-        ``away`` is the distance kept from the place, mm.
+        ``away`` is the distance kept from the place, mm; ``first`` the side tried first, 1 for
+        right and -1 for left.
         """
         text = self.figure.text(0, 0, words, fontsize=size, color=colour or self.colours.ink,
                                 ha="left", va="bottom", zorder=90, parse_math=False)
@@ -194,12 +195,11 @@ class Board:
         wide, high = whole.width, whole.height
         bound = within or Box(0, 0, self.width, self.height)
         slant = away * 0.7
-        tries = (
-            (x + slant, y + slant), (x - slant - wide, y + slant), (x + slant, y - slant - high),
-            (x - slant - wide, y - slant - high), (x + away, y - high / 2),
-            (x - away - wide, y - high / 2), (x - wide / 2, y + away),
-            (x - wide / 2, y - away - high),
-        )
+        right = ((x + slant, y + slant), (x + slant, y - slant - high), (x + away, y - high / 2))
+        left_of = tuple((2 * x - wide - px, py) for px, py in right)
+        sides = zip(right, left_of, strict=True) if first > 0 else zip(left_of, right, strict=True)
+        tries = (*(place for pair in sides for place in pair), (x - wide / 2, y + away),
+                 (x - wide / 2, y - away - high))
         for left, low in tries:
             place = Box(left - 0.5, low, wide + 1.0, high)
             inside = (left >= bound.x and low >= bound.y and left + wide <= bound.x + bound.width

@@ -285,7 +285,8 @@ def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,
     half = math.sqrt(max(radius**2 - (high - level) ** 2, 0.0))
     for place, sense, words in ((places[0], -1.0, "start"), (places[1], 1.0, "end")):
         x, y = panel.on_board(place + sense * half, level)
-        board.text(x + sense * 1.5, y, words, across="right" if sense < 0 else "left", up="center")
+        room = Box(panel.box.x, panel.box.y, panel.box.width, panel.box.height + 4)
+        board.label(x, y - 2.5, words, away=1.8, within=room, first=sense)
 
 
 def _first_space(cut: _Cut) -> Track:

@@ -97,6 +97,7 @@ def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
 
     Stretches that begin where the position is not yet known are left out.
     """
+    motion = _with_known_axes(motion)
     straight = chords(motion, tolerance)
     rapid = is_rapid(motion)[straight.piece]
     legs = dog_legs(straight.start[rapid], straight.end[rapid], rapid_rates(machine))
@@ -129,6 +130,15 @@ def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
     )
     known = np.isfinite(start).all(axis=1) & np.isfinite(end).all(axis=1)
     return track.only(known & (np.any(start != end, axis=1) | track.turning))
+
+
+def _with_known_axes(motion: Motion) -> Motion:
+    """The same, with an axis that the program never sets taken to stand at 0."""
+    never = ~np.isfinite(motion.end).any(axis=0)
+    if not never.any():
+        return motion
+    return replace(motion, start=np.where(never, 0.0, motion.start),
+                   end=np.where(never, 0.0, motion.end))
 
 
 def simplified(lines: Sequence[Floats], tolerance: float) -> list[Floats]:

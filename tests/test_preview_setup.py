@@ -1,0 +1,92 @@
+"""Pictures of whole setups: nothing over anything else, the same bytes each time, small, true."""
+
+from __future__ import annotations
+
+import io
+from itertools import combinations
+
+import pytest
+from preview_scenes import MILL, blanks, teeth
+
+from camgen.preview.board import Board, Box
+from camgen.preview.setup import Mate, board_of_setup, draw_setup
+from camgen.teeth.forms import pinion_tooth
+
+
+def overlaps(board: Board) -> list[tuple[str, str]]:
+    """Pairs of texts that touch, measured by the drawing library when all is drawn."""
+    board.figure.canvas.draw()
+    boxes = [(text.get_text(), board.extent(text)) for text in board.figure.texts
+             if text.get_text()]
+    return [(first, second)
+            for (first, one), (second, other) in combinations(boxes, 2) if one.overlaps(other)]
+
+
+def outside(board: Board) -> list[str]:
+    """Texts that leave the board."""
+    whole = Box(0, 0, board.width, board.height)
+    return [text.get_text() for text in board.figure.texts
+            if not (lambda box: box.x >= whole.x and box.y >= whole.y
+                    and box.x + box.width <= whole.width
+                    and box.y + box.height <= whole.height)(board.extent(text))]
+
+
+def board_of(scene: str) -> Board:
+    if scene == "smallest flat":
+        layout, read, cutters, names = blanks(1, 1, radius=3.2)
+    elif scene == "clamped":
+        layout, read, cutters, names = blanks(1, 1, clamped=True)
+    elif scene == "largest flat":
+        layout, read, cutters, names = blanks(6, 4)
+    elif scene == "one row":
+        layout, read, cutters, names = blanks(9, 1)
+    else:
+        count, module, mate = {"small wheel": (20, 0.3, 8), "large wheel": (300, 0.08, 10),
+                               "meshing": (75, 0.14, 10)}[scene]
+        toothed, read, cutters = teeth(count, module, mate)
+        pair = Mate(pinion_tooth("cycloidal", mate, module, count, "one-third-ogive"),
+                    module * (count + mate) / 2) if scene == "meshing" else None
+        return board_of_setup(toothed, [read], MILL, cutters, [], "third wheel, teeth",
+                              subtitle="third-wheel-teeth.nc", mate=pair)[0]
+    return board_of_setup(layout, [read], MILL, cutters, [], "a name much too long for one line, "
+                          "such as people give to jobs when nobody stops them, and longer still",
+                          subtitle="third-wheel-blanks.nc", names=names)[0]
+
+
+@pytest.mark.parametrize("scene", ["smallest flat", "clamped", "largest flat", "one row",
+                                   "small wheel", "large wheel", "meshing"])
+def test_no_text_lies_on_another_or_leaves_the_board(scene: str) -> None:
+    board = board_of(scene)
+    assert overlaps(board) == []
+    assert outside(board) == []
+    # Readable at A4 width: the board is as wide as the print area, so points are points.
+    assert board.width == 180.0
+    assert min(text.get_fontsize() for text in board.figure.texts) >= 8.0
+
+
+@pytest.mark.parametrize("style", ["png", "svg", "pdf"])
+def test_the_same_setup_gives_the_same_bytes(style: str) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    first, again = (draw_setup(layout, [read], MILL, cutters, [], "blank", names=names,
+                               format=style).content for _ in range(2))  # type: ignore[arg-type]
+    assert first == again
+    assert b"2026" not in first or style != "svg"
+
+
+def test_pictures_are_small() -> None:
+    from PIL import Image
+
+    for layout, read, cutters in ((*blanks(6, 4)[:3],), teeth(75, 0.14, 10)):
+        picture = draw_setup(layout, [read], MILL, cutters, [], "job")  # type: ignore[arg-type]
+        assert len(picture.content) < 200_000
+        # Wide enough to be sharp on paper: 200 dots an inch over 180 mm.
+        assert Image.open(io.BytesIO(picture.content)).width >= 1400
+        assert picture.says
+
+
+def test_picture_says_in_words_what_it_shows() -> None:
+    layout, read, cutters = teeth(75, 0.14, 10)
+    says = draw_setup(layout, [read], MILL, cutters, [], "third wheel").says
+    # Third wheel by BS 978-2 (factors from memory): pitch 10.500, tip 10.949, root 10.060.
+    for figure in ("75 teeth", "tip 10.949", "pitch 10.500", "root 10.060", "75 spaces"):
+        assert figure in says
