@@ -68,8 +68,9 @@ class Bench:
             return []
         return [
             Fault(
-                f"`{self.words.kind}` cannot be done with a {self.cutter.kind}",
-                f"take one of: {', '.join(kinds)}",
+                f"`{self.words.kind}` cannot be done with {self.words.cutter}, which is of kind "
+                f"{self.cutter.kind}",
+                f"a cutter of kind {' or '.join(kinds)}",
                 self.place("cutter"),
             )
         ]

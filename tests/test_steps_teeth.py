@@ -1,0 +1,267 @@
+"""Tooth cutting: run-in, passes, order, trial pause, restart, and every way a head can stand."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from workshop import DRIVEN, PLATES, arranged, strokes, teeth
+
+from camgen.faults import Refused
+from camgen.layout import ToothLayout
+from camgen.moves import Feed, Index, Pause, Rapid
+from camgen.plan import PlannedSetup
+from camgen.steps.cut_teeth import chord_reach, pass_depths
+
+# Third wheel, 75 teeth of module 0.14 with a pinion of 10 (BS 978-2): whole depth, mm.
+WHOLE_DEPTH = 0.444
+CUTTER = 10.0  # radius, mm
+CLEARANCE = 0.5
+
+
+def stack(planned: PlannedSetup) -> ToothLayout:
+    assert isinstance(planned.layout, ToothLayout)
+    return planned.layout
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One fed move through the stack: which space, at what depth, from where to where."""
+
+    space: int
+    depth: float
+    begin: float
+    finish: float
+
+
+def cuts(planned: PlannedSetup) -> list[Cut]:
+    """What is cut, by a reading of the moves that knows only the arrangement's meaning."""
+    layout = stack(planned)
+    along, infeed = layout.arrangement.along, layout.arrangement.infeed
+    column = {"X": 0, "Y": 1, "Z": 2}
+    signs = {"+": 1.0, "-": -1.0}
+    found = []
+    space = 0
+    moves = planned.moves.sections[0].moves
+    for move in moves:
+        if isinstance(move, Index):
+            space = move.space
+    space = 0
+    at = [math.nan] * 3
+    for move in moves:
+        if isinstance(move, Index):
+            space = move.space
+        if not isinstance(move, Rapid | Feed):
+            continue
+        before = list(at)
+        for axis, value in enumerate((move.x, move.y, move.z)):
+            at[axis] = at[axis] if value is None else value
+        if isinstance(move, Feed):
+            coordinate = signs[infeed[0]] * at[column[infeed[1]]]
+            tip = layout.tooth.sizes.tip_diameter / 2
+            depth = coordinate if layout.zero == "touch" else coordinate + tip + CUTTER
+            found.append(
+                Cut(
+                    space,
+                    depth,
+                    signs[along[0]] * before[column[along[1]]],
+                    signs[along[0]] * at[column[along[1]]],
+                )
+            )
+    return found
+
+
+def test_run_in_is_half_the_chord_and_the_clearance() -> None:
+    """√(h(2r − h)) (plane geometry): 2.947 mm for a disc of 20 mm at the depth of this wheel."""
+    for cut in cuts(teeth("passes: 2")):
+        reach = math.sqrt(cut.depth * (2 * CUTTER - cut.depth))
+        assert cut.begin == pytest.approx(-reach - CLEARANCE)
+    assert chord_reach(WHOLE_DEPTH, CUTTER) == pytest.approx(2.947, abs=5e-4)
+
+
+@given(st.floats(0.01, 3.0), st.floats(5.0, 30.0))
+def test_at_the_chords_reach_a_disc_just_touches_the_face(depth: float, radius: float) -> None:
+    """Held against shapely: a disc so far before the face meets only its edge."""
+    reach = chord_reach(depth, radius)
+    stack = shapely.box(0.0, -50.0, 50.0, 0.0)
+    for off, met in ((1.001, False), (0.98, True)):
+        disc = shapely.Point(-reach * off, radius - depth).buffer(radius, quad_segs=2000)
+        assert disc.intersects(stack) == met
+
+
+def test_the_last_blank_is_cut_to_full_depth_before_the_cutter_is_lifted() -> None:
+    planned = teeth("passes: 3")
+    layout = stack(planned)
+    assert layout.stack_to == pytest.approx(8 * 0.25)
+    for cut in cuts(planned):
+        assert layout.stack_to < cut.finish < layout.backing_to
+
+
+def test_every_space_is_cut_once_at_its_angle_to_full_depth() -> None:
+    planned = teeth("passes: 1")
+    found = cuts(planned)
+    assert [cut.space for cut in found] == list(range(1, 76))
+    assert {round(cut.depth, 3) for cut in found} == {WHOLE_DEPTH}
+    angles = [
+        move.degrees
+        for move in planned.moves.sections[0].moves
+        if isinstance(move, Index) and move.space
+    ]
+    for number, angle in enumerate(angles):
+        assert angle == pytest.approx(360.0 * number / 75, abs=0.0005)
+
+
+def test_each_space_is_finished_before_the_next_or_each_round_before_the_next() -> None:
+    by_space = [(cut.space, round(cut.depth, 3)) for cut in cuts(teeth("passes: 2"))]
+    by_round = [
+        (cut.space, round(cut.depth, 3)) for cut in cuts(teeth("passes: 2, order: each-round"))
+    ]
+    half = round(WHOLE_DEPTH / 2, 3)
+    assert by_space[:4] == [(1, half), (1, WHOLE_DEPTH), (2, half), (2, WHOLE_DEPTH)]
+    assert by_round[:2] == [(1, half), (2, half)]
+    assert by_round[75:77] == [(1, WHOLE_DEPTH), (2, WHOLE_DEPTH)]
+    assert sorted(by_space) == sorted(by_round)
+
+
+@pytest.mark.parametrize("order", ["each-space", "each-round"])
+def test_the_pause_comes_when_the_trial_spaces_are_at_full_depth(order: str) -> None:
+    planned = teeth(f"passes: 2, trial-spaces: 3, order: {order}")
+    moves = planned.moves.sections[0].moves
+    pauses = [number for number, move in enumerate(moves) if isinstance(move, Pause)]
+    assert len(pauses) == 1
+    before, after = moves[: pauses[0]], moves[pauses[0] :]
+    done = [move.space for move in before if isinstance(move, Index)]
+    assert done[-1] == 3
+    assert next(move.space for move in after if isinstance(move, Index)) == 4
+    sizes = stack(planned).tooth.sizes
+    pause = moves[pauses[0]]
+    assert isinstance(pause, Pause)
+    assert f"{sizes.chordal_thickness:.3f}" in pause.message
+    # The cutter stands clear by the safe height while somebody measures.
+    assert before[-1] == Rapid(y=planned.moves.retract_to)
+
+
+def test_the_cutter_is_out_of_the_metal_whenever_the_head_turns() -> None:
+    planned = teeth("passes: 2, trial-spaces: 2")
+    at = 0.0
+    for move in planned.moves.sections[0].moves:
+        if isinstance(move, Rapid | Feed) and move.y is not None:
+            at = move.y
+        if isinstance(move, Index):
+            assert at <= -CLEARANCE
+
+
+def test_the_first_space_is_approached_from_the_same_side_as_the_rest() -> None:
+    for from_space in (None, 7):
+        turns = [
+            move.degrees
+            for move in teeth(from_space=from_space).moves.sections[0].moves
+            if isinstance(move, Index)
+        ]
+        assert all(before < after for before, after in itertools.pairwise(turns))
+        assert turns[1] - turns[0] == DRIVEN.dividing.take_up  # type: ignore[union-attr]
+
+
+def test_work_begins_again_at_the_space_where_the_cutter_broke() -> None:
+    assert [cut.space for cut in cuts(teeth("passes: 1", from_space=70))] == list(range(70, 76))
+    again = [cut.space for cut in cuts(teeth("passes: 2, order: each-round", from_space=70))]
+    # Nobody knows which round it was: the first begins there, the rest are whole.
+    assert again == [*range(70, 76), *range(1, 76)]
+    with pytest.raises(Refused, match="there is no space 76"):
+        teeth(from_space=76)
+
+
+def test_a_depth_correction_deepens_every_last_pass() -> None:
+    deeper = cuts(teeth("passes: 2, depth-correction: 0.012"))
+    assert max(cut.depth for cut in deeper) == pytest.approx(WHOLE_DEPTH + 0.012, abs=5e-4)
+
+
+@given(st.floats(0.05, 3.0), st.integers(1, 12), st.floats(0.01, 0.9))
+def test_passes_go_deeper_each_time_and_end_at_the_whole_depth(
+    whole: float, passes: int, share: float
+) -> None:
+    for last in (None, share * whole):
+        depths = pass_depths(whole, passes, last)
+        assert len(depths) == passes
+        assert depths[-1] == pytest.approx(whole)
+        assert all(b > a for a, b in itertools.pairwise((0.0, *depths)))
+        if last is not None and passes > 1:
+            assert depths[-1] - depths[-2] == pytest.approx(last)
+
+
+@pytest.mark.parametrize("zero", ["touch", "axis"])
+@pytest.mark.parametrize(
+    ("along", "infeed", "across"),
+    [
+        ("-X", "+Y", "Z"),
+        ("+X", "-Y", "Z"),
+        ("+Y", "+X", "Z"),
+        ("-Z", "+X", "Y"),
+        ("-X", "-Z", "Y"),
+    ],
+)
+def test_the_same_cuts_are_made_however_the_head_stands(
+    along: str, infeed: str, across: str, zero: str
+) -> None:
+    machine = arranged(along, infeed, across)  # type: ignore[arg-type]
+    planned = teeth("passes: 2", machine=machine, zero=zero)
+    plain = cuts(teeth("passes: 2"))
+    for cut, expected in zip(cuts(planned), plain, strict=True):
+        assert cut.space == expected.space
+        assert cut.depth == pytest.approx(expected.depth)
+        assert cut.begin == pytest.approx(expected.begin)
+        assert cut.finish == pytest.approx(expected.finish)
+    assert planned.moves.retract_axis == infeed[1]
+    # One axis at a time, always; and the axis of centre height is only ever put to 0.
+    column = "XYZ".index(across)
+    for stroke in strokes(planned.moves.sections[0].moves):
+        words = [stroke.move.x, stroke.move.y, stroke.move.z]
+        assert sum(word is not None for word in words) == 1
+        assert words[column] in (None, 0.0)
+
+
+@pytest.mark.parametrize("along", ["+X", "-X", "+Y", "-Y"])
+@pytest.mark.parametrize("hand", [1, -1])
+@pytest.mark.parametrize("spindle", ["clockwise", "anticlockwise"])
+def test_climb_is_said_where_the_cutter_runs_left_of_the_work(
+    along: str, hand: int, spindle: str
+) -> None:
+    """With M3 a cutter left of the work (as for G41, ISO 6983-1) climbs; with M4 it does not."""
+    way = {"+X": (1, 0), "-X": (-1, 0), "+Y": (0, 1), "-Y": (0, -1)}
+    dx, dy = way[along]
+    right = (dy * hand, -dx * hand)  # the work's side: the cutter goes in towards it
+    infeed = next(name for name, vector in way.items() if vector == right)
+    planned = teeth(f"spindle: {spindle}", machine=arranged(along, infeed, "Z"))  # type: ignore[arg-type]
+    climbs = (hand == 1) == (spindle == "clockwise")
+    said = [remark for remark in planned.remarks if "milling" in remark]
+    assert said[0].startswith(f"cut teeth: {'climb' if climbs else 'conventional'} milling")
+    assert planned.moves.sections[0].clockwise == (spindle == "clockwise")
+
+
+def test_a_cutter_that_would_reach_what_stands_behind_the_backing_is_refused() -> None:
+    """It reaches 2.947 mm past its axis: 1.5 mm of backing are too little before a thick arbor."""
+    from workshop import TEETH, WHEEL, read
+
+    from camgen.plan import plan_job
+
+    text = WHEEL + (TEETH % ("touch", "")).replace("arbor: 4", "arbor: 10.9")
+    with pytest.raises(Refused, match="past the backing") as no:
+        plan_job(read(text), DRIVEN)
+    assert "backing: 3." in no.value.faults[0].remedy
+    enough = text.replace("backing: 1.5", no.value.faults[0].remedy.split("`")[1])
+    assert plan_job(read(enough), DRIVEN).setups
+
+
+def test_a_head_turned_by_hand_is_told_its_settings() -> None:
+    """75 spaces on 40:1: 40/75 of a turn is 8 holes on a 15-hole circle."""
+    planned = teeth(machine=PLATES)
+    indexes = [move for move in planned.moves.sections[0].moves if isinstance(move, Index)]
+    assert len(indexes) == 75
+    assert all(move.space and move.setting for move in indexes)
+    assert "8 holes" in indexes[1].setting
+    assert "15" in indexes[1].setting
