@@ -42,7 +42,7 @@ _AXES: Final = "XYZ"
 # Where the spindle is started by hand, a message tells the operator how.
 _BY_HAND: Final = re.compile(
     r"(?P<stop>STOP)\s+(?:THE\s+)?SPINDLE"
-    r"|SPINDLE\s+(?P<anti>ANTI)?CLOCKWISE\s+(?P<speed>[0-9]{1,9})",
+    r"|SPINDLE\s+(?P<anti>ANTI)?CLOCKWISE(?:\s+AT)?\s+(?P<speed>[0-9]{1,9})",
     re.IGNORECASE | re.ASCII,
 )
 
@@ -102,6 +102,7 @@ class Control:
     ended: bool = False
     last_comment: str = ""
     told: int = 0
+    told_text: str = ""
     moved_cutting: bool = False
     started: bool = False
 
@@ -319,8 +320,9 @@ class Control:
         found = dialect.change_message.search(text) if dialect.change_message else None
         if found is not None:
             self.told = int(found["cutter"][:9])
+            self.told_text = found["text"].strip()
             if dialect.message_changes:
-                self._change(line, self.told, text)
+                self._change(line, self.told)
         if not self.machine.spindle_words.by_program:
             found = _BY_HAND.search(text)
             if found is not None and found["stop"]:
@@ -407,17 +409,17 @@ class Control:
                 f"T{self.selected}, but the operator is told to fit cutter {self.told}",
                 line, columns.get("T", 0),
             )
-        self._change(line, self.selected, self.last_comment)
+        self._change(line, self.selected)
 
-    def _change(self, line: int, cutter: int, text: str) -> None:
+    def _change(self, line: int, cutter: int) -> None:
         """Another cutter is in the spindle."""
         dialect = self.dialect
         if self.sense and self.moved_cutting:
             self.grave("a cutter change while the spindle is on", line)
         self.cutter = cutter
-        self.event("cutter-change", line, text, float(cutter))
+        self.event("cutter-change", line, self.told_text or self.last_comment, float(cutter))
         self.said.discard("no length offset")
-        self.told = 0
+        self.told, self.told_text = 0, ""
         if dialect.by_hand_change:
             if dialect.touch_off:
                 self.lost = {0, 1, 2}

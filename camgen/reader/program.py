@@ -40,7 +40,7 @@ def read_program(
     machine: Machine,
     name: str = "",
     *,
-    subprograms: Mapping[int, str] | None = None,
+    subprograms: Mapping[int, str | bytes] | None = None,
     fast: bool = True,
 ) -> ReadProgram:
     """Read program ``text`` as the control of ``machine`` would, starting cold.
