@@ -157,10 +157,10 @@ def test_the_cutter_is_out_of_the_metal_whenever_the_head_turns() -> None:
 
 
 def test_the_first_space_is_approached_from_the_same_side_as_the_rest() -> None:
-    for from_space in (None, 7):
+    for words, from_space in itertools.product(("", "passes: 3, order: each-round"), (None, 7)):
         turns = [
             move.degrees
-            for move in teeth(from_space=from_space).moves.sections[0].moves
+            for move in teeth(words, from_space=from_space).moves.sections[0].moves
             if isinstance(move, Index)
         ]
         assert all(before < after for before, after in itertools.pairwise(turns))

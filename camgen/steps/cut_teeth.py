@@ -186,10 +186,10 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
         *_take_up(bench, first),
     ]
     at = start[depths[-1]]
-    for space, of_space in _order(layout.division.count, depths, words.order, first):
-        moves.append(
-            Index(layout.division.angles[space - 1], space, _setting(layout, space))
-        )
+    for turn, space, of_space in _order(layout.division.count, depths, words.order, first):
+        # Round after round the head goes on turning the same way: backlash stays taken up.
+        angle = layout.division.angles[space - 1] + 360.0 * turn
+        moves.append(Index(angle, space, _setting(layout, space)))
         for depth in of_space:
             if at != start[depth]:
                 moves.append(frame.rapid(frame.along_axis, start[depth]))
@@ -219,19 +219,19 @@ def _start(frame: Frame, depth: float) -> float:
 
 def _order(
     spaces: int, depths: tuple[float, ...], order: str, first: int
-) -> Iterator[tuple[int, tuple[float, ...]]]:
-    """Spaces in the order they are cut, each with its depths, from space ``first``.
+) -> Iterator[tuple[int, int, tuple[float, ...]]]:
+    """Spaces in the order they are cut, from space ``first``: whole turns before, space, depths.
 
     Round by round only the first round begins there: after a broken cutter nobody knows for
     certain which round it was, so all later ones are whole.
     """
     if order == "each-space":
         for space in range(first, spaces + 1):
-            yield space, depths
+            yield 0, space, depths
         return
     for number, depth in enumerate(depths):
         for space in range(first if number == 0 else 1, spaces + 1):
-            yield space, (depth,)
+            yield number, space, (depth,)
 
 
 def _take_up(bench: Bench, first: int) -> list[Move]:
