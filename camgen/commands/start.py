@@ -48,9 +48,9 @@ def start(folder: Path) -> None:
     files = workshop_files()
     there = [name for name in files if (folder / name).exists()]
     if there:
-        raise Refused([Fault("it is there already and is not overwritten",
-                             "Give the name of a new folder.", Place(str(folder / name)))
-                       for name in there])
+        more = f" and {len(there) - 1} more are" if len(there) > 1 else " is"
+        raise Refused(Fault(f"{there[0]}{more} there already, nothing is overwritten",
+                            "Give the name of a new folder.", Place(str(folder))))
     try:
         write_all({folder / name: content for name, content in files.items()})
     except OSError as error:

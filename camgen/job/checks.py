@@ -125,6 +125,12 @@ class _Bench:
                         self.place(*at, "hub"))
             return
         at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+        room = crossing.hub * math.sin(math.pi / crossing.arms)
+        if at_hub >= room:
+            yield Fault(f"{crossing.arms} arms {at_hub:g} mm wide meet before they reach the hub: "
+                        f"each has {room:.2f} mm there", "Narrower or fewer arms, or a larger hub.",
+                        self.place(*at, "arm" if crossing.arm_at_hub is None else "arm-at-hub"))
+            return
         try:
             crossing_openings(crossing.arms, crossing.hub, inner, crossing.arm, at_hub,
                               crossing.corner)

@@ -56,7 +56,7 @@ def _plain(schema: Any) -> Any:
     if not isinstance(schema, dict):
         return schema
     plain: dict[str, Any] = {}
-    for word, value in schema.items():
+    for word, value in _written(schema).items():
         if word == "properties":
             plain[word] = {name: _plain(part) for name, part in value.items()}
         elif word == "description" and isinstance(value, str):
@@ -65,3 +65,13 @@ def _plain(schema: Any) -> Any:
         elif word != "title" or not isinstance(value, str):
             plain[word] = _plain(value)
     return plain
+
+
+def _written(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a word as it is written: one that may be left out need not be empty."""
+    choices = schema.get("anyOf", [])
+    if {"type": "null"} not in choices:
+        return schema
+    others = [choice for choice in choices if choice != {"type": "null"}]
+    rest = {word: value for word, value in schema.items() if word not in ("anyOf", "default")}
+    return {**rest, **others[0]} if len(others) == 1 else {**rest, "anyOf": others}

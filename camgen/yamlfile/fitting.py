@@ -175,7 +175,7 @@ class _FaultReader:
             return self._count_fault(path, name, context)
         value = self.document.get(path)
         spelt = self.document.spellings.get(path)
-        shown = advice.shown(value, spelt)
+        shown = str(path[-1]) if key else advice.shown(value, spelt)
         if value is None and spelt is not None and not kind.startswith("value"):
             return Fault(f"{name} has no value", wanted.sentence(), place)
         if kind in ("value_error", "assertion_error"):
@@ -218,8 +218,10 @@ class _FaultReader:
         if kind == "string_too_short":
             return Fault(f"{name} is empty", wanted.sentence(), place)
         if kind == "string_pattern_mismatch":
-            return Fault(f"{name}: {shown} is not allowed", advice.pattern_words(
-                str(context.get("pattern", ""))) or wanted.sentence(), place)
+            return Fault(f"the name {name} is not allowed" if key else
+                         f"{name}: {shown} is not allowed",
+                         advice.pattern_words(str(context.get("pattern", "")))
+                         or wanted.sentence(), place)
         if kind in ("tuple_type", "list_type"):
             return Fault(f"{name}: {shown} is not a list", wanted.list_words(), place)
         if kind in ("model_type", "dict_type", "model_attributes_type", "dataclass_type"):

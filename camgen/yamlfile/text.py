@@ -196,7 +196,8 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
             continue
         if not isinstance(event, yaml.AliasEvent):
             if event.tag is not None:
-                faults.append(Fault(f"the tag {event.tag} is not allowed",
+                tag = event.tag.replace("tag:yaml.org,2002:", "!!")
+                faults.append(Fault(f"the tag {tag} is not allowed",
                                     "Write the plain value. A text that begins with ! goes in "
                                     "quotes.", place))
             if event.anchor is not None:
@@ -231,7 +232,7 @@ def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[F
         else:
             faults.append(Fault("a list or a mapping cannot be a key", "A key is one word.",
                                 Place(file, node.line, node.column)))
-            parent.key = _Scalar(node.line, node.column, "", False)
+            parent.key = _Scalar(0, 0, "", False)
     else:
         parent.items.append((parent.key, node))
         parent.key = None
@@ -265,6 +266,8 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
                 faults.append(Fault("merging with << is not allowed", "Write the words out.",
                                     place))
                 continue
+            if not key.line:
+                continue  # its fault is known already
             if not key.text:
                 faults.append(Fault("a value without a word before its colon", "", place))
                 continue
