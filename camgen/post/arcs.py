@@ -17,9 +17,9 @@ from camgen.shop.machine import ArcWords
 
 __all__ = ["ArcLimits", "Piece", "arc_limits", "arc_pieces"]
 
-# NISTIR 6556 calls an arc an error when its two radii differ by more than this (from memory).
+# NISTIR 6556 calls an arc an error when its two radii differ by more than this, or by more than
+# 0.0002 inch in a program in inches (from memory); the smaller of the two serves for both.
 RADII_AGREE_MM = 0.002
-RADII_AGREE_INCH = 0.0002
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class Piece(NamedTuple):
     radius: float = 0.0
 
 
-def arc_limits(words: ArcWords, count_mm: float, inch: bool, grid: int) -> ArcLimits:
+def arc_limits(words: ArcWords, count_mm: float, grid: int) -> ArcLimits:
     """Limits in counts of ``count_mm`` for a machine file's ``arcs``.
 
     Sweeps of more than 180° are always split: two centres then share the rounding, and the
@@ -57,13 +57,12 @@ def arc_limits(words: ArcWords, count_mm: float, inch: bool, grid: int) -> ArcLi
     longest, since near 180° the centre's place hangs on the last place of R.
     """
     longest = min(words.largest_sweep, 120.0 if words.style == "radius" else 180.0)
-    agree = RADII_AGREE_INCH * 25.4 if inch else RADII_AGREE_MM
     return ArcLimits(
         longest_sweep=longest * pi / 180.0,
         quadrants=words.quadrants,
         smallest_radius=words.smallest_radius / count_mm,
         largest_radius=words.largest_radius / count_mm,
-        radii_agree=agree / count_mm,
+        radii_agree=RADII_AGREE_MM / count_mm,
         chord_error=words.tolerance / count_mm,
         grid=grid,
         lines_only=words.style == "none",
@@ -87,7 +86,7 @@ def arc_pieces(
     end. ``straight`` asks for lines whatever the limits say. An arc that rounds to nothing gives
     no blocks.
 
-    >>> limits = arc_limits(ArcWords(), 0.001, False, 1)
+    >>> limits = arc_limits(ArcWords(), 0.001, 1)
     >>> [piece[:2] for piece in arc_pieces((1000, 0), (1000, 0), (1000, 0), (1000, 0), (0, 0),
     ...                                    False, True, limits)]
     [(-1000, 0), (1000, 0)]
@@ -206,7 +205,7 @@ def _add_arc(
         + (centre[1] - (here[1] + to[1]) / 2.0) * along_b
     ) / (chord * chord)
     best_a, best_b, error = _best_centre(
-        here, to, centre[0] - shift * along_a, centre[1] - shift * along_b, limits.grid
+        here, to, centre[0] - shift * along_a, centre[1] - shift * along_b, limits
     )
     from_a, from_b = here[0] - best_a, here[1] - best_b
     cross = from_a * (to[1] - best_b) - from_b * (to[0] - best_a)
@@ -231,24 +230,33 @@ def _add_arc(
 
 
 def _best_centre(
-    here: tuple[int, int], to: tuple[int, int], a: float, b: float, grid: int
+    here: tuple[int, int], to: tuple[int, int], a: float, b: float, limits: ArcLimits
 ) -> tuple[int, int, float]:
-    """The grid point at ``a``, ``b``, or a neighbour where the two radii agree better.
+    """The grid point nearest ``a``, ``b`` from which the two radii agree to one grid step.
 
-    Grid points are counted from ``here``, as the centre's words are. Also returns the radii's
-    difference.
+    Grid points are counted from ``here``, as the centre's words are. Among the nine around ``a``,
+    ``b`` the nearest that serves is taken, for a centre moved aside moves the whole arc; where
+    none does, the one with the least difference. Also returns the difference of the radii.
     """
+    grid = limits.grid
+    good = min(float(grid), limits.radii_agree)
     middle_a = here[0] + round((a - here[0]) / grid) * grid
     middle_b = here[1] + round((b - here[1]) / grid) * grid
-    error = abs(hypot(here[0] - middle_a, here[1] - middle_b)
-                - hypot(to[0] - middle_a, to[1] - middle_b))
-    best = (middle_a, middle_b, error)
-    if error <= 0.5 * grid:
-        return best
-    for try_a in (middle_a - grid, middle_a, middle_a + grid):
-        for try_b in (middle_b - grid, middle_b, middle_b + grid):
-            error = abs(hypot(here[0] - try_a, here[1] - try_b)
-                        - hypot(to[0] - try_a, to[1] - try_b))
-            if error < best[2]:
-                best = (try_a, try_b, error)
-    return best
+    error = _radii_differ(here, to, middle_a, middle_b)
+    if error <= good:
+        return middle_a, middle_b, error
+    around = sorted(
+        (hypot(try_a - a, try_b - b), _radii_differ(here, to, try_a, try_b), try_a, try_b)
+        for try_a in (middle_a - grid, middle_a, middle_a + grid)
+        for try_b in (middle_b - grid, middle_b, middle_b + grid)
+    )
+    for _, error, try_a, try_b in around:
+        if error <= good:
+            return try_a, try_b, error
+    _, error, try_a, try_b = min(around, key=lambda one: one[1])
+    return try_a, try_b, error
+
+
+def _radii_differ(here: tuple[int, int], to: tuple[int, int], a: int, b: int) -> float:
+    """How much farther one end of an arc is from its centre than the other."""
+    return abs(hypot(here[0] - a, here[1] - b) - hypot(to[0] - a, to[1] - b))

@@ -52,7 +52,7 @@ class Pen:
         ]
         self._centre_words = [WordTexts(letter, self._length_text) for letter in "IJK"]
         self._feed_words: dict[float, str] = {}
-        self._limits = arc_limits(machine.arcs, self.count_mm, self.inch, max(self._grids))
+        self._limits = arc_limits(machine.arcs, self.count_mm, max(self._grids))
         self._repeat = machine.blocks.repeat_modal
         self._repeat_axes = machine.blocks.repeat_axes
         self.clear_axis = AXES.index(retract_axis)
@@ -469,6 +469,10 @@ class Pen:
         cycles = self.machine.cycles
         self.cancel_cycle()
         words: list[str] = [] if cycles.return_level == "none" else [cycles.return_level]
+        if self._plane != "G17":
+            # A cycle drills along the axis normal to the plane in force.
+            self._plane = "G17"
+            words.insert(0, "G17")
         words += [self.g(word), *(places or [self._words[0][self._counts(0, move.x)]])]
         words.append(self._words[2][self._counts(2, move.bottom)])
         words.append("R" + self._length_text(self._counts(2, move.clearance)))

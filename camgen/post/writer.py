@@ -60,6 +60,7 @@ class _Parts:
     done: list[list[str]] = field(default_factory=list)
     pen: Pen | None = None
     warm: bool = False
+    meant: list[float | None] = field(default_factory=lambda: [None, None, None])
 
 
 def write_programs(
@@ -154,6 +155,8 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     setup, machine = sheet.setup, sheet.machine
     program, arcs = machine.program, machine.arcs
     pen = Pen(machine, setup.retract_axis, setup.retract_to)
+    # Where the plan left off: the part goes back there before it goes on.
+    pen.meant = [*parts.meant]
     number = len(parts.done) + 1
     pen.values = {
         "program": plain_text(sheet.stem), "part": str(number), "space": "0", "angle": "0",
@@ -191,12 +194,13 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen, machine = parts.pen, sheet.machine
     if pen is None:
         return
+    parts.meant = [*pen.meant]
     pen.cancel_cycle()
     pen.go_clear()
     pen.set_media(False, False)
     pen.stop_spindle()
-    _retract_fully(pen)
     pen.unwind()
+    _retract_fully(pen)
     if machine.offsets.stands_at:
         pen.go_to(*machine.offsets.stands_at)
     if machine.offsets.length == "table":
