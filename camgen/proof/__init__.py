@@ -19,6 +19,7 @@ from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
 from camgen.proof.spindle import prove_spindle
 from camgen.proof.text import prove_text
+from camgen.proof.tooth_form import prove_tooth_form
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
 
@@ -50,4 +51,5 @@ def prove_evidence(evidence: Evidence) -> tuple[Proof, ...]:
         answers += [*prove_flat_rapids(evidence), *prove_flat_removal(evidence)]
     else:
         answers += [*prove_around_head(evidence), *prove_spaces(evidence)]
+        answers += prove_tooth_form(evidence)
     return tuple(answers)

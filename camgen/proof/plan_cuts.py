@@ -18,6 +18,8 @@ from camgen.shop.cutters import Cutter
 __all__ = ["PlanCuts", "plan_cuts"]
 
 _KEY = 1e6
+# Cutters that come to a point, or to a small flat.
+CONES = ("drill", "spot-drill", "chamfer-mill", "engraver", "countersink")
 
 
 @dataclass(frozen=True)
@@ -171,15 +173,18 @@ _NAMES = (
 def _width(cutter: Cutter | None, depth: Floats) -> Floats:
     """Radius a cutter clears at a level ``depth`` mm above its lowest point; 0 below it.
 
-    Drills and spot drills are cones up to their diameter; an end mill's corner radius is a quarter
-    circle.
+    Pointed cutters are cones up to their diameter, ball ends half circles, an end mill's corner
+    radius a quarter circle.
     """
     if cutter is None:
         return np.zeros_like(depth)
     radius = cutter.diameter / 2
     reached = depth > 1e-6
-    if cutter.kind in ("drill", "spot-drill"):
-        wide = np.minimum(radius, depth * np.tan(np.radians(cutter.point_angle / 2)))
+    if cutter.kind in CONES:
+        flat = min(cutter.tip, cutter.diameter) / 2
+        wide = np.minimum(radius, flat + depth * np.tan(np.radians(cutter.cone_angle / 2)))
+    elif cutter.kind == "ball-end-mill":
+        wide = np.sqrt(np.maximum(0.0, radius**2 - np.clip(radius - depth, 0.0, radius) ** 2))
     elif cutter.corner_radius > 0:
         corner = min(cutter.corner_radius, radius)
         rise = np.clip(corner - depth, 0.0, corner)

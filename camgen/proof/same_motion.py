@@ -15,6 +15,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
+from camgen.shop.machine import DrivenHead
 
 __all__ = ["Match", "match", "prove_same_motion"]
 
@@ -200,6 +201,8 @@ class _Walk:
         self.axis = "XYZ".index(moves.retract_axis)
         self.clear = moves.retract_to
         self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
+        head = evidence.machine.dividing
+        self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.sweep = sweeps(plan)
         self.read_sweep = sweeps(read)
@@ -284,6 +287,9 @@ class _Walk:
         start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
         if kind == Kind.INDEX:
             low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
+            if self.plan.angle_end[i] < self.plan.angle_start[i]:
+                # Turned back, the head may go past and come up again, to take up its backlash.
+                low -= self.take_up
             inside = low - self.turn <= self.read.angle_end[j] <= high + self.turn
             return 0.0 if other == Kind.INDEX and inside else None
         if kind == Kind.RAPID:
