@@ -17,6 +17,7 @@ from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
+from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import milling
 from camgen.steps.holes import chosen, hole_faults, through
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -35,17 +36,19 @@ class Bore(StepWords):
 
     kind: ClassVar[str] = "bore"
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    drilled: Annotated[float, Field(ge=0)] = Field(
-        0.0, description="diameter of the hole already there, mm; 0 for solid metal"
+    drilled: LengthOrZero = Field(
+        0.0, description="diameter of the hole already there; 0 for solid metal"
     )
-    finish: Annotated[float, Field(gt=0)] | None = Field(
-        None, description="left on the radius for the finishing passes, mm"
+    finish: Length | None = Field(
+        None, description="left on the radius for the finishing passes"
     )
     passes: int = Field(1, ge=1, le=20, description="finishing passes that share this")
     spring_passes: int = Field(1, ge=0, le=5, description="passes at the last size again")
-    direction: Literal["climb", "conventional"] = "climb"
-    correction: Annotated[float, Field(ge=-1, le=1)] = Field(
-        0.0, description="added to the diameter, mm: what a first piece measured too small"
+    direction: Literal["climb", "conventional"] = Field(
+        "climb", description="climb: each chip begins thick; conventional: it begins thin"
+    )
+    correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
+        0.0, description="added to the diameter: what a first piece measured too small"
     )
 
 

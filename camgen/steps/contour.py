@@ -21,7 +21,7 @@ from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
 from camgen.shapes.path import ArcTo, Path, Point
-from camgen.shop.model import FileModel
+from camgen.shop.model import IN_FILE_UNITS, FileModel, Length
 from camgen.steps.cuts import milling
 from camgen.steps.holes import through
 from camgen.steps.kind import Bench, PlannedStep
@@ -59,21 +59,23 @@ FINISH_SHARE = 0.05
 class TabWords(FileModel):
     """Bridges that hold a loose piece."""
 
-    count: int = Field(2, ge=1, le=12)
-    width: Annotated[float, Field(gt=0)] = Field(description="width left standing, mm")
-    height: Annotated[float, Field(gt=0)] = Field(description="height above the lower face, mm")
+    count: int = Field(2, ge=1, le=12, description="bridges to each wall")
+    width: Length = Field(description="width left standing")
+    height: Length = Field(description="height above the lower face")
 
 
 class ContourWords(StepWords):
     """Words of every step that cuts along a wall."""
 
-    finish: Annotated[float, Field(gt=0)] | None = Field(
-        None, description="left on the wall for the last pass, mm"
+    finish: Length | None = Field(
+        None, description="left on the wall for the last pass"
     )
-    direction: Literal["climb", "conventional"] = "climb"
+    direction: Literal["climb", "conventional"] = Field(
+        "climb", description="climb: each chip begins thick; conventional: it begins thin"
+    )
     tabs: TabWords | None = Field(None, description="bridges to be cut by hand afterwards")
-    correction: Annotated[float, Field(ge=-0.5, le=0.5)] = Field(
-        0.0, description="metal to leave beyond the drawing, mm on each wall; negative takes more"
+    correction: Annotated[float, IN_FILE_UNITS, Field(ge=-0.5, le=0.5)] = Field(
+        0.0, description="metal to leave beyond the drawing, on each wall; negative takes more"
     )
 
 

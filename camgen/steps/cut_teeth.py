@@ -19,6 +19,7 @@ from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
 from camgen.shop.machine import DrivenHead
+from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -40,14 +41,16 @@ class CutTeeth(StepWords):
         description="each-space: a space is finished before the next; each-round: all spaces at "
         "one depth, then all at the next",
     )
-    last_cut: Annotated[float, Field(gt=0)] | None = Field(
-        None, description="depth of the last pass, mm; else all alike"
+    last_cut: Length | None = Field(
+        None, description="depth of the last pass; else all alike"
     )
     trial_spaces: int = Field(0, ge=0, le=50, description="spaces cut before a pause to measure")
-    depth_correction: Annotated[float, Field(ge=-1, le=1)] = Field(
-        0.0, description="added to the whole depth, mm, after measuring trial spaces"
+    depth_correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
+        0.0, description="added to the whole depth, after measuring trial spaces"
     )
-    spindle: Literal["clockwise", "anticlockwise"] = "clockwise"
+    spindle: Literal["clockwise", "anticlockwise"] = Field(
+        "clockwise", description="sense of the spindle, seen from it to the work"
+    )
 
 
 def chord_reach(depth: float, radius: float) -> float:

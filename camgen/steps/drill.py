@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar
+from typing import ClassVar
 
 from pydantic import Field
 
@@ -10,6 +10,7 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.moves import Drill as Stroke
 from camgen.moves import Move
+from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import centres, chosen, hole_faults, point_length, through
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -23,11 +24,11 @@ class DrillHoles(StepWords):
 
     kind: ClassVar[str] = "drill"
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    depth: Annotated[float, Field(gt=0)] | None = Field(
-        None, description="depth at full diameter, mm; through when left out"
+    depth: Length | None = Field(
+        None, description="depth at full diameter; through when left out"
     )
-    peck: Annotated[float, Field(ge=0)] | None = Field(
-        None, description="depth of one bite, mm, 0 for one stroke; else planned"
+    peck: LengthOrZero | None = Field(
+        None, description="depth of one bite, 0 for one stroke; else planned"
     )
 
 

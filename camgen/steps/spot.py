@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar
+from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
+from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import centres, chosen, hole_faults, point_length
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -27,8 +28,8 @@ class Spot(StepWords):
 
     kind: ClassVar[str] = "spot"
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    depth: Annotated[float, Field(gt=0)] | None = Field(
-        None, description="depth of the cone, mm; else to suit the hole and the stock"
+    depth: Length | None = Field(
+        None, description="depth of the cone; else to suit the hole and the stock"
     )
 
 
