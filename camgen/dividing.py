@@ -204,22 +204,28 @@ def divide_by_hand(
         return _division(count, angles, [0.0] * count, 0.0, texts, choices)
     if not nearest_hole:
         raise Refused(_no_setting(count, worm_ratio, plates))
-    ratio = _fraction(worm_ratio)
-    circle = max(circle for plate in plates for circle in plate)
-    hole = Fraction(360) / (ratio * circle)
-    places = [round(Fraction(360 * k, count) / hole) for k in range(count)]
-    if len(set(places)) < count:
+    hole_counts = {circle for plate in plates for circle in plate}
+    ways = [_nearest_holes(count, worm_ratio, circle) for circle in sorted(hole_counts)]
+    best_way = min(ways, key=lambda way: way.worst_single_arcsec)
+    if any(after <= before for before, after in itertools.pairwise(best_way.angles)):
         raise Refused(
             Fault(
-                f"{count} divisions are more than the {circle} circle has places for",
+                f"{count} divisions are more than these circles have places for",
                 "a plate with more holes or a head with a higher ratio is needed",
             )
         )
+    return best_way
+
+
+def _nearest_holes(count: int, worm_ratio: float, circle: int) -> Division:
+    """Each space at the hole of ``circle`` nearest to its true place."""
+    hole = Fraction(360) / (_fraction(worm_ratio) * circle)
+    true = [Fraction(360 * k, count) for k in range(count)]
+    places = [round(place / hole) for place in true]
     errors = [
-        float((place * hole - Fraction(360 * k, count)) * ARC_SECONDS)
-        for k, place in enumerate(places)
+        float((at * hole - place) * ARC_SECONDS) for at, place in zip(places, true, strict=True)
     ]
-    angles = tuple(float(place * hole) for place in places)
+    angles = tuple(float(at * hole) for at in places)
     return _division(count, angles, errors, 0.0, _walk(places, circle))
 
 
@@ -436,7 +442,7 @@ def _no_setting(count: int, worm_ratio: float, plates: Sequence[Sequence[int]]) 
     half_hole = 360 * ARC_SECONDS / (worm_ratio * largest * 2)
     remedies.append(
         f"nearest hole of the {largest} circle for every space, counted from the first: at most "
-        f"{half_hole:.0f} arc-seconds off"
+        f"{half_hole:.0f} arc-seconds from its true place"
     )
     return Fault(
         f"{count} divisions cannot be made on these hole circles by plain indexing",

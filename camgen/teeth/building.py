@@ -52,7 +52,11 @@ def root_and_flank(
 
 
 def symmetric_tooth(
-    form: str, sizes: ToothSizes, half: Sequence[Piece], notes: Sequence[str] = ()
+    form: str,
+    sizes: ToothSizes,
+    half: Sequence[Piece],
+    notes: Sequence[str] = (),
+    pressure_angle: float = 0.0,
 ) -> Tooth:
     """A tooth whose flanks are alike.
 
@@ -68,7 +72,7 @@ def symmetric_tooth(
         and abs(before.centre - after.centre) < 1e-12
     ):
         middle = [Arc(before.start, before.centre, before.sweep + after.sweep)]
-    return Tooth(form, sizes, (*other[:-1], *middle, *half[1:]), tuple(notes))
+    return Tooth(form, sizes, (*other[:-1], *middle, *half[1:]), tuple(notes), pressure_angle)
 
 
 def sizes_of(

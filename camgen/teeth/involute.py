@@ -45,16 +45,26 @@ def involute_tooth(
 
     ``pressure_angle`` in degrees; ``profile_shift`` in modules moves the rack outwards. Tip circle
     at 1 + x modules above the pitch circle, or lower where the tooth would come to a knife edge;
-    thickness m·(π/2 + 2·x·tan α); root at 1.25 − x modules below. Raises Refused where the rack
-    itself would be pointed, or where its corners would cut the tooth away.
+    thickness m·(π/2 + 2·x·tan α); root at 1.25 − x modules below. Raises Refused outside 5° to
+    40° or −1 to 1 modules, where the rack itself would be pointed, or where its corners would cut
+    the tooth away.
 
     >>> tooth = involute_tooth(20, 1.0)
     >>> tooth.sizes.tip_diameter, tooth.sizes.root_diameter
     (22.0, 17.5)
     """
     checked_module(module)
+    faults = []
     if teeth < 4:
-        raise Refused(Fault(f"{teeth} involute teeth cannot be cut", "at least 4 are needed"))
+        faults.append(Fault(f"{teeth} involute teeth cannot be cut", "at least 4 are needed"))
+    if not 5.0 < pressure_angle < 40.0:
+        faults.append(Fault(f"a pressure angle of {pressure_angle:g}° cannot be cut",
+                            "it lies between 5° and 40°; 20° is usual"))
+    if not -1.0 <= profile_shift <= 1.0:
+        faults.append(Fault(f"a profile shift of {profile_shift:g} modules cannot be cut",
+                            "it lies between -1 and 1"))
+    if faults:
+        raise Refused(faults)
     angle = math.radians(pressure_angle)
     rounding = _rack_rounding(angle) * module
     dedendum = proportion("involute", "dedendum") * module
@@ -122,7 +132,7 @@ def involute_tooth(
     top = cmath.phase(flank.end)
     half.append(Arc(flank.end, 0j, middle - top))
     sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
-    return symmetric_tooth("involute", sizes, half, notes)
+    return symmetric_tooth("involute", sizes, half, notes, pressure_angle)
 
 
 def _rack_rounding(angle: float) -> float:

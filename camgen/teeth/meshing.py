@@ -23,7 +23,7 @@ from camgen.teeth.as_cut import CutTooth
 from camgen.teeth.curves import Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["Action", "centre_distance", "roll"]
+__all__ = ["Action", "centre_distance", "closest_distance", "roll"]
 
 # Chord error of the flanks in modules: what it adds to the motion stays far below the forms' own.
 FINENESS = 5e-5
@@ -65,8 +65,29 @@ class Action:
 
 
 def centre_distance(wheel: Tooth, pinion: Tooth) -> float:
-    """Nominal depthing: the pitch circles touch; mm."""
-    return (wheel.sizes.pitch_diameter + pinion.sizes.pitch_diameter) / 2.0
+    """Nominal depthing, mm.
+
+    The pitch circles touch; involutes with profile shift stand where they have no play, at
+    a = m·(z₁ + z₂)/2 · cos α/cos α′ with inv α′ = inv α + (s₁ + s₂ − π·m)/(m·(z₁ + z₂)), s the
+    thicknesses along the pitch circles (ISO 21771).
+
+    >>> from camgen.teeth.involute import involute_tooth
+    >>> wheel, pinion = involute_tooth(30, 1.0), involute_tooth(10, 1.0, profile_shift=0.5)
+    >>> round(centre_distance(wheel, pinion), 3)
+    20.469
+    """
+    sum_of_radii = (wheel.sizes.pitch_diameter + pinion.sizes.pitch_diameter) / 2.0
+    if not (wheel.pressure_angle and wheel.pressure_angle == pinion.pressure_angle):
+        return sum_of_radii
+    angle = math.radians(wheel.pressure_angle)
+    module, teeth = wheel.sizes.module, wheel.sizes.teeth + pinion.sizes.teeth
+    wider = wheel.sizes.tooth_thickness + pinion.sizes.tooth_thickness - math.pi * module
+    wanted = math.tan(angle) - angle + wider / (module * teeth)
+    running = max(angle, 0.1)
+    for _ in range(30):
+        # Newton's way: the slope of tan x - x is its tangent squared.
+        running -= (math.tan(running) - running - wanted) / math.tan(running) ** 2
+    return sum_of_radii * math.cos(angle) / math.cos(running)
 
 
 def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> Action:
@@ -85,37 +106,23 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
     driver, driven = _Space.of(wheel), _Space.of(pinion)
     if distance >= driver.tip + driven.tip:
         raise _no_hold(distance)
-    tooth_low, tooth_high = driver.tooth()
-    step = 2.0 * math.pi / driver.teeth / STEPS
-    # How far from the line of centres two tip circles still cross, in whole pitches of the wheel.
-    cosine = (driver.tip**2 + distance**2 - driven.tip**2) / (2.0 * distance * driver.tip)
-    reach = math.acos(max(min(cosine, 1.0), -1.0)) + 1.5 * math.pi / driver.teeth
-    pitches = math.ceil(reach / (2.0 * math.pi / driver.teeth))
-    turns: Floats = step * np.arange(-pitches * STEPS, (pitches + 1) * STEPS, dtype=np.float64)
-    # The pinion is seen from the other side: what it calls smaller angles lies above.
-    at_least, height = _pushed(tooth_high, driven.lower, turns, distance)
-    at_most, _ = _pushed(tooth_low.conj(), driven.upper.conj(), -turns, distance)
-    at_most = -at_most
-    pinion_pitch = 2.0 * math.pi / driven.teeth
-    pairs = np.arange(-pitches, pitches + 1)[:, None]
-    least = at_least.reshape(len(pairs), STEPS) - pairs * pinion_pitch
-    most = at_most.reshape(len(pairs), STEPS) - pairs * pinion_pitch
+    least, most, height = _positions(driver, driven, distance)
     driving = least.argmax(axis=0)
     driven_to, held_to = least.max(axis=0), most.min(axis=0)
-    if not (np.isfinite(driven_to).all() and np.isfinite(held_to).all()):
-        raise _no_hold(distance)
+    step = 2.0 * math.pi / driver.teeth / STEPS
     ratio = driver.teeth / driven.teeth
     lag = driven_to - ratio * step * np.arange(STEPS)
     # The pattern repeats every pitch, so neighbours wrap round.
     slope = (np.roll(lag, -2) - np.roll(lag, 2)) / (4.0 * step)
     play = held_to - driven_to
-    contact = height.reshape(len(pairs), STEPS)[driving, np.arange(STEPS)]
+    contact = height[driving, np.arange(STEPS)]
     radius = driven.pitch_radius
     wheel_step = math.degrees(step)
+    overlap = -float(play.min()) * radius
     close = least > driven_to[None, :] - 5e-5 / radius
     return Action(
         centre_distance=distance,
-        interference=max(float(-play.min()), 0.0) * radius * 1000.0,
+        interference=overlap * 1000.0 if overlap > driven.chords else 0.0,
         backlash=(float(play.min()) * radius * 1000.0, float(play.max()) * radius * 1000.0),
         backlash_degrees=(math.degrees(float(play.min())), math.degrees(float(play.max()))),
         ratio_error=float(np.abs(slope).max()) / ratio,
@@ -128,9 +135,75 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
     )
 
 
+def closest_distance(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth) -> float:
+    """The centre distance below which the pair fouls, mm, to 0.1 µm.
+
+    Either a tip meets the bottom of the mate's space or both flanks of a tooth are held at once.
+
+    Involutes without any allowance are free just down to nominal depthing:
+
+    >>> from camgen.teeth.involute import involute_tooth
+    >>> round(closest_distance(involute_tooth(40, 0.5), involute_tooth(20, 0.5)), 3)
+    15.0
+    """
+    driver, driven = _Space.of(wheel), _Space.of(pinion)
+    bottom = max(driver.tip + driven.root, driver.root + driven.tip)
+    if roll(wheel, pinion, bottom).interference == 0.0:
+        return bottom
+    # Fouling grows about evenly with depth, so a line through two places finds where it ends.
+    low, high = bottom, driver.tip + driven.tip - 1e-6
+    place = driver.pitch_radius + driven.pitch_radius
+    for _ in range(40):
+        if high - low < 1e-4:
+            break
+        if low < place < high and _held(driver, driven, place):
+            low = place
+        elif low < place < high:
+            high = place
+        place = (low + high) / 2.0
+    return high
+
+
+def _held(driver: _Space, driven: _Space, distance: float) -> bool:
+    """Whether the pair is held on both flanks, somewhere in the pitch."""
+    least, most, _ = _positions(driver, driven, distance)
+    play = most.min(axis=0) - least.max(axis=0)
+    return bool(play.min() * driven.pitch_radius < -driven.chords)
+
+
+def _positions(
+    driver: _Space, driven: _Space, distance: float
+) -> tuple[Floats, Floats, Floats]:
+    """Where each pair of teeth puts the pinion at each step of one pitch of the wheel.
+
+    Arrays (pairs, steps): the pinion's angle at least, at most, radians, and the height of the
+    driving contact above the line of centres, mm. Raises Refused when there is no hold somewhere.
+    """
+    tooth_low, tooth_high = driver.tooth()
+    # How far from the line of centres two tip circles still cross, in whole pitches of the wheel.
+    cosine = (driver.tip**2 + distance**2 - driven.tip**2) / (2.0 * distance * driver.tip)
+    reach = math.acos(max(min(cosine, 1.0), -1.0)) + 1.5 * math.pi / driver.teeth
+    pitches = math.ceil(reach * driver.teeth / (2.0 * math.pi))
+    step = 2.0 * math.pi / driver.teeth / STEPS
+    turns: Floats = step * np.arange(-pitches * STEPS, (pitches + 1) * STEPS, dtype=np.float64)
+    # The pinion is seen from the other side: what it calls smaller angles lies above.
+    at_least, height = _pushed(tooth_high, driven.lower, turns, distance)
+    at_most, _ = _pushed(tooth_low.conj(), driven.upper.conj(), -turns, distance)
+    pairs = np.arange(-pitches, pitches + 1)
+    shape = (len(pairs), STEPS)
+    moved_on = pairs[:, None] * 2.0 * math.pi / driven.teeth
+    least, most = at_least.reshape(shape) - moved_on, -at_most.reshape(shape) - moved_on
+    if not (np.isfinite(least.max(axis=0)).all() and np.isfinite(most.min(axis=0)).all()):
+        raise _no_hold(distance)
+    return least, most, height.reshape(shape)
+
+
 @dataclass(frozen=True)
 class _Space:
-    """A tooth space as two flanks, each from the root outwards, and the sizes that matter."""
+    """A tooth space as two flanks, each from the root outwards, and the sizes that matter, mm.
+
+    ``chords`` is what the chords of both mates together may pretend of overlap.
+    """
 
     teeth: int
     pitch_radius: float
@@ -138,6 +211,7 @@ class _Space:
     root: float
     lower: Complexes
     upper: Complexes
+    chords: float
 
     @staticmethod
     def of(tooth: Tooth | CutTooth) -> _Space:
@@ -156,6 +230,7 @@ class _Space:
             float(np.abs(chain[lowest])),
             divided(chain[lowest::-1], 0.02 * module),
             divided(chain[lowest:], 0.02 * module),
+            2.0 * FINENESS * module,
         )
 
     def tooth(self) -> tuple[Complexes, Complexes]:

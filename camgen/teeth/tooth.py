@@ -63,13 +63,15 @@ class Tooth:
 
     ``profile`` is one pitch of the outline, from the middle of one tooth's top (angle −π/N where
     the flanks are alike) through the space on the +x axis to the middle of the next tooth's top.
-    ``notes`` are things a person should know, such as an undercut.
+    ``notes`` are things a person should know, such as an undercut. ``pressure_angle`` is that of
+    an involute, degrees, 0 for other forms.
     """
 
     form: str
     sizes: ToothSizes
     profile: tuple[Piece, ...]
     notes: tuple[str, ...] = ()
+    pressure_angle: float = 0.0
 
     @property
     def pitch_angle(self) -> float:

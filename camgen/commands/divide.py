@@ -1,0 +1,178 @@
+"""``camgen divide``: angles or hole-plate settings for equal divisions."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from camgen.dividing import (
+    Division,
+    angle_settings,
+    compound_settings,
+    divide_by_hand,
+    divide_driven,
+)
+from camgen.faults import Fault, Refused
+from camgen.shop.machine import DrivenHead, HandHead
+from camgen.shop.machines import find_machine
+
+__all__ = ["divide"]
+
+USUAL_MACHINE = "plain-iso"
+SHOWN_SPACES = 12
+
+
+@click.command()
+@click.argument("count", metavar="N", type=int, required=False)
+@click.option("--post", metavar="NAME", help="The machine file whose dividing head is meant.")
+@click.option("--ratio", type=click.FloatRange(min=0, min_open=True), metavar="R",
+              help="Turns of crank or worm for one turn of the work.")
+@click.option("--plates", metavar='"15 16 17, 21 23"',
+              help="Hole circles of a head turned by hand; a comma begins the next plate.")
+@click.option("--pitch-diameter", type=click.FloatRange(min=0, min_open=True), metavar="MM",
+              help="Also give errors in micrometres on this diameter.")
+@click.option("--degrees", type=click.FloatRange(min=0, max=360, min_open=True), metavar="D",
+              help="Instead of N: settings nearest to one turn of the work by D degrees.")
+@click.option("--nearest", "nearest_hole", is_flag=True,
+              help="By hand, where N cannot be had: the nearest hole for each space.")
+@click.option("--all", "whole", is_flag=True, help="Every space, not only the first few.")
+@click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
+def divide(
+    count: int | None, post: str | None, ratio: float | None, plates: str | None,
+    pitch_diameter: float | None, degrees: float | None, nearest_hole: bool, whole: bool,
+    as_json: bool,
+) -> None:
+    """Dividing-head settings and angles for N equal divisions, 2 to 1000.
+
+    With --plates for a head turned by hand over hole plates, else for the head of the machine
+    file (plain-iso where none is named).
+
+    Example: camgen divide 75 --pitch-diameter 10.5
+
+    By hand: camgen divide 42 --ratio 40 --plates "24 25 28 30 34 37 38 39 41 42 43"
+    """
+    head = _head(post, ratio, plates)
+    if degrees is not None:
+        _one_turn(degrees, head, as_json)
+        return
+    if count is None:
+        raise click.UsageError('say how many divisions, as in "camgen divide 75"')
+    if isinstance(head, DrivenHead):
+        division = divide_driven(count, head.increment, head.worm_ratio, head.motor_steps,
+                                 head_arcsec=head.pitch_error)
+    else:
+        division = divide_by_hand(count, head.worm_ratio, head.plates, nearest_hole=nearest_hole)
+    if as_json:
+        click.echo(json.dumps(_for_a_program(division, pitch_diameter), indent=2))
+        return
+    for line in _words(division, head, pitch_diameter, whole):
+        click.echo(line)
+
+
+def _head(post: str | None, ratio: float | None, plates: str | None) -> DrivenHead | HandHead:
+    """The head that is meant: hole plates given here, else that of the machine file."""
+    if plates is not None:
+        return HandHead(worm_ratio=ratio or 40.0, plates=_circles(plates))
+    head = find_machine(post or USUAL_MACHINE, Path.cwd()).dividing
+    if head is None:
+        raise Refused(Fault(f"the machine file {post} has no dividing head",
+                            "name another with --post, or hole circles with --plates"))
+    return head if ratio is None else head.model_copy(update={"worm_ratio": ratio})
+
+
+def _circles(text: str) -> tuple[tuple[int, ...], ...]:
+    try:
+        plates = [[int(word) for word in plate.split()] for plate in text.split(",")]
+    except ValueError:
+        plates = []
+    plates = [plate for plate in plates if plate]
+    if not plates or min(min(plate) for plate in plates) < 2:
+        raise click.BadParameter(
+            'numbers of holes are wanted, as in "15 16 17 18, 21 23 27"', param_hint="--plates"
+        )
+    return tuple(map(tuple, plates))
+
+
+def _one_turn(degrees: float, head: DrivenHead | HandHead, as_json: bool) -> None:
+    if isinstance(head, DrivenHead):
+        raise click.UsageError("--degrees is for a head turned by hand: give --plates too")
+    found = angle_settings(degrees, head.worm_ratio, head.plates)
+    if as_json:
+        click.echo(json.dumps({"degrees": degrees, "settings": [
+            {"plate": one.plate, "circle": one.circle, "turns": one.turns, "holes": one.holes,
+             "error_arcsec": one.error} for one in found]}, indent=2))
+        return
+    click.echo(f"turning the work by {degrees:g} degrees at {head.worm_ratio:g}:1, nearest first:")
+    for one in found:
+        off = "exact" if one.error == 0 else f"{one.error:+.1f} arc-seconds off"
+        click.echo(f"  plate {one.plate}: {one}, {off}")
+
+
+def _words(
+    division: Division, head: DrivenHead | HandHead, diameter: float | None, whole: bool
+) -> list[str]:
+    lines = [f"{division.count} divisions of {360 / division.count:.6g} degrees"]
+    if isinstance(head, DrivenHead):
+        lines.append(
+            f"driven head {head.worm_ratio:g}:1, {head.motor_steps} steps a turn of the worm, "
+            f"word rounded to {head.increment:g} degrees"
+        )
+    else:
+        lines.append(f"head turned by hand, {head.worm_ratio:g}:1")
+        if division.choices:
+            lines.append("each space, any one of:")
+            lines += [f"  plate {one.plate}: {one}" for one in division.choices]
+        else:
+            lines.append("no exact setting: the nearest hole for each space, the pitches differ")
+        compounds = compound_settings(division.count, head.worm_ratio, head.plates, keep=1)
+        if not division.choices and compounds:
+            lines.append(f"exact by two moves: plate {compounds[0].plate}: {compounds[0]}")
+    lines.append("")
+    lines += [f"{label:<34} {_error(arcsec, division, diameter)}" for label, arcsec in (
+        ("worst single pitch", division.worst_single_arcsec),
+        ("closing pitch, last space to first", division.closing_arcsec),
+        ("worst place, from the first space", division.worst_place_arcsec),
+    )]
+    if division.head_arcsec:
+        lines.append(f"{'with the head’s own error, at most':<34} "
+                     f"{_error(division.bound_arcsec, division, diameter)}")
+    shown = division.count if whole else min(division.count, SHOWN_SPACES)
+    lines += ["", "space   degrees  " + ("setting" if division.settings else "off, arc-seconds")]
+    for space in range(shown):
+        right = (division.settings[space] if division.settings
+                 else f"{division.errors[space]:+.2f}")
+        lines.append(f"{space + 1:5}  {division.angles[space]:8.3f}  {right}")
+    if shown < division.count:
+        lines.append(f"  …  and so on to space {division.count}; --all gives every one")
+    lines += ["", "Every position is counted from the first. Come to each from the same side."]
+    return lines
+
+
+def _error(arcsec: float, division: Division, diameter: float | None) -> str:
+    text = f"{arcsec:8.2f} arc-seconds"
+    if diameter is None:
+        return text
+    return f"{text} = {division.micrometres(arcsec, diameter / 2):.2f} µm on Ø{diameter:g} mm"
+
+
+def _for_a_program(division: Division, diameter: float | None) -> dict[str, object]:
+    answer: dict[str, object] = {
+        "count": division.count,
+        "angles": division.angles,
+        "errors_arcsec": division.errors,
+        "worst_single_arcsec": division.worst_single_arcsec,
+        "closing_arcsec": division.closing_arcsec,
+        "worst_place_arcsec": division.worst_place_arcsec,
+        "head_arcsec": division.head_arcsec,
+        "settings": division.settings,
+        "choices": [
+            {"plate": one.plate, "circle": one.circle, "turns": one.turns, "holes": one.holes}
+            for one in division.choices
+        ],
+    }
+    if diameter is not None:
+        answer["worst_single_um"] = division.micrometres(division.worst_single_arcsec, diameter / 2)
+        answer["closing_um"] = division.micrometres(division.closing_arcsec, diameter / 2)
+    return answer
