@@ -12,6 +12,7 @@ import click
 
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.report import cautions_of, report_of, times_of
+from camgen.make.proving import drift
 from camgen.proof.result import Proof
 from camgen.writing import write_all
 
@@ -38,16 +39,21 @@ def _job_words(command: Command) -> Command:
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the job file's name.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (slower).")
+@click.option("--changed", is_flag=True,
+              help="Go on although a proven job would now be made differently.")
 def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out: Path | None,
-         pictures: bool) -> None:
+         pictures: bool, changed: bool) -> None:
     """Make programs, pictures, setup sheet and report of a JOB file.
 
     Each program is read back from its text and proved against the job. If a proof fails nothing
-    is written and the exit status is 3.
+    is written and the exit status is 3. A job proven at the machine gives the same programs again,
+    or the answer is what differs.
 
     Example: camgen make jobs/third-wheel.yaml --out out
     """
     proved = _proved(job, Wish(post, from_space), as_json)
+    if from_space is None and not changed:
+        _same_as_proven(proved)
     from camgen.make.files import output_of
 
     output = output_of(proved, pictures=pictures)
@@ -92,6 +98,19 @@ def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
     sys.exit(3)
 
 
+def _same_as_proven(proved: Proved) -> None:
+    """Ends with 1 when the job was proven and would not be made as it was."""
+    different = drift(proved)
+    if not different:
+        return
+    click.echo(f"{proved.job_file.job.job} is proven, and would now be made differently:", err=True)
+    for line in different:
+        click.echo(f"  {line}", err=True)
+    click.echo("Nothing was written. Add --changed to go on; the programs then count as unproven.",
+               err=True)
+    sys.exit(1)
+
+
 def _proof_words(proof: Proof) -> str:
     line = f", program line {proof.line}" if proof.line else ""
     where = f" at {proof.where}" if proof.where else ""
@@ -123,7 +142,8 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     for entry in report["programs"]:
         cutters = ", ".join(entry["cutters"])
         click.echo(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
-    click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back.")
+    click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
+               f"At the machine: {proved.standing}.")
     for warning in _warnings(report):
         click.echo(f"  note: {warning}")
     cautions = cautions_of(proved)
@@ -136,6 +156,9 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
 
 
 def _warnings(report: dict[str, Any]) -> list[str]:
-    found = [f"{step['setup']}, {step['title']}: {warning}"
-             for step in report["steps"] for warning in step["warnings"]]
-    return list(dict.fromkeys(found))
+    """The planner's warnings, each once, with the steps it is for."""
+    found: dict[str, list[str]] = {}
+    for step in report["steps"]:
+        for warning in step["warnings"]:
+            found.setdefault(warning, []).append(step["title"])
+    return [f"{', '.join(steps)}: {warning}" for warning, steps in found.items()]

@@ -14,6 +14,8 @@ from camgen import __version__
 from camgen.job.checks import check_job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.library.record import Prints, ProofRecord, read_record, record_path
+from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence
@@ -25,7 +27,11 @@ from camgen.shop.machines import find_machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
 
-__all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop_of"]
+__all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job",
+           "standing_line", "workshop_of"]
+
+# First word of the comment that tells a job's standing.
+STANDING = "STANDING"
 
 
 @dataclass(frozen=True)
@@ -54,14 +60,20 @@ class ProvedSetup:
 
 @dataclass(frozen=True)
 class Proved:
-    """A job through the whole chain. ``stem`` begins the names of its files."""
+    """A job through the whole chain.
+
+    ``stem`` begins the names of its files. ``prints`` are its fingerprints as made now,
+    ``standing`` whether it is proven at the machine, ``record`` what came of earlier runs.
+    """
 
     job_file: JobFile
     machine: Machine
     material: Material
     workshop: Path
     stem: str
-    print: str
+    prints: Prints
+    record: ProofRecord | None
+    standing: Standing
     setups: tuple[ProvedSetup, ...]
 
     @property
@@ -90,6 +102,24 @@ def file_stem(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"
 
 
+def standing_line(state: Standing, when: str) -> str:
+    """What a program's header says of the job's standing.
+
+    It is the one line that differs between the program a job was proven with and the same program
+    made again; fingerprints of programs leave it out.
+
+    >>> standing_line(Standing("proven"), "2026-03-01")
+    'STANDING PROVEN AT THE MACHINE 2026-03-01'
+    """
+    said = {
+        "proven": f"PROVEN AT THE MACHINE {when}",
+        "changed": f"CHANGED SINCE PROVEN {when}",
+        "failed": "NOT PROVEN, NO PIECE CAME RIGHT YET",
+        "never run": "NOT PROVEN AT THE MACHINE YET",
+    }
+    return f"{STANDING} {said[state.state]}"
+
+
 def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     """Read, plan, write, read back and prove the job at ``path``.
 
@@ -104,12 +134,18 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     check_job(job_file, machine, workshop)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space)
     stem = file_stem(path.stem)
-    job_print = fingerprint(as_meant(job))
+    record = read_record(record_path(path))
+    now = prints(fingerprint(as_meant(job)), machine, plan.material)
+    runs = record.runs if record is not None else ()
+    good = last_good(runs)
+    state = standing(now, len(runs), good.prints if good is not None else None)
     setups = []
     for planned in plan.setups:
         header = (
-            f"CAMGEN {__version__} JOB {job_print}",
+            f"CAMGEN {__version__} JOB {now.job}",
+            f"TABLES {now.tables} MACHINE {now.machine}",
             f"MATERIAL {plan.material.name}",
+            standing_line(state, good.when if good is not None else ""),
         )
         programs = write_programs(
             planned.moves, machine, stem=f"{stem}-{planned.name}", header=header
@@ -117,4 +153,5 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
         read = tuple(read_program(one.text, machine, one.file) for one in programs)
         evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read)
         setups.append(ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence)))
-    return Proved(job_file, machine, plan.material, workshop, stem, job_print, tuple(setups))
+    return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
+                  tuple(setups))

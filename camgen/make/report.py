@@ -49,7 +49,8 @@ def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any
     report: dict[str, Any] = {
         "job": job.job,
         "version": __version__,
-        "fingerprint": proved.print,
+        "fingerprints": proved.prints.model_dump(),
+        "standing": str(proved.standing),
         "material": proved.material.name,
         "quantity": job.quantity,
         "programs": [

@@ -56,7 +56,7 @@ def sheet_of(
         quantity=job.quantity,
         machine=proved.machine.name,
         machine_says=proved.machine.describes,
-        version=f"{__version__}, {proved.print}",
+        version=f"{__version__}, {proved.prints.job}",
         setups=tuple(
             _setup(proved, setup, times[setup.name], pictures.get(setup.name), say)
             for setup in proved.setups
@@ -89,7 +89,7 @@ def _machine_cautions(proved: Proved) -> tuple[str, ...]:
                         if setup.planned.setup.holding is not None).lower()
     if "shellac" in holdings or "wax" in holdings:
         found.append("shellac")
-    if proved.machine.coolant != "none":
+    if proved.machine.coolant.flood is not None:
         found.append("coolant")
     return tuple(found)
 

@@ -1,0 +1,206 @@
+"""From what was noted at the machine to a run for the record, and all a job needs to move house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import yaml
+from pydantic import Field
+
+from camgen.faults import Fault, Place, Refused
+from camgen.layout import ToothLayout
+from camgen.library.record import (
+    Correction,
+    CutterUsed,
+    Pieces,
+    Run,
+    SizeMeasured,
+    read_record,
+    record_path,
+)
+from camgen.make.chain import Proved
+from camgen.make.proving import as_run, program_runs
+from camgen.make.report import times_of
+from camgen.make.sheetfill import measures_of
+from camgen.sheet.words import words
+from camgen.shop.model import FileModel
+from camgen.yamlfile import load_yaml, validate
+
+__all__ = ["Form", "blank_form", "filled_run", "luggage", "read_form", "sizes_to_measure"]
+
+
+class Form(FileModel):
+    """What a person fills in after a run; sizes are those of the sheet, by name."""
+
+    when: str = Field(pattern=r"^\d{4}-\d{2}-\d{2}$", description="date, year-month-day")
+    made: int = Field(ge=0, description="pieces made, good and bad")
+    scrapped: int = Field(0, ge=0, description="of these, scrapped")
+    material_lot: str = ""
+    sizes: dict[str, tuple[float, ...]] = Field(default_factory=dict)
+    cutters: tuple[CutterUsed, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+    remarks: str = ""
+    photos: tuple[str, ...] = ()
+
+
+def sizes_to_measure(proved: Proved) -> dict[str, tuple[float, str]]:
+    """The sizes the sheet asks for: name to nominal and unit, each once, in the sheet's order."""
+    say = words("en")
+    sizes: dict[str, tuple[float, str]] = {}
+    for setup in proved.setups:
+        for measure in measures_of(proved.job_file.job, setup.planned.layout, say):
+            sizes.setdefault(measure.name, (measure.nominal, measure.unit))
+    return sizes
+
+
+def blank_form(proved: Proved) -> str:
+    """A form to fill in by hand: YAML with the sizes and cutters of the job."""
+    lines = [
+        f"# {proved.job_file.job.job}: fill in, then: camgen library record JOB --form THIS_FILE",
+        "when: ''            # date, as 2026-03-01",
+        f"made: {proved.job_file.job.quantity}",
+        "scrapped: 0",
+        "material-lot: ''",
+        "sizes:              # one value a piece, mm; leave out what was not measured",
+    ]
+    lines += [f"  {name}: []    # should be {nominal:.3f} {unit}"
+              for name, (nominal, unit) in sizes_to_measure(proved).items()]
+    lines.append("cutters:            # verdict: fine, chattered, broke or worn")
+    lines += [f"  - {{name: {name}, verdict: ''}}" for name in _cutters(proved)]
+    lines += ["corrections: []     # such as - {setup: teeth, what: depth, by: 0.01}",
+              "remarks: ''", "photos: []          # paths from the job's folder", ""]
+    return "\n".join(lines)
+
+
+def read_form(text: str, file: str) -> Form:
+    """A filled form. Raises Refused with every fault, each with its line."""
+    return validate(Form, load_yaml(text, file))
+
+
+def _cutters(proved: Proved) -> list[str]:
+    return list(dict.fromkeys(
+        section.cutter for setup in proved.setups for section in setup.planned.moves.sections
+    ))
+
+
+def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
+    """The run that a form describes, with what the job itself knows of it.
+
+    Spaces and minutes of each cutter are those of the programs for the pieces made; a value in the
+    form comes first. Raises Refused for sizes and cutters the job has not.
+    """
+    sizes = sizes_to_measure(proved)
+    cutters = _cutters(proved)
+    faults = [
+        Fault(f"no size of this job is called {name!r}", "it has " + ", ".join(sizes),
+              Place(file, path=f"sizes.{name}"))
+        for name in form.sizes if name not in sizes
+    ]
+    faults += [
+        Fault(f"no cutter of this job is called {used.name!r}", "it has " + ", ".join(cutters),
+              Place(file, path="cutters"))
+        for used in form.cutters if used.name not in cutters
+    ]
+    if form.scrapped > form.made:
+        faults.append(Fault(f"{form.scrapped} scrapped of {form.made} made",
+                            "made counts good and bad", Place(file, path="scrapped")))
+    if faults:
+        raise Refused(faults)
+    return Run(
+        when=form.when,
+        post=proved.machine.name,
+        material_lot=form.material_lot,
+        pieces=Pieces(made=form.made, scrapped=form.scrapped),
+        cutters=_used(proved, {used.name: used for used in form.cutters}),
+        sizes=tuple(
+            SizeMeasured(size=name, unit=sizes[name][1], nominal=round(sizes[name][0], 6),
+                         measured=values)
+            for name, values in form.sizes.items() if values
+        ),
+        corrections=form.corrections,
+        remarks=form.remarks,
+        photos=form.photos,
+        prints=proved.prints,
+        programs=program_runs(proved),
+        as_run=as_run(proved),
+    )
+
+
+def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
+    """Every cutter of the job with its work in one run of the programs."""
+    times = times_of(proved)
+    minutes: dict[str, float] = {}
+    spaces: dict[str, int] = {}
+    feeds: dict[str, tuple[float, float]] = {}
+    for setup in proved.setups:
+        cutting: dict[str, float] = {}
+        for part in times[setup.name].parts:
+            if part.kind == "cutting":
+                cutting[part.step] = cutting.get(part.step, 0.0) + part.seconds
+        layout = setup.planned.layout
+        for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True):
+            name = section.cutter
+            minutes[name] = minutes.get(name, 0.0) + cutting.get(section.title, 0.0) / 60
+            feeds[name] = (section.rpm, cut.feed)
+            if isinstance(layout, ToothLayout):
+                spaces[name] = layout.division.count
+    used = []
+    for name, spent in minutes.items():
+        cutter = proved.job_file.job.cutters[name]
+        known = {
+            "name": name, "what": f"{cutter.kind} {cutter.diameter:g}",
+            "minutes": round(spent, 2), "spaces": spaces.get(name, 0),
+            "speed": round(feeds[name][0], 1), "feed": round(feeds[name][1], 2),
+        }
+        if name in told:
+            known.update(told[name].model_dump(exclude_defaults=True))
+        used.append(CutterUsed(**known))
+    return tuple(used)
+
+
+def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Everything a job needs elsewhere, by path below the workshop folder.
+
+    The job file, its record and photos, the machine file, the workshop's own tables, and the
+    programs as made. Raises Refused when a file named by the record is missing.
+    """
+    root = proved.workshop.resolve()
+    job = proved.job_file.path.resolve()
+    files: dict[str, bytes] = {_below(root, job): job.read_bytes()}
+    record = record_path(job)
+    if record.exists():
+        files[_below(root, record)] = record.read_bytes()
+    faults = []
+    for photo in _photos(record):
+        try:
+            files[_below(root, (job.parent / photo).resolve())] = (job.parent / photo).read_bytes()
+        except (OSError, ValueError):
+            faults.append(Fault(f"photo {photo} cannot be packed: not found below {root}",
+                                "put it back, or below the workshop folder", Place(str(record))))
+    if faults:
+        raise Refused(faults)
+    own = root / "materials.yaml"
+    if own.exists():
+        files["materials.yaml"] = own.read_bytes()
+    files[f"postprocessors/{proved.machine.name}.yaml"] = _machine_file(proved)
+    files.update({f"programs/{name}": content for name, content in made.items()})
+    return files
+
+
+def _photos(record: Path) -> Iterable[str]:
+    known = read_record(record)
+    return [photo for run in known.runs for photo in run.photos] if known is not None else []
+
+
+def _below(root: Path, path: Path) -> str:
+    return path.relative_to(root).as_posix()
+
+
+def _machine_file(proved: Proved) -> bytes:
+    """The machine file as text; one that ships with the program goes along too."""
+    data: dict[str, Any] = proved.machine.model_dump(
+        mode="json", by_alias=True, exclude_defaults=True
+    )
+    return yaml.safe_dump(data, sort_keys=False, allow_unicode=True).encode()
