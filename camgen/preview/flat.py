@@ -49,7 +49,9 @@ def draw_flat(
     """
     cutting = track.cutting
     lowest = float(track.end[cutting, 2].min()) if cutting.any() else layout.bottom
-    work = _Work(layout, track, cutters, min(lowest, layout.top - 1e-6))
+    # Whatever goes through is as deep as can be: the carrier beneath does not count.
+    deepest = min(max(lowest, layout.bottom), layout.top - 1e-6)
+    work = _Work(layout, track, cutters, deepest)
     key = draw_key(board, area.x, area.y, area.width, _key_items(layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     spot, corner = tightest_place(layout.part)
@@ -59,7 +61,7 @@ def draw_flat(
         _several(board, work, field, piece, spot, corner, names)
     else:
         _single(board, work, field, spot, corner, names)
-    return _in_words(layout, track, cutters, work.lowest)
+    return _in_words(layout, track, cutters, lowest)
 
 
 def tightest_place(part: PartShape) -> tuple[tuple[float, float], float]:

@@ -122,8 +122,10 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
     here, meant = cut.wheel.intersection(window), cut.meant.intersection(window)
     for difference, hatch, colour in ((here.difference(meant), "////////", colours.left),
                                       (meant.difference(here), "........", colours.missing)):
+        # What would be thinner on paper than a hair is the chords' doing, or not worth showing.
         parts = [part for part in shapely.get_parts(difference)
-                 if part.geom_type == "Polygon" and part.area > (0.25 / panel.scale) ** 2]
+                 if part.geom_type == "Polygon"
+                 and 2 * part.area > 0.12 / panel.scale * part.length]
         if parts:
             panel.add(PolyCollection([_upright(part) for part in parts], facecolors="none",
                                      hatch=hatch, edgecolors=colour, linewidths=0.5, zorder=5))
@@ -141,8 +143,11 @@ def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
     middle_x, middle_y = loupe.box.centre
     half = loupe.box.width / 2
     levels: list[tuple[float, str]] = []
-    for diameter, name in ((sizes.tip_diameter, "tip"), (sizes.pitch_diameter, "pitch"),
-                           (sizes.root_diameter, "root")):
+    at_tip = sizes.tip_diameter - sizes.pitch_diameter < 1e-6
+    circles = ((sizes.tip_diameter, "tip, pitch" if at_tip else "tip"),
+               *(() if at_tip else ((sizes.pitch_diameter, "pitch"),)),
+               (sizes.root_diameter, "root"))
+    for diameter, name in circles:
         loupe.add(Circle((0.0, 0.0), diameter / 2, fill=False, edgecolor=board.colours.quiet,
                          linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=7))
         # Where the circle crosses the loupe's right edge, on the board.
@@ -178,8 +183,9 @@ def _sizes(board: Board, cut: _Cut, x: float, y: float, columns: int) -> None:
             ("tip diameter", sizes.tip_diameter), ("pitch diameter", sizes.pitch_diameter),
             ("root diameter", sizes.root_diameter), ("whole depth", sizes.whole_depth),
             ("depth as cut", deepest), ("thickness at pitch", sizes.tooth_thickness),
-            ("chordal thickness", sizes.chordal_thickness),
-            ("at height", sizes.chordal_height), ("module", sizes.module),
+            *((("chordal thickness", sizes.chordal_thickness),
+               ("at height", sizes.chordal_height)) if sizes.chordal_height > 0 else ()),
+            ("module", sizes.module),
             ("outline off by", _most_off(cut)),
         )
         for place, (name, value) in enumerate(longer):

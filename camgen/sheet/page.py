@@ -8,11 +8,13 @@ from pathlib import Path
 
 from camgen.sheet.data import (
     Centring,
+    CutterLine,
     DividingLine,
     Measure,
     MetalAccount,
     SetupSheet,
     SheetData,
+    StepLine,
 )
 from camgen.sheet.markup import Child, Markup, element, join, page
 from camgen.sheet.words import Words, words
@@ -167,47 +169,52 @@ def _dividing(dividing: DividingLine, say: Words) -> Markup:
 
 
 def _cutters(setup: SetupSheet, say: Words) -> Markup:
-    head = (("box", ""), ("n", say("sheet", "number")), ("", say("sheet", "cutter")),
-            ("n", say("sheet", "stick-out")), ("n", say("sheet", "speed")),
-            ("", say("sheet", "sense")))
-    rows = (
-        (_tick(), str(cutter.number), join(element("b", cutter.name), " ", cutter.what),
-         f"{number(cutter.stick_out)} mm" if cutter.stick_out is not None else "–",
-         _rounded(cutter.speed),
-         say("sheet", "clockwise" if cutter.clockwise else "anticlockwise"))
-        for cutter in setup.cutters
-    )
-    return element("div", element("h3", say("sheet", "cutters")), _table(head, rows), class_="keep")
+    def line(cutter: CutterLine) -> Markup:
+        out = "" if cutter.stick_out is None else say(
+            "sheet", "stick-out", length=number(cutter.stick_out))
+        words = ", ".join(part for part in (cutter.what, out) if part)
+        sense = None if cutter.clockwise else join(
+            ", ", element("b", say("sheet", "anticlockwise")))
+        return element("p", _tick(), element("b", f"{cutter.number} {cutter.name}"), " ", words,
+                       sense, class_="hang")
+
+    return join(element("h3", say("sheet", "cutters")), *(line(each) for each in setup.cutters))
 
 
 def _steps(setup: SetupSheet, say: Words) -> Markup:
     head = (("box", ""), ("step", say("sheet", "step")), ("", say("sheet", "cutter")),
             ("n", say("sheet", "speed")), ("n", say("sheet", "feed")),
             ("n", say("sheet", "time")), ("why", say("sheet", "why")))
+    first: dict[tuple[str, ...], int] = {}
+
+    def why(place: int, step: StepLine) -> Markup:
+        # What was said of an earlier step word for word is not said again.
+        earlier = first.setdefault(step.why, place)
+        said = " ".join(step.why) if earlier == place or not step.why else say(
+            "sheet", "as-step", number=earlier)
+        way = (element("b", say("sheet", f"way-{step.way}")), ". ") if step.way else ()
+        return join(*way, said)
+
     rows = (
         (_tick(), f"{place}. {step.title}", step.cutter,
          _rounded(step.speed) if step.speed else "–", _rounded(step.feed) if step.feed else "–",
-         clock(step.seconds),
-         join(*(_way(step.way, say)), " ".join(step.why)))
+         clock(step.seconds), why(place, step))
         for place, step in enumerate(setup.steps, 1)
     )
     return element("div", element("h3", say("sheet", "order")), _table(head, rows))
 
 
-def _way(way: str, say: Words) -> tuple[Child, ...]:
-    return (element("b", say("sheet", f"way-{way}")), ". ") if way else ()
-
-
 def _measures(measures: Sequence[Measure], say: Words) -> Markup:
-    head = (("what", say("sheet", "what")), ("n", say("sheet", "should-be")),
-            ("write", say("sheet", "is")), ("why", say("sheet", "correct")))
-    rows = (
-        (say("measures", measure.what,
-             at=number(measure.at) if measure.at is not None else ""),
-         f"{number(measure.nominal)} {measure.unit}", None, measure.correct)
-        for measure in measures
-    )
-    return element("div", element("h3", say("sheet", "measure")), _table(head, rows),
+    def cell(measure: Measure) -> Markup:
+        what = say("measures", measure.what,
+                   at=number(measure.at) if measure.at is not None else "")
+        size = f"{measure.nominal:.3f} {measure.unit}"
+        return element(
+            "div", element("span", what), element("b", size), element("span", class_="write"),
+            element("small", measure.correct) if measure.correct else None, class_="measure")
+
+    return element("div", element("h3", say("sheet", "measure")),
+                   element("div", *(cell(each) for each in measures), class_="two measures"),
                    class_="keep")
 
 
@@ -229,22 +236,21 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         (say("sheet", "stock"), setup.stock),
         (say("sheet", "holding"), setup.holding),
         (say("sheet", "held"), setup.held),
-        (say("sheet", "safe-height"), f"{number(setup.safe_height)} mm"),
-        (say("sheet", "clearance"),
-         say("sheet", "clearance-says", clearance=number(setup.clearance))),
+        (say("sheet", "safe-height"),
+         say("sheet", "heights", safe=number(setup.safe_height),
+             clearance=number(setup.clearance))),
     ))
     beside = element("div", _dividing(setup.dividing, say)) if setup.dividing else None
     centring = element("div", _centring(setup.centring, say)) if setup.centring else None
     return element(
         "section",
         element("h2", say("sheet", "setup", number=place, name=setup.name)),
-        element("div", element("div", facts, class_="facts"), element("div", _zero(setup, say)),
-                class_="two"),
+        element("div", element("div", facts, _cutters(setup, say), class_="facts"),
+                element("div", _zero(setup, say)), class_="two"),
         element("div", centring, beside, class_="two") if centring or beside else None,
-        _cutters(setup, say),
         _steps(setup, say),
         _measures(setup.measures, say) if setup.measures else None,
-        element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
+        element("ul", *(element("li", remark) for remark in setup.remarks), class_="note two")
         if setup.remarks else None,
         _picture(setup),
         class_="setup",
@@ -275,15 +281,13 @@ def sheet_html(data: SheetData, language: str = "en") -> str:
     """
     say = words(language)
     style = (Path(__file__).resolve().parent / "style.css").read_text(encoding="utf-8")
-    body = join(
-        _head(data, say),
-        _cautions(data, say),
-        _overview(data, say),
+    cover = element(
+        "section", _head(data, say), _cautions(data, say), _overview(data, say),
         _metal(data.metal, say) if data.metal else None,
-        element("h3", say("sheet", "notes")),
-        element("div", class_="lines"),
+        element("h3", say("sheet", "notes")), element("div", class_="lines"),
         element("p", say("sheet", "measured-note"), " ",
                 say("sheet", "version", version=data.version), class_="note"),
-        *(_setup(place, setup, say) for place, setup in enumerate(data.setups, 1)),
-    )
+        class_="cover")
+    body = join(cover, *(_setup(place, setup, say)
+                         for place, setup in enumerate(data.setups, 1)))
     return page(language, say("sheet", "title", job=data.job), style, body)
