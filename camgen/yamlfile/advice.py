@@ -41,6 +41,8 @@ def shown(value: Any, spelt: str | None) -> str:
         return "a list"
     text = spelt if spelt is not None else str(value)
     text = " ".join(text.split())
+    if not text:
+        return "an empty text"
     return text if len(text) <= 40 else f"{text[:37]}…"
 
 

@@ -1,0 +1,129 @@
+"""However a job file is damaged, it is read or refused: nothing else ever comes out."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from camgen.faults import Refused
+from camgen.job.checks import job_faults
+from camgen.job.reading import parse_job
+from camgen.shipped import shipped_folder
+from camgen.shop.machine import Machine
+from camgen.steps import step_words
+from camgen.yamlfile import read_yaml, validate
+
+TEXTS = [path.read_text("utf-8") for path in sorted(shipped_folder("jobs").glob("*.yaml"))]
+MACHINE = validate(Machine, read_yaml(shipped_folder("postprocessors") / "plain-iso.yaml"))
+WORDS = step_words()
+
+# Values that are legal YAML and wrong, or barely right, nearly everywhere.
+VALUES = st.sampled_from([
+    "no", "yes", "~", "", "1:30", "010", "1e-3", "0,25", "-1", "0", "1e400", ".nan", ".inf",
+    "-.inf", "99999999999999999999", "9" * 400, "1e-300", "1.0e-300", "1.0e+300", "0.000001",
+    "1000000", "[]", "{}", "[1]", "[1, 2]", "{a: 1}", "''", "'x'", "\"\\u0000\"", "true",
+    "2026-01-02", "*x", "&x 3", "!!int 3", "|\n  x",
+    "é", "−1", "involute", "ratchet", "cycloidal", "axis", "mill", "teeth", "inch", "1000", "300",
+])
+
+
+@st.composite
+def damaged(draw: st.DrawFn) -> str:
+    """A demo job with one to four things done to it."""
+    text = draw(st.sampled_from(TEXTS))
+    for _ in range(draw(st.integers(1, 4))):
+        text = draw(st.sampled_from([_character, _value, _lines, _indent]))(draw, text)
+    return text
+
+
+SIGNS = [":", ": ", "-", "- ", "[", "]", "{", "}", ",", "#", "&", "*", "!", "'", '"', "\t", "\n",
+         " ", "%", "@", "?", "|", "\x00", "\u00a0", "ü", ""]
+
+
+def _character(draw: st.DrawFn, text: str) -> str:
+    at = draw(st.integers(0, max(0, len(text) - 1)))
+    return text[:at] + draw(st.sampled_from(SIGNS)) + text[at + draw(st.integers(0, 1)):]
+
+
+def _value(draw: st.DrawFn, text: str) -> str:
+    colons = [n for n in range(len(text) - 1) if text[n:n + 2] == ": "]
+    if not colons:
+        return text
+    start = draw(st.sampled_from(colons)) + 2
+    end = min((text.find(sign, start) for sign in ",}]\n" if text.find(sign, start) >= 0),
+              default=len(text))
+    return text[:start] + draw(VALUES) + text[end:]
+
+
+def _lines(draw: st.DrawFn, text: str) -> str:
+    lines = text.split("\n")
+    one = draw(st.integers(0, len(lines) - 1))
+    other = draw(st.integers(0, len(lines) - 1))
+    what = draw(st.sampled_from(["swap", "drop", "twice"]))
+    if what == "swap":
+        lines[one], lines[other] = lines[other], lines[one]
+    elif what == "drop":
+        del lines[one]
+    else:
+        lines.insert(other, lines[one])
+    return "\n".join(lines)
+
+
+def _indent(draw: st.DrawFn, text: str) -> str:
+    lines = text.split("\n")
+    at = draw(st.integers(0, len(lines) - 1))
+    lines[at] = " " * draw(st.integers(0, 8)) + lines[at].lstrip()
+    return "\n".join(lines)
+
+
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(damaged())
+def test_a_damaged_job_is_read_or_refused(text: str) -> None:
+    try:
+        job_file = parse_job(text, Path("damaged.yaml"), WORDS)
+        faults = list(job_faults(job_file, MACHINE))
+    except Refused as no:
+        faults = list(no.faults)
+        assert faults
+    for fault in faults:
+        assert fault.message
+        assert fault.place.file == "damaged.yaml"
+        assert "Traceback" not in str(fault)
+        assert 0 <= fault.place.line <= text.count("\n") + 2
+
+
+NUMBER = re.compile(r"(?<=[\[ ])-?\d+(\.\d+)?(?=[,}\]\n])")
+FIGURES = st.one_of(
+    st.integers(1, 400).map(str),
+    st.sampled_from([0.001, 0.01, 0.05, 0.1, 0.2, 0.5, 2.0, 5.0, 10.0, 20.0, 1e-9, 1e9]).map(
+        lambda value: f"{value:.9f}"),
+    st.floats(0.001, 100.0).map(lambda value: f"{value:.4f}"),
+)
+
+
+@st.composite
+def resized(draw: st.DrawFn) -> str:
+    """A demo job, still well written, with one to three of its numbers changed."""
+    text = draw(st.sampled_from(TEXTS))
+    for _ in range(draw(st.integers(1, 3))):
+        found = list(NUMBER.finditer(text))
+        number = draw(st.sampled_from(found))
+        text = text[:number.start()] + draw(FIGURES) + text[number.end():]
+    return text
+
+
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(resized())
+def test_a_job_of_any_size_is_checked_or_refused(text: str) -> None:
+    test_a_damaged_job_is_read_or_refused.hypothesis.inner_test(text)  # type: ignore[attr-defined]
+
+
+@pytest.mark.long
+@settings(max_examples=20_000, deadline=None, suppress_health_check=list(HealthCheck))
+@given(damaged() | resized())
+def test_many_damaged_jobs_are_read_or_refused(text: str) -> None:
+    test_a_damaged_job_is_read_or_refused.hypothesis.inner_test(text)  # type: ignore[attr-defined]
