@@ -74,7 +74,7 @@ def centre_distance(wheel: Tooth, pinion: Tooth) -> float:
     >>> from camgen.teeth.involute import involute_tooth
     >>> wheel, pinion = involute_tooth(30, 1.0), involute_tooth(10, 1.0, profile_shift=0.5)
     >>> round(centre_distance(wheel, pinion), 3)
-    20.469
+    20.463
     """
     sum_of_radii = (wheel.sizes.pitch_diameter + pinion.sizes.pitch_diameter) / 2.0
     if not (wheel.pressure_angle and wheel.pressure_angle == pinion.pressure_angle):
