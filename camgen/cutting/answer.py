@@ -1,0 +1,65 @@
+"""The planner's answer: what to do, and every limit that was looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+__all__ = ["CutPlan", "Governs", "Limit"]
+
+Governs: TypeAlias = Literal["speed", "feed", "depth", "width"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit: ``used`` is the figure at the answer, ``value`` the bound, both in ``unit``.
+
+    ``share`` is how much of it is used: used/value, or value/used for a bound from below
+    (``least``), so that 1 is at the limit either way. ``governs`` is the quantity it bears on.
+    """
+
+    name: str
+    value: float
+    unit: str
+    governs: Governs
+    share: float
+    used: float
+    least: bool = False
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """The planner's answer for one cut.
+
+    ``speed`` rev/min, ``surface_speed`` m/min, ``chip_load`` mm a tooth, ``feed`` mm/min along the
+    path, ``plunge_feed`` mm/min straight down, ``ramp_feed`` mm/min along a ramp of ``ramp_angle``
+    degrees, ``depth`` of one pass and ``width`` mm, ``peck`` the depth of one bite of a drill, 0
+    for a single stroke. ``passes`` of equal depth reach the depth asked for. ``governed_by`` names
+    for speed, feed, depth and width the limit that set it. ``force`` N is the greatest across the
+    cutter (along it for a drill), ``torque`` N·mm the greatest, ``power`` W the mean,
+    ``deflection`` mm at the tip. ``cautions`` travel with the material, ``findings`` are what the
+    workshop found with this cutter in this material, ``own_values`` the names of table values that
+    the workshop's own table gave.
+    """
+
+    speed: float
+    surface_speed: float
+    chip_load: float
+    feed: float
+    plunge_feed: float
+    depth: float
+    width: float
+    limits: tuple[Limit, ...]
+    governed_by: dict[Governs, str]
+    warnings: tuple[str, ...]
+    ramp_feed: float = 0.0
+    ramp_angle: float = 0.0
+    peck: float = 0.0
+    passes: int = 1
+    force: float = 0.0
+    torque: float = 0.0
+    power: float = 0.0
+    deflection: float = 0.0
+    cautions: tuple[str, ...] = ()
+    findings: tuple[str, ...] = ()
+    own_values: tuple[str, ...] = ()

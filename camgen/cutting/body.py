@@ -1,0 +1,293 @@
+"""The cutter as a thing that bends and breaks, and the speed it may run at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import floor, pi, sin, tan
+from math import radians as in_radians
+
+from camgen.cutting.answer import Limit
+from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
+from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+from camgen.shop.materials import EdgeMaterial, Material
+from camgen.shop.tables import rule
+
+__all__ = [
+    "Body",
+    "Speed",
+    "allowed_depth",
+    "body_of",
+    "choose_speed",
+    "edge_at",
+    "going_down",
+    "is_pointed",
+    "is_shaped",
+    "plain_sense",
+    "refreshed",
+    "slowed_or_thinner",
+    "too_weak",
+]
+
+_POINTED = ("chamfer-mill", "engraver", "countersink", "spot-drill")
+_SLIM_CONE_PARTS = 6
+
+
+def is_pointed(cutter: Cutter) -> bool:
+    """Whether the cutter cuts with a cone."""
+    return cutter.kind in _POINTED
+
+
+def is_shaped(cutter: Cutter) -> bool:
+    """Whether the edge's shape changes with the depth."""
+    return (is_pointed(cutter) or cutter.kind in ("ball-end-mill", "bull-end-mill")
+            or cutter.corner_radius > 0.0)
+
+
+def edge_at(cutter: Cutter, depth: float) -> EdgeShape:
+    """The edge in the metal at a depth."""
+    if cutter.kind == "ball-end-mill":
+        return round_edge(cutter.diameter, depth)
+    if is_pointed(cutter):
+        return pointed_edge(cutter.diameter, cutter.tip, cutter.cone_angle, depth)
+    corner = min(cutter.corner_radius, cutter.diameter / 2.0)
+    if corner > 0.0:
+        return rounded_corner(cutter.diameter, corner, depth)
+    return plain_edge(cutter.diameter)
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What of a cutter bears on its loads.
+
+    ``compliance`` mm/N and ``bending`` (N/mm²)/N for a force at the tip, ``torsion`` (N/mm²)/(N·mm)
+    in the thinnest part; ``edge_radius`` and ``run_out`` mm; ``notes`` say what was assumed.
+    """
+
+    reach: float
+    flute_length: float
+    compliance: float
+    bending: float
+    torsion: float
+    edge_radius: float
+    run_out: float
+    notes: tuple[str, ...]
+
+
+def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial, depth: float = 0.0) -> Body:
+    """The cutter's body: a fluted part of 0.8 of the diameter (Kops and Vo), then the shank.
+
+    A pointed cutter bends from the middle of its cut on as a cone, which the depth decides; an
+    engraver is half-round, and stands for a round bar of 0.61 of its size, for the half circle's
+    second moment is (π/8 − 8/9π)·r⁴. Where the flute length is not given the whole reach is taken
+    as fluted.
+    """
+    diameter = cutter.diameter
+    notes: list[str] = []
+    flute = cutter.flute_length
+    reach = cutter.reach
+    if reach is None:
+        reach = flute if flute is not None else 3.0 * diameter
+        notes.append(f"reach not given: {reach:g} mm taken")
+    fluted = min(flute if flute is not None else reach, reach)
+    slim = rule("engraver-section").value if cutter.kind == "engraver" \
+        else rule("fluted-diameter").value
+    core = slim * diameter
+    shank = cutter.shank if cutter.shank is not None else diameter
+    thinnest = core
+    if is_pointed(cutter):
+        half_tangent = tan(in_radians(cutter.cone_angle / 2.0))
+        start = min(diameter, cutter.tip + depth * half_tangent)
+        cone = (diameter - start) / (2.0 * half_tangent)
+        part = cone / _SLIM_CONE_PARTS
+        widths = [start + (diameter - start) * (number + 0.5) / _SLIM_CONE_PARTS
+                  for number in range(_SLIM_CONE_PARTS)] if part > 0.0 else []
+        sections = [(part, slim * width) for width in widths]
+        thinnest = slim * start
+        rest = max(fluted - cone, 0.0)
+        if rest > 0.0:
+            sections.append((rest, core))
+        reach = max(reach, cone)
+    else:
+        sections = [(fluted, core)]
+    behind = reach - sum(length for length, _ in sections)
+    if behind > 1e-9:
+        sections.append((behind, shank))
+    radius = cutter.edge_radius
+    if radius is None and cutter.kind in ("form-disc", "fly-cutter"):
+        radius = edge.edge_base  # ground to a form, sharp whatever the disc's diameter
+    if radius is None:
+        radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
+    run_out = cutter.run_out if cutter.run_out is not None else machine.spindle.run_out
+    return Body(reach, flute if flute is not None else min(1.5 * diameter, reach),
+                tip_compliance(sections, edge.modulus), bending_factor(sections),
+                torsion_factor(thinnest), radius, run_out, tuple(notes))
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """A spindle speed, rev/min, the limit that set it, and the limits of speed."""
+
+    rpm: float
+    governed: str
+    limits: tuple[Limit, ...]
+    warnings: tuple[str, ...]
+
+
+def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter: float,
+                 share: float, asked: float | None, most: float | None = None,
+                 most_name: str = "") -> Speed:
+    """The highest speed allowed where the cutter is ``diameter`` mm across: n = 1000·v/(π·D).
+
+    ``share`` is how much of the material's milling speed this sort of cut may have; ``most`` a
+    further bound called ``most_name``. Raises Refused when the spindle has no such speed or the
+    material cannot be cut by what the cutter is made of.
+    """
+    spindle = machine.spindle
+    allowed = material.surface_speed.get(cutter.material)
+    if allowed is None:
+        able = " or ".join(material.surface_speed)
+        raise Refused(Fault(f"{cutter.material} must not cut {material.title}",
+                            f"Take a cutter of {able}."))
+    per_turn = pi * diameter / 1000.0
+    aim, highest = allowed.value * share, allowed.high * share
+    by_metal, governed = aim / per_turn, "surface speed"
+    if most is not None and most < by_metal:
+        by_metal, governed = most, most_name
+    warnings: list[str] = []
+    if asked is not None:
+        if not spindle.lowest <= asked <= spindle.highest:
+            raise Refused(Fault(
+                f"the speed of {asked:g} rev/min is not one of this spindle",
+                f"It turns from {spindle.lowest:g} to {spindle.highest:g} rev/min."))
+        rpm, governed = asked, "asked"
+        if asked * per_turn > highest:
+            warnings.append(f"the speed asked for gives {asked * per_turn:.0f} m/min, more than "
+                            f"the {highest:.0f} m/min {material.title} allows: the edge will not "
+                            "last")
+    elif by_metal >= spindle.highest:
+        rpm, governed = spindle.highest, "spindle's highest speed"
+    elif by_metal >= spindle.lowest:
+        rpm = by_metal
+    elif spindle.lowest * per_turn <= highest:
+        rpm, governed = spindle.lowest, "spindle's lowest speed"
+    else:
+        raise Refused(Fault(
+            f"surface speed: even the spindle's lowest speed of {spindle.lowest:g} rev/min gives "
+            f"{spindle.lowest * per_turn:.0f} m/min on {diameter:.3g} mm; {material.title} allows "
+            f"{highest:.0f} m/min with {cutter.material}",
+            f"A cutter of at most {highest * 1000.0 / (pi * spindle.lowest):.2g} mm, a slower "
+            "spindle" + (", or a carbide cutter." if cutter.material == "hss" else ".")))
+    if asked is None:
+        stepped = floor(rpm / spindle.speed_step + 1e-9) * spindle.speed_step
+        rpm = min(max(stepped, spindle.lowest), spindle.highest)
+    surface = rpm * per_turn
+    low = allowed.low * share
+    if surface < 0.5 * low and governed != most_name:
+        warnings.append(f"{surface:.0f} m/min is far below the usual {low:.0f} m/min: the spindle, "
+                        "not the metal, limits; a burr or a built-up edge may come")
+    limits = (
+        Limit("surface speed", aim, "m/min", "speed", surface / aim, surface),
+        Limit("spindle's highest speed", spindle.highest, "rev/min", "speed",
+              rpm / spindle.highest, rpm),
+        Limit("spindle's lowest speed", spindle.lowest, "rev/min", "speed", spindle.lowest / rpm,
+              rpm, True),
+    )
+    return Speed(rpm, governed, limits, tuple(warnings))
+
+
+def refreshed(limits: tuple[Limit, ...], rpm: float) -> tuple[Limit, ...]:
+    """The limits of the speed, at a speed that was changed since."""
+    surface, highest, lowest = limits
+    if highest.used == rpm:
+        return limits
+    used = surface.used * rpm / highest.used
+    return (
+        Limit(surface.name, surface.value, surface.unit, "speed", used / surface.value, used),
+        Limit(highest.name, highest.value, highest.unit, "speed", rpm / highest.value, rpm),
+        Limit(lowest.name, lowest.value, lowest.unit, "speed", lowest.value / rpm, rpm, True),
+    )
+
+
+def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:
+    """Faults of plain sense in what was asked for."""
+    faults: list[Fault] = []
+    if width is not None and not 0.0 < width <= diameter:
+        faults.append(Fault(f"a width of {width:g} mm cannot be cut by a cutter of {diameter:g} mm",
+                            f"More than 0 and at most {diameter:g} mm."))
+    if depth is not None and not 0.0 < depth < float("inf"):
+        faults.append(Fault(f"a depth of {depth:g} mm cannot be cut", "More than 0."))
+    return faults
+
+
+def allowed_depth(cutter: Cutter, machine: Machine) -> float:
+    """The least depth worth cutting, mm: what the machine can set and the cutter can feel."""
+    return max(rule("least-depth-share").value * cutter.diameter, 2.0 * machine.z.increment)
+
+
+def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, governed: str,
+                      axis_feed: float, teeth: int,
+                      chip_for: Callable[[float], tuple[float, str]],
+                      may_slow: bool) -> tuple[float, str, float, bool]:
+    """The chip that gives the fastest feed a fixed depth allows, and the speed for it.
+
+    ``chip_for`` gives the greatest chip load at a speed and the limit's name. Where the spindle's
+    power or torque is short, a slower speed can give more feed: the speeds of a fixed ladder from
+    lowest to highest are tried. The ladder does not depend on the material, so loosening any limit
+    only adds to what is tried. Returns chip load, limit's name, speed, and whether it was slowed.
+    """
+    allowed, name = chip_for(rpm)
+    if allowed >= chip:
+        return chip, governed, rpm, False
+    if not name.startswith("spindle") or not may_slow:
+        return allowed, name, rpm, False
+    best = (0.0, allowed, name, rpm)
+    steps = 48
+    for step in range(steps + 1):
+        at = lowest * (highest / lowest) ** (step / steps)
+        if step and at > rpm:
+            break
+        able, why = min((chip, governed), chip_for(at), (axis_feed / (at * teeth), "axis feed"))
+        if at * teeth * able > best[0]:
+            best = (at * teeth * able, able, why if why != governed else name, at)
+    _, able, why, at = best
+    return able, why, at, True
+
+
+def going_down(feed: float, rpm: float, teeth: int, least_chip: float, machine: Machine,
+               warnings: list[str]) -> tuple[float, float, float]:
+    """Plunge feed, ramp feed mm/min and ramp angle in degrees.
+
+    Slow enough for the end of the cutter, fast enough that its edges cut and do not heat up by
+    rubbing; the Z axis's own limit comes last.
+    """
+    plunge = max(feed * rule("slow-plunge").value, rpm * teeth * least_chip)
+    plunge = min(plunge, feed, machine.z.feed_limit)
+    if plunge < rpm * teeth * least_chip * (1.0 - 1e-9):
+        warnings.append("straight down the edges rub and heat at this speed: ramp in, or go down "
+                        "in a drilled hole")
+    angle = rule("steep-ramp").value
+    ramp = min(feed, machine.z.feed_limit / sin(in_radians(angle)))
+    return plunge, ramp, angle
+
+
+_HELP = {
+    "deflection": "A shorter stick-out, a larger cutter, less width or less depth.",
+    "bending stress": "A shorter stick-out, a larger cutter, less width or less depth.",
+    "torsion": "A larger cutter, less depth, or a tougher one.",
+    "thrust": "A shorter drill, a larger one, or a sharper point.",
+    "spindle torque": "Less depth or width, a smaller cutter, or a spindle with more torque.",
+    "spindle power": "Less depth or width, a smaller cutter, or a stronger spindle.",
+    "axis feed": "A slower spindle, fewer flutes or a sharper cutter.",
+}
+
+
+def too_weak(name: str, depth: float, chip: float, least: float, cutter: Cutter) -> Fault:
+    """The fault for a load that cannot be met even by the least chip; chips in mm a tooth."""
+    return Fault(
+        f"{name}: at a depth of {depth:.3g} mm the {cutter.kind} of {cutter.diameter:g} mm can "
+        f"take no chip that cuts: {chip * 1000:.2g} µm a tooth is allowed, {least * 1000:.2g} µm "
+        "are needed", _HELP.get(name, "A larger or shorter cutter."))

@@ -1,0 +1,461 @@
+"""Holes made along the spindle: drills, spot drills, countersinks, counterbores, reamers, taps,
+boring bars."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import pi, sin, sqrt
+from math import radians as in_radians
+
+from camgen.cutting.answer import CutPlan, Limit
+from camgen.cutting.body import (
+    Body,
+    body_of,
+    choose_speed,
+    edge_at,
+    plain_sense,
+    refreshed,
+    too_weak,
+)
+from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
+from camgen.cutting.stiffness import buckling_force, torsion_factor
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+from camgen.shop.materials import EdgeMaterial, Material, edge_material
+from camgen.shop.tables import rule
+
+__all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping"]
+
+DRILLS = ("drill", "spot-drill", "countersink", "counterbore", "reamer")
+
+
+def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
+    """Depth of one bite, mm, 0 where the hole can be made in one stroke.
+
+    A hole deeper than some diameters is pecked (practice). The chips of one bite take ``chip_bulk``
+    times its room and must lie in the flutes, which are about half of the drill's section: bite ≤
+    half · flute length / bulk (a balance of volumes).
+
+    >>> peck_depth(1.0, 0.5, 8.0, 4.0), peck_depth(3.0, 0.5, 8.0, 4.0)
+    (0.0, 0.5)
+    """
+    if depth <= rule("peck-from").value * diameter:
+        return 0.0
+    bite = min(rule("peck-most").value * diameter,
+               rule("flute-room").value * flute_length / chip_bulk)
+    return 0.0 if bite >= depth else bite
+
+
+def plan_drilling(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    depth: float | None = None,
+    *,
+    existing: float = 0.0,
+    speed: float | None = None,
+    feed: float | None = None,
+    findings: Sequence[Finding] = (),
+    keep_to_findings: bool = False,
+) -> CutPlan:
+    """Plan a hole with a drill, spot drill, countersink, counterbore or reamer.
+
+    ``depth`` mm is that of the full diameter, for pointed cutters that of the point; left out, one
+    diameter. ``existing`` mm is the diameter of the hole there already; for a reamer left out, the
+    usual allowance. ``peck`` of the answer is the depth of one bite, 0 where one stroke will do.
+
+    Both lips together cut the ring between the two diameters: torque kc · f · (D² − d²)/8, thrust
+    0.5 · kc · f · (D − d)/2 · sin κ, doubled by the chisel edge where there is no hole yet; kc at
+    the chip f/2 · sin κ. A drill twists in its core and gives way under thrust as a column.
+
+    Raises Refused when no safe choice exists.
+    """
+    if cutter.kind not in DRILLS:
+        raise Refused(Fault(f"a {cutter.kind} does not drill",
+                            f"Holes are made with: {', '.join(DRILLS)}."))
+    edge = edge_material(cutter.material)
+    diameter = cutter.diameter
+    faults = plain_sense(None, depth, diameter)
+    if not 0.0 <= existing < diameter:
+        faults.append(Fault(f"a hole of {existing:g} mm cannot be enlarged by a {cutter.kind} of "
+                            f"{diameter:g} mm", "A larger one."))
+    if faults:
+        raise Refused(faults)
+    reaming = cutter.kind == "reamer"
+    allowance = max(rule("ream-share").value * diameter, rule("ream-least").value)
+    inner = max(diameter - allowance, 0.5 * diameter) if reaming and existing == 0.0 else existing
+    body = body_of(cutter, machine, edge)
+    flute = cutter.flute_length if cutter.flute_length is not None else body.reach
+    deep, deepest, deepest_name = _depth(cutter, depth, flute)
+    wide = edge_at(cutter, deep).diameter if cutter.kind in ("spot-drill", "countersink") \
+        else diameter
+    inner = min(inner, 0.9 * wide)
+    found = matching(findings, material, cutter)
+    kept = caps(found) if keep_to_findings else Caps()
+    turned = choose_speed(material, cutter, machine, wide,
+                          rule("ream-speed-share" if reaming else "drill-speed-share").value, speed,
+                          kept.speed, kept.name)
+    rpm = turned.rpm
+    warnings = [*body.notes, *turned.warnings]
+
+    lips = cutter.flutes if reaming else 2
+    lip = {"counterbore": 1.0, "reamer": sin(in_radians(45.0))}.get(
+        cutter.kind, sin(in_radians(cutter.cone_angle / 2.0)))
+    least_chip = material.least_chip.value * body.edge_radius
+    least_feed = lips * least_chip / lip
+    name = "drill feed"
+    table = min(material.drill_feed.value * wide * (rule("ream-feed").value if reaming else 1.0),
+                lips * material.chip_most.value)
+    if kept.chip_load is not None:
+        table, name = kept.chip_load * lips, kept.name
+    per_turn, governed = table, name
+    if least_feed > per_turn:
+        per_turn, governed = least_feed, "least chip"
+        warnings.append(f"feed raised to {per_turn * 1000:.2g} µm a turn, else the lips would rub")
+    kc1 = material.kc1.value * rule("wear").value
+    exponent = 1.0 - material.mc.value
+    core = rule("drill-core").value * wide
+    twist = torsion_factor(core)
+    safety = rule("safety-factor").value
+    shear_allowed = edge.shear_strength / safety
+    thrust_allowed = buckling_force(body.reach, core, edge.modulus) / safety
+    chisel = rule("drill-thrust").value if inner == 0.0 else 1.0
+    axis_feed = machine.z.feed_limit
+    overload = rule("overload").value
+    curve = machine.spindle.power
+
+    def loads(turn_feed: float) -> tuple[float, float]:
+        kc = specific_force(kc1, material.mc.value, turn_feed / lips * lip)
+        ring = 1.0 - (inner / wide) ** 2
+        return (drill_torque(kc, turn_feed, wide) * ring,
+                drill_thrust(kc, turn_feed, wide - inner, lip, chisel))
+
+    if feed is not None:
+        if feed > axis_feed:
+            raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
+                                f"feed asked for is {feed:g}", "Ask for less."))
+        per_turn, governed = feed / rpm, "asked"
+        warnings = [*body.notes, *turned.warnings]
+        if per_turn < least_feed * (1.0 - 1e-9):
+            warnings.append("the feed asked for is so small that the lips rub; more feed or less "
+                            "speed")
+        if per_turn > table * (1.0 + 1e-9):
+            warnings.append(f"the feed asked for is {per_turn * 1000:.2g} µm a turn, more than the "
+                            f"{table * 1000:.2g} µm of practice")
+    else:
+        start = per_turn
+        torque, thrust = loads(start)
+        for used, allowed, what in ((torque * twist, shear_allowed, "torsion"),
+                                    (thrust, thrust_allowed, "thrust")):
+            by_load = start * (allowed / used) ** (1.0 / exponent)
+            if by_load < per_turn:
+                per_turn, governed = by_load, what
+        # A drill needs its feed: where the axis is slow the spindle goes slower.
+        if rpm * per_turn > axis_feed:
+            if speed is None:
+                rpm = max(axis_feed / per_turn, machine.spindle.lowest)
+                turned = replace(turned, governed="axis feed, so that the lips cut")
+            if rpm * per_turn > axis_feed * (1.0 + 1e-9):
+                per_turn, governed = axis_feed / rpm, "axis feed"
+        torque, _ = loads(per_turn)
+        able = min(overload * torque_at(curve, rpm), 1000.0 * power_at(curve, rpm)
+                   * 30.0 / (pi * rpm))
+        if torque > able:
+            per_turn *= (able / torque) ** (1.0 / exponent)
+            governed = "spindle power"
+        if per_turn < least_feed * (1.0 - 1e-9):
+            raise Refused(too_weak(governed, deep, per_turn / lips, least_feed / lips, cutter))
+    torque, thrust = loads(per_turn)
+    power_most = power_at(curve, rpm)
+    torque_most = overload * torque_at(curve, rpm)
+    power = torque * rpm * pi / 30000.0
+    feed_now = rpm * per_turn
+    peck = peck_depth(deep, diameter, flute, material.chip_bulk.value) \
+        if cutter.kind == "drill" else 0.0
+    by_room = rule("flute-room").value * flute / material.chip_bulk.value
+    peak = per_turn / lips * lip
+    limits = [
+        *refreshed(turned.limits, rpm),
+        Limit(name, table, "mm/rev", "feed", per_turn / table, per_turn),
+        Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
+        Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
+        Limit("torsion", shear_allowed, "N/mm2", "feed", torque * twist / shear_allowed,
+              torque * twist),
+        Limit("thrust", thrust_allowed, "N", "feed", thrust / thrust_allowed, thrust),
+        Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
+        Limit("spindle power", power_most, "W", "feed", power / power_most, power),
+        Limit(deepest_name, deepest, "mm", "depth", deep / deepest, deep),
+    ]
+    if peck:
+        limits.append(Limit("chip room", by_room, "mm", "depth", peck / by_room, peck))
+    if feed is not None:
+        broken = [Fault(f"{limit.name}: the feed asked for needs {limit.used:.3g} {limit.unit}, "
+                        f"{limit.value:.3g} is allowed", "Less feed, or a larger, shorter drill.")
+                  for limit in limits if limit.share > 1.0 + 1e-9 and limit.name in
+                  ("torsion", "thrust", "spindle torque", "spindle power")]
+        if broken:
+            raise Refused(broken)
+    if not reaming and body.run_out > 0.5 * per_turn:
+        warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
+                        f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
+                        "comes out large")
+    if reaming:
+        warnings.append(f"leave {wide - inner:.3g} mm on the diameter for the reamer; come out at "
+                        "the feed, the spindle turning on")
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips, feed=feed_now,
+        plunge_feed=feed_now, depth=deep, width=wide, limits=tuple(limits),
+        governed_by={"speed": turned.governed, "feed": governed,
+                     "depth": "asked" if depth is not None else "one diameter",
+                     "width": "cutter's diameter"},
+        warnings=tuple(warnings), peck=peck, force=thrust, torque=torque, power=power,
+        cautions=material.cautions, findings=tuple(str(one) for one in found),
+        own_values=material.own)
+
+
+def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, str]:
+    """The depth, the deepest possible and its name. Raises Refused."""
+    diameter = cutter.diameter
+    if cutter.kind in ("spot-drill", "countersink"):
+        deepest = (diameter - cutter.tip) / (2.0 * _tangent(cutter))
+        name = "height of the point"
+    else:
+        deepest = min(flute, rule("deepest-hole").value * diameter)
+        name = "flute length" if deepest == flute else "deepest hole"
+    usual = diameter if cutter.kind not in ("spot-drill", "countersink") else deepest / 2.0
+    deep = min(usual, deepest) if depth is None else depth
+    if deep > deepest * (1.0 + 1e-9):
+        raise Refused(Fault(f"{name}: a hole of {deep:g} mm is deeper than the {deepest:.3g} mm "
+                            f"this {cutter.kind} of {diameter:g} mm can make",
+                            "A longer or larger one, or work from both sides."))
+    return deep, deepest, name
+
+
+def _tangent(cutter: Cutter) -> float:
+    half = in_radians(cutter.cone_angle / 2.0)
+    return sin(half) / sqrt(1.0 - sin(half) ** 2)
+
+
+def plan_tapping(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    depth: float | None = None,
+    *,
+    speed: float | None = None,
+) -> CutPlan:
+    """Plan a thread cut with a tap: the feed is the pitch times the speed, exactly.
+
+    The full section of the thread, a triangle of 0.54 P high on the pitch P cut to 7/8 (ISO 68-1,
+    from memory: area ≈ 0.32 P²), is taken at the pitch diameter D − 0.65 P over one turn by the
+    cutting edges: torque kc · area · diameter/2, doubled for the friction of the flanks (estimate).
+    The core twists. ``depth`` mm of thread; left out, one and a half diameters.
+
+    Raises Refused when the pitch is not known, or no safe choice exists.
+    """
+    if cutter.kind != "tap":
+        raise Refused(Fault(f"a {cutter.kind} does not tap", "A tap."))
+    if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
+        raise Refused(Fault("the tap's pitch is not given" if cutter.pitch is None else
+                            f"a pitch of {cutter.pitch:g} mm is too coarse for a thread of "
+                            f"{cutter.diameter:g} mm", "Such as tap 1.0 pitch 0.25."))
+    faults = plain_sense(None, depth, cutter.diameter)
+    if faults:
+        raise Refused(faults)
+    edge = edge_material(cutter.material)
+    body = body_of(cutter, machine, edge)
+    pitch, diameter = cutter.pitch, cutter.diameter
+    deep = 1.5 * diameter if depth is None else depth
+    deepest = min(cutter.flute_length or body.reach, 3.0 * diameter)
+    deep = min(deep, deepest) if depth is None else deep
+    if deep > deepest * (1.0 + 1e-9):
+        raise Refused(Fault(f"deepest thread: {deep:g} mm cannot be tapped in one go, "
+                            f"{deepest:.3g} mm can", "Back out to break the chip, or by hand."))
+    turned = choose_speed(material, cutter, machine, diameter, rule("tap-speed-share").value, speed)
+    rpm = turned.rpm
+    slow = machine.z.feed_limit / pitch
+    if rpm > slow:
+        if speed is not None or slow < machine.spindle.lowest:
+            raise Refused(Fault(
+                f"axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is "
+                f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
+                "A slower spindle, or tap by hand."))
+        rpm, turned = slow, replace(turned, governed="axis feed")
+    chip = 0.54 * pitch / (4.0 * cutter.flutes)  # the taper of the tap shares it over four pitches
+    least_chip = material.least_chip.value * body.edge_radius
+    kc = specific_force(material.kc1.value * rule("wear").value, material.mc.value, chip)
+    torque = 2.0 * kc * 0.32 * pitch**2 * (diameter - 0.65 * pitch) / 2.0
+    core = rule("tap-core").value * (diameter - 1.2 * pitch)
+    twist = torque * torsion_factor(core)
+    allowed = edge.shear_strength / rule("safety-factor").value
+    torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
+    faults = []
+    if twist > allowed:
+        faults.append(Fault(
+            f"torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} N/mm², "
+            f"{allowed:.0f} is allowed", "A thread mill, a larger tapping hole, several taps one "
+            "after another by hand, or a thread former made for the material."))
+    if torque > torque_most:
+        faults.append(Fault(f"spindle torque: {torque:.3g} N mm are needed, {torque_most:.3g} are "
+                            f"there at {rpm:.0f} rev/min", "Another speed, or tap by hand."))
+    if faults:
+        raise Refused(faults)
+    power = torque * rpm * pi / 30000.0
+    power_most = power_at(machine.spindle.power, rpm)
+    feed = rpm * pitch
+    warnings = [*body.notes, *turned.warnings,
+                "a spindle whose turning is not tied to the axis needs a holder that gives way "
+                "along its length, and a reversal; else tap by hand"]
+    if chip < least_chip:
+        warnings.append("the tap's chips are thinner than its edges are sharp: it will rub; oil, "
+                        "and a sharp tap")
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=chip, feed=feed,
+        plunge_feed=feed, depth=deep, width=diameter,
+        limits=(
+            *refreshed(turned.limits, rpm),
+            Limit("axis feed", machine.z.feed_limit, "mm/min", "speed",
+                  feed / machine.z.feed_limit, feed),
+            Limit("torsion", allowed, "N/mm2", "feed", twist / allowed, twist),
+            Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
+            Limit("spindle power", power_most, "W", "feed", power / power_most, power),
+            Limit("deepest thread", deepest, "mm", "depth", deep / deepest, deep)),
+        governed_by={"speed": turned.governed, "feed": "pitch of the thread",
+                     "depth": "asked" if depth is not None else "one and a half diameters",
+                     "width": "cutter's diameter"},
+        warnings=tuple(warnings), torque=torque, power=power, cautions=material.cautions,
+        own_values=material.own)
+
+
+def plan_boring(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    depth: float | None = None,
+    *,
+    stock: float | None = None,
+    finish: bool = False,
+    speed: float | None = None,
+    feed: float | None = None,
+) -> CutPlan:
+    """Plan a hole bored by a single-edged bar that turns with the spindle.
+
+    ``depth`` mm of the hole, ``stock`` mm to be taken off the radius; the answer's ``width`` is
+    what one pass takes of it, and ``passes`` how many that makes. With ``finish`` the feed is kept
+    to the finish f²/(8·r) allowed by the corner's radius r (theoretical roughness, geometry) and
+    the bar may bend a tenth as much, for what it bends the hole is out of round or tapered.
+
+    The bar bends as a round one of its shank under the resultant of Kienzle's force on a chip of
+    the section f · width.
+
+    Raises Refused when no safe choice exists.
+    """
+    if cutter.kind != "boring-bar":
+        raise Refused(Fault(f"a {cutter.kind} does not bore", "A boring bar."))
+    faults = plain_sense(stock, depth, cutter.diameter)
+    if faults:
+        raise Refused(faults)
+    edge = edge_material(cutter.material)
+    bar = _bar(cutter, machine, edge)
+    diameter = cutter.diameter
+    deep = min(diameter, bar.reach) if depth is None else depth
+    if deep > bar.reach * (1.0 + 1e-9):
+        raise Refused(Fault(f"reach: a hole of {deep:g} mm is deeper than the bar reaches, "
+                            f"{bar.reach:g} mm", "A longer bar."))
+    turned = choose_speed(material, cutter, machine, diameter, rule("bore-speed-share").value,
+                          speed)
+    rpm = turned.rpm
+    least_chip = material.least_chip.value * bar.edge_radius
+    corner = cutter.corner_radius or rule("bore-corner").value
+    roughness = rule("bore-roughness").value
+    by_finish = sqrt(8.0 * corner * roughness)
+    table = min(material.drill_feed.value * diameter, material.chip_most.value)
+    axis_feed = machine.z.feed_limit
+    per_turn, governed = min((table, "chip load"), (by_finish if finish else table, "finish"),
+                             (axis_feed / rpm, "axis feed"))
+    if feed is not None:
+        if feed > axis_feed:
+            raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
+                                f"feed asked for is {feed:g}", "Ask for less."))
+        per_turn, governed = feed / rpm, "asked"
+    elif per_turn < least_chip:
+        if governed != "axis feed":
+            per_turn, governed = least_chip, "least chip"
+        if axis_feed / rpm < least_chip:
+            slower = max(axis_feed / table, machine.spindle.lowest)
+            if speed is not None or axis_feed / slower < least_chip:
+                raise Refused(too_weak("axis feed", deep, axis_feed / rpm, least_chip, cutter))
+            rpm, turned = slower, replace(turned, governed="axis feed, so that the edge cuts")
+            per_turn, governed = min(axis_feed / rpm, table), "axis feed"
+    kc1, mc = material.kc1.value * rule("wear").value, material.mc.value
+    share = rule("radial-share").value
+    resultant = sqrt(1.0 + share * share)
+    # A hole comes out small by what the bar bends: a tenth of what a milling cutter may.
+    bent_most = min(rule("deflection-share").value * diameter, rule("deflection-most").value) * (
+        0.1 if finish else 0.5)
+    stress_most = edge.bending_strength / rule("safety-factor").value
+    torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
+    per_width = kc1 * per_turn ** (1.0 - mc)
+    wanted = max(0.02 * diameter, 2.0 * least_chip) if stock is None else stock
+    width, width_governed = min(
+        (wanted, "asked" if stock is not None else "depth in practice"),
+        (bent_most / bar.compliance / (per_width * resultant), "deflection"),
+        (stress_most / bar.bending / (per_width * resultant), "bending stress"),
+        (torque_most / (diameter / 2.0) / per_width, "spindle torque"),
+        (power_at(machine.spindle.power, rpm) * 30000.0 / (pi * rpm) / (diameter / 2.0) / per_width,
+         "spindle power"))
+    if width < min(wanted, least_chip):
+        raise Refused(Fault(
+            f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "
+            f"needs {least_chip * 1000:.2g} µm to cut",
+            "A shorter or thicker bar, a sharper edge, or less feed."))
+    force = per_width * width * resultant
+    torque = per_width * width * diameter / 2.0
+    power = torque * rpm * pi / 30000.0
+    power_most = power_at(machine.spindle.power, rpm)
+    bent = force * bar.compliance
+    stress = force * bar.bending
+    passes = 1 if stock is None else max(1, -int(-(stock / width - 1e-9) // 1))
+    feed_now = rpm * per_turn
+    warnings = [*bar.notes, *turned.warnings]
+    if width < least_chip:
+        warnings.append("so little is left on the radius that the edge rubs")
+    if per_turn < least_chip * (1.0 - 1e-9):
+        warnings.append("the feed asked for is so small that the edge rubs")
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=per_turn, feed=feed_now,
+        plunge_feed=feed_now, depth=deep, width=width,
+        limits=(
+            *refreshed(turned.limits, rpm),
+            Limit("chip load", table, "mm/rev", "feed", per_turn / table, per_turn),
+            Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
+                  per_turn**2 / (8.0 * corner)),
+            Limit("least chip", least_chip, "mm", "feed", least_chip / per_turn, per_turn, True),
+            Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
+            Limit("deflection", bent_most, "mm", "width", bent / bent_most, bent),
+            Limit("bending stress", stress_most, "N/mm2", "width", stress / stress_most, stress),
+            Limit("spindle torque", torque_most, "N mm", "width", torque / torque_most, torque),
+            Limit("spindle power", power_most, "W", "width", power / power_most, power),
+            Limit("reach", bar.reach, "mm", "depth", deep / bar.reach, deep)),
+        governed_by={"speed": turned.governed, "feed": governed,
+                     "depth": "asked" if depth is not None else "one diameter",
+                     "width": width_governed},
+        warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
+        deflection=bent, cautions=material.cautions, own_values=material.own)
+
+
+def _bar(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
+    """A boring bar's body: a plain round bar of its shank, of 0.7 of the hole where not given."""
+    shank = cutter.shank if cutter.shank is not None else 0.7 * cutter.diameter
+    plain = cutter.model_copy(update={"flute_length": None, "shank": None,
+                                      "diameter": shank / rule("fluted-diameter").value,
+                                      "reach": cutter.reach or 3.0 * cutter.diameter})
+    body = body_of(plain, machine, edge)
+    notes = [] if cutter.shank is not None else [f"bar's shank not given: {shank:.3g} mm taken"]
+    if cutter.reach is None:
+        notes.append(f"reach not given: {body.reach:g} mm taken")
+    radius = cutter.edge_radius if cutter.edge_radius is not None else edge.edge_base
+    return replace(body, edge_radius=radius, notes=tuple(notes))

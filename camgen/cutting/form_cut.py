@@ -1,0 +1,300 @@
+"""Tooth spaces cut by form discs and fly cutters, by the section they cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import pi, sqrt
+
+from camgen.cutting.answer import CutPlan, Limit
+from camgen.cutting.body import (
+    Body,
+    Speed,
+    body_of,
+    choose_speed,
+    plain_sense,
+    refreshed,
+    slowed_or_thinner,
+    too_weak,
+)
+from camgen.cutting.chips import (
+    chip_load_for_peak,
+    engagement,
+    mean_chip_share,
+    peak_chip_share,
+    teeth_sum,
+    top_tooth,
+)
+from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.forces import power_at
+from camgen.cutting.stiffness import (
+    bending_factor,
+    principal_stress,
+    tip_compliance,
+    torsion_factor,
+)
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material, edge_material
+from camgen.shop.tables import rule
+
+__all__ = ["plan_form_cut"]
+
+FORMS = ("form-disc", "fly-cutter")
+PASSES_TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 32, 40)
+
+
+@dataclass(frozen=True, slots=True)
+class _Arbor:
+    """The steel arbor a form cutter runs on: mm/N, (N/mm²)/N, and what it may bear."""
+
+    compliance: float
+    stress_per_newton: float
+    bend_allowed: float
+    stress_allowed: float
+
+
+def _arbor(cutter: Cutter) -> _Arbor | None:
+    """The arbor where its diameter and reach are known, else None."""
+    thick = cutter.shank if cutter.shank is not None else cutter.arbor
+    if cutter.reach is None or thick is None:
+        return None
+    sections = [(cutter.reach, thick)]
+    share = rule("radial-share").value
+    twist = cutter.diameter / 2.0 * torsion_factor(thick) / sqrt(1.0 + share * share)
+    return _Arbor(
+        tip_compliance(sections, edge_material("hss").modulus),
+        principal_stress(bending_factor(sections), twist),
+        min(rule("deflection-share").value * cutter.diameter, rule("deflection-most").value),
+        rule("arbor-stress").value)
+
+
+@dataclass(frozen=True, slots=True)
+class _FormCut:
+    """A form cutter in its space: what is the same for every number of passes.
+
+    ``wide`` is the mean width of the space, ``long`` the developed length of its edge, mm.
+    """
+
+    material: Material
+    cutter: Cutter
+    machine: Machine
+    arbor: _Arbor | None
+    body: Body
+    wide: float
+    long: float
+    turned: Speed
+    feed: float | None
+    kept: Caps
+
+    @property
+    def axis_feed(self) -> float:
+        machine = self.machine
+        return min(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
+
+    @property
+    def least_chip(self) -> float:
+        return self.material.least_chip.value * self.body.edge_radius
+
+    def table(self, depth: float) -> tuple[float, str]:
+        """Chip load by table or finding, and its name.
+
+        A narrow form is a weak one: its chip is also kept to a share of its width.
+        """
+        if self.kept.chip_load is not None:
+            return self.kept.chip_load, self.kept.name
+        thinned = max(peak_chip_share(depth, self.cutter.diameter),
+                      1.0 / rule("form-thinning").value)
+        return min((self.material.form_chip.value / thinned, "chip load"),
+                   (rule("form-width-share").value * self.wide / thinned, "width of the form"))
+
+    def start(self, depth: float) -> tuple[float, str]:
+        """The chip load before the loads are looked at, and what set it."""
+        if self.feed is not None:
+            return self.feed / (self.turned.rpm * self.cutter.flutes), "asked"
+        least = self.least_chip / peak_chip_share(depth, self.cutter.diameter)
+        return max(self.table(depth), (least, "least chip"))
+
+    def factors(self, depth: float) -> tuple[float, float, float]:
+        """Tangential N and power W/(rev/min) at a chip load of 1 mm; force over tangential."""
+        material, cutter = self.material, self.cutter
+        mc = material.mc.value
+        slant = max(self.long / self.wide, 1.0) ** mc
+        kc1 = material.kc1.value * rule("wear").value * slant * self.wide
+        angle = engagement(depth, cutter.diameter)
+        mean = mean_chip_share(depth, cutter.diameter)
+        share = rule("radial-share").value
+        return (kc1 * teeth_sum(cutter.flutes, angle, 1.0 - mc),
+                kc1 * depth * cutter.flutes * mean**-mc / 60000.0, sqrt(1.0 + share * share))
+
+    def chip_for(self, depth: float, at: float) -> tuple[float, str]:
+        """The chip load the loads allow at one depth and speed, with the limit's name."""
+        tangential, power, resultant = self.factors(depth)
+        inverse = 1.0 / (1.0 - self.material.mc.value)
+        able = power_at(self.machine.spindle.power, at)
+        torque = rule("overload").value * able * 30000.0 / (pi * at)
+        force, name = torque / (self.cutter.diameter / 2.0), "spindle torque"
+        if self.arbor is not None:
+            force, name = min(
+                (force, name),
+                (self.arbor.bend_allowed / self.arbor.compliance / resultant, "deflection"),
+                (self.arbor.stress_allowed / self.arbor.stress_per_newton / resultant,
+                 "bending stress"))
+        top = float((force / tangential) ** inverse)
+        return min((chip_load_for_peak(top, self.body.run_out, self.cutter.flutes), name),
+                   (float((able / (power * at)) ** inverse), "spindle power"))
+
+    def fits(self, depth: float) -> bool:
+        """Whether the planned chip can be taken at one depth without giving way."""
+        return self.chip_for(depth, self.turned.rpm)[0] >= self.start(depth)[0]
+
+    def plan(self, full: float, passes: int, asked: bool, may_slow: bool,
+             found: tuple[Finding, ...]) -> CutPlan:
+        """The answer for a number of passes. Raises Refused."""
+        material, cutter, machine, turned = self.material, self.cutter, self.machine, self.turned
+        depth = full / passes
+        rpm, teeth, axis_feed = turned.rpm, cutter.flutes, self.axis_feed
+        peak_share = peak_chip_share(depth, cutter.diameter)
+        least_chip = self.least_chip
+        least = least_chip / peak_share
+        table, table_name = self.table(depth)
+        chip, governed = self.start(depth)
+        warnings = list(turned.warnings)
+        if self.feed is not None:
+            if self.feed > axis_feed:
+                raise Refused(Fault(f"the axes do not go faster than {axis_feed:g} mm/min, the "
+                                    f"feed asked for is {self.feed:g}", "Ask for less."))
+            allowed, name = self.chip_for(depth, rpm)
+            if chip > allowed * (1.0 + 1e-9):
+                raise Refused(too_weak(name, depth, allowed, chip, cutter))
+            if chip > table * (1.0 + 1e-9):
+                warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth, more than "
+                                f"the {table * 1000:.2g} µm of practice")
+            if chip < least * (1.0 - 1e-9):
+                warnings.append("the feed asked for is so small that the edge rubs; more feed or "
+                                "less speed")
+        else:
+            if rpm * teeth * chip > axis_feed:
+                if may_slow and axis_feed / (rpm * teeth) < least:
+                    rpm = max(axis_feed / (teeth * chip), machine.spindle.lowest)
+                    turned = replace(turned, governed="axis feed, so that the teeth do not rub")
+                chip, governed = axis_feed / (rpm * teeth), "axis feed"
+            chip, governed, rpm, slowed = slowed_or_thinner(
+                chip, rpm, machine.spindle.lowest, machine.spindle.highest, governed, axis_feed,
+                teeth, lambda at: self.chip_for(depth, at), may_slow)
+            if slowed:
+                turned = replace(turned, governed=governed)
+            if chip < least * (1.0 - 1e-9):
+                raise Refused(too_weak(governed, depth, chip, least, cutter))
+        tangential, power_factor, resultant = self.factors(depth)
+        exponent = 1.0 - material.mc.value
+        force = tangential * top_tooth(chip, self.body.run_out, teeth) ** exponent * resultant
+        torque = force / resultant * cutter.diameter / 2.0
+        power = power_factor * rpm * chip**exponent
+        power_most = power_at(machine.spindle.power, rpm)
+        torque_most = rule("overload").value * power_most * 30000.0 / (pi * rpm)
+        feed_now = rpm * teeth * chip
+        peak = chip * peak_share
+        limits = [
+            *refreshed(turned.limits, rpm),
+            Limit(table_name, table, "mm", "feed", chip / table, chip),
+            Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
+            Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
+            Limit("spindle torque", torque_most, "N mm", "depth", torque / torque_most, torque),
+            Limit("spindle power", power_most, "W", "depth", power / power_most, power),
+        ]
+        bent = 0.0
+        if self.arbor is not None:
+            bent = force * self.arbor.compliance
+            stress = force * self.arbor.stress_per_newton
+            limits += [
+                Limit("deflection", self.arbor.bend_allowed, "mm", "depth",
+                      bent / self.arbor.bend_allowed, bent),
+                Limit("bending stress", self.arbor.stress_allowed, "N/mm2", "depth",
+                      stress / self.arbor.stress_allowed, stress),
+            ]
+        else:
+            warnings.append("the arbor's diameter and reach are not given: its bending is not "
+                            "looked at")
+        if self.body.run_out > chip and teeth > 1:
+            warnings.append(f"run-out of {self.body.run_out * 1000:.2g} µm is more than the chip: "
+                            "one tooth does most of the work")
+        warnings += [f"the workshop found: {one}; this answer is no milder" for one in found
+                     if one.result != "fine" and chip >= one.chip_load
+                     and (one.depth is None or depth >= one.depth)]
+        depth_governed = "depth of the space"
+        if passes > 1:
+            depth_governed = "asked" if asked else self.chip_for(full, self.turned.rpm)[1]
+        return CutPlan(
+            speed=rpm, surface_speed=rpm * pi * cutter.diameter / 1000.0, chip_load=chip,
+            feed=feed_now, plunge_feed=min(feed_now * rule("slow-plunge").value,
+                                           machine.z.feed_limit),
+            depth=depth, width=self.wide, limits=tuple(limits),
+            governed_by={"speed": turned.governed, "feed": governed, "depth": depth_governed,
+                         "width": "the cutter's form"},
+            warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
+            deflection=bent, cautions=material.cautions,
+            findings=tuple(str(one) for one in found), own_values=material.own)
+
+
+def plan_form_cut(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    space_area: float,
+    depth: float,
+    edge_length: float | None = None,
+    *,
+    passes: int | None = None,
+    speed: float | None = None,
+    feed: float | None = None,
+    findings: Sequence[Finding] = (),
+    keep_to_findings: bool = False,
+) -> CutPlan:
+    """Plan the cutting of a tooth space by a form disc or fly cutter, along the blank.
+
+    ``space_area`` mm² is the section of the space, ``depth`` mm its full depth, ``edge_length`` mm
+    the length of its outline (both flanks and the root); left out, that of a wedge of the same area
+    and depth. ``passes`` of equal depth are kept when given; else as many are taken as the loads
+    ask for. The answer's ``depth`` is that of one pass, ``width`` the mean width of the space.
+
+    The section cut sets the load: an edge of the developed length L takes a chip of the mean width
+    b and the thickness h measured along the depth, so its mean thickness square to the edge is
+    h·b/L and Kienzle's force kc1 · b · h^(1−mc) · (L/b)^mc. The disc's engagement is that of a
+    side-milling cutter whose width of cut is the depth of the space.
+
+    Raises Refused when no safe choice exists.
+    """
+    if cutter.kind not in FORMS:
+        raise Refused(Fault(f"a {cutter.kind} does not cut tooth spaces", "A form disc or a fly "
+                            "cutter."))
+    faults = plain_sense(None, depth, cutter.diameter)
+    if not 0.0 < space_area < float("inf"):
+        faults.append(Fault(f"the section of the space is {space_area:g} mm²",
+                            "An area of more than 0 is wanted."))
+    if not faults and depth >= cutter.diameter / 2.0:
+        faults.append(Fault(f"a space {depth:g} mm deep cannot be cut by a disc of "
+                            f"{cutter.diameter:g} mm: it would reach to its middle",
+                            "A larger disc."))
+    if passes is not None and passes < 1:
+        faults.append(Fault(f"{passes} passes cannot be made", "One or more."))
+    if faults:
+        raise Refused(faults)
+    wide = space_area / depth
+    long = edge_length if edge_length is not None else 2.0 * sqrt(depth * depth + wide * wide)
+    found = matching(findings, material, cutter)
+    kept = caps(found) if keep_to_findings else Caps()
+    turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed, kept.speed,
+                          kept.name)
+    cut = _FormCut(material, cutter, machine, _arbor(cutter),
+                   body_of(cutter, machine, edge_material(cutter.material)), wide, long, turned,
+                   feed, kept)
+    if passes is None:
+        deepest = depth if kept.depth is None else kept.depth
+        count = next((count for count in PASSES_TRIED
+                      if depth / count <= deepest * (1.0 + 1e-9) and cut.fits(depth / count)),
+                     PASSES_TRIED[-1])
+    else:
+        count = passes
+    return cut.plan(depth, count, passes is not None, speed is None, found)

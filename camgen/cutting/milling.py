@@ -1,0 +1,425 @@
+"""Milling by the side or the end of a cutter: end mills of all shapes, chamfer mills, engravers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil, pi, sqrt, tan
+from math import radians as in_radians
+
+from camgen.cutting.answer import CutPlan, Governs, Limit
+from camgen.cutting.body import (
+    Body,
+    Speed,
+    allowed_depth,
+    body_of,
+    choose_speed,
+    edge_at,
+    going_down,
+    is_pointed,
+    is_shaped,
+    plain_sense,
+    refreshed,
+    slowed_or_thinner,
+    too_weak,
+)
+from camgen.cutting.chips import (
+    EdgeShape,
+    chip_load_for_peak,
+    engagement,
+    mean_chip_share,
+    peak_chip_share,
+    teeth_sum,
+    top_tooth,
+)
+from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.forces import power_at
+from camgen.cutting.stiffness import principal_stress
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+from camgen.shop.materials import EdgeMaterial, Material, edge_material
+from camgen.shop.tables import rule
+
+__all__ = ["force_limit", "plan_milling"]
+
+MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill",
+         "countersink")
+# Depths tried for a cutter whose edge changes with the depth, each this share of the last.
+NEXT_DEPTH = 0.85
+DEPTHS_TRIED = 28
+
+
+@dataclass(frozen=True, slots=True)
+class _Ask:
+    """What was asked for, and the bounds that come of it."""
+
+    material: Material
+    cutter: Cutter
+    machine: Machine
+    edge: EdgeMaterial
+    wide: float | None
+    speed: float | None
+    feed: float | None
+    deflection: float | None
+    kept: Caps
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """The cut at one depth: the chip before loads are looked at, and what every load would be.
+
+    All loads are powers of the chip load, so each limit can be solved for it or for the depth.
+    ``tangential`` N at 1 mm depth for a highest tooth that takes 1 mm; ``power`` W at 1 mm depth,
+    1 rev/min and 1 mm chip load; ``resultant`` the force across over the tangential.
+    """
+
+    ask: _Ask
+    body: Body
+    shape: EdgeShape
+    wide: float
+    turned: Speed
+    rpm: float
+    chip: float
+    feed_governed: str
+    chip_name: str
+    chip_table: float
+    least_chip: float
+    peak_share: float
+    axis_feed: float
+    exponent: float
+    tangential: float
+    power: float
+    resultant: float
+    bend_allowed: float
+    stress_allowed: float
+    shear_allowed: float
+    stress_per_newton: float
+    warnings: tuple[str, ...]
+
+    @property
+    def chip_least(self) -> float:
+        """The chip load at which the thickest chip is the least that is cut."""
+        return self.least_chip / self.peak_share
+
+    def strongest(self, rpm: float) -> tuple[float, str]:
+        """The greatest force across the cutter, N, and what bounds it; mean power apart."""
+        radius = self.shape.diameter / 2.0
+        torque = rule("overload").value * power_at(self.ask.machine.spindle.power, rpm) \
+            * 30000.0 / (pi * rpm)
+        return min((self.bend_allowed / self.body.compliance, "deflection"),
+                   (self.stress_allowed / self.stress_per_newton, "bending stress"),
+                   (self.shear_allowed / (radius * self.body.torsion) * self.resultant, "torsion"),
+                   (torque / radius * self.resultant, "spindle torque"))
+
+    def depth_for(self, chip: float) -> tuple[float, str]:
+        """The greatest depth at a chip load."""
+        top = top_tooth(chip, self.body.run_out, self.ask.cutter.flutes)
+        force, name = self.strongest(self.rpm)
+        by_force = force / (self.tangential * self.resultant * top**self.exponent)
+        by_power = power_at(self.ask.machine.spindle.power, self.rpm) / (
+            self.power * self.rpm * chip**self.exponent)
+        return min((by_force, name), (by_power, "spindle power"))
+
+    def chip_for(self, depth: float, rpm: float) -> tuple[float, str]:
+        """The greatest chip load at a depth and a speed."""
+        force, name = self.strongest(rpm)
+        inverse = 1.0 / self.exponent
+        top = float((force / (self.tangential * self.resultant * depth)) ** inverse)
+        by_power = float((power_at(self.ask.machine.spindle.power, rpm)
+                          / (self.power * depth * rpm)) ** inverse)
+        return min((chip_load_for_peak(top, self.body.run_out, self.ask.cutter.flutes), name),
+                   (by_power, "spindle power"))
+
+
+def _cut_at(ask: _Ask, depth: float) -> _Cut:
+    """The cut at one depth. Raises Refused where speed or chip cannot be had."""
+    material, cutter, machine, edge = ask.material, ask.cutter, ask.machine, ask.edge
+    diameter = cutter.diameter
+    shape = edge_at(cutter, depth)
+    body = body_of(cutter, machine, edge, depth)
+    wide = shape.diameter if ask.wide is None else min(ask.wide, shape.diameter)
+    turned = choose_speed(material, cutter, machine, shape.diameter, 1.0, ask.speed,
+                          ask.kept.speed, ask.kept.name)
+    rpm = turned.rpm
+    warnings = [*body.notes, *turned.warnings]
+    least_chip = material.least_chip.value * body.edge_radius
+    if wide < least_chip:
+        raise Refused(Fault(
+            f"least chip: a width of {wide * 1000:.2g} µm is less than the {least_chip * 1000:.2g} "
+            "µm below which this edge rubs", "More width, or a sharper cutter."))
+
+    radial = peak_chip_share(wide, shape.diameter)
+    peak_share = radial * shape.peak
+    sized = shape.diameter if is_pointed(cutter) else diameter
+    chip_name = "chip load"
+    if ask.kept.chip_load is not None:
+        chip_table, chip_name = ask.kept.chip_load, ask.kept.name
+    else:
+        chip_table = min(material.chip_load.value * sized, material.chip_most.value) / max(
+            peak_share, 1.0 / rule("most-thinning").value)
+    chip_least = least_chip / peak_share
+    chip, governed = chip_table, chip_name
+    if chip_least > chip:
+        chip, governed = chip_least, "least chip"
+        warnings.append(
+            f"chips are thin: {chip * 1000:.2g} µm a tooth is more than the "
+            f"{chip_table * 1000:.2g} µm of practice, else the edge would rub; a sharper cutter "
+            "would help")
+    teeth = cutter.flutes
+    axis_feed = min(machine.x.feed_limit, machine.y.feed_limit)
+    if ask.feed is not None:
+        chip, governed = ask.feed / (rpm * teeth), "asked"
+        if ask.feed > axis_feed:
+            raise Refused(Fault(f"the axes do not go faster than {axis_feed:g} mm/min, the feed "
+                                f"asked for is {ask.feed:g}", "Ask for less."))
+        warnings = [*body.notes, *turned.warnings]
+        if chip > chip_table * (1.0 + 1e-9):
+            warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth, more than the "
+                            f"{chip_table * 1000:.2g} µm of practice")
+        if chip < chip_least * (1.0 - 1e-9):
+            warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth: under "
+                            f"{chip_least * 1000:.2g} µm the edge rubs; more feed or less speed")
+    elif rpm * teeth * chip > axis_feed:
+        if ask.speed is None and axis_feed / (rpm * teeth) < chip_least:
+            # Slower, so that the teeth cut: the feed stays at what the axes can do.
+            rpm = max(axis_feed / (teeth * chip), machine.spindle.lowest)
+            turned = replace(turned, rpm=rpm, governed="axis feed, so that the teeth do not rub")
+        chip, governed = axis_feed / (rpm * teeth), "axis feed"
+        if chip < chip_least * (1.0 - 1e-9):
+            if ask.speed is None:
+                raise Refused(Fault(
+                    f"least chip: at the spindle's lowest speed and the axes' fastest feed of "
+                    f"{axis_feed:g} mm/min a tooth takes {chip * 1000:.2g} µm; under "
+                    f"{chip_least * 1000:.2g} µm the edge rubs",
+                    "A slower spindle, fewer flutes or a sharper cutter."))
+            warnings.append(f"at the speed asked for the axes are too slow: {chip * 1000:.2g} µm a "
+                            "tooth rubs; less speed")
+
+    mc = material.mc.value
+    exponent = 1.0 - mc
+    kc1 = material.kc1.value * rule("wear").value
+    # Wider, thinner chips on a slanting edge: by Jensen's inequality never more than this.
+    tangential = kc1 * shape.mean**-mc * teeth_sum(teeth, engagement(wide, shape.diameter),
+                                                   exponent)
+    mean_share = mean_chip_share(wide, shape.diameter) * shape.mean
+    radial_share = rule("radial-share").value
+    resultant = sqrt(1.0 + radial_share * radial_share)
+    safety = rule("safety-factor").value
+    bend_allowed = ask.deflection if ask.deflection is not None else min(
+        rule("deflection-share").value * diameter, rule("deflection-most").value)
+    return _Cut(
+        ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, least_chip,
+        peak_share, axis_feed, exponent, tangential, kc1 * wide * teeth * mean_share**-mc / 60000.0,
+        resultant, bend_allowed, edge.bending_strength / safety, edge.shear_strength / safety,
+        principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / resultant),
+        tuple(warnings))
+
+
+def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
+    """The greatest depth on a ladder down from ``depth`` that all loads allow, for shaped edges.
+
+    Chips, speed and strength all change with the depth there, so depths are tried. Raises Refused
+    with the last reason when none will do.
+    """
+    no: Refused | None = None
+    governed = ""
+    at = depth
+    for _ in range(DEPTHS_TRIED):
+        try:
+            cut = _cut_at(ask, at)
+        except Refused as reason:
+            no = reason
+            governed = "surface speed"
+        else:
+            able, name = cut.depth_for(cut.chip)
+            if able >= at * (1.0 - 1e-9):
+                return at, governed
+            governed = name
+            no = Refused(too_weak(name, at, cut.chip_for(at, cut.rpm)[0], cut.chip, ask.cutter))
+        at *= NEXT_DEPTH
+        if at < least:
+            break
+    assert no is not None
+    raise no
+
+
+def plan_milling(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    width: float | None = None,
+    depth_wanted: float | None = None,
+    *,
+    keep_depth: bool = False,
+    speed: float | None = None,
+    feed: float | None = None,
+    deflection: float | None = None,
+    findings: Sequence[Finding] = (),
+    keep_to_findings: bool = False,
+) -> CutPlan:
+    """Plan a cut with an end mill of any shape, a chamfer mill or an engraver.
+
+    ``width`` is the radial width of the cut in straight metal, the cutter's diameter (a slot) when
+    left out; :func:`camgen.cutting.chips.effective_width_in_circle` gives the width that stands for
+    a cut along a circle. ``depth_wanted`` is the most depth wanted; the answer may be less, and
+    then ``passes`` says how many. With ``keep_depth`` it is kept and the chip gives way. ``speed``
+    and ``feed`` are kept when given, and what they overstep is said. ``deflection`` mm is allowed
+    at the tip; left out, the planner's rule. ``findings`` of the workshop that match are shown, and
+    with ``keep_to_findings`` kept to.
+
+    The chip is as thick as the table allows, the speed as high, the depth as large as the cutter,
+    the spindle and practice allow; so for a cylindrical cutter, or at a kept depth, loosening a
+    limit never lowers the feed. Where the edge's shape changes with the depth, less depth may
+    rightly mean more feed.
+
+    Raises Refused when no safe choice exists, naming the limit that cannot be met.
+    """
+    if cutter.kind not in MILLS:
+        raise Refused(Fault(f"a {cutter.kind} does not mill",
+                            f"Milling is done with: {', '.join(MILLS)}."))
+    faults = plain_sense(width, depth_wanted, cutter.diameter)
+    if faults:
+        raise Refused(faults)
+    found = matching(findings, material, cutter)
+    kept = caps(found) if keep_to_findings else Caps()
+    ask = _Ask(material, cutter, machine, edge_material(cutter.material), width, speed, feed,
+               deflection, kept)
+    diameter = cutter.diameter
+
+    # Depth as far as geometry and practice go; forces come after.
+    by_practice, practice_name = _practice(material, cutter, width, keep_depth)
+    flute = cutter.flute_length if cutter.flute_length is not None \
+        else min(1.5 * diameter, cutter.reach if cutter.reach is not None else 3.0 * diameter)
+    bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
+    if depth_wanted is not None:
+        bounds.append((depth_wanted, "asked"))
+    if kept.depth is not None:
+        bounds.append((kept.depth, kept.name))
+    depth, depth_governed = min(bounds)
+    if keep_depth and depth_wanted is not None and depth < depth_wanted * (1.0 - 1e-9):
+        raise Refused(Fault(
+            f"{depth_governed}: a depth of {depth_wanted:g} mm cannot be taken at once, "
+            f"{depth:.3g} mm can", "Less depth in more passes, or a larger or longer cutter."))
+    least_depth = depth if keep_depth else min(allowed_depth(cutter, machine), depth)
+    if is_shaped(cutter) and not keep_depth and feed is None:
+        reached, name = _deepest(ask, depth, least_depth)
+        if reached < depth:
+            depth, depth_governed = reached, name
+            least_depth = depth
+
+    cut = _cut_at(ask, depth)
+    rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
+    by_load, load_name = cut.depth_for(chip)
+    if least_depth <= by_load < depth:
+        depth, depth_governed = by_load, load_name
+    elif by_load < depth * (1.0 - 1e-9) and feed is not None:
+        raise Refused(too_weak(load_name, least_depth, cut.chip_for(least_depth, rpm)[0], chip,
+                               cutter))
+    elif by_load < depth * (1.0 - 1e-9):
+        # The depth cannot give way further: the chip does, and the speed where that helps.
+        depth = least_depth
+        if not keep_depth:
+            depth_governed = "least depth"
+        chip, feed_governed, rpm, slowed = slowed_or_thinner(
+            chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,
+            cut.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at), speed is None)
+        if slowed:
+            turned = replace(turned, governed=feed_governed)
+        if chip < cut.chip_least * (1.0 - 1e-9):
+            raise Refused(too_weak(feed_governed, depth, chip, cut.chip_least, cutter))
+    return _plan(cut, turned, rpm, chip, depth, depth_wanted, flute, by_practice, practice_name,
+                 "feed" if keep_depth else "depth",
+                 {"speed": turned.governed, "feed": feed_governed, "depth": depth_governed,
+                  "width": "cutter's diameter" if width is None else "asked"}, found)
+
+
+def _practice(material: Material, cutter: Cutter, width: float | None,
+              keep: bool) -> tuple[float, str]:
+    """The greatest depth of practice, mm, and its name."""
+    diameter = cutter.diameter
+    if is_pointed(cutter):
+        half = tan(in_radians(cutter.cone_angle / 2.0))
+        return (diameter - cutter.tip) / (2.0 * half), "height of the cone"
+    share = material.slot_depth.high if keep else material.slot_depth.value
+    if cutter.kind == "ball-end-mill":
+        share = min(share, rule("ball-depth").high if keep else rule("ball-depth").value)
+    return share * diameter * sqrt(diameter / (diameter if width is None else width)), \
+        "depth in practice"
+
+
+def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
+          depth_wanted: float | None, flute: float, by_practice: float, practice_name: str,
+          loads: Governs, governed: dict[Governs, str], found: tuple[Finding, ...]) -> CutPlan:
+    """The answer, with every limit at the figures chosen."""
+    ask, body = cut.ask, cut.body
+    cutter, machine, material = ask.cutter, ask.machine, ask.material
+    teeth = cutter.flutes
+    passes = 1
+    if depth_wanted is not None and depth < depth_wanted:
+        passes = ceil(depth_wanted / depth - 1e-9)
+    feed = rpm * teeth * chip
+    force = cut.tangential * depth * top_tooth(chip, body.run_out, teeth) ** cut.exponent \
+        * cut.resultant
+    torque = force / cut.resultant * cut.shape.diameter / 2.0
+    power = cut.power * rpm * depth * chip**cut.exponent
+    power_most = power_at(machine.spindle.power, rpm)
+    torque_most = rule("overload").value * power_most * 30000.0 / (pi * rpm)
+    bent = force * body.compliance
+    stress = force * cut.stress_per_newton
+    twist = torque * body.torsion
+    peak_chip = chip * cut.peak_share
+    limits = (
+        *refreshed(turned.limits, rpm),
+        Limit(cut.chip_name, cut.chip_table, "mm", "feed", chip / cut.chip_table, chip),
+        Limit("least chip", cut.least_chip, "mm", "feed", cut.least_chip / peak_chip, peak_chip,
+              True),
+        Limit("axis feed", cut.axis_feed, "mm/min", "feed", feed / cut.axis_feed, feed),
+        Limit("flute length", flute, "mm", "depth", depth / flute, depth),
+        Limit(practice_name, by_practice, "mm", "depth", depth / by_practice, depth),
+        Limit("deflection", cut.bend_allowed, "mm", loads, bent / cut.bend_allowed, bent),
+        Limit("bending stress", cut.stress_allowed, "N/mm2", loads, stress / cut.stress_allowed,
+              stress),
+        Limit("torsion", cut.shear_allowed, "N/mm2", loads, twist / cut.shear_allowed, twist),
+        Limit("spindle torque", torque_most, "N mm", loads, torque / torque_most, torque),
+        Limit("spindle power", power_most, "W", loads, power / power_most, power),
+    )
+    warnings = list(cut.warnings)
+    if body.run_out > chip and teeth > 1:
+        warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is more than the chip: one tooth "
+                        "does most of the work")
+    if body.reach > rule("long-cutter").value * cutter.diameter:
+        warnings.append(f"the cutter stands out {body.reach / cutter.diameter:.0f} times its "
+                        "diameter: shorten it if you can, it will sing")
+    warnings += [f"the workshop found: {one}; this answer is no milder" for one in found
+                 if one.result != "fine" and chip >= one.chip_load
+                 and (one.depth is None or depth >= one.depth)]
+    plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, cut.least_chip, machine, warnings)
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * cut.shape.diameter / 1000.0, chip_load=chip, feed=feed,
+        plunge_feed=plunge, depth=depth, width=cut.wide, limits=limits, governed_by=governed,
+        warnings=tuple(warnings), ramp_feed=ramp, ramp_angle=ramp_angle, passes=passes, force=force,
+        torque=torque, power=power, deflection=bent, cautions=material.cautions,
+        findings=tuple(str(one) for one in found), own_values=material.own)
+
+
+def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:
+    """The greatest force across the tip that the cutter itself bears, N, and what bounds it.
+
+    Deflection by the planner's rule, and bending together with the torsion such a force brings.
+
+    >>> from camgen.shop.cutters import parse_cutter
+    >>> from camgen.shop.machine import Machine
+    >>> mill = Machine(name="a-mill", describes="an example")
+    >>> force, name = force_limit(parse_cutter("end-mill 0.4 2 flutes reach 1.6"), mill)
+    >>> round(force, 2), name
+    (1.81, 'deflection')
+    """
+    edge = edge_material(cutter.material)
+    body = body_of(cutter, machine, edge)
+    share = rule("radial-share").value
+    arm = cutter.diameter / 2.0 / sqrt(1.0 + share * share)
+    allowed = min(rule("deflection-share").value * cutter.diameter, rule("deflection-most").value)
+    stress = edge.bending_strength / rule("safety-factor").value
+    return min((allowed / body.compliance, "deflection"),
+               (stress / principal_stress(body.bending, arm * body.torsion), "bending stress"))
