@@ -265,3 +265,75 @@ def test_a_head_turned_by_hand_is_told_its_settings() -> None:
     assert all(move.space and move.setting for move in indexes)
     assert "8 holes" in indexes[1].setting
     assert "15" in indexes[1].setting
+
+
+def test_trial_spaces_cut_short_are_cut_again_with_the_others() -> None:
+    for order in ("each-space", "each-round"):
+        planned = teeth(f"passes: 2, trial-spaces: 3, trial-short: 0.02, order: {order}")
+        found = cuts(planned)
+        trial = [cut for cut in found if cut.depth == pytest.approx(WHOLE_DEPTH - 0.02, abs=5e-4)]
+        assert [cut.space for cut in trial] == [1, 2, 3]
+        deepest = {
+            space: max(cut.depth for cut in found if cut.space == space) for space in range(1, 76)
+        }
+        assert all(depth == pytest.approx(WHOLE_DEPTH, abs=5e-4) for depth in deepest.values())
+        moves = planned.moves.sections[0].moves
+        pause = next(number for number, move in enumerate(moves) if isinstance(move, Pause))
+        turns = [move.degrees for move in moves if isinstance(move, Index)]
+        assert next(m.space for m in moves[pause:] if isinstance(m, Index) and m.space) == (
+            1 if order == "each-space" else 4
+        )
+        # The head is brought up to its place anew after the pause, but never turned back.
+        assert all(b > a for a, b in itertools.pairwise(turns))
+    with pytest.raises(Refused, match="no trial spaces"):
+        teeth("trial-short: 0.02")
+
+
+RATCHET = """
+job: ratchet wheel
+material: brass
+wheel: {teeth: 45, module: 0.20, form: ratchet, front: %s, depth: 0.35, thickness: 0.5, bore: 2.2}
+cutters:
+  teeth: {kind: form-disc, diameter: 20, flutes: 16,
+          made-for: {form: ratchet, module: 0.20, teeth: 45, depth: 0.35}}
+setups:
+  - name: teeth
+    dividing: {stack: 2, backing: 1.5, arbor: 6}
+    steps:
+      - cut-teeth: {cutter: teeth%s}
+"""
+
+
+def test_a_cutter_does_not_take_the_tips_of_undercut_teeth() -> None:
+    """An undercut front leans over its space by h·tan β about: shallower or straight out it goes.
+
+    Held against shapely: the space moved outwards by any part of the depth lies in itself for a
+    radial front and not for an undercut one.
+    """
+    from workshop import read
+
+    from camgen.plan import plan_job
+
+    for front in (0, 8):
+        planned = plan_job(read(RATCHET % (front, "")), DRIVEN).setups[0]
+        tooth = stack(planned).tooth
+        space = shapely.Polygon(tooth.space(0.0005, 1.0))
+        tip = shapely.Point(0, 0).buffer(tooth.sizes.tip_diameter / 2, quad_segs=200)
+        lost = max(
+            shapely.affinity.translate(space, out, 0.0).intersection(tip).difference(space).area
+            for out in (0.05, 0.15, 0.3)
+        )
+        moves = planned.moves.sections[0].moves
+        first = next(number for number, move in enumerate(moves) if isinstance(move, Feed))
+        back = moves[first + 1]
+        assert isinstance(back, Rapid)
+        if front:
+            assert lost > 0.001
+            assert (back.y, back.z) == (None, None)
+            assert back.x is not None
+            with pytest.raises(Refused, match="off their tips"):
+                plan_job(read(RATCHET % (front, ", passes: 2")), DRIVEN)
+        else:
+            assert lost < 1e-5
+            assert back.x is None
+            assert plan_job(read(RATCHET % (front, ", passes: 2")), DRIVEN).setups

@@ -21,7 +21,7 @@ from camgen.moves import Index, Move, Pause
 from camgen.shop.machine import DrivenHead
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.arrangement import Frame, cross_product, unit
-from camgen.steps.cuts import form_cut
+from camgen.steps.cuts import form_cut, overhang
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
 __all__ = ["CUT_TEETH", "CutTeeth", "chord_reach", "milling_sense", "pass_depths"]
@@ -29,6 +29,9 @@ __all__ = ["CUT_TEETH", "CutTeeth", "chord_reach", "milling_sense", "pass_depths
 # How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
 # zero along the arbor. Common practice, no source.
 RUN_OUT = 0.1
+# Teeth may hang over their spaces by so much, mm, before the cutter's way is changed for it: what
+# is lost is then less than a least increment or two.
+OVERHANG = 0.002
 
 
 class CutTeeth(StepWords):
@@ -45,6 +48,9 @@ class CutTeeth(StepWords):
         None, description="depth of the last pass; else all alike"
     )
     trial_spaces: int = Field(0, ge=0, le=50, description="spaces cut before a pause to measure")
+    trial_short: Length | None = Field(
+        None, description="trial spaces are cut so much short, and again with the others"
+    )
     depth_correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
         0.0, description="added to the whole depth, after measuring trial spaces"
     )
@@ -106,6 +112,32 @@ def check(bench: Bench, words: CutTeeth) -> list[Fault]:
                 f"{words.trial_spaces} trial spaces of {spaces} leave nothing to correct",
                 "two or three are enough to measure one tooth",
                 bench.place("trial-spaces"),
+            )
+        )
+    hangs = overhang(layout.tooth)
+    if hangs > OVERHANG and (words.passes or 1) > 1:
+        faults.append(
+            Fault(
+                f"the teeth hang {hangs:.3f} mm over their spaces: at less than the full depth the "
+                "cutter would take so much off their tips",
+                "`passes: 1`",
+                bench.place("passes"),
+            )
+        )
+    if words.trial_short is not None and not words.trial_spaces:
+        faults.append(
+            Fault(
+                "no trial spaces are asked for that could be cut short",
+                "`trial-spaces: 3`, or leave `trial-short` out",
+                bench.place("trial-short"),
+            )
+        )
+    if words.trial_short is not None and words.trial_short >= depth:
+        faults.append(
+            Fault(
+                f"trial spaces {words.trial_short:g} mm short of {depth:.3f} mm are not cut at all",
+                "a few hundredths of a millimetre are enough",
+                bench.place("trial-short"),
             )
         )
     if words.last_cut is not None and words.last_cut >= depth:
@@ -173,44 +205,54 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
     layout = bench.stack
     frame = Frame(layout, bench.cutter.diameter / 2)
     whole = _whole_depth(layout, words)
-    cut = form_cut(bench, whole, words.passes)
-    finishing = words.last_cut is not None and words.passes is None
+    hangs = overhang(layout.tooth) > OVERHANG
+    cut = form_cut(bench, whole, 1 if hangs else words.passes)
+    finishing = words.last_cut is not None and words.passes is None and not hangs
     depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
     first = bench.from_space or 1
-    clear, safe = frame.clear, frame.safe
-    start = {depth: frame.along(_start(frame, depth)) for depth in depths}
+    off = frame.along(_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
 
+    def one_cut(depth: float, at: float) -> list[Move]:
+        """Through the stack at ``depth`` and out of the metal, from ``at`` along the arbor."""
+        start = frame.along(_start(frame, depth))
+        moves: list[Move] = [] if at == start else [frame.rapid(frame.along_axis, start)]
+        moves.append(frame.rapid(frame.infeed_axis, frame.infeed(depth)))
+        moves.append(frame.feed(cut.feed, frame.along_axis, stop))
+        if hangs:
+            # Straight out it would take the tips with it: back the way it came.
+            moves.append(frame.rapid(frame.along_axis, start))
+        moves.append(frame.rapid(frame.infeed_axis, frame.clear))
+        return moves
+
     moves: list[Move] = [
-        frame.rapid(frame.infeed_axis, safe),
-        frame.rapid(frame.along_axis, start[depths[-1]]),
+        frame.rapid(frame.infeed_axis, frame.safe),
+        frame.rapid(frame.along_axis, off),
         frame.rapid(layout.arrangement.across, 0.0),
-        frame.rapid(frame.infeed_axis, clear),
+        frame.rapid(frame.infeed_axis, frame.clear),
         *_take_up(bench, first),
     ]
-    at = start[depths[-1]]
-    for turn, space, of_space in _order(layout.division.count, depths, words.order, first):
+    work = list(_order(layout.division.count, depths, words, first))
+    pause_after = _pause_after(work, words, depths)
+    for number, (turn, space, of_space) in enumerate(work):
         # Round after round the head goes on turning the same way: backlash stays taken up.
         angle = layout.division.angles[space - 1] + 360.0 * turn
         moves.append(Index(angle, space, _setting(layout, space)))
+        at = off
         for depth in of_space:
-            if at != start[depth]:
-                moves.append(frame.rapid(frame.along_axis, start[depth]))
-            moves += [
-                frame.rapid(frame.infeed_axis, frame.infeed(depth)),
-                frame.feed(cut.feed, frame.along_axis, stop),
-                frame.rapid(frame.infeed_axis, clear),
-            ]
-            at = stop
-        moves.append(frame.rapid(frame.along_axis, start[depths[-1]]))
-        at = start[depths[-1]]
-        if space == words.trial_spaces and of_space[-1] == depths[-1]:
-            moves += _trial_pause(frame)
-    moves.append(frame.rapid(frame.infeed_axis, safe))
+            moves += one_cut(depth, at)
+            at = frame.along(_start(frame, depth)) if hangs else stop
+        if at != off:
+            moves.append(frame.rapid(frame.along_axis, off))
+        if number == pause_after:
+            moves += _trial_pause(frame, words)
+            if words.trial_short is not None:
+                moves += _take_up(bench, 1, turn + 1)
+    moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
         bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
         cut,
-        _remarks(bench, words, layout, depths),
+        _remarks(bench, words, layout, depths, hangs),
     )
 
 
@@ -221,30 +263,53 @@ def _start(frame: Frame, depth: float) -> float:
 
 
 def _order(
-    spaces: int, depths: tuple[float, ...], order: str, first: int
+    spaces: int, depths: tuple[float, ...], words: CutTeeth, first: int
 ) -> Iterator[tuple[int, int, tuple[float, ...]]]:
     """Spaces in the order they are cut, from space ``first``: whole turns before, space, depths.
 
-    Round by round only the first round begins there: after a broken cutter nobody knows for
-    certain which round it was, so all later ones are whole.
+    Trial spaces cut short come first, and again with the others. Round by round only the first
+    round begins at ``first``: after a broken cutter nobody knows for certain which round it was, so
+    all later ones are whole.
     """
-    if order == "each-space":
+    turn = trial = 0
+    if words.trial_short is not None and first == 1:
+        short = depths[-1] - words.trial_short
+        trial, turn = words.trial_spaces, 1
+        for space in range(1, trial + 1):
+            yield 0, space, (*(depth for depth in depths[:-1] if depth < short), short)
+    if words.order == "each-space":
         for space in range(first, spaces + 1):
-            yield 0, space, depths
+            yield turn, space, depths[-1:] if space <= trial else depths
         return
     for number, depth in enumerate(depths):
-        for space in range(first if number == 0 else 1, spaces + 1):
-            yield number, space, (depth,)
+        last = number == len(depths) - 1
+        begin = first if number == 0 else 1
+        for space in range(begin if last else max(begin, trial + 1), spaces + 1):
+            yield turn + number, space, (depth,)
 
 
-def _take_up(bench: Bench, first: int) -> list[Move]:
+def _pause_after(
+    work: list[tuple[int, int, tuple[float, ...]]], words: CutTeeth, depths: tuple[float, ...]
+) -> int | None:
+    """The number in ``work`` after which the trial spaces are done; None where there are none."""
+    depth = depths[-1] - (words.trial_short or 0.0)
+    for number, (_, space, of_space) in enumerate(work):
+        if space == words.trial_spaces and of_space[-1] == depth:
+            return number
+    return None
+
+
+def _take_up(bench: Bench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
-    angle = bench.stack.division.angles[first - 1]
+    angle = bench.stack.division.angles[first - 1] + 360.0 * turn
     head = bench.machine.dividing
     if isinstance(head, DrivenHead):
         return [Index(angle - head.take_up)] if head.take_up else []
     return [
-        Pause("turn the crank back half a turn, then on to the first hole: no backlash is left")
+        Pause(
+            f"turn the crank to just before space {first}, then on into its hole: no backlash "
+            "is left"
+        )
     ]
 
 
@@ -253,21 +318,26 @@ def _setting(layout: ToothLayout, space: int) -> str:
     return layout.division.settings[space - 1] if layout.division.settings else ""
 
 
-def _trial_pause(frame: Frame) -> list[Move]:
+def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
     """Out of the way, so that a tooth can be measured, and back."""
     sizes = frame.layout.tooth.sizes
+    short = f", cut {words.trial_short:.3f} short" if words.trial_short else ""
     return [
         frame.rapid(frame.infeed_axis, frame.safe),
         Pause(
             f"measure a tooth: {sizes.chordal_thickness:.3f} thick at {sizes.chordal_height:.3f} "
-            "below the tip"
+            f"below the tip{short}"
         ),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]
 
 
 def _remarks(
-    bench: Bench, words: CutTeeth, layout: ToothLayout, depths: tuple[float, ...]
+    bench: Bench,
+    words: CutTeeth,
+    layout: ToothLayout,
+    depths: tuple[float, ...],
+    hangs: bool,
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
     sense = milling_sense(layout, words.spindle == "clockwise")
@@ -286,7 +356,18 @@ def _remarks(
         f"{len(depths)} pass{'es' if len(depths) > 1 else ''} to "
         f"{', '.join(f'{depth:.3f}' for depth in depths)} mm"
     )
-    if words.trial_spaces:
+    if hangs:
+        remarks.append(
+            "the teeth hang over their spaces: one pass at full depth, and the cutter goes back "
+            "through the space it has cut, not straight out"
+        )
+    if words.trial_short is not None:
+        remarks.append(
+            f"pause after {words.trial_spaces} spaces, cut {words.trial_short:.3f} mm short: "
+            "measure a tooth between them, shift the infeed's zero by what is wanted, and go on: "
+            "these spaces are cut again with the others"
+        )
+    elif words.trial_spaces:
         remarks.append(
             f"pause after {words.trial_spaces} spaces: measure a tooth between them; where it is "
             "thick, stop, give `depth-correction`, make the program again and begin at space 1"

@@ -8,7 +8,7 @@ from camgen.cutting.planner import CutPlan, plan_drilling, plan_form_cut, plan_m
 from camgen.steps.kind import Bench
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["drilling", "form_cut", "milling", "space_section"]
+__all__ = ["drilling", "form_cut", "milling", "overhang", "space_section"]
 
 # Fine enough for a force: the section of a space as a polygon.
 SPACE_CHORD = 0.001
@@ -70,3 +70,24 @@ def space_section(tooth: Tooth) -> tuple[float, float]:
     steps = np.hypot(np.diff(x), np.diff(y))
     on_tip = np.hypot(x, y) > tooth.sizes.tip_diameter / 2 - 1e-9
     return area, float(steps[~(on_tip[:-1] & on_tip[1:])].sum())
+
+
+def overhang(tooth: Tooth) -> float:
+    """How much of a tooth hangs over the space beside it, seen along the infeed; mm.
+
+    A cutter of that space's form takes so much off the tooth when it is moved straight out, or when
+    it has been through at less than the full depth.
+
+    >>> from camgen.teeth.forms import wheel_tooth
+    >>> overhang(wheel_tooth("cycloidal", 75, 0.14, 10))
+    0.0
+    """
+    space = tooth.space(SPACE_CHORD)[:-1]
+    space = np.roll(space, -int(np.argmin(space[:, 0])), axis=0)
+    worst = 0.0
+    # Anticlockwise from the deepest point out along one flank; the other way out along the other.
+    for way, side in ((space, -1.0), (space[::-1], 1.0)):
+        on_tip = np.hypot(*way.T) > tooth.sizes.tip_diameter / 2 - 1e-9
+        out = side * way[: int(np.argmax(on_tip)) + 1, 1]
+        worst = max(worst, float(np.max(np.maximum.accumulate(out) - out)))
+    return worst
