@@ -250,7 +250,7 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
         _measures(setup.measures, say) if setup.measures else None,
-        element("ul", *(element("li", remark) for remark in setup.remarks), class_="note two")
+        element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
         _picture(setup),
         class_="setup",
