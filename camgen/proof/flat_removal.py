@@ -40,6 +40,7 @@ __all__ = [
 SPACING_SHARE = 0.2
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
+MARGIN = 0.1
 # Points of one run, looked at together.
 RUN = 24
 
@@ -156,7 +157,7 @@ def measure(edges: Edges, cuts: PlanCuts, reach: float) -> list[EdgeCut]:
     """How the edges were cut by ``cuts``, both in the part's frame.
 
     ``reach`` mm is how much further than a cutter's radius cuts are looked for: beyond it a figure
-    says only that it is large.
+    says no more than that it is greater.
     """
     count = len(edges.runs)
     left = np.full((count, RUN), np.inf)
@@ -344,7 +345,8 @@ def _all_places(
 ) -> list[_Summary]:
     """Every piece of work measured; those cut just like an earlier one are not measured again."""
     shape = np.array(edges.region.bounds)
-    box = cuts.bounds
+    # A little wider, so that a cut that just misses an edge is still seen to.
+    box = cuts.bounds + MARGIN * np.array([-1.0, -1.0, 1.0, 1.0])
     known: dict[bytes, _Summary] = {}
     answers: list[_Summary] = []
     for number, (x, y) in enumerate(layout.places):
@@ -352,19 +354,24 @@ def _all_places(
             (box[:, 0] <= shape[2] + x) & (box[:, 2] >= shape[0] + x)
             & (box[:, 1] <= shape[3] + y) & (box[:, 3] >= shape[1] + y)
         )
-        here = cuts.only(near).moved(-x, -y)
+        everything = cuts.moved(-x, -y)
+        here = everything.only(near)
         key = here.key
         summary = known.get(key)
         if summary is None:
-            summary = known[key] = _summed(layout, here, edges, wanted, tolerance)
+            summary = known[key] = _summed(layout, here, everything, edges, wanted, tolerance)
         answers.append(summary.moved(x, y, number))
     return answers
 
 
 def _summed(
-    layout: FlatLayout, cuts: PlanCuts, edges: Edges, wanted: Mapping[str, float], tolerance: float
+    layout: FlatLayout, cuts: PlanCuts, everything: PlanCuts, edges: Edges,
+    wanted: Mapping[str, float], tolerance: float,
 ) -> _Summary:
-    """One piece of work measured in the part's own frame."""
+    """One piece of work measured in the part's own frame.
+
+    ``cuts`` are those near it; ``everything`` is asked only where none of them comes near.
+    """
     distinct = cuts.distinct()
     found = measure(edges, distinct, REACH)
     missing, left = _inside(edges, distinct), _Worst()
@@ -383,6 +390,9 @@ def _summed(
         if edge.group not in wanted:
             continue
         over = cut.left - correction
+        far = cut.left > REACH
+        if np.any(far):
+            over[far] = _standing(everything, edge.points[far]) - correction
         tabs = [tab for tab in layout.tabs if _near(edge, tab).any()]
         if tabs:
             over = over.copy()
@@ -390,7 +400,7 @@ def _summed(
                 here = _near(edge, tab)
                 some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
                 over[here] = _skimmed(some, edge.points[here]) - correction
-            standing.append((edge.name, float(edge.apart[cut.left > REACH].sum())))
+            standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
         elif edge.diameter == 0:
             standing.append((edge.name, 0.0))
         row = int(np.argmax(over))
@@ -399,7 +409,8 @@ def _summed(
             left = _Worst(float(over[row]), x, y, int(cut.by[row]), edge.name)
         remaining += float((np.clip(over, 0.0, 1.0) * edge.apart).sum())
         if edge.diameter:
-            made = edge.diameter - 2 * float(cut.left.mean())
+            made = edge.diameter - 2 * float((over + correction).mean())
+            took = np.where(np.isfinite(took), took, 0.0)
             off = max(float(np.abs(over).max()), float(np.abs(took).max()))
             x, y = edge.points.mean(axis=0)
             sizes.append((edge.name, made, off, float(x), float(y)))
@@ -410,6 +421,15 @@ def _summed(
     return _Summary(
         missing, left, tuple(standing), tuple(sizes), lost, remaining, freed, others, 0
     )
+
+
+def _standing(cuts: PlanCuts, points: Floats) -> Floats:
+    """(n,) metal left at points far from every cut that goes through, mm; inf without any."""
+    deep = cuts.only(cuts.wide_bottom > 0)
+    if not len(deep):
+        return np.full(len(points), np.inf)
+    least: Floats = (deep.distances(points) - deep.wide_bottom).min(axis=1)
+    return least
 
 
 def _skimmed(cuts: PlanCuts, points: Floats) -> Floats:

@@ -213,6 +213,9 @@ def plan_cuts(
     sweep, begin, radius = sweeps(cuts)
     levels = np.stack([cuts.start[:, 2], cuts.end[:, 2]])
     high, low = levels.max(axis=0), levels.min(axis=0)
+    # Straight down or up, the cutter clears to the lower end at one place.
+    still = (sweep == 0) & np.all(np.abs(cuts.end[:, :2] - cuts.start[:, :2]) < 1e-9, axis=1)
+    high = np.where(still, low, high)
     wide_top, wide_bottom = np.zeros(len(cuts)), np.zeros(len(cuts))
     for number in np.unique(cuts.cutter):
         of = cuts.cutter == number

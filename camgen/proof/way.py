@@ -200,7 +200,7 @@ def dog_legs(start: Floats, end: Floats, rates: Floats) -> Floats:
     arrive = np.sort(times, axis=1)
     corners = np.empty((len(start), 4, 3))
     corners[:, 0] = start
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for leg in range(3):
             share = np.where(times > 0, np.minimum(arrive[:, leg : leg + 1] / times, 1.0), 1.0)
             corners[:, leg + 1] = np.where(times > 0, start + way * share, start)

@@ -1,0 +1,234 @@
+"""Flat work as cut against as meant, on motion set down by hand. Plane geometry."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from motion_by_hand import MILL, Piece, bench_mill, evidence, flat, program
+
+from camgen.layout import FlatLayout, RoundHole, Tab
+from camgen.proof.flat_removal import prove_flat_removal, removed
+from camgen.proof.plan_cuts import plan_cuts
+from camgen.proof.result import Proof
+from camgen.shop.cutters import Cutter
+from camgen.steps.bore import Bore
+from camgen.steps.outline import Outline
+
+
+def square_lap(
+    out: float, depth: float = -1.2, *, right: float | None = None, x: float = 0.0, y: float = 0.0
+) -> list[Piece]:
+    """Once round the square of 10 mm with the cutter's centre ``out`` mm off it, corners rounded.
+
+    ``right`` is another distance for the side at +x, whose corners are then square.
+    """
+    far = 5 + out
+    side = far if right is None else 5 + right
+    rounded = [("line", x + 5, y + far, None), ("cw", x + far, y + 5, None, x + 5, y + 5),
+               ("line", x + far, y - 5, None), ("cw", x + 5, y - far, None, x + 5, y - 5)]
+    sharp = [("line", x + 5, y + far, None), ("line", x + side, y + far, None),
+             ("line", x + side, y - far, None), ("line", x + 5, y - far, None)]
+    return [
+        ("rapid", x + 5, y - far, None), ("rapid", None, None, 0.5), ("line", None, None, depth),
+        ("line", x - 5, y - far, None), ("cw", x - far, y - 5, None, x - 5, y - 5),
+        ("line", x - far, y + 5, None), ("cw", x - 5, y + far, None, x - 5, y + 5),
+        *(rounded if right is None else sharp), ("rapid", None, None, 5),
+    ]
+
+
+def ring(radius: float, depth: float = -1.2, x: float = 0.0, y: float = 0.0) -> list[Piece]:
+    """Down at the right, a full circle of the cutter's centre, up."""
+    return [
+        ("rapid", x + radius, y, None), ("line", None, None, depth),
+        ("ccw", x + radius, y, None, x, y), ("rapid", None, None, 5),
+    ]
+
+
+def answers(layout: FlatLayout, pieces: list[Piece], *steps: object,
+            cutter: Cutter | None = None) -> dict[str, Proof]:
+    found = prove_flat_removal(
+        evidence(layout, program(pieces), steps=steps, cutter=cutter)  # type: ignore[arg-type]
+    )
+    return {proof.name: proof for proof in found}
+
+
+def test_a_lap_at_the_cutters_radius_leaves_nothing_and_takes_nothing() -> None:
+    found = answers(flat(), square_lap(0.5), Outline(cutter="cutter"))
+    assert all(proof.holds for proof in found.values())
+    assert found["material missing from the part"].figure == pytest.approx(0, abs=1e-6)
+    assert found["material left on the part"].figure == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize("error", [0.004, 0.02, 0.3])
+def test_a_side_run_too_close_is_material_missing_by_as_much(error: float) -> None:
+    found = answers(flat(), square_lap(0.5, right=0.5 - error), Outline(cutter="cutter"))
+    proof = found["material missing from the part"]
+    assert not proof.holds
+    assert proof.figure == pytest.approx(1000 * error, abs=0.5)
+    # The piece that did it runs up the right-hand side: the tenth of the program.
+    assert proof.line == 10
+
+
+@pytest.mark.parametrize("error", [0.004, 0.02, 0.3])
+def test_a_lap_run_too_wide_leaves_as_much(error: float) -> None:
+    found = answers(flat(), square_lap(0.5 + error), Outline(cutter="cutter"))
+    assert not found["material left on the part"].holds
+    assert found["material left on the part"].figure == pytest.approx(1000 * error, abs=0.5)
+    assert found["material missing from the part"].holds
+
+
+def test_a_lap_not_through_the_stock_leaves_the_edge_uncut() -> None:
+    found = answers(flat(), square_lap(0.5, depth=-0.99), Outline(cutter="cutter"))
+    assert not found["material left on the part"].holds
+
+
+def test_a_lap_through_by_nothing_at_all_is_through() -> None:
+    found = answers(flat(), square_lap(0.5, depth=-1.0), Outline(cutter="cutter"))
+    assert found["material left on the part"].holds
+
+
+def test_a_scratch_of_any_depth_across_the_part_is_material_missing() -> None:
+    pieces = [*square_lap(0.5), ("rapid", 0, 0, None), ("line", None, None, -0.01),
+              ("line", 2, 0, None), ("rapid", None, None, 5)]
+    proof = answers(flat(), pieces, Outline(cutter="cutter"))["material missing from the part"]
+    assert not proof.holds
+    # Its middle runs 5 mm from the nearest edge at its start, and is half a millimetre wide.
+    assert proof.figure == pytest.approx(5500, abs=1)
+
+
+def test_edges_that_no_step_is_to_finish_may_stay() -> None:
+    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    found = answers(layout, ring(1.0), Bore(cutter="cutter"))
+    assert all(proof.holds for proof in found.values())
+
+
+@given(st.floats(-0.2, 0.2))
+@settings(max_examples=25, deadline=None)
+def test_a_bored_hole_is_found_as_large_as_it_is_made(error: float) -> None:
+    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    proof = answers(layout, ring(1.0 + error / 2), Bore(cutter="cutter"))["wall of bore"]
+    assert proof.holds == (abs(error) / 2 <= 0.003)
+    assert float(proof.where.split()[0]) == pytest.approx(3.0 + error, abs=2e-4)
+    assert proof.figure == pytest.approx(1000 * abs(error) / 2, abs=0.2)
+
+
+def test_a_hole_in_the_wrong_place_is_found_missing_on_one_side_and_left_on_the_other() -> None:
+    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    found = answers(layout, ring(1.0, x=0.01), Bore(cutter="cutter"))
+    assert found["material missing from the part"].figure == pytest.approx(10, abs=0.2)
+    assert found["material left on the part"].figure == pytest.approx(10, abs=0.2)
+
+
+def test_a_drills_point_must_go_through_not_only_its_tip() -> None:
+    """A point of 118° on 1 mm is 0.3004 mm long (trigonometry)."""
+    layout = flat(holes=[RoundHole("bore", 0, 0, 1.0)])
+    drill = Cutter(kind="drill", diameter=1.0, point_angle=118)
+    long = [("rapid", 0, 0, 0.5), ("line", 0, 0, -1.31), ("rapid", 0, 0, 5)]
+    short = [("rapid", 0, 0, 0.5), ("line", 0, 0, -1.25), ("rapid", 0, 0, 5)]
+    assert answers(layout, long, Bore(cutter="cutter"), cutter=drill)["wall of bore"].holds
+    found = answers(layout, short, Bore(cutter="cutter"), cutter=drill)["wall of bore"]
+    lacking = (0.3004 - 0.25) * math.tan(math.radians(59))
+    assert found.figure == pytest.approx(1000 * lacking, rel=0.02)
+
+
+def test_tabs_stand_where_they_are_meant_to_and_hold_the_piece() -> None:
+    tab = Tab(-5.5, 0.0, 1.2, -0.7)
+    layout = flat(tabs=(tab,), holds_slugs=False)
+    up = square_lap(0.5)
+    left_side = up.index(("line", -5.5, 5, None))
+    up[left_side : left_side + 1] = [
+        ("line", -5.5, -1, None), ("line", None, None, -0.7), ("line", -5.5, 1, None),
+        ("line", None, None, -1.2), ("line", -5.5, 5, None),
+    ]
+    found = answers(layout, up, Outline(cutter="cutter"))
+    assert all(proof.holds for proof in found.values())
+    # Between centres 2 mm apart a round cutter leaves 1 mm at its middle and 2 mm at the wall.
+    held = found["loose pieces held by tabs"]
+    assert held.figure == pytest.approx(2.0, abs=0.2)
+    assert not answers(layout, square_lap(0.5), Outline(cutter="cutter"))[
+        "loose pieces held by tabs"].holds
+
+
+def test_a_tab_left_too_high_is_material_left() -> None:
+    layout = flat(tabs=(Tab(-5.5, 0.0, 1.2, -0.7),), holds_slugs=False)
+    up = square_lap(0.5)
+    at = up.index(("line", -5.5, 5, None))
+    up[at : at + 1] = [("line", -5.5, -1, None), ("line", None, None, -0.5),
+                       ("line", -5.5, 1, None), ("line", None, None, -1.2),
+                       ("line", -5.5, 5, None)]
+    assert not answers(layout, up, Outline(cutter="cutter"))["material left on the part"].holds
+
+
+def test_a_piece_cut_free_and_then_bored_is_named() -> None:
+    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)], holds_slugs=False)
+    steps = (Outline(cutter="cutter"), Bore(cutter="cutter"))
+    first = answers(layout, [*ring(1.0), *square_lap(0.5)], *steps)
+    assert first["pieces cut after they are free"].holds
+    after = answers(layout, [*square_lap(0.5), *ring(1.0)], *steps)
+    assert not after["pieces cut after they are free"].holds
+
+
+def test_a_fault_in_one_piece_of_many_is_found_at_its_place() -> None:
+    places = ((-10.0, 0.0), (10.0, 0.0))
+    layout = flat(places=places, stock=shapely.box(-20, -10, 20, 10))
+    pieces = [*square_lap(0.5, x=-10), *square_lap(0.5, x=10, right=0.49)]
+    proof = answers(layout, pieces, Outline(cutter="cutter"))["material missing from the part"]
+    assert proof.figure == pytest.approx(10, abs=0.5)
+    assert "X 15.0" in proof.where
+
+
+def test_going_below_what_may_be_cut_into_is_named() -> None:
+    found = answers(flat(), square_lap(0.5, depth=-1.6), Outline(cutter="cutter"))
+    assert found["depth below what may be cut into"].figure == pytest.approx(0.1)
+    assert not found["depth below what may be cut into"].holds
+
+
+def test_what_the_job_asks_to_be_left_on_the_wall_is_no_fault() -> None:
+    step = Outline(cutter="cutter", correction=0.05)
+    assert all(p.holds for p in answers(flat(), square_lap(0.55), step).values())
+    assert not all(p.holds for p in answers(flat(), square_lap(0.5), step).values())
+
+
+@given(st.floats(0.15, 0.9), st.floats(-0.3, 0.3), st.integers(0, 2**31))
+@settings(max_examples=20, deadline=None)
+def test_figures_along_edges_agree_with_the_areas_of_a_second_way(
+    out: float, lean: float, seed: int
+) -> None:
+    """Material missing and left, found with regions of polygons instead of distances."""
+    rng = np.random.default_rng(seed)
+    pieces = square_lap(out, right=out + lean)
+    x, y = rng.uniform(-3, 3, 2)
+    pieces += [("rapid", x, y, None), ("line", None, None, -0.5), ("rapid", None, None, 5)]
+    layout = flat()
+    holding = evidence(layout, program(pieces), steps=(Outline(cutter="cutter"),))
+    cuts = plan_cuts(holding.motion, holding.cutters, layout.top, layout.bottom)
+    part = layout.part.outline.region(1e-4)
+    gouged = part.intersection(removed(cuts, layout.top - 1e-3, 1e-5))
+    deepest = max(
+        (part.boundary.distance(shapely.Point(point)) for point in
+         shapely.get_coordinates(gouged)), default=0.0,
+    )
+    found = {proof.name: proof for proof in prove_flat_removal(holding)}
+    missing = found["material missing from the part"].figure
+    # The plunge inside the part is reckoned to its far side, as a machinist would name it.
+    assert missing >= 1000 * deepest - 0.6
+    assert missing <= 1000 * (deepest + 2 * MILL.diameter) + 0.6
+    deep = removed(cuts, layout.bottom, 1e-5)
+    edge = shapely.points(shapely.get_coordinates(part.boundary.segmentize(0.02)))
+    left = float(shapely.distance(edge, deep).max())
+    assert found["material left on the part"].figure == pytest.approx(1000 * left, abs=0.6)
+
+
+def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
+    from camgen.proof.flat_removal import tolerance_of
+    from camgen.shop.machine import ArcWords
+
+    plain = evidence(flat(), program(square_lap(0.5)))
+    chords = evidence(flat(), program(square_lap(0.5)),
+                      machine=bench_mill(arcs=ArcWords(style="none", tolerance=0.004)))
+    assert tolerance_of(chords) == pytest.approx(tolerance_of(plain) + 0.004)
