@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -116,7 +117,7 @@ def test_pieces_of_a_profile_follow_one_another_and_close_over_a_pitch() -> None
     for tooth in (cycloidal_wheel(75, 0.14, 10), cycloidal_pinion(10, 0.14, 75, "round"),
                   epicycloidal_wheel(75, 0.14, 10)):
         pieces = tooth.profile
-        for before, after in zip(pieces, pieces[1:], strict=False):
+        for before, after in itertools.pairwise(pieces):
             assert abs(before.end - after.start) < 1e-12
         turn = complex(math.cos(tooth.pitch_angle), math.sin(tooth.pitch_angle))
         assert abs(pieces[0].start * turn - pieces[-1].end) < 1e-12

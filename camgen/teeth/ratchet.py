@@ -20,6 +20,7 @@ from camgen.teeth.tooth import Tooth
 __all__ = ["Back", "cutter_offset", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
+_Space: TypeAlias = tuple[Line | Arc, Arc, Line]
 
 
 def cutter_offset(tip_radius: float, front: float) -> float:
@@ -72,27 +73,29 @@ def ratchet_tooth(
     rounding = min(proportion("ratchet", "rounding") * module, whole / 4.0)
     half = (pitch - land) / (2.0 * tip_radius)
 
-    def space(corner_radius: float) -> tuple[Line | Arc, Arc, Line]:
-        return _space(tip_radius, half, lean, back, corner_radius, rounding)
-
-    # The rounding fills the sharp corner, so the corner lies a little deeper than the root.
-    low, high = root_radius - 2.0 * rounding, root_radius
-    try:
-        for _ in range(60):
-            corner = (low + high) / 2.0
-            if _least_radius(space(corner)[1]) > root_radius:
-                high = corner
-            else:
-                low = corner
-        pieces = space(low)
-    except ValueError:
+    # The rounding fills the sharp corner, so the corner lies deeper than the root: the sharper, the
+    # deeper. Where there is no room for it the corner lies too deep.
+    low, high = max(root_radius - 10.0 * rounding, 0.0), root_radius
+    pieces: _Space | None = None
+    for _ in range(60):
+        corner = (low + high) / 2.0
+        try:
+            pieces = _space(tip_radius, half, lean, back, corner, rounding)
+        except ValueError:
+            low = corner
+            continue
+        if _least_radius(pieces[1]) > root_radius:
+            high = corner
+        else:
+            low = corner
+    if pieces is None or _least_radius(pieces[1]) > root_radius + 1e-6 * module:
         raise Refused(
             Fault(
                 f"ratchet teeth {whole:g} mm deep, undercut by {front:g}°, have no room for their "
                 "root",
                 "a smaller depth or undercut is needed",
             )
-        ) from None
+        )
     if min(_least_radius(piece) for piece in pieces) < root_radius - 1e-6 * module:
         raise Refused(
             Fault(
@@ -121,7 +124,7 @@ def ratchet_tooth(
 
 def _space(
     tip_radius: float, half: float, lean: float, back: Back, corner_radius: float, rounding: float
-) -> tuple[Line | Arc, Arc, Line]:
+) -> _Space:
     """Back, rounding and front of one space; ValueError where they do not fit together."""
     front_tip = cmath.rect(tip_radius, half)
     back_tip = cmath.rect(tip_radius, -half)
