@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import importlib
 import sys
+import traceback
+from pathlib import Path
 
 import click
 
@@ -70,3 +72,14 @@ def main() -> None:
         for fault in no.faults:
             click.echo(f"{fault}", err=True)
         sys.exit(1)
+    except Exception as why:  # the last net: nobody at a machine is helped by a traceback
+        click.echo(_own_fault(why), err=True)
+        sys.exit(1)
+
+
+def _own_fault(why: Exception) -> str:
+    """What to say when the program itself is wrong, with what its makers need to know."""
+    frames = traceback.extract_tb(why.__traceback__)
+    at = f"{Path(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else "unknown"
+    return (f"camgen itself is at fault here, not your file: {type(why).__name__}: {why} ({at}).\n"
+            "    Nothing was written by this command. Please report it with the file you used.")

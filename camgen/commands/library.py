@@ -6,11 +6,11 @@ import csv
 import io
 import json
 import sys
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
+import yaml
 
 from camgen.faults import Fault, Place, Refused
 from camgen.library.compare import changes, in_words
@@ -25,7 +25,7 @@ from camgen.library.record import (
     record_path,
 )
 from camgen.library.shelf import Entry, Wanted, found, shelf
-from camgen.library.standing import Standing, last_good, prints, standing
+from camgen.library.standing import Standing, prints, standing
 from camgen.library.statistics import (
     ENOUGH,
     SizeHistory,
@@ -35,8 +35,16 @@ from camgen.library.statistics import (
     size_histories,
 )
 from camgen.make.chain import Proved, Wish, proved_job
-from camgen.make.proving import drift
-from camgen.make.recording import blank_form, filled_run, luggage
+from camgen.make.proving import drift, motion_words, pairs_of
+from camgen.make.recording import (
+    Form,
+    blank_form,
+    cutters_of,
+    filled_run,
+    luggage,
+    read_form,
+    sizes_to_measure,
+)
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.steps import step_words
@@ -45,3 +53,394 @@ from camgen.writing import write_whole
 __all__ = ["library"]
 
 _SORTED = ("file", "job", "teeth", "module", "material", "post", "runs", "last")
+
+
+@click.group()
+def library() -> None:
+    """Proven jobs: record a run, find a job, see what changed since it was proven.
+
+    Example: camgen library status jobs
+    """
+
+
+def _folder_word(command: Any) -> Any:
+    return click.option("--folder", type=click.Path(path_type=Path, file_okay=False, exists=True),
+                        default=Path("jobs") if Path("jobs").is_dir() else Path(),
+                        show_default=True, help="Folder of job files.")(command)
+
+
+def _entries(folder: Path) -> tuple[Entry, ...]:
+    """The shelf, with a bar on a terminal when there is much to read."""
+    if not sys.stderr.isatty():
+        return shelf(folder, step_words())
+    with click.progressbar(length=1, label="reading jobs", file=sys.stderr) as bar:
+        def told(done: int, whole: int) -> None:
+            bar.length = whole
+            bar.update(done - bar.pos)
+
+        return shelf(folder, step_words(), told)
+
+
+@library.command("list")
+@_folder_word
+@click.argument("words", nargs=-1)
+@click.option("--teeth", type=int, help="Teeth or leaves.")
+@click.option("--module", type=float, help="Module, mm.")
+@click.option("--material", default="", help="Part of the material's name.")
+@click.option("--post", default="", help="Part of the machine file's name.")
+@click.option("--cutter", default="", help="Part of a cutter's name or kind and size.")
+@click.option("--size", type=float, help="Any size in the job, mm, to 0.005.")
+@click.option("--sort", type=click.Choice(_SORTED), default="file", show_default=True)
+@click.option("--json", "form", flag_value="json", help="For a program to read.")
+@click.option("--csv", "form", flag_value="csv", help="For a spreadsheet.")
+def list_(folder: Path, words: tuple[str, ...], teeth: int | None, module: float | None,
+          material: str, post: str, cutter: str, size: float | None, sort: str,
+          form: str | None) -> None:
+    """Find jobs; WORDS are looked for in names, notes and remarks.
+
+    Example: camgen library list --teeth 75 --material gold
+    """
+    entries = _entries(folder)
+    wanted = Wanted(teeth, module, material, post, cutter, size, words)
+    chosen = sorted(found(entries, wanted), key=lambda entry: (getattr(entry, sort), entry.file))
+    rows = [_row(entry) for entry in chosen if not entry.faults]
+    if form == "json":
+        click.echo(json.dumps(rows, indent=1))
+    elif form == "csv":
+        out = io.StringIO()
+        writer = csv.DictWriter(out, list(rows[0]) if rows else ["file"], lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+        click.echo(out.getvalue(), nl=False)
+    else:
+        _table(rows, ("file", "job", "teeth", "module", "material", "runs", "last"))
+    _broken(entries)
+
+
+def _row(entry: Entry) -> dict[str, Any]:
+    return {word: getattr(entry, word) for word in (
+        "file", "job", "part", "teeth", "module", "material", "post", "quantity", "runs", "made",
+        "scrapped", "last")}
+
+
+def _table(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> None:
+    if not rows:
+        click.echo("no job fits")
+        return
+    cells = [[f"{row[word]:g}" if isinstance(row[word], float) else str(row[word] or "-")
+              for word in columns] for row in rows]
+    widths = [max(len(line[n]) for line in (*cells, list(columns))) for n in range(len(columns))]
+    for line in (list(columns), *cells):
+        click.echo("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True))
+                   .rstrip())
+
+
+def _broken(entries: tuple[Entry, ...]) -> None:
+    """Name the files that cannot be read; they hide none of the others."""
+    for entry in entries:
+        if entry.faults:
+            more = f" (and {len(entry.faults) - 1} more)" if len(entry.faults) > 1 else ""
+            click.echo(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+
+
+@library.command()
+@_folder_word
+@click.option("--json", "as_json", is_flag=True, help="For a program to read.")
+def status(folder: Path, as_json: bool) -> None:
+    """Say of each job: proven and unchanged, proven but changed, or never run.
+
+    Example: camgen library status --folder jobs
+    """
+    entries = _entries(folder)
+    known: dict[tuple[str, str], Prints | str] = {}
+    rows = []
+    for entry in entries:
+        if entry.faults:
+            continue
+        key = (entry.post, entry.material)
+        if key not in known:
+            known[key] = _shop_prints(folder, *key)
+        rows.append((entry, _standing(entry, known[key])))
+    if as_json:
+        click.echo(json.dumps(
+            [{"file": e.file, "job": e.job, "state": s.state, "changed": list(s.changed)}
+             for e, s in rows], indent=1))
+    else:
+        width = max((len(entry.file) for entry, _ in rows), default=0)
+        for entry, state in rows:
+            click.echo(f"{entry.file:<{width}}  {state}")
+    _broken(entries)
+
+
+def _shop_prints(folder: Path, post: str, material: str) -> Prints | str:
+    """Prints of a machine file and a material as they are now, or why there are none."""
+    workshop = folder.resolve().parent if folder.resolve().name == "jobs" else folder.resolve()
+    try:
+        return prints("", find_machine(post, workshop), find_material(material, workshop))
+    except Refused as no:
+        return no.faults[0].message
+
+
+def _standing(entry: Entry, shop: Prints | str) -> Standing:
+    if isinstance(shop, str):
+        return Standing("changed", (shop,)) if entry.proven else Standing("never run")
+    now = shop.model_copy(update={"job": entry.print})
+    return standing(now, entry.runs, Prints(**entry.proven) if entry.proven else None)
+
+
+def _record_of(job: Path) -> ProofRecord:
+    record = read_record(record_path(job))
+    if record is None or not record.runs:
+        raise Refused(Fault("this job has no record", "record a run: camgen library record "
+                            f"{job}", Place(str(job))))
+    return record
+
+
+@library.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="For a program to read.")
+@click.option("--chart", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Draw the sizes run by run (PNG, SVG or PDF).")
+def show(job: Path, as_json: bool, chart: Path | None) -> None:
+    """Show the runs of a JOB: pieces, sizes against nominal, corrections, cutters' lives.
+
+    Example: camgen library show jobs/third-wheel.yaml
+    """
+    record = _record_of(job)
+    if as_json:
+        click.echo(json.dumps(record.model_dump(mode="json", by_alias=True), indent=1))
+    else:
+        for number, run in enumerate(record.runs, 1):
+            _tell_run(number, run)
+        for history in size_histories(record):
+            click.echo(_history_words(history))
+        for life in cutter_lives(record):
+            ended = "; ".join(f"{how} after {spaces} spaces, {minutes:.0f} min"
+                              for how, spaces, minutes in life.lives)
+            click.echo(f"cutter {life.name} ({life.what}): {life.spaces} spaces, "
+                       f"{life.minutes:.0f} min in the cut{'; before: ' + ended if ended else ''}")
+    if chart is not None:
+        from camgen.library.chart import draw_chart
+
+        write_whole(chart, draw_chart(record, _format(chart)))
+
+
+def _format(file: Path) -> str:
+    """The picture's format by the file's ending."""
+    return file.suffix.lstrip(".").lower() or "png"
+
+
+def _tell_run(number: int, run: Run) -> None:
+    good = run.pieces.made - run.pieces.scrapped
+    lot = f", material lot {run.material_lot}" if run.material_lot else ""
+    click.echo(f"run {number}, {run.when}, {run.post}: {good} good of {run.pieces.made}{lot}")
+    for correction in run.corrections:
+        where = f"{correction.setup}: " if correction.setup else ""
+        click.echo(f"  corrected {where}{correction.what} by {correction.by:g} {correction.unit}")
+    for used in run.cutters:
+        if used.verdict:
+            at = f" at {used.feed:g} mm/min" if used.feed else ""
+            click.echo(f"  cutter {used.name}: {used.verdict}{at}")
+    if run.remarks:
+        click.echo(f"  {run.remarks}")
+
+
+def _history_words(history: SizeHistory) -> str:
+    values = history.values
+    text = (f"{history.size}: should be {history.nominal:g} {history.unit}, "
+            f"{len(values)} measured, {min(values):g} to {max(values):g}")
+    if history.outside:
+        text += f", {history.outside} outside its limits"
+    if len(values) >= 2:
+        limits = chart_limits(values)
+        text += f"; run chart {limits.lower:.4f} to {limits.upper:.4f}"
+        text += f", {len(limits.beyond)} beyond" if limits.beyond else ""
+    if len(values) >= ENOUGH and (history.lower is not None or history.upper is not None):
+        found = capability(values, history.lower, history.upper)
+        if found.nearest is not None:
+            text += f"; Ppk {found.nearest:.2f}"
+    return text
+
+
+@library.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--form", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="A filled form.")
+@click.option("--blank", is_flag=True, help="Print an empty form for this job and stop.")
+@click.option("--post", metavar="NAME", help="Another machine file than the job's own.")
+@click.option("--when", metavar="DATE", help="Date of the run, as 2026-03-01.")
+@click.option("--made", type=int, help="Pieces made, good and bad.")
+@click.option("--scrapped", type=int, default=0, help="Of these, scrapped.")
+@click.option("--lot", default="", help="Material lot.")
+@click.option("--size", "sizes", multiple=True, metavar="NAME=V[,V]", help="Measured sizes, mm.")
+@click.option("--cutter", "cutters", multiple=True, metavar="NAME=VERDICT",
+              help="fine, chattered, broke or worn.")
+@click.option("--correction", "corrections", multiple=True, metavar="SETUP:WHAT=BY",
+              help="What was corrected at the machine, mm.")
+@click.option("--remark", default="", help="Anything worth knowing next time.")
+@click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
+def record(job: Path, form: Path | None, blank: bool, post: str | None, when: str | None,
+           made: int | None, scrapped: int, lot: str, sizes: tuple[str, ...],
+           cutters: tuple[str, ...], corrections: tuple[str, ...], remark: str,
+           photos: tuple[str, ...]) -> None:
+    """Record a run of a JOB at the machine; asks at a terminal, or takes options or a form.
+
+    Example: camgen library record jobs/third-wheel.yaml --when 2026-03-01 --made 8
+    """
+    proved = proved_job(job, Wish(post=post))
+    if blank:
+        click.echo(blank_form(proved), nl=False)
+        return
+    run = filled_run(proved, *_filled(proved, form, {
+        "when": when, "made": made, "scrapped": scrapped, "material-lot": lot,
+        "sizes": dict(_pair(text, "--size") for text in sizes),
+        "cutters": [{"name": name, "verdict": verdict} for name, verdict in
+                    (_pair(text, "--cutter") for text in cutters)],
+        "corrections": [_correction(text) for text in corrections],
+        "remarks": remark, "photos": list(photos),
+    }))
+    number = add_run(record_path(job), proved.job_file.job.job, run)
+    click.echo(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
+
+
+def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple[Form, str]:
+    """The form, from a file, from options, or by asking, and where its faults stand."""
+    if file is not None:
+        return read_form(_text_of(file), str(file)), str(file)
+    if options["when"] is None and options["made"] is None and sys.stdin.isatty():
+        options = _asked(proved)
+    if options["when"] is None or options["made"] is None:
+        raise Refused(Fault("a record needs at least the date and the pieces made",
+                            "give --when and --made, or --form FILE (--blank prints one)"))
+    sizes = {name: _numbers(name, values) for name, values in options["sizes"].items()}
+    given = {**options, "sizes": sizes}
+    return read_form(yaml.safe_dump(given), "the options"), "the options"
+
+
+def _text_of(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as why:
+        raise Refused(Fault(f"the form cannot be read: {why}", place=Place(str(file)))) from why
+
+
+def _asked(proved: Proved) -> dict[str, Any]:
+    """Ask in the order in which things are looked at after a run; an empty answer is none."""
+    job = proved.job_file.job
+    click.echo(f"{job.job}: what came of it? An empty answer leaves a thing out.")
+    answers: dict[str, Any] = {
+        "when": click.prompt("date (year-month-day)"),
+        "made": click.prompt("pieces made, good and bad", type=int, default=job.quantity),
+        "scrapped": click.prompt("of these scrapped", type=int, default=0),
+        "material-lot": click.prompt("material lot", default="", show_default=False),
+        "sizes": {},
+        "corrections": [],
+        "photos": [],
+    }
+    for name, (nominal, unit) in sizes_to_measure(proved).items():
+        values = click.prompt(f"{name}, should be {nominal:.3f} {unit} (values with commas)",
+                              default="", show_default=False)
+        if values.strip():
+            answers["sizes"][name] = values
+    answers["cutters"] = [
+        {"name": name, "verdict": verdict} for name in cutters_of(proved)
+        if (verdict := click.prompt(f"cutter {name}",
+                                    type=click.Choice(["", "fine", "chattered", "broke", "worn"]),
+                                    default="", show_default=False))
+    ]
+    while text := click.prompt("correction, as teeth:depth=0.01", default="", show_default=False):
+        answers["corrections"].append(_correction(text))
+    answers["remarks"] = click.prompt("remarks", default="", show_default=False)
+    return answers
+
+
+def _pair(text: str, option: str) -> tuple[str, str]:
+    name, sign, value = text.partition("=")
+    if not sign or not name.strip() or not value.strip():
+        raise Refused(Fault(f"{option} {text!r} is not NAME=VALUE", f"such as {option} bore=0.801"))
+    return name.strip(), value.strip()
+
+
+def _numbers(name: str, values: str) -> list[float]:
+    try:
+        return [float(value) for value in values.split(",")]
+    except ValueError as why:
+        raise Refused(Fault(f"{values!r} for {name} is no list of numbers",
+                            "numbers with a point, commas between: 0.801,0.802")) from why
+
+
+def _correction(text: str) -> dict[str, Any]:
+    what, by = _pair(text, "--correction")
+    setup, sign, thing = what.rpartition(":")
+    return {"setup": setup, "what": thing if sign else what, "by": _numbers(what, by)[0]}
+
+
+@library.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("other", required=False, type=click.Path(path_type=Path))
+@click.option("--post", metavar="NAME", help="Another machine file than the jobs' own.")
+@click.option("--json", "as_json", is_flag=True, help="For a program to read.")
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Draw both paths (PNG, SVG or PDF).")
+def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
+            picture: Path | None) -> None:
+    """Compare a JOB with its proven self, or two jobs: in words, then as motion.
+
+    Example: camgen library compare jobs/third-wheel.yaml jobs/seconds-wheel.yaml
+    """
+    here = proved_job(job, Wish(post=post))
+    if other is None:
+        _record_of(job)
+        if picture is not None:
+            raise Refused(Fault("a picture needs two jobs", "name the other job too"))
+        lines = drift(here)
+        motion: list[str] = []
+    else:
+        there = proved_job(other, Wish(post=post))
+        lines = tuple(in_words(one) for one in changes(
+            as_meant(here.job_file.job), as_meant(there.job_file.job)))
+        motion = list(motion_words(here, there))
+        if picture is not None:
+            from camgen.library.paths import draw_paths
+
+            names = (here.job_file.job.job, there.job_file.job.job)
+            write_whole(picture, draw_paths(pairs_of(here, there), names, _format(picture)))
+    if as_json:
+        click.echo(json.dumps({"changes": list(lines), "motion": motion}, indent=1))
+        return
+    for line in (*lines, *motion):
+        click.echo(line)
+    if not lines and not motion:
+        click.echo("no difference: the same programs come out")
+
+
+@library.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--to", "archive", required=True, type=click.Path(path_type=Path, dir_okay=False),
+              metavar="FILE", help="The archive to write, a ZIP file.")
+def pack(job: Path, archive: Path) -> None:
+    """Pack a JOB with all it needs, to be unpacked elsewhere.
+
+    Example: camgen library pack jobs/third-wheel.yaml --to third-wheel.zip
+    """
+    from camgen.make.files import output_of
+
+    proved = proved_job(job)
+    if proved.failed:
+        raise Refused(Fault(f"{len(proved.failed)} proofs fail", f"see camgen check {job}"))
+    files = luggage(proved, output_of(proved, pictures=False).files)
+    write_whole(archive, packed(files, proved.job_file.job.job))
+    click.echo(f"{len(files)} files packed in {archive}")
+
+
+@library.command("unpack")
+@click.argument("archive", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--to", "folder", required=True, type=click.Path(path_type=Path, file_okay=False),
+              metavar="DIR", help="The workshop folder to unpack into.")
+def unpack_(archive: Path, folder: Path) -> None:
+    """Unpack a packed job; every file is checked, none is overwritten.
+
+    Example: camgen library unpack third-wheel.zip --to workshop
+    """
+    for path in unpack(archive, folder):
+        click.echo(str(path))

@@ -11,8 +11,8 @@ from typing import Any
 import click
 
 from camgen.make.chain import Proved, Wish, proved_job
-from camgen.make.report import cautions_of, report_of, times_of
 from camgen.make.proving import drift
+from camgen.make.report import cautions_of, report_of, times_of
 from camgen.proof.result import Proof
 from camgen.writing import write_all
 

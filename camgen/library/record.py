@@ -181,7 +181,9 @@ def add_run(path: Path, job: str, run: Run) -> int:
         text += item
         after = _understood(text, str(path))
         runs_before = before.runs if before is not None else ()
-        if after.runs[:-1] != runs_before or after.runs[-1] != run:
+        if after.runs[:-1] != runs_before or after.runs[-1].model_dump(mode="json") != (
+            run.model_dump(mode="json")
+        ):
             raise Refused(Fault("a run cannot be added at the end of this record",
                                 "let 'runs:' be its last part, each run beginning with '- '",
                                 Place(str(path))))

@@ -5,13 +5,19 @@ from __future__ import annotations
 import hashlib
 from typing import Any
 
+from camgen.layout import ToothLayout
 from camgen.library.compare import changes, in_words
 from camgen.library.fingerprint import as_meant, motion_fingerprint
+from camgen.library.paths import Pair
 from camgen.library.record import ProgramRun, Run
 from camgen.library.standing import last_good, machine_values, table_values
 from camgen.make.chain import STANDING, Proved
+from camgen.make.report import times_of
+from camgen.proof.evidence import Evidence
+from camgen.reader.motion import Kind
 
-__all__ = ["as_run", "drift", "program_runs", "program_sum"]
+__all__ = ["as_run", "drift", "motion_words", "pairs_of", "program_runs",
+           "program_sum"]
 
 
 def program_sum(text: bytes) -> str:
@@ -76,3 +82,51 @@ def _programs(was: dict[str, ProgramRun], now: dict[str, ProgramRun]) -> list[st
         elif was[file].sha256 != program.sha256:
             lines.append(f"{file} moves the same but is written differently")
     return lines
+
+
+def motion_words(one: Proved, other: Proved) -> tuple[str, ...]:
+    """How two jobs' programs differ as motion, setup by setup: time, cuts, spaces, extents."""
+    times, others = times_of(one), times_of(other)
+    lines = []
+    theirs = {setup.name: setup for setup in other.setups}
+    for setup in one.setups:
+        if setup.name not in theirs:
+            lines.append(f"setup {setup.name} is only in the first job")
+            continue
+        a, b = setup.evidence, theirs[setup.name].evidence
+        for what, before, after in (
+            ("pieces of motion", len(a.motion), len(b.motion)),
+            ("cuts", int(a.cut.sum()), int(b.cut.sum())),
+            ("turns of the head", _turns(a), _turns(b)),
+        ):
+            if before != after:
+                lines.append(f"{setup.name}: {after} {what}, was {before}")
+        cut_a, cut_b = float(a.length[a.cut].sum()), float(b.length[b.cut].sum())
+        if abs(cut_a - cut_b) > 0.001:
+            lines.append(f"{setup.name}: {cut_b:.1f} mm in the cut, was {cut_a:.1f}")
+        before_s, after_s = times[setup.name].seconds, others[setup.name].seconds
+        if abs(before_s - after_s) > 0.5:
+            lines.append(f"{setup.name}: {after_s:.0f} s, was {before_s:.0f}")
+    lines += [f"setup {name} is only in the second job" for name in theirs
+              if name not in {setup.name for setup in one.setups}]
+    return tuple(lines)
+
+
+def _turns(evidence: Evidence) -> int:
+    return int((evidence.motion.kind == Kind.INDEX).sum())
+
+
+def pairs_of(one: Proved, other: Proved) -> tuple[Pair, ...]:
+    """The setups both jobs have, by name, to be drawn over one another."""
+    theirs = {setup.name: setup for setup in other.setups}
+    pairs = []
+    for setup in one.setups:
+        if setup.name in theirs:
+            layout = setup.planned.layout
+            axes = (0, 1)
+            if isinstance(layout, ToothLayout):
+                arrangement = layout.arrangement
+                axes = ("XYZ".index(arrangement.along[1]), "XYZ".index(arrangement.infeed[1]))
+            pairs.append(Pair(setup.name, setup.evidence.motion,
+                              theirs[setup.name].evidence.motion, axes))
+    return tuple(pairs)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
 
-import yaml
 from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
@@ -25,10 +23,12 @@ from camgen.make.proving import as_run, program_runs
 from camgen.make.report import times_of
 from camgen.make.sheetfill import measures_of
 from camgen.sheet.words import words
+from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
 from camgen.yamlfile import load_yaml, validate
 
-__all__ = ["Form", "blank_form", "filled_run", "luggage", "read_form", "sizes_to_measure"]
+__all__ = ["Form", "blank_form", "cutters_of", "filled_run", "luggage", "read_form",
+           "sizes_to_measure"]
 
 
 class Form(FileModel):
@@ -68,7 +68,7 @@ def blank_form(proved: Proved) -> str:
     lines += [f"  {name}: []    # should be {nominal:.3f} {unit}"
               for name, (nominal, unit) in sizes_to_measure(proved).items()]
     lines.append("cutters:            # verdict: fine, chattered, broke or worn")
-    lines += [f"  - {{name: {name}, verdict: ''}}" for name in _cutters(proved)]
+    lines += [f"  - {{name: {name}, verdict: ''}}" for name in cutters_of(proved)]
     lines += ["corrections: []     # such as - {setup: teeth, what: depth, by: 0.01}",
               "remarks: ''", "photos: []          # paths from the job's folder", ""]
     return "\n".join(lines)
@@ -79,7 +79,8 @@ def read_form(text: str, file: str) -> Form:
     return validate(Form, load_yaml(text, file))
 
 
-def _cutters(proved: Proved) -> list[str]:
+def cutters_of(proved: Proved) -> list[str]:
+    """Names of the cutters a job uses, in order of use."""
     return list(dict.fromkeys(
         section.cutter for setup in proved.setups for section in setup.planned.moves.sections
     ))
@@ -92,7 +93,7 @@ def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
     form comes first. Raises Refused for sizes and cutters the job has not.
     """
     sizes = sizes_to_measure(proved)
-    cutters = _cutters(proved)
+    cutters = cutters_of(proved)
     faults = [
         Fault(f"no size of this job is called {name!r}", "it has " + ", ".join(sizes),
               Place(file, path=f"sizes.{name}"))
@@ -199,8 +200,5 @@ def _below(root: Path, path: Path) -> str:
 
 
 def _machine_file(proved: Proved) -> bytes:
-    """The machine file as text; one that ships with the program goes along too."""
-    data: dict[str, Any] = proved.machine.model_dump(
-        mode="json", by_alias=True, exclude_defaults=True
-    )
-    return yaml.safe_dump(data, sort_keys=False, allow_unicode=True).encode()
+    """The machine file as it stands; one that ships with the program goes along too."""
+    return machine_files(proved.workshop)[proved.machine.name].read_bytes()
