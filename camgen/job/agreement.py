@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
 from camgen.job.models import Job, Setup
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, CutterKind
 from camgen.yamlfile import DataPath, Document
+from camgen.yamlfile.advice import listing
 
 __all__ = ["agreement_faults"]
 
-FORM_CUTTERS = ("form-disc", "fly-cutter")
+FORM_CUTTERS: Final = ("form-disc", "fly-cutter")
+THREADING: Final = ("tap", "thread-mill")
+_POINTED: Final = ("spot-drill", "chamfer-mill", "countersink", "engraver")
+# Words that mean something for some kinds of cutter only.
+_WORDS_OF_KINDS: Final[dict[str, tuple[CutterKind, ...]]] = {
+    "made_for": FORM_CUTTERS,
+    "thickness": FORM_CUTTERS,
+    "arbor": FORM_CUTTERS,
+    "pitch": THREADING,
+    "tip": _POINTED,
+    "point_angle": ("drill", *_POINTED),
+    "corner_radius": ("end-mill", "bull-end-mill"),
+}
 
 
 def agreement_faults(job: Job, document: Document) -> list[Fault]:
@@ -73,6 +87,12 @@ def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names
 
 def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
     at: DataPath = ("cutters", name)
+    for word, kinds in _WORDS_OF_KINDS.items():
+        if cutter.kind not in kinds:
+            for _, written in _written(cutter, word):
+                yield Fault(f"{name}: a {cutter.kind} has no {written}",
+                            f"It is for {listing(kinds)}.",
+                            document.place((*at, written), key=True))
     if cutter.kind in FORM_CUTTERS:
         if cutter.made_for is None:
             yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
@@ -81,22 +101,18 @@ def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
         elif cutter.made_for.form.startswith("cycloidal") and cutter.made_for.mate is None:
             yield Fault(f"{name}: the space of a cycloidal cutter hangs on the mate too",
                         "Add mate: to made-for.", document.place((*at, "made-for", "mate")))
-        yield from _only(cutter, at, document, "end mills and drills", "flute_length",
-                         "corner_radius", "point_angle")
-    else:
-        yield from _only(cutter, at, document, "form discs and fly cutters", "made_for",
-                         "thickness", "arbor")
+    if cutter.kind in THREADING and cutter.pitch is None:
+        yield Fault(f"{name}: a {cutter.kind} is made for one pitch, and none is said",
+                    "Add pitch:.", document.place((*at, "pitch")))
     if cutter.kind == "fly-cutter" and cutter.flutes != 1:
         yield Fault(f"{name}: a fly cutter has one edge", "Write flutes: 1.",
                     document.place((*at, "flutes")))
-    if cutter.kind == "end-mill":
-        yield from _only(cutter, at, document, "drills", "point_angle")
-        if cutter.corner_radius > cutter.diameter / 2:
-            yield Fault(f"{name}: corner radius {cutter.corner_radius:g} mm is more than half the "
-                        f"diameter, {cutter.diameter:g} mm", "",
-                        document.place((*at, "corner-radius")))
-    if cutter.kind in ("drill", "spot-drill"):
-        yield from _only(cutter, at, document, "end mills", "corner_radius")
+    for word, size, limit in (("corner-radius", cutter.corner_radius, cutter.diameter / 2),
+                              ("tip", cutter.tip, cutter.diameter)):
+        if size > limit:
+            yield Fault(f"{name}: {word} {size:g} mm does not go on a cutter of "
+                        f"{cutter.diameter:g} mm", f"{limit:g} mm at most.",
+                        document.place((*at, word)))
     if cutter.flute_length and cutter.reach and cutter.flute_length > cutter.reach:
         yield Fault(f"{name}: flute length {cutter.flute_length:g} mm is more than what stands "
                     f"out, {cutter.reach:g} mm", "reach counts from the collet to the point.",
@@ -104,10 +120,13 @@ def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
     if cutter.arbor and cutter.arbor >= cutter.diameter:
         yield Fault(f"{name}: the collar, {cutter.arbor:g} mm, is as large as the cutter, "
                     f"{cutter.diameter:g} mm", "", document.place((*at, "arbor")))
+    if cutter.kind == "boring-bar" and cutter.shank and cutter.shank >= cutter.diameter:
+        yield Fault(f"{name}: a bar of {cutter.shank:g} mm does not go into a hole of "
+                    f"{cutter.diameter:g} mm", "", document.place((*at, "shank")))
     if cutter.run_out is not None and cutter.run_out > cutter.diameter / 4:
         yield Fault(f"{name}: run-out {cutter.run_out:g} mm is more than a quarter of the "
-                    "diameter", "It is the dial's whole swing, in mm or inches as the file's "
-                    "other lengths.", document.place((*at, "run-out")))
+                    "diameter", "It is the dial's whole swing, in the units of the file.",
+                    document.place((*at, "run-out")))
 
 
 def _rack(job: Job, document: Document) -> Iterator[Fault]:

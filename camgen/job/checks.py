@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from camgen.dividing import divide
 from camgen.faults import Fault, Place, Refused
@@ -27,6 +28,8 @@ __all__ = ["check_job", "job_faults"]
 
 # Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
 SAME = 0.001
+# Cutters that go to the depth of the step with their whole width.
+THROUGH: Final = ("drill", "end-mill", "ball-end-mill", "bull-end-mill", "reamer", "thread-mill")
 
 
 def check_job(
@@ -242,7 +245,7 @@ class _Bench:
     def flat_step(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, step: StepWords
                   ) -> Iterator[Fault]:
         cutter = self.job.cutters[step.cutter]
-        if cutter.kind not in ("drill", "end-mill"):
+        if cutter.kind not in THROUGH:
             return
         given = getattr(step, "depth", None)
         depth = float(given) if isinstance(given, (int, float)) else stock.thickness
