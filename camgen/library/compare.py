@@ -39,7 +39,16 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Change
 
     Setups and features are matched by their names, steps by kind and order.
     """
-    return tuple(_of_mappings("", before, after))
+    return tuple(_of_mappings("", _listed(before), _listed(after)))
+
+
+def _listed(value: Any) -> Any:
+    """The same with lists for tuples: files and models do not agree on which they give."""
+    if isinstance(value, Mapping):
+        return {key: _listed(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_listed(item) for item in value]
+    return value
 
 
 def _of_mappings(
