@@ -20,6 +20,7 @@ __all__ = ["ArcLimits", "Piece", "arc_limits", "arc_pieces"]
 # NISTIR 6556 calls an arc an error when its two radii differ by more than this, or by more than
 # 0.0002 inch in a program in inches (from memory); the smaller of the two serves for both.
 RADII_AGREE_MM = 0.002
+HALF_DIAGONAL = 0.7072
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +58,15 @@ def arc_limits(words: ArcWords, count_mm: float, grid: int) -> ArcLimits:
     longest, since near 180° the centre's place hangs on the last place of R.
     """
     longest = min(words.largest_sweep, 120.0 if words.style == "radius" else 180.0)
+    # Rounding of the points, half a grid step each way, is part of the stated chord error.
+    chord_error = words.tolerance / count_mm - HALF_DIAGONAL * grid
     return ArcLimits(
         longest_sweep=longest * pi / 180.0,
         quadrants=words.quadrants,
         smallest_radius=words.smallest_radius / count_mm,
         largest_radius=words.largest_radius / count_mm,
         radii_agree=RADII_AGREE_MM / count_mm,
-        chord_error=words.tolerance / count_mm,
+        chord_error=max(chord_error, 0.25 * words.tolerance / count_mm),
         grid=grid,
         lines_only=words.style == "none",
     )

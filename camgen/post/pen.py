@@ -229,10 +229,6 @@ class Pen:
             if mm is not None and axis != self.clear_axis
         ])
 
-    def go_to(self, x: float, y: float, z: float) -> None:
-        """Rapid to a place, retracted first and down last."""
-        self._rapid(Rapid(x, y, z))
-
     def stand_at(self, place: tuple[float, float, float]) -> None:
         """Say where the machine stands."""
         self.block("G92", *(

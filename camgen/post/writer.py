@@ -201,8 +201,6 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.stop_spindle()
     pen.unwind()
     _retract_fully(pen)
-    if machine.offsets.stands_at:
-        pen.go_to(*machine.offsets.stands_at)
     if machine.offsets.length == "table":
         pen.block("G49")
     pen.own(machine.insert.program_end)
@@ -274,13 +272,12 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
     """Another cutter: everything off and clear, the message, the change, zero found again."""
     machine = sheet.machine
     change, offsets = machine.change, machine.offsets
-    if pen.cutter:
+    first = pen.cutter == 0
+    if not first:
         pen.go_clear()
         pen.set_media(False, False)
         pen.stop_spindle()
         _retract_fully(pen)
-        if offsets.stands_at:
-            pen.go_to(*offsets.stands_at)
     pen.own(machine.insert.before_change)
     pen.cutter = section.cutter_number
     pen.values["cutter"] = str(pen.cutter)
@@ -289,15 +286,19 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
     ))
     if change.word and change.way != "one-program-each":
         pen.block(f"T{pen.cutter}", pen.g(change.word))
-    if change.way == "by-hand":
-        if offsets.length == "touch-off":
-            pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER")
+    stand_here = offsets.stands_at if first else None
+    if stand_here:
+        place = zip("XYZ", stand_here, strict=True)
+        pen.text.say("BRING CUTTER TO " + " ".join(f"{name}{mm:g}" for name, mm in place))
+    elif change.way == "by-hand" and offsets.length == "touch-off":
+        pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER")
+    if change.way == "by-hand" or stand_here:
         pen.block(pen.g("M0"))
     if offsets.length == "table":
         pen.block("G43", f"H{pen.cutter}")
     pen.own(machine.insert.after_change)
-    if offsets.stands_at:
-        pen.stand_at(offsets.stands_at)
+    if stand_here:
+        pen.stand_at(stand_here)
     pen.lose_position()
 
 

@@ -404,7 +404,10 @@ class OffsetWords(FileModel):
     )
     stands_at: tuple[float, float, float] | None = Field(
         None,
-        description="no work offsets: a program starts with the cutter here, said by G92, mm",
+        description=(
+            "no work offsets: the first cutter is brought here by hand at the start, and G92 says "
+            "so, mm"
+        ),
     )
     shift: Literal["G52", "G92"] | None = Field(
         None,
