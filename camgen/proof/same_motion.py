@@ -47,47 +47,40 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
     plan, read = planned.motion, evidence.motion
     found = match(plan, read, evidence)
     step = evidence.increment
-    answers: list[Proof] = []
-    odd = found.stray >= 0 or found.missing >= 0
+    answers: list[Proof] = [_odd(plan, read, found, evidence)]
     worst = int(np.argmax(found.off)) if len(found.off) else -1
-    figure = float(found.off[worst]) if worst >= 0 else 0.0
-    if odd:
-        piece = found.stray if found.stray >= 0 else len(read) - 1
-        gap = _gap(plan, read, found)
-        what = (
-            "a move that was not planned" if found.missing < 0
-            else "a planned move is missing" if found.stray < 0
-            else "not the planned move"
+    # Rounding moves an end by up to half an increment in each of three axes, an arc's middle by as
+    # much again from its centre.
+    answers.append(
+        evidence.at_most(
+            "path as planned", float(found.off[worst]) if worst >= 0 else 0.0, 2 * step, "mm",
+            int(found.read[worst]) if worst >= 0 else None,
         )
-        where = f"{what}, {evidence.place(piece)}" if piece >= 0 else what
-        answers.append(
-            evidence.proof(
-                "same path as planned", False, max(gap, figure, 2 * step), 2 * step, "mm",
-                piece if piece >= 0 else None, where,
-            )
-        )
-    else:
-        # Rounding moves an end by up to half an increment in each of three axes, an arc's middle
-        # by as much again from its centre.
-        answers.append(
-            evidence.at_most(
-                "same path as planned", figure, 2 * step, "mm",
-                int(found.read[worst]) if worst >= 0 else None,
-            )
-        )
+    )
     answers.append(_angles(plan, read, found, evidence))
     answers.append(_feeds(plan, read, found, evidence))
     answers.append(_speeds(plan, read, found, evidence))
     return tuple(answers)
 
 
-def _gap(plan: Motion, read: Motion, found: Match) -> float:
-    """How far the first disagreeing pieces' ends lie apart, mm; 0 where there is but one."""
-    if found.stray < 0 or found.missing < 0:
-        return 0.0
-    apart = np.abs(plan.end[found.missing] - read.end[found.stray])
-    turned = abs(plan.angle_end[found.missing] - read.angle_end[found.stray])
-    return float(max(np.nanmax(apart, initial=0.0), turned))
+def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    """The first move that is not the planned one; what comes after it is not looked at."""
+    name = "moves that were not planned, or are missing"
+    if found.stray < 0 and found.missing < 0:
+        return evidence.at_most(name, 0, 0, "moves")
+    piece = found.stray if found.stray >= 0 else len(read) - 1
+    if found.missing < 0:
+        what = "not planned"
+    elif found.stray < 0:
+        what = "missing after this"
+    else:
+        apart = np.nan_to_num(np.abs(plan.end[found.missing] - read.end[found.stray]))
+        turned = abs(float(plan.angle_end[found.missing] - read.angle_end[found.stray]))
+        what = f"not the planned move: ends {float(apart.max()):.3f} mm off"
+        if turned > 0:
+            what += f", {turned:.3f} degrees off"
+    where = f"{evidence.place(piece)}, {what}" if piece >= 0 else what
+    return evidence.proof(name, False, 1, 0, "moves", piece if piece >= 0 else None, where)
 
 
 def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:

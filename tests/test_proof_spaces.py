@@ -1,0 +1,237 @@
+"""Tooth spaces and what stands on the head, on motion set down by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from motion_by_hand import DISC, Piece, evidence, program, stack
+
+from camgen.layout import ToothLayout
+from camgen.proof.around_head import prove_around_head
+from camgen.proof.result import Proof
+from camgen.proof.spaces import prove_spaces
+from camgen.proof.tooth_form import prove_tooth_form
+from camgen.shop.cutters import Cutter, MadeFor
+from camgen.shop.machine import Arrangement
+
+TEETH = 75
+DEPTH = stack().tooth.sizes.whole_depth
+REACH = math.sqrt(DEPTH * (20 - DEPTH))
+START, STOP, CLEAR = REACH + 0.5, -2.1, -0.5
+
+
+def space(angle: float, depth: float = DEPTH, stop: float = STOP,
+          start: float = START) -> list[Piece]:
+    """Turn, in, along, straight out, back; −X goes towards the head, +Y into the metal."""
+    return [
+        ("index", angle), ("rapid", start, CLEAR, 0), ("rapid", None, depth, None),
+        ("line", stop, None, None), ("rapid", None, CLEAR, None), ("rapid", start, None, None),
+    ]
+
+
+def wheel(teeth: int = TEETH) -> list[list[Piece]]:
+    """All spaces, the first approached from below."""
+    spaces = [space(round(360 * k / teeth, 3)) for k in range(teeth)]
+    spaces[0] = [("index", -1.0), *spaces[0]]
+    return spaces
+
+
+def answers(
+    spaces: list[list[Piece]], layout: ToothLayout | None = None, cutter: Cutter | None = None
+) -> dict[str, Proof]:
+    read = program([piece for one in spaces for piece in one], start=(START, CLEAR, 0))
+    looked_at = evidence(layout or stack(), read, cutter=cutter)
+    found = (*prove_spaces(looked_at), *prove_around_head(looked_at),
+             *prove_tooth_form(looked_at))
+    return {proof.name: proof for proof in found}
+
+
+def failing(found: dict[str, Proof]) -> set[str]:
+    return {name for name, proof in found.items() if not proof.holds}
+
+
+def test_a_whole_wheel_passes_every_proof() -> None:
+    assert failing(answers(wheel())) == set()
+
+
+def test_the_chord_of_a_disc_of_20_mm_at_a_depth_of_0_444_mm() -> None:
+    """√(h(2r − h)) = √(0.444 · 19.556) = 2.947 mm: geometry."""
+    assert pytest.approx(2.947, abs=0.002) == REACH
+
+
+def test_a_space_left_out_is_named() -> None:
+    spaces = wheel()
+    del spaces[30]
+    found = answers(spaces)
+    assert found["tooth spaces missing"].figure == 1
+    assert found["tooth spaces missing"].where == "space 31"
+    assert "tooth spaces missing" in failing(found)
+
+
+def test_a_space_cut_twice_is_named() -> None:
+    spaces = wheel()
+    spaces.insert(31, spaces[30])
+    found = answers(spaces)
+    assert failing(found) == {"tooth spaces cut twice"}
+    assert found["tooth spaces cut twice"].where == "space 31"
+
+
+@pytest.mark.parametrize("off", [0.01, -0.01])
+def test_a_space_ten_increments_beside_its_angle_is_named(off: float) -> None:
+    spaces = wheel()
+    spaces[30][0] = ("index", 360 * 30 / TEETH + off)
+    found = answers(spaces)
+    assert "tooth spaces at their angles" in failing(found)
+    assert found["tooth spaces at their angles"].figure == pytest.approx(36, abs=0.5)
+    assert found["tooth spaces at their angles"].where == "space 31"
+
+
+def test_a_space_cut_at_the_angle_of_another_is_missing_and_doubled() -> None:
+    spaces = wheel()
+    spaces[30][0] = spaces[31][0]
+    assert {"tooth spaces missing", "tooth spaces cut twice"} <= failing(answers(spaces))
+
+
+@pytest.mark.parametrize("off", [0.02, -0.02])
+def test_a_depth_off_by_two_hundredths_is_named_and_shows_on_the_teeth(off: float) -> None:
+    spaces = wheel()
+    spaces[30] = space(144.0, DEPTH + off)
+    found = answers(spaces)
+    assert found["depth of tooth spaces"].figure == pytest.approx(0.02, abs=1e-6)
+    form = f"teeth as cut: material {'missing' if off > 0 else 'left'}"
+    assert {"depth of tooth spaces", form} <= failing(found)
+    assert found[form].figure == pytest.approx(20, abs=0.5)
+
+
+def test_stopping_short_of_the_last_blanks_rear_face_is_named_with_what_is_left() -> None:
+    spaces = wheel()
+    spaces[30] = space(144.0, stop=-1.9)
+    found = answers(spaces)
+    assert failing(found) == {"stack not at full depth"}
+    assert found["stack not at full depth"].figure == pytest.approx(0.1)
+
+
+def test_a_disc_set_in_before_it_is_past_the_face_runs_into_it_at_the_rapid() -> None:
+    spaces = wheel()
+    spaces[30] = space(144.0, start=REACH - 0.2)
+    found = answers(spaces)
+    assert "rapid moves through the work" in failing(found)
+    # The disc's edge reaches 0.2 mm into the face: as deep as a circle whose axis is that near.
+    corner = math.hypot(REACH - 0.2, 10 - DEPTH)
+    assert found["rapid moves through the work"].figure == pytest.approx(10 - corner, abs=1e-6)
+
+
+def test_turning_back_to_a_space_is_approaching_it_from_the_wrong_side() -> None:
+    spaces = wheel()
+    spaces[30], spaces[31] = spaces[31], spaces[30]
+    found = answers(spaces)
+    assert failing(found) == {"spaces not approached from the one side"}
+    assert found["spaces not approached from the one side"].where == "space 31"
+
+
+def test_the_first_space_too_wants_its_backlash_taken_up() -> None:
+    spaces = wheel()
+    spaces[0] = spaces[0][1:]
+    assert failing(answers(spaces)) == {"spaces not approached from the one side"}
+
+
+def test_turning_the_head_in_the_cut_is_named() -> None:
+    spaces = wheel()
+    one = spaces[30]
+    spaces[30] = [*one[:4], ("index", 144.5), *one[4:]]
+    assert "cutter clear while the head turns" in failing(answers(spaces))
+    spaces[30] = [one[0], *one[1:3], ("line", STOP, None, None, {"angle_end": 144.5}), *one[4:]]
+    assert "moves made while the head turns" in failing(answers(spaces))
+
+
+def test_going_back_at_the_rapid_in_the_groove_just_cut_meets_no_metal() -> None:
+    spaces = wheel()
+    one = spaces[30]
+    spaces[30] = [*one[:4], ("rapid", START, None, None), ("rapid", None, CLEAR, None)]
+    assert failing(answers(spaces)) == set()
+    # A tenth deeper it would.
+    spaces[30] = [*one[:4], ("rapid", START, DEPTH + 0.1, None), ("rapid", None, CLEAR, None)]
+    assert "rapid moves through the work" in failing(answers(spaces))
+
+
+def test_a_cut_off_centre_height_is_named() -> None:
+    spaces = wheel()
+    spaces[30] = [(*p[:3], 0.01) if p[0] == "rapid" else p for p in spaces[30]]
+    assert "cutter at centre height" in failing(answers(spaces))
+
+
+def test_what_stands_behind_the_backing_must_stay_clear_of_the_disc() -> None:
+    """The disc at full depth reaches to the arbor's radius within √(a(2r − a)) of its axis."""
+    thin, thick = stack(), stack(arbor_radius=5.4)
+    assert answers(wheel(), thin)["cutter clear of what stands behind the backing"].holds
+    found = answers(wheel(), thick)["cutter clear of what stands behind the backing"]
+    root = thick.tooth.root_radius
+    nearest = math.hypot(3.5 - 2.1, root + 10 - 5.4) - 10
+    assert not found.holds
+    assert found.figure == pytest.approx(nearest, abs=1e-6)
+
+
+def test_a_collar_as_large_as_the_cut_is_deep_touches() -> None:
+    made_for = DISC.made_for
+    small = Cutter(kind="form-disc", diameter=20, arbor=10, made_for=made_for)
+    large = Cutter(kind="form-disc", diameter=20, arbor=19.3, made_for=made_for)
+    assert answers(wheel(), cutter=small)["cutter's collar clear of the work"].holds
+    assert not answers(wheel(), cutter=large)["cutter's collar clear of the work"].holds
+
+
+def test_a_zero_on_the_works_axis_is_the_same_work() -> None:
+    layout = stack(zero="axis")
+    away = layout.tooth.tip_radius + 10
+
+    def moved(piece: Piece) -> Piece:
+        if piece[0] == "index" or piece[2] is None:
+            return piece
+        return (*piece[:2], float(piece[2]) - away, *piece[3:])  # type: ignore[arg-type]
+
+    spaces = [[moved(piece) for piece in one] for one in wheel()]
+    read = program([p for one in spaces for p in one], start=(START, CLEAR - away, 0))
+    looked_at = evidence(layout, read)
+    found = (*prove_spaces(looked_at), *prove_around_head(looked_at))
+    assert all(proof.holds for proof in found)
+
+
+def test_another_arrangement_of_axes_is_the_same_work() -> None:
+    """Upright arbor: down −Z through the blanks, in along −X, centre height on Y."""
+    layout = stack(arrangement=Arrangement(along="-Z", infeed="-X", across="Y"))
+
+    def turned(piece: Piece) -> Piece:
+        if piece[0] == "index":
+            return piece
+        x, y, z = piece[1:4]
+        return (piece[0], None if y is None else -float(y), z, x)  # type: ignore[arg-type]
+
+    spaces = [[turned(piece) for piece in one] for one in wheel()]
+    read = program([p for one in spaces for p in one], start=(-CLEAR, 0, START))
+    looked_at = evidence(layout, read)
+    found = (*prove_spaces(looked_at), *prove_around_head(looked_at))
+    assert all(proof.holds for proof in found)
+
+
+@pytest.mark.parametrize(("made_for", "error"), [(75, 0.1), (80, 1.0), (40, 12.9)])
+def test_a_cutter_made_for_another_number_of_teeth_shows_its_true_form_error(
+    made_for: int, error: float
+) -> None:
+    """BS 978-2: the addendum factor grows with the ratio, so fewer teeth have lower tips."""
+    cutter = Cutter(
+        kind="form-disc", diameter=20,
+        made_for=MadeFor(form="cycloidal-wheel", module=0.14, teeth=made_for, mate=10),
+    )
+    found = answers(wheel(), cutter=cutter)
+    figures = [found[f"teeth as cut: material {side}"].figure for side in ("left", "missing")]
+    assert max(figures) == pytest.approx(error, abs=0.15)
+    assert all(proof.holds for proof in found.values()) == (error < 4.2)
+
+
+def test_a_cutter_of_another_module_is_refused_by_the_teeth_it_leaves() -> None:
+    cutter = Cutter(
+        kind="form-disc", diameter=20,
+        made_for=MadeFor(form="cycloidal-wheel", module=0.15, teeth=75, mate=10),
+    )
+    assert any(name.startswith("teeth as cut") for name in failing(answers(wheel(),
+                                                                           cutter=cutter)))
