@@ -343,3 +343,33 @@ def test_fed_moves_down_keep_to_the_plunging_feed() -> None:
         start, piece = stroke.piece
         length = math.hypot(Path(start, (piece,), closed=False).length, fall)
         assert stroke.move.feed * fall / length <= plunge * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("step", ["cross-out", "outline"])
+def test_a_skin_is_left_under_the_whole_wall_and_told(step: str) -> None:
+    planned = blanks(f"{step}: {{cutter: mill, skin: 0.02}}", holds_slugs=False)
+    layout = flat(planned)
+    heights = {stroke.end[2] for stroke in in_metal(planned)}
+    assert min(heights) == pytest.approx(layout.bottom + 0.02)
+    assert all(tab.top == pytest.approx(layout.bottom + 0.02) for tab in layout.tabs)
+    walls = layout.part.openings if step == "cross-out" else (layout.part.outline,)
+    covered = shapely.union_all(
+        [shapely.Point(tab.x, tab.y).buffer(tab.radius) for tab in layout.tabs]
+    )
+    assert all(covered.covers(wall.region(0.001).exterior) for wall in walls)
+    assert any("skin of 0.02 mm" in remark for remark in planned.remarks)
+
+
+@pytest.mark.parametrize(
+    ("words", "fault"),
+    [
+        ("skin: 0.25", "whole stock"),
+        ("skin: 0.02, tabs: {width: 0.3, height: 0.1}", "tabs and a skin"),
+        ("tabs: {width: 0.3, height: 0.3}", "through the whole stock"),
+        ("finish: 0.2", "more than half the cutter"),
+    ],
+)
+def test_what_cannot_be_left_on_a_wall_is_refused(words: str, fault: str) -> None:
+    with pytest.raises(Refused, match=fault) as no:
+        blanks(f"outline: {{cutter: mill, {words}}}")
+    assert no.value.faults[0].place.line > 0

@@ -74,6 +74,9 @@ class ContourWords(StepWords):
         "climb", description="climb: each chip begins thick; conventional: it begins thin"
     )
     tabs: TabWords | None = Field(None, description="bridges to be cut by hand afterwards")
+    skin: Length | None = Field(
+        None, description="left standing below, to be cut by hand afterwards"
+    )
     correction: Annotated[float, IN_FILE_UNITS, Field(ge=-0.5, le=0.5)] = Field(
         0.0, description="metal to leave beyond the drawing, on each wall; negative takes more"
     )
@@ -99,8 +102,21 @@ def finish_left(bench: Bench, words: ContourWords) -> float:
 
 def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
-    faults = bench.need_cutter("end-mill") + through(bench, bench.cutter.corner_radius)[1]
+    faults = bench.need_cutter("end-mill") + _bottom(bench, words)[1]
     layout = bench.flat
+    if finish_left(bench, words) >= bench.cutter.diameter / 2:
+        faults.append(
+            Fault(
+                f"{finish_left(bench, words):g} mm left for the last pass is more than half the "
+                f"cutter, {bench.cutter.diameter:g} mm",
+                f"`finish: {FINISH_SHARE * bench.cutter.diameter:.2g}`",
+                bench.place("finish"),
+            )
+        )
+    if words.skin is not None and words.tabs is not None:
+        faults.append(
+            Fault("tabs and a skin in one step", "one of them is enough", bench.place("tabs"))
+        )
     if words.tabs is not None and words.tabs.height >= layout.top - layout.bottom:
         faults.append(
             Fault(
@@ -113,15 +129,32 @@ def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
     return faults
 
 
+def _bottom(bench: Bench, words: ContourWords) -> tuple[float, list[Fault]]:
+    """The Z of the last lap, and what stands against it."""
+    layout = bench.flat
+    if words.skin is None:
+        return through(bench, bench.cutter.corner_radius)
+    bottom = layout.bottom + words.skin
+    if bottom < layout.top:
+        return bottom, []
+    return bottom, [
+        Fault(
+            f"a skin of {words.skin:g} mm is the whole stock, {layout.top - layout.bottom:g} mm",
+            "a thinner skin",
+            bench.place("skin"),
+        )
+    ]
+
+
 def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
     """A fault when nothing holds ``what`` once the last cut goes through."""
-    if words.tabs is not None or bench.flat.holds_slugs:
+    if words.tabs is not None or words.skin is not None or bench.flat.holds_slugs:
         return []
     return [
         Fault(
             f"nothing holds {what} when the last cut goes through",
-            "`tabs: {count: 2, width: 0.5, height: 0.1}`, or `holding: {holds-slugs: true}` where "
-            "glue or carrier does",
+            "`tabs: {count: 2, width: 0.5, height: 0.1}` or `skin: 0.02`; or `holding: "
+            "{holds-slugs: true}` where glue or carrier does",
             bench.place(),
         )
     ]
@@ -224,7 +257,14 @@ def _straight(
 def tabs_left(
     bench: Bench, words: ContourWords, cuts: Sequence[ContourCut]
 ) -> tuple[Tab, ...]:
-    """What the tabs of one piece leave standing, for those who hold the work against the job."""
+    """What tabs or skin leave on one piece, for those who hold the work against the job."""
+    if words.skin is not None:
+        top = bench.flat.bottom + words.skin
+        return tuple(
+            Tab(x, y, radius, top)
+            for cut in cuts
+            for (x, y), radius in _beads(cut.last, bench.cutter.diameter)
+        )
     if words.tabs is None:
         return ()
     # Flanks of 45°; the groove is as wide as the cutter and what was left on the wall.
@@ -235,12 +275,20 @@ def tabs_left(
     return tuple(Tab(tab.x, tab.y, reach, top) for cut in cuts for tab in cut.tabs)
 
 
+def _beads(path: Path, cutter_diameter: float) -> list[tuple[Point, float]]:
+    """Circles along a path that together hold all that a cutter there leaves beneath it."""
+    count = math.ceil(path.length / (2 * cutter_diameter))
+    apart = path.length / count
+    radius = math.hypot(apart / 2, cutter_diameter)
+    return [(path.at(number * apart), radius) for number in range(count)]
+
+
 def plan_contours(
     bench: Bench, words: ContourWords, own: Sequence[ContourCut], title: str
 ) -> PlannedStep:
     """The walls of one piece, ``own``, on every piece: laps down, the last pass at full depth."""
     layout, cutter = bench.flat, bench.cutter
-    bottom, _ = through(bench, cutter.corner_radius)
+    bottom, _ = _bottom(bench, words)
     deep = layout.top - bottom
     left = finish_left(bench, words)
     cut = milling(bench, cutter.diameter, deep)
@@ -276,6 +324,11 @@ def plan_contours(
         remarks.append(
             f"{title}: {words.tabs.count} tabs {words.tabs.width:g} mm wide and "
             f"{words.tabs.height:g} mm high hold the loose piece; cut and dress them by hand"
+        )
+    elif words.skin is not None:
+        remarks.append(
+            f"{title}: a skin of {words.skin:g} mm is left and holds the loose piece; cut it by "
+            "hand and dress the edge"
         )
     else:
         remarks.append(f"{title}: loose pieces are held by {bench.holding}")

@@ -25,6 +25,9 @@ __all__ = [
     "leads",
     "shifted",
 ]
+# No piece of a path is made shorter than this by a corner in its heights, mm.
+SHORTEST = 0.005
+
 
 @dataclass(frozen=True, slots=True)
 class Feeds:
@@ -137,7 +140,7 @@ def _stretches(
         for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
             yield at, piece, length, None
         return
-    for (begin, low), (finish, high) in itertools.pairwise(heights):
+    for (begin, low), (finish, high) in itertools.pairwise(_snapped(path, heights)):
         if finish - begin <= 1e-9:
             if high != low:
                 yield path.at(begin), None, 0.0, high
@@ -148,6 +151,21 @@ def _stretches(
             done += length
             share = done / part.length
             yield at, piece, length, high if share > 1 - 1e-12 else low + (high - low) * share
+
+
+def _snapped(
+    path: Path, heights: Sequence[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """The profile with corners that lie beside a joint of the path moved onto it.
+
+    Pieces shorter than a few least increments would be rounded to nothing, or to another direction.
+    """
+    joints = [0.0, *itertools.accumulate(path.lengths)]
+    snapped: list[tuple[float, float]] = []
+    for at, z in heights:
+        joint = min(joints, key=lambda place: abs(place - at))
+        snapped.append((joint if abs(joint - at) < SHORTEST else at, z))
+    return snapped
 
 
 def lap_depth(length: float, cut: CutPlan) -> float:
