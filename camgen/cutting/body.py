@@ -77,10 +77,11 @@ class Body:
     notes: tuple[str, ...]
 
 
-def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial, depth: float = 0.0) -> Body:
+def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
+            depth: float | None = None) -> Body:
     """The cutter's body: a fluted part of 0.8 of the diameter (Kops and Vo), then the shank.
 
-    A pointed cutter bends from the middle of its cut on as a cone, which the depth decides; an
+    A pointed cutter that mills to a ``depth`` bends from the middle of its cut on as a cone; an
     engraver is half-round, and stands for a round bar of 0.61 of its size, for the half circle's
     second moment is (π/8 − 8/9π)·r⁴. Where the flute length is not given the whole reach is taken
     as fluted.
@@ -98,7 +99,7 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial, depth: float =
     core = slim * diameter
     shank = cutter.shank if cutter.shank is not None else diameter
     thinnest = core
-    if is_pointed(cutter):
+    if is_pointed(cutter) and depth is not None:
         half_tangent = tan(in_radians(cutter.cone_angle / 2.0))
         start = min(diameter, cutter.tip + depth * half_tangent)
         cone = (diameter - start) / (2.0 * half_tangent)
@@ -106,7 +107,8 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial, depth: float =
         widths = [start + (diameter - start) * (number + 0.5) / _SLIM_CONE_PARTS
                   for number in range(_SLIM_CONE_PARTS)] if part > 0.0 else []
         sections = [(part, slim * width) for width in widths]
-        thinnest = slim * start
+        # All of the torque passes the top of the cut; below it only a part.
+        thinnest = slim * min(diameter, cutter.tip + 2.0 * depth * half_tangent)
         rest = max(fluted - cone, 0.0)
         if rest > 0.0:
             sections.append((rest, core))

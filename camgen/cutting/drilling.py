@@ -249,10 +249,10 @@ def plan_tapping(
 ) -> CutPlan:
     """Plan a thread cut with a tap: the feed is the pitch times the speed, exactly.
 
-    The full section of the thread, a triangle of 0.54 P high on the pitch P cut to 7/8 (ISO 68-1,
-    from memory: area ≈ 0.32 P²), is taken at the pitch diameter D − 0.65 P over one turn by the
-    cutting edges: torque kc · area · diameter/2, doubled for the friction of the flanks (estimate).
-    The core twists. ``depth`` mm of thread; left out, one and a half diameters.
+    Torque kc · P² · D / 8 (catalogues of taps, from memory), kc at the chip that each of the teeth
+    in the tapered lead of three pitches takes. The core twists; a sharp tap in a drilled hole is
+    trusted nearer to breaking than a milling cutter is. ``depth`` mm of thread; left out, one and a
+    half diameters.
 
     Raises Refused when the pitch is not known, or no safe choice exists.
     """
@@ -284,13 +284,13 @@ def plan_tapping(
                 f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
                 "A slower spindle, or tap by hand."))
         rpm, turned = slow, replace(turned, governed="axis feed")
-    chip = 0.54 * pitch / (4.0 * cutter.flutes)  # the taper of the tap shares it over four pitches
+    chip = 0.5413 * pitch / (3.0 * cutter.flutes)
     least_chip = material.least_chip.value * body.edge_radius
-    kc = specific_force(material.kc1.value * rule("wear").value, material.mc.value, chip)
-    torque = 2.0 * kc * 0.32 * pitch**2 * (diameter - 0.65 * pitch) / 2.0
+    kc = specific_force(material.kc1.value, material.mc.value, chip)
+    torque = kc * pitch**2 * diameter / 8.0
     core = rule("tap-core").value * (diameter - 1.2 * pitch)
     twist = torque * torsion_factor(core)
-    allowed = edge.shear_strength / rule("safety-factor").value
+    allowed = edge.shear_strength / rule("tap-safety").value
     torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
     faults = []
     if twist > allowed:

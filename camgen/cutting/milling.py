@@ -219,27 +219,32 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
 def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
     """The greatest depth on a ladder down from ``depth`` that all loads allow, for shaped edges.
 
-    Chips, speed and strength all change with the depth there, so depths are tried. Raises Refused
-    with the last reason when none will do.
+    Chips, speed and strength all change with the depth there, so depths are tried; if none will
+    bear the full chip, the deepest that bears one that still cuts. Raises Refused with the last
+    reason when none will do.
     """
     no: Refused | None = None
-    governed = ""
+    governed, thin = "", 0.0
     at = depth
     for _ in range(DEPTHS_TRIED):
         try:
             cut = _cut_at(ask, at)
         except Refused as reason:
-            no = reason
-            governed = "surface speed"
+            no, governed = reason, "surface speed"
         else:
             able, name = cut.depth_for(cut.chip)
             if able >= at * (1.0 - 1e-9):
                 return at, governed
             governed = name
-            no = Refused(too_weak(name, at, cut.chip_for(at, cut.rpm)[0], cut.chip, ask.cutter))
+            chip = cut.chip_for(at, cut.rpm)[0]
+            if chip >= cut.chip_least and not thin:
+                thin, thin_governed = at, name
+            no = Refused(too_weak(name, at, chip, cut.chip_least, ask.cutter))
         at *= NEXT_DEPTH
         if at < least:
             break
+    if thin:
+        return thin, thin_governed
     assert no is not None
     raise no
 
@@ -306,7 +311,7 @@ def plan_milling(
         reached, name = _deepest(ask, depth, least_depth)
         if reached < depth:
             depth, depth_governed = reached, name
-            least_depth = depth
+        least_depth = depth
 
     cut = _cut_at(ask, depth)
     rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
@@ -319,7 +324,7 @@ def plan_milling(
     elif by_load < depth * (1.0 - 1e-9):
         # The depth cannot give way further: the chip does, and the speed where that helps.
         depth = least_depth
-        if not keep_depth:
+        if not keep_depth and not is_shaped(cutter):
             depth_governed = "least depth"
         chip, feed_governed, rpm, slowed = slowed_or_thinner(
             chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,

@@ -1,0 +1,183 @@
+"""Nothing outside physical sense, for any cutter in any material on any machine; and monotone
+where physics says so."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import isfinite, pi
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from camgen.cutting.planner import CutPlan, force_limit, plan_cut, plan_milling
+from camgen.faults import Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import LinearAxis, Machine, Spindle
+from camgen.shop.materials import find_material, material_names
+
+KINDS = ("drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill",
+         "engraver", "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill",
+         "form-disc", "fly-cutter")
+MATERIALS = material_names()
+
+
+def between(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_nan=False)
+
+
+@st.composite
+def cutters(draw: st.DrawFn, kinds: tuple[str, ...] = KINDS) -> Cutter:
+    kind = draw(st.sampled_from(kinds))
+    diameter = draw(between(0.05, 32.0))
+    values: dict[str, Any] = {
+        "kind": kind, "diameter": diameter, "flutes": draw(st.integers(1, 8)),
+        "material": draw(st.sampled_from(["hss", "carbide", "diamond"]))}
+    if draw(st.booleans()):
+        values["reach"] = diameter * draw(between(0.5, 12.0))
+    if draw(st.booleans()):
+        values["flute_length"] = diameter * draw(between(0.3, 6.0))
+    if draw(st.booleans()):
+        values["shank"] = diameter * draw(between(0.3, 4.0))
+    if kind in ("tap", "thread-mill"):
+        values["pitch"] = diameter * draw(between(0.05, 0.5))
+    if kind == "bull-end-mill":
+        values["corner_radius"] = diameter * draw(between(0.01, 0.5))
+    if kind in ("engraver", "chamfer-mill"):
+        values["tip"] = diameter * draw(between(0.0, 0.9))
+    if draw(st.booleans()):
+        values["run_out"] = draw(between(0.0, 0.02))
+    return Cutter(**values)
+
+
+@st.composite
+def machines(draw: st.DrawFn) -> Machine:
+    lowest = draw(between(20.0, 5000.0))
+    highest = lowest * draw(between(1.5, 60.0))
+    power = draw(between(2.0, 3000.0))
+    axis = LinearAxis(feed_limit=draw(between(20.0, 10000.0)),
+                      acceleration=draw(between(10.0, 5000.0)))
+    return Machine(
+        name="any", describes="any", x=axis, y=axis, z=axis,
+        spindle=Spindle(lowest=lowest, highest=highest, run_out=draw(between(0.0, 0.02)),
+                        power=((lowest, power * draw(between(0.05, 1.0))),
+                               (lowest + 0.4 * (highest - lowest), power), (highest, power))))
+
+
+def in_sense(cut: CutPlan, cutter: Cutter, machine: Machine) -> None:
+    spindle = machine.spindle
+    assert spindle.lowest * (1 - 1e-9) <= cut.speed <= spindle.highest * (1 + 1e-9)
+    fastest = max(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
+    for feed in (cut.feed, cut.plunge_feed):
+        assert isfinite(feed)
+        assert 0.0 < feed <= fastest * (1 + 1e-9)
+    assert 0.0 < cut.chip_load < cutter.diameter
+    assert 0.0 < cut.depth < float("inf")
+    assert 0.0 < cut.width <= cutter.diameter * (1 + 1e-9) or cutter.kind in ("form-disc",
+                                                                             "fly-cutter")
+    assert cut.passes >= 1
+    assert cut.peck >= 0.0
+    assert set(cut.governed_by) == {"speed", "feed", "depth", "width"}
+    for limit in cut.limits:
+        assert isfinite(limit.value), limit
+        assert isfinite(limit.used), limit
+        assert limit.value > 0.0, limit
+        assert limit.used >= 0.0, limit
+        # A feed raised so that the edge cuts may pass practice; a lowest speed may pass the aim.
+        if limit.name not in ("chip load", "drill feed", "surface speed", "width of the form",
+                              "finish"):
+            assert limit.share <= 1.0 + 1e-6, limit
+    if cutter.kind != "tap":
+        assert any(limit.name == "least chip" for limit in cut.limits)
+
+
+@settings(max_examples=400, deadline=None)
+@given(material=st.sampled_from(MATERIALS), cutter=cutters(), machine=machines(),
+       depth_share=st.none() | between(0.001, 3.0), width_share=st.none() | between(0.001, 1.0))
+def test_any_cutter_in_any_material_on_any_machine_is_planned_in_sense_or_refused_by_name(
+        material: str, cutter: Cutter, machine: Machine, depth_share: float | None,
+        width_share: float | None) -> None:
+    depth = None if depth_share is None else depth_share * cutter.diameter
+    width = None if width_share is None else width_share * cutter.diameter
+    if cutter.kind == "thread-mill":
+        width = None
+    try:
+        cut = plan_cut(find_material(material), cutter, machine, width, depth)
+    except Refused as no:
+        assert no.faults
+        assert all(fault.message for fault in no.faults)
+        return
+    in_sense(cut, cutter, machine)
+
+
+@settings(max_examples=150, deadline=None)
+@given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
+       longer=between(1.0, 3.0), keep=st.booleans())
+def test_a_longer_stick_out_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
+                                                  longer: float, keep: bool) -> None:
+    assume(cutter.reach is not None)
+    assert cutter.reach is not None
+    long = cutter.model_copy(update={"reach": cutter.reach * longer,
+                                     "flute_length": cutter.flute_length or cutter.reach})
+    short = cutter.model_copy(update={"flute_length": cutter.flute_length or cutter.reach})
+    never_more(material, machine, short, machine, long, machine, keep)
+
+
+def never_more(material: str, machine: Machine, before: Cutter, first: Machine, after: Cutter,
+               second: Machine, keep: bool, other: Any = None) -> None:
+    """The feed after the change is no more than before it; refusals count as no feed."""
+    stuff = find_material(material)
+    depth = 0.2 * before.diameter if keep else None
+    try:
+        worse = plan_milling(other or stuff, after, second, None, depth, keep_depth=keep).feed
+    except Refused:
+        return
+    # What works after the change for the worse works before it, at least as fast.
+    better = plan_milling(stuff, before, first, None, depth, keep_depth=keep).feed
+    assert worse <= better * (1 + 1e-9)
+
+
+@settings(max_examples=150, deadline=None)
+@given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
+       stronger=between(1.0, 5.0), keep=st.booleans())
+def test_a_stronger_spindle_never_lowers_the_feed(material: str, cutter: Cutter, machine: Machine,
+                                                  stronger: float, keep: bool) -> None:
+    strong = machine.model_copy(update={"spindle": machine.spindle.model_copy(update={
+        "power": tuple((rpm, power * stronger) for rpm, power in machine.spindle.power)})})
+    never_more(material, machine, cutter, strong, cutter, machine, keep)
+
+
+@settings(max_examples=150, deadline=None)
+@given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
+       harder=between(1.0, 3.0), keep=st.booleans())
+def test_a_harder_material_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
+                                                 harder: float, keep: bool) -> None:
+    stuff = find_material(material)
+    hard = replace(
+        stuff, kc1=replace(stuff.kc1, value=stuff.kc1.value * harder),
+        chip_load=replace(stuff.chip_load, value=stuff.chip_load.value / harder),
+        surface_speed={name: replace(speed, value=speed.value / harder, high=speed.high / harder)
+                       for name, speed in stuff.surface_speed.items()})
+    never_more(material, machine, cutter, machine, cutter, machine, keep, hard)
+
+
+@settings(max_examples=100, deadline=None)
+@given(cutter=cutters(("end-mill", "ball-end-mill")), machine=machines())
+def test_halving_the_diameter_never_raises_the_force_limit(cutter: Cutter,
+                                                           machine: Machine) -> None:
+    assume(cutter.reach is not None and cutter.shank is None)
+    half = cutter.model_copy(update={"diameter": cutter.diameter / 2})
+    assert force_limit(half, machine)[0] <= force_limit(cutter, machine)[0]
+
+
+@settings(max_examples=60, deadline=None)
+@given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines())
+def test_the_feed_is_speed_times_teeth_times_chip_load(material: str, cutter: Cutter,
+                                                       machine: Machine) -> None:
+    try:
+        cut = plan_milling(find_material(material), cutter, machine)
+    except Refused:
+        return
+    assert cut.feed == pytest.approx(cut.speed * cutter.flutes * cut.chip_load)
+    assert cut.surface_speed == pytest.approx(cut.speed * pi * cutter.diameter / 1000)
