@@ -199,6 +199,7 @@ class _Walk:
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.sweep = sweeps(plan)
         self.read_sweep = sweeps(read)
+        self.middles = _middles(read)
 
     def _mean_side(self, clear: float) -> bool:
         """Whether clear lies on the growing side of the cuts."""
@@ -312,48 +313,32 @@ class _Walk:
         straight = read.kind[j] == Kind.LINE
         if not straight and (read.kind[j] != plan.kind[i] or read.plane[j] != normal):
             return None
-        away = [
-            abs(float(np.hypot(p[first] - centre[first], p[second] - centre[second])) - radius)
-            for p in (read.start[j], read.end[j])
-        ]
-        if straight:
-            middle = (read.start[j] + read.end[j]) / 2
-            away.append(
-                abs(
-                    float(np.hypot(middle[first] - centre[first], middle[second] - centre[second]))
-                    - radius
-                )
-            )
-        else:
-            away.append(
-                float(
-                    np.hypot(
-                        read.centre[j, first] - centre[first],
-                        read.centre[j, second] - centre[second],
-                    )
-                )
-            )
-        limit = self.chord if straight else self.tolerance
         if straight:
             v0 = read.start[j, [first, second]] - centre[[first, second]]
             v1 = read.end[j, [first, second]] - centre[[first, second]]
             turn = float(np.arctan2(v0[0] * v1[1] - v0[1] * v1[0], v0 @ v1))
             if turn * sweep < 0:
                 return None
-            turned = abs(turn)
             self.read_sweep[0][j] = turn
+            middle = (read.start[j] + read.end[j]) / 2
         else:
-            turned = abs(float(self.read_sweep[0][j]))
-        share = (done + turned) / abs(sweep) if sweep else 1.0
-        slack = self.tolerance / max(radius, self.tolerance)
-        if share > 1 + slack:
+            middle = self.middles[j, 1]
+        turned = abs(float(self.read_sweep[0][j]))
+        # What rounding of both ends may add to the angle.
+        slack = 2 * self.tolerance / max(radius, self.tolerance)
+        if done + turned > abs(sweep) + slack:
             return None
-        level = plan.start[i, normal] + min(share, 1.0) * (
-            plan.end[i, normal] - plan.start[i, normal]
-        )
-        away.append(abs(float(read.end[j, normal] - level)))
-        off = max(away)
-        return off if off <= limit else None
+        away = [
+            abs(float(np.hypot(p[first] - centre[first], p[second] - centre[second])) - radius)
+            for p in (read.start[j], middle, read.end[j])
+        ]
+        share = min((done + turned) / abs(sweep), 1.0) if sweep else 1.0
+        level = plan.start[i, normal] + share * (plan.end[i, normal] - plan.start[i, normal])
+        climb = abs(float(read.end[j, normal] - level))
+        # The angle that rounding adds is a height too where the arc climbs.
+        climb -= abs(float(plan.end[i, normal] - plan.start[i, normal])) * slack / abs(sweep)
+        off = max(*away, climb)
+        return off if off <= (self.chord if straight else self.tolerance) else None
 
     def _ended(self, i: int, j: int, done: float) -> bool:
         """Whether read piece ``j`` finishes planned piece ``i``."""
