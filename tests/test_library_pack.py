@@ -1,0 +1,103 @@
+"""Packing a job and unpacking it elsewhere."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from camgen.faults import Refused
+from camgen.library.pack import CONTENTS, packed, unpack, unpacked
+
+FILES = {"jobs/wheel.yaml": b"job: wheel\n", "programs/wheel.nc": b"%\nM30\n%\n"}
+
+
+def _forged(names: dict[str, bytes], listed: dict[str, str] | None = None) -> bytes:
+    """An archive made by hand, with names no honest packing gives."""
+    import hashlib
+
+    sums = listed or {n: hashlib.sha256(c).hexdigest() for n, c in names.items()}
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(CONTENTS, json.dumps({"form": 1, "job": "x", "files": sums}))
+        for name, content in names.items():
+            archive.writestr(name, content)
+    return out.getvalue()
+
+
+def test_what_is_packed_comes_out_the_same_and_packs_to_the_same_bytes(tmp_path: Path) -> None:
+    archive = packed(FILES, "wheel")
+    assert archive == packed(dict(reversed(FILES.items())), "wheel")
+    assert unpacked(archive) == FILES
+    (tmp_path / "a.zip").write_bytes(archive)
+    unpack(tmp_path / "a.zip", tmp_path / "there")
+    for name, content in FILES.items():
+        assert (tmp_path / "there" / name).read_bytes() == content
+
+
+@pytest.mark.parametrize("name", [
+    "../out.yaml", "jobs/../../out.yaml", "/etc/out", "C:/out.yaml", "..\\out.yaml", "jobs//x",
+    "./x", "folder/",
+])
+def test_a_path_that_leads_out_is_refused_and_nothing_is_written(
+    tmp_path: Path, name: str
+) -> None:
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "a.zip").write_bytes(_forged({name: b"x", **FILES}))
+    with pytest.raises(Refused, match="leads out"):
+        unpack(tmp_path / "in" / "a.zip", tmp_path / "in" / "there")
+    assert [p.name for p in tmp_path.rglob("*")] == ["in", "a.zip"]
+    with pytest.raises(Refused):
+        packed({name: b"x"}, "wheel")
+
+
+def test_a_link_in_the_folder_does_not_lead_the_unpacking_out(tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "there").mkdir()
+    (tmp_path / "there" / "jobs").symlink_to(tmp_path / "elsewhere", target_is_directory=True)
+    (tmp_path / "a.zip").write_bytes(packed(FILES, "wheel"))
+    with pytest.raises(Refused, match="outside"):
+        unpack(tmp_path / "a.zip", tmp_path / "there")
+    assert not list((tmp_path / "elsewhere").iterdir())
+
+
+def test_changed_added_and_missing_files_are_all_named() -> None:
+    sums = {name: "0" * 64 for name in (*FILES, "jobs/gone.yaml")}
+    archive = _forged({**FILES, "jobs/added.yaml": b"x"}, sums)
+    with pytest.raises(Refused) as no:
+        unpacked(archive)
+    text = str(no.value)
+    assert "jobs/gone.yaml is missing" in text
+    assert "jobs/added.yaml is not in the archive's list" in text
+    assert "jobs/wheel.yaml was changed" in text
+
+
+def test_a_file_that_is_there_and_differs_is_never_overwritten(tmp_path: Path) -> None:
+    (tmp_path / "a.zip").write_bytes(packed(FILES, "wheel"))
+    there = tmp_path / "there"
+    unpack(tmp_path / "a.zip", there)
+    unpack(tmp_path / "a.zip", there)
+    (there / "jobs" / "wheel.yaml").write_text("mine")
+    with pytest.raises(Refused, match="there already"):
+        unpack(tmp_path / "a.zip", there)
+    assert (there / "jobs" / "wheel.yaml").read_text() == "mine"
+
+
+@settings(max_examples=150, deadline=None)
+@given(at=st.integers(min_value=0), byte=st.integers(0, 255), cut=st.booleans())
+def test_a_damaged_archive_is_answered_or_whole_never_a_crash(
+    at: int, byte: int, cut: bool
+) -> None:
+    archive = bytearray(packed(FILES, "wheel"))
+    place = at % len(archive)
+    damaged = bytes(archive[:place]) if cut else bytes(
+        archive[:place] + bytes([byte]) + archive[place + 1:])
+    try:
+        assert unpacked(damaged) == FILES
+    except Refused:
+        pass
