@@ -6,7 +6,6 @@ first alone. The command line prints them and exits with status 1.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -78,5 +77,7 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
     >>> nearest("xyz", ["module"])
     ''
     """
+    import difflib  # only wanted when something is wrong
+
     near = difflib.get_close_matches(word.lower(), list(allowed), n=1, cutoff=0.6)
     return near[0] if near else ""
