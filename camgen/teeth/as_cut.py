@@ -25,6 +25,7 @@ __all__ = ["CutTooth", "FormError", "as_cut_outline", "as_cut_tooth", "form_erro
 
 TOLERANCE = 0.0001
 EXACT_CUTS = 6
+CLOSE = 0.001
 
 
 @dataclass(frozen=True)
@@ -121,16 +122,15 @@ def form_error(
     worst = [(0.0, ""), (0.0, "")]
     for cut in _worth_measuring(cuts, chain, target, blank):
         points = _set(chain, cuts, cut, blank)
-        distance = target.distance(points)
-        standing = distance.copy()
-        standing[_taken_by_neighbours(points, ring, cuts, cut, teeth)] = 0.0
-        for side, values in enumerate((standing, -distance)):
+        for side, values in enumerate(_sides(points, target, ring, cuts, cut, teeth)):
             most = int(np.argmax(values))
-            if values[most] > worst[side][0]:
-                worst[side] = (
-                    float(values[most]),
-                    _where(points[most], int(cuts.space[cut]), intended),
-                )
+            # Look again, closely, on either side of the worst point.
+            near = divided(points[max(most - 1, 0) : most + 2], CLOSE * intended.sizes.module)
+            closer = _sides(near, target, ring, cuts, cut, teeth)[side]
+            most = int(np.argmax(closer))
+            if closer[most] > worst[side][0]:
+                where = _where(near[most], int(cuts.space[cut]), intended)
+                worst[side] = (float(closer[most]), where)
     (left, left_where), (missing, missing_where) = worst
     if uncut:
         left, left_where = intended.sizes.whole_depth, f"space {uncut[0]} is not cut"
@@ -310,6 +310,17 @@ def _on_circle(inner: complex, outer: complex, radius: float) -> Complexes:
     square = abs(way) ** 2
     share = (-half + np.sqrt(half**2 - square * (abs(inner) ** 2 - radius**2))) / square
     return np.array([inner + share * way])
+
+
+def _sides(
+    points: Complexes, target: _Target, ring: Complexes, cuts: _Cuts, cut: int, teeth: int
+) -> tuple[Floats, Floats]:
+    """What stands outside the outline meant and how deep the cut goes into it, at points of a cut's
+    edge, mm."""
+    distance = target.distance(points)
+    standing = distance.copy()
+    standing[_taken_by_neighbours(points, ring, cuts, cut, teeth)] = 0.0
+    return standing, -distance
 
 
 def _worth_measuring(cuts: _Cuts, chain: Complexes, target: _Target, blank: float) -> list[int]:
