@@ -11,12 +11,12 @@ import yaml
 from camgen.faults import Fault, Refused
 from camgen.job.checks import check_job, job_faults
 from camgen.job.reading import JobFile, parse_job, read_job
-from camgen.shipped import shipped_folder
+from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import HandHead, LinearAxis, Machine, Spindle
 from camgen.steps import step_words
 from camgen.yamlfile import read_yaml, validate
 
-DEMOS = sorted(shipped_folder("jobs").glob("*.yaml"))
+DEMOS = demo_jobs()
 
 
 @pytest.fixture(scope="module")

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
 from camgen.job.reading import parse_job
-from camgen.shipped import shipped_folder
+from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import Machine
 from camgen.steps import step_words
 from camgen.yamlfile import read_yaml, validate
 
-TEXTS = [path.read_text("utf-8") for path in sorted(shipped_folder("jobs").glob("*.yaml"))]
+TEXTS = [path.read_text("utf-8") for path in demo_jobs()]
 MACHINE = validate(Machine, read_yaml(shipped_folder("postprocessors") / "plain-iso.yaml"))
 WORDS = step_words()
 

@@ -17,11 +17,11 @@ OWN_MACHINE = "my-mill"
 def workshop_files() -> dict[str, bytes]:
     """The files of a new workshop folder: path inside it, contents."""
     from camgen.commands.schema import schema_text
-    from camgen.shipped import shipped_folder
+    from camgen.shipped import demo_jobs, shipped_folder
 
     here = Path(__file__).resolve().parent / "workshop"
     files = {path.name: path.read_bytes() for path in sorted(here.iterdir()) if path.is_file()}
-    for path in sorted(shipped_folder("jobs").glob("*.yaml")):
+    for path in demo_jobs():
         files[f"jobs/{path.name}"] = path.read_bytes()
     files["jobs/job.schema.json"] = schema_text().encode()
     machine = (shipped_folder("postprocessors") / f"{FIRST_MACHINE}.yaml").read_text("utf-8")
