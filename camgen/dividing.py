@@ -151,13 +151,12 @@ def divide_driven(
     (51.429, 3.857)
     """
     _check_count(count)
-    step = _fraction(increment)
-    steps_per_turn = _fraction(worm_ratio) * motor_steps
-    written = [_nearest(Fraction(360 * k, count), step) for k in range(count)]
-    if step <= 0 or steps_per_turn <= 0:
+    if min(increment, worm_ratio, motor_steps) <= 0:
         raise Refused(Fault("the head's increment, ratio and steps must be above 0"))
-    one_step = Fraction(360) / steps_per_turn
-    made = [_nearest(angle, one_step) for angle in written]
+    step = _fraction(increment)
+    one_step = Fraction(360) / (_fraction(worm_ratio) * motor_steps)
+    written = [_nearest(Fraction(360 * k, count) / step) * step for k in range(count)]
+    made = [_nearest(angle / one_step) for angle in written]
     if len(set(made)) < count:
         raise Refused(
             Fault(
@@ -166,9 +165,7 @@ def divide_driven(
                 "a head with a higher ratio or a finer increment is needed",
             )
         )
-    errors = [
-        float((place - Fraction(360 * k, count)) * ARC_SECONDS) for k, place in enumerate(made)
-    ]
+    errors = _errors(made, one_step, count)
     return _division(count, tuple(map(float, written)), errors, head_arcsec)
 
 
@@ -220,13 +217,10 @@ def divide_by_hand(
 def _nearest_holes(count: int, worm_ratio: float, circle: int) -> Division:
     """Each space at the hole of ``circle`` nearest to its true place."""
     hole = Fraction(360) / (_fraction(worm_ratio) * circle)
-    true = [Fraction(360 * k, count) for k in range(count)]
-    places = [round(place / hole) for place in true]
-    errors = [
-        float((at * hole - place) * ARC_SECONDS) for at, place in zip(places, true, strict=True)
-    ]
+    per_space = Fraction(360, count) / hole
+    places = [_nearest(k * per_space) for k in range(count)]
     angles = tuple(float(at * hole) for at in places)
-    return _division(count, angles, errors, 0.0, _walk(places, circle))
+    return _division(count, angles, _errors(places, hole, count), 0.0, _walk(places, circle))
 
 
 def hole_settings(
@@ -372,9 +366,17 @@ def _fraction(value: float) -> Fraction:
     return Fraction(repr(float(value)))
 
 
-def _nearest(value: Fraction, step: Fraction) -> Fraction:
-    """The multiple of ``step`` nearest to ``value``."""
-    return round(value / step) * step
+def _nearest(value: Fraction) -> int:
+    """The whole number nearest to ``value``, halves upwards."""
+    return (2 * value.numerator + value.denominator) // (2 * value.denominator)
+
+
+def _errors(places: Sequence[int], step: Fraction, count: int) -> list[float]:
+    """How far each place, in whole steps (degrees), is from its true one, arc-seconds."""
+    # In whole numbers, so that what comes out even is 0 and nothing is lost before the end.
+    top, bottom = step.numerator * count, step.denominator
+    scale = ARC_SECONDS / (bottom * count)
+    return [(place * top - 360 * k * bottom) * scale for k, place in enumerate(places)]
 
 
 def _circles(plates: Sequence[Sequence[int]]) -> Iterable[tuple[int, int]]:
@@ -392,7 +394,7 @@ def _exact(wanted: Fraction, plates: Sequence[Sequence[int]]) -> tuple[HoleSetti
 
 
 def _near_setting(wanted: Fraction, worm_ratio: float, plate: int, circle: int) -> HoleSetting:
-    total = round(wanted * circle)
+    total = _nearest(wanted * circle)
     off = (Fraction(total, circle) - wanted) * 360 * ARC_SECONDS / _fraction(worm_ratio)
     return HoleSetting(plate, circle, total // circle, total % circle, float(off))
 

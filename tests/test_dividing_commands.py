@@ -1,0 +1,109 @@
+"""``camgen divide`` and ``camgen mesh`` from the command line."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner, Result
+
+from camgen.cli import group
+from camgen.faults import Refused
+
+PLATES = "24 25 28 30 34 37 38 39 41 42 43, 46 47 49 51 53 54 57 58 59 62 66"
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(group, list(words))
+
+
+def test_divide_says_the_errors_in_micrometres_on_the_wheel() -> None:
+    answer = run("divide", "77", "--pitch-diameter", "10.5")
+    assert answer.exit_code == 0
+    assert "closing pitch" in answer.output
+    assert "µm on Ø10.5 mm" in answer.output
+    assert len(answer.output.splitlines()) < 40
+
+
+def test_divide_by_hand_lists_every_setting() -> None:
+    answer = run("divide", "6", "--plates", PLATES)
+    for text in ("16 holes on the 24 circle", "26 holes on the 39 circle",
+                 "44 holes on the 66 circle"):
+        assert f"6 turns and {text}" in answer.output
+
+
+def test_divide_refuses_with_alternatives_and_gives_the_nearest_when_asked() -> None:
+    refused = run("divide", "127", "--plates", PLATES)
+    assert isinstance(refused.exception, Refused)
+    assert "125" in str(refused.exception)
+    nearest = run("divide", "127", "--plates", PLATES, "--nearest")
+    assert nearest.exit_code == 0
+    assert "no exact setting" in nearest.output
+
+
+def test_divide_all_shows_every_space() -> None:
+    assert "space 75" in run("divide", "75").output
+    whole = run("divide", "75", "--all").output
+    assert "   75   355.200" in whole
+
+
+def test_divide_for_a_program() -> None:
+    answer = json.loads(run("divide", "75", "--ratio", "72", "--pitch-diameter", "10", "--json")
+                        .output)
+    assert answer["count"] == len(answer["angles"]) == 75
+    assert answer["angles"][10] == 48.0
+    assert answer["closing_um"] >= 0
+
+
+def test_divide_by_an_angle() -> None:
+    answer = run("divide", "--degrees", "0.9", "--plates", "20 23")
+    assert "2 holes on the 20 circle, exact" in answer.output
+    as_json = json.loads(run("divide", "--degrees", "0.9", "--plates", "20", "--json").output)
+    assert as_json["settings"][0]["holes"] == 2
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("divide",), ("divide", "six"), ("divide", "6", "--plates", "a b"),
+     ("divide", "6", "--plates", ","), ("divide", "6", "--plates", "24 1"),
+     ("divide", "--degrees", "5"), ("divide", "6", "--ratio", "0"),
+     ("mesh", "75", "0.14"), ("mesh", "75", "0", "10"),
+     ("mesh", "75", "0.14", "10", "--form", "x")],
+)
+def test_wrong_words_are_a_matter_of_usage(words) -> None:
+    answer = run(*words)
+    assert answer.exit_code == 2
+    assert "Traceback" not in answer.output
+
+
+def test_mesh_gives_sizes_depthing_and_action() -> None:
+    answer = run("mesh", "75", "0.14", "10")
+    assert answer.exit_code == 0
+    for text in ("10.949", "10.060", "centres 5.950 mm apart", "turns freely"):
+        assert text in answer.output
+    assert len(answer.output.splitlines()) < 40
+
+
+def test_mesh_for_a_program() -> None:
+    answer = json.loads(run("mesh", "75", "0.14", "10", "--deviation", "0.02", "--json").output)
+    assert answer["wheel"]["teeth"] == 75
+    assert [round(one["centre_distance"], 3) for one in answer["actions"]] == [5.93, 5.95, 5.97]
+    assert all(one["free"] for one in answer["actions"])
+
+
+def test_mesh_of_involutes_says_what_is_undercut() -> None:
+    answer = run("mesh", "40", "0.5", "8", "--form", "involute", "--deviation", "0")
+    assert "undercut" in answer.output
+    shifted = run("mesh", "40", "0.5", "12", "--form", "involute", "--shift", "0", "0.5")
+    assert shifted.exit_code == 0
+    assert "undercut" not in shifted.output
+
+
+def test_mesh_refuses_what_cannot_be() -> None:
+    answer = run("mesh", "40", "0.5", "12", "--form", "involute", "--pressure-angle", "50")
+    assert isinstance(answer.exception, Refused)
+
+
+@pytest.mark.parametrize("command", ["divide", "mesh"])
+def test_help_has_an_example(command: str) -> None:
+    assert f"Example: camgen {command}" in run(command, "--help").output
