@@ -21,6 +21,10 @@ __all__ = ["Match", "match", "prove_same_motion"]
 
 # What a feed may differ by from the plan, as a share, besides the rounding of its last figure.
 FEED_SHARE = 0.002
+# Pieces first looked at together where a stretch that agrees may begin.
+SHORTEST = 16
+# As plain numbers: looked up for every piece where a program is written otherwise than planned.
+RAPID, LINE, INDEX = int(Kind.RAPID), int(Kind.LINE), int(Kind.INDEX)
 
 
 @dataclass(frozen=True)
@@ -200,6 +204,7 @@ class _Walk:
         self.sweep = sweeps(plan)
         self.read_sweep = sweeps(read)
         self.middles = _middles(read)
+        self.curved = is_arc(plan)
 
     def _mean_side(self, clear: float) -> bool:
         """Whether clear lies on the growing side of the cuts."""
@@ -211,13 +216,16 @@ class _Walk:
         """Walk to the end or to the first disagreement."""
         i = j = 0
         n, m = len(self.plan), len(self.read)
-        span = 64
+        span = SHORTEST
         while i < n and j < m:
-            taken = self._stretch(i, j, min(span, n - i, m - j))
+            taken = 0
+            if self.plan.kind[i] == self.read.kind[j]:
+                taken = self._stretch(i, j, min(span, n - i, m - j))
             i, j = i + taken, j + taken
             if taken == span:
                 span = min(2 * span, 16384)
                 continue
+            span = SHORTEST
             if i >= n or j >= m:
                 break
             answered = self._one(i, j)
@@ -261,101 +269,104 @@ class _Walk:
 
     def _one(self, i: int, j: int) -> int:
         """How many read pieces from ``j`` make up planned piece ``i``; 0 when they do not."""
-        done, count, offs = 0.0, 0, []
+        if self.curved[i]:
+            return self._one_arc(i, j)
+        count, offs = 0, []
         while j + count < len(self.read):
-            off = self._fits(i, j + count, done)
+            off = self._fits(i, j + count)
             if off is None:
                 return 0
             offs.append(off)
-            done += abs(float(self.read_sweep[0][j + count]))
             count += 1
-            if self._ended(i, j + count - 1, done):
-                rows = np.arange(j, j + count)
-                self.pairs.append((np.full(count, i), rows, np.array(offs)))
+            if self._ended(i, j + count - 1):
+                self._answer(i, j, count, np.array(offs))
                 return count
         return 0
 
-    def _fits(self, i: int, j: int, done: float) -> float | None:
+    def _answer(self, i: int, j: int, count: int, offs: Floats) -> None:
+        self.pairs.append((np.full(count, i), np.arange(j, j + count), offs))
+
+    def _one_arc(self, i: int, j: int) -> int:
+        """The same for a planned arc, made up of shorter arcs about its centre, or of chords."""
+        span = 16
+        while True:
+            span = min(span, len(self.read) - j)
+            good, ended, off = self._along_arc(i, slice(j, j + span))
+            last = int(np.argmax(ended)) if ended.any() else span
+            wrong = int(np.argmin(good)) if not good.all() else span
+            if last < wrong:
+                self._answer(i, j, last + 1, off[: last + 1])
+                return last + 1
+            if wrong < span or j + span >= len(self.read):
+                return 0
+            span *= 8
+
+    def _fits(self, i: int, j: int) -> float | None:
         """How far read piece ``j`` lies off planned piece ``i``, mm; None when it is no part."""
-        kind, other = self.plan.kind[i], self.read.kind[j]
-        start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
-        if kind == Kind.INDEX:
+        kind, other = int(self.plan.kind[i]), int(self.read.kind[j])
+        if kind != other:
+            return None
+        if kind == INDEX:
             low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
             if self.plan.angle_end[i] < self.plan.angle_start[i]:
                 # Turned back, the head may go past and come up again, to take up its backlash.
                 low -= self.take_up
             inside = low - self.turn <= self.read.angle_end[j] <= high + self.turn
-            return 0.0 if other == Kind.INDEX and inside else None
-        if kind == Kind.RAPID:
-            if other != Kind.RAPID:
-                return None
-            with np.errstate(invalid="ignore"):
-                low3, high3 = np.fmin(start, end), np.fmax(start, end)
-                outside = np.maximum(low3 - point, point - high3)
-            # An axis that was nowhere known before may come from anywhere.
-            outside = np.where(np.isnan(start), 0.0, np.nan_to_num(outside))
-            off = max(0.0, float(outside.max()))
-            return off if off <= self.tolerance else None
-        if kind == Kind.LINE:
-            if other != Kind.LINE:
-                return None
+            return 0.0 if inside else None
+        start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
+        if kind == RAPID:
+            outside = np.maximum(np.minimum(start, end) - point, point - np.maximum(start, end))
+            off = max(0.0, float(np.nan_to_num(outside).max()))
+        else:
             off = _off_line(point, start, end)
-            return off if off <= self.tolerance else None
-        return self._fits_arc(i, j, done)
+        return off if off <= self.tolerance else None
 
-    def _fits_arc(self, i: int, j: int, done: float) -> float | None:
-        """The same for a planned arc: a shorter arc about the same centre, or a chord."""
+    def _along_arc(self, i: int, rows: slice) -> tuple[Flags, Flags, Floats]:
+        """Of read pieces ``rows``: which lie along planned arc ``i``, which end it, how far off."""
         plan, read = self.plan, self.read
         normal = int(plan.plane[i])
         first, second = (normal + 1) % 3, (normal + 2) % 3
-        sweep, _, radius = (float(values[i]) for values in self.sweep)
-        centre = plan.centre[i]
-        straight = read.kind[j] == Kind.LINE
-        if not straight and (read.kind[j] != plan.kind[i] or read.plane[j] != normal):
-            return None
-        if straight:
-            v0 = read.start[j, [first, second]] - centre[[first, second]]
-            v1 = read.end[j, [first, second]] - centre[[first, second]]
-            turn = float(np.arctan2(v0[0] * v1[1] - v0[1] * v1[0], v0 @ v1))
-            if turn * sweep < 0:
-                return None
-            self.read_sweep[0][j] = turn
-            middle = (read.start[j] + read.end[j]) / 2
-        else:
-            middle = self.middles[j, 1]
-        turned = abs(float(self.read_sweep[0][j]))
-        # What rounding of both ends may add to the angle.
+        sweep, radius = float(self.sweep[0][i]), float(self.sweep[2][i])
+        centre = plan.centre[i, [first, second]]
+        kind = read.kind[rows]
+        straight = kind == LINE
+        a = read.start[rows][:, [first, second]] - centre
+        b = read.end[rows][:, [first, second]] - centre
+        turn = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1))
+        turn = np.where(straight, turn, self.read_sweep[0][rows])
+        middle = np.where(
+            straight[:, None], (a + b) / 2, self.middles[rows, 1][:, [first, second]] - centre
+        )
+        off = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
+        off = np.maximum(off, np.abs(np.hypot(b[:, 0], b[:, 1]) - radius))
+        off = np.maximum(off, np.abs(np.hypot(middle[:, 0], middle[:, 1]) - radius))
+        # What rounding of both ends may add to the angle; and to the height where the arc climbs.
         slack = 2 * self.tolerance / max(radius, self.tolerance)
-        if done + turned > abs(sweep) + slack:
-            return None
-        away = [
-            abs(float(np.hypot(p[first] - centre[first], p[second] - centre[second])) - radius)
-            for p in (read.start[j], middle, read.end[j])
-        ]
-        share = min((done + turned) / abs(sweep), 1.0) if sweep else 1.0
-        level = plan.start[i, normal] + share * (plan.end[i, normal] - plan.start[i, normal])
-        climb = abs(float(read.end[j, normal] - level))
-        # The angle that rounding adds is a height too where the arc climbs.
-        climb -= abs(float(plan.end[i, normal] - plan.start[i, normal])) * slack / abs(sweep)
-        off = max(*away, climb)
-        return off if off <= (self.chord if straight else self.tolerance) else None
+        done = np.cumsum(np.abs(turn))
+        rise = float(plan.end[i, normal] - plan.start[i, normal])
+        share = np.minimum(done / abs(sweep), 1.0)
+        climb = np.abs(read.end[rows][:, normal] - (plan.start[i, normal] + share * rise))
+        off = np.maximum(off, climb - abs(rise) * slack / abs(sweep))
+        good = straight | ((kind == plan.kind[i]) & (read.plane[rows] == normal))
+        good &= (turn * sweep >= 0) & (done <= abs(sweep) + slack)
+        good &= off <= np.where(straight, self.chord, self.tolerance)
+        there = np.abs(read.end[rows] - plan.end[i]).max(axis=1) <= self.tolerance
+        ended = there & (done > abs(sweep) / 2)
+        return np.asarray(good), np.asarray(ended), off
 
-    def _ended(self, i: int, j: int, done: float) -> bool:
+    def _ended(self, i: int, j: int) -> bool:
         """Whether read piece ``j`` finishes planned piece ``i``."""
-        off = np.nan_to_num(np.abs(self.plan.end[i] - self.read.end[j])).max()
-        if self.plan.kind[i] == Kind.INDEX:
+        if self.plan.kind[i] == INDEX:
             return bool(abs(self.plan.angle_end[i] - self.read.angle_end[j]) <= self.turn)
-        if off > self.tolerance:
-            return False
-        sweep = abs(float(self.sweep[0][i]))
-        return sweep == 0 or done > sweep / 2
+        off = np.nan_to_num(np.abs(self.plan.end[i] - self.read.end[j])).max()
+        return bool(off <= self.tolerance)
 
     def _adds_nothing(self, j: int, last: bool = False) -> bool:
         """Whether a read piece only gets clear, or travels where all is clear."""
         read = self.read
-        if read.kind[j] == Kind.INDEX:
+        if read.kind[j] == INDEX:
             return last or j == 0
-        if read.kind[j] != Kind.RAPID:
+        if read.kind[j] != RAPID:
             return False
         start, end = read.start[j], read.end[j]
         beyond = (end[self.axis] - self.clear) * self.outward
