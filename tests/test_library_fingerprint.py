@@ -111,13 +111,14 @@ def test_words_to_people_leave_the_motion_alone(tmp_path: Path) -> None:
 
 
 def test_a_job_in_inches_is_the_same_job() -> None:
-    wheel = {"teeth": 75, "module": 0.14 / 25.4, "mate": 10, "thickness": 0.25 / 25.4,
+    # A module is millimetres by its definition (ISO 54) and stays so in a job in inches.
+    wheel = {"teeth": 75, "module": 0.14, "mate": 10, "thickness": 0.25 / 25.4,
              "bore": 0.80 / 25.4}
     in_mm = {"job": "w", "material": "brass", "cutters": {"a": {"kind": "drill", "diameter": 0.8}},
              "setups": [{"name": "s", "safe-height": 5, "stock": {"disc": 12.7, "thickness": 0.25},
                          "steps": [{"drill": {"cutter": "a"}}]}]}
     in_inches = copy.deepcopy(in_mm)
-    in_mm["wheel"] = {**wheel, "module": 0.14, "thickness": 0.25, "bore": 0.80}
+    in_mm["wheel"] = {**wheel, "thickness": 0.25, "bore": 0.80}
     in_inches.update(wheel=wheel, units="inch")
     in_inches["cutters"] = {"a": {"kind": "drill", "diameter": 0.8 / 25.4}}
     in_inches["setups"][0].update({"safe-height": 5 / 25.4,
