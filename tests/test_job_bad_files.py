@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from camgen.cli import main
 from camgen.faults import Fault, Refused
 from camgen.job.checks import check_job
 from camgen.job.reading import read_job
@@ -70,3 +71,49 @@ def test_the_column_points_at_the_word(machine: Machine) -> None:
     line = path.read_text("utf-8").splitlines()[fault.place.line - 1]
     assert line[fault.place.column - 1:].startswith("modul:")
     assert fault.place.path == "wheel.modul"
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
+    """Exit status of the command line."""
+    monkeypatch.setattr("sys.argv", ["camgen", *words])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    return int(ended.value.code or 0)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_a_malformed_job_ends_with_status_1_and_leaves_no_file(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    monkeypatch.chdir(tmp_path)
+    assert run(monkeypatch, "make", str(path), "--out", str(out)) == 1
+    shown = capsys.readouterr()
+    for line, message, _ in EXPECTED.findall(path.read_text("utf-8")):
+        assert f"line {line}, " in shown.err
+        assert message in shown.err
+    assert "Traceback" not in shown.err
+    assert shown.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00\x01\x02", b"\xff\xfej\x00o\x00", b"[" * 100_000,
+                                     b"job: x\n" * 3, b"- job\n", b"a" * 2_000_000])
+def test_a_file_that_is_no_job_at_all_ends_with_status_1(
+    content: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    job = tmp_path / "job.yaml"
+    job.write_bytes(content)
+    assert run(monkeypatch, "check", str(job)) == 1
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_folder_or_nothing_in_place_of_a_job_ends_with_status_1(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "wheel.yaml").write_text("job: x")
+    assert run(monkeypatch, "check", str(tmp_path)) == 1
+    assert "a folder, not a file" in capsys.readouterr().err
+    assert run(monkeypatch, "check", str(tmp_path / "weel.yaml")) == 1
+    assert "Did you mean" in capsys.readouterr().err
