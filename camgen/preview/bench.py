@@ -1,0 +1,244 @@
+"""A page to step through a program at the bench: one HTML file that needs nothing but a browser.
+
+Drawing, program text and readings follow one slider of time. All data is inside the file; its
+policy forbids the browser to fetch anything.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from camgen.layout import FlatLayout, ToothLayout
+from camgen.preview.cut_teeth import axes_of
+from camgen.preview.palette import DARK, LIGHT, Palette, shade
+from camgen.preview.track import Track, follow
+from camgen.proof.way import Floats, joined
+from camgen.reader.motion import ReadProgram
+from camgen.shapes.path import Point, circle
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Machine
+
+__all__ = ["bench_page"]
+
+_SHADES = 6
+# Chord error of arcs on the page, mm: a tenth of what can be told apart zoomed in to one part.
+_CHORD = 0.004
+
+
+def bench_page(
+    layout: FlatLayout | ToothLayout | None,
+    programs: Sequence[ReadProgram],
+    machine: Machine,
+    cutters: Mapping[int, Cutter],
+    title: str,
+    *,
+    subtitle: str = "",
+    names: Mapping[int, str] | None = None,
+) -> str:
+    """The page of one setup's programs, or with no ``layout`` of any programs."""
+    track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD)
+    work = {
+        **_motion(programs, track),
+        **_setting(layout, track, cutters),
+        "cutters": {number: {"name": (names or {}).get(number, f"cutter {number}"),
+                             "diameter": cutter.diameter}
+                    for number, cutter in cutters.items()},
+        "rotary": bool(np.any(track.angle != 0)),
+        "engagement": False,
+        "colours": {"light": _colours(LIGHT), "dark": _colours(DARK)},
+        "shades": {name: [shade(colours, step / _SHADES) for step in range(1, _SHADES + 1)]
+                   for name, colours in (("light", LIGHT), ("dark", DARK))},
+    }
+    says = (f"{title}: {len(track)} stretches of motion over {track.seconds / 60:.1f} minutes, "
+            f"from {', '.join(program.name for program in programs)}")
+    return _document(title, subtitle, says, work)
+
+
+def _colours(colours: Palette) -> dict[str, str]:
+    return {name: value for name, value in asdict(colours).items() if isinstance(value, str)}
+
+
+def _packed(values: Any, kind: str) -> str:
+    """An array as the bytes a browser's typed array takes, in base 64."""
+    return base64.b64encode(np.ascontiguousarray(values).astype(kind).tobytes()).decode("ascii")
+
+
+def _motion(programs: Sequence[ReadProgram], track: Track) -> dict[str, Any]:
+    """The stretches with what is read out of them, and the programs' text."""
+    motion = joined(tuple(program.motion for program in programs))
+    lines: list[str] = []
+    numbers: list[int] = []
+    at = np.zeros(len(motion), dtype=np.int64)
+    done = 0
+    for program in programs:
+        pieces = len(program.motion)
+        # A line's place in the text shown: its number less one, after the programs before it.
+        at[done:done + pieces] = np.maximum(program.motion.line - 1, 0) + len(lines)
+        done += pieces
+        lines += program.lines or ("",)
+        numbers += range(1, max(len(program.lines), 1) + 1)
+    piece = track.piece
+    kind = np.where(track.rapid, 0, np.where(track.turning, 2, 1))
+    return {
+        "arrays": {
+            "starts": _packed(track.start, "<f4"),
+            "ends": _packed(track.end, "<f4"),
+            "until": _packed(track.until, "<f4"),
+            "angle": _packed(track.angle, "<f4"),
+            "feed": _packed(np.nan_to_num(motion.feed[piece]), "<f4"),
+            "speed": _packed(motion.speed[piece], "<f4"),
+            "engaged": _packed(np.full(len(track), -1.0), "<f4"),
+            "line": _packed(np.minimum(at[piece], len(lines) - 1), "<u4"),
+            "kind": _packed(kind, "u1"),
+            "cutter": _packed(np.clip(track.cutter, 0, 255), "u1"),
+        },
+        "lines": lines,
+        "numbers": numbers,
+    }
+
+
+def _setting(
+    layout: FlatLayout | ToothLayout | None, track: Track, cutters: Mapping[int, Cutter]
+) -> dict[str, Any]:
+    """How the motion is looked at, and what stands about it.
+
+    ``view`` makes the two coordinates of the drawing and a height of X, Y, Z and 1.
+    """
+    if isinstance(layout, ToothLayout):
+        return _tooth_setting(layout, track, cutters)
+    plan = [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0]]
+    if layout is None:
+        cutting = track.cutting
+        box = _bounds(track, plan)
+        low = float(track.end[cutting, 2].min()) if cutting.any() else -1.0
+        return {"view": plan, "shapes": [], "bounds": box, "top": 0.0, "bottom": min(low, -1e-3),
+                "zero": [0.0, 0.0], "swath": True, "wheel": None}
+    edges = [layout.part.outline, *layout.part.openings,
+             *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in layout.part.holes)]
+    shapes = [_shape("stock", np.asarray(layout.stock.exterior.coords)),
+              *(_shape("edge", path.moved(*place).points(0.01))
+                for place in layout.places for path in edges),
+              *(_shape("holding", np.asarray(clamp.plan.exterior.coords))
+                for clamp in layout.clamps)]
+    return {"view": plan, "shapes": shapes, "bounds": list(layout.stock.bounds),
+            "top": layout.top, "bottom": layout.bottom, "zero": [0.0, 0.0], "swath": True,
+            "wheel": None}
+
+
+def _tooth_setting(
+    layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]
+) -> dict[str, Any]:
+    """From the side: along the arbor to the right, away from its axis upwards."""
+    (along, along_sign), (infeed, infeed_sign) = axes_of(layout)
+    tip = layout.tooth.tip_radius
+    disc = next((cutters[number].diameter / 2 for number in track.cutter.tolist()
+                 if number in cutters), 0.0)
+    # Depth is infeed; or with the zero on the axis, infeed and both radii.
+    shift = tip + disc if layout.zero == "axis" else 0.0
+    across = [0.0, 0.0, 0.0, 0.0]
+    across[along] = along_sign
+    up = [0.0, 0.0, 0.0, tip - shift]
+    up[infeed] = -infeed_sign
+    height = [0.0, 0.0, 0.0, -shift]
+    height[infeed] = -infeed_sign
+    back = layout.backing_to + max(2 * layout.arbor_radius, 4.0)
+
+    def block(kind: str, begin: float, finish: float, radius: float) -> dict[str, Any]:
+        return _shape(kind, np.array([(begin, -radius), (finish, -radius), (finish, radius),
+                                      (begin, radius)]))
+
+    shapes = [block("holding", layout.backing_to, back, layout.arbor_radius),
+              *(block("edge", begin, finish, layout.backing_radius)
+                for begin, finish in ((0.0, layout.stack_from), (layout.stack_to,
+                                                                 layout.backing_to))
+                if finish > begin),
+              block("stock", layout.stack_from, layout.stack_to, layout.blank_radius)]
+    view = [across, up, height]
+    cut = track.only(track.cutting)
+    box = _bounds(cut if len(cut) else track, view)
+    bounds = [min(box[0], 0.0) - 1, -0.4 * tip, max(box[2], layout.backing_to) + 2,
+              tip + min(disc, 8.0)]
+    zero_up = tip - shift
+    return {"view": view, "shapes": shapes, "bounds": bounds, "top": 0.0,
+            "bottom": -layout.tooth.sizes.whole_depth, "zero": [0.0, zero_up], "swath": False,
+            "wheel": {"radius": layout.blank_radius,
+                      "points": np.round(layout.tooth.outline(0.01), 4).tolist()}}
+
+
+def _shape(kind: str, points: Floats) -> dict[str, Any]:
+    return {"kind": kind, "points": np.round(points, 4).tolist()}
+
+
+def _bounds(track: Track, view: list[list[float]]) -> list[float]:
+    """Bounds of the motion as looked at: from and to in both coordinates of the drawing."""
+    if not len(track):
+        return [-1.0, -1.0, 1.0, 1.0]
+    points = np.vstack((track.start, track.end)) @ np.array(view[:2])[:, :3].T
+    points += np.array(view[:2])[:, 3]
+    return [*points.min(axis=0).tolist(), *points.max(axis=0).tolist()]
+
+
+_KEYS = (
+    ("Space", "play and stop"), (". ,", "one move on, one back; with Shift a hundred"),
+    ("Home End", "start and end"), ("+ - 0", "larger, smaller, all of it"),
+    ("arrows", "move the drawing when it has the focus; step when the slider has it"),
+    ("L G", "loupe; dark ground"), ("wheel, pinch, drag", "zoom and move with hand or mouse"),
+    ("click a line", "go to that line of the program"),
+)
+
+
+def _document(title: str, subtitle: str, says: str, work: Mapping[str, Any]) -> str:
+    folder = Path(__file__).resolve().parent / "bench_page"
+    style = (folder / "page.css").read_text(encoding="utf-8")
+    script = (folder / "page.js").read_text(encoding="utf-8")
+    # "<" is written as an escape, so that no text of a program can end the script element.
+    data = json.dumps(work, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
+    safe = html.escape
+    readings = (
+        ("t", "time"), ("x", "X"), ("y", "Y"), ("z", "Z"), *((("a", "head °"),)
+                                                            if work["rotary"] else ()),
+        ("d", "depth"), ("f", "mm/min"), ("s", "rev/min"), ("c", "cutter"),
+        *((("e", "engaged"),) if work["engagement"] else ()),
+    )
+    cells = "".join(f'<div><dt>{safe(name)}</dt><dd id="{key}"></dd></div>'
+                    for key, name in readings)
+    keys = "".join(f"<dt>{safe(key)}</dt><dd>{safe(does)}</dd>" for key, does in _KEYS)
+    paces = "".join(f'<option value="{pace}"{" selected" if pace == 10 else ""}>{pace}×</option>'
+                    for pace in (1, 3, 10, 30, 100, 300))
+    where = "from the side of the arbor" if work["wheel"] else "from above"
+    return f"""<!DOCTYPE html>
+<html lang="en" data-ground="light"><head><meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; \
+style-src 'unsafe-inline'; script-src 'unsafe-inline'">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{safe(title)}</title><style>{style}</style></head>
+<body>
+<header><h1>{safe(title)}</h1><p>{safe(subtitle)}</p>
+<div class="keys push"><button id="fit">All</button>
+<button id="loupe" aria-pressed="true">Loupe</button>
+<button id="dark" aria-pressed="false">Dark</button><button id="help">Keys</button></div></header>
+<main id="field" tabindex="0" role="img" aria-label="{safe(says)}">
+<canvas id="ground"></canvas><canvas id="done"></canvas><canvas id="tool"></canvas>
+<p class="corner">{where}</p></main>
+<section id="text" tabindex="0" aria-label="program text"><div class="roll"></div></section>
+<dl id="figures">{cells}</dl>
+<footer><div class="keys"><button id="back" aria-label="one move back">◂</button>
+<button id="play" aria-pressed="false">Play</button>
+<button id="on" aria-label="one move on">▸</button>
+<label><span class="unseen">pace</span><select id="pace">{paces}</select></label></div>
+<div id="strip"><canvas id="profile"></canvas>
+<input id="when" type="range" min="0" max="100000" value="0" aria-label="time in the program"></div>
+</footer>
+<dialog id="keys" aria-label="keys"><dl>{keys}</dl><button id="close">Close</button></dialog>
+<script type="application/json" id="work">{data}</script>
+<script>{script}</script>
+</body></html>
+"""
