@@ -248,22 +248,25 @@ def _pushed(
     from the root outwards. The second array is the height of the contact above the line of centres,
     mm. Where the tooth is out of the pinion's reach the first is minus infinity.
     """
-    seen = tooth[None, :] * np.exp(1j * turns)[:, None] - distance
-    radius = np.abs(seen)
     rises = np.maximum.accumulate(np.abs(leaf))
     edge = np.angle(leaf)
     tip = float(rises[-1])
-    within = radius <= tip
-    push = np.full(radius.shape, -np.inf)
-    push[within] = np.arctan2(seen.imag[within], -seen.real[within]) + np.interp(
-        radius[within], rises, edge
+    # What lies nearer to the wheel's centre than the leaves ever come cannot touch them.
+    tooth = tooth[max(int(np.argmax(np.abs(tooth) > distance - tip)) - 1, 0) :]
+    seen = np.exp(1j * turns)[:, None] * tooth[None, :] - distance
+    square = seen.real**2 + seen.imag**2
+    within = square <= tip * tip
+    reached = seen[within]
+    push = np.full(square.shape, -np.inf)
+    push[within] = np.arctan2(reached.imag, -reached.real) + np.interp(
+        np.sqrt(square[within]), rises, edge
     )
     best = push.argmax(axis=1)
     rows = np.arange(len(turns))
     result, height = push[rows, best], seen.imag[rows, best]
     # The leaf's own corner, where the flank passes it between two points.
     row, column = np.nonzero(within[:, :-1] != within[:, 1:])
-    one, other = radius[row, column], radius[row, column + 1]
+    one, other = np.sqrt(square[row, column]), np.sqrt(square[row, column + 1])
     share = (tip - one) / (other - one)
     corner = seen[row, column] + share * (seen[row, column + 1] - seen[row, column])
     at_corner = np.arctan2(corner.imag, -corner.real) + edge[-1]
