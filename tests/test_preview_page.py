@@ -1,0 +1,205 @@
+"""The page for the bench, in a real browser: it opens, steps, draws large programs, fetches nothing.
+
+The browser is the system's own; where there is none these tests are left out.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from preview_scenes import MILL, blanks, teeth
+
+from camgen.preview.bench import bench_page
+from camgen.reader.motion import Kind, Motion, ReadProgram
+
+BROWSER = next((found for name in ("chromium", "chromium-browser")
+                if (found := shutil.which(name))), None)
+QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync")
+
+
+def zigzag(moves: int) -> ReadProgram:
+    """A program of so many short straight cuts, to and fro over 40 by 30 mm."""
+    step = np.arange(moves + 1)
+    row, place = step // 400, step % 400
+    points = np.column_stack((np.where(row % 2, 399 - place, place) * 0.1 - 20,
+                              row * 0.12 - 15, -0.1 - 0.2 * (row % 3) / 2))
+    none = np.full((moves, 3), np.nan)
+    zero = np.zeros(moves)
+    whole = np.zeros(moves, dtype=np.int64)
+    motion = Motion(
+        whole + Kind.LINE, whole + np.arange(1, moves + 1), points[:-1], points[1:], none,
+        whole + 2, whole, zero, zero, zero + 200.0, zero + 24000.0, whole + 2)
+    lines = tuple(f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f}" for x, y, z in points[1:].tolist())
+    return ReadProgram("large.nc", lines, motion, (), (), "mm", {})
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    if BROWSER is None:
+        pytest.skip("no browser on this system")
+    driver = pytest.importorskip("playwright.sync_api", reason="no driver for the browser")
+    with driver.sync_playwright() as play:
+        running = play.chromium.launch(executable_path=BROWSER, args=list(QUIET))
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def opened(browser: Any, tmp_path: Path) -> Iterator[Any]:
+    """Opens a page's text; at the end nothing may have been complained of or fetched."""
+    pages = []
+    complaints: list[str] = []
+    fetched: list[str] = []
+
+    def show(content: str, **wishes: Any) -> Any:
+        file = tmp_path / f"page{len(pages)}.html"
+        file.write_text(content, encoding="utf-8")
+        page = browser.new_page(**wishes)
+        page.on("console", lambda said: complaints.append(said.text)
+                if said.type in ("error", "warning") else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("request", lambda request: fetched.append(request.url))
+        page.goto(file.as_uri())
+        page.wait_for_function("document.body.dataset.at !== undefined")
+        pages.append((page, file))
+        return page
+
+    yield show
+    for page, _ in pages:
+        page.close()
+    assert complaints == []
+    assert fetched == [file.as_uri() for _, file in pages]
+
+
+def slide(page: Any, share: float) -> None:
+    """Moves the slider as a hand does."""
+    page.evaluate("""value => { const slider = document.getElementById("when");
+        slider.value = value; slider.dispatchEvent(new Event("input")); }""",
+                  str(round(share * 100_000)))
+    settle(page)
+
+
+def settle(page: Any) -> None:
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => "
+                  "requestAnimationFrame(done)))")
+
+
+def place(page: Any) -> list[float]:
+    return [float(word) for word in page.evaluate("document.body.dataset.at").split()]
+
+
+def test_slider_to_the_end_brings_the_cutter_to_the_last_point(opened: Any) -> None:
+    layout, read, cutters, names = blanks(2, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blanks", names=names))
+    assert page.inner_text("#text .now").startswith("block")
+    slide(page, 1.0)
+    assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
+    assert page.inner_text("#text .now") == read.lines[read.motion.line[-1] - 1]
+    assert page.inner_text("#c") == "mill"
+    assert page.inner_text("#s") == "24000"
+
+
+def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:
+    layout, read, cutters = teeth(12, 0.5, 8)
+    page = opened(bench_page(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
+    page.keyboard.press("End")
+    settle(page)
+    assert page.inner_text("#a") == "330.000"
+    page.keyboard.press("Home")
+    settle(page)
+    assert page.inner_text("#t").startswith("0:00")
+    seen = []
+    for _ in range(6):
+        page.keyboard.press(".")
+        settle(page)
+        seen.append(place(page))
+    # Each key press goes on by one move of the program.
+    assert all(first != then for first, then in zip(seen[:-1], seen[1:], strict=True))
+    for back in reversed(seen[:-1]):
+        page.keyboard.press(",")
+        settle(page)
+        assert place(page) == pytest.approx(back, abs=1e-3)
+
+
+def test_a_click_on_a_line_goes_there_and_zoom_draws_anew(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names))
+    page.click("#text .line >> nth=7")
+    settle(page)
+    assert page.inner_text("#text .now") == page.inner_text("#text .line >> nth=7")
+    picture = "document.getElementById('done').toDataURL().length"
+    slide(page, 0.8)
+    before = page.evaluate(picture)
+    page.mouse.move(300, 300)
+    page.mouse.wheel(0, -600)
+    settle(page)
+    assert page.evaluate(picture) != before
+
+
+def test_every_part_can_be_reached_and_named_without_a_mouse(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names))
+    reached = set()
+    for _ in range(16):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate("document.activeElement.id"))
+    assert {"field", "text", "when", "play", "pace", "fit", "loupe", "dark", "help"} <= reached
+    nameless = page.evaluate("""() => [...document.querySelectorAll("button, input, select, main")]
+        .filter(one => !(one.getAttribute("aria-label") || one.innerText.trim()
+                         || one.closest("label")?.innerText.trim())).map(one => one.id)""")
+    assert nameless == []
+    assert "minutes" in page.get_attribute("#field", "aria-label")
+    assert re.search(r"of \d+:\d\d, line \d+", page.get_attribute("#when", "aria-valuetext"))
+
+
+def test_reduced_motion_shows_one_picture_a_second(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+                  reduced_motion="reduce")
+    page.click("#play")
+    page.wait_for_timeout(500)
+    assert page.inner_text("#t").startswith("0:00")
+    page.wait_for_timeout(800)
+    assert not page.inner_text("#t").startswith("0:00")
+
+
+def test_a_hundred_thousand_moves_are_drawn_and_stepped_through(opened: Any) -> None:
+    layout, _, cutters, names = blanks(3, 2)
+    read = zigzag(100_000)
+    page = opened(bench_page(layout, [read], MILL, cutters, "large", names=names))
+    for share in (1.0, 0.25, 0.75, 1.0):
+        slide(page, share)
+    assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
+    assert page.inner_text("#text .now") == read.lines[-1]
+    # Only what is seen of the text stands in the document.
+    assert page.evaluate("document.querySelectorAll('#text .line').length") < 200
+    drawn = page.evaluate("""() => { const all = document.getElementById("done");
+        const dots = all.getContext("2d").getImageData(0, 0, all.width, all.height).data;
+        let inked = 0; for (let i = 3; i < dots.length; i += 4) inked += dots[i] > 0;
+        return inked / (all.width * all.height); }""")
+    assert drawn > 0.2
+
+
+def test_text_of_a_program_cannot_become_markup(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    nasty = '</script><script>document.title = "taken"</script>'
+    lines = (nasty, *read.lines[1:])
+    page = opened(bench_page(layout, [replace(read, lines=lines)], MILL, cutters, nasty,
+                             names={2: nasty}))
+    assert page.title() == nasty
+    assert page.inner_text("#text .line >> nth=0") == nasty
+
+
+def test_a_program_without_a_layout_is_shown_from_above(opened: Any) -> None:
+    _, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(None, [read], MILL, cutters, "a program", names=names))
+    slide(page, 1.0)
+    assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
