@@ -15,16 +15,17 @@ from typing import Final
 
 from camgen.dividing import divide
 from camgen.faults import Fault, Place, Refused
+from camgen.job.file import JobFile
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.job.reading import JobFile
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.shop.materials import find_material
 from camgen.teeth.tooth import Tooth
+from camgen.yamlfile import in_order
 
-__all__ = ["check_job", "job_faults"]
+__all__ = ["check_job", "job_faults", "metal_faults"]
 
 # Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
 SAME = 0.001
@@ -49,19 +50,27 @@ def job_faults(
     Without a machine nothing is held against one. ``workshop`` is where a table of materials of
     one's own would be.
     """
+    return in_order([*_material(job_file, workshop), *_tooth(job_file),
+                     *metal_faults(job_file, machine)])
+
+
+def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Fault]:
+    """What cannot be of the sizes in a job, whatever its material; the job may have other faults.
+
+    Steps that could not be read are left out, and so is a part that is no tooth at all.
+    """
     job = job_file.job
-    faults = _material(job_file, workshop)
+    if (job.wheel is None) == (job.pinion is None):
+        return []
     try:
         tooth = job_tooth(job)
-    except Refused as no:
-        part = "wheel" if job.wheel is not None else "pinion"
-        faults += _moved(no, job_file.place(part))
-    else:
-        at = _Bench(job_file, tooth, machine)
-        faults += [*at.part(), *at.cutters()]
-        for number, setup in enumerate(job.setups):
-            faults += at.setup(number, setup)
-    return sorted(dict.fromkeys(faults), key=lambda fault: (fault.place.line, fault.place.column))
+    except Refused:
+        return []
+    at = _Bench(job_file, tooth, machine)
+    faults = [*at.part(), *at.cutters()]
+    for number, setup in enumerate(job.setups):
+        faults += at.setup(number, setup)
+    return faults
 
 
 def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
@@ -69,6 +78,15 @@ def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
         find_material(job_file.job.material, workshop)
     except Refused as no:
         return _moved(no, job_file.place("material"))
+    return []
+
+
+def _tooth(job_file: JobFile) -> list[Fault]:
+    try:
+        job_tooth(job_file.job)
+    except Refused as no:
+        part = "wheel" if job_file.job.wheel is not None else "pinion"
+        return _moved(no, job_file.place(part, key=True))
     return []
 
 
@@ -178,12 +196,18 @@ class _Bench:
         at = ("setups", number)
         if setup.stock is not None:
             yield from self.stock(at, setup, setup.stock)
-            for n, step in enumerate(setup.steps):
+            for n, step in self._steps(number, setup):
                 yield from self.flat_step((*at, "steps", n), setup, setup.stock, step)
         if setup.dividing is not None:
             yield from self.stack(at, setup.dividing)
         if self.machine is not None:
             yield from self.on_machine(self.machine, at, setup)
+
+    def _steps(self, number: int, setup: Setup) -> list[tuple[int, StepWords]]:
+        """The steps with their places in the file; none where some could not be read."""
+        written = self.job_file.document.get(("setups", number, "steps"))
+        whole = isinstance(written, tuple) and len(written) == len(setup.steps)
+        return list(enumerate(setup.steps)) if whole else []
 
     def stock(self, at: tuple[str | int, ...], setup: Setup, stock: Stock) -> Iterator[Fault]:
         thick, wanted = stock.thickness, part_thickness(self.job)
@@ -244,8 +268,8 @@ class _Bench:
 
     def flat_step(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, step: StepWords
                   ) -> Iterator[Fault]:
-        cutter = self.job.cutters[step.cutter]
-        if cutter.kind not in THROUGH:
+        cutter = self.job.cutters.get(step.cutter)
+        if cutter is None or cutter.kind not in THROUGH:
             return
         given = getattr(step, "depth", None)
         depth = float(given) if isinstance(given, (int, float)) else stock.thickness
@@ -299,7 +323,7 @@ class _Bench:
 
     def on_machine(self, machine: Machine, at: tuple[str | int, ...], setup: Setup
                    ) -> Iterator[Fault]:
-        for n, step in enumerate(setup.steps):
+        for n, step in self._steps(int(at[-1]), setup):
             low, high = machine.spindle.lowest, machine.spindle.highest
             if step.speed is not None and not low <= step.speed <= high:
                 yield Fault(f"{step.speed:g} rev/min is outside what the spindle of "
@@ -340,8 +364,8 @@ class _Bench:
         axis = machine.axis(arrangement.along[1])
         on_arbor = (dividing.front_backing + dividing.stack * part_thickness(self.job)
                     + dividing.backing)
-        radius = max((self.job.cutters[step.cutter].diameter / 2 for step in setup.steps),
-                     default=0.0)
+        radius = max((self.job.cutters[step.cutter].diameter / 2 for step in setup.steps
+                      if step.cutter in self.job.cutters), default=0.0)
         depth = min(self.tooth.sizes.whole_depth, radius)
         # The cutter starts half its chord and the clearance before the stack; see notes on run-in.
         need = on_arbor + math.sqrt(depth * (2 * radius - depth)) + setup.clearance

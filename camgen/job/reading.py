@@ -2,70 +2,26 @@
 
 from __future__ import annotations
 
-import dataclasses
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Place, Refused, nearest
+from camgen.faults import Fault, Refused, nearest
 from camgen.job.agreement import agreement_faults
+from camgen.job.checks import metal_faults
+from camgen.job.file import JobFile
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
-from camgen.yamlfile import DataPath, Document, load_yaml, read_yaml, validated
+from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
 
 __all__ = ["JobFile", "job_of", "parse_job", "read_job"]
-
-
-@dataclass(frozen=True)
-class JobFile:
-    """A job with the file it was read from."""
-
-    job: Job
-    path: Path
-    document: Document
-
-    def place(self, *words: str | int, key: bool = False) -> Place:
-        """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.
-
-        The word of a step may be left out. What is not in the file has the place of what is
-        around it.
-        """
-        return self.document.place(self._full(words), key=key)
-
-    def located(self, fault: Fault) -> Fault:
-        """The fault with file, line and column, where it only knew its path in words."""
-        place = fault.place
-        if place.file or not place.path:
-            return fault
-        found = self.place(*_parts(place.path))
-        return dataclasses.replace(fault, place=dataclasses.replace(found, path=place.path))
-
-    def _full(self, words: tuple[str | int, ...]) -> DataPath:
-        path: DataPath = ()
-        for word in words:
-            here = self.document.get(path)
-            if (len(path) > 1 and path[-2] == "steps" and isinstance(here, dict)
-                    and len(here) == 1 and word not in here):
-                path = (*path, next(iter(here)))
-            path = (*path, word)
-        return path
-
-
-def _parts(path: str) -> tuple[str | int, ...]:
-    """
-    >>> _parts("setups[0].steps[2].cutter")
-    ('setups', 0, 'steps', 2, 'cutter')
-    """
-    return tuple(int(number) if number else word
-                 for word, number in re.findall(r"([^.\[\]]+)(?![^\[]*\])|\[(\d+)\]", path))
 
 
 def read_job(path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
     """Read and check the job file at ``path``; ``step_words`` has the model of each kind of step.
 
-    Everything is checked that can be without a machine or a tooth. Raises Refused with every fault.
+    Words, types, ranges and how the words agree are checked; sizes against one another by
+    :func:`camgen.job.checks.check_job`. Raises Refused with every fault.
     """
     return job_of(read_yaml(path), path, step_words)
 
@@ -92,8 +48,12 @@ def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWor
             setup.model_copy(update={"steps": found})
             for setup, found in zip(job.setups, steps, strict=True))})
         faults += agreement_faults(job, document)
+        if faults:
+            # What hangs on sizes is looked at later, by check_job; but whoever has something to
+            # mend is told of it all.
+            faults += metal_faults(JobFile(job, path, document))
     if job is None or faults:
-        raise Refused(sorted(faults, key=lambda fault: (fault.place.line, fault.place.column)))
+        raise Refused(in_order(faults))
     return JobFile(job, path, document)
 
 

@@ -46,8 +46,9 @@ class Document:
     def place(self, path: DataPath = (), *, key: bool = False) -> Place:
         """Where the value at ``path`` stands, or with ``key`` its key.
 
-        A path that is not in the file gets the place of the nearest thing around it, with the full
-        path in words: so a missing word is looked for where it should have been.
+        A value that begins on a line below its key is found at the key. A path that is not in the
+        file gets the place of the nearest thing around it, with the full path in words: so a
+        missing word is looked for where it should have been.
 
         >>> from camgen.yamlfile import load_yaml
         >>> document = load_yaml("wheel: {teeth: 75}", "a.yaml")
@@ -78,7 +79,7 @@ class Document:
         return path in self.values
 
     def _position(self, path: DataPath, key: bool) -> tuple[int, int]:
-        if key and path in self.keys:
+        if path in self.keys and (key or self.values[path][0] > self.keys[path][0]):
             return self.keys[path]
         if path in self.values:
             return self.values[path]

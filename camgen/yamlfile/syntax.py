@@ -66,7 +66,7 @@ def syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
                      "Write word: value, with a space after the colon.",
                      Place(file, first + 1, (began.column + 1) if began else column))
     if "expected key" in problem or "'-' indicator" in problem:
-        return Fault(f"this line does not line up{' with' + since if since else ' with those above'}",
+        return Fault(f"this line does not line up with{since or ' those above'}",
                      "Lines that belong together begin in the same column; the points of a list "
                      "each begin with a hyphen and a space.", here)
     if "expected <document start>" in problem:

@@ -1,0 +1,58 @@
+"""A job together with the file it came from, so that every fault can be given its line."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from camgen.faults import Fault, Place
+from camgen.job.models import Job
+from camgen.yamlfile import DataPath, Document
+
+__all__ = ["JobFile"]
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job with the file it was read from."""
+
+    job: Job
+    path: Path
+    document: Document
+
+    def place(self, *words: str | int, key: bool = False) -> Place:
+        """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.
+
+        The word of a step may be left out. What is not in the file has the place of what is
+        around it.
+        """
+        return self.document.place(self._full(words), key=key)
+
+    def located(self, fault: Fault) -> Fault:
+        """The fault with file, line and column, where it only knew its path in words."""
+        place = fault.place
+        if place.file or not place.path:
+            return fault
+        found = self.place(*_parts(place.path))
+        return dataclasses.replace(fault, place=dataclasses.replace(found, path=place.path))
+
+    def _full(self, words: tuple[str | int, ...]) -> DataPath:
+        path: DataPath = ()
+        for word in words:
+            here = self.document.get(path)
+            if (len(path) > 1 and path[-2] == "steps" and isinstance(here, dict)
+                    and len(here) == 1 and word not in here):
+                path = (*path, next(iter(here)))
+            path = (*path, word)
+        return path
+
+
+def _parts(path: str) -> tuple[str | int, ...]:
+    """
+    >>> _parts("setups[0].steps[2].cutter")
+    ('setups', 0, 'steps', 2, 'cutter')
+    """
+    return tuple(int(number) if number else word
+                 for word, number in re.findall(r"([^.\[\]]+)(?![^\[]*\])|\[(\d+)\]", path))
