@@ -7,6 +7,7 @@ decimal place. It does not know programs, parts or headers, which the writer com
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from math import ceil
 from typing import Any, ClassVar, Final
 
@@ -14,6 +15,7 @@ from camgen.faults import Fault, Refused
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark
 from camgen.post.arcs import Piece, arc_limits, arc_pieces
 from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
+from camgen.post.repeats import Body
 from camgen.post.text import ProgramText
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 
@@ -22,6 +24,17 @@ __all__ = ["Pen"]
 AXES: Final = "XYZ"
 # Plane word, first axis, second axis, normal; the order that ISO 841 gives the senses of arcs in.
 PLANES: Final = {"XY": ("G17", 0, 1, 2), "ZX": ("G18", 2, 0, 1), "YZ": ("G19", 1, 2, 0)}
+
+
+@dataclass(frozen=True, slots=True)
+class Subprogram:
+    """A subprogram's lines, and where the machine stands after it: counts, and mm as planned."""
+
+    number: int
+    lines: tuple[str, ...]
+    size: int
+    at: tuple[int | None, ...]
+    meant: tuple[float | None, ...]
 
 
 class Pen:
@@ -70,6 +83,12 @@ class Pen:
         self.spindle: tuple[float, bool] | None = None
         self.media = (False, False)
         self.values: dict[str, str] = {}
+        self.subprograms: dict[object, Subprogram] = {}
+
+    @property
+    def size(self) -> int:
+        """Bytes written so far, subprograms included."""
+        return self.text.size + sum(sub.size for sub in self.subprograms.values())
 
     def copy(self) -> Pen:
         """A pen that goes on from here without touching this one."""
@@ -81,6 +100,7 @@ class Pen:
         other.at = [*self.at]
         other.meant = [*self.meant]
         other.values = dict(self.values)
+        other.subprograms = dict(self.subprograms)
         return other
 
     # Numbers and words
@@ -220,20 +240,81 @@ class Pen:
         if not self.lost:
             self._go(((self.clear_axis, self.clear_at),))
 
-    def _find(self) -> None:
-        """From anywhere: clear first, then to where the plan left off."""
+    def find(self) -> None:
+        """Where lost: clear first, then to where the plan left off."""
+        if not self.lost:
+            return
         self.lost = False
+        was = self.meant[self.clear_axis]
         self._go(((self.clear_axis, self.clear_at),))
         self._go([
             (axis, mm) for axis, mm in enumerate(self.meant)
             if mm is not None and axis != self.clear_axis
         ])
+        if was is not None:
+            self._go(((self.clear_axis, was),))
 
     def stand_at(self, place: tuple[float, float, float]) -> None:
         """Say where the machine stands."""
         self.block("G92", *(
             self._words[axis][self._counts(axis, mm)] for axis, mm in enumerate(place)
         ))
+
+    # Subprograms
+
+    def call(self, body: Body) -> None:
+        """Call the subprogram of a body of moves, which is written when first called."""
+        words, offsets = self.machine.subprograms, self.machine.offsets
+        self.find()
+        self.cancel_cycle()
+        base = body.base
+        key = (body.moves, None if base else tuple(self.meant))
+        sub = self.subprograms.get(key)
+        if sub is None:
+            sub = self.subprograms[key] = self._subprogram(body)
+        here: tuple[int, int] | None = None
+        if base:
+            here = (self._counts(0, base[0]), self._counts(1, base[1]))
+            if offsets.shift == "G52":
+                self.block("G52", self._words[0][here[0]], self._words[1][here[1]])
+            else:
+                self._go(((0, base[0]), (1, base[1])))
+                self.block("G92", self._words[0][0], self._words[1][0])
+        self.block(*words.call.replace("{number}", str(sub.number)).split())
+        self.forget_modal()
+        self._plane = ""
+        for axis in range(3):
+            end, at = sub.meant[axis], sub.at[axis]
+            if here and base and axis < 2 and end is not None and at is not None:
+                end, at = end + base[axis], at + here[axis]
+            if at is not None:
+                self.meant[axis], self.at[axis] = end, at
+        x, y = self.at[0], self.at[1]
+        if here and x is not None and y is not None:
+            if offsets.shift == "G52":
+                self.block("G52", self._words[0][0], self._words[1][0])
+            else:
+                self.block("G92", self._words[0][x], self._words[1][y])
+
+    def _subprogram(self, body: Body) -> Subprogram:
+        """The lines of a subprogram: nothing in them hangs on where it is called from."""
+        words = self.machine.subprograms
+        number = words.first + len(self.subprograms)
+        pen = self.copy()
+        pen.text = ProgramText(self.machine, numbered=False)
+        pen.block = pen.text.block
+        pen.at = [None, None, None]
+        pen._plane = ""
+        pen.forget_modal()
+        if body.base:
+            pen.meant[0] = pen.meant[1] = 0.0
+        pen.text.line(words.label.replace("{number}", str(number)))
+        pen.moves(body.moves)
+        pen.cancel_cycle()
+        pen.block(*words.back.split())
+        return Subprogram(
+            number, tuple(pen.text.lines), pen.text.size, tuple(pen.at), tuple(pen.meant)
+        )
 
     # Motion
 
@@ -268,7 +349,7 @@ class Pen:
 
     def _rapid(self, move: Rapid) -> None:
         if self.lost:
-            self._find()
+            self.find()
         targets = [
             (axis, mm) for axis, mm in enumerate((move.x, move.y, move.z)) if mm is not None
         ]
@@ -288,7 +369,7 @@ class Pen:
 
     def _feed(self, move: Feed) -> None:
         if self.lost:
-            self._find()
+            self.find()
         words = []
         for axis, mm in enumerate((move.x, move.y, move.z)):
             if mm is not None:
@@ -321,7 +402,7 @@ class Pen:
 
     def _arc(self, move: Arc) -> None:
         if self.lost:
-            self._find()
+            self.find()
         arcs = self.machine.arcs
         plane, first, second, normal = PLANES[move.plane]
         meant, at = self.meant, self.at
@@ -410,7 +491,7 @@ class Pen:
 
     def _drill(self, move: Drill) -> None:
         if self.lost:
-            self._find()
+            self.find()
         height = self.meant[2]
         if height is None or height < move.travel:
             self._go(((2, move.travel),))
@@ -515,7 +596,7 @@ class Pen:
     def _index(self, move: Index) -> None:
         head = self.machine.dividing
         if self.lost:
-            self._find()
+            self.find()
         self.cancel_cycle()
         insert = self.machine.insert
         self.values["space"] = str(move.space)

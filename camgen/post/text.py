@@ -40,7 +40,7 @@ class ProgramText:
     ``lines`` are without line ends; ``size`` is their length in bytes with line ends.
     """
 
-    def __init__(self, machine: Machine) -> None:
+    def __init__(self, machine: Machine, numbered: bool = True) -> None:
         blocks = machine.blocks
         self.lines: list[str] = []
         self.size = 0
@@ -49,7 +49,7 @@ class ProgramText:
         self._line_end = 1 if blocks.ending == "lf" else 2
         self._joiner = " " if blocks.spaces else ""
         self._longest = blocks.longest
-        self._number = blocks.number_start if blocks.number else -1
+        self._number = blocks.number_start if blocks.number and numbered else -1
 
     def take(self, other: ProgramText) -> None:
         """Become a copy of ``other``, to go on from there without touching it."""

@@ -8,11 +8,13 @@ memory needs; every part starts and ends as safely as a whole program and can be
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from camgen.faults import Fault, Refused
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
 from camgen.post.pen import Pen
+from camgen.post.repeats import Body, bodies_at_places, bodies_between_indexes
 from camgen.post.text import plain_text
 from camgen.shop.machine import Machine
 
@@ -35,12 +37,16 @@ class Program:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """Moves of one section from a place clear of the work to the next: parts begin at strokes."""
+    """Moves of one section from a place clear of the work to the next: parts begin at strokes.
+
+    ``body`` are moves that come after ``moves`` and are written as a subprogram.
+    """
 
     section: Section
     moves: tuple[Move, ...]
     first: bool
     last: bool
+    body: Body | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +123,13 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
     largest = machine.program.largest
     each = machine.change.way == "one-program-each"
     parts = _Parts()
-    for stroke in strokes(sheet.setup):
+    for stroke in _strokes(sheet.setup, machine):
         section = stroke.section
         if parts.pen and each and stroke.first and section.cutter_number != parts.pen.cutter:
             _end(sheet, parts)
         if parts.pen is None:
             _begin(sheet, parts)
-            stroke = Stroke(section, stroke.moves, True, stroke.last)
+            stroke = replace(stroke, first=True)
         if largest is None:
             _write_stroke(sheet, parts, stroke)
             continue
@@ -137,7 +143,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             parts.pen, parts.warm = before, was_warm
             _end(sheet, parts)
             _begin(sheet, parts)
-            _write_stroke(sheet, parts, Stroke(section, stroke.moves, True, stroke.last))
+            _write_stroke(sheet, parts, replace(stroke, first=True))
         size = _size_when_ended(sheet, parts)
         if size > largest:
             raise Refused(Fault(
@@ -205,6 +211,10 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
         pen.block("G49")
     pen.own(machine.insert.program_end)
     pen.block(pen.g(machine.program.end))
+    for sub in pen.subprograms.values():
+        for line in sub.lines:
+            pen.text.line(line)
+    pen.subprograms = {}
     if machine.program.marks:
         pen.text.line("%")
     parts.done.append(pen.text.lines)
@@ -217,7 +227,7 @@ def _size_when_ended(sheet: _Sheet, parts: _Parts) -> int:
         return 0
     pen = parts.pen.copy()
     _end(sheet, _Parts(pen=pen))
-    return pen.text.size
+    return pen.size
 
 
 def _retract_fully(pen: Pen) -> None:
@@ -240,6 +250,8 @@ def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     if stroke.first:
         _enter(sheet, parts, pen, stroke.section)
     pen.moves(stroke.moves)
+    if stroke.body:
+        pen.call(stroke.body)
     if stroke.last:
         pen.own(sheet.machine.insert.after_step)
 
@@ -302,30 +314,65 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
     pen.lose_position()
 
 
-def strokes(setup: SetupMoves) -> Iterator[Stroke]:
-    """The setup's moves cut where the cutter has just come clear of the work."""
+def _strokes(setup: SetupMoves, machine: Machine) -> Iterator[Stroke]:
+    """The setup's moves cut where the cutter is clear of the work, with bodies that repeat."""
     for section in setup.sections:
-        cuts = _clear_places(section.moves, setup)
-        for start, end in zip([0, *cuts], [*cuts, len(section.moves)], strict=True):
-            yield Stroke(
-                section, section.moves[start:end], start == 0, end == len(section.moves)
-            )
+        pieces = _pieces(section.moves, setup, machine)
+        for place, (moves, body) in enumerate(pieces):
+            yield Stroke(section, moves, place == 0, place == len(pieces) - 1, body)
+
+
+def _pieces(
+    moves: tuple[Move, ...], setup: SetupMoves, machine: Machine
+) -> list[tuple[tuple[Move, ...], Body | None]]:
+    """Pieces of a section's moves that each begin clear of the work."""
+    cuts = [0, *_clear_places(moves, setup), len(moves)]
+    plain = [moves[start:end] for start, end in pairwise(cuts)]
+    if machine.subprograms.use:
+        if any(isinstance(move, Index) for move in moves):
+            between = bodies_between_indexes(moves)
+            if between:
+                return between
+        elif machine.offsets.shift and setup.retract_axis == "Z":
+            # Each piece begins clear: to be told so again moves nothing.
+            told = [_without_clearing(piece, setup) for piece in plain]
+            bodies = bodies_at_places([piece for piece in told if piece])
+            if bodies:
+                begin = plain[0][: len(plain[0]) - len(told[0])]
+                return [(begin, None), *(((), body) for body in bodies)]
+    return [(piece, None) for piece in plain]
+
+
+def _without_clearing(moves: tuple[Move, ...], setup: SetupMoves) -> tuple[Move, ...]:
+    """``moves`` without those at their beginning that only go to the clear position."""
+    for place, move in enumerate(moves):
+        if not _only_clears(move, setup):
+            return moves[place:]
+    return ()
+
+
+def _only_clears(move: Move, setup: SetupMoves) -> bool:
+    """Whether a move does nothing but go to the clear position."""
+    return (
+        isinstance(move, Rapid)
+        and (move.x, move.y, move.z).count(None) == 2
+        and getattr(move, setup.retract_axis.lower()) == setup.retract_to
+    )
 
 
 def _clear_places(moves: Sequence[Move], setup: SetupMoves) -> list[int]:
-    """Places in ``moves`` before which the cutter has just come clear of the work."""
+    """Places in ``moves`` before which the cutter has just come clear, or the head turns."""
     which = setup.retract_axis.lower()
     clear = True
     places: list[int] = []
     for place, move in enumerate(moves[:-1], start=1):
+        came = False
         if isinstance(move, Drill):
             came = clear = which == "z" and move.travel == setup.retract_to
         elif isinstance(move, Rapid | Feed | Arc):
             to = getattr(move, which)
             now = clear if to is None else to == setup.retract_to
             came, clear = now and not clear, now
-        else:
-            continue
-        if came:
+        if came or (isinstance(moves[place], Index) and not isinstance(move, Index)):
             places.append(place)
     return places

@@ -449,16 +449,13 @@ class RotaryWords(FileModel):
 
 
 class Subprograms(FileModel):
-    """Repeated strokes written once and called."""
+    """Repeated strokes written once, behind the end of the program, and called."""
 
     use: bool = Field(False, description="false: repeats are written out")
     call: str = Field("M98 P{number}", description="block that calls; {number} is filled in")
     label: str = Field("O{number}", description="block that begins one")
     back: str = Field("M99", description="block that returns from one")
     first: int = Field(9001, ge=1, le=9999, description="number of the first")
-    place: Literal["after-end", "before-start"] = Field(
-        "after-end", description="behind the end of the program, or before its first block"
-    )
 
     @field_validator("call", "label")
     @classmethod

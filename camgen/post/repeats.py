@@ -1,0 +1,143 @@
+"""Repeats among a section's moves: what is worth a subprogram.
+
+Two kinds are found: the same moves after every turn of the dividing head, and the same moves at
+several places of one sheet. Both are exact: what is found is the moves themselves, never a pattern
+thought to be like them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Rapid
+
+__all__ = ["Body", "bodies_at_places", "bodies_between_indexes"]
+
+Cutting: TypeAlias = Rapid | Feed | Arc | Drill | Dwell
+
+# A call with its shifts costs a few blocks: shorter repeats are not worth one.
+FEWEST_MOVES = 4
+# Coordinates nearer than this are one: the shifts of a piece's moves add their last figures, mm.
+SAME = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """Moves made more than once: in place (``base`` None), or relative to ``base`` (x, y), mm."""
+
+    moves: tuple[Cutting, ...]
+    base: tuple[float, float] | None = None
+
+
+def bodies_between_indexes(
+    moves: Sequence[Move],
+) -> list[tuple[tuple[Move, ...], Body | None]] | None:
+    """The moves cut before every turn of the head: what comes first, and the body after it.
+
+    None when nothing repeats. Put together again the pieces are the moves.
+
+    >>> way = (Rapid(y=1.0), Feed(30.0, x=-5.0), Rapid(y=-3.0), Rapid(x=5.0))
+    >>> found = bodies_between_indexes((Rapid(y=-3.0), Index(0.0, 1), *way, Index(6.0, 2), *way))
+    >>> [(len(first), body is not None) for first, body in found or ()]
+    [(1, False), (1, True), (1, True)]
+    """
+    pieces: list[tuple[list[Move], list[Move]]] = [([], [])]
+    for move in moves:
+        if isinstance(move, Index):
+            if pieces[-1][1] or not pieces[-1][0]:
+                pieces.append(([], []))
+            pieces[-1][0].append(move)
+        else:
+            pieces[-1][1].append(move)
+    counts = Counter(tuple(rest) for first, rest in pieces if first)
+    good = {
+        rest for rest, count in counts.items()
+        if count > 1 and len(rest) >= FEWEST_MOVES
+        and all(isinstance(move, Cutting) for move in rest)
+    }
+    if not good:
+        return None
+    done: list[tuple[tuple[Move, ...], Body | None]] = []
+    for first, rest in pieces:
+        if first and tuple(rest) in good:
+            done.append((tuple(first), Body(tuple(m for m in rest if isinstance(m, Cutting)))))
+        elif first or rest:
+            done.append(((*first, *rest), None))
+    return done
+
+
+def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[Body] | None:
+    """The strokes of a section as one body at several places; None when they are not.
+
+    ``strokes`` are cut where the cutter comes clear. The shortest run of strokes is sought whose
+    moves come again at other places until the section ends.
+
+    >>> hole = lambda x: (Rapid(x=x, y=0.0), Rapid(z=0.5), Feed(9.0, z=-1.0), Rapid(z=5.0))
+    >>> [body.base for body in bodies_at_places([hole(1.0), hole(4.0)]) or ()]
+    [(1.0, 0.0), (4.0, 0.0)]
+    """
+    count = len(strokes)
+    for length in range(1, count // 2 + 1):
+        if count % length:
+            continue
+        first = _relative(strokes[:length])
+        if first is None or len(first.moves) < FEWEST_MOVES:
+            continue
+        bodies = [first]
+        for start in range(length, count, length):
+            body = _relative(strokes[start : start + length])
+            if body is None or _key(body) != _key(first):
+                break
+            bodies.append(dataclasses.replace(first, base=body.base))
+        else:
+            return bodies
+    return None
+
+
+def _relative(strokes: Sequence[tuple[Move, ...]]) -> Body | None:
+    """A run of strokes relative to the place it begins at; None when it begins at no place."""
+    moves = [move for stroke in strokes for move in stroke]
+    if not moves or not all(isinstance(move, Cutting) for move in moves):
+        return None
+    first = moves[0]
+    if not isinstance(first, Rapid | Drill) or first.x is None or first.y is None:
+        return None
+    x, y = first.x, first.y
+    done: list[Cutting] = []
+    for move in moves:
+        if isinstance(move, Arc):
+            if move.plane != "XY":
+                return None
+            done.append(dataclasses.replace(
+                move, x=_less(move.x, x), y=_less(move.y, y),
+                centre=(move.centre[0] - x, move.centre[1] - y),
+            ))
+        elif isinstance(move, Rapid | Feed):
+            done.append(dataclasses.replace(move, x=_less(move.x, x), y=_less(move.y, y)))
+        elif isinstance(move, Drill):
+            done.append(dataclasses.replace(move, x=move.x - x, y=move.y - y))
+        elif isinstance(move, Dwell):
+            done.append(move)
+    return Body(tuple(done), (x, y))
+
+
+def _less(value: float | None, base: float) -> float | None:
+    return None if value is None else value - base
+
+
+def _key(body: Body) -> tuple[object, ...]:
+    """What two bodies have in common when they are one, beside where they stand."""
+    key: list[object] = []
+    for move in body.moves:
+        key.append(type(move))
+        for name in move.__slots__:
+            value = getattr(move, name)
+            if isinstance(value, tuple):
+                key.extend(round(part, SAME) + 0.0 for part in value)
+            else:
+                key.append(round(value, SAME) + 0.0 if isinstance(value, float) else value)
+    return tuple(key)
