@@ -1,0 +1,399 @@
+"""Parallels of closed paths, exact: lines stay lines and arcs stay arcs.
+
+Every piece of an edge has its parallel, and corners that open get an arc round them. These cross
+one another; cut at the crossings, the parts that keep their distance from the whole edge are the
+answer, and they chain into closed paths again. Distances are those to lines and arcs themselves:
+nothing is approximated by chords.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
+
+__all__ = ["Area", "distances", "offset"]
+
+Floats = NDArray[np.float64]
+# Points nearer than this, mm, are one; a part this much too near the edge still keeps its distance.
+SAME = 1e-7
+KEEP = 1e-6
+
+
+@dataclass(frozen=True)
+class Area:
+    """A part of the plane: inside ``outer``, outside every one of ``islands``.
+
+    ``outer`` runs anticlockwise and islands clockwise, so the area lies left of every path.
+    """
+
+    outer: Path
+    islands: tuple[Path, ...] = ()
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """All its edges."""
+        return (self.outer, *self.islands)
+
+    @property
+    def size(self) -> float:
+        """mm²."""
+        return math.fsum(path.area for path in self.paths)
+
+    def region(self, tolerance: float) -> shapely.Polygon:
+        """The same with arcs as chords within ``tolerance`` mm."""
+        return shapely.Polygon(
+            self.outer.points(tolerance), [island.points(tolerance) for island in self.islands]
+        )
+
+    @classmethod
+    def of(cls, outer: Path, islands: Sequence[Path] = ()) -> Area:
+        """From paths that run any way round."""
+        return cls(
+            outer if outer.area > 0 else outer.reversed(),
+            tuple(path if path.area < 0 else path.reversed() for path in islands),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A piece with its start."""
+
+    start: Point
+    piece: Piece
+
+    @property
+    def end(self) -> Point:
+        return self.piece.end
+
+
+def offset(area: Area, distance: float) -> tuple[Area, ...]:
+    """The area grown by ``distance`` mm, or shrunk where that is negative; maybe in several parts.
+
+    Shrunk by r it is where the centre of a cutter of radius r may go. Parts come in order of the
+    least X, then Y, that their outer paths begin at.
+
+    >>> from camgen.shapes.figures import rectangle
+    >>> shrunk = offset(Area(rectangle(10.0, 6.0, 1.0)), -0.5)[0]
+    >>> round(shrunk.size, 9) == round(rectangle(9.0, 5.0, 0.5).area, 9)
+    True
+    """
+    if distance == 0:
+        return (area,)
+    parts = _cut_at_crossings(_parallels(area, distance))
+    kept = _that_keep_away(parts, area, distance)
+    loops = [path for path in _loops(kept) if abs(path.area) > SAME]
+    outers = [path for path in loops if path.area > 0]
+    islands = [path for path in loops if path.area < 0]
+    found: list[Area] = []
+    for outer in outers:
+        if len(outers) == 1:
+            found.append(Area(outer, tuple(islands)))
+            continue
+        within = outer.region(abs(distance) / 100)
+        found.append(
+            Area(outer, tuple(i for i in islands if within.contains(shapely.Point(i.start))))
+        )
+    return tuple(sorted(found, key=lambda one: (one.outer.start.x, one.outer.start.y)))
+
+
+def _parallels(area: Area, distance: float) -> list[_Part]:
+    """The parallel of every piece, and arcs round the corners that open."""
+    parts: list[_Part] = []
+    for path in area.paths:
+        pieces = list(path.laid_out())
+        for number, (at, piece) in enumerate(pieces):
+            moved = _parallel(at, piece, distance)
+            if moved is not None:
+                parts.append(moved)
+            after_at, after = pieces[(number + 1) % len(pieces)]
+            out, into = _way(at, piece, 1.0), _way(after_at, after, 0.0)
+            turn = math.atan2(out.x * into.y - out.y * into.x, out.x * into.x + out.y * into.y)
+            # Growing opens left turns, shrinking right ones; the rest cross by themselves.
+            if turn * distance > 0 and abs(turn) > 1e-9:
+                corner = piece.end
+                parts.append(
+                    _Part(
+                        _beside(corner, out, distance),
+                        ArcTo(_beside(corner, into, distance), corner, clockwise=distance < 0),
+                    )
+                )
+    return parts
+
+
+def _parallel(at: Point, piece: Piece, distance: float) -> _Part | None:
+    """A piece moved to its right by ``distance``; None where nothing is left of an arc."""
+    begin, end = _way(at, piece, 0.0), _way(at, piece, 1.0)
+    start = _beside(at, begin, distance)
+    if isinstance(piece, LineTo):
+        return _Part(start, LineTo(_beside(piece.end, end, distance)))
+    radius = math.dist(at, piece.centre) + (-distance if piece.clockwise else distance)
+    if radius <= SAME:
+        return None
+    return _Part(start, ArcTo(_beside(piece.end, end, distance), piece.centre, piece.clockwise))
+
+
+def _way(at: Point, piece: Piece, share: float) -> Point:
+    """The unit direction of a piece at its start (0) or its end (1)."""
+    if isinstance(piece, LineTo):
+        length = math.dist(at, piece.end)
+        return Point((piece.end.x - at.x) / length, (piece.end.y - at.y) / length)
+    point = at if share == 0.0 else piece.end
+    dx, dy = point.x - piece.centre.x, point.y - piece.centre.y
+    size = math.hypot(dx, dy) * (-1.0 if piece.clockwise else 1.0)
+    return Point(-dy / size, dx / size)
+
+
+def _beside(point: Point, way: Point, distance: float) -> Point:
+    """``distance`` to the right of a way."""
+    return Point(point.x + way.y * distance, point.y - way.x * distance)
+
+
+# --- crossings ----------------------------------------------------------------------------------
+
+
+def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
+    """All parts, cut wherever two of them meet."""
+    boxes = np.array([_box(part) for part in parts])
+    cuts: list[list[Point]] = [[] for _ in parts]
+    for number, part in enumerate(parts):
+        rest = boxes[number + 1 :]
+        here = boxes[number]
+        near = np.nonzero(
+            (rest[:, 0] <= here[2] + SAME)
+            & (rest[:, 2] >= here[0] - SAME)
+            & (rest[:, 1] <= here[3] + SAME)
+            & (rest[:, 3] >= here[1] - SAME)
+        )[0]
+        for other in near:
+            for point in _meetings(part, parts[number + 1 + int(other)]):
+                cuts[number].append(point)
+                cuts[number + 1 + int(other)].append(point)
+    done: list[_Part] = []
+    for part, points in zip(parts, cuts, strict=True):
+        at = part.start
+        for point in sorted(points, key=lambda point: _share(part, point)):
+            if math.dist(at, point) > SAME and math.dist(point, part.end) > SAME:
+                done.append(_Part(at, _ending(part.piece, point)))
+                at = point
+        done.append(_Part(at, part.piece))
+    return done
+
+
+def _box(part: _Part) -> tuple[float, float, float, float]:
+    """Least X, least Y, greatest X, greatest Y that a part may have."""
+    if isinstance(part.piece, ArcTo):
+        x, y = part.piece.centre
+        radius = math.dist(part.start, part.piece.centre)
+        return x - radius, y - radius, x + radius, y + radius
+    xs, ys = sorted((part.start.x, part.end.x)), sorted((part.start.y, part.end.y))
+    return xs[0], ys[0], xs[1], ys[1]
+
+
+def _ending(piece: Piece, end: Point) -> Piece:
+    return LineTo(end) if isinstance(piece, LineTo) else ArcTo(end, piece.centre, piece.clockwise)
+
+
+def _share(part: _Part, point: Point) -> float:
+    """How far along a part a point of it lies, 0 to 1."""
+    piece = part.piece
+    if isinstance(piece, LineTo):
+        dx, dy = piece.end.x - part.start.x, piece.end.y - part.start.y
+        return ((point.x - part.start.x) * dx + (point.y - part.start.y) * dy) / (dx * dx + dy * dy)
+    whole = sweep(part.start, piece)
+    return sweep(part.start, ArcTo(point, piece.centre, piece.clockwise)) / whole if whole else 0.0
+
+
+def _meetings(one: _Part, other: _Part) -> list[Point]:
+    """Where two parts meet."""
+    return [
+        point
+        for point in _curves_meet(one, other)
+        if _is_on(one, point) and _is_on(other, point)
+    ]
+
+
+def _is_on(part: _Part, point: Point) -> bool:
+    """Whether a point of a part's line or circle lies on the part itself."""
+    if math.dist(point, part.start) < SAME or math.dist(point, part.end) < SAME:
+        return True
+    return 0.0 <= _share(part, point) <= 1.0
+
+
+def _curves_meet(one: _Part, other: _Part) -> list[Point]:
+    """Where the whole lines or circles of two parts meet."""
+    a, b = one.piece, other.piece
+    if isinstance(a, LineTo) and isinstance(b, LineTo):
+        ux, uy = a.end.x - one.start.x, a.end.y - one.start.y
+        vx, vy = b.end.x - other.start.x, b.end.y - other.start.y
+        cross = ux * vy - uy * vx
+        if abs(cross) < 1e-12 * math.hypot(ux, uy) * math.hypot(vx, vy):
+            return []
+        wx, wy = other.start.x - one.start.x, other.start.y - one.start.y
+        share = (wx * vy - wy * vx) / cross
+        return [Point(one.start.x + share * ux, one.start.y + share * uy)]
+    if isinstance(a, ArcTo) and isinstance(b, ArcTo):
+        apart = math.dist(a.centre, b.centre)
+        if apart < SAME:
+            return []
+        radius, second = math.dist(one.start, a.centre), math.dist(other.start, b.centre)
+        nx, ny = (b.centre.x - a.centre.x) / apart, (b.centre.y - a.centre.y) / apart
+        away = (apart**2 + radius**2 - second**2) / (2 * apart)
+        return _line_meets_circle(nx, ny, away, a.centre, radius)
+    line, arc = (one, other) if isinstance(a, LineTo) else (other, one)
+    assert isinstance(arc.piece, ArcTo)
+    length = math.dist(line.start, line.end)
+    nx, ny = (line.start.y - line.end.y) / length, (line.end.x - line.start.x) / length
+    centre = arc.piece.centre
+    away = nx * (line.start.x - centre.x) + ny * (line.start.y - centre.y)
+    return _line_meets_circle(nx, ny, away, centre, math.dist(arc.start, centre))
+
+
+def _line_meets_circle(
+    nx: float, ny: float, away: float, centre: Point, radius: float
+) -> list[Point]:
+    """Where the line with unit normal n, ``away`` from the centre, meets the circle."""
+    if abs(away) > radius + SAME:
+        return []
+    foot = Point(centre.x + away * nx, centre.y + away * ny)
+    rest = radius * radius - away * away
+    if rest <= (SAME / 100) * radius:
+        return [foot]
+    along = math.sqrt(rest)
+    return [
+        Point(foot.x - ny * along, foot.y + nx * along),
+        Point(foot.x + ny * along, foot.y - nx * along),
+    ]
+
+
+# --- what keeps its distance --------------------------------------------------------------------
+
+
+def _that_keep_away(parts: Sequence[_Part], area: Area, distance: float) -> list[_Part]:
+    """The parts whose middles are nowhere nearer to the edge, and on the right side of it."""
+    parts = [part for part in parts if piece_length(part.start, part.piece) > SAME]
+    if not parts:
+        return []
+    middles = np.array(
+        [
+            Path(part.start, (part.piece,), closed=False).at(
+                piece_length(part.start, part.piece) / 2
+            )
+            for part in parts
+        ]
+    )
+    far = distances(middles, area.paths) >= abs(distance) - KEEP
+    inside = shapely.contains_xy(area.region(abs(distance) / 10), middles[:, 0], middles[:, 1])
+    return [
+        part
+        for part, is_far, is_inside in zip(parts, far, inside, strict=True)
+        if is_far and bool(is_inside) == (distance < 0)
+    ]
+
+
+def distances(points: Floats, paths: Sequence[Path]) -> Floats:
+    """(n,) distance of each of ``points`` (n, 2) from the nearest of all ``paths``, mm; exact.
+
+    >>> from camgen.shapes.path import circle
+    >>> distances(np.array([[3.0, 4.0]]), [circle(Point(0, 0), 2.0)])
+    array([3.])
+    """
+    nearest = np.full(len(points), np.inf)
+    for path in paths:
+        for at, piece in path.laid_out():
+            nearest = np.minimum(nearest, _from_piece(points, at, piece))
+    return nearest
+
+
+def _from_piece(points: Floats, at: Point, piece: Piece) -> Floats:
+    if isinstance(piece, LineTo):
+        way = np.subtract(piece.end, at)
+        square = float(way @ way)
+        share = np.clip((points - at) @ way / square, 0.0, 1.0) if square else 0.0
+        return np.asarray(np.hypot(*(points - at - np.multiply.outer(share, way)).T))
+    whole = sweep(at, piece)
+    out = points - piece.centre
+    begin = math.atan2(at.y - piece.centre.y, at.x - piece.centre.x)
+    turn = np.arctan2(out[:, 1], out[:, 0]) - begin
+    facing = np.mod(turn if whole >= 0 else -turn, math.tau) <= abs(whole)
+    radius = math.dist(at, piece.centre)
+    ends = np.minimum(np.hypot(*(points - at).T), np.hypot(*(points - piece.end).T))
+    return np.asarray(np.where(facing, np.abs(np.hypot(*out.T) - radius), ends))
+
+
+# --- chaining -----------------------------------------------------------------------------------
+
+
+def _loops(parts: list[_Part]) -> list[Path]:
+    """Closed paths made of the parts; what leads nowhere is left out."""
+    parts = _without_loose_ends(parts)
+    starts = np.array([part.start for part in parts]).reshape(-1, 2)
+    free = np.ones(len(parts), dtype=bool)
+    loops: list[Path] = []
+    for first in range(len(parts)):
+        if not free[first]:
+            continue
+        chain = [first]
+        free[first] = False
+        while True:
+            end = parts[chain[-1]].end
+            if math.dist(end, parts[first].start) < 10 * SAME:
+                loops.append(_joined([parts[number] for number in chain]))
+                break
+            apart = np.where(free, np.hypot(*(starts - end).T), np.inf)
+            following = int(np.argmin(apart))
+            if apart[following] > 10 * SAME:
+                break
+            chain.append(following)
+            free[following] = False
+    return loops
+
+
+def _without_loose_ends(parts: list[_Part]) -> list[_Part]:
+    """Parts that another follows and precedes; short wrong ends beside a crossing go."""
+    while parts:
+        starts = np.array([part.start for part in parts])
+        ends = np.array([part.end for part in parts])
+        apart = np.hypot(*(ends[:, None, :] - starts[None, :, :]).transpose(2, 0, 1))
+        joined = apart < 10 * SAME
+        good = joined.any(axis=1) & joined.any(axis=0)
+        if good.all():
+            return parts
+        parts = [part for part, is_good in zip(parts, good, strict=True) if is_good]
+    return parts
+
+
+def _joined(parts: Sequence[_Part]) -> Path:
+    """One closed path, pieces of the same line or circle made one where they were only cut."""
+    pieces: list[Piece] = []
+    at = parts[0].start
+    starts = [at]
+    for number, part in enumerate(parts):
+        end = parts[0].start if number == len(parts) - 1 else part.end
+        piece = _ending(part.piece, end)
+        if pieces and _goes_on(starts[-1], pieces[-1], piece):
+            pieces[-1] = piece
+        else:
+            pieces.append(piece)
+            starts.append(end)
+            if number:
+                starts[-2] = at
+        at = end
+    return Path(parts[0].start, tuple(pieces), closed=True)
+
+
+def _goes_on(start: Point, before: Piece, piece: Piece) -> bool:
+    """Whether a piece goes on along the arc before it, and both make less than a half turn more."""
+    return (
+        isinstance(before, ArcTo)
+        and isinstance(piece, ArcTo)
+        and before.clockwise == piece.clockwise
+        and math.dist(before.centre, piece.centre) < SAME
+        and abs(sweep(start, before)) + abs(sweep(before.end, piece)) < math.pi
+    )

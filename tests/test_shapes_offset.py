@@ -1,0 +1,161 @@
+"""Parallels of paths, against Steiner's formula, shapely's buffers and distances."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from camgen.faults import Refused
+from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import ArcTo, Path, Point, circle
+
+
+@st.composite
+def polygons(draw: st.DrawFn) -> Path:
+    """Star-shaped polygons with rounded, or sharp, corners; convex and hollow corners alike."""
+    count = draw(st.integers(3, 9))
+    radii = draw(st.lists(st.floats(2.0, 10.0), min_size=count, max_size=count))
+    turn = draw(st.floats(0.0, 360.0))
+    corners = [
+        (r * math.cos(math.radians(turn + 360 * n / count)),
+         r * math.sin(math.radians(turn + 360 * n / count)))
+        for n, r in enumerate(radii)
+    ]
+    corner = draw(st.sampled_from([0.0, 0.1, 0.4]))
+    try:
+        return rounded(corners, corner)
+    except Refused:
+        assume(False)
+        raise
+
+
+def total(areas: tuple[Area, ...]) -> float:
+    return sum(path.area for area in areas for path in area.paths)
+
+
+@given(
+    st.floats(1.0, 20.0), st.floats(1.0, 20.0), st.floats(0.0, 0.5), st.floats(0.01, 3.0)
+)
+def test_growing_a_rectangle_follows_steiners_formula(
+    length: float, width: float, corner: float, distance: float
+) -> None:
+    """Steiner: a convex shape grown by d has the area A + P·d + π·d² (any text on convexity)."""
+    path = rectangle(length, width, corner)
+    found = offset(Area(path), distance)
+    expected = path.area + path.length * distance + math.pi * distance**2
+    assert total(found) == pytest.approx(expected, rel=1e-9)
+
+
+@given(st.floats(3.0, 20.0), st.floats(3.0, 20.0), st.floats(0.5, 1.4), st.floats(0.05, 0.5))
+def test_shrinking_by_less_than_the_corners_is_undone_by_growing(
+    length: float, width: float, corner: float, distance: float
+) -> None:
+    path = rectangle(length, width, corner)
+    (shrunk,) = offset(Area(path), -distance)
+    expected = path.area - path.length * distance + math.pi * distance**2
+    assert total((shrunk,)) == pytest.approx(expected, rel=1e-9)
+    (grown,) = offset(shrunk, distance)
+    assert total((grown,)) == pytest.approx(path.area, rel=1e-9)
+
+
+@settings(max_examples=150)
+@given(polygons(), st.floats(0.03, 1.5), st.booleans())
+def test_every_parallel_agrees_with_shapely_and_keeps_its_distance(
+    path: Path, size: float, grow: bool
+) -> None:
+    distance = size if grow else -size
+    found = offset(Area(path), distance)
+    plain = path.region(1e-4).buffer(distance, quad_segs=200)
+    assert total(found) == pytest.approx(plain.area, abs=2e-3 * (1 + path.length))
+    edge = shapely.LinearRing(path.points(1e-5))
+    for area in found:
+        for ring in area.paths:
+            ends = np.array([ring.start, *(piece.end for piece in ring.pieces)])
+            apart = shapely.distance(shapely.points(ring.points(1e-4)), edge)
+            assert np.abs(apart - size).max() < 1e-3
+            # Where pieces join they lie on both exact parallels.
+            assert np.abs(shapely.distance(shapely.points(ends), edge) - size).max() < 5e-5
+
+
+@given(st.floats(2.0, 10.0), st.floats(0.1, 1.5), st.floats(0.05, 2.0))
+def test_a_ring_shrinks_from_both_sides(outer: float, share: float, distance: float) -> None:
+    inner = outer * min(share, 0.9) / 1.5
+    ring = Area.of(circle(Point(1, 2), outer), [circle(Point(1, 2), inner)])
+    found = offset(ring, -distance)
+    width = outer - inner - 2 * distance
+    if width <= 0:
+        assert not found
+        return
+    assume(width > 0.01)
+    expected = math.pi * ((outer - distance) ** 2 - (inner + distance) ** 2)
+    assert total(found) == pytest.approx(expected, rel=1e-9)
+    assert len(found[0].islands) == 1
+
+
+def test_a_waist_narrower_than_the_cutter_parts_the_area() -> None:
+    """Two squares joined by a neck 0.6 wide: a cutter of 0.8 can enter both but not pass."""
+    bell = rounded(
+        [(-6, -2), (-2, -2), (-2, -0.3), (2, -0.3), (2, -2), (6, -2),
+         (6, 2), (2, 2), (2, 0.3), (-2, 0.3), (-2, 2), (-6, 2)],
+        0.0,
+    )
+    assert len(offset(Area(bell), -0.4)) == 2
+    assert len(offset(Area(bell), -0.2)) == 1
+
+
+def test_hollow_corners_stay_sharp_inside_and_round_outside() -> None:
+    angle = rounded([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], 0.0)
+    (grown,) = offset(Area(angle), 0.2)
+    arcs = [piece for piece in grown.outer.pieces if isinstance(piece, ArcTo)]
+    assert len(arcs) == 5
+    (shrunk,) = offset(Area(angle), -0.2)
+    arcs = [piece for piece in shrunk.outer.pieces if isinstance(piece, ArcTo)]
+    # Only the hollow corner is gone round: a cutter at its edge would cut into it otherwise.
+    assert len(arcs) == 1
+    assert arcs[0].centre == (1, 1)
+
+
+@given(st.floats(0.0, 20.0), st.floats(-20.0, 20.0), st.floats(0.01, 5.0))
+def test_a_slot_is_all_that_lies_within_half_its_width(x: float, y: float, width: float) -> None:
+    assume(math.hypot(x, y) > 0.01)
+    path = slot((0, 0), (x, y), width)
+    assert path.area == pytest.approx(
+        width * math.hypot(x, y) + math.pi * width**2 / 4, rel=1e-9
+    )
+    line = shapely.LineString([(0, 0), (x, y)])
+    apart = shapely.distance(shapely.points(path.points(1e-4)), line)
+    np.testing.assert_allclose(apart, width / 2, atol=2e-4)
+
+
+@given(st.floats(1.0, 10.0), st.floats(1.0, 10.0), st.floats(0.0, 0.49))
+def test_rounded_corners_take_a_square_less_a_quarter_circle_each(
+    length: float, width: float, corner: float
+) -> None:
+    expected = length * width - (4 - math.pi) * corner**2
+    assert rectangle(length, width, corner).area == pytest.approx(expected, rel=1e-9)
+
+
+def test_corners_that_do_not_fit_are_named() -> None:
+    with pytest.raises(Refused, match=r"from X -2 Y -1 to X 2 Y -1 is 4\.000 mm"):
+        rectangle(4.0, 2.0, 2.5)
+    with pytest.raises(Refused, match="crosses itself"):
+        rounded([(0, 0), (2, 2), (2, 0), (0, 2)], 0.1)
+    with pytest.raises(Refused, match="two corners at X 1 Y 1"):
+        rounded([(0, 0), (1, 1), (1, 1), (0, 2)], 0.1)
+
+
+def test_places_round_a_circle_and_in_rows() -> None:
+    six = ring_of(6, 10.0, 30.0, (1.0, 2.0))
+    assert all(math.dist(place, (1.0, 2.0)) == pytest.approx(5.0) for place in six)
+    assert math.dist(six[0], six[1]) == pytest.approx(5.0)  # a hexagon's side is its radius
+    rows = in_rows(3, 2, (2.0, 5.0))
+    assert len(set(rows)) == 6
+    steps = [math.dist(a, b) for a, b in itertools.pairwise(rows)]
+    assert steps == [2.0, 2.0, 5.0, 2.0, 2.0]
