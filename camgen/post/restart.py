@@ -1,0 +1,182 @@
+"""Starting again, cutting air, turning the head dry: one setup's moves made into others.
+
+Pure functions on moves; the programs written from their answers state everything anew, as every
+program does: header, safe start, cutter, spindle, and a way to the work that gets clear first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from camgen.faults import Fault, Refused
+from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves
+
+__all__ = ["dry_index", "from_cutter", "from_space", "from_step", "raised_by"]
+
+_NAMES: Final = ("x", "y", "z")
+_PLANE_AXES: Final = {"XY": ("x", "y"), "ZX": ("z", "x"), "YZ": ("y", "z")}
+
+
+def from_step(setup: SetupMoves, step: int) -> SetupMoves:
+    """The setup from its step ``step`` on, counted from 1 as in the programs' comments.
+
+    Raises Refused when no step from there on has moves.
+    """
+    sections = tuple(section for section in setup.sections if section.step + 1 >= step)
+    if step < 1 or not sections:
+        last = max((section.step + 1 for section in setup.sections), default=0)
+        raise Refused(Fault(
+            f"{setup.title}: there is no step {step} to start from",
+            f"name a step from 1 to {last}",
+        ))
+    return _told(replace(setup, sections=sections), f"STARTS AGAIN AT STEP {step}")
+
+
+def from_cutter(setup: SetupMoves, number: int) -> SetupMoves:
+    """The setup from the first section that uses cutter ``number`` on.
+
+    Raises Refused when no section uses it.
+    """
+    for place, section in enumerate(setup.sections):
+        if section.cutter_number == number:
+            return _told(
+                replace(setup, sections=setup.sections[place:]), f"STARTS AGAIN AT CUTTER {number}"
+            )
+    used = sorted({section.cutter_number for section in setup.sections})
+    raise Refused(Fault(
+        f"{setup.title}: cutter {number} is not used",
+        "cutters used are " + ", ".join(str(number) for number in used),
+    ))
+
+
+def from_space(setup: SetupMoves, space: int, step: int | None = None) -> SetupMoves:
+    """The setup from tooth space ``space`` on, counted from 1; what was cut before is left out.
+
+    ``step``, counted from 1, says in which step where several cut teeth; else it is the first. The
+    head is turned there directly: its angles are absolute, so the zero of the first space must not
+    have been lost. Raises Refused when no such space is cut.
+    """
+    for place, section in enumerate(setup.sections):
+        if step is not None and section.step + 1 != step:
+            continue
+        for at, move in enumerate(section.moves):
+            if isinstance(move, Index) and move.space == space:
+                rest = (*_way_to(setup, section.moves[:at]), *section.moves[at:])
+                again = replace(section, moves=rest)
+                return _told(
+                    replace(setup, sections=(again, *setup.sections[place + 1 :])),
+                    f"STARTS AGAIN AT SPACE {space}, HEAD'S ZERO AS BEFORE",
+                )
+    spaces = [
+        move.space for section in setup.sections for move in section.moves
+        if isinstance(move, Index) and move.space
+    ]
+    raise Refused(Fault(
+        f"{setup.title}: there is no space {space} to start from",
+        f"name a space from {min(spaces)} to {max(spaces)}" if spaces
+        else "this setup cuts no teeth",
+    ))
+
+
+def raised_by(setup: SetupMoves, height: float) -> SetupMoves:
+    """The setup with every move ``height`` mm farther out along its retract axis: an air cut.
+
+    Raises Refused when ``height`` is not positive.
+    """
+    if height <= 0.0:
+        raise Refused(Fault(
+            f"an air cut raised by {height:g} mm would cut", "give a height greater than nothing"
+        ))
+    axis = setup.retract_axis.lower()
+    shift = height * _outward(setup)
+    sections = tuple(
+        replace(section, moves=tuple(_shifted(move, axis, shift) for move in section.moves))
+        for section in setup.sections
+    )
+    return _told(
+        replace(setup, sections=sections, retract_to=setup.retract_to + shift),
+        f"AIR CUT, {height:g} MM CLEAR OF THE WORK",
+    )
+
+
+def dry_index(setup: SetupMoves) -> SetupMoves:
+    """Nothing but the head's turns, through all spaces in their order, clear, the spindle still.
+
+    A space that is cut in several rounds is turned to once. Raises Refused where nothing turns.
+    """
+    turns: list[Move] = []
+    seen: set[int] = set()
+    for section in setup.sections:
+        for move in section.moves:
+            if isinstance(move, Index) and (move.space == 0 or move.space not in seen):
+                if move.space == 0 and seen:
+                    continue
+                seen.add(move.space)
+                turns.append(move)
+    if not seen - {0}:
+        raise Refused(Fault(f"{setup.title}: no head turns here", "choose a setup that cuts teeth"))
+    clear = Rapid(**{setup.retract_axis.lower(): setup.retract_to})
+    first = setup.sections[0]
+    section = replace(
+        first, title="dry index", cutter="", cutter_number=0, cutter_text="", rpm=0.0,
+        moves=(clear, *turns), coolant=False, air=False,
+    )
+    return _told(replace(setup, sections=(section,)), "DRY INDEX, SPINDLE OFF, NO CUTTER FITTED")
+
+
+def _told(setup: SetupMoves, note: str) -> SetupMoves:
+    return replace(setup, notes=(note, *setup.notes))
+
+
+def _way_to(setup: SetupMoves, before: tuple[Move, ...]) -> tuple[Move, ...]:
+    """Moves that lead from anywhere to where ``before`` ended: clear, across, then in."""
+    at: dict[str, float] = {}
+    for move in before:
+        if isinstance(move, Rapid | Feed | Arc):
+            at.update({
+                name: value for name in _NAMES if (value := getattr(move, name)) is not None
+            })
+        elif isinstance(move, Drill):
+            at.update(x=move.x, y=move.y, z=move.travel)
+    clear = setup.retract_axis.lower()
+    was = at.pop(clear, setup.retract_to)
+    way: list[Move] = [Rapid(**{clear: setup.retract_to})]
+    if at:
+        way.append(Rapid(**at))
+    if was != setup.retract_to:
+        way.append(Rapid(**{clear: was}))
+    return tuple(way)
+
+
+def _outward(setup: SetupMoves) -> float:
+    """+1 where the retract axis grows away from the work, −1 where it falls."""
+    if setup.retract_axis == "Z":
+        return 1.0
+    axis = setup.retract_axis.lower()
+    fed = [
+        value for section in setup.sections for move in section.moves
+        if isinstance(move, Rapid | Feed | Arc) and (value := getattr(move, axis)) is not None
+    ]
+    return -1.0 if fed and setup.retract_to < sum(fed) / len(fed) else 1.0
+
+
+def _shifted(move: Move, axis: str, shift: float) -> Move:
+    """One move, shifted along one axis."""
+    if isinstance(move, Drill):
+        if axis == "z":
+            return replace(move, clearance=move.clearance + shift, bottom=move.bottom + shift,
+                           travel=move.travel + shift)
+        return replace(move, **{axis: getattr(move, axis) + shift})
+    if not isinstance(move, Rapid | Feed | Arc):
+        return move
+    value = getattr(move, axis)
+    changed = {} if value is None else {axis: value + shift}
+    if isinstance(move, Arc):
+        first, second = move.centre
+        if axis == _PLANE_AXES[move.plane][0]:
+            first += shift
+        elif axis == _PLANE_AXES[move.plane][1]:
+            second += shift
+        return replace(move, centre=(first, second), **changed)
+    return replace(move, **changed)
