@@ -43,6 +43,21 @@ def test_involutes_run_evenly_at_any_centre_distance(teeth, leaves, farther) -> 
     assert action.overlap == pytest.approx(contact_ratio(wheel, pinion, distance), abs=0.05)
 
 
+def test_involutes_drive_from_one_tip_circle_to_the_other() -> None:
+    # Approach ends where the line of action leaves the pinion's tip circle, recess where it leaves
+    # the wheel's: lengths from the pitch point, over the base circle's radius (ISO 21771).
+    wheel, pinion = involute_tooth(40, 0.5), involute_tooth(20, 0.5)
+    angle = math.radians(20)
+    action = roll(wheel, pinion, 15.0)
+    lengths = [
+        math.sqrt(tooth.tip_radius**2 - (radius * math.cos(angle)) ** 2) - radius * math.sin(angle)
+        for tooth, radius in ((pinion, 5.0), (wheel, 10.0))
+    ]
+    turns = [math.degrees(length / (10.0 * math.cos(angle))) for length in lengths]
+    assert action.before == pytest.approx(turns[0], abs=0.3)
+    assert action.after == pytest.approx(turns[1], abs=0.3)
+
+
 @pytest.mark.parametrize("farther", [0.01, 0.03, 0.1])
 def test_play_of_involutes_is_that_of_the_involute_function(farther: float) -> None:
     # Play along the running pitch circle is 2 a (inv a' - inv a) (ISO 21771), here as an angle of
@@ -99,7 +114,9 @@ def test_epicycloids_drive_radial_leaves_at_a_constant_ratio(teeth: int, leaves:
     action = roll(wheel, pinion_without_addendum(leaves, 0.2), (teeth + leaves) * 0.1)
     assert action.ratio_error < 0.002
     assert action.lag_micrometres < 0.05
-    assert action.after == pytest.approx(360 / teeth, rel=0.05)
+    assert action.after >= 0.95 * 360 / teeth
+    # Flanks meet without a jolt, so shortly before the line they are within 0.05 µm already.
+    assert action.before <= 0.1 * 360 / teeth
     assert action.free
 
 
@@ -110,8 +127,8 @@ def test_fewer_than_ten_leaves_are_met_before_the_line_of_centres(teeth: int, le
     wheel, pinion = epicycloidal_wheel(teeth, 0.2, leaves), pinion_without_addendum(leaves, 0.2)
     few = roll(wheel, pinion, (teeth + leaves) * 0.1)
     ten = roll(epicycloidal_wheel(75, 0.2, 10), pinion_without_addendum(10, 0.2), 8.5)
-    assert few.before * teeth / 360 > 0.1
-    assert ten.before * 75 / 360 < 0.05
+    assert few.before * teeth / 360 > 0.12
+    assert ten.before * 75 / 360 < 0.1
     assert few.ratio_error > 0.01 > ten.ratio_error
 
 
@@ -133,7 +150,7 @@ def test_standard_pairs_turn_freely_about_nominal_depthing(teeth, leaves, top) -
     for off in (-0.1, 0.0, 0.1):
         action = roll(wheel, pinion, nominal + off * module)
         assert action.free
-        assert action.before + action.after == pytest.approx(360 / teeth)
+        assert action.before + action.after == pytest.approx(360 / teeth, rel=0.05)
         assert action.ratio_error < 0.25
     # The pinion's depth leaves 0.4 modules under the wheel's tips at nominal depthing: deeper no
     # pair can go, and some are held on both flanks a little before.

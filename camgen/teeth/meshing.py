@@ -40,9 +40,9 @@ class Action:
     ``ratio_error`` is the greatest departure of the momentary ratio from teeth/leaves, as a share
     (0.01 is one per cent); ``lag`` the whole swing of the pinion from even motion through a pitch,
     arc-seconds, and ``lag_micrometres`` the same along its pitch circle. ``before`` and ``after``
-    are how far the wheel turns, degrees, while the driving flanks touch before and after the line
-    of centres; their sum is one pitch. ``overlap`` is for how many pitches a pair of flanks stays
-    within 0.05 µm of driving: 1 where the teeth hand over at once. ``clearance`` are the gaps from
+    are how far the wheel turns, degrees, while one pair of flanks drives before and after the line
+    of centres. ``overlap`` is for how many pitches it drives in all, 1 where the teeth hand over at
+    once; flanks within 0.05 µm of the driving ones drive too. ``clearance`` are the gaps from
     the wheel's tips to the pinion's root and from the pinion's tips to the wheel's root, mm.
     """
 
@@ -107,7 +107,6 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
     if distance >= driver.tip + driven.tip:
         raise _no_hold(distance)
     least, most, height = _positions(driver, driven, distance)
-    driving = least.argmax(axis=0)
     driven_to, held_to = least.max(axis=0), most.min(axis=0)
     step = 2.0 * math.pi / driver.teeth / STEPS
     ratio = driver.teeth / driven.teeth
@@ -115,7 +114,6 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
     # The pattern repeats every pitch, so neighbours wrap round.
     slope = (np.roll(lag, -2) - np.roll(lag, 2)) / (4.0 * step)
     play = held_to - driven_to
-    contact = height[driving, np.arange(STEPS)]
     radius = driven.pitch_radius
     wheel_step = math.degrees(step)
     overlap = -float(play.min()) * radius
@@ -128,8 +126,8 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
         ratio_error=float(np.abs(slope).max()) / ratio,
         lag=math.degrees(float(np.ptp(lag))) * 3600.0,
         lag_micrometres=float(np.ptp(lag)) * radius * 1000.0,
-        before=float((contact < 0.0).sum()) * wheel_step,
-        after=float((contact >= 0.0).sum()) * wheel_step,
+        before=float((close & (height < 0.0)).sum()) * wheel_step,
+        after=float((close & (height >= 0.0)).sum()) * wheel_step,
         overlap=float(close.sum()) / STEPS,
         clearance=(distance - driver.tip - driven.root, distance - driven.tip - driver.root),
     )
