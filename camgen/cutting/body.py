@@ -33,6 +33,7 @@ __all__ = [
 ]
 
 _POINTED = ("chamfer-mill", "engraver", "countersink", "spot-drill")
+_FLUTED = ("end-mill", "ball-end-mill", "bull-end-mill", "thread-mill")
 _SLIM_CONE_PARTS = 6
 
 
@@ -93,6 +94,9 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if reach is None:
         reach = flute if flute is not None else 3.0 * diameter
         notes.append(f"reach not given: {reach:g} mm taken")
+    if flute is None and cutter.kind in _FLUTED:
+        notes.append("flute length not given: all that stands out is taken as fluted and weak, and "
+                     f"{min(1.5 * diameter, reach):.3g} mm of it as able to cut")
     fluted = min(flute if flute is not None else reach, reach)
     slim = rule("engraver-section").value if cutter.kind == "engraver" \
         else rule("fluted-diameter").value
@@ -119,8 +123,8 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if behind > 1e-9:
         sections.append((behind, shank))
     radius = cutter.edge_radius
-    if radius is None and cutter.kind in ("form-disc", "fly-cutter"):
-        radius = edge.edge_base  # ground to a form, sharp whatever the disc's diameter
+    if radius is None and cutter.kind in ("form-disc", "fly-cutter", "engraver"):
+        radius = edge.edge_base  # ground to a form, sharp whatever the diameter
     if radius is None:
         radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
     run_out = cutter.run_out if cutter.run_out is not None else machine.spindle.run_out

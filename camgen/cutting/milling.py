@@ -41,13 +41,15 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_material
 from camgen.shop.tables import rule
 
-__all__ = ["force_limit", "plan_milling"]
+__all__ = ["FeedBounds", "feed_bounds", "force_limit", "plan_milling"]
 
 MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill",
          "countersink")
-# Depths tried for a cutter whose edge changes with the depth, each this share of the last.
-NEXT_DEPTH = 0.85
-DEPTHS_TRIED = 28
+# Depths tried for a cutter whose edge changes with the depth, each this share of the last, and how
+# often the first that will do is narrowed down towards the last that will not.
+NEXT_DEPTH = 0.7
+DEPTHS_TRIED = 16
+NARROWED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,20 +104,20 @@ class _Cut:
         """The chip load at which the thickest chip is the least that is cut."""
         return self.least_chip / self.peak_share
 
-    def strongest(self, rpm: float) -> tuple[float, str]:
-        """The greatest force across the cutter, N, and what bounds it; mean power apart."""
+    def strengths(self, rpm: float) -> tuple[tuple[float, str], ...]:
+        """The greatest force across the cutter, N, by each limit; mean power apart."""
         radius = self.shape.diameter / 2.0
         torque = rule("overload").value * power_at(self.ask.machine.spindle.power, rpm) \
             * 30000.0 / (pi * rpm)
-        return min((self.bend_allowed / self.body.compliance, "deflection"),
-                   (self.stress_allowed / self.stress_per_newton, "bending stress"),
-                   (self.shear_allowed / (radius * self.body.torsion) * self.resultant, "torsion"),
-                   (torque / radius * self.resultant, "spindle torque"))
+        return ((self.bend_allowed / self.body.compliance, "deflection"),
+                (self.stress_allowed / self.stress_per_newton, "bending stress"),
+                (self.shear_allowed / (radius * self.body.torsion) * self.resultant, "torsion"),
+                (torque / radius * self.resultant, "spindle torque"))
 
     def depth_for(self, chip: float) -> tuple[float, str]:
         """The greatest depth at a chip load."""
         top = top_tooth(chip, self.body.run_out, self.ask.cutter.flutes)
-        force, name = self.strongest(self.rpm)
+        force, name = min(self.strengths(self.rpm))
         by_force = force / (self.tangential * self.resultant * top**self.exponent)
         by_power = power_at(self.ask.machine.spindle.power, self.rpm) / (
             self.power * self.rpm * chip**self.exponent)
@@ -123,13 +125,18 @@ class _Cut:
 
     def chip_for(self, depth: float, rpm: float) -> tuple[float, str]:
         """The greatest chip load at a depth and a speed."""
-        force, name = self.strongest(rpm)
-        inverse = 1.0 / self.exponent
-        top = float((force / (self.tangential * self.resultant * depth)) ** inverse)
-        by_power = float((power_at(self.ask.machine.spindle.power, rpm)
-                          / (self.power * depth * rpm)) ** inverse)
-        return min((chip_load_for_peak(top, self.body.run_out, self.ask.cutter.flutes), name),
-                   (by_power, "spindle power"))
+        force, name = min(self.strengths(rpm))
+        return min((self.chip_for_force(force, depth), name), self.chip_for_power(depth, rpm))
+
+    def chip_for_force(self, force: float, depth: float) -> float:
+        """The chip load at which the highest tooth brings a force across the cutter."""
+        top = float((force / (self.tangential * self.resultant * depth)) ** (1.0 / self.exponent))
+        return chip_load_for_peak(top, self.body.run_out, self.ask.cutter.flutes)
+
+    def chip_for_power(self, depth: float, rpm: float) -> tuple[float, str]:
+        """The chip load that uses all of the spindle's power."""
+        able = power_at(self.ask.machine.spindle.power, rpm)
+        return float((able / (self.power * depth * rpm)) ** (1.0 / self.exponent)), "spindle power"
 
 
 def _cut_at(ask: _Ask, depth: float) -> _Cut:
@@ -224,7 +231,7 @@ def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
     reason when none will do.
     """
     no: Refused | None = None
-    governed, thin = "", 0.0
+    governed, thin, thin_governed = "", 0.0, ""
     at = depth
     for _ in range(DEPTHS_TRIED):
         try:
@@ -234,7 +241,7 @@ def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
         else:
             able, name = cut.depth_for(cut.chip)
             if able >= at * (1.0 - 1e-9):
-                return at, governed
+                return (at if at == depth else _narrowed(ask, at, at / NEXT_DEPTH)), governed
             governed = name
             chip = cut.chip_for(at, cut.rpm)[0]
             if chip >= cut.chip_least and not thin:
@@ -247,6 +254,22 @@ def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
         return thin, thin_governed
     assert no is not None
     raise no
+
+
+def _narrowed(ask: _Ask, works: float, fails: float) -> float:
+    """A depth that all loads allow, between one that works and one that does not."""
+    for _ in range(NARROWED):
+        middle = (works + fails) / 2.0
+        try:
+            cut = _cut_at(ask, middle)
+        except Refused:
+            fails = middle
+        else:
+            if cut.depth_for(cut.chip)[0] >= middle:
+                works = middle
+            else:
+                fails = middle
+    return works
 
 
 def plan_milling(
@@ -406,6 +429,31 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
         warnings=tuple(warnings), ramp_feed=ramp, ramp_angle=ramp_angle, passes=passes, force=force,
         torque=torque, power=power, deflection=bent, cautions=material.cautions,
         findings=tuple(str(one) for one in found), own_values=material.own)
+
+
+@dataclass(frozen=True, slots=True)
+class FeedBounds:
+    """At one depth and speed: the most feed by each limit, and the least, mm/min."""
+
+    most: dict[str, float]
+    least: float
+
+
+def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: float | None,
+                depth: float, speed: float) -> FeedBounds:
+    """How far each limit lets the feed go at one depth, mm, and one speed, rev/min.
+
+    Raises Refused where speed or width are not to be had.
+    """
+    cut = _cut_at(_Ask(material, cutter, machine, edge_material(cutter.material), width, speed,
+                       None, None, Caps()), depth)
+    per_chip = speed * cutter.flutes
+    chips = {name: cut.chip_for_force(force, depth) for force, name in cut.strengths(speed)}
+    chips["spindle power"] = cut.chip_for_power(depth, speed)[0]
+    chips[cut.chip_name] = cut.chip_table
+    most = {name: chip * per_chip for name, chip in chips.items()}
+    most["axis feed"] = cut.axis_feed
+    return FeedBounds(most, cut.chip_least * per_chip)
 
 
 def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:

@@ -1,0 +1,184 @@
+"""``camgen speeds``: speed, feed and depth for one cutter in one material, each limit named."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from camgen.cutting.explain import explain, limit_table
+from camgen.cutting.planner import CutPlan, Finding, plan_cut
+from camgen.cutting.region import feasible_region, what_would_help
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter, cutter_text, parse_cutter
+from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine
+from camgen.shop.materials import Material, find_material
+from camgen.shop.tables import source
+from camgen.writing import write_whole
+
+__all__ = ["speeds"]
+
+PICTURES = ("png", "svg", "pdf")
+Figure = click.FloatRange(min=0, min_open=True)
+
+
+@click.command()
+@click.option("--material", "material_name", required=True, metavar="NAME",
+              help="What is cut, such as brass, gold-750, pinion-steel.")
+@click.option("--cutter", "cutter_words", required=True, metavar="WORDS",
+              help="The cutter in trade words, such as 'end-mill 0.4 2 flutes reach 1.6'.")
+@click.option("--post", default="plain-iso", show_default=True, metavar="NAME",
+              help="The machine file whose spindle and axes are meant.")
+@click.option("--width", type=Figure, metavar="MM",
+              help="Width of the cut; else a full slot. Thread mills: the thread's diameter.")
+@click.option("--depth", type=Figure, metavar="MM", help="Depth wanted, in passes if need be.")
+@click.option("--at-once", is_flag=True, help="The whole depth in one pass; the chip gives way.")
+@click.option("--speed", type=Figure, metavar="RPM", help="Keep to this spindle speed.")
+@click.option("--feed", type=Figure, metavar="MM/MIN", help="Keep to this feed.")
+@click.option("--keep", is_flag=True, help="Keep to what the workshop found with this cutter.")
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Draw depth against feed, with every limit: .png, .svg or .pdf.")
+@click.option("--sources", is_flag=True, help="Also where the material's values come from.")
+@click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
+def speeds(
+    material_name: str, cutter_words: str, post: str, width: float | None, depth: float | None,
+    at_once: bool, speed: float | None, feed: float | None, keep: bool, picture: Path | None,
+    sources: bool, as_json: bool,
+) -> None:
+    """Speed, feed and depth for one cutter and material, with every limit and how far it is.
+
+    Run in a workshop folder, its own table of materials and its records of past runs are used.
+
+    Example: camgen speeds --material brass --cutter 'end-mill 0.4 2 flutes reach 1.6'
+    """
+    workshop = Path.cwd()
+    material, cutter, machine = _meant(material_name, cutter_words, post, workshop)
+    if at_once and depth is None:
+        raise click.UsageError("--at-once needs --depth")
+    if picture is not None and picture.suffix.lstrip(".").lower() not in PICTURES:
+        raise Refused(Fault(f"no picture is made as {picture.suffix or picture.name!r}",
+                            f"A name that ends in one of: {', '.join(PICTURES)}."))
+    found = findings_of(workshop, material)
+
+    def plan(stuff: Material, tool: Cutter, mill: Machine, wide: float | None,
+             deep: float | None) -> CutPlan:
+        return plan_cut(stuff, tool, mill, wide, deep, keep_depth=at_once, speed=speed, feed=feed,
+                        findings=found, keep_to_findings=keep)
+
+    try:
+        cut = plan(material, cutter, machine, width, depth)
+    except Refused as no:
+        helps = what_would_help(plan, material, cutter, machine, width, depth)
+        more = [Fault("no safe choice", "Each of these alone would do: " + "; ".join(helps) + "."
+                      if helps else "None of the usual changes alone would do.")]
+        raise Refused([*no.faults, *more]) from None
+    if picture is not None:
+        from camgen.commands.speeds_picture import draw_region
+
+        region = feasible_region(material, cutter, machine, width, cut)
+        heading = f"{cutter_text(cutter)}\nin {material.title}, on {machine.name}"
+        write_whole(picture, draw_region(region, cut, heading, picture.suffix.lstrip(".").lower()))
+    if as_json:
+        click.echo(json.dumps(_for_a_program(cut, material, cutter, machine), indent=2,
+                              ensure_ascii=False))
+        return
+    click.echo(f"{cutter_text(cutter)}, in {material.title}, on {machine.name}\n")
+    for line in (*explain(cut), "", *limit_table(cut)):
+        click.echo(line)
+    for caution in cut.cautions:
+        click.echo(f"\ncaution: {caution}")
+    if sources:
+        click.echo("")
+        for line in source_lines(material):
+            click.echo(line)
+
+
+def _meant(material_name: str, cutter_words: str, post: str,
+           workshop: Path) -> tuple[Material, Cutter, Machine]:
+    """What the words mean. Raises Refused with all that is wrong with any of them."""
+    faults: list[Fault] = []
+    meant: list[Any] = []
+    for find in (lambda: find_material(material_name, workshop),
+                 lambda: parse_cutter(cutter_words), lambda: find_machine(post, workshop)):
+        try:
+            meant.append(find())
+        except Refused as no:
+            faults += no.faults
+    if faults:
+        raise Refused(faults)
+    material, cutter, machine = meant
+    return material, cutter, machine
+
+
+def findings_of(workshop: Path, material: Material) -> tuple[Finding, ...]:
+    """What the workshop's records say of cutters in a material, the oldest first.
+
+    Every record below the folder whose job can be read counts; one that cannot is passed over, as
+    it is not what was asked about.
+    """
+    records = sorted(workshop.glob("jobs/**/*.proof.yaml")) + sorted(workshop.glob("*.proof.yaml"))
+    if not records:
+        return ()
+    from camgen.job.reading import read_job
+    from camgen.library.record import read_record
+    from camgen.steps import step_words
+
+    found: list[Finding] = []
+    for path in records:
+        job_path = path.with_name(path.name.removesuffix(".proof.yaml") + ".yaml")
+        try:
+            record, job = read_record(path), read_job(job_path, step_words()).job
+            cut_in = find_material(job.material, workshop).name
+        except Refused:
+            continue
+        if record is None or cut_in != material.name:
+            continue
+        for run in record.runs:
+            for used in run.cutters:
+                cutter = job.cutters.get(used.name)
+                if cutter is None or used.verdict not in ("fine", "chattered", "broke") \
+                        or not used.feed or not used.speed:
+                    continue
+                found.append(Finding(cut_in, cutter, used.verdict, used.speed, used.feed,
+                                     job=job.job, date=run.when))
+    return tuple(sorted(found, key=lambda one: one.date))
+
+
+def source_lines(material: Material) -> tuple[str, ...]:
+    """Each value of a material with its range and source."""
+    lines: list[str] = [f"{material.title}, group {material.group}:"]
+    keys: dict[str, str] = {}
+    values: list[tuple[str, Any]] = [
+        (word.replace("_", " "), getattr(material, word)) for word in
+        ("density", "kc1", "mc", "chip_load", "chip_most", "drill_feed", "form_chip", "slot_depth",
+         "chip_bulk", "least_chip")]
+    values += [(f"surface speed, {name}", speed) for name, speed in material.surface_speed.items()]
+    if material.fineness is not None:
+        values.append(("fineness", material.fineness))
+    for name, value in values:
+        mark = f"{value.source} {value.date}".strip() if value.own else f"[{value.source}]"
+        lines.append(f"  {name}: {value} {mark}")
+        if not value.own:
+            found = source(value.source)
+            keys[value.source] = f"[{found.key}] {found.kind}, {found.date}: {found.text}"
+    return (*lines, *keys.values())
+
+
+def _for_a_program(cut: CutPlan, material: Material, cutter: Cutter,
+                   machine: Machine) -> dict[str, Any]:
+    return {
+        "material": material.name, "cutter": cutter_text(cutter), "post": machine.name,
+        "speed": cut.speed, "surface_speed": cut.surface_speed, "feed": cut.feed,
+        "chip_load": cut.chip_load, "depth": cut.depth, "width": cut.width, "passes": cut.passes,
+        "plunge_feed": cut.plunge_feed, "ramp_feed": cut.ramp_feed, "ramp_angle": cut.ramp_angle,
+        "peck": cut.peck, "force": cut.force, "torque": cut.torque, "power": cut.power,
+        "deflection": cut.deflection, "governed_by": dict(cut.governed_by),
+        "limits": [{"name": limit.name, "used": limit.used, "limit": limit.value,
+                    "unit": limit.unit, "share": limit.share, "governs": limit.governs,
+                    "least": limit.least} for limit in cut.limits],
+        "warnings": list(cut.warnings), "findings": list(cut.findings),
+        "own_values": list(cut.own_values), "cautions": list(cut.cautions),
+    }
