@@ -99,6 +99,16 @@ def test_mesh_of_involutes_says_what_is_undercut() -> None:
     assert "undercut" not in shifted.output
 
 
+def test_mesh_shows_what_another_cutter_makes_of_the_wheel() -> None:
+    answer = json.loads(run("mesh", "75", "0.14", "10", "--cutter-teeth", "60", "--json").output)
+    own = json.loads(run("mesh", "75", "0.14", "10", "--cutter-teeth", "75", "--json").output)
+    assert own["as_cut"]["missing"] < 0.3 < 2 < answer["as_cut"]["missing"]
+    deeper = run("mesh", "75", "0.14", "10", "--deeper", "0.02")
+    assert "material missing" in deeper.output
+    assert "20.0 µm, space 1, root" in deeper.output
+    assert len(deeper.output.splitlines()) < 40
+
+
 def test_mesh_refuses_what_cannot_be() -> None:
     answer = run("mesh", "40", "0.5", "12", "--form", "involute", "--pressure-angle", "50")
     assert isinstance(answer.exception, Refused)

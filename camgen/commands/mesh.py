@@ -7,12 +7,16 @@ from dataclasses import asdict
 
 import click
 
+from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import LeafTop
 from camgen.teeth.forms import PinionForm, pinion_tooth, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, closest_distance, roll
 from camgen.teeth.tooth import Tooth, ToothSizes
 
 __all__ = ["mesh"]
+
+# Chord error of the cutter's profile, mm.
+PROFILE = 0.0001
 
 ROWS = (
     ("teeth", "teeth", "{:d}"),
@@ -42,41 +46,74 @@ ROWS = (
               help="Profile shifts of involute teeth, in modules.")
 @click.option("--deviation", type=click.FloatRange(min=0), metavar="MM",
               help="Also roll so much nearer and farther; else a tenth of the module.")
+@click.option("--cutter-teeth", type=click.IntRange(min=4, max=1000), metavar="N",
+              help="The wheel is cut by a form cutter made for N teeth.")
+@click.option("--deeper", type=float, default=0.0, metavar="MM",
+              help="The wheel is cut so much deeper than its whole depth.")
+@click.option("--off-centre", type=float, default=0.0, metavar="MM",
+              help="The cutter stands so far from centre height.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def mesh(
     teeth: int, module: float, leaves: int, form: PinionForm, leaf: LeafTop,
-    pressure_angle: float, shift: tuple[float, float], deviation: float | None, as_json: bool,
+    pressure_angle: float, shift: tuple[float, float], deviation: float | None,
+    cutter_teeth: int | None, deeper: float, off_centre: float, as_json: bool,
 ) -> None:
     """Sizes, depthing and action of a wheel of TEETH and MODULE driving a pinion of LEAVES.
 
     The pair is rolled through one pitch at nominal depthing, and nearer and farther.
 
     Example: camgen mesh 75 0.14 10
+
+    What a cutter for 60 teeth would make of it: camgen mesh 75 0.14 10 --cutter-teeth 60
     """
-    wheel = wheel_tooth(form, teeth, module, leaves, pressure_angle=pressure_angle,
-                        profile_shift=shift[0])
+    wheel, made_for = (
+        wheel_tooth(form, count, module, leaves, pressure_angle=pressure_angle,
+                    profile_shift=shift[0])
+        for count in (teeth, cutter_teeth or teeth)
+    )
     pinion = pinion_tooth(form, leaves, module, teeth, leaf, pressure_angle=pressure_angle,
                           profile_shift=shift[1])
     nominal = centre_distance(wheel, pinion)
     by = 0.1 * module if deviation is None else deviation
     places = [nominal - by, nominal, nominal + by] if by else [nominal]
-    actions = [roll(wheel, pinion, place) for place in places]
-    closest = closest_distance(wheel, pinion)
+    rolled: Tooth | CutTooth = wheel
+    error: FormError | None = None
+    if cutter_teeth is not None or deeper or off_centre:
+        made = made_for.space(PROFILE, wheel.sizes.whole_depth / 2)
+        error = form_error(wheel, made, [360 * space / teeth for space in range(teeth)],
+                           depth_offset=deeper, height_offset=off_centre)
+        rolled = as_cut_tooth(wheel, made, depth_offset=deeper, height_offset=off_centre)
+    actions = [roll(rolled, pinion, place) for place in places]
+    closest = closest_distance(rolled, pinion)
     if as_json:
         click.echo(json.dumps({
             "wheel": asdict(wheel.sizes), "pinion": asdict(pinion.sizes),
             "notes": [*wheel.notes, *pinion.notes],
             "centre_distance": nominal, "closest_centre_distance": closest,
+            "as_cut": None if error is None else asdict(error),
             "actions": [{**asdict(action), "free": action.free} for action in actions],
         }, indent=2))
         return
-    for line in [*_sizes(wheel, pinion), "", *_depthing(nominal, closest), "", *_action(actions)]:
+    click.echo(f"{form} wheel and pinion, module {module:g}\n")
+    for line in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
+                 *_action(actions)]:
         click.echo(line)
 
 
+def _as_cut(error: FormError | None) -> list[str]:
+    if error is None:
+        return []
+    thin, thick = (round(value, 1) + 0.0 for value in error.thickness)
+    thickness = f"{thin:+.1f}" if thin == thick else f"{thin:+.1f} to {thick:+.1f}"
+    lines = ["the wheel as cut, against the one above:"]
+    for label, found, where in (("material left", error.left, error.left_where),
+                                ("material missing", error.missing, error.missing_where)):
+        lines.append(f"{label:<34} {found:9.1f} µm" + (f", {where}" if found >= 0.05 else ""))
+    return [*lines, f"{'thickness along the pitch circle':<34} {thickness:>9} µm", ""]
+
+
 def _sizes(wheel: Tooth, pinion: Tooth) -> list[str]:
-    lines = [f"{wheel.form.replace('-', ' ')} and pinion, module {wheel.sizes.module:g}", "",
-             f"{'mm':<34} {'wheel':>9} {'pinion':>9}"]
+    lines = [f"{'mm':<34} {'wheel':>9} {'pinion':>9}"]
     for label, name, shape in ROWS:
         one, other = (shape.format(_value(tooth.sizes, name)) for tooth in (wheel, pinion))
         lines.append(f"{label:<34} {one:>9} {other:>9}")

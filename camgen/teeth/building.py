@@ -63,16 +63,9 @@ def symmetric_tooth(
     ``half`` runs from the middle of the space's root, on the +x axis, to the middle of a tooth's
     top at angle +π/N.
     """
+    # The root stays in two halves: so its middle is a point of every sampling.
     other = [mirrored(piece) for piece in reversed(half)]
-    before, after = other[-1], half[0]
-    middle: list[Piece] = [before, after]
-    if (
-        isinstance(before, Arc)
-        and isinstance(after, Arc)
-        and abs(before.centre - after.centre) < 1e-12
-    ):
-        middle = [Arc(before.start, before.centre, before.sweep + after.sweep)]
-    return Tooth(form, sizes, (*other[:-1], *middle, *half[1:]), tuple(notes), pressure_angle)
+    return Tooth(form, sizes, (*other, *half), tuple(notes), pressure_angle)
 
 
 def sizes_of(
