@@ -12,7 +12,7 @@ from pydantic import Field
 
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
-from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Positive
+from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Module, Speed
 
 __all__ = [
     "Crossing",
@@ -46,7 +46,7 @@ class Wheel(FileModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
     teeth: int = Field(ge=6, le=1000, description="number of teeth")
-    module: Positive = Field(description="pitch diameter over number of teeth, always in mm")
+    module: Module = Field(description="pitch diameter over number of teeth, always in mm")
     form: Literal["cycloidal", "involute", "ratchet"] = Field(
         "cycloidal", description="the tooth form"
     )
@@ -73,7 +73,7 @@ class Pinion(FileModel):
     """A pinion cut from the solid."""
 
     leaves: int = Field(ge=5, le=60, description="number of leaves")
-    module: Positive = Field(description="pitch diameter over number of leaves, always in mm")
+    module: Module = Field(description="pitch diameter over number of leaves, always in mm")
     form: Literal["cycloidal", "involute"] = Field("cycloidal", description="the leaf form")
     addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
         "one-third-ogive", description="cycloidal only: the rounding of the leaf's top"
@@ -167,7 +167,7 @@ class StepWords(FileModel):
 
     kind: ClassVar[str] = ""
     cutter: str = Field(min_length=1, description="name of one of the job's cutters")
-    speed: Positive | None = Field(
+    speed: Speed | None = Field(
         None, description="spindle speed in rev/min, instead of the one planned"
     )
     feed: Feed | None = Field(None, description="feed per minute, instead of the one planned")

@@ -6,7 +6,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.shop.model import FileModel, Length, LengthOrZero, Positive
+from camgen.shop.model import FileModel, Length, LengthOrZero, Module
 
 __all__ = ["Cutter", "CutterKind", "CutterMaterial", "MadeFor", "cutter_text", "parse_cutter"]
 
@@ -24,7 +24,7 @@ class MadeFor(FileModel):
     form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"] = Field(
         description="the tooth form it cuts"
     )
-    module: Positive = Field(description="module, always in mm")
+    module: Module = Field(description="module, always in mm")
     teeth: int = Field(ge=2, le=1000, description="number of teeth or leaves it was made for")
     mate: int | None = Field(
         None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"

@@ -13,8 +13,10 @@ __all__ = [
     "FileUnits",
     "Length",
     "LengthOrZero",
+    "Module",
     "NotNegative",
     "Positive",
+    "Speed",
 ]
 
 
@@ -28,12 +30,19 @@ class FileUnits:
 
 IN_FILE_UNITS: Final = FileUnits()
 
+# Upper bounds far beyond any workshop, so that a slip of the point is named and no reckoning is
+# ever done with it: mm, mm/min and rev/min.
+LONGEST: Final = 10_000.0
+FASTEST: Final = 1_000_000.0
+
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
-Length = Annotated[float, IN_FILE_UNITS, Field(gt=0)]
-LengthOrZero = Annotated[float, IN_FILE_UNITS, Field(ge=0)]
-Coordinate = Annotated[float, IN_FILE_UNITS]
-Feed = Annotated[float, IN_FILE_UNITS, Field(gt=0)]
+Length = Annotated[float, IN_FILE_UNITS, Field(gt=0, le=LONGEST)]
+LengthOrZero = Annotated[float, IN_FILE_UNITS, Field(ge=0, le=LONGEST)]
+Coordinate = Annotated[float, IN_FILE_UNITS, Field(ge=-LONGEST, le=LONGEST)]
+Feed = Annotated[float, IN_FILE_UNITS, Field(gt=0, le=FASTEST)]
+Module = Annotated[float, Field(gt=0, le=50)]
+Speed = Annotated[float, Field(gt=0, le=FASTEST)]
 
 
 def _kebab(name: str) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from camgen.faults import Fault, Refused, nearest
 from camgen.yamlfile import advice
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
-from camgen.yamlfile.wanted import Wanted, words_of
+from camgen.yamlfile.wanted import NONSENSE, Wanted, words_of
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -184,8 +184,11 @@ class _FaultReader:
             return Fault(f"{name}: {shown} is not a number that can be measured",
                          wanted.sentence(), place)
         if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
+            bound = advice.bound_words(kind, context)
+            told = wanted.range_words()
+            crossed = abs(float(next(iter(context.values()), 0.0)))
             return Fault(f"{name}: {shown} is not allowed, it must be "
-                         f"{wanted.range_words() or advice.bound_words(kind, context)}",
+                         f"{told if told and crossed < NONSENSE else bound}",
                          wanted.description(), place)
         if kind in ("literal_error", "union_tag_invalid"):
             choices = wanted.choices() or re.findall(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,6 +55,10 @@ class _Map:
 
 
 _Node = _Scalar | _List | _Map
+
+# Numbers beyond these are slips of the pen in any file: nothing is measured that finely.
+SMALLEST = 1e-9
+LARGEST = 1e12
 
 _UNSEEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -238,6 +243,11 @@ def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[F
         parent.key = None
 
 
+def _measurable(value: float) -> bool:
+    """False for numbers so large or small that reckoning with them would fail."""
+    return value == 0 or not math.isfinite(value) or SMALLEST <= abs(value) <= LARGEST
+
+
 def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Document:
     """Plain data and places from the tree; aliases are written out here, and counted."""
     keys: dict[DataPath, tuple[int, int]] = {}
@@ -255,7 +265,13 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
             if not node.bare:
                 return node.text
             spellings[path] = node.text
-            return bare_value(node.text)
+            value = bare_value(node.text)
+            if isinstance(value, (int, float)) and not _measurable(value):
+                size = "large" if abs(value) > 1 else "small"
+                faults.append(Fault(f"{node.text[:40]} is too {size} a number for anything here",
+                                    "Look at the point and the exponent.",
+                                    Place(file, node.line, node.column, path_words(path))))
+            return value
         if isinstance(node, _List):
             return tuple(plain(item, (*path, n)) for n, item in enumerate(node.items))
         data: dict[str, Any] = {}

@@ -14,7 +14,10 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
     from pydantic.fields import FieldInfo
 
-__all__ = ["Wanted", "words_of"]
+__all__ = ["NONSENSE", "Wanted", "words_of"]
+
+# A number with a point is bounded by this or more only to keep nonsense out.
+NONSENSE = 10_000.0
 
 
 @dataclass(frozen=True)
@@ -91,16 +94,20 @@ class Wanted:
         return f"{text[0].upper()}{text[1:]}." if text else ""
 
     def range_words(self) -> str:
+        """The range allowed, in words; a bound that only keeps nonsense out goes without saying."""
         low = high = ""
         for limit in _metadata(self.type):
             for name, words in (("gt", "more than {}"), ("ge", "{} or more"),
                                 ("lt", "less than {}"), ("le", "{} or less")):
                 bound = getattr(limit, name, None)
-                if bound is not None:
-                    text = words.format(number_text(bound))
-                    low, high = (text, high) if name[0] == "g" else (low, text)
+                if bound is None or (isinstance(bound, float) and abs(bound) >= NONSENSE):
+                    continue
+                text = words.format(number_text(bound))
+                low, high = (text, high) if name[0] == "g" else (low, text)
         if low.endswith(" or more") and high.endswith(" or less"):
             return f"from {low.removesuffix(' or more')} to {high.removesuffix(' or less')}"
+        if low and high.endswith(" or less"):
+            return f"{low} and at most {high.removesuffix(' or less')}"
         return " and ".join(part for part in (low, high) if part)
 
     def list_words(self) -> str:
