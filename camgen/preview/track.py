@@ -13,19 +13,18 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from camgen.cutting.time import motion_seconds
 from camgen.proof.way import (
     Flags,
     Floats,
     Ints,
     chords,
     dog_legs,
-    is_cut,
     is_rapid,
-    lengths,
     rapid_rates,
 )
 from camgen.reader.motion import Kind, Motion
-from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.shop.machine import Machine
 
 __all__ = ["Track", "follow", "piece_seconds", "runs", "simplified"]
 
@@ -73,23 +72,16 @@ class Track:
 
 
 def piece_seconds(motion: Motion, machine: Machine) -> Floats:
-    """(n,) seconds of each piece at its programmed feed or the axes' rapid rates.
+    """(n,) seconds of each piece, speeding up and slowing down included.
 
-    Speeding up and slowing down are left out: pictures need the order and proportion of times;
-    the time of the job is the planner's answer.
+    Changes of cutter and other stops take none: pictures show motion.
     """
-    feed = np.where(np.isfinite(motion.feed) & (motion.feed > 0), motion.feed, np.inf) / 60.0
-    seconds = np.where(is_cut(motion), lengths(motion) / feed, 0.0)
-    way = np.abs(motion.end - motion.start)
-    each = (way / (rapid_rates(machine) / 60.0)).max(axis=1)
-    seconds = np.where(is_rapid(motion), each, seconds)
-    turned = np.abs(motion.angle_end - motion.angle_start)
-    head = machine.dividing
-    if isinstance(head, DrivenHead):
-        seconds = np.maximum(seconds, turned / (head.rapid / 60.0))
-    elif isinstance(head, HandHead):
-        seconds = np.where(motion.kind == Kind.INDEX, head.seconds, seconds)
-    return np.asarray(np.nan_to_num(seconds, posinf=0.0), dtype=np.float64)
+    time = motion_seconds(
+        machine, kind=motion.kind, start=np.nan_to_num(motion.start),
+        end=np.nan_to_num(motion.end), feed=motion.feed, centre=motion.centre,
+        plane=motion.plane, turns=motion.turns, angle_start=motion.angle_start,
+        angle_end=motion.angle_end)
+    return np.nan_to_num(time.seconds, posinf=0.0)
 
 
 def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
