@@ -17,9 +17,9 @@ from camgen.moves import SetupMoves
 from camgen.proof.planned import Planned, lay_out
 from camgen.proof.result import Proof
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
-from camgen.reader.motion import Event, Kind, Motion, ReadProgram
+from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
-from camgen.shop.machine import HandHead, Machine
+from camgen.shop.machine import Machine
 
 __all__ = ["Evidence", "gather"]
 
@@ -31,9 +31,9 @@ CHORD = 0.0001
 class Evidence:
     """One setup's evidence.
 
-    ``motion`` is all its programs' motion in order, turns of a head worked by hand included as
-    index pieces; ``program_of`` (n,) the number of the program each piece stands in. ``cutters``
-    are by number. ``moves`` is the plan, ``None`` when a program is proved that we did not write.
+    ``motion`` is all its programs' motion in order, ``program_of`` (n,) the number of the program
+    each piece stands in. ``cutters`` are by number. ``moves`` is the plan, ``None`` when a program
+    is proved that we did not write.
     """
 
     setup: str
@@ -50,6 +50,15 @@ class Evidence:
     def planned(self) -> Planned | None:
         """The plan laid out as motion."""
         return lay_out(self.moves) if self.moves is not None else None
+
+    def events(self, kind: EventKind) -> list[tuple[int, Event]]:
+        """Events of a kind in all programs, each with the number of pieces made before it."""
+        found: list[tuple[int, Event]] = []
+        begun = 0
+        for program in self.programs:
+            found += [(begun + e.before, e) for e in program.events if e.kind == kind]
+            begun += len(program.motion)
+        return found
 
     @cached_property
     def cut(self) -> Flags:
@@ -144,8 +153,7 @@ def gather(
                 for section in moves.sections
                 if section.cutter in job.cutters
             }
-    by_hand = isinstance(machine.dividing, HandHead) and isinstance(layout, ToothLayout)
-    motions = tuple(_turned_by_hand(p) if by_hand else p.motion for p in programs)
+    motions = tuple(program.motion for program in programs)
     motion = joined(motions) if motions else _no_motion()
     program_of = np.repeat(np.arange(len(motions)), [len(m) for m in motions])
     return Evidence(
@@ -160,41 +168,3 @@ def _no_motion() -> Motion:
     return Motion(
         whole, whole, deep, deep, deep, whole, whole, flat, flat, flat, flat, whole
     )
-
-
-def _turned_by_hand(program: ReadProgram) -> Motion:
-    """A program's motion with the turns that its messages ask for put in as index pieces."""
-    turns: list[Event] = [event for event in program.events if event.kind == "hand-index"]
-    motion = program.motion
-    if not turns or np.any(motion.kind == Kind.INDEX):
-        return motion
-    n, m = len(motion), len(turns)
-    before = np.array([event.before for event in turns], dtype=np.int64)
-    after = np.array([event.value for event in turns], dtype=np.float64)
-    at_turn = before + np.arange(m)
-    places = np.ones(n + m, dtype=np.bool_)
-    places[at_turn] = False
-    pieces = np.nonzero(places)[0]
-    source = np.zeros(n + m, dtype=np.int64)
-    source[pieces] = np.arange(n)
-    # A turn happens where the piece before it ended.
-    source[at_turn] = np.clip(before - 1, 0, max(n - 1, 0))
-    wide = {
-        name: getattr(motion, name)[source].copy()
-        for name in (
-            "kind", "line", "start", "end", "centre", "plane", "turns", "angle_start",
-            "angle_end", "feed", "speed", "cutter",
-        )
-    }
-    wide["kind"][at_turn] = Kind.INDEX
-    wide["line"][at_turn] = [event.line for event in turns]
-    wide["start"][at_turn] = wide["end"][at_turn]
-    wide["centre"][at_turn] = np.nan
-    wide["feed"][at_turn] = np.nan
-    wide["turns"][at_turn] = 0
-    number = np.searchsorted(at_turn, np.arange(n + m), side="right")
-    angles = np.concatenate(([motion.angle_start[0] if n else 0.0], after))
-    wide["angle_end"] = angles[number]
-    wide["angle_start"] = wide["angle_end"].copy()
-    wide["angle_start"][at_turn] = angles[number[at_turn] - 1]
-    return Motion(**wide)

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from camgen.moves import Arc, Drill, Feed, Index, Pause, Plane, Rapid, SetupMoves
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Pause, Plane, Rapid, SetupMoves
+from camgen.proof.way import Ints
 from camgen.reader.motion import Kind, Motion
 
 __all__ = ["Planned", "lay_out"]
@@ -21,16 +22,17 @@ _AXES: dict[Plane, tuple[int, int, int]] = {"XY": (0, 1, 2), "YZ": (1, 2, 0), "Z
 class Planned:
     """What is meant: ``motion`` with the section of each piece in place of the line.
 
-    ``section`` (n,) the number of the section; ``stops`` how many stops are asked for;
-    ``spaces`` the numbers of the tooth spaces turned to, in order, and ``hand`` their angles.
+    ``section`` (n,) the number of the section; ``pauses`` how many pieces come before each stop
+    that is asked for, ``changes`` the same for each change of cutter; ``dwells`` how many waits;
+    ``spaces`` the numbers of the tooth spaces turned to, in order.
     """
 
     motion: Motion
-    section: np.ndarray
-    stops: int
-    optional_stops: int
+    section: Ints
+    pauses: tuple[int, ...] = ()
+    changes: tuple[int, ...] = ()
+    dwells: int = 0
     spaces: tuple[int, ...] = ()
-    angles: tuple[float, ...] = ()
 
 
 @dataclass
@@ -88,12 +90,16 @@ def lay_out(moves: SetupMoves) -> Planned:
     be the first one given, as the reader of programs does; one never given is nan.
     """
     pen = _Pen()
-    stops = optional = 0
+    pauses: list[int] = []
+    changes: list[int] = []
     spaces: list[int] = []
-    angles: list[float] = []
+    dwells, in_spindle = 0, 0
     number: list[int] = []
     count = 0
     for place, section in enumerate(moves.sections):
+        if section.cutter_number != in_spindle:
+            changes.append(len(pen.kind))
+            in_spindle = section.cutter_number
         for move in section.moves:
             count += 1
             if isinstance(move, Rapid):
@@ -104,14 +110,15 @@ def lay_out(moves: SetupMoves) -> Planned:
                 _arc(pen, place, move)
             elif isinstance(move, Drill):
                 _drill(pen, place, move)
+                dwells += move.dwell > 0
             elif isinstance(move, Index):
                 pen.turn(place, move.degrees)
                 if move.space:
                     spaces.append(move.space)
-                    angles.append(move.degrees)
-            elif isinstance(move, Pause):
-                stops += not move.optional
-                optional += move.optional
+            elif isinstance(move, Dwell):
+                dwells += 1
+            elif isinstance(move, Pause) and not move.optional:
+                pauses.append(len(pen.kind))
             number.extend([count] * (len(pen.kind) - len(number)))
     n = len(pen.kind)
     places = np.array([(np.nan,) * 3, *pen.end], dtype=np.float64)
@@ -139,7 +146,9 @@ def lay_out(moves: SetupMoves) -> Planned:
         speed=speeds[section_of] if n else np.zeros(0),
         cutter=cutters[section_of] if n else np.zeros(0, dtype=np.int64),
     )
-    return Planned(motion, section_of, stops, optional, tuple(spaces), tuple(angles))
+    return Planned(
+        motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces)
+    )
 
 
 def _arc(pen: _Pen, section: int, arc: Arc) -> None:

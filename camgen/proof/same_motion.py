@@ -13,6 +13,7 @@ import numpy as np
 
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
+from camgen.proof.stops import prove_stops
 from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
@@ -64,6 +65,8 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
     answers.append(_angles(plan, read, found, evidence))
     answers.append(_feeds(plan, read, found, evidence))
     answers.append(_speeds(plan, read, found, evidence))
+    if found.stray < 0 and found.missing < 0:
+        answers += prove_stops(evidence, planned, found.planned, found.read)
     return tuple(answers)
 
 

@@ -1,0 +1,71 @@
+"""Does the program stop where the operator has something to do, and wait where it must?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.planned import Planned
+from camgen.proof.result import Proof
+from camgen.proof.way import Ints
+
+__all__ = ["prove_stops"]
+
+
+def prove_stops(
+    evidence: Evidence, planned: Planned, plan_pieces: Ints, read_pieces: Ints
+) -> tuple[Proof, ...]:
+    """Stops for pauses, cutters changed by hand and turns of a head by hand; waits for the spindle.
+
+    ``plan_pieces`` and ``read_pieces`` (m,) are pieces that answer each other.
+    """
+    return (
+        _stops(evidence, planned, plan_pieces, read_pieces),
+        _waits(evidence, planned),
+    )
+
+
+def _stops(
+    evidence: Evidence, planned: Planned, plan_pieces: Ints, read_pieces: Ints
+) -> Proof:
+    stops = np.array([before for before, _ in evidence.events("stop")], dtype=np.int64)
+    wanted = list(planned.pauses)
+    if evidence.machine.change.way == "by-hand":
+        wanted += planned.changes
+    missing: list[int] = []
+    free = list(stops)
+    for before in sorted(wanted):
+        earlier = read_pieces[plan_pieces < before]
+        later = read_pieces[plan_pieces >= before]
+        first = int(earlier.max()) + 1 if len(earlier) else 0
+        last = int(later.min()) if len(later) else len(evidence.motion)
+        fitting = [stop for stop in free if first <= stop <= last]
+        if fitting:
+            free.remove(fitting[0])
+        else:
+            missing.append(last)
+    for before, _ in evidence.events("hand-index"):
+        # The message comes first, then the head counts as turned, then comes the stop.
+        fitting = [stop for stop in free if before <= stop <= before + 1]
+        if fitting:
+            free.remove(fitting[0])
+        else:
+            missing.append(before)
+    piece = min(missing[0], len(evidence.motion) - 1) if missing else None
+    return evidence.at_most("stops missing", len(missing), 0, "stops", piece)
+
+
+def _waits(evidence: Evidence, planned: Planned) -> Proof:
+    """A wait at every start of the spindle, where the machine wants one, and every planned wait."""
+    words = evidence.machine.spindle_words
+    wanted = planned.dwells
+    if words.by_program and words.dwell and evidence.machine.spindle.start_seconds > 0:
+        wanted += sum(
+            program.words.get(word, 0) for program in evidence.programs for word in ("M3", "M4")
+        )
+    got = evidence.events("dwell")
+    short = [
+        event for _, event in got if event.value < evidence.machine.spindle.start_seconds - 1e-6
+    ]
+    lacking = max(0, wanted - len(got)) + max(0, len(short) - planned.dwells)
+    return evidence.at_most("waits missing or too short", lacking, 0, "waits")
