@@ -13,12 +13,14 @@ from camgen.job.part import job_tooth
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.report import report_of, times_of
 from camgen.make.sheetfill import sheet_of
+from camgen.preview.bench import bench_page
+from camgen.preview.board import Style
 from camgen.preview.setup import Mate, Picture, draw_setup
 from camgen.sheet.page import sheet_html
 from camgen.sheet.words import words
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
-__all__ = ["Output", "mate_of", "output_of", "pictures_of"]
+__all__ = ["Output", "mate_of", "output_of", "pages_of", "pictures_of"]
 
 
 @dataclass(frozen=True)
@@ -51,12 +53,31 @@ def output_of(proved: Proved, *, pictures: bool = True, language: str = "en") ->
     return Output(files, report, times)
 
 
-def pictures_of(proved: Proved, *, dark: bool = False) -> dict[str, Picture]:
+def pictures_of(
+    proved: Proved, *, dark: bool = False, style: Style = "png"
+) -> dict[str, Picture]:
     """The picture of each setup, by the setup's name."""
-    return {setup.name: _picture(proved, setup, dark) for setup in proved.setups}
+    return {setup.name: _picture(proved, setup, dark, style) for setup in proved.setups}
 
 
-def _picture(proved: Proved, setup: ProvedSetup, dark: bool) -> Picture:
+def pages_of(proved: Proved) -> dict[str, str]:
+    """The page to step through each setup's programs, by the setup's name."""
+    job = proved.job_file.job
+    return {
+        setup.name: bench_page(
+            setup.planned.layout, setup.read, proved.machine,
+            {section.cutter_number: job.cutters[section.cutter]
+             for section in setup.planned.moves.sections},
+            f"{job.job}: {setup.name}",
+            subtitle=f"{proved.material.title}, {proved.machine.name}",
+            names={section.cutter_number: section.cutter
+                   for section in setup.planned.moves.sections},
+        )
+        for setup in proved.setups
+    }
+
+
+def _picture(proved: Proved, setup: ProvedSetup, dark: bool, style: Style) -> Picture:
     job = proved.job_file.job
     sections = setup.planned.moves.sections
     return draw_setup(
@@ -69,6 +90,7 @@ def _picture(proved: Proved, setup: ProvedSetup, dark: bool) -> Picture:
         subtitle=f"{proved.material.title}, {proved.machine.name}",
         names={section.cutter_number: section.cutter for section in sections},
         mate=mate_of(job),
+        format=style,
         dark=dark,
     )
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from shapely import Polygon
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel
@@ -20,10 +21,10 @@ from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.sides import draw_against_time
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
-from camgen.shapes.path import ArcTo, Path
+from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.shop.cutters import Cutter
 
-__all__ = ["draw_flat", "tightest_place"]
+__all__ = ["bare_layout", "draw_flat", "tightest_place"]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
@@ -54,8 +55,8 @@ def draw_flat(
     work = _Work(layout, track, cutters, deepest)
     key = draw_key(board, area.x, area.y, area.width, _key_items(layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
-    spot, corner = tightest_place(layout.part)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
+    spot, corner = tightest_place(layout.part) if layout.places else _tightest_way(track)
     spot = (spot[0] + piece[0], spot[1] + piece[1])
     if len(layout.places) > 1:
         _several(board, work, field, piece, spot, corner, names)
@@ -84,6 +85,35 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float]:
     return (part.outline.start.x, part.outline.start.y), 0.0
 
 
+def bare_layout(track: Track) -> FlatLayout:
+    """What is known of a program without its job: where it goes, and nothing of the stock."""
+    cutting = track.only(track.cutting)
+    low = min(float(cutting.end[:, 2].min()) if len(cutting) else 0.0, -1e-3)
+    high = max(float(track.end[:, 2].max()) if len(track) else 0.0, 1e-3)
+    return FlatLayout(Polygon(), 0.0, low, low, PartShape(circle(Point(0.0, 0.0), 1.0)), (), (),
+                      False, high, 0.0)
+
+
+def _tightest_way(track: Track) -> tuple[tuple[float, float], float]:
+    """The middle of the shortest fed stretches across, where the way turns most closely."""
+    across = np.hypot(*(track.end - track.start)[:, :2].T)
+    fed = np.nonzero(track.cutting & (across > 1e-6))[0]
+    if not len(fed):
+        return (0.0, 0.0), 0.0
+    middle = int(fed[np.argmin(across[fed])])
+    return (float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0
+
+
+def _field_of(work: _Work) -> tuple[float, float, float, float]:
+    """What a plan must show: the stock, or where the program goes when none is known."""
+    if not work.layout.stock.is_empty:
+        return work.layout.stock.bounds
+    points = np.vstack((work.track.start, work.track.end))[:, :2] if len(work.track) else (
+        np.array([[-1.0, -1.0], [1.0, 1.0]]))
+    low, high = points.min(axis=0) - 0.5, points.max(axis=0) + 0.5
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
 def _several(
     board: Board, work: _Work, field: Box, piece: tuple[float, float],
     spot: tuple[float, float], corner: float, names: Mapping[int, str],
@@ -93,7 +123,7 @@ def _several(
     left = field.width * 0.545
     side_high = field.height * 0.40
     plan_box = Box(field.x, field.y + side_high + 5, left, field.height - side_high - 5)
-    plan = board.scaled(plan_box, _around(work.layout.stock.bounds, 0.03))
+    plan = board.scaled(plan_box, _around(_field_of(work), 0.03))
     _draw_work(work, plan, detail=False, board=board)
     board.scale_bar(plan, field.x, field.y + side_high + 2)
     draw_against_time(board, work.layout, work.track, names,
@@ -114,7 +144,7 @@ def _single(
     """One piece: its plan large, the tightest place in a loupe, depth against time."""
     left = field.width * 0.56
     plan = board.scaled(Box(field.x, field.y + 4, left, field.height - 4),
-                        _around(work.layout.stock.bounds, 0.04))
+                        _around(_field_of(work), 0.04))
     _draw_work(work, plan, detail=True, board=board)
     board.scale_bar(plan, field.x, field.y + 0.6)
     right = field.x + left + 6
@@ -189,12 +219,13 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
                entries: bool = True) -> None:
     """Stock, holding, ways, parts and zero in one panel."""
     from matplotlib.collections import PolyCollection
-    from matplotlib.patches import Polygon
+    from matplotlib.patches import Polygon as Outline
 
     colours, layout = board.colours, work.layout
-    ring = np.asarray(layout.stock.exterior.coords)
-    panel.add(Polygon(ring, closed=True, facecolor=colours.stock, edgecolor=colours.quiet,
-                      linewidth=0.8, zorder=1))
+    if not layout.stock.is_empty:
+        panel.add(Outline(np.asarray(layout.stock.exterior.coords), closed=True,
+                          facecolor=colours.stock, edgecolor=colours.quiet, linewidth=0.8,
+                          zorder=1))
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
@@ -203,7 +234,7 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
     for clamp in layout.clamps:
-        panel.add(Polygon(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
+        panel.add(Outline(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
                           facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
                           zorder=14))
     _zero(panel, board)
@@ -212,8 +243,6 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
 
 
 def _edges(layout: FlatLayout) -> list[Path]:
-    from camgen.shapes.path import Point, circle
-
     part = layout.part
     return [part.outline, *part.openings,
             *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in part.holes)]
@@ -303,7 +332,7 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
         return
     low_x, high_x = sorted(panel.axes.get_xlim())
     low_y, high_y = sorted(panel.axes.get_ylim())
-    if not detail:
+    if not detail and layout.places:
         centres = np.array(layout.places)
         seen = [int(np.hypot(*(centres - point).T).argmin()) for point in firsts]
         for order, place in enumerate(dict.fromkeys(seen), 1):
@@ -330,9 +359,11 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
 
 def _key_items(layout: FlatLayout) -> list[tuple[Sample, str]]:
     items: list[tuple[Sample, str]] = [
-        ("edge", "finished part"), ("swath", "cut, light to deep"), ("rapid", "rapid move"),
+        ("swath", "cut, light to deep"), ("rapid", "rapid move"),
         ("entry", "entry, in order"), ("zero", "program zero"),
     ]
+    if layout.places:
+        items.insert(0, ("edge", "finished part"))
     if layout.clamps:
         items.append(("holding", "clamp, carrier"))
     elif layout.floor < layout.bottom:
@@ -344,10 +375,14 @@ def _in_words(
     layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter], lowest: float
 ) -> str:
     """What the picture shows, for those who cannot see it."""
-    low_x, low_y, high_x, high_y = layout.stock.bounds
     used = sorted(set(track.cutter.tolist()) & set(cutters))
     sizes = ", ".join(f"{cutters[number].diameter:g} mm" for number in used)
-    return (f"Plan of the stock, {high_x - low_x:g} by {high_y - low_y:g} mm, with "
-            f"{len(layout.places)} piece(s); cutters of {sizes}; deepest cut "
+    if layout.stock.is_empty:
+        what = "Plan of a program's moves"
+    else:
+        low_x, low_y, high_x, high_y = layout.stock.bounds
+        what = (f"Plan of the stock, {high_x - low_x:g} by {high_y - low_y:g} mm, with "
+                f"{len(layout.places)} piece(s)")
+    return (f"{what}; cutters of {sizes}; deepest cut "
             f"{layout.top - lowest:.3f} mm below the top; depth against time over "
             f"{track.seconds / 60:.1f} min.")

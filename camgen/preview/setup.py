@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.board import HEADING, Board, Box, Style, new_board
-from camgen.preview.flat import draw_flat
+from camgen.preview.flat import bare_layout, draw_flat
 from camgen.preview.palette import palette
 from camgen.preview.tooth import Mate, draw_teeth
 from camgen.preview.track import follow
@@ -31,7 +31,7 @@ class Picture:
 
 
 def draw_setup(
-    layout: FlatLayout | ToothLayout,
+    layout: FlatLayout | ToothLayout | None,
     programs: Sequence[ReadProgram],
     machine: Machine,
     cutters: Mapping[int, Cutter],
@@ -46,8 +46,9 @@ def draw_setup(
 ) -> Picture:
     """The picture of a setup's programs as read back.
 
-    ``cutters`` and ``names`` are by the number the program calls them by. Never raises for what a
-    program holds: what is not known is not drawn.
+    ``cutters`` and ``names`` are by the number the program calls them by. With no ``layout`` the
+    motion alone is drawn, as of flat work. Never raises for what a program holds: what is not known
+    is not drawn.
     """
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
                                  subtitle=subtitle, names=names, mate=mate, dark=dark)
@@ -55,7 +56,7 @@ def draw_setup(
 
 
 def board_of_setup(
-    layout: FlatLayout | ToothLayout,
+    layout: FlatLayout | ToothLayout | None,
     programs: Sequence[ReadProgram],
     machine: Machine,
     cutters: Mapping[int, Cutter],
@@ -75,7 +76,7 @@ def board_of_setup(
     area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
     if isinstance(layout, ToothLayout):
         return board, draw_teeth(board, layout, track, cutters, area, mate)
-    return board, draw_flat(board, layout, track, cutters, names or {}, area)
+    return board, draw_flat(board, layout or bare_layout(track), track, cutters, names or {}, area)
 
 
 def _head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:

@@ -1,0 +1,101 @@
+"""``camgen preview``: look before you cut, at a job or at any program."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from camgen.faults import Fault, Place, Refused
+from camgen.writing import write_all
+
+if TYPE_CHECKING:
+    from camgen.make.chain import Proved
+
+__all__ = ["preview"]
+
+Style = Literal["png", "svg", "pdf"]
+
+
+@click.command()
+@click.argument("what", metavar="JOB|PROGRAM", type=click.Path(path_type=Path))
+@click.option("--page", is_flag=True,
+              help="A page to step through in a browser, instead of pictures.")
+@click.option("--format", "style", type=click.Choice(["png", "svg", "pdf"]), default="png",
+              show_default=True, help="What kind of pictures.")
+@click.option("--dark", is_flag=True, help="Pictures on dark ground.")
+@click.option("--post", metavar="NAME",
+              help="Machine file: instead of the job's own, or to read PROGRAM with.")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+              help="Folder for what is made; else out/ and the file's name.")
+def preview(what: Path, page: bool, style: Style, dark: bool, post: str | None,
+            out: Path | None) -> None:
+    """Draw what the programs of a JOB do, or any PROGRAM, whoever wrote it.
+
+    Everything drawn is read back from the program's text. A job whose proofs fail is drawn too, so
+    that you can see why; no program is written.
+
+    Example: camgen preview jobs/third-wheel.yaml --page
+    """
+    is_job = what.suffix.lower() in (".yaml", ".yml")
+    files = _of_job(what, page, style, dark, post) if is_job else (
+        _of_program(what, page, style, dark, post))
+    folder = out if out is not None else Path("out") / what.stem
+    try:
+        write_all({folder / name: content for name, content in files.items()})
+    except OSError as why:
+        click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+        sys.exit(1)
+    for name in files:
+        click.echo(str(folder / name))
+
+
+def _of_job(
+    path: Path, page: bool, style: Style, dark: bool, post: str | None
+) -> dict[str, bytes]:
+    from camgen.make.chain import Wish, proved_job
+    from camgen.make.files import pages_of, pictures_of
+
+    proved = proved_job(path, Wish(post))
+    _tell_failed(proved)
+    if page:
+        return {f"{proved.stem}-{name}.html": content.encode()
+                for name, content in pages_of(proved).items()}
+    return {f"{proved.stem}-{name}.{style}": picture.content
+            for name, picture in pictures_of(proved, dark=dark, style=style).items()}
+
+
+def _tell_failed(proved: Proved) -> None:
+    for proof in proved.failed:
+        click.echo(f"does not hold: {proof.setup}: {proof.name}, {proof.figure:g} {proof.unit} "
+                   f"against {proof.limit:g}", err=True)
+
+
+def _of_program(
+    path: Path, page: bool, style: Style, dark: bool, post: str | None
+) -> dict[str, bytes]:
+    from camgen.preview.bench import bench_page
+    from camgen.preview.setup import draw_setup
+    from camgen.reader import read_program
+    from camgen.shop.machines import find_machine
+
+    machine = find_machine(post or "plain-iso", Path.cwd())
+    try:
+        content = path.read_bytes()
+    except OSError as why:
+        raise Refused(Fault(f"the program cannot be read: {why.strerror or why}",
+                            "give the name of a job file or of a program file",
+                            Place(str(path)))) from None
+    program = read_program(content, machine, path.name)
+    for finding in program.findings:
+        if finding.grave:
+            click.echo(f"line {finding.line}: {finding.message}", err=True)
+    read_for = f"read for {machine.name}"
+    if page:
+        return {f"{path.stem}.html": bench_page(
+            None, [program], machine, {}, path.name, subtitle=read_for).encode()}
+    picture = draw_setup(None, [program], machine, {}, (), path.name, subtitle=read_for,
+                         format=style, dark=dark)
+    return {f"{path.stem}.{style}": picture.content}
