@@ -95,6 +95,16 @@ def test_a_space_that_was_forgotten_is_named_with_the_whole_depth() -> None:
     assert "space 42" in error.left_where
 
 
+def test_a_cut_that_never_reached_the_blank_is_a_space_uncut() -> None:
+    depth = np.zeros(75)
+    depth[5] = -0.6
+    error = form_error(THIRD, SPACE, PLACES, depth_offset=depth)
+    assert error.uncut == (6,)
+    assert error.left == pytest.approx(THIRD.sizes.whole_depth * 1000)
+    with pytest.raises(ValueError, match="reach"):
+        as_cut_tooth(THIRD, SPACE, depth_offset=-0.6)
+
+
 def test_going_round_further_than_a_turn_is_the_same_wheel() -> None:
     assert form_error(THIRD, SPACE, PLACES + 720).left < 0.15
     assert form_error(THIRD, SPACE, -PLACES).left < 0.15

@@ -10,6 +10,7 @@ wheel. Offsets may be one number or one for each space.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,7 +19,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from camgen.teeth.curves import Complexes, Floats, divided
+from camgen.teeth.curves import Arc, Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["CutTooth", "FormError", "as_cut_outline", "as_cut_tooth", "form_error"]
@@ -54,7 +55,7 @@ class FormError:
     deepest cut into it, both measured square to the intended outline, 0 where there is none; the
     ``…_where`` say at which space and radius. ``thickness`` are the least and the greatest error of
     a tooth's thickness along the pitch circle. ``uncut`` are spaces, from 1, that no cut belongs
-    to.
+    to or reaches.
     """
 
     left: float
@@ -92,12 +93,14 @@ def form_error(
 
     ``made`` is the polygon of the space the cutter leaves (m, 2), as from :meth:`Tooth.space` of
     the wheel it was made for; its root on the x axis is set at the intended root. ``angles`` are
-    where the cuts are, degrees. ``depth_offset`` (mm) is how much deeper than the whole depth the
-    cutter went, ``height_offset`` (mm) how far it stood from centre height towards larger angles.
-    ``blank_radius`` is the turned blank's, else the tip radius.
+    where the cuts are, degrees, one for each space: its last and deepest. ``depth_offset`` (mm) is
+    how much deeper than the whole depth the cutter went, ``height_offset`` (mm) how far it stood
+    from centre height towards larger angles. ``blank_radius`` is the turned blank's, else the tip
+    radius.
 
     Every cut counts. Where very many of them differ, those that can be the worst are found from the
-    first order of their displacements and only these are measured out.
+    first order of their displacements and only these are measured out. A space that no cut belongs
+    to, or whose cut does not reach the blank, leaves the whole depth standing.
 
     A cutter made for the wheel itself, at the right depth, leaves the wheel itself:
 
@@ -117,11 +120,14 @@ def form_error(
     cuts = _placed(intended, made, angles, depth_offset, height_offset)
     chain, ring = _chain(made, intended.sizes.module)
     teeth = intended.sizes.teeth
-    uncut = tuple(int(space) + 1 for space in np.setdiff1d(np.arange(teeth), cuts.space))
+    uncut = {int(space) + 1 for space in np.setdiff1d(np.arange(teeth), cuts.space)}
     target = _Target.of(intended)
     worst = [(0.0, ""), (0.0, "")]
     for cut in _worth_measuring(cuts, chain, target, blank):
         points = _set(chain, cuts, cut, blank)
+        if not points.size:
+            uncut.add(int(cuts.space[cut]) + 1)
+            continue
         for side, values in enumerate(_sides(points, target, ring, cuts, cut, teeth)):
             most = int(np.argmax(values))
             # Look again, closely, on either side of the worst point.
@@ -133,14 +139,14 @@ def form_error(
                 worst[side] = (float(closer[most]), where)
     (left, left_where), (missing, missing_where) = worst
     if uncut:
-        left, left_where = intended.sizes.whole_depth, f"space {uncut[0]} is not cut"
+        left, left_where = intended.sizes.whole_depth, f"space {min(uncut)} is not cut"
     return FormError(
         left * 1000.0,
         left_where,
         missing * 1000.0,
         missing_where,
         _thickness_errors(intended, chain, cuts),
-        uncut,
+        tuple(sorted(uncut)),
     )
 
 
@@ -168,8 +174,9 @@ def as_cut_outline(
         1j * (cuts.turn + cuts.space * pitch)
     )[:, None]
     spaces = shapely.polygons(np.stack([moved.real, moved.imag], axis=-1))
-    steps = max(64, 8 * intended.sizes.teeth)
-    disc = blank * np.exp(2j * np.pi * np.arange(steps) / steps)
+    circle = Arc(complex(blank), 0j, 2.0 * math.pi)
+    steps = circle.steps(TOLERANCE)
+    disc = circle.at(np.arange(steps) / steps)
     left = shapely.difference(
         shapely.polygons(np.column_stack([disc.real, disc.imag])), shapely.union_all(spaces)
     )
@@ -190,12 +197,14 @@ def as_cut_tooth(
     """The space beside a tooth as the cutter leaves it at true angles, for rolling the pair.
 
     Words as in :func:`form_error`. The teeth end at the blank's radius, or lower where
-    neighbouring cuts meet.
+    neighbouring cuts meet. Raises ValueError when the cutter does not reach the blank.
     """
     blank = intended.tip_radius if blank_radius is None else blank_radius
     cuts = _placed(intended, made, [0.0], depth_offset, height_offset)
     chain, _ = _chain(made, intended.sizes.module)
     points = _set(chain, cuts, 0, blank)
+    if not points.size:
+        raise ValueError("the cutter does not reach the blank")
     lower, upper = _flanks(points)
     pitch = intended.pitch_angle
     radii = np.linspace(
