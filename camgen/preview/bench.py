@@ -124,7 +124,7 @@ def _setting(
     edges = [layout.part.outline, *layout.part.openings,
              *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in layout.part.holes)]
     shapes = [_shape("stock", np.asarray(layout.stock.exterior.coords)),
-              *(_shape("edge", path.moved(*place).points(0.01))
+              *(_shape("edge", path.moved(*place).points(0.003))
                 for place in layout.places for path in edges),
               *(_shape("holding", np.asarray(clamp.plan.exterior.coords))
                 for clamp in layout.clamps)]

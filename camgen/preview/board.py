@@ -292,7 +292,7 @@ def _bytes(figure: Figure, style: Style, title: str) -> bytes:
             whole = Image.fromarray(_opaque(canvas))
             small = whole.quantize(colors=64, method=Image.Quantize.FASTOCTREE,
                                    dither=Image.Dither.NONE)
-            small.save(out, format="PNG", optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
+            small.save(out, format="PNG", compress_level=7, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
         elif style == "svg":
             figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None,
                                                         "Title": title})

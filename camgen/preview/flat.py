@@ -15,7 +15,7 @@ import numpy as np
 from shapely import Polygon
 
 from camgen.layout import FlatLayout, PartShape
-from camgen.preview.board import Board, Box, Panel
+from camgen.preview.board import Board, Box, Panel, round_step
 from camgen.preview.key import Sample, draw_key
 from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.sides import draw_against_time
@@ -338,6 +338,8 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
         for order, place in enumerate(dict.fromkeys(seen), 1):
             board.label(*panel.on_board(*layout.places[place]), str(order), within=panel.box)
         return
+    # Where there are many, only round numbers are written.
+    every = max(round_step(max(len(firsts) / 12, 1.0)), 1.0) if not layout.places else 1.0
     order = 0
     spots: list[tuple[float, float]] = []
     for point in firsts:
@@ -353,7 +355,7 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
         panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=4.5, linestyle="none",
                          markerfacecolor=board.colours.mark, markeredgewidth=0.5,
                          markeredgecolor=board.colours.paper, zorder=22))
-        if order <= 40:
+        if order == 1 or order % every == 0:
             board.label(*spot, str(order), within=panel.box)
 
 

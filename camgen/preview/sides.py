@@ -36,8 +36,9 @@ def draw_against_time(
     from matplotlib.patches import Rectangle
 
     bottom = float(height(np.array(layout.bottom)))
-    panel.add(Rectangle((0, bottom), track.seconds, -bottom, facecolor=colours.stock,
-                        edgecolor="none", zorder=0))
+    if not layout.stock.is_empty:
+        panel.add(Rectangle((0, bottom), track.seconds, -bottom, facecolor=colours.stock,
+                            edgecolor="none", zorder=0))
     for z, words in ((high, f"{high:g}"), (layout.top, f"{layout.top:g}"),
                      (layout.bottom, f"{layout.bottom:g}")):
         y = float(height(np.array(z)))

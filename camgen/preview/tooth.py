@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import ToothLayout
 from camgen.preview.board import Board, Box, Panel
@@ -67,6 +68,11 @@ def draw_teeth(
     return _in_words(cut)
 
 
+def _biggest(shape: BaseGeometry) -> Polygon:
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
+    return max(parts, key=lambda part: part.area, default=Polygon())
+
+
 def _upright(polygon: Polygon) -> Floats:
     """A wheel's outline turned so that the first space opens upwards."""
     points = np.asarray(polygon.exterior.coords)
@@ -112,13 +118,16 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
     from matplotlib.patches import Polygon as Shape
 
     colours = board.colours
-    panel.add(Shape(_upright(cut.wheel), closed=True, facecolor=colours.stock,
+    # As fine as can be seen and no finer, so that pictures made of lines stay small.
+    seen = shapely.simplify(cut.wheel, 0.02 / panel.scale)
+    low, high = panel.axes.get_ylim()
+    window = shapely.box(low, -(high - low) / 2, high, (high - low) / 2)
+    shown = _biggest(seen.intersection(window.buffer(0.2 * (high - low)))) if fine else seen
+    panel.add(Shape(_upright(shown), closed=True, facecolor=colours.stock,
                     edgecolor=colours.edge, linewidth=WIDTHS["edge"] if fine else 0.7,
                     joinstyle="round", zorder=3))
     if not fine:
         return
-    low, high = panel.axes.get_ylim()
-    window = shapely.box(low, -(high - low) / 2, high, (high - low) / 2)
     here, meant = cut.wheel.intersection(window), cut.meant.intersection(window)
     for difference, hatch, colour in ((here.difference(meant), "////////", colours.left),
                                       (meant.difference(here), "........", colours.missing)):
@@ -129,10 +138,10 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
         if parts:
             panel.add(PolyCollection([_upright(part) for part in parts], facecolors="none",
                                      hatch=hatch, edgecolors=colour, linewidths=0.5, zorder=5))
-    outline = np.asarray(cut.meant.exterior.coords)
-    panel.add(Shape(np.column_stack((-outline[:, 1], outline[:, 0])), closed=True, fill=False,
-                    edgecolor=colours.wanted, linewidth=WIDTHS["wanted"],
-                    linestyle=DASHES["wanted"], zorder=6))
+    outline = _biggest(cut.meant.intersection(window.buffer(0.2 * (high - low))))
+    outline = _biggest(shapely.simplify(outline, 0.02 / panel.scale))
+    panel.add(Shape(_upright(outline), closed=True, fill=False, edgecolor=colours.wanted,
+                    linewidth=WIDTHS["wanted"], linestyle=DASHES["wanted"], zorder=6))
 
 
 def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
@@ -151,13 +160,13 @@ def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
         loupe.add(Circle((0.0, 0.0), diameter / 2, fill=False, edgecolor=board.colours.quiet,
                          linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=7))
         # Where the circle crosses the loupe's right edge, on the board.
-        spans = np.linspace(0.0, 0.5 * math.pi, 721)
-        points = np.column_stack((np.sin(spans), np.cos(spans))) * diameter / 2
-        on_board = np.array([loupe.on_board(float(px), float(py)) for px, py in points])
-        away = np.hypot(on_board[:, 0] - middle_x, on_board[:, 1] - middle_y)
-        inside = np.nonzero(away < half)[0]
+        spans = np.linspace(0.0, 0.5 * math.pi, 7201)
+        origin_x, origin_y = loupe.on_board(0.0, 0.0)
+        across = origin_x + np.sin(spans) * diameter / 2 * loupe.scale
+        up = origin_y + np.cos(spans) * diameter / 2 * loupe.scale
+        inside = np.nonzero(np.hypot(across - middle_x, up - middle_y) < half)[0]
         if len(inside):
-            levels.append((float(on_board[inside[-1], 1]), name))
+            levels.append((float(up[inside[-1]]), name))
     # Names keep their order and never touch.
     heights = [height for height, _ in levels]
     for place in range(1, len(heights)):
@@ -218,8 +227,15 @@ def _mesh(board: Board, cut: _Cut, mate: Mate, centre: tuple[float, float], size
     cosine, sine = math.cos(turn), math.sin(turn)
     moved = np.column_stack((other[:, 0] * cosine - other[:, 1] * sine,
                              other[:, 0] * sine + other[:, 1] * cosine + mate.distance))
-    panel.add(Shape(_upright(cut.wheel), closed=True, facecolor=colours.stock,
+    # Only what the loupe shows, and as fine as can be seen.
+    about = 3.2 * pitch
+    window = shapely.box(on[1] - about, -about, on[1] + about, about)
+    own = _biggest(shapely.simplify(cut.wheel, 0.02 / panel.scale).intersection(window))
+    panel.add(Shape(_upright(own), closed=True, facecolor=colours.stock,
                     edgecolor=colours.edge, linewidth=0.9, zorder=3))
+    mates = shapely.simplify(Polygon(moved), 0.02 / panel.scale)
+    moved = np.asarray(_biggest(mates.intersection(
+        shapely.box(-about, on[1] - about, about, on[1] + about))).exterior.coords)
     panel.add(Shape(moved, closed=True, facecolor=colours.paper, edgecolor=colours.edge,
                     linewidth=0.9, zorder=4))
     panel.add(Line2D((0, 0), (0, mate.distance), color=colours.quiet, linestyle=DASHES["pitch"],
