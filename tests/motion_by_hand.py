@@ -15,7 +15,7 @@ from camgen.proof.evidence import Evidence, gather
 from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram
 from camgen.shapes.path import Path, polygon
 from camgen.shop.cutters import Cutter, MadeFor
-from camgen.shop.machine import Arrangement, DrivenHead, Machine
+from camgen.shop.machine import Arrangement, CutterChange, DrivenHead, Machine
 from camgen.teeth.forms import wheel_tooth
 
 Piece = tuple[object, ...]
@@ -111,8 +111,9 @@ def flat(
 
 
 def bench_mill(**more: object) -> Machine:
-    """A machine with a driven head and otherwise nothing but defaults."""
-    return Machine(name="bench", describes="a bench mill", dividing=DrivenHead(), **more)  # type: ignore[arg-type]
+    """A machine with a driven head and a cutter changer, and otherwise nothing but defaults."""
+    words = {"dividing": DrivenHead(), "change": CutterChange(way="automatic"), **more}
+    return Machine(name="bench", describes="a bench mill", **words)  # type: ignore[arg-type]
 
 
 def stack(

@@ -1,0 +1,72 @@
+"""Stops for the operator and waits for the spindle, against the plan."""
+
+from __future__ import annotations
+
+from motion_by_hand import bench_mill, evidence, flat, program, stack
+
+from camgen.moves import Feed, Index, Move, Pause, Rapid, Section, SetupMoves
+from camgen.proof.result import Proof
+from camgen.proof.same_motion import prove_same_motion
+from camgen.reader.motion import Event
+from camgen.shop.machine import CutterChange, HandHead
+
+MACHINE = bench_mill(change=CutterChange(way="by-hand"))
+
+
+def plan(*moves: Move, axis: str = "Z", clear: float = 5.0) -> SetupMoves:
+    section = Section("cut", 0, "cutter", 1, "CUTTER", 10000.0, tuple(moves))
+    return SetupMoves("work", (section,), axis, clear)  # type: ignore[arg-type]
+
+
+PAUSED = plan(Rapid(z=5), Rapid(x=1, y=0), Feed(100, z=-1), Rapid(z=5), Pause("measure"),
+              Rapid(x=2, y=0), Feed(100, z=-1), Rapid(z=5))
+WRITTEN = [("rapid", 1, 0, 5), ("line", None, None, -1), ("rapid", None, None, 5),
+           ("rapid", 2, 0, None), ("line", None, None, -1), ("rapid", None, None, 5)]
+
+
+def answers(*events: Event, words: dict[str, int] | None = None) -> dict[str, Proof]:
+    read = program(WRITTEN, events=events, words=words)
+    found = prove_same_motion(evidence(flat(), read, moves=PAUSED, machine=MACHINE))
+    return {proof.name: proof for proof in found}
+
+
+def test_a_stop_at_the_change_and_one_at_the_pause_are_enough() -> None:
+    assert answers(Event("stop", 1, 0), Event("stop", 4, 3))["stops missing"].holds
+
+
+def test_a_missing_stop_is_named_with_its_line() -> None:
+    found = answers(Event("stop", 1, 0))["stops missing"]
+    assert (found.holds, found.figure, found.line) == (False, 1, 4)
+    assert not answers(Event("stop", 4, 3))["stops missing"].holds
+
+
+def test_a_stop_at_another_place_does_not_stand_for_it() -> None:
+    assert not answers(Event("stop", 1, 0), Event("stop", 5, 5))["stops missing"].holds
+
+
+def test_a_wait_is_wanted_after_every_start_of_the_spindle() -> None:
+    said = {"G17": 1, "G21": 1, "G90": 1, "G54": 1, "M3": 2}
+    name = "waits missing or too short"
+    one, two = Event("dwell", 1, 0, value=3.0), Event("dwell", 4, 3, value=3.0)
+    assert answers(one, two, words=said)[name].holds
+    assert not answers(one, words=said)[name].holds
+    short = Event("dwell", 4, 3, value=0.3)
+    assert not answers(one, short, words=said)[name].holds
+
+
+def test_a_head_turned_by_hand_wants_a_stop_with_every_message() -> None:
+    machine = bench_mill(dividing=HandHead(plates=((15, 18, 20),)))
+    moves = plan(Rapid(y=-5), Rapid(x=3, z=0), Index(4.8, 2), Rapid(y=0.4), Feed(100, x=-2),
+                 Rapid(y=-5), axis="Y", clear=-5.0)
+    pieces = [("index", 4.8), ("rapid", None, 0.4, None), ("line", -2, None, None),
+              ("rapid", None, -5, None)]
+
+    def stops(*events: Event) -> Proof:
+        read = program(pieces, start=(3, -5, 0), events=events)
+        found = prove_same_motion(evidence(stack(), read, moves=moves, machine=machine))
+        return next(proof for proof in found if proof.name == "stops missing")
+
+    message = Event("hand-index", 1, 0, value=4.8)
+    assert stops(message, Event("stop", 2, 1)).holds
+    assert not stops(message).holds
+    assert not stops(message, Event("stop", 3, 2)).holds
