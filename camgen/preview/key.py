@@ -64,7 +64,7 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
             "stock": (colours.stock, colours.quiet, ""),
             "holding": (colours.paper, colours.holding, "////"),
             "left": (colours.paper, colours.left, "////////"),
-            "missing": (colours.paper, colours.missing, "........"),
+            "missing": (colours.paper, colours.missing, "||||||||"),
         }[kind]
         rectangle(x, _WIDE, face, edge, hatch)
         return

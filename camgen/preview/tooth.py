@@ -130,7 +130,7 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
         return
     here, meant = cut.wheel.intersection(window), cut.meant.intersection(window)
     for difference, hatch, colour in ((here.difference(meant), "////////", colours.left),
-                                      (meant.difference(here), "........", colours.missing)):
+                                      (meant.difference(here), "||||||||", colours.missing)):
         # What would be thinner on paper than a hair is the chords' doing, or not worth showing.
         parts = [part for part in shapely.get_parts(difference)
                  if part.geom_type == "Polygon"
