@@ -285,7 +285,7 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
     pieces = [(program.motion, k) for program in read for k in range(len(program.motion))]
     at = 0
     wrong: list[str] = []
-    here = np.array([np.nan] * 3)
+    here = read[0].motion.start[0] if len(read[0].motion) else np.array([np.nan] * 3)
     angle = 0.0
     before: list[np.ndarray] = []
     for number, stretch in enumerate(meant(setup, machine)):

@@ -575,19 +575,19 @@ class Pen:
         """A pause for the operator. The spindle stands still in one that is sure to happen."""
         machine = self.machine
         self.cancel_cycle()
-        spindle, media = self.spindle, self.media
+        spindle = self.spindle
         if not move.optional:
-            self.set_media(False, False)
             self.stop_spindle()
         self.text.tell(move.message)
         skip = "/" if machine.block_skip and move.optional else ""
         word = "M1" if move.optional and machine.optional_stop else "M0"
         self.block(skip + self.g(word))
+        # A stop ends spindle and coolant on many controls: they are said again.
         if spindle is not None:
-            # A stop ends spindle and coolant on many controls: they are said again.
             self.start_spindle(*spindle)
-            self.media = (False, False)
-            self.set_media(*media)
+        for on, again in zip(self.media, (machine.coolant.flood, machine.coolant.air), strict=True):
+            if on and again:
+                self.block(self.g(again))
         if self.meant[self.clear_axis] == self.clear_at:
             self.lose_position()
 

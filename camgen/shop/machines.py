@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.yamlfile import read_yaml, validate
 
-__all__ = ["find_machine", "machine_files", "machine_names", "read_machine"]
+__all__ = [
+    "FOLDER",
+    "find_machine",
+    "machine_files",
+    "machine_names",
+    "machine_schema",
+    "read_machine",
+]
 
 FOLDER = "postprocessors"
 
@@ -76,3 +84,27 @@ def read_machine(path: Path) -> Machine:
             document.place(("name",)),
         ))
     return machine
+
+
+def machine_schema() -> dict[str, Any]:
+    """JSON Schema of machine files, for editors that complete and check words.
+
+    It knows words, types, ranges and choices; what words mean to one another only reading knows.
+    """
+    schema: dict[str, Any] = _without_titles(Machine.model_json_schema(by_alias=True))
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema", **schema,
+        "title": "A machine file",
+    }
+
+
+def _without_titles(schema: Any) -> Any:
+    """The schema without the titles made from words, which say nothing new."""
+    if isinstance(schema, list):
+        return [_without_titles(part) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    return {
+        word: _without_titles(part) for word, part in schema.items()
+        if not (word == "title" and isinstance(part, str))
+    }

@@ -1,0 +1,269 @@
+"""``camgen post``: machine files, looked at, begun and tried."""
+
+from __future__ import annotations
+
+import json
+import sys
+import textwrap
+from pathlib import Path
+from typing import Any
+
+import click
+
+from camgen.faults import Fault, Refused
+from camgen.post.draft import QUESTIONS, draft_text, word_values
+from camgen.post.explain import Difference, differences, fields, in_sentences, yaml_value
+from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
+from camgen.post.writer import Program, write_programs
+from camgen.reader import read_program
+from camgen.reader.compare import same_motion
+from camgen.reader.motion import ReadProgram
+from camgen.shipped import shipped_folder
+from camgen.shop.machine import Machine
+from camgen.shop.machines import (
+    FOLDER,
+    find_machine,
+    machine_files,
+    machine_schema,
+    read_machine,
+)
+from camgen.writing import write_all, write_whole
+
+__all__ = ["post"]
+
+_WIDTH = 96
+
+
+def _fill(text: str, first: str = "", rest: str = "") -> str:
+    """A paragraph for the terminal; words with hyphens stay whole."""
+    return textwrap.fill(text, _WIDTH, initial_indent=first, subsequent_indent=rest,
+                         break_on_hyphens=False)
+
+
+@click.group()
+def post() -> None:
+    """Machine files: what a mill's control reads, one YAML file for each machine.
+
+    Begin one with new, look at it with show, and try it in air with try before you trust it.
+    """
+
+
+@post.command("list")
+@click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
+def list_(as_json: bool) -> None:
+    """The machine files there are: the workshop's own, then those shipped."""
+    shipped = shipped_folder(FOLDER).resolve()
+    rows = []
+    faults: list[Fault] = []
+    for name, path in machine_files(Path.cwd()).items():
+        try:
+            machine = read_machine(path)
+        except Refused as no:
+            faults += no.faults
+            continue
+        rows.append({"name": name, "describes": machine.describes, "file": str(path),
+                     "own": path.parent.resolve() != shipped})
+    if as_json:
+        click.echo(json.dumps(rows, indent=2))
+    else:
+        for row in rows:
+            mark = " (own)" if row["own"] else ""
+            click.echo(f"{row['name']}{mark}")
+            click.echo(_fill(str(row["describes"]), "    ", "    "))
+    if faults:
+        raise Refused(faults)
+
+
+@post.command()
+@click.argument("name")
+@click.option("--words", is_flag=True, help="Every word of the file, its value and what it is for.")
+@click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
+def show(name: str, words: bool, as_json: bool) -> None:
+    """Explain the machine file NAME in sentences, and list what is not plain ISO in it.
+
+    NAME is a name from camgen post list, or a file.
+    """
+    machine = find_machine(name, Path.cwd())
+    other = differences(machine)
+    if as_json:
+        click.echo(json.dumps(_shown(machine, other), indent=2))
+        return
+    if words:
+        for field in fields(machine):
+            click.echo(f"{field.path}: {yaml_value(field.value)}")
+            click.echo(f"    {field.description}")
+        return
+    click.echo(f"{machine.name}: {machine.describes}")
+    click.echo()
+    for sentence in in_sentences(machine):
+        click.echo(_fill(sentence, rest="  "))
+    click.echo()
+    if not other:
+        click.echo("Nothing in it differs from plain ISO.")
+        return
+    click.echo("Differs from plain ISO:")
+    for one in other:
+        click.echo(f"  {one.path}: {one.value}  (plain: {one.plain})")
+        click.echo(_fill(one.description, "      ", "      "))
+
+
+def _shown(machine: Machine, other: tuple[Difference, ...]) -> dict[str, Any]:
+    return {
+        "name": machine.name, "describes": machine.describes,
+        "sentences": in_sentences(machine),
+        "differences": [
+            {"word": one.path, "value": one.value, "plain": one.plain, "about": one.description}
+            for one in other
+        ],
+        "words": {field.path: yaml_value(field.value) for field in fields(machine)},
+    }
+
+
+@post.command()
+@click.argument("name")
+@click.option("--describes", metavar="SENTENCE", help="What sort of machine it is.")
+@click.option("--like", metavar="OTHER", help="Begin with the words of another machine file.")
+@click.option("--set", "settings", multiple=True, metavar="WORD=VALUE",
+              help="Set a word, such as numbers.decimals=4. Can be given again.")
+@click.option("--ask/--no-ask", default=None,
+              help="Ask the main questions; done at a terminal where no --set is given.")
+def new(name: str, describes: str | None, like: str | None, settings: tuple[str, ...],
+        ask: bool | None) -> None:
+    """Begin the machine file NAME in the workshop's folder postprocessors.
+
+    Every word a machine file may have stands in it with what it is for.
+
+    Example: camgen post new corner-mill --set arcs.style=radius --set numbers.decimals=4
+    """
+    path = Path.cwd() / FOLDER / f"{name}.yaml"
+    if path.exists():
+        raise Refused(Fault(
+            f"{FOLDER}/{name}.yaml is there already", "choose another name, or edit that file",
+        ))
+    values = word_values(settings)
+    if ask or (ask is None and not settings and like is None and sys.stdin.isatty()):
+        values = {**_asked(), **values}
+        describes = describes or click.prompt("In one sentence, what machine is it")
+    begun = find_machine(like, Path.cwd()) if like else None
+    describes = describes or (
+        f"a machine like {begun.name}" if begun else "say here in one sentence what machine this is"
+    )
+    text = draft_text(name, describes, values, begun)
+    write_whole(path, text.encode())
+    click.echo(f"{path.relative_to(Path.cwd())} is written. Look through it, then:")
+    click.echo(f"    camgen post show {name}")
+    click.echo(f"    camgen post try {name}")
+
+
+def _asked() -> dict[str, Any]:
+    """The answers of the person at the keyboard, as values by path."""
+    values: dict[str, Any] = {}
+    for question in QUESTIONS:
+        words = list(question.answers)
+        word = click.prompt(question.text, type=click.Choice(words), default=words[0])
+        values |= question.answers[word]
+    return values
+
+
+@post.command("try")
+@click.argument("name")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path("."),
+              metavar="DIR", help="Where to write the test program; else here.")
+@click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
+def try_(name: str, out: Path, as_json: bool) -> None:
+    """Write a test piece to be run in air, and the list of what to watch.
+
+    The program uses every word that the machine file NAME has, stays well above the program's
+    zero, and needs no cutter. It is read back first: where that does not give the motion that is
+    meant, nothing is written and the exit status is 3.
+    """
+    machine = find_machine(name, Path.cwd())
+    moves = trial_moves(machine)
+    programs = write_programs(moves, machine, stem=f"try-{machine.name}")
+    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    wrong = _wrong(machine, programs, read)
+    watch = things_to_watch(machine, tuple(one.file for one in programs))
+    if not wrong:
+        write_all({out / one.file: one.text for one in programs})
+    if as_json:
+        click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))
+    elif wrong:
+        click.echo("The test program does not read back as it is meant; it was not written:",
+                   err=True)
+        for line in wrong:
+            click.echo(f"  {line}", err=True)
+    else:
+        _page(out, programs, read, watch)
+    if wrong:
+        sys.exit(3)
+
+
+def _wrong(
+    machine: Machine, programs: tuple[Program, ...], read: tuple[ReadProgram, ...]
+) -> list[str]:
+    """What the programs read back have wrong, in words."""
+    wrong = [
+        f"{one.name}, line {finding.line}: {finding.message}"
+        for one in read for finding in one.findings if finding.grave
+    ]
+    for one in read:
+        low = one.motion.end[:, 2]
+        if len(low) and float(low.min()) < LOWEST - 0.01:
+            wrong.append(f"{one.name}: goes down to Z{float(low.min()):.3f}")
+    plain = plain_form(machine)
+    meant = [read_program(one.text, plain, one.file)
+             for one in write_programs(trial_moves(machine), plain, stem="plain")]
+    if len(read) == 1 and len(meant) == 1:
+        place = 10.0**-machine.numbers.decimals
+        close = 3 * place * (25.4 if machine.program.units == "inch" else 1.0)
+        wrong += [
+            f"{read[0].name}, line {one.line}: {one.what}"
+            for one in same_motion(read[0].motion, meant[0].motion,
+                                   close + 2 * machine.arcs.tolerance)
+        ]
+    return wrong
+
+
+def _tried(
+    programs: tuple[Program, ...], read: tuple[ReadProgram, ...], wrong: list[str],
+    watch: tuple[Watch, ...],
+) -> dict[str, Any]:
+    return {
+        "programs": [one.file for one in programs] if not wrong else [],
+        "words": {word: sum(one.words.get(word, 0) for one in read)
+                  for one in read for word in one.words},
+        "wrong": wrong,
+        "watch": [{"where": one.where, "see": one.see, "mend": one.mend} for one in watch],
+    }
+
+
+def _page(
+    out: Path, programs: tuple[Program, ...], read: tuple[ReadProgram, ...],
+    watch: tuple[Watch, ...],
+) -> None:
+    """What was written and what to watch, for a terminal or a printer."""
+    for one, told in zip(programs, read, strict=True):
+        words = " ".join(word for word in told.words if word[0] in "GM")
+        click.echo(f"{out / one.file}: {len(told.lines)} lines, read back as meant")
+        click.echo(_fill(words, "    words: ", "           "))
+        for finding in told.findings:
+            click.echo(f"    line {finding.line}: {finding.message}")
+    click.echo()
+    click.echo("Run it in air and watch, in this order:")
+    for number, item in enumerate(watch, start=1):
+        click.echo(_fill(f"[ ] {number:2d}  {item.where}: {item.see}.", rest=" " * 8))
+        label = "mind" if number == 1 else "if not"
+        click.echo(_fill(f"{label}: {item.mend}", " " * 8, " " * 8))
+
+
+@post.command()
+@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+              help="Write it to FILE instead of showing it.")
+def schema(out: Path | None) -> None:
+    """JSON Schema of machine files, for editors that complete words."""
+    text = json.dumps(machine_schema(), indent=2, ensure_ascii=False) + "\n"
+    if out is None:
+        click.echo(text, nl=False)
+    else:
+        write_whole(out, text.encode())
+        click.echo(f"Schema of machine files: {out}")
