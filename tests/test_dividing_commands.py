@@ -30,6 +30,8 @@ def test_divide_by_hand_lists_every_setting() -> None:
     for text in ("16 holes on the 24 circle", "26 holes on the 39 circle",
                  "44 holes on the 66 circle"):
         assert f"6 turns and {text}" in answer.output
+    # The pin's own hole is not counted (practice): 16 holes on are 17 between the arms.
+    assert "sector arms take in 17 holes" in answer.output
 
 
 def test_divide_refuses_with_alternatives_and_gives_the_nearest_when_asked() -> None:

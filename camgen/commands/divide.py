@@ -124,6 +124,12 @@ def _words(
         if division.choices:
             lines.append("each space, any one of:")
             lines += [f"  plate {one.plate}: {one}" for one in division.choices]
+            best = division.choices[0]
+            if best.holes:
+                lines.append(
+                    f"On the {best.circle} circle the sector arms take in {best.holes + 1} holes: "
+                    "the one the pin is in is not counted."
+                )
         else:
             lines.append("no exact setting: the nearest hole for each space, the pitches differ")
         compounds = compound_settings(division.count, head.worm_ratio, head.plates, keep=1)

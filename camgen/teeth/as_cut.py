@@ -26,7 +26,8 @@ __all__ = ["CutTooth", "FormError", "as_cut_outline", "as_cut_tooth", "form_erro
 
 TOLERANCE = 0.0001
 EXACT_CUTS = 6
-CLOSE = 0.001
+PEAKS = 3
+CLOSE = 0.004
 
 
 @dataclass(frozen=True)
@@ -129,9 +130,7 @@ def form_error(
             uncut.add(int(cuts.space[cut]) + 1)
             continue
         for side, values in enumerate(_sides(points, target, ring, cuts, cut, teeth)):
-            most = int(np.argmax(values))
-            # Look again, closely, on either side of the worst point.
-            near = divided(points[max(most - 1, 0) : most + 2], CLOSE * intended.sizes.module)
+            near = _around_peaks(points, values, intended.sizes.module)
             closer = _sides(near, target, ring, cuts, cut, teeth)[side]
             most = int(np.argmax(closer))
             if closer[most] > worst[side][0]:
@@ -330,6 +329,20 @@ def _sides(
     standing = distance.copy()
     standing[_taken_by_neighbours(points, ring, cuts, cut, teeth)] = 0.0
     return standing, -distance
+
+
+def _around_peaks(points: Complexes, values: Floats, module: float) -> Complexes:
+    """Points close together around the highest few peaks of ``values`` along a chain.
+
+    In the middle of a tooth the distance from its outline has a sharp ridge, which points farther
+    apart step over.
+    """
+    padded = np.concatenate([[-np.inf], values, [-np.inf]])
+    peaks = np.flatnonzero((padded[1:-1] >= padded[:-2]) & (padded[1:-1] >= padded[2:]))
+    highest = peaks[np.argsort(values[peaks])[-PEAKS:]]
+    return np.concatenate(
+        [divided(points[max(peak - 1, 0) : peak + 2], CLOSE * module) for peak in highest]
+    )
 
 
 def _worth_measuring(cuts: _Cuts, chain: Complexes, target: _Target, blank: float) -> list[int]:

@@ -71,7 +71,12 @@ def symmetric_tooth(
 def sizes_of(
     teeth: int, module: float, tip_radius: float, root_radius: float, thickness: float
 ) -> ToothSizes:
-    """The table of sizes, from the radii and the thickness along the pitch circle (mm)."""
+    """The table of sizes, from the radii and the thickness along the pitch circle (mm).
+
+    >>> sizes = sizes_of(75, 0.14, 5.4745, 5.03, 0.22)
+    >>> f"{sizes.pitch_diameter:.2f} {sizes.addendum:.4f} {sizes.whole_depth:.4f}"
+    '10.50 0.2245 0.4445'
+    """
     pitch_radius = teeth * module / 2.0
     chord, height = chordal(thickness, pitch_radius, tip_radius)
     return ToothSizes(
