@@ -167,6 +167,7 @@ class Control:
         columns: dict[str, int] = {}
         codes: list[tuple[int, int]] = []
         actions: list[tuple[int, int]] = []
+        pointless: list[tuple[str, float, int]] = []
         count = self.words
         for letter, value, column, pointed in block.words:
             if letter == "G":
@@ -185,15 +186,19 @@ class Control:
                 if not pointed:
                     if letter in dialect.places:
                         value /= dialect.places[letter]
-                    elif value and letter in dialect.pointed and not _dwells(block):
-                        self.grave(
-                            f"{letter}{value:g} has no decimal point: read here as {value:g}, by "
-                            "some controls as a number of their least steps", line, column,
-                            sort="no decimal point",
-                        )
+                    elif value and letter in dialect.pointed:
+                        pointless.append((letter, value, column))
                 values[letter] = value
                 columns[letter] = column
             count[name] = count.get(name, 0) + 1
+        # The X of a dwell is a time, which may be a whole number of milliseconds.
+        if pointless and not any(code == 40 for code, _ in codes):
+            for letter, value, column in pointless:
+                self.grave(
+                    f"{letter}{value:g} has no decimal point: read here as {value:g}, by some "
+                    "controls as a number of their least steps", line, column,
+                    sort="no decimal point",
+                )
         if self.ended:
             return None
         modal, once, others = self._sorted(line, codes)
@@ -206,7 +211,7 @@ class Control:
         ending = self._actions(line, actions, block)
         used = self._offsets(line, modal, numbers, columns)
         self._motion(line, modal, once, numbers, columns, used)
-        if others:
+        if others or any(("M", code) in dialect.trusted for code, _ in actions):
             used.update(numbers)
         for letter in numbers:
             if letter not in used:
@@ -725,12 +730,10 @@ class Control:
             and not (math.isnan(target[axis]) and math.isnan(before[axis]))
         ]
         if rapid:
-            self.lost -= given
             self._clear_first(line, given, turning)
-        else:
-            self.lost -= given
-            if moved or turning:
-                self._place_known(line, target)
+        self.lost -= given
+        if not rapid and (moved or turning):
+            self._place_known(line, target)
         self.position = target
         if not moved:
             if turning and self.angle != self._last_angle():
@@ -753,7 +756,7 @@ class Control:
         if not self.lost:
             return
         clear = self.dialect.retract_axes
-        if not clear & self.lost or (given and given <= clear) or clear - self.lost:
+        if clear - self.lost or (given and given <= clear):
             return
         if (given or turning) and self.once("across"):
             self.grave(
@@ -1048,7 +1051,7 @@ class Control:
         if not axes and not turning:
             named = [0, 1, 2]
             self.notes.add("all axes go to the reference point at once", line)
-        self._away(named)
+        self._away(line, named)
         if turning:
             self.angle = 0.0
             self._straight(line, list(self.position), rapid=True, turning=True)
@@ -1065,25 +1068,31 @@ class Control:
             self.grave("G53 wants G0 or G1 in force", line)
         if not self.absolute:
             self.grave("G53 with distances (G91) in force: controls differ in what they do", line)
+        low = False
         for letter in axes:
-            axis = self.dialect.axes[letter]
-            if axis == 2:
-                height = numbers[letter] * self.unit
-                if height < self.machine.retract.machine_z - 1e-9:
-                    self.grave(
-                        f"G53 {letter}{height:g} is below the height that the machine file calls "
-                        "safe: how high that is over the work is not known", line, columns[letter],
-                    )
-                    self.position[2] = NAN
-                    self.lost.discard(2)
-                    continue
-            self._away([axis])
+            if self.dialect.axes[letter] != 2:
+                continue
+            low = numbers[letter] * self.unit < self.machine.retract.machine_z - 1e-9
+            if low:
+                self.grave(
+                    f"G53 {letter}{numbers[letter]:g} is below the height that the machine file "
+                    "calls safe: how high that is over the work is not known", line,
+                    columns[letter],
+                )
+        self._away(line, [self.dialect.axes[letter] for letter in axes], low=low)
 
-    def _away(self, axes: Sequence[int]) -> None:
-        """The axes go where the program's own figures do not reach: Z up, the others aside."""
+    def _away(self, line: int, axes: Sequence[int], *, low: bool = False) -> None:
+        """The axes go where the program's own figures do not reach: Z up, the others aside.
+
+        ``low``: Z too goes nobody knows where.
+        """
+        self.position = list(self.position)
         for axis in axes:
             self.lost.discard(axis)
-            self.position[axis] = math.inf * self.dialect.signs[2] if axis == 2 else NAN
+            up = axis == 2 and not low
+            self.position[axis] = math.inf * self.dialect.signs[2] if up else NAN
+        if axes:
+            self._emit(Kind.RAPID, line, self.position, NAN)
 
     def _shift(
         self, line: int, once: int, numbers: dict[str, float], axes: Sequence[str]
@@ -1122,7 +1131,7 @@ class Control:
             return
         if letter in "IJKRQ":
             self.grave(f"{letter} without the word that uses it", line, column)
-        elif letter in "PLHDE":
+        elif letter in "PLHD":
             self.notes.add(f"{letter} does nothing in this block", line, column)
         elif letter in "ABCUVW" or letter in _AXES:
             self.grave(f"{letter}: the machine file knows no such axis", line, column)
@@ -1177,7 +1186,3 @@ class Control:
             return None
         return Outcome("call", int(number), int(repeats))
 
-
-def _dwells(block: Block) -> bool:
-    """Whether a block is a dwell, whose X is a time."""
-    return any(word.letter == "G" and word.value == 4 for word in block.words)

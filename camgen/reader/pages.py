@@ -129,6 +129,11 @@ class Page:
             wrong |= apart & _NUMERIC[before] & _NUMERIC[kind]
         ends = np.flatnonzero(kind == _END)
         bad[np.searchsorted(ends, np.flatnonzero(wrong))] = True
+        if bad.any():
+            # Nothing on a line that is not plain may run on into the words of the line before.
+            kept = np.flatnonzero(~np.repeat(bad, np.diff(ends, prepend=-1)) | (kind == _END))
+            raw, kind = raw[kept], kind[kept]
+            ends = np.flatnonzero(kind == _END)
 
         letters = np.flatnonzero(kind == _LETTER)
         words = len(letters)
@@ -160,8 +165,7 @@ def _unpointed(kind: NDArray[np.uint8], letters: Ints, words: int) -> Flags:
     """(words,) true where the number has no decimal point."""
     points = np.flatnonzero(kind == _POINT)
     unpointed = np.ones(words, dtype=np.bool_)
-    of = np.searchsorted(letters, points) - 1
-    unpointed[of[of >= 0]] = False
+    unpointed[np.searchsorted(letters, points) - 1] = False
     return unpointed
 
 
@@ -178,9 +182,7 @@ def _numbers(
         return np.zeros(0), np.zeros(0, dtype=np.bool_)
     word_of = np.cumsum(kind == _LETTER, dtype=np.int32)
     digits = np.flatnonzero(kind == _DIGIT)
-    of = word_of[digits] - 1
-    # A digit before any letter belongs to a line that is marked already.
-    digits, of = digits[of >= 0], of[of >= 0]
+    of = word_of[digits] - 1  # On plain lines a letter stands before every digit.
     many = np.bincount(of, minlength=words)
     until = np.cumsum(many)
     power = until[of] - 1 - np.arange(len(digits))
@@ -191,7 +193,6 @@ def _numbers(
     )
     points = np.flatnonzero(kind == _POINT)
     at = word_of[points] - 1
-    points, at = points[at >= 0], at[at >= 0]
     misspelt |= np.bincount(at, minlength=words) > 1
     decimals = np.zeros(words, dtype=np.int64)
     decimals[at] = np.minimum(until[at] - np.searchsorted(digits, points), _MOST_DIGITS)

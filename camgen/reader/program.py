@@ -24,7 +24,7 @@ __all__ = ["LARGEST_TEXT", "MOST_REPEATED", "read_program"]
 
 LARGEST_TEXT: Final = 256 * 1024 * 1024
 """Longest text read, bytes."""
-MOST_REPEATED: Final = 1_000_000
+MOST_REPEATED: Final = 250_000
 """Most blocks carried out, beyond those written, by calling subprograms."""
 _DEEPEST: Final = 8
 _FLUSH: Final = 4096
@@ -63,7 +63,10 @@ def read_program(
     own = len(lines)
     for number, body in (subprograms or {}).items():
         lines.append(f"O{number}")
-        lines.extend(line for line in _lines(body, notes) if not _is_label(line, number))
+        lines.extend(
+            line for line in _lines(body, notes)
+            if not _is_label(line, number) and not line.lstrip().startswith("%")
+        )
     control = Control(machine, dialect_of(machine), name, notes)
     first = list(control.position)
     chunks = _Run(control, lines, own, fast=fast).carry_out()
@@ -333,4 +336,4 @@ class _Run:
         if control.machine.program.marks and not any(
             "%" in line for line in self.lines[max(at, 1) : self.own]
         ):
-            control.notes.add("the % mark at the end is missing", self.own)
+            control.notes.add("the % mark at the end is missing", max(1, self.own))

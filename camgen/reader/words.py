@@ -8,9 +8,12 @@ controls read on past them and some do not.
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
-__all__ = ["Block", "Trouble", "Word", "split_block"]
+__all__ = ["MOST_TROUBLES", "Block", "Trouble", "Word", "split_block"]
+
+MOST_TROUBLES: Final = 20
+"""Of one line, no more is told."""
 
 
 class Word(NamedTuple):
@@ -62,6 +65,7 @@ _VARIABLE = re.compile(
     r"|(?<![A-Z])GOTO",
     re.IGNORECASE,
 )
+_FIGURES = re.compile(r"[ \t]*[+-]*[0-9.]*")
 _COMMENT = re.compile(r"\([^()]*\)|;.*")
 
 
@@ -86,10 +90,16 @@ def split_block(line: str) -> Block:
     while at < length:
         match = _PIECE.match(text, at)
         if match is None:
+            if not troubles:
+                variable = _variable(text)
+                if variable is not None:
+                    troubles.append(variable)
+                    break
+            elif len(troubles) == MOST_TROUBLES:
+                troubles.append(Trouble("and more that is wrong in this line", at + 1))
+                break
             trouble, at = _trouble(text, at)
             troubles.append(trouble)
-            if trouble.variable:
-                break
             continue
         letter, number, comment, rest, skipped, _ = match.groups()
         if letter is not None:
@@ -114,25 +124,30 @@ def split_block(line: str) -> Block:
     return Block(tuple(words), tuple(comments), tuple(troubles), skip, mark)
 
 
+def _variable(text: str) -> Trouble | None:
+    """The first variable, expression or macro word outside comments."""
+    bare = _COMMENT.sub(lambda found: " " * len(found[0]), text)
+    found = _VARIABLE.search(bare)
+    if found is None:
+        return None
+    return Trouble(
+        f"{found[0].strip()!r}: a variable, an expression or a macro word; what it stands for "
+        "cannot be known from the text", found.start() + 1, True,
+    )
+
+
 def _trouble(text: str, at: int) -> tuple[Trouble, int]:
     """What is wrong at ``at``, and where reading can go on."""
     while text[at] in " \t":
         at += 1
     column = at + 1
-    bare = _COMMENT.sub(lambda found: " " * len(found[0]), text)
-    variable = _VARIABLE.search(bare)
-    if variable is not None:
-        return Trouble(
-            f"{variable[0].strip()!r}: a variable, an expression or a macro word; what it stands "
-            "for cannot be known from the text", variable.start() + 1, True,
-        ), len(text)
     letter = text[at]
     if letter == "(":
         return Trouble("a comment that is not closed", column), len(text)
     if letter == ")":
         return Trouble("a comment's end without its beginning", column), at + 1
     if letter.isascii() and letter.isalpha():
-        number = re.compile(r"[ \t]*[+-]?[0-9. \t]*").match(text, at + 1)
+        number = _FIGURES.match(text, at + 1)
         end = at + 1 if number is None else number.end()
         figures = text[at + 1 : end].strip()
         if figures:

@@ -1,0 +1,90 @@
+"""Plain moves carried out all at once make what they make one by one."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import fields
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from reader_machines import PLAIN, machine
+from reader_texts import mutated, random_program
+
+from camgen.faults import Refused
+from camgen.reader import read_program
+from camgen.reader.motion import Motion, ReadProgram
+from camgen.shop.machine import Machine
+
+MACHINES = (
+    PLAIN,
+    machine(numbers={"point": "never"}, x={"sense": "reversed"}, rotary={"way": "shortest"},
+            dividing={"kind": "driven", "sense": "reversed"}),
+    machine(numbers={"point": "needed"}, program={"units": "inch"}, arcs={"style": "absolute"},
+            offsets={"length": "table"}, change={"way": "automatic"}),
+    machine(dividing={"kind": "by-hand", "plates": [[15]]}, y={"letter": "U"}),
+)
+
+
+def both_ways(text: str | bytes, on: Machine) -> tuple[ReadProgram | str, ReadProgram | str]:
+    """What is read at once and one by one: the program, or the refusal's words."""
+    answers: list[ReadProgram | str] = []
+    for fast in (True, False):
+        try:
+            answers.append(read_program(text, on, "t.nc", fast=fast))
+        except Refused as no:
+            answers.append(str(no))
+    return answers[0], answers[1]
+
+
+def assert_same(text: str | bytes, on: Machine) -> None:
+    """Reading at once and one by one give one answer, to the last bit."""
+    one, other = both_ways(text, on)
+    if isinstance(one, str) or isinstance(other, str):
+        assert one == other
+        return
+    for field in fields(Motion):
+        mine, theirs = getattr(one.motion, field.name), getattr(other.motion, field.name)
+        assert mine.dtype == theirs.dtype
+        assert np.array_equal(mine, theirs, equal_nan=mine.dtype.kind == "f"), field.name
+    assert np.isfinite(one.motion.start).all()
+    assert np.isfinite(one.motion.end).all()
+    assert one.events == other.events
+    assert one.findings == other.findings
+    assert one.words == other.words
+    assert one.units == other.units
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(0, 10**9), st.sampled_from(MACHINES),
+    st.sampled_from((40, 150, 300)), st.sampled_from((0.0, 0.005, 0.02, 0.1)),
+)
+def test_random_programs_read_the_same_both_ways(
+    seed: int, on: Machine, lines: int, odd: float
+) -> None:
+    assert_same(random_program(seed, lines, odd), on)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10**9), st.sampled_from(MACHINES))
+def test_damaged_programs_read_the_same_both_ways(seed: int, on: Machine) -> None:
+    assert_same(mutated(random_program(seed, 120, 0.01).encode(), seed), on)
+
+
+@pytest.mark.parametrize("page", [16_384, 16_385, 40_000])
+def test_programs_longer_than_a_page_read_the_same_both_ways(page: int) -> None:
+    dice = random.Random(page)
+    body = "\n".join(
+        f"X{dice.uniform(-9, 9):.3f} Y{dice.uniform(-9, 9):.3f}" for _ in range(page)
+    )
+    text = random_program(page, 30, 0.0).replace("\nG0 Z5.\nM5", f"\nG1\n{body}\nG0 Z5.\nM5")
+    assert_same(text, PLAIN)
+
+
+def test_a_subprogram_of_plain_moves_reads_the_same_both_ways() -> None:
+    body = "\n".join(f"G1 X{at}.5 Y-{at}.25" for at in range(60))
+    text = random_program(3, 30, 0.0).replace("\nM5", "\nM98 P12 L5\nM5").replace(
+        "\nM30", f"\nM30\nO12\n{body}\nM99")
+    assert_same(text.replace("\r\n", "\n"), PLAIN)
