@@ -149,6 +149,11 @@ class _FormCut:
         """Whether the planned chip can be taken at one depth without giving way."""
         return self.chip_for(depth, self.turned.rpm)[0] >= self.start(depth)[0]
 
+    def bears(self, depth: float) -> bool:
+        """Whether a chip that still cuts can be taken at one depth."""
+        able = self.chip_for(depth, self.turned.rpm)[0]
+        return able * peak_chip_share(depth, self.cutter.diameter) >= self.least_chip
+
     def plan(self, full: float, passes: int, asked: bool, may_slow: bool,
              found: tuple[Finding, ...]) -> CutPlan:
         """The answer for a number of passes. Raises Refused."""
@@ -292,9 +297,9 @@ def plan_form_cut(
                    feed, kept)
     if passes is None:
         deepest = depth if kept.depth is None else kept.depth
-        count = next((count for count in PASSES_TRIED
-                      if depth / count <= deepest * (1.0 + 1e-9) and cut.fits(depth / count)),
-                     PASSES_TRIED[-1])
+        counts = [count for count in PASSES_TRIED if depth / count <= deepest * (1.0 + 1e-9)]
+        count = next((count for count in counts if cut.fits(depth / count)), None) or next(
+            (count for count in counts if cut.bears(depth / count)), PASSES_TRIED[-1])
     else:
         count = passes
     return cut.plan(depth, count, passes is not None, speed is None, found)

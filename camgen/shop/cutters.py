@@ -111,6 +111,7 @@ _MEASURES = {
     "angle": "point_angle", "point-angle": "point_angle", "pitch": "pitch", "tip": "tip", "arbor":
     "arbor", "thickness": "thickness", "number": "number", "diameter": "diameter",
 }
+_LONGEST = 1000.0
 _COUNTED = ("flutes", "flute", "teeth", "tooth", "lips", "lip", "edges")
 _UNITS = {"mm": 1.0, "um": 0.001, "µm": 0.001, "μm": 0.001, "in": 25.4, "inch": 25.4}
 _FIGURE = re.compile(r"[øØ]?([0-9]*\.?[0-9]+)(mm|um|µm|μm|in|inch|°)?")
@@ -179,6 +180,10 @@ def parse_cutter(text: str) -> Cutter:
         faults.append(Fault("the cutter's diameter is missing", "Such as end-mill 0.4 2 flutes."))
     faults += [Fault(f"{name.replace('_', '-')} is 0", "More than 0.") for name, value in
                found.items() if value == 0 and name not in ("tip", "run_out", "corner_radius")]
+    faults += [Fault(f"{name.replace('_', '-')} of {value:g} mm makes no sense",
+                     f"At most {_LONGEST:g} mm.") for name, value in found.items()
+               if name in _MEASURES.values() and name not in ("point_angle", "number")
+               and value > _LONGEST]
     if not 0.0 < found.get("point_angle", 90.0) < 180.0:
         faults.append(Fault(f"an angle of {found['point_angle']:g}° makes no sense",
                             "More than 0 and less than 180."))
