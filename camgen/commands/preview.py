@@ -20,7 +20,8 @@ Style = Literal["png", "svg", "pdf"]
 
 
 @click.command()
-@click.argument("what", metavar="JOB|PROGRAM", type=click.Path(path_type=Path))
+@click.argument("what", metavar="JOB|PROGRAM...", nargs=-1, required=True,
+                type=click.Path(path_type=Path))
 @click.option("--page", is_flag=True,
               help="A page to step through in a browser, instead of pictures.")
 @click.option("--format", "style", type=click.Choice(["png", "svg", "pdf"]), default="png",
@@ -30,7 +31,7 @@ Style = Literal["png", "svg", "pdf"]
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
-def preview(what: Path, page: bool, style: Style, dark: bool, post: str | None,
+def preview(what: tuple[Path, ...], page: bool, style: Style, dark: bool, post: str | None,
             out: Path | None) -> None:
     """Draw what the programs of a JOB do, or any PROGRAM, whoever wrote it.
 
@@ -39,17 +40,18 @@ def preview(what: Path, page: bool, style: Style, dark: bool, post: str | None,
 
     Example: camgen preview jobs/third-wheel.yaml --page
     """
-    is_job = what.suffix.lower() in (".yaml", ".yml")
-    files = _of_job(what, page, style, dark, post) if is_job else (
-        _of_program(what, page, style, dark, post))
-    folder = out if out is not None else Path("out") / what.stem
-    try:
-        write_all({folder / name: content for name, content in files.items()})
-    except OSError as why:
-        click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
-        sys.exit(1)
-    for name in files:
-        click.echo(str(folder / name))
+    for path in what:
+        is_job = path.suffix.lower() in (".yaml", ".yml")
+        files = _of_job(path, page, style, dark, post) if is_job else (
+            _of_program(path, page, style, dark, post))
+        folder = out if out is not None else Path("out") / path.stem
+        try:
+            write_all({folder / name: content for name, content in files.items()})
+        except OSError as why:
+            click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+            sys.exit(1)
+        for name in files:
+            click.echo(str(folder / name))
 
 
 def _of_job(

@@ -40,6 +40,15 @@ class _Work:
     lowest: float
 
 
+@dataclass(frozen=True)
+class _Tight:
+    """Where the cutter has least room: the place, the radius there (0 where none), what it is."""
+
+    place: tuple[float, float]
+    radius: float
+    what: str
+
+
 def draw_flat(
     board: Board, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter],
     names: Mapping[int, str], area: Box,
@@ -56,17 +65,18 @@ def draw_flat(
     key = draw_key(board, area.x, area.y, area.width, _key_items(layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
-    spot, corner = tightest_place(layout.part) if layout.places else _tightest_way(track)
-    spot = (spot[0] + piece[0], spot[1] + piece[1])
+    at, radius, what = tightest_place(layout.part) if layout.places else _tightest_way(track)
+    tight = _Tight((at[0] + piece[0], at[1] + piece[1]), radius, what)
     if len(layout.places) > 1:
-        _several(board, work, field, piece, spot, corner, names)
+        _several(board, work, field, piece, tight, names)
     else:
-        _single(board, work, field, spot, corner, names)
+        _single(board, work, field, tight, names)
     return _in_words(layout, track, cutters, lowest)
 
 
-def tightest_place(part: PartShape) -> tuple[tuple[float, float], float]:
-    """Where a part leaves the cutter least room, in the part's frame, and the radius there, mm.
+def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
+    """Where a part leaves the cutter least room, in the part's frame, the radius there in mm, and
+    what it is.
 
     The middle of the smallest inside corner of an opening; without one, the smallest hole; without
     either, the first point of the outline.
@@ -78,11 +88,11 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float]:
     ]
     if corners:
         radius, start, end = min(corners)
-        return ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), radius
+        return ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), radius, "corner"
     if part.holes:
         hole = min(part.holes, key=lambda each: each.diameter)
-        return (hole.x, hole.y), hole.diameter / 2
-    return (part.outline.start.x, part.outline.start.y), 0.0
+        return (hole.x, hole.y), hole.diameter / 2, "hole"
+    return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
 
 
 def bare_layout(track: Track) -> FlatLayout:
@@ -94,14 +104,14 @@ def bare_layout(track: Track) -> FlatLayout:
                       False, high, 0.0)
 
 
-def _tightest_way(track: Track) -> tuple[tuple[float, float], float]:
+def _tightest_way(track: Track) -> tuple[tuple[float, float], float, str]:
     """The middle of the shortest fed stretches across, where the way turns most closely."""
     across = np.hypot(*(track.end - track.start)[:, :2].T)
     fed = np.nonzero(track.cutting & (across > 1e-6))[0]
     if not len(fed):
-        return (0.0, 0.0), 0.0
+        return (0.0, 0.0), 0.0, "way"
     middle = int(fed[np.argmin(across[fed])])
-    return (float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0
+    return (float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way"
 
 
 def _field_of(work: _Work) -> tuple[float, float, float, float]:
@@ -115,8 +125,8 @@ def _field_of(work: _Work) -> tuple[float, float, float, float]:
 
 
 def _several(
-    board: Board, work: _Work, field: Box, piece: tuple[float, float],
-    spot: tuple[float, float], corner: float, names: Mapping[int, str],
+    board: Board, work: _Work, field: Box, piece: tuple[float, float], tight: _Tight,
+    names: Mapping[int, str],
 ) -> None:
     """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
     """
@@ -134,12 +144,11 @@ def _several(
                        big, piece, _reach(work) * 1.1)
     small = field.height - big + 8
     low = (field.x + left + 8 + small / 2, field.y + small / 2 + 0.5)
-    _piece_and_spot(board, work, plan, ring, low, small, piece, spot, corner)
+    _piece_and_spot(board, work, plan, ring, low, small, piece, tight)
 
 
 def _single(
-    board: Board, work: _Work, field: Box, spot: tuple[float, float], corner: float,
-    names: Mapping[int, str],
+    board: Board, work: _Work, field: Box, tight: _Tight, names: Mapping[int, str],
 ) -> None:
     """One piece: its plan large, the tightest place in a loupe, depth against time."""
     left = field.width * 0.56
@@ -152,37 +161,36 @@ def _single(
     draw_against_time(board, work.layout, work.track, names,
                       Box(right, field.y, field.x + field.width - right, high))
     wide = min(field.height - high - 6, field.x + field.width - right)
-    radius = _spot_radius(work, corner)
+    radius = _spot_radius(work, tight.radius)
     middle = (field.x + field.width - wide / 2, field.y + field.height - wide / 2 - 0.5)
-    loupe = board.loupe(middle, wide, spot, radius)
+    loupe = board.loupe(middle, wide, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board)
-    _mark_spot(board, plan, loupe, spot, radius)
-    _caption(board, loupe, corner, right - 2)
+    _mark_spot(board, plan, loupe, tight.place, radius)
+    _caption(board, loupe, tight, right - 2)
 
 
 def _piece_and_spot(
     board: Board, work: _Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
-    piece: tuple[float, float], spot: tuple[float, float], corner: float,
+    piece: tuple[float, float], tight: _Tight,
 ) -> None:
     _draw_work(work, ring, detail=True, board=board)
     _mark_spot(board, plan, ring, piece, _reach(work) * 1.1)
-    radius = _spot_radius(work, corner)
-    loupe = board.loupe(low, small, spot, radius)
+    radius = _spot_radius(work, tight.radius)
+    loupe = board.loupe(low, small, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board, entries=False)
-    _mark_spot(board, ring, loupe, spot, radius)
+    _mark_spot(board, ring, loupe, tight.place, radius)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.text(x, y + 13.5, f"stock {plan.scale:.2g} : 1")
     board.text(x, y + 9.0, f"piece {ring.scale:.2g} : 1")
-    board.text(x, y + 4.5, f"{'corner' if corner else 'edge'} {loupe.scale:.2g} : 1")
-    if corner:
-        board.text(x, y, f"radius {corner:.3g} mm")
+    _caption(board, loupe, tight, x)
 
 
-def _caption(board: Board, loupe: Panel, corner: float, left: float) -> None:
+def _caption(board: Board, loupe: Panel, tight: _Tight, left: float) -> None:
     """Says beside a loupe what it enlarges."""
-    words = f"radius {corner:.3g} mm" if corner else "edge"
-    board.text(left, loupe.box.y + 4.5, words)
-    board.text(left, loupe.box.y, f"{loupe.scale:.2g} : 1")
+    y = loupe.box.y
+    board.text(left, y + 4.5, f"{tight.what} {loupe.scale:.2g} : 1")
+    if tight.radius:
+        board.text(left, y, f"radius {tight.radius:.3g} mm")
 
 
 def _reach(work: _Work) -> float:
@@ -362,7 +370,7 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
 def _key_items(layout: FlatLayout) -> list[tuple[Sample, str]]:
     items: list[tuple[Sample, str]] = [
         ("swath", "cut, light to deep"), ("rapid", "rapid move"),
-        ("entry", "entry, in order"), ("zero", "program zero"),
+        ("entry", "entry, order"), ("zero", "program zero"),
     ]
     if layout.places:
         items.insert(0, ("edge", "finished part"))

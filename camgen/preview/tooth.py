@@ -83,17 +83,18 @@ def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
     """Whole wheel, one space in a loupe with its sizes, the pair in mesh."""
     sizes, colours = cut.layout.tooth.sizes, board.colours
     radius = cut.layout.blank_radius
+    pitch = math.pi * sizes.pitch_diameter / sizes.teeth
+    span = max(0.80 * pitch, 0.78 * sizes.whole_depth)
+    on = (0.0, (sizes.tip_diameter + sizes.root_diameter) / 4)
     small = min(box.height, 46.0)
+    # What the loupe enlarges must be on the small wheel as well.
     whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
-                         (-radius, -radius, radius, radius))
+                         (-radius, -radius, radius, max(radius, on[1] + span)))
     _wheel(board, cut, whole, fine=False)
     board.text(box.x, box.y, f"{whole.scale:.2g} : 1, {len(cut.spaces)} of {sizes.teeth} spaces",
                colour=colours.quiet)
 
     diameter = box.height - 0.5
-    pitch = math.pi * sizes.pitch_diameter / sizes.teeth
-    span = max(0.80 * pitch, 0.78 * sizes.whole_depth)
-    on = (0.0, (sizes.tip_diameter + sizes.root_diameter) / 4)
     x = box.x + small + 8 + diameter / 2
     loupe = board.loupe((x, box.y + diameter / 2), diameter, on, span)
     _wheel(board, cut, loupe, fine=True)
@@ -395,7 +396,12 @@ def _first_spaces(cut: _Cut) -> tuple[Track, int]:
         return track, len(cut.spaces)
     turns = np.nonzero(track.turning)[0]
     later = turns[track.angle[turns] > cut.spaces[2].angle + 1e-6]
-    return track.only(slice(0, int(later[0]) if len(later) else len(track))), 3
+    few = track.only(slice(0, int(later[0]) if len(later) else len(track)))
+    deep = max((space.depth for space in cut_spaces(cut.layout, few, cut.cutters)), default=0.0)
+    # Cut in passes that each go round the whole wheel, the first spaces alone tell too little.
+    if len(cut.spaces) <= 30 and deep < 0.99 * max(space.depth for space in cut.spaces):
+        return track, len(cut.spaces)
+    return few, 3
 
 
 def _every_space(board: Board, cut: _Cut, box: Box) -> None:
