@@ -80,7 +80,7 @@ def _indent(draw: st.DrawFn, text: str) -> str:
     return "\n".join(lines)
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(damaged())
 def test_a_damaged_job_is_read_or_refused(text: str) -> None:
     try:

@@ -131,9 +131,7 @@ def _step_kind(document: Document, path: DataPath, step: Any,
         kind = next(iter(step))
         if known:
             return kind, step_words[kind]
-        near = nearest(kind, step_words)
-        faults.append(Fault(f"no step is called {kind}",
-                            f"Did you mean {near}?" if near else kinds,
+        faults.append(Fault(f"no step is called {kind}", _meant(kind, step_words) or kinds,
                             document.place((*path, kind), key=True)))
         return None
     if len(known) == 1 and step[known[0]] is None:
@@ -148,3 +146,14 @@ def _step_kind(document: Document, path: DataPath, step: Any,
         faults.append(Fault("a step is one word, with its own words under it",
                             f"- drill: {{cutter: …}}. {kinds}", place))
     return None
+
+
+def _meant(kind: str, step_words: Mapping[str, type[StepWords]]) -> str:
+    """What was probably meant by a kind of step that there is not."""
+    first = kind.split()[0].rstrip(":") if kind.strip() else ""
+    if first != kind and first in step_words:
+        return f"A colon is missing after {first}."
+    if any(kind == field.alias for field in StepWords.model_fields.values()):
+        return f"Before {kind} comes the kind of step: - drill: {{{kind}: …}}."
+    near = nearest(kind, step_words)
+    return f"Did you mean {near}?" if near else ""

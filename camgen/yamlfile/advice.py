@@ -120,6 +120,8 @@ def number_remedy(value: Any, spelt: str | None, whole: bool) -> str:
     part = re.fullmatch(r"([0-9]+)\s*/\s*([1-9][0-9]*)", text)
     if part:
         return f"Work the fraction out: {int(part[1]) / int(part[2]):g}."
+    if re.fullmatch(r"[-+]?[0-9]*\.?[0-9]+\s*([;/(!]|--).*", text):
+        return "A remark begins with #."
     measured = re.fullmatch(r"(?:[ØøD]\s*)?([-+]?[0-9]*\.?[0-9]+)\s*([^\W\d_]{1,10}|[°%\"'])?",
                             text)
     if measured:

@@ -124,8 +124,10 @@ class _FaultReader:
                          ), word
         comma = self._split_by_comma(parent, key)
         if comma:
-            return Fault(message, f"The comma ends the value before it. Write {comma} with a "
-                         "point.", place), ""
+            return Fault(message, comma, place), ""
+        if " " in key and key.split()[0] in free:
+            begun = key.split()[0]
+            return Fault(f"{begun} has no colon", f"Write {begun}:{key[len(begun):]}", place), begun
         if " " in key and self.document.spellings.get(path) == "":
             return Fault(message, "If it goes on from the text before the comma, put that whole "
                          "text in quotes.", place), ""
@@ -148,9 +150,12 @@ class _FaultReader:
         words = list(present)
         before = words[words.index(key) - 1] if words.index(key) else ""
         value = present.get(before)
-        if isinstance(value, int) and not isinstance(value, bool):
-            return f"{before}: {value}.{key}"
-        return ""
+        if not isinstance(value, int) or isinstance(value, bool):
+            return ""
+        wanted = self._wanted((*parent, before))
+        if wanted and wanted.tuple_length():
+            return f"The comma ends the value before it. Write {before}: [{value}, {key}]."
+        return f"The comma ends the value before it. Write {before}: {value}.{key} with a point."
 
     def _wanted(self, path: DataPath) -> Wanted | None:
         wanted: Wanted | None = Wanted(self.model, None)
@@ -251,4 +256,5 @@ class _FaultReader:
         if have > number and all(isinstance(part, int) for part in value):
             remedy = (remedy + " " if remedy else "") + (
                 "Decimals are written with a point: a comma begins the next value.")
-        return Fault(f"{name} has {have} values, {number} wanted", remedy, place)
+        values = "1 value" if have == 1 else f"{have or 'no'} values"
+        return Fault(f"{name} has {values}, {number} wanted", remedy, place)

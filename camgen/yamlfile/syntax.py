@@ -10,10 +10,31 @@ from camgen.faults import Fault, Place
 
 __all__ = ["syntax_fault"]
 
-_NO_SPACE = re.compile(r"^\s*(?:- +)?([A-Za-z][\w-]*):([^\s:/].*)$")
 _OPEN_TEXT = {"block mapping": "the group of words", "block collection": "the list",
               "flow sequence": "the bracket [", "flow mapping": "the brace {",
               "quoted scalar": "the quote"}
+
+_NO_SPACE = re.compile(r"^\s*(?:- +)?([A-Za-z][\w-]*):([^\s:/].*)$")
+_NO_SPACE_AFTER_HYPHEN = re.compile(r"^\s*-([A-Za-z][\w-]*:.*)$")
+_NO_COLON = re.compile(r"^\s*(?:- +)?([a-z][a-z-]*)(?: *= *| +)([^\s:=][^:]*)$")
+_AFTER_QUOTE = re.compile(r"""^[^"'#]*:\s+(["'])(?:(?!\1).)*\1\s*([^\s,}\]#].*)$""")
+
+# What the parser says, and the same in plain words: part of its problem or context, message,
+# remedy.
+_PLAIN = (
+    ("mapping values are not allowed", "a colon that does not fit here",
+     "Either the line is indented too far, or the value holds a colon itself and goes in quotes."),
+    ("expected <document start>", "the file goes on here after its end",
+     "Indent this line as the lines before it."),
+    ("nesting", "nested too deep", "Look for a bracket that is not closed."),
+    ("sequence entries are not allowed", "a list cannot begin on this line",
+     "A list begins on the line below its word; a text that begins with - goes in quotes."),
+    ("scanning an anchor", "& without a name after it", "A text beginning with & goes in quotes."),
+    ("scanning an alias", "* without a name after it", "A text beginning with * goes in quotes."),
+    ("tag", "tags are not allowed", "A text that begins with ! goes in quotes."),
+    ("directive", "a line beginning with % is not allowed", "Take it out."),
+    ("YAML document", "a line beginning with % is not allowed", "Take it out."),
+)
 
 
 def syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
@@ -22,65 +43,76 @@ def syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
     problem = str(getattr(error, "problem", None) or "")
     context = str(getattr(error, "context", None) or "")
     began = getattr(error, "context_mark", None)
-    lines = text.split("\n")
     if mark is None:
         return Fault("the file cannot be read as YAML", "Save it anew as plain UTF-8 text.",
                      Place(file))
-    line, column = mark.line + 1, mark.column + 1
-    here = Place(file, line, column)
-    first, last = (began.line if began else mark.line), mark.line
-    opened = next((word for part, word in _OPEN_TEXT.items() if part in context), "")
-    since = f" {opened} that begins on line {began.line + 1}" if opened and began else ""
-
-    for number in range(max(0, last - 1), min(last + 1, len(lines))):
-        indent = lines[number][: len(lines[number]) - len(lines[number].lstrip())]
-        if "\t" in indent:
-            return Fault("a tab stands at the beginning of the line",
-                         "YAML is indented by spaces only: put two spaces for each step in.",
-                         Place(file, number + 1, indent.index("\t") + 1))
-        if "\u00a0" in lines[number]:
-            return Fault("a non-breaking space stands here", "Put an ordinary space.",
-                         Place(file, number + 1, lines[number].index("\u00a0") + 1))
+    here = Place(file, mark.line + 1, mark.column + 1)
+    start = Place(file, began.line + 1, began.column + 1) if began else here
+    lines = text.split("\n")
+    slip = _slip(lines, (began or mark).line, mark.line, "flow" in context, file)
+    if slip is not None:
+        return slip
     if "quoted scalar" in context:
-        return Fault("a quote is opened and never closed", "Put the closing quote.",
-                     Place(file, first + 1, (began.column + 1) if began else column))
-    for number in range(first if began else max(0, last - 1), min(last + 1, len(lines))):
-        glued = _NO_SPACE.match(lines[number])
-        if (glued and not glued[2].startswith(("{", "["))) or (glued and "flow" not in context):
-            return Fault(f"{glued[1]}: has no space after its colon",
-                         f"Write {glued[1]}: {glued[2].strip()}",
-                         Place(file, number + 1, lines[number].index(glued[1]) + 1))
+        return Fault("a quote is opened and never closed", "Put the closing quote.", start)
     if "cannot start any token" in problem:
         sign = lines[mark.line][mark.column:mark.column + 1] if mark.line < len(lines) else ""
         return Fault(f"a value cannot begin with {sign or 'this character'}",
                      "Put the value in quotes.", here)
-    if "mapping values are not allowed" in problem:
-        return Fault("a colon that does not fit here",
-                     "Either the line is indented too far, or the value holds a colon itself and "
-                     "goes in quotes.", here)
+    opened = next((word for part, word in _OPEN_TEXT.items() if part in context), "")
+    since = f" {opened} that begins on line {start.line}" if opened and began else ""
     if "expected ',' or" in problem:
         return Fault(f"not closed:{since or ' a bracket or brace'}",
                      "Close it, and put a comma between the values in it.", here)
     if "expected ':'" in problem:
         return Fault("a line without a colon, or a bracket that is not closed",
-                     "Write word: value, with a space after the colon.",
-                     Place(file, first + 1, (began.column + 1) if began else column))
+                     "Write word: value, with a space after the colon.", start)
     if "expected key" in problem or "'-' indicator" in problem:
         return Fault(f"this line does not line up with{since or ' those above'}",
                      "Lines that belong together begin in the same column; the points of a list "
                      "each begin with a hyphen and a space.", here)
-    if "expected <document start>" in problem:
-        return Fault("the file goes on here after its end",
-                     "Indent this line as the lines before it.", here)
-    if "nesting" in problem or "depth" in problem or "level" in problem:
-        return Fault("nested too deep", "Look for a bracket that is not closed.", here)
-    if "anchor" in context or "alias" in context:
-        return Fault("& or * without a name after it",
-                     "A text that begins with & or * goes in quotes.", here)
-    if "tag" in context or "tag" in problem:
-        return Fault("tags are not allowed", "A text that begins with ! goes in quotes.", here)
-    if "directive" in context or "directive" in problem or "YAML document" in problem:
-        return Fault("a line beginning with % is not allowed", "Take it out.", here)
+    for part, message, remedy in _PLAIN:
+        if part in problem or part in context:
+            return Fault(message, remedy, here)
     return Fault("here the file cannot be read as YAML",
                  "Look at the colons, quotes, brackets and indentation of this line and the one "
                  "before.", here)
+
+
+def _slip(lines: list[str], first: int, last: int, in_brackets: bool, file: str) -> Fault | None:
+    """A slip of the pen that can be seen in a line between ``first`` and ``last``, from 0.
+
+    The parser stumbles where a line no longer makes sense, which is often the line after the slip.
+    """
+    near = range(max(0, last - 1), min(last + 1, len(lines)))
+    for number in near:
+        line = lines[number]
+        indent = line[: len(line) - len(line.lstrip())]
+        if "\t" in indent:
+            return Fault("a tab stands at the beginning of the line",
+                         "YAML is indented by spaces only: put two spaces for each step in.",
+                         Place(file, number + 1, indent.index("\t") + 1))
+        if "\u00a0" in line:
+            return Fault("a non-breaking space stands here", "Put an ordinary space.",
+                         Place(file, number + 1, line.index("\u00a0") + 1))
+    for number in range(min(first, near.start), near.stop):
+        found = _NO_SPACE.match(lines[number])
+        if found and not (in_brackets and found[2].startswith(("{", "["))):
+            return Fault(f"{found[1]}: has no space after its colon",
+                         f"Write {found[1]}: {found[2].strip()}",
+                         Place(file, number + 1, found.start(1) + 1))
+    for number in near:
+        line = lines[number]
+        found = _NO_SPACE_AFTER_HYPHEN.match(line)
+        if found:
+            return Fault("no space after the hyphen", f"Write - {found[1].strip()}",
+                         Place(file, number + 1, found.start(1)))
+        found = _AFTER_QUOTE.match(line)
+        if found:
+            return Fault(f"after the closing quote the line goes on: {found[2].strip()[:30]}",
+                         "Put the whole text in quotes, of the other sort where it holds some.",
+                         Place(file, number + 1, found.start(2) + 1))
+        found = None if in_brackets else _NO_COLON.match(line)
+        if found:
+            return Fault(f"{found[1]} has no colon", f"Write {found[1]}: {found[2].strip()}",
+                         Place(file, number + 1, found.start(1) + 1))
+    return None
