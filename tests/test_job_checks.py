@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import check_job, job_faults
+from camgen.job.checks import check_job, job_faults, machine_for
 from camgen.job.reading import JobFile, parse_job, read_job
 from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import HandHead, LinearAxis, Machine, Spindle
@@ -180,3 +180,22 @@ def test_a_material_of_the_workshops_own_is_found(tmp_path: Path) -> None:
     assert only(job).place.path == "material"
     (tmp_path / "materials.yaml").write_text("our-own: {like: brass-leaded}\n")
     assert job_faults(job, None, tmp_path) == []
+
+
+def test_an_unknown_machine_is_named_together_with_all_else() -> None:
+    job = demo("third-wheel", post="plain-izo", wheel__bore=3.0)
+    with pytest.raises(Refused) as no:
+        machine_for(job)
+    assert [fault.place.path for fault in no.value.faults] == ["post", "wheel.bore"]
+    assert "plain-iso" in no.value.faults[0].remedy
+
+
+def test_a_machine_asked_for_by_hand_comes_before_the_jobs_own() -> None:
+    assert machine_for(demo("third-wheel")).name == "plain-iso"
+    assert machine_for(demo("third-wheel"), "hand-dividing").name == "hand-dividing"
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_demo_jobs_fit_the_machine_they_name(path: Path) -> None:
+    job_file = read_job(path, step_words())
+    assert machine_for(job_file).name == job_file.job.post

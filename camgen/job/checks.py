@@ -21,11 +21,12 @@ from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.teeth.tooth import Tooth
 from camgen.yamlfile import in_order
 
-__all__ = ["check_job", "job_faults", "metal_faults"]
+__all__ = ["check_job", "job_faults", "machine_for", "metal_faults"]
 
 # Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
 SAME = 0.001
@@ -52,6 +53,25 @@ def job_faults(
     """
     return in_order([*_material(job_file, workshop), *_tooth(job_file),
                      *metal_faults(job_file, machine)])
+
+
+def machine_for(
+    job_file: JobFile, post: str | None = None, workshop: Path | None = None
+) -> Machine:
+    """The machine a job is for, ``post`` or the one it names, once the job is checked against it.
+
+    Raises Refused with every fault of the job and of the machine file together.
+    """
+    faults: list[Fault] = []
+    machine = None
+    try:
+        machine = find_machine(post or job_file.job.post, workshop)
+    except Refused as no:
+        faults += no.faults if post else _moved(no, job_file.place("post"))
+    faults += job_faults(job_file, machine, workshop)
+    if machine is None or faults:
+        raise Refused(faults)
+    return machine
 
 
 def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Fault]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from camgen import __version__
-from camgen.job.checks import check_job
+from camgen.job.checks import machine_for
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import Prints, ProofRecord, read_record, record_path
@@ -23,7 +23,6 @@ from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
-from camgen.shop.machines import find_machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
 
@@ -130,8 +129,7 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     workshop = workshop_of(path)
     job_file = read_job(path, step_words())
     job = job_file.job
-    machine = find_machine(wish.post or job.post, workshop)
-    check_job(job_file, machine, workshop)
+    machine = machine_for(job_file, wish.post, workshop)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space)
     stem = file_stem(path.stem)
     record = read_record(record_path(path))
