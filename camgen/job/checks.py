@@ -13,16 +13,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from camgen.dividing import divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.shapes.crossing import crossing_openings
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
+from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
 from camgen.yamlfile import in_order
 
@@ -209,6 +212,21 @@ class _Bench:
             yield Fault(f"{name} was made for module {made.module:g}, the job's is "
                         f"{part.module:g}", "Another number of teeth only changes the form a "
                         "little; another module is another tooth.", self.place(*at, "module"))
+        if cutter.thickness is not None:
+            yield from self.disc(name, cutter.thickness, made)
+
+    def disc(self, name: str, thickness: float, made: MadeFor) -> Iterator[Fault]:
+        """A disc must be thicker than the widest of the space that is ground on it."""
+        try:
+            space = space_of(made).space(SAME)
+        except Refused as no:
+            yield from _moved(no, self.place("cutters", name, "made-for"))
+            return
+        width = float(np.ptp(space[:, 1]))
+        if thickness < width:
+            yield Fault(f"{name} is {thickness:g} mm thick and the space it was made for "
+                        f"{width:.3f} mm wide", "Look at its thickness and at made-for.",
+                        self.place("cutters", name, "thickness"))
 
     # --- setups ---------------------------------------------------------------------------------
 
