@@ -12,7 +12,7 @@ from camgen.proof.result import Proof
 from camgen.proof.spindle import prove_spindle
 from camgen.proof.text import prove_text
 from camgen.reader.motion import Event, Finding
-from camgen.shop.machine import LinearAxis, Machine, Spindle, SpindleWords
+from camgen.shop.machine import HandHead, LinearAxis, Machine, Spindle, SpindleWords
 
 MACHINE = bench_mill(
     x=LinearAxis(travel=20, feed_limit=500), y=LinearAxis(travel=10, feed_limit=500),
@@ -105,3 +105,19 @@ def test_words_that_say_units_coordinates_and_plane_must_be_there(lost: str) -> 
 def test_another_work_offset_is_named() -> None:
     words = {"G17": 1, "G21": 1, "G90": 1, "G55": 1}
     assert not answers([("line", 1, 0, 0)], words=words)["work offset as set up"].holds
+
+
+def test_a_cutter_that_stands_still_must_not_be_drawn_out_of_its_cut() -> None:
+    pieces: list[Piece] = [("line", 1, 0, -1), ("rapid", None, None, 5, {"speed": 0.0})]
+    found = answers(pieces)["cuts with the spindle off"]
+    assert (found.holds, found.line) == (False, 2)
+    clear = [*pieces[:1], ("rapid", None, None, 5), ("rapid", 3, 0, 5, {"speed": 0.0})]
+    assert answers(clear)["cuts with the spindle off"].holds
+
+
+def test_a_head_is_turned_by_hand_only_while_the_spindle_stands() -> None:
+    machine = bench_mill(dividing=HandHead(plates=((15, 18, 20),)))
+    name = "turns by hand with the spindle running"
+    turn: list[Piece] = [("line", 1, 0, 0), ("index", 4.8, {"speed": 0.0})]
+    assert answers(turn, machine)[name].holds
+    assert not answers([turn[0], ("index", 4.8)], machine)[name].holds

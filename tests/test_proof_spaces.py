@@ -31,10 +31,10 @@ def space(angle: float, depth: float = DEPTH, stop: float = STOP,
 
 
 def wheel(teeth: int = TEETH) -> list[list[Piece]]:
-    """All spaces, the first approached from below."""
+    """All spaces, the first approached from below, and the head turned back at the end."""
     spaces = [space(round(360 * k / teeth, 3)) for k in range(teeth)]
     spaces[0] = [("index", -1.0), *spaces[0]]
-    return spaces
+    return [*spaces, [("index", 0.0)]]
 
 
 def answers(
@@ -134,6 +134,10 @@ def test_the_first_space_too_wants_its_backlash_taken_up() -> None:
     spaces = wheel()
     spaces[0] = spaces[0][1:]
     assert failing(answers(spaces)) == {"spaces not approached from the one side"}
+
+
+def test_a_head_not_turned_back_at_the_end_is_named() -> None:
+    assert failing(answers(wheel()[:-1])) == {"head turned back at the end"}
 
 
 def test_turning_the_head_in_the_cut_is_named() -> None:

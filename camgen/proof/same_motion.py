@@ -349,19 +349,21 @@ class _Walk:
         middle = np.where(
             straight[:, None], (a + b) / 2, self.middles[rows, 1][:, [first, second]] - centre
         )
-        off = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
-        off = np.maximum(off, np.abs(np.hypot(b[:, 0], b[:, 1]) - radius))
-        off = np.maximum(off, np.abs(np.hypot(middle[:, 0], middle[:, 1]) - radius))
+        ends = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
+        ends = np.maximum(ends, np.abs(np.hypot(b[:, 0], b[:, 1]) - radius))
+        between = np.abs(np.hypot(middle[:, 0], middle[:, 1]) - radius)
         # What rounding of both ends may add to the angle; and to the height where the arc climbs.
         slack = 2 * self.tolerance / max(radius, self.tolerance)
         done = np.cumsum(np.abs(turn))
         rise = float(plan.end[i, normal] - plan.start[i, normal])
         share = np.minimum(done / abs(sweep), 1.0)
         climb = np.abs(read.end[rows][:, normal] - (plan.start[i, normal] + share * rise))
-        off = np.maximum(off, climb - abs(rise) * slack / abs(sweep))
+        climb -= abs(rise) * slack / abs(sweep)
+        off = np.maximum(np.maximum(ends, between), climb)
         good = straight | ((kind == plan.kind[i]) & (read.plane[rows] == normal))
         good &= (turn * sweep >= 0) & (done <= abs(sweep) + slack)
-        good &= off <= np.where(straight, self.chord, self.along)
+        good &= between <= np.where(straight, self.chord, self.along)
+        good &= (ends <= self.tolerance) & (climb <= self.ends)
         there = np.abs(read.end[rows] - plan.end[i]).max(axis=1) <= self.ends
         ended = there & (done > abs(sweep) / 2)
         return np.asarray(good), np.asarray(ended), off

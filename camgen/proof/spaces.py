@@ -82,6 +82,7 @@ def prove_spaces(evidence: Evidence) -> tuple[Proof, ...]:
         _clear_when_turning(evidence, layout, way),
         _still_when_cutting(evidence),
         *_clamped(evidence),
+        *_turned_back(evidence),
     )
 
 
@@ -239,6 +240,23 @@ def _still_when_cutting(evidence: Evidence) -> Proof:
         "moves made while the head turns", len(both), 0, "moves",
         int(both[0]) if len(both) else None,
     )
+
+
+def _turned_back(evidence: Evidence) -> list[Proof]:
+    """Where the machine wants the head turned back at the end, it stands at its zero there."""
+    head = evidence.machine.dividing
+    if not (isinstance(head, DrivenHead) and evidence.machine.rotary.unwind):
+        return []
+    angle = evidence.motion.angle_end
+    if not len(angle):
+        return []
+    off = abs((float(angle[-1]) + 180.0) % 360.0 - 180.0)
+    limit = max(head.increment, 10.0**-evidence.machine.numbers.rotary_decimals)
+    return [
+        evidence.at_most(
+            "head turned back at the end", off, limit, "degrees", len(angle) - 1
+        )
+    ]
 
 
 def _clamped(evidence: Evidence) -> list[Proof]:

@@ -6,6 +6,9 @@ import numpy as np
 
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
+from camgen.proof.way import is_rapid
+from camgen.reader.motion import Kind
+from camgen.shop.machine import HandHead
 
 __all__ = ["prove_spindle"]
 
@@ -32,6 +35,10 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
                 where=", ".join(waiting),
             ),
         )
+    # A cutter that stands still must not be drawn out of its cut either.
+    used = evidence.cut.copy()
+    used[1:] |= evidence.cut[:-1] & is_rapid(motion)[1:]
+    cuts = np.nonzero(used)[0]
     off = cuts[motion.speed[cuts] == 0]
     backwards = cuts[np.sign(motion.speed[cuts]) != _sense(evidence)[cuts]]
     backwards = backwards[motion.speed[backwards] != 0]
@@ -43,7 +50,22 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
             "cuts with the spindle turning backwards", len(backwards), 0, "moves",
             int(backwards[0]) if len(backwards) else None,
         ),
+        *_by_hand(evidence),
     )
+
+
+def _by_hand(evidence: Evidence) -> list[Proof]:
+    """A head is turned by hand only while the spindle stands still."""
+    if not isinstance(evidence.machine.dividing, HandHead):
+        return []
+    motion = evidence.motion
+    running = np.nonzero((motion.kind == Kind.INDEX) & (motion.speed != 0))[0]
+    return [
+        evidence.at_most(
+            "turns by hand with the spindle running", len(running), 0, "turns",
+            int(running[0]) if len(running) else None,
+        )
+    ]
 
 
 def _first_cut(kind: np.ndarray) -> int:
