@@ -21,6 +21,7 @@ _BREADTH = 3
 _DEPTH = 6
 _SPAN = 30
 # Disturbances for each place, and the most in all, so that a thousand holes take seconds.
+_KICKS_LEAST = 100
 _KICKS_EACH = 2
 _MOST_KICKS = 1000
 # Shorter gains than this are rounding, not gain.
@@ -100,7 +101,7 @@ class _Search:
             return self._tried_all()
         self._improve(list(self.tour), [])
         random = 12345
-        for _ in range(min(_KICKS_EACH * n, _MOST_KICKS)):
+        for _ in range(min(_KICKS_LEAST + _KICKS_EACH * n, _MOST_KICKS)):
             # A generator of whole numbers (Park and Miller's minimal standard): the same anywhere.
             random = random * 16807 % 2147483647
             at = random % n
@@ -227,9 +228,8 @@ class _Search:
         The double bridge of Martin, Otto and Felten (1991), kept local.
         """
         tour, n = self.tour, len(self.tour)
-        spans = [1 + random % _SPAN, 1 + (random >> 8) % _SPAN]
-        if sum(spans) + 2 >= n:
-            return
+        span = min(_SPAN, (n - 3) // 2)
+        spans = [1 + random % span, 1 + (random >> 8) % span]
         ends = [at, (at + spans[0]) % n, (at + sum(spans)) % n]
         (p, q), (r, s), (t, u) = ((tour[end], tour[(end + 1) % n]) for end in ends)
         lost = (self.length(p, s) + self.length(t, q) + self.length(r, u)
