@@ -12,7 +12,7 @@ from camgen.cutting.explain import explain, limit_table
 from camgen.cutting.planner import CutPlan, Finding, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, cutter_text, parse_cutter
+from camgen.shop.cutters import Cutter, cutter_text, find_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import Material, find_material
@@ -29,7 +29,8 @@ Figure = click.FloatRange(min=0, min_open=True)
 @click.option("--material", "material_name", required=True, metavar="NAME",
               help="What is cut, such as brass, gold-750, pinion-steel.")
 @click.option("--cutter", "cutter_words", required=True, metavar="WORDS",
-              help="The cutter in trade words, such as 'end-mill 0.4 2 flutes reach 1.6'.")
+              help="The cutter in trade words, such as 'end-mill 0.4 2 flutes reach 1.6', or "
+              "the name of one in the workshop's cutters.yaml.")
 @click.option("--post", default="plain-iso", show_default=True, metavar="NAME",
               help="The machine file whose spindle and axes are meant.")
 @click.option("--width", type=Figure, metavar="MM",
@@ -102,7 +103,7 @@ def _meant(material_name: str, cutter_words: str, post: str,
     faults: list[Fault] = []
     meant: list[Any] = []
     for find in (lambda: find_material(material_name, workshop),
-                 lambda: parse_cutter(cutter_words), lambda: find_machine(post, workshop)):
+                 lambda: find_cutter(cutter_words, workshop), lambda: find_machine(post, workshop)):
         try:
             meant.append(find())
         except Refused as no:

@@ -11,7 +11,7 @@ from camgen.cutting.answer import Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import rule
@@ -33,7 +33,6 @@ __all__ = [
 ]
 
 _POINTED = ("chamfer-mill", "engraver", "countersink", "spot-drill")
-_FLUTED = ("end-mill", "ball-end-mill", "bull-end-mill", "thread-mill")
 _SLIM_CONE_PARTS = 6
 
 
@@ -92,11 +91,15 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     flute = cutter.flute_length
     reach = cutter.reach
     if reach is None:
-        reach = flute if flute is not None else 3.0 * diameter
+        reach = flute if flute is not None else usual(cutter.kind, "reach") * diameter
         notes.append(f"reach not given: {reach:g} mm taken")
-    if flute is None and cutter.kind in _FLUTED:
+    cuts = usual(cutter.kind, "flute-length")
+    cutting = flute if flute is not None else min(cuts * diameter if cuts else reach, reach)
+    if flute is None and cuts:
         notes.append("flute length not given: all that stands out is taken as fluted and weak, and "
-                     f"{min(1.5 * diameter, reach):.3g} mm of it as able to cut")
+                     f"{cutting:.3g} mm of it as able to cut")
+    if cutter.strength is not None or cutter.modulus is not None:
+        notes.append("reckoned with the strength or stiffness of the maker's own sheet")
     fluted = min(flute if flute is not None else reach, reach)
     slim = rule("engraver-section").value if cutter.kind == "engraver" \
         else rule("fluted-diameter").value
@@ -128,7 +131,7 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if radius is None:
         radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
     run_out = cutter.run_out if cutter.run_out is not None else machine.spindle.run_out
-    return Body(reach, flute if flute is not None else min(1.5 * diameter, reach),
+    return Body(reach, cutting,
                 tip_compliance(sections, edge.modulus), bending_factor(sections),
                 torsion_factor(thinnest), radius, run_out, tuple(notes))
 

@@ -22,9 +22,9 @@ from camgen.cutting.findings import Caps, Finding, caps, matching
 from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, usual
 from camgen.shop.machine import Machine
-from camgen.shop.materials import EdgeMaterial, Material, edge_material
+from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
 __all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping"]
@@ -76,7 +76,7 @@ def plan_drilling(
     if cutter.kind not in DRILLS:
         raise Refused(Fault(f"a {cutter.kind} does not drill",
                             f"Holes are made with: {', '.join(DRILLS)}."))
-    edge = edge_material(cutter.material)
+    edge = edge_of(cutter)
     diameter = cutter.diameter
     faults = plain_sense(None, depth, diameter)
     if not 0.0 <= existing < diameter:
@@ -265,7 +265,7 @@ def plan_tapping(
     faults = plain_sense(None, depth, cutter.diameter)
     if faults:
         raise Refused(faults)
-    edge = edge_material(cutter.material)
+    edge = edge_of(cutter)
     body = body_of(cutter, machine, edge)
     pitch, diameter = cutter.pitch, cutter.diameter
     deep = 1.5 * diameter if depth is None else depth
@@ -358,7 +358,7 @@ def plan_boring(
     faults = plain_sense(stock, depth, cutter.diameter)
     if faults:
         raise Refused(faults)
-    edge = edge_material(cutter.material)
+    edge = edge_of(cutter)
     bar = _bar(cutter, machine, edge)
     diameter = cutter.diameter
     deep = min(diameter, bar.reach) if depth is None else depth
@@ -452,7 +452,8 @@ def _bar(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     shank = cutter.shank if cutter.shank is not None else 0.7 * cutter.diameter
     plain = cutter.model_copy(update={"flute_length": None, "shank": None,
                                       "diameter": shank / rule("fluted-diameter").value,
-                                      "reach": cutter.reach or 3.0 * cutter.diameter})
+                                      "reach": cutter.reach or (
+                                          usual(cutter.kind, "reach") * cutter.diameter)})
     body = body_of(plain, machine, edge)
     notes = [] if cutter.shank is not None else [f"bar's shank not given: {shank:.3g} mm taken"]
     if cutter.reach is None:

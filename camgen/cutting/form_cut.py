@@ -36,7 +36,7 @@ from camgen.cutting.stiffness import (
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
-from camgen.shop.materials import Material, edge_material
+from camgen.shop.materials import Material, edge_material, edge_of
 from camgen.shop.tables import rule
 
 __all__ = ["plan_form_cut"]
@@ -293,7 +293,7 @@ def plan_form_cut(
     turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed, kept.speed,
                           kept.name)
     cut = _FormCut(material, cutter, machine, _arbor(cutter),
-                   body_of(cutter, machine, edge_material(cutter.material)), wide, long, turned,
+                   body_of(cutter, machine, edge_of(cutter)), wide, long, turned,
                    feed, kept)
     if passes is None:
         deepest = depth if kept.depth is None else kept.depth

@@ -38,7 +38,7 @@ from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
-from camgen.shop.materials import EdgeMaterial, Material, edge_material
+from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
 __all__ = ["FeedBounds", "feed_bounds", "force_limit", "plan_milling"]
@@ -311,14 +311,12 @@ def plan_milling(
         raise Refused(faults)
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
-    ask = _Ask(material, cutter, machine, edge_material(cutter.material), width, speed, feed,
+    ask = _Ask(material, cutter, machine, edge_of(cutter), width, speed, feed,
                deflection, kept)
-    diameter = cutter.diameter
 
     # Depth as far as geometry and practice go; forces come after.
     by_practice, practice_name = _practice(material, cutter, width, keep_depth)
-    flute = cutter.flute_length if cutter.flute_length is not None \
-        else min(1.5 * diameter, cutter.reach if cutter.reach is not None else 3.0 * diameter)
+    flute = body_of(cutter, machine, ask.edge).flute_length
     bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
     if depth_wanted is not None:
         bounds.append((depth_wanted, "asked"))
@@ -445,7 +443,7 @@ def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: flo
 
     Raises Refused where speed or width are not to be had.
     """
-    cut = _cut_at(_Ask(material, cutter, machine, edge_material(cutter.material), width, speed,
+    cut = _cut_at(_Ask(material, cutter, machine, edge_of(cutter), width, speed,
                        None, None, Caps()), depth)
     per_chip = speed * cutter.flutes
     chips = {name: cut.chip_for_force(force, depth) for force, name in cut.strengths(speed)}
@@ -468,7 +466,7 @@ def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:
     >>> round(force, 2), name
     (1.81, 'deflection')
     """
-    edge = edge_material(cutter.material)
+    edge = edge_of(cutter)
     body = body_of(cutter, machine, edge)
     share = rule("radial-share").value
     arm = cutter.diameter / 2.0 / sqrt(1.0 + share * share)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from camgen.cutting.answer import CutPlan
 from camgen.cutting.milling import MILLS, feed_bounds
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 
@@ -87,7 +87,7 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
         return low
 
     found: list[str] = []
-    reach = cutter.reach or cutter.flute_length or 3.0 * cutter.diameter
+    reach = cutter.reach or cutter.flute_length or usual(cutter.kind, "reach") * cutter.diameter
 
     def shorter(value: float) -> bool:
         flute = min(cutter.flute_length or value, value)

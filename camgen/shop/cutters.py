@@ -1,14 +1,20 @@
 """Cutters as described in job files and the workshop's table; all lengths mm, angles degrees."""
 
 import re
+from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, nearest
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.shop.tables import block
+from camgen.yamlfile import read_yaml, validated
 
-__all__ = ["Cutter", "CutterKind", "CutterMaterial", "MadeFor", "cutter_text", "parse_cutter"]
+__all__ = ["Cutter", "CutterKind", "CutterMaterial", "MadeFor", "cutter_text", "find_cutter",
+           "own_cutters", "parse_cutter", "usual"]
+
+OWN_CUTTERS = "cutters.yaml"
 
 CutterKind = Literal[
     "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
@@ -72,6 +78,12 @@ class Cutter(FileModel):
         None, description="form-disc: diameter of the collar that holds it"
     )
     number: int | None = Field(None, ge=1, le=99, description="place in the rack or changer")
+    modulus: float | None = Field(
+        None, ge=1e4, le=1.5e6, description="elastic modulus by its maker's sheet, N/mm²"
+    )
+    strength: float | None = Field(
+        None, ge=50, le=2e4, description="bending strength by its maker's sheet, N/mm²"
+    )
     made_for: MadeFor | None = Field(
         None, description="form cutters: the tooth space it was made for"
     )
@@ -85,14 +97,21 @@ class Cutter(FileModel):
         """
         if "point_angle" in self.model_fields_set:
             return self.point_angle
-        return _USUAL_ANGLE.get(self.kind, self.point_angle)
+        return usual(self.kind, "point-angle") or self.point_angle
 
 
-_USUAL_ANGLE: dict[str, float] = {
-    "spot-drill": 90.0, "chamfer-mill": 90.0, "countersink": 90.0, "engraver": 60.0,
-}
-_USUAL_FLUTES = {"fly-cutter": 1, "boring-bar": 1, "engraver": 1, "reamer": 4, "tap": 3,
-                 "thread-mill": 3, "countersink": 3, "form-disc": 12}
+def usual(kind: CutterKind, word: str) -> float:
+    """What is taken for a kind of cutter where nothing is said, 0 where the table says nothing.
+
+    ``word`` is ``flutes``, ``point-angle`` (degrees), ``reach`` or ``flute-length`` (diameters).
+
+    >>> usual("engraver", "flutes"), usual("end-mill", "reach")
+    (1.0, 3.0)
+    """
+    entry = block("cutters", kind).get(word)
+    return float(entry["value"]) if entry else 0.0
+
+
 _KIND_WORDS: dict[str, CutterKind] = {
     "drill": "drill", "twist-drill": "drill", "spot-drill": "spot-drill", "spotting-drill":
     "spot-drill", "end-mill": "end-mill", "endmill": "end-mill", "slot-drill": "end-mill",
@@ -193,7 +212,7 @@ def parse_cutter(text: str) -> Cutter:
         raise Refused(faults)
     if "number" in found:
         found["number"] = int(found["number"])
-    found.setdefault("flutes", _USUAL_FLUTES.get(found["kind"], 2))
+    found.setdefault("flutes", int(usual(found["kind"], "flutes")))
     return Cutter(**found)
 
 
@@ -222,6 +241,51 @@ def _figure(words: list[str], place: int) -> tuple[float | None, int]:
     if unit is None and place + 1 < len(words) and words[place + 1] in (*_UNITS, "°", "degrees"):
         unit, used = words[place + 1], 2
     return float(match[1]) * _UNITS.get(unit or "", 1.0), used
+
+
+def own_cutters(workshop: Path | None) -> dict[str, Cutter]:
+    """The cutters of the workshop's own table, ``cutters.yaml``, by name.
+
+    Each is written as in a job file. Raises Refused with every fault of the table.
+    """
+    if workshop is None or not (workshop / OWN_CUTTERS).is_file():
+        return {}
+    table = read_yaml(workshop / OWN_CUTTERS)
+    if not isinstance(table.data, dict):
+        raise Refused(Fault("the table of cutters is not a list of names with their words",
+                            "Write a cutter's name, a colon, and its words indented beneath.",
+                            table.place()))
+    faults: list[Fault] = []
+    cutters: dict[str, Cutter] = {}
+    for name in table.data:
+        cutter, wrong = validated(Cutter, table, at=(name,))
+        faults += wrong
+        if cutter is not None:
+            cutters[str(name)] = cutter
+    if faults:
+        raise Refused(faults)
+    return cutters
+
+
+def find_cutter(words: str, workshop: Path | None = None) -> Cutter:
+    """The workshop's cutter of that name, else the one said in trade words.
+
+    Raises Refused when the words are not understood, naming also the workshop's nearest cutter.
+
+    >>> find_cutter("drill 0.75").kind
+    'drill'
+    """
+    cutters = own_cutters(workshop)
+    if words.strip() in cutters:
+        return cutters[words.strip()]
+    try:
+        return parse_cutter(words)
+    except Refused as no:
+        near = nearest(words.strip(), cutters)
+        if not near:
+            raise
+        raise Refused([*no.faults, Fault(f"no cutter of the workshop is called {words.strip()!r}",
+                                         f"Did you mean {near}?")]) from None
 
 
 def cutter_text(cutter: Cutter) -> str:

@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.shop.cutters import CutterMaterial
+from camgen.shop.cutters import Cutter, CutterMaterial
 from camgen.shop.tables import Quantity, block, blocks, quantity
 from camgen.yamlfile import DataPath, Document, read_yaml
 
-__all__ = ["EdgeMaterial", "Material", "edge_material", "find_material", "material_names"]
+__all__ = ["EdgeMaterial", "Material", "edge_material", "edge_of", "find_material",
+           "material_names"]
 
 OWN_TABLE = "materials.yaml"
 _SINGLE = ("density", "kc1", "mc", "chip_load", "chip_most", "drill_feed", "form_chip",
@@ -92,6 +93,23 @@ def edge_material(name: CutterMaterial) -> EdgeMaterial:
     values = {key.replace("-", "_"): float(item["value"]) for key, item in entry.items()
               if isinstance(item, dict)}
     return EdgeMaterial(name, str(entry["title"]), **values)
+
+
+def edge_of(cutter: Cutter) -> EdgeMaterial:
+    """What a cutter is made of, its maker's own figures put in where they are known.
+
+    Where the maker gives a bending strength, the strength in shear is taken in proportion.
+
+    >>> edge_of(Cutter(kind="end-mill", diameter=1, modulus=580e3)).modulus
+    580000.0
+    """
+    found = edge_material(cutter.material)
+    if cutter.modulus is not None:
+        found = replace(found, modulus=cutter.modulus)
+    if cutter.strength is not None:
+        found = replace(found, bending_strength=cutter.strength, shear_strength=(
+            found.shear_strength * cutter.strength / found.bending_strength))
+    return found
 
 
 @lru_cache(maxsize=1)
