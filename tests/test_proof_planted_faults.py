@@ -1,0 +1,100 @@
+"""Faults planted in the demo jobs' programs are found, and unharmed programs raise no alarm.
+
+The long run plants in every demo job on every machine file; run it with ``-m long -s`` to see the
+table. The goal is 99 in 100 of at least 2 000.
+"""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+from planting.faults import KINDS
+from planting.harness import Made, Outcome, Tally, does_the_same, made, plant
+
+from camgen.reader import read_program
+
+TOP = Path(__file__).resolve().parent.parent
+JOBS = sorted(path for path in (TOP / "jobs").glob("*.yaml"))
+POSTS = sorted(path.stem for path in (TOP / "postprocessors").glob("*.yaml"))
+SEED = 20261125
+FEW = [
+    ("seconds-pinion", "plain-iso"), ("ratchet-wheel", "with-cycles"),
+    ("wheel-by-hand", "hand-dividing"), ("seconds-pinion", "numbers-without-point"),
+]
+
+
+def planted(jobs: list[tuple[Path, str]], each: int) -> Tally:
+    tally = Tally()
+    for job, post in jobs:
+        for programs in made(job, post):
+            assert programs.first_failing(programs.read) is None, f"false alarm: {programs.name}"
+            tally.add(plant(programs, SEED, each))
+    return tally
+
+
+def in_words(outcomes: list[Outcome]) -> str:
+    return "\n".join(f"{o.kind}: {o.where}: {o.change[0]!r} -> {o.change[1]!r}" for o in outcomes)
+
+
+def test_faults_planted_in_a_few_programs_are_found() -> None:
+    tally = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 6)
+    assert not [o for o in tally.outcomes if o.crashed], "no fault may end in a traceback"
+    assert {o.kind for o in tally.outcomes if o.effect == "motion"} == set(KINDS)
+    assert len(tally.outcomes) > 150
+    assert tally.share("motion") >= 0.99, in_words(tally.missed())
+    assert len(tally.missed("other")) <= 2, in_words(tally.missed("other"))
+
+
+@pytest.mark.long
+def test_faults_planted_in_all_demo_jobs_on_all_machines_are_found() -> None:
+    tally = planted([(job, post) for job in JOBS for post in POSTS], 2)
+    print("\n" + tally.table())
+    print(in_words(tally.missed()))
+    crashed = [o for o in tally.outcomes if o.crashed]
+    assert not crashed, "\n".join(f"{o.where}: {o.crashed}" for o in crashed)
+    assert len(tally.outcomes) >= 2000
+    assert tally.share("motion") >= 0.99, in_words(tally.missed())
+
+
+def small() -> Made:
+    return next(made(TOP / "jobs" / "seconds-pinion.yaml", "plain-iso"))
+
+
+def again(programs: Made, text: str) -> str:
+    return does_the_same(programs.read[0], read_program(text, programs.machine))
+
+
+def test_writing_a_program_otherwise_changes_nothing_a_machine_would_do() -> None:
+    programs = small()
+    text = programs.texts[0]
+    assert again(programs, text.replace(" ", "")) == "none"
+    assert again(programs, text.lower()) == "none"
+    assert again(programs, text.replace("G0 ", "G00 ")) == "none"
+
+
+def test_what_a_machine_would_do_otherwise_is_seen() -> None:
+    programs = small()
+    text = programs.texts[0]
+    assert again(programs, text.replace("Y0.125", "Y0.126", 1)) == "motion"
+    assert again(programs, text.replace("G54", "G55")) == "motion"
+    assert again(programs, text.replace("M0\r\n", "", 1)) == "other"
+
+
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_every_kind_of_fault_changes_one_place_of_the_text(kind: str) -> None:
+    for job, post in FEW:
+        for programs in made(TOP / "jobs" / f"{job}.yaml", post):
+            lines = programs.texts[0].splitlines()
+            changed = KINDS[kind](lines, random.Random(1), programs.machine)
+            if changed is None:
+                continue
+            assert changed != lines
+            same_head = next(n for n, (a, b) in enumerate(zip(lines, changed, strict=False))
+                             if a != b)
+            same_tail = next(n for n, (a, b) in enumerate(zip(lines[::-1], changed[::-1],
+                                                              strict=False)) if a != b)
+            assert len(lines) - same_head - same_tail <= 2
+            return
+    pytest.fail(f"no program offers a place for {kind!r}")
