@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 
 HEAD = ("%", "G21 G17 G90 G94 G40 G49 G80 G54", "T1 M6 (FIT CUTTER 1 MILL)", "S12000 M3",
@@ -33,7 +34,7 @@ def plain_line(dice: random.Random, place: list[float]) -> str:
             words.append(f"{axis}{value}")
         if dice.random() < 0.2:
             words.append(f"F{dice.randint(20, 400)}.")
-        motion = dice.choice(("", "", "", "G1 ", "G0 ", "G01", "g1"))
+        motion = dice.choice(("", "", "", "G1 ", "G0 ", "G01", "g1", "G17 G1 "))
         return motion + dice.choice((" ", "")).join(words)
     if kind < 0.8:
         end = [round(dice.uniform(-9, 9), 3) for _ in range(2)]
@@ -42,6 +43,11 @@ def plain_line(dice: random.Random, place: list[float]) -> str:
         place[:2] = end
         return (f"{dice.choice(('G2', 'G3'))} X{end[0]} Y{end[1]} I{middle[0]:.4f} "
                 f"J{middle[1]:.4f}\nG1 X{end[0]}")
+    if kind < 0.85:
+        end = [round(dice.uniform(-9, 9), 3) for _ in range(2)]
+        radius = 0.5 * math.dist(end, here[:2]) * dice.choice((1.0, 1.1, 3.0, -1.0, -1.5)) + 1e-3
+        place[:2] = end
+        return f"{dice.choice(('G2', 'G3'))} X{end[0]} Y{end[1]} R{radius:.3f}\nG1"
     if kind < 0.9:
         return f"G3 I{round(dice.uniform(0.1, 3), 3)} J0.5\nG1"
     return dice.choice((f"F{dice.randint(10, 200)}.", "G1", "", "G0 A10.", "G0 A20.5\nG1"))

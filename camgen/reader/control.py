@@ -288,13 +288,11 @@ class Control:
             self.unit = 25.4 if is_inch else 1.0
         if "feed" in modal:
             code, _ = modal["feed"]
-            self.said.add("feed mode")
             if code != self.feed_mode:
                 self.feed_mode = code
                 self.feed = NAN
         if "plane" in modal:
             self.plane = {170: 2, 180: 1, 190: 0}[modal["plane"][0]]
-            self.said.add("plane")
         if "distance" in modal:
             self.absolute = modal["distance"][0] == 900
             self.said.add("distance")

@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from camgen.reader.dialect import Dialect
 
-__all__ = ["LETTERS", "PAGE_LINES", "TURN", "Columns", "F", "G", "I", "N", "Page", "R", "X"]
+__all__ = [
+    "LETTERS", "PAGE_LINES", "PLANE", "TURN", "Columns", "F", "G", "I", "N", "Page", "R", "X",
+]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
@@ -30,7 +32,8 @@ F: Final = 7
 TURN: Final = 8
 R: Final = 9
 N: Final = 10
-LETTERS: Final = 11
+PLANE: Final = 11
+LETTERS: Final = 12
 _NOT_PLAIN: Final = 15
 
 PAGE_LINES: Final = 16_384
@@ -66,8 +69,8 @@ _POWERS = 10.0 ** np.arange(_MOST_DIGITS + 1)
 class Columns:
     """Where a machine's letters stand in the table, and what their numbers are worth.
 
-    ``column`` (256,) by character; ``places`` (12,) what to divide a number without a point by;
-    ``pointed`` (12,) true where a number needs a point.
+    ``column`` (256,) by character; ``places`` (16,) what to divide a number without a point by;
+    ``pointed`` (16,) true where a number needs a point.
     """
 
     column: NDArray[np.uint8]
@@ -143,6 +146,8 @@ class Page:
         column = columns.column[raw[letters]]
         unpointed = _unpointed(kind, letters, words)
         value = np.where(unpointed, value / columns.places[column], value)
+        # Some programs say G17 with every arc: words of the plane have a column of their own.
+        column[(column == G) & ((value == 17) | (value == 18) | (value == 19))] = PLANE
         doubtful = (column == _NOT_PLAIN) | (unpointed & columns.pointed[column] & (value != 0))
         doubtful |= (column == G) & ~((value >= 0) & (value <= 3) & (value == np.floor(value)))
         doubtful |= (column == F) & ~(value > 0)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from camgen.reader.arcs import CLOSING
 from camgen.reader.control import COLUMNS, PLANES, Control
 from camgen.reader.motion import Kind
-from camgen.reader.pages import LETTERS, TURN, F, G, I, N, Page, R, X
+from camgen.reader.pages import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
 
 __all__ = ["can_run", "run"]
 
@@ -71,26 +71,29 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     has_turn = ~np.isnan(table[:, TURN])
     has_centre = ~np.isnan(table[:, I : I + 3])
     any_centre = has_centre.any(axis=1)
+    has_radius = ~np.isnan(table[:, R])
     arc = mode >= 2
+    bent = arc & (has_axis | any_centre | has_radius)
     moved = (place[1:] != place[:-1]).any(axis=1)
     turned = angle[1:] != angle[:-1]
-    cuts = (arc & (has_axis | any_centre)) | (moved & (mode == 1))
+    cuts = bent | (moved & (mode == 1))
 
-    trouble = ~np.isnan(table[:, R]) | (any_centre & ~arc) | (has_turn & (mode != 0))
+    trouble = (any_centre & ~arc) | (has_radius & (any_centre | ~arc)) | (has_turn & (mode != 0))
+    trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - control.plane)
     if _must_speak(control):
         trouble |= cuts
     if "no feed" not in control.said:
         trouble |= cuts & np.isnan(feed)
     centre = np.full((len(table), 3), np.nan)
-    curved = np.flatnonzero(arc & (has_axis | any_centre))
+    curved = np.flatnonzero(bent)
     if len(curved):
-        trouble[curved] |= _centres(control, table, place, curved, centre)
+        trouble[curved] |= _centres(control, table, place, curved, centre, mode[curved] == 2)
 
     wrong = np.flatnonzero(trouble)
     count = int(wrong[0]) if len(wrong) else len(table)
     if not count:
         return 0, nothing
-    made = np.flatnonzero((arc & (has_axis | any_centre) | moved | turned)[:count])
+    made = np.flatnonzero((bent | moved | turned)[:count])
     rows = np.empty((len(made), COLUMNS))
     kind = np.where(mode == 0, np.where(moved, Kind.RAPID, Kind.INDEX), Kind.LINE)
     kind = np.where(arc, np.where(mode == 2, Kind.ARC_CLOCKWISE, Kind.ARC_ANTICLOCKWISE), kind)
@@ -131,26 +134,55 @@ def _must_speak(control: Control) -> bool:
 
 
 def _centres(
-    control: Control, table: Floats, place: Floats, curved: NDArray[np.intp], centre: Floats
+    control: Control,
+    table: Floats,
+    place: Floats,
+    curved: NDArray[np.intp],
+    centre: Floats,
+    clockwise: Flags,
 ) -> Flags:
     """Fill in the centres of the arcs in lines ``curved``; true where one is not in order."""
     first, second = PLANES[control.plane]
     words = table[curved][:, [I + first, I + second]]
     absent = np.isnan(words)
-    wrong = absent.all(axis=1) | ~np.isnan(table[curved, I + control.plane])
+    radius = table[curved, R] * control.unit
+    by_radius = ~np.isnan(radius)
+    wrong = ~np.isnan(table[curved, I + control.plane])
     start = place[:-1][curved][:, [first, second]]
     end = place[1:][curved][:, [first, second]]
     if control.centre_absolute:
-        wrong |= absent.any(axis=1)
+        wrong |= ~by_radius & absent.any(axis=1)
         middle = words * control.unit + np.array([control.shift[first], control.shift[second]])
     else:
+        wrong |= ~by_radius & absent.all(axis=1)
         middle = start + np.where(absent, 0.0, words) * control.unit
+    if by_radius.any():
+        at = np.flatnonzero(by_radius)
+        middle[at], impossible = _by_radius(start[at], end[at], radius[at], clockwise[at])
+        wrong[at] |= impossible
     begun = np.sqrt(((start - middle) ** 2).sum(axis=1))
     ended = np.sqrt(((end - middle) ** 2).sum(axis=1))
     wrong |= ~(begun > 0.0) | ~(np.abs(begun - ended) <= CLOSING)
     centre[curved, first] = middle[:, 0]
     centre[curved, second] = middle[:, 1]
     return np.asarray(wrong)
+
+
+def _by_radius(
+    start: Floats, end: Floats, radius: Floats, clockwise: Flags
+) -> tuple[Floats, Flags]:
+    """(m, 2) centres as :func:`.arcs.centre_from_radius` has them; true where there is none."""
+    way = end - start
+    chord = np.sqrt(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1])
+    impossible = (chord == 0.0) | (chord > 2 * np.abs(radius) + CLOSING)
+    chord = np.where(chord == 0.0, 1.0, chord)
+    rise = np.sqrt(np.maximum(0.0, radius * radius - chord * chord / 4))
+    rise = np.where(clockwise != (radius < 0), -rise, rise)
+    middle = (start + end) / 2
+    centres = np.stack(
+        (middle[:, 0] - way[:, 1] / chord * rise, middle[:, 1] + way[:, 0] / chord * rise), axis=1
+    )
+    return centres, impossible
 
 
 def _count_words(control: Control, page: Page, begin: int, end: int) -> None:
@@ -164,7 +196,8 @@ def _count_words(control: Control, page: Page, begin: int, end: int) -> None:
     for at, name in names.items():
         if many[at]:
             count[name] = count.get(name, 0) + int(many[at])
-    if many[G]:
-        for code, times in enumerate(np.bincount(page.word_value[words][column == G].astype(int))):
+    if many[G] or many[PLANE]:
+        codes = page.word_value[words][(column == G) | (column == PLANE)]
+        for code, times in enumerate(np.bincount(codes.astype(int))):
             if times:
                 count[f"G{code}"] = count.get(f"G{code}", 0) + int(times)
