@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.yamlfile import advice
+from camgen.yamlfile.advice import listing
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
-from camgen.yamlfile.wanted import NONSENSE, Wanted, words_of
+from camgen.yamlfile.misfit import Misfit
+from camgen.yamlfile.wanted import Wanted, words_of
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -70,19 +70,17 @@ class _FaultReader:
         for error in errors:
             if error["type"] == "extra_forbidden":
                 continue
-            path, info, key = self._follow(error["loc"])
+            path, wanted, key = self._follow(error["loc"])
             if error["type"] == "missing" and (path[:-1], path[-1]) in meant:
                 continue
-            if error["type"] == "too_short" and self._long_enough(error, path):
-                continue
-            faults.append(self._fault(error, path, info, key))
+            misfit = Misfit(self.document, path, wanted, error["type"], error.get("ctx") or {},
+                            error["msg"], key)
+            if misfit.kind == "missing" and isinstance(path[-1], int):
+                misfit = replace(misfit, path=path[:-1], kind="too_short",
+                                 wanted=self._wanted(path[:-1]) or wanted)
+            if not misfit.only_called_short():
+                faults.append(misfit.fault())
         return in_order(faults)
-
-    def _long_enough(self, error: ErrorDetails, path: DataPath) -> bool:
-        """True when the list is only called short because its entries do not fit themselves."""
-        value = self.document.get(path)
-        return isinstance(value, (tuple, dict)) and len(value) >= int(
-            (error.get("ctx") or {}).get("min_length", 0))
 
     def _follow(self, loc: tuple[int | str, ...]) -> tuple[DataPath, Wanted, bool]:
         """Path in the file, what is wanted there, and whether the fault is in the key itself.
@@ -110,6 +108,7 @@ class _FaultReader:
         return path, wanted, key
 
     def _unknown_word(self, path: DataPath) -> tuple[Fault, str]:
+        """The fault of a word that the model does not know, and the word that was meant, if any."""
         parent, key = path[:-1], str(path[-1])
         wanted = self._wanted(parent)
         allowed = wanted.words(self.document.get(parent)) if wanted else []
@@ -120,15 +119,15 @@ class _FaultReader:
         place = self.document.place(path, key=True)
         word, colon, rest = key.partition(":")
         if colon and rest and word in allowed:
-            return Fault(f"{word}: has no space after its colon", f"Write {word}: {rest}", place
-                         ), word
+            return Fault(f"{word}: has no space after its colon", f"Write {word}: {rest}",
+                         place), word
         comma = self._split_by_comma(parent, key)
         if comma:
             return Fault(message, comma, place), ""
-        if " " in key and key.split()[0] in free:
-            begun = key.split()[0]
-            return Fault(f"{begun} has no colon", f"Write {begun}:{key[len(begun):]}", place), begun
-        if " " in key and self.document.spellings.get(path) == "":
+        word, _, rest = key.partition(" ")
+        if rest and word in free:
+            return Fault(f"{word} has no colon", f"Write {word}: {rest}", place), word
+        if rest and self.document.spellings.get(path) == "":
             return Fault(message, "If it goes on from the text before the comma, put that whole "
                          "text in quotes.", place), ""
         near = key.replace("_", "-") if key.replace("_", "-") in free else nearest(key, free)
@@ -136,10 +135,10 @@ class _FaultReader:
             return Fault(message, f"Did you mean {near}?", place), near
         homes = [way for way in words_of(self.whole) if way and way[-1] == key.replace("_", "-")]
         if homes:
-            return Fault(message, f"It belongs under {path_words(homes[0][:-1]) or 'nothing'}."
-                         if homes[0][:-1] else "It belongs at the top of the file, not indented.",
-                         place), ""
-        listed = f"Allowed here: {advice.listing(allowed)}." if allowed else ""
+            home = path_words(homes[0][:-1])
+            return Fault(message, f"It belongs under {home}." if home else
+                         "It belongs at the top of the file, not indented.", place), ""
+        listed = f"Allowed here: {listing(allowed)}." if allowed else ""
         return Fault(message, listed, place), ""
 
     def _split_by_comma(self, parent: DataPath, key: str) -> str:
@@ -158,6 +157,7 @@ class _FaultReader:
         return f"The comma ends the value before it. Write {before}: {value}.{key} with a point."
 
     def _wanted(self, path: DataPath) -> Wanted | None:
+        """What the model wants at a path of the file."""
         wanted: Wanted | None = Wanted(self.model, None)
         way = self.at
         for part in path[len(self.at):]:
@@ -166,95 +166,3 @@ class _FaultReader:
             wanted = wanted.inside(part, self.document.get(way))
             way = (*way, part)
         return wanted
-
-    def _fault(self, error: ErrorDetails, path: DataPath, wanted: Wanted, key: bool) -> Fault:
-        kind, context = error["type"], error.get("ctx") or {}
-        name = next((part for part in reversed(path) if isinstance(part, str)), "the file")
-        place = self.document.place(path, key=key)
-        if kind == "missing" and not self.document.has(path):
-            if isinstance(path[-1], int):
-                return self._count_fault(path[:-1], name)
-            return Fault(f"{name} is missing", wanted.sentence(), place)
-        if kind in ("too_long", "too_short", "missing") and not isinstance(
-                self.document.get(path), str):
-            return self._count_fault(path, name, context)
-        value = self.document.get(path)
-        spelt = self.document.spellings.get(path)
-        shown = str(path[-1]) if key else advice.shown(value, spelt)
-        if value is None and spelt is not None and not kind.startswith("value"):
-            return Fault(f"{name} has no value", wanted.sentence(), place)
-        if kind in ("value_error", "assertion_error"):
-            return Fault(str(context.get("error", error["msg"])), wanted.sentence(), place)
-        if kind == "finite_number":
-            return Fault(f"{name}: {shown} is not a number that can be measured",
-                         wanted.sentence(), place)
-        if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
-            bound = advice.bound_words(kind, context)
-            told = wanted.range_words()
-            crossed = abs(float(next(iter(context.values()), 0.0)))
-            return Fault(f"{name}: {shown} is not allowed, it must be "
-                         f"{told if told and crossed < NONSENSE else bound}",
-                         wanted.description(), place)
-        if kind in ("literal_error", "union_tag_invalid"):
-            choices = wanted.choices() or re.findall(
-                r"'([^']*)'", str(context.get("expected", context.get("expected_tags", ""))))
-            if kind == "union_tag_invalid":
-                name = str(context.get("discriminator", "kind")).strip("'")
-                path = (*path, name)
-                place = self.document.place(path)
-                shown = advice.shown(self.document.get(path), self.document.spellings.get(path))
-            return Fault(f"{name}: {shown} is not allowed", advice.choice_remedy(
-                self.document.get(path), self.document.spellings.get(path), choices), place)
-        if kind == "union_tag_not_found":
-            tag = str(context.get("discriminator", "kind")).strip("'")
-            return Fault(f"{tag} is missing", "It says which sort is meant: "
-                         f"{advice.listing(wanted.tags())}.", self.document.place((*path, tag)))
-        if kind.startswith(("float", "int", "decimal")):
-            whole = kind.startswith("int")
-            what = "a whole number" if whole else "a number"
-            limits = wanted.range_words()
-            tail = f" {limits}" if limits else ""
-            return Fault(f"{name}: {shown} is not {what}{tail}",
-                         advice.number_remedy(value, spelt, whole) or wanted.description(), place)
-        if kind == "bool_type" or kind.startswith("bool"):
-            return Fault(f"{name}: {shown} is neither true nor false", "Write true or false.",
-                         place)
-        if kind == "string_type":
-            return Fault(f"{name}: {shown} is not text", advice.text_remedy(value, spelt), place)
-        if kind == "string_too_long":
-            return Fault(f"{name} is longer than {context.get('max_length')} letters", "", place)
-        if kind == "string_too_short":
-            return Fault(f"{name} is empty", wanted.sentence(), place)
-        if kind == "string_pattern_mismatch":
-            return Fault(f"the name {name} is not allowed" if key else
-                         f"{name}: {shown} is not allowed",
-                         advice.pattern_words(str(context.get("pattern", "")))
-                         or wanted.sentence(), place)
-        if kind in ("tuple_type", "list_type"):
-            return Fault(f"{name}: {shown} is not a list", wanted.list_words(), place)
-        if kind in ("model_type", "dict_type", "model_attributes_type", "dataclass_type"):
-            allowed = wanted.words(None)
-            remedy = (f"{name}: is followed by words of its own, indented beneath it"
-                      + (f": {advice.listing(allowed)}." if allowed else "."))
-            return Fault(f"{name}: {shown} is not allowed", remedy, place)
-        return Fault(f"{name}: {shown} does not fit here", wanted.sentence(), place)
-
-    def _count_fault(self, path: DataPath, name: str,
-                     context: Mapping[str, Any] | None = None) -> Fault:
-        value = self.document.get(path)
-        have = len(value) if isinstance(value, (tuple, dict)) else 0
-        wanted = self._wanted(path)
-        number = wanted.tuple_length() if wanted else 0
-        place = self.document.place(path)
-        if not number:
-            lowest = (context or {}).get("min_length")
-            highest = (context or {}).get("max_length")
-            limit = f"at least {lowest}" if lowest else f"at most {highest}"
-            return Fault(f"{name} has {have or 'no'} entries, {limit} wanted",
-                         wanted.description() if wanted else "", place)
-        remedy = wanted.description() if wanted else ""
-        if have > number and all(isinstance(part, int) for part in value):
-            remedy = (remedy + " " if remedy else "") + (
-                "Decimals are written with a point: a comma begins the next value.")
-        values = "1 value" if have == 1 else f"{have or 'no'} values"
-        return Fault(f"{name} has {values}, {number} wanted", remedy, place)

@@ -1,0 +1,191 @@
+"""One value that does not fit its model, and the fault that says so in plain words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from camgen.faults import Fault
+from camgen.yamlfile import advice
+from camgen.yamlfile.document import DataPath, Document
+from camgen.yamlfile.wanted import NONSENSE, Wanted
+
+__all__ = ["Misfit"]
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """What stands at ``path``, what is ``wanted`` there, and the model library's word for the
+    trouble: ``kind`` with its ``context`` and ``text``. ``in_key`` when the key itself is wrong.
+    """
+
+    document: Document
+    path: DataPath
+    wanted: Wanted
+    kind: str
+    context: Mapping[str, Any]
+    text: str
+    in_key: bool = False
+
+    def fault(self) -> Fault:
+        """The fault, with its place."""
+        if self.kind == "missing" and not self.document.has(self.path):
+            return self._told(f"{self.name} is missing", self.wanted.sentence())
+        if self.value is None and self.spelt is not None and self.kind not in _OF_OWN_WORDS:
+            return self._told(f"{self.name} has no value", self.wanted.sentence())
+        for kinds, tell in _TELLERS:
+            if self.kind in kinds:
+                return tell(self)
+        return self._told(f"{self.name}: {self.shown} does not fit here", self.wanted.sentence())
+
+    def only_called_short(self) -> bool:
+        """True when a list is called short because its entries do not fit themselves."""
+        return (self.kind == "too_short" and isinstance(self.value, (tuple, dict))
+                and "min_length" in self.context
+                and len(self.value) >= int(self.context["min_length"]))
+
+    @property
+    def name(self) -> str:
+        """The word whose value it is."""
+        return next((part for part in reversed(self.path) if isinstance(part, str)), "the file")
+
+    @property
+    def value(self) -> Any:
+        """What was read."""
+        return self.document.get(self.path)
+
+    @property
+    def spelt(self) -> str | None:
+        """How it was written, where it is one bare word."""
+        return self.document.spellings.get(self.path)
+
+    @property
+    def shown(self) -> str:
+        """How it is repeated to the person."""
+        return advice.shown(self.value, self.spelt)
+
+    def _told(self, message: str, remedy: str) -> Fault:
+        return Fault(message, remedy, self.document.place(self.path, key=self.in_key))
+
+    def _own_words(self) -> Fault:
+        return self._told(str(self.context.get("error", self.text)), self.wanted.sentence())
+
+    def _endless(self) -> Fault:
+        return self._told(f"{self.name}: {self.shown} is not a number that can be measured",
+                          self.wanted.sentence())
+
+    def _out_of_range(self) -> Fault:
+        """The whole range is told, but for the bounds that only keep nonsense out."""
+        told = self.wanted.range_words()
+        crossed = abs(float(next(iter(self.context.values()), 0.0)))
+        if not told or crossed >= NONSENSE:
+            told = advice.bound_words(self.kind, self.context)
+        return self._told(f"{self.name}: {self.shown} is not allowed, it must be {told}",
+                          self.wanted.description())
+
+    def _no_choice(self) -> Fault:
+        choices = self.wanted.choices() or _quoted(self.context.get("expected"))
+        return self._told(f"{self.name}: {self.shown} is not allowed",
+                          advice.choice_remedy(self.value, self.spelt, choices))
+
+    def _no_sort(self) -> Fault:
+        """The word that says which of several models is meant says none of them."""
+        tag = _tag(self.context)
+        at = (*self.path, tag)
+        value, spelt = self.document.get(at), self.document.spellings.get(at)
+        return Fault(f"{tag}: {advice.shown(value, spelt)} is not allowed",
+                     advice.choice_remedy(value, spelt, _quoted(self.context.get("expected_tags"))),
+                     self.document.place(at))
+
+    def _sort_missing(self) -> Fault:
+        tag = _tag(self.context)
+        return Fault(f"{tag} is missing",
+                     f"It says which sort is meant: {advice.listing(self.wanted.tags())}.",
+                     self.document.place((*self.path, tag)))
+
+    def _no_number(self) -> Fault:
+        whole = self.kind.startswith("int")
+        limits = self.wanted.range_words()
+        what = ("a whole number" if whole else "a number") + (f" {limits}" if limits else "")
+        return self._told(f"{self.name}: {self.shown} is not {what}",
+                          advice.number_remedy(self.value, self.spelt, whole)
+                          or self.wanted.description())
+
+    def _neither_true_nor_false(self) -> Fault:
+        return self._told(f"{self.name}: {self.shown} is neither true nor false",
+                          "Write true or false.")
+
+    def _no_text(self) -> Fault:
+        return self._told(f"{self.name}: {self.shown} is not text",
+                          advice.text_remedy(self.value, self.spelt))
+
+    def _too_many_letters(self) -> Fault:
+        return self._told(f"{self.name} is longer than {self.context.get('max_length')} letters",
+                          "")
+
+    def _no_letters(self) -> Fault:
+        return self._told(f"{self.name} is empty", self.wanted.sentence())
+
+    def _wrong_letters(self) -> Fault:
+        message = (f"the name {self.name} is not allowed" if self.in_key
+                   else f"{self.name}: {self.shown} is not allowed")
+        return self._told(message, advice.pattern_words(str(self.context.get("pattern", "")))
+                          or self.wanted.sentence())
+
+    def _no_list(self) -> Fault:
+        return self._told(f"{self.name}: {self.shown} is not a list", self.wanted.list_words())
+
+    def _no_words(self) -> Fault:
+        allowed = self.wanted.words(None)
+        listed = f": {advice.listing(allowed)}." if allowed else "."
+        return self._told(f"{self.name}: {self.shown} is not allowed",
+                          f"{self.name}: is followed by words of its own, indented beneath it"
+                          + listed)
+
+    def _wrong_count(self) -> Fault:
+        value = self.value
+        have = len(value) if isinstance(value, (tuple, dict)) else 0
+        number = self.wanted.tuple_length()
+        remedy = self.wanted.description()
+        if not number:
+            lowest, highest = self.context.get("min_length"), self.context.get("max_length")
+            limit = f"at least {lowest}" if lowest else f"at most {highest}"
+            return self._told(f"{self.name} has {have or 'no'} entries, {limit} wanted", remedy)
+        if have > number and all(isinstance(part, int) for part in value):
+            remedy = (f"{remedy} Decimals are written with a point: a comma begins the next "
+                      "value.").strip()
+        values = "1 value" if have == 1 else f"{have or 'no'} values"
+        return self._told(f"{self.name} has {values}, {number} wanted", remedy)
+
+
+def _quoted(text: object) -> list[str]:
+    """The words in quotes in a sentence of the model library's."""
+    return re.findall(r"'([^']*)'", str(text))
+
+
+def _tag(context: Mapping[str, Any]) -> str:
+    return str(context.get("discriminator", "kind")).strip("'")
+
+
+_OF_OWN_WORDS: Final = frozenset({"value_error", "assertion_error"})
+_TELLERS: Final[tuple[tuple[frozenset[str], Callable[[Misfit], Fault]], ...]] = (
+    (_OF_OWN_WORDS, Misfit._own_words),
+    (frozenset({"missing", "too_short", "too_long"}), Misfit._wrong_count),
+    (frozenset({"finite_number"}), Misfit._endless),
+    (frozenset({"greater_than", "greater_than_equal", "less_than", "less_than_equal"}),
+     Misfit._out_of_range),
+    (frozenset({"literal_error"}), Misfit._no_choice),
+    (frozenset({"union_tag_invalid"}), Misfit._no_sort),
+    (frozenset({"union_tag_not_found"}), Misfit._sort_missing),
+    (frozenset({"float_type", "int_type", "int_from_float", "float_parsing", "int_parsing",
+                "int_parsing_size"}), Misfit._no_number),
+    (frozenset({"bool_type", "bool_parsing"}), Misfit._neither_true_nor_false),
+    (frozenset({"string_type"}), Misfit._no_text),
+    (frozenset({"string_too_long"}), Misfit._too_many_letters),
+    (frozenset({"string_too_short"}), Misfit._no_letters),
+    (frozenset({"string_pattern_mismatch"}), Misfit._wrong_letters),
+    (frozenset({"tuple_type", "list_type"}), Misfit._no_list),
+    (frozenset({"model_type", "dict_type", "model_attributes_type"}), Misfit._no_words),
+)
