@@ -101,7 +101,7 @@ class Division:
     @property
     def worst_place_arcsec(self) -> float:
         """Largest distance of any space from its true place relative to the first, arc-seconds."""
-        return max(abs(error - self.errors[0]) for error in self.errors)
+        return max(abs(error) for error in self.errors)
 
     @property
     def bound_arcsec(self) -> float:
@@ -328,7 +328,8 @@ def _division(
     choices: tuple[HoleSetting, ...] = (),
 ) -> Division:
     singles = [after - before for before, after in itertools.pairwise(errors)]
-    closing = errors[0] - errors[-1]
+    # The first space is where it was put: its error is 0.
+    closing = -errors[-1]
     worst = max(abs(single) for single in [*singles, closing])
     return Division(
         count, angles, tuple(errors), worst, abs(closing), head_arcsec, settings, choices

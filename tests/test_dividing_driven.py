@@ -50,6 +50,12 @@ def test_seven_divisions_by_hand_reckoning() -> None:
     division = divide_driven(7, 0.001, 90, 3200)
     assert division.angles[1] == 51.429
     assert division.errors[1] == pytest.approx((51.42875 - 360 / 7) * 3600)
+    # The last space, 308.571428…: written 308.571, which is 246856.8 steps, so 246857 = 308.57125°,
+    # 0.643 arc-seconds short; the closing pitch is too long by as much.
+    assert division.angles[6] == 308.571
+    assert division.errors[6] == pytest.approx((308.57125 - 360 * 6 / 7) * 3600)
+    assert division.closing_arcsec == pytest.approx(abs(308.57125 - 360 * 6 / 7) * 3600)
+    assert division.worst_place_arcsec == pytest.approx(max(map(abs, division.errors)))
 
 
 def test_angles_that_come_out_even_have_no_error() -> None:

@@ -16,7 +16,7 @@ from camgen.teeth.curves import Arc
 from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel, epicycloidal_wheel
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.involute import involute_tooth
-from camgen.teeth.meshing import centre_distance, closest_distance, roll
+from camgen.teeth.meshing import _pushed, centre_distance, closest_distance, roll
 from camgen.teeth.tooth import Tooth
 
 
@@ -204,6 +204,26 @@ def test_a_leaning_tooth_is_rolled_as_it_stands() -> None:
     assert action.free
     assert np.mean(action.backlash) == pytest.approx(np.mean(upright.backlash), abs=4.0)
     assert action.lag_micrometres != pytest.approx(upright.lag_micrometres, abs=0.05)
+
+
+def test_a_leafs_corner_is_met_between_the_points_of_a_flank() -> None:
+    # A flank that is one straight line, and a leaf that ends in a corner at radius 2.2: where the
+    # corner's circle crosses the line follows from plane geometry.
+    flank = np.array([8.0 + 0j, 10.3 + 0j])
+    leaf = np.array([1.2 + 0j, 2.2 * np.exp(-0.1j)])
+    for turn in (-0.06, -0.02, 0.03):
+        push, height = _pushed(flank, leaf, np.array([turn]), 12.0)
+        along = 12.0 * math.cos(turn)
+        reach = along - math.sqrt(2.2**2 - (12.0 * math.sin(turn)) ** 2)
+        corner = reach * complex(math.cos(turn), math.sin(turn)) - 12.0
+        tip = 10.3 * complex(math.cos(turn), math.sin(turn)) - 12.0
+        at_tip = math.atan2(tip.imag, -tip.real) + np.interp(abs(tip), np.abs(leaf),
+                                                             np.angle(leaf))
+        at_corner = math.atan2(corner.imag, -corner.real) - 0.1
+        assert push[0] == pytest.approx(max(at_tip, at_corner), abs=1e-12)
+        assert height[0] == pytest.approx((tip if at_tip > at_corner else corner).imag)
+        if turn == -0.06:
+            assert at_corner > at_tip
 
 
 def test_pair_too_far_apart_is_refused() -> None:

@@ -264,9 +264,13 @@ def _pushed(
     result, height = push[rows, best], seen.imag[rows, best]
     # The leaf's own corner, where the flank passes it between two points.
     row, column = np.nonzero(within[:, :-1] != within[:, 1:])
-    one, other = np.sqrt(square[row, column]), np.sqrt(square[row, column + 1])
-    share = (tip - one) / (other - one)
-    corner = seen[row, column] + share * (seen[row, column + 1] - seen[row, column])
+    inner = np.where(within[row, column], column, column + 1)
+    start = seen[row, inner]
+    way = seen[row, 2 * column + 1 - inner] - start
+    along = (start * way.conj()).real
+    length = way.real**2 + way.imag**2
+    share = (np.sqrt(along**2 + length * (tip * tip - square[row, inner])) - along) / length
+    corner = start + share * way
     at_corner = np.arctan2(corner.imag, -corner.real) + edge[-1]
     # A flank can pass the corner's circle twice: sorted, the larger push is set last and stays.
     order = np.argsort(at_corner)
