@@ -61,7 +61,9 @@ class ProgramText:
         """Write one block; where it is longer than a line may be, as few as will hold it."""
         text = self._joiner.join(words)
         if self._number >= 0:
-            text = f"N{self._number}{self._joiner}{text}"
+            # The stroke of block skip comes before the number.
+            skip = text[:1] == "/"
+            text = f"{'/' * skip}N{self._number}{self._joiner}{text[skip:]}"
             if len(text) <= self._longest:
                 self._count_on()
         if len(text) > self._longest:
@@ -131,10 +133,14 @@ class ProgramText:
             self._number = blocks.number_start if blocks.number_after == "start-again" else -1
 
     def _in_pieces(self, words: tuple[str, ...]) -> None:
-        """Words that do not fit in one line: F ahead by itself, or G and M words by halves."""
+        """Words that do not fit in one line: F or plane ahead, or G and M words by halves."""
         if len(words) > 1 and words[-1][0] == "F":
             self.block(words[-1])
             self.block(*words[:-1])
+            return
+        if len(words) > 1 and words[0] in ("G17", "G18", "G19"):
+            self.block(words[0])
+            self.block(*words[1:])
             return
         if len(words) > 1 and all(word[0] in "GM" for word in words):
             self.block(*words[: len(words) // 2])

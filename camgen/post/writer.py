@@ -235,10 +235,11 @@ def _retract_fully(pen: Pen) -> None:
     retract = pen.machine.retract
     if retract.way == "plain":
         return
+    letter = pen.machine.z.letter or "Z"
     if retract.way == "machine":
-        pen.block("G53", pen.g("G0"), "Z" + pen.length(retract.machine_z))
+        pen.block("G53", pen.g("G0"), letter + pen.length(retract.machine_z))
     else:
-        pen.block("G91", "G28", "Z" + pen.length(0.0))
+        pen.block("G91", "G28", letter + pen.length(0.0))
         pen.block("G90")
     pen.lose_position()
 
