@@ -124,3 +124,10 @@ def test_faults_of_a_machine_file_have_places_too() -> None:
         validate(Machine, document)
     assert [fault.place.line for fault in no.value.faults] == [3, 4, 5]
     assert "Did you mean style?" in no.value.faults[2].remedy
+
+
+def test_of_very_many_faults_the_first_are_told_and_the_rest_counted() -> None:
+    faults = told("name: a\n" + "".join(f"word{n}: {n}\n" for n in range(5000)))
+    assert len(faults) == 101
+    assert "word0 is not a word known here" in faults[0]
+    assert "4900 more faults" in faults[-1]

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 __all__ = ["validate", "validated"]
 
+# So many faults of one file are told; whoever has more is looking at the wrong file.
+MOST = 100
+
 
 def validate(model: type[Model], document: Document, *, at: DataPath = (), data: Any = ...,
              whole: type[BaseModel] | None = None) -> Model:
@@ -59,6 +62,9 @@ class _FaultReader:
     whole: type[BaseModel]
 
     def faults(self, errors: Sequence[ErrorDetails]) -> list[Fault]:
+        """The faults in the order of the file; of very many the first, and how many more."""
+        more = len(errors) - MOST
+        errors = errors[:MOST]
         unknown = [error for error in errors if error["type"] == "extra_forbidden"]
         meant: set[tuple[DataPath, str]] = set()
         faults: list[Fault] = []
@@ -80,6 +86,10 @@ class _FaultReader:
                                  wanted=self._wanted(path[:-1]) or wanted)
             if not misfit.only_called_short():
                 faults.append(misfit.fault())
+        if more > 0:
+            return [*in_order(faults),
+                    Fault(f"{more} more faults", "Is this the right file? Else mend those above "
+                          "first.", self.document.place(self.at))]
         return in_order(faults)
 
     def _follow(self, loc: tuple[int | str, ...]) -> tuple[DataPath, Wanted, bool]:
