@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import shapely
 
 from camgen.dividing import divide
 from camgen.layout import Clamp, FlatLayout, PartShape, RoundHole, ToothLayout
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
+from camgen.preview.board import Board, Box
 from camgen.proof.planned import lay_out
 from camgen.reader.motion import ReadProgram
 from camgen.shapes.crossing import crossing_openings
@@ -106,3 +108,19 @@ def teeth(
     return layout, read, {4: Cutter(kind="form-disc", diameter=2 * disc, made_for=words)}
 
 
+def overlaps(board: Board) -> list[tuple[str, str]]:
+    """Pairs of texts that touch, measured by the drawing library when all is drawn."""
+    board.figure.canvas.draw()
+    boxes = [(text.get_text(), board.extent(text)) for text in board.figure.texts
+             if text.get_text()]
+    return [(first, second)
+            for (first, one), (second, other) in combinations(boxes, 2) if one.overlaps(other)]
+
+
+def outside(board: Board) -> list[str]:
+    """Texts that leave the board."""
+    whole = Box(0, 0, board.width, board.height)
+    return [text.get_text() for text in board.figure.texts
+            if not (lambda box: box.x >= whole.x and box.y >= whole.y
+                    and box.x + box.width <= whole.width
+                    and box.y + box.height <= whole.height)(board.extent(text))]

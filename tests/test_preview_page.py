@@ -1,4 +1,4 @@
-"""The page for the bench, in a real browser: it opens, steps, draws large programs, fetches nothing.
+"""The page for the bench, in a real browser: opens, steps, draws large programs, fetches nothing.
 
 The browser is the system's own; where there is none these tests are left out.
 """
@@ -9,6 +9,7 @@ import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -122,7 +123,7 @@ def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:
         settle(page)
         seen.append(place(page))
     # Each key press goes on by one move of the program.
-    assert all(first != then for first, then in zip(seen[:-1], seen[1:], strict=True))
+    assert all(first != then for first, then in pairwise(seen))
     for back in reversed(seen[:-1]):
         page.keyboard.press(",")
         settle(page)
@@ -189,7 +190,7 @@ def test_a_hundred_thousand_moves_are_drawn_and_stepped_through(opened: Any) -> 
 
 
 def test_text_of_a_program_cannot_become_markup(opened: Any) -> None:
-    layout, read, cutters, names = blanks(1, 1)
+    layout, read, cutters, _ = blanks(1, 1)
     nasty = '</script><script>document.title = "taken"</script>'
     lines = (nasty, *read.lines[1:])
     page = opened(bench_page(layout, [replace(read, lines=lines)], MILL, cutters, nasty,

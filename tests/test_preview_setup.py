@@ -3,32 +3,13 @@
 from __future__ import annotations
 
 import io
-from itertools import combinations
 
 import pytest
-from preview_scenes import MILL, blanks, teeth
+from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
-from camgen.preview.board import Board, Box
+from camgen.preview.board import Board
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
 from camgen.teeth.forms import pinion_tooth
-
-
-def overlaps(board: Board) -> list[tuple[str, str]]:
-    """Pairs of texts that touch, measured by the drawing library when all is drawn."""
-    board.figure.canvas.draw()
-    boxes = [(text.get_text(), board.extent(text)) for text in board.figure.texts
-             if text.get_text()]
-    return [(first, second)
-            for (first, one), (second, other) in combinations(boxes, 2) if one.overlaps(other)]
-
-
-def outside(board: Board) -> list[str]:
-    """Texts that leave the board."""
-    whole = Box(0, 0, board.width, board.height)
-    return [text.get_text() for text in board.figure.texts
-            if not (lambda box: box.x >= whole.x and box.y >= whole.y
-                    and box.x + box.width <= whole.width
-                    and box.y + box.height <= whole.height)(board.extent(text))]
 
 
 def board_of(scene: str) -> Board:

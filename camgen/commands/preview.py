@@ -24,6 +24,8 @@ Style = Literal["png", "svg", "pdf"]
                 type=click.Path(path_type=Path))
 @click.option("--page", is_flag=True,
               help="A page to step through in a browser, instead of pictures.")
+@click.option("--course", is_flag=True,
+              help="Depth, feed, engagement and force in time; stock before and after.")
 @click.option("--format", "style", type=click.Choice(["png", "svg", "pdf"]), default="png",
               show_default=True, help="What kind of pictures.")
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
@@ -31,8 +33,8 @@ Style = Literal["png", "svg", "pdf"]
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
-def preview(what: tuple[Path, ...], page: bool, style: Style, dark: bool, post: str | None,
-            out: Path | None) -> None:
+def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark: bool,
+            post: str | None, out: Path | None) -> None:
     """Draw what the programs of a JOB do, or any PROGRAM, whoever wrote it.
 
     Everything drawn is read back from the program's text. A job whose proofs fail is drawn too, so
@@ -42,7 +44,7 @@ def preview(what: tuple[Path, ...], page: bool, style: Style, dark: bool, post: 
     """
     for path in what:
         is_job = path.suffix.lower() in (".yaml", ".yml")
-        files = _of_job(path, page, style, dark, post) if is_job else (
+        files = _of_job(path, page, course, style, dark, post) if is_job else (
             _of_program(path, page, style, dark, post))
         folder = out if out is not None else Path("out") / path.stem
         try:
@@ -55,16 +57,19 @@ def preview(what: tuple[Path, ...], page: bool, style: Style, dark: bool, post: 
 
 
 def _of_job(
-    path: Path, page: bool, style: Style, dark: bool, post: str | None
+    path: Path, page: bool, course: bool, style: Style, dark: bool, post: str | None
 ) -> dict[str, bytes]:
     from camgen.make.chain import Wish, proved_job
-    from camgen.make.files import pages_of, pictures_of
+    from camgen.make.files import courses_of, pages_of, pictures_of
 
     proved = proved_job(path, Wish(post))
     _tell_failed(proved)
     if page:
         return {f"{proved.stem}-{name}.html": content.encode()
                 for name, content in pages_of(proved).items()}
+    if course:
+        return {f"{proved.stem}-{name}-course.{style}": picture.content
+                for name, picture in courses_of(proved, dark=dark, style=style).items()}
     return {f"{proved.stem}-{name}.{style}": picture.content
             for name, picture in pictures_of(proved, dark=dark, style=style).items()}
 

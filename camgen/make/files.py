@@ -10,17 +10,19 @@ from typing import Any
 from camgen.cutting.time import TimeAccount
 from camgen.job.models import Job
 from camgen.job.part import job_tooth
+from camgen.layout import FlatLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.report import report_of, times_of
 from camgen.make.sheetfill import sheet_of
 from camgen.preview.bench import bench_page
 from camgen.preview.board import Style
+from camgen.preview.course import draw_course
 from camgen.preview.setup import Mate, Picture, draw_setup
 from camgen.sheet.page import sheet_html
 from camgen.sheet.words import words
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
-__all__ = ["Output", "mate_of", "output_of", "pages_of", "pictures_of"]
+__all__ = ["Output", "courses_of", "mate_of", "output_of", "pages_of", "pictures_of"]
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,25 @@ def pages_of(proved: Proved) -> dict[str, str]:
                    for section in setup.planned.moves.sections},
         )
         for setup in proved.setups
+    }
+
+
+def courses_of(
+    proved: Proved, *, dark: bool = False, style: Style = "png"
+) -> dict[str, Picture]:
+    """The course in time of each flat setup, and its stock before and after, by its name."""
+    job, material = proved.job_file.job, proved.material
+    return {
+        setup.name: draw_course(
+            layout, setup.read, proved.machine,
+            {section.cutter_number: job.cutters[section.cutter]
+             for section in setup.planned.moves.sections},
+            f"{job.job}: {setup.name}",
+            subtitle=f"{material.title}, {proved.machine.name}",
+            cutting_force=(material.kc1.value, material.mc.value), format=style, dark=dark,
+        )
+        for setup in proved.setups
+        if isinstance(layout := setup.planned.layout, FlatLayout)
     }
 
 

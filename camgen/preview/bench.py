@@ -19,6 +19,7 @@ import numpy as np
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.cut_teeth import axes_of
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
+from camgen.preview.removal import remove
 from camgen.preview.track import Track, follow
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
@@ -31,6 +32,8 @@ __all__ = ["bench_page"]
 _SHADES = 6
 # Chord error of arcs on the page, mm: a tenth of what can be told apart zoomed in to one part.
 _CHORD = 0.004
+# Engagement takes a quarter of a millisecond a stretch; longer programs go without.
+_MOST_ENGAGED = 40_000
 
 
 def bench_page(
@@ -45,14 +48,16 @@ def bench_page(
 ) -> str:
     """The page of one setup's programs, or with no ``layout`` of any programs."""
     track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD)
+    engaged = remove(layout, track, cutters).engaged if (
+        isinstance(layout, FlatLayout) and len(track) <= _MOST_ENGAGED) else None
     work = {
-        **_motion(programs, track),
+        **_motion(programs, track, engaged),
         **_setting(layout, track, cutters),
         "cutters": {number: {"name": (names or {}).get(number, f"cutter {number}"),
                              "diameter": cutter.diameter}
                     for number, cutter in cutters.items()},
         "rotary": bool(np.any(track.angle != 0)),
-        "engagement": False,
+        "engagement": engaged is not None,
         "colours": {"light": _colours(LIGHT), "dark": _colours(DARK)},
         "shades": {name: [shade(colours, step / _SHADES) for step in range(1, _SHADES + 1)]
                    for name, colours in (("light", LIGHT), ("dark", DARK))},
@@ -71,7 +76,9 @@ def _packed(values: Any, kind: str) -> str:
     return base64.b64encode(np.ascontiguousarray(values).astype(kind).tobytes()).decode("ascii")
 
 
-def _motion(programs: Sequence[ReadProgram], track: Track) -> dict[str, Any]:
+def _motion(
+    programs: Sequence[ReadProgram], track: Track, engaged: Floats | None
+) -> dict[str, Any]:
     """The stretches with what is read out of them, and the programs' text."""
     motion = joined(tuple(program.motion for program in programs))
     lines: list[str] = []
@@ -95,7 +102,7 @@ def _motion(programs: Sequence[ReadProgram], track: Track) -> dict[str, Any]:
             "angle": _packed(track.angle, "<f4"),
             "feed": _packed(np.nan_to_num(motion.feed[piece]), "<f4"),
             "speed": _packed(motion.speed[piece], "<f4"),
-            "engaged": _packed(np.full(len(track), -1.0), "<f4"),
+            "engaged": _packed(np.full(len(track), -1.0) if engaged is None else engaged, "<f4"),
             "line": _packed(np.minimum(at[piece], len(lines) - 1), "<u4"),
             "kind": _packed(kind, "u1"),
             "cutter": _packed(np.clip(track.cutter, 0, 255), "u1"),

@@ -17,7 +17,7 @@ from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 
-__all__ = ["Mate", "Picture", "board_of_setup", "draw_setup"]
+__all__ = ["HEIGHT", "WIDTH", "Mate", "Picture", "board_of_setup", "draw_head", "draw_setup"]
 
 WIDTH, HEIGHT = 180.0, 122.0
 
@@ -72,14 +72,15 @@ def board_of_setup(
     board = new_board(WIDTH, HEIGHT, palette(dark))
     motion = joined(tuple(program.motion for program in programs))
     track = follow(motion, machine)
-    _head(board, title, subtitle, proofs)
+    draw_head(board, title, subtitle, proofs)
     area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
     if isinstance(layout, ToothLayout):
         return board, draw_teeth(board, layout, track, cutters, area, mate)
     return board, draw_flat(board, layout or bare_layout(track), track, cutters, names or {}, area)
 
 
-def _head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:
+def draw_head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:
+    """The board's first line: title, what else there is to say, whether all proofs hold."""
     held = sum(proof.holds for proof in proofs)
     verdict = f"{held} of {len(proofs)} proofs hold" if proofs else ""
     line = board.height - 6.5

@@ -387,7 +387,7 @@
     said("c", tools ? tools.name : "–");
     const depth = top - (w0[i] + part * (w1[i] - w0[i]));
     said("d", depth > 0 ? depth.toFixed(3) : "clear");
-    if (work.engagement) said("e", engaged[i] >= 0 ? `${engaged[i].toFixed(0)}°` : "–");
+    if (work.engagement) said("e", engaged[i] > 180 ? "going down" : `${engaged[i].toFixed(0)}°`);
     if (line[i] !== current) {
       current = line[i];
       const y = current * HIGH;

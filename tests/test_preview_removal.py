@@ -1,0 +1,85 @@
+"""The field of heights: engagement and volume against plane geometry."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from preview_scenes import MILL, blanks, outside, overlaps, program
+
+from camgen.layout import FlatLayout, PartShape
+from camgen.moves import Arc, Feed, Rapid, Section
+from camgen.preview.course import board_of_course, course_of
+from camgen.preview.removal import Removal, remove
+from camgen.preview.track import follow
+from camgen.shapes.path import Point, circle
+from camgen.shop.cutters import Cutter
+
+LAYOUT = FlatLayout(shapely.box(-5, -5, 5, 5), 0.0, -1.0, -1.0,
+                    PartShape(circle(Point(0, 0), 1.0)), ((0.0, 0.0),), (), True, 5.0, 0.5)
+
+
+def run(*moves: Rapid | Feed | Arc) -> Removal:
+    read = program("cut", Section("mill", 0, "mill", 1, "MILL", 1000, moves))
+    return remove(LAYOUT, follow(read.motion, MILL), {1: Cutter(kind="end-mill", diameter=1.0)})
+
+
+def test_a_slot_is_engaged_all_round_its_leading_half_and_air_not_at_all() -> None:
+    done = run(Rapid(-8, 0, 1), Rapid(z=-0.5), Feed(60, -6, 0, -0.5), Feed(60, 2, 0, -0.5),
+               Feed(60, -2, 0, -0.5))
+    assert done.engaged[-3:].tolist() == pytest.approx([0.0, 180.0, 0.0], abs=6.0)
+    # From outside to 2: a slot of 7 mm by 1 mm and the half circle at its end, 0.5 deep.
+    assert done.removed.sum() == pytest.approx(0.5 * (7 + math.pi / 8), rel=0.01)
+
+
+@pytest.mark.parametrize("step", [0.15, 0.3, 0.5, 0.8])
+def test_beside_a_slot_the_angle_follows_from_the_step_over(step: float) -> None:
+    done = run(Rapid(-8, 0, -0.5), Feed(60, 8, 0, -0.5), Rapid(8, step, -0.5),
+               Feed(60, -8, step, -0.5))
+    # A cutter of radius r that takes a strip of width a is engaged over acos(1 − a/r) (geometry).
+    meant = math.degrees(math.acos(1 - step / 0.5))
+    assert done.engaged[-1] == pytest.approx(meant, abs=8.0)
+
+
+def test_going_straight_down_is_told_from_going_across() -> None:
+    done = run(Rapid(0, 0, 1), Feed(20, z=-0.25), Feed(20, z=-0.25), Feed(20, z=-0.5))
+    assert done.engaged[-2:].tolist() == [360.0, 360.0]
+    assert done.removed.sum() == pytest.approx(0.5 * math.pi / 4, rel=0.02)
+
+
+def test_what_is_left_has_the_depth_cut_and_nothing_else_changed() -> None:
+    done = run(Rapid(2, 0, 1), Feed(20, z=-0.4), Arc(60, (0, 0), False, 2, 0, full=True))
+    far = np.hypot(*np.meshgrid(done.x, done.y))
+    ring = (far > 1.6) & (far < 2.4)
+    rest = (far < 1.4) | (far > 2.6)
+    assert np.unique(done.height[ring]).tolist() == pytest.approx([-0.4])
+    assert np.unique(done.height[rest]).tolist() == [0.0]
+
+
+def test_the_force_in_time_is_that_of_a_full_slot_worked_out_by_hand() -> None:
+    read = program("slot", Section("mill", 0, "mill", 1, "MILL", 12000,
+                                   (Rapid(-4, 0, -0.2), *(Feed(120, -4 + n / 4, 0, -0.2)
+                                                         for n in range(1, 33)))))
+    track = follow(read.motion, MILL, 0.005)
+    cutters = {1: Cutter(kind="end-mill", diameter=1.0, flutes=2)}
+    course = course_of(track, 0.0, np.nan_to_num(read.motion.feed[track.piece]),
+                       read.motion.speed[track.piece], remove(LAYOUT, track, cutters), cutters,
+                       (700.0, 0.27), 20)
+    # Slot: a = D = 1, depth 0.2, feed 2 mm/s; chip load 120/(12000·2) = 0.005; over φ = π the mean
+    # chip is 2·0.005/π; kc = 700·h^−0.27 (VDI 3323, groups 26-28); edge speed π·1·200 mm/s.
+    chip = 2 * 0.005 / math.pi
+    force = 1.0 * 0.2 * 2.0 * 700.0 * chip**-0.27 / (math.pi * 200.0)
+    assert course.force[8:12].tolist() == pytest.approx([force] * 4, rel=0.06)
+    assert course.engaged[8:12].tolist() == pytest.approx([180.0] * 4, abs=6.0)
+    assert course.depth.max() == pytest.approx(0.2)
+
+
+def test_texts_of_the_course_keep_apart_and_it_says_what_it_shows() -> None:
+    layout, read, cutters, _ = blanks(2, 1)
+    board, says = board_of_course(layout, [read], MILL, cutters, "blanks",
+                                  cutting_force=(700.0, 0.27))
+    assert overlaps(board) == []
+    assert outside(board) == []
+    assert "mm³ removed" in says
