@@ -45,7 +45,8 @@ def plain_line(dice: random.Random, place: list[float]) -> str:
                 f"J{middle[1]:.4f}\nG1 X{end[0]}")
     if kind < 0.85:
         end = [round(dice.uniform(-9, 9), 3) for _ in range(2)]
-        radius = 0.5 * math.dist(end, here[:2]) * dice.choice((1.0, 1.1, 3.0, -1.0, -1.5)) + 1e-3
+        radius = 0.5 * math.dist(end, here[:2]) * dice.choice((1.0, 1.1, 3.0)) + 1e-3
+        radius = math.copysign(radius, dice.choice((1.0, -1.0)))
         place[:2] = end
         return f"{dice.choice(('G2', 'G3'))} X{end[0]} Y{end[1]} R{radius:.3f}\nG1"
     if kind < 0.9:

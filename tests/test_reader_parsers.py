@@ -25,7 +25,7 @@ def shared_blocks(seed: int, many: int = 60) -> list[str]:
         for line in plain_line(dice, place).upper().split("\n"):
             if line and "A" not in line:
                 # One of the parsers reads no number that ends with its point.
-                text.append(re.sub(r"\.(?![0-9])", ".0", line))
+                text.append(re.sub(r"\.(?![0-9])", ".0", line.removeprefix("G17 ")))
     return text
 
 
