@@ -37,13 +37,24 @@ class Measured:
 
 
 def measured(
-    area: Area, radius: float, cleared: shapely.Geometry, paths: Sequence[Path], step: float
+    area: Area,
+    radius: float,
+    cleared: shapely.Geometry,
+    paths: Sequence[Path],
+    step: float,
+    begins: Sequence[Point] = (),
 ) -> Measured:
-    """Engagement along ``paths``, one after the other, ``cleared`` being clear at the start."""
+    """Engagement along ``paths``, one after the other, ``cleared`` being clear at the start.
+
+    ``begins`` are the places from which the cutter goes straight to the start of each.
+    """
     metal = area.region(1e-4).difference(cleared)
     half = (np.arange(STEPS) + 0.5) / STEPS * math.pi - math.pi / 2
     angles, lengths = [], []
-    for path in paths:
+    for number, path in enumerate(paths):
+        if begins and begins[number] != path.start:
+            way_in = shapely.LineString([begins[number], path.start])
+            metal = metal.difference(way_in.buffer(radius, quad_segs=24))
         count = max(2, int(path.length / step) + 1)
         places = np.linspace(0.0, path.length, count)
         points = np.array([path.at(place) for place in places])
@@ -53,15 +64,15 @@ def measured(
         y = points[:, 1, None] + radius * np.sin(look)
         shapely.prepare(metal)
         met = shapely.contains_xy(metal, x, y)
-        for number in range(count):
+        for place in range(count):
             # What the path itself has cleared on its way here.
-            here = np.flatnonzero(met[number])
-            own = points[: max(0, number - 1)]
+            here = np.flatnonzero(met[place])
+            own = points[: max(0, place - 1)]
             if len(here) and len(own):
                 apart = np.hypot(
-                    x[number, here, None] - own[:, 0], y[number, here, None] - own[:, 1]
+                    x[place, here, None] - own[:, 0], y[place, here, None] - own[:, 1]
                 )
-                met[number, here[apart.min(axis=1) < radius]] = False
+                met[place, here[apart.min(axis=1) < radius]] = False
         angles.append(met.sum(axis=1) * math.pi / STEPS)
         lengths.append(np.full(count, path.length / count))
         swept = shapely.LineString(path.points(1e-4)).buffer(radius, quad_segs=24)

@@ -53,7 +53,8 @@ def worked(request: pytest.FixtureRequest) -> tuple[Area, Clearing, Measured]:
     found = cleared(area, RADIUS, DEPTH)
     centre, swing = helix(found)
     start = disc(centre, swing + RADIUS)
-    return area, found, measured(area, RADIUS, start, ways(found), 0.05)
+    begins = [one.begin for passes in found.passes for one in passes]
+    return area, found, measured(area, RADIUS, start, ways(found), 0.05, begins)
 
 
 def test_the_cutter_never_meets_much_more_metal_than_planned(

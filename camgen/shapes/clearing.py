@@ -49,10 +49,15 @@ LEAST_HELIX = 0.15
 
 @dataclass(frozen=True)
 class Pass:
-    """One way of the cutter's centre through metal. ``over_cleared``: it may be gone to straight
-    from the end of the pass before, over ground already cleared; else the cutter must be lifted."""
+    """One way of the cutter's centre through metal.
+
+    ``begin`` is a place on cleared ground beside its start, to go down at and in from.
+    ``over_cleared``: it may be gone to straight from the end of the pass before, over ground
+    already cleared; else the cutter must be lifted.
+    """
 
     path: Path
+    begin: Point
     over_cleared: bool
 
 
@@ -225,16 +230,24 @@ class _Ground:
         """(n,) distance of points from the area's edge."""
         return self._between(self.inside, *self._weights(points[:, 0], points[:, 1]))
 
+    def meets(self, points: Floats) -> NDArray[np.bool_]:
+        """(n,) whether the cutter, standing there, would be in metal and not only touch it."""
+        edge = self._edge_in_metal(points)
+        return np.asarray((edge > 0.75 * self.spacing).any(axis=1))
+
     def metal_round(self, points: Floats) -> Floats:
         """(n, directions) how much metal, 0 to 1, stands at the cutter's edge about each point."""
+        return np.clip(0.5 + self._edge_in_metal(points) / self.spacing, 0.0, 1.0)
+
+    def _edge_in_metal(self, points: Floats) -> Floats:
+        """(n, directions) how deep in metal, mm, the cutter's edge stands; negative: off it."""
         x = points[:, 0, None] + self.radius * _COSINES
         y = points[:, 1, None] + self.radius * _SINES
         cell, u, v = self._weights(x, y)
-        edge = np.minimum(
+        return np.minimum(
             self._between(self.inside, cell, u, v),
             self._between(self.been, cell, u, v) - self.radius,
         )
-        return np.asarray(np.clip(0.5 + edge / self.spacing, 0.0, 1.0))
 
 
 _ANGLES = np.arange(DIRECTIONS) * math.tau / DIRECTIONS
@@ -275,12 +288,13 @@ def _grown(
             level += 1
             continue
         for points in _nearest_first(found, at):
-            over = _is_cleared(ground, at, points[0])
+            begin = _beside(ground, points, radial_depth)
+            over = _is_cleared(ground, at, begin)
             closed = bool(np.allclose(points[0], points[-1]))
             path = fitted(points, ground.spacing / 20, closed)
-            ground.sweep(points)
+            ground.sweep(np.concatenate((np.array([begin]), points)))
             at = path.end
-            yield Pass(path, over)
+            yield Pass(path, begin, over)
 
 
 def _nearest_first(rows: list[Floats], at: Point) -> Iterator[Floats]:
@@ -304,20 +318,35 @@ def _nearest_first(rows: list[Floats], at: Point) -> Iterator[Floats]:
         yield row
 
 
-def _is_cleared(ground: _Ground, begin: Point, end: Floats) -> bool:
-    """Whether the cutter may go straight from ``begin`` until it is near ``end``, meeting nothing.
+def _beside(ground: _Ground, points: Floats, radial_depth: float) -> Point:
+    """A place on cleared ground from which a pass along ``points`` is begun.
 
-    The last stretch, shorter than the cutter's radius, is the way into the metal.
+    The nearest there is, one from which the pass goes on nearly straight before others.
     """
-    length = math.dist(begin, end)
-    if length <= ground.radius:
-        return True
-    count = math.ceil(length / ground.spacing) + 1
-    share = np.linspace(0.0, 1.0 - ground.radius / length, count)[:, None]
-    points = np.array(begin) * (1 - share) + end * share
+    start = points[0]
+    way = points[1] - start
+    way = way / np.hypot(*way)
+    far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0])
+    around = np.column_stack((_COSINES, _SINES))[::3]
+    places = (start + far[:, None, None] * around).reshape(-1, 2)
+    clear = ~ground.meets(places)
+    clear &= ground.room(places) >= ground.reach - ground.spacing / 50
+    if not clear.any():
+        return Point(*map(float, start))
+    straight = np.tile(-(around @ way), len(far))
+    cost = np.repeat(far, len(around)) * (1.0 - 0.4 * straight)
+    best = int(np.argmin(np.where(clear, np.round(cost, 9), np.inf)))
+    return Point(*map(float, places[best]))
+
+
+def _is_cleared(ground: _Ground, begin: Point, end: Point) -> bool:
+    """Whether the cutter may go straight from ``begin`` to ``end`` and meet nothing."""
+    count = math.ceil(math.dist(begin, end) / ground.spacing) + 1
+    share = np.linspace(0.0, 1.0, count)[:, None]
+    points = np.array(begin) * (1 - share) + np.array(end) * share
     if ground.room(points).min() < ground.reach - ground.spacing / 10:
         return False
-    return float(ground.metal_round(points).sum(axis=1).max()) < 1.0
+    return not ground.meets(points).any()
 
 
 def _safe_stretches(

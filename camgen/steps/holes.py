@@ -51,13 +51,15 @@ def centres(layout: FlatLayout, holes: Sequence[RoundHole]) -> list[tuple[RoundH
 
 
 def point_length(cutter: Cutter, diameter: float | None = None) -> float:
-    """Length of a drill's point, mm: half the diameter over the tangent of half its angle.
+    """Length of a point up to where it is ``diameter`` wide, else the cutter's diameter; mm.
+
+    Half the width less the flat at the tip, over the tangent of half the angle.
 
     >>> round(point_length(Cutter(kind="drill", diameter=1.0)), 4)
     0.3004
     """
     across = cutter.diameter if diameter is None else diameter
-    return across / 2 / math.tan(math.radians(cutter.point_angle / 2))
+    return max(0.0, across - cutter.tip) / 2 / math.tan(math.radians(cutter.cone_angle / 2))
 
 
 def through(bench: Bench, extra: float = 0.0) -> tuple[float, list[Fault]]:
