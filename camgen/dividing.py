@@ -151,7 +151,7 @@ def divide_driven(
     (51.429, 3.857)
     """
     _check_count(count)
-    if min(increment, worm_ratio, motor_steps) <= 0:
+    if not all(0 < size < math.inf for size in (increment, worm_ratio, motor_steps)):
         raise Refused(Fault("the head's increment, ratio and steps must be above 0"))
     step = _fraction(increment)
     one_step = Fraction(360) / (_fraction(worm_ratio) * motor_steps)
@@ -348,7 +348,7 @@ def _check_count(count: int) -> None:
 
 def _check_plates(worm_ratio: float, plates: Sequence[Sequence[int]]) -> None:
     faults = []
-    if worm_ratio <= 0:
+    if not 0 < worm_ratio < math.inf:
         faults.append(Fault("the head's ratio must be above 0", "40 means 40 turns of the crank"))
     if not any(plates):
         faults.append(Fault("no hole circles are given", "name the circles of at least one plate"))

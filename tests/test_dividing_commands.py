@@ -70,7 +70,9 @@ def test_divide_by_an_angle() -> None:
      ("divide", "6", "--plates", ","), ("divide", "6", "--plates", "24 1"),
      ("divide", "--degrees", "5"), ("divide", "6", "--ratio", "0"),
      ("mesh", "75", "0.14"), ("mesh", "75", "0", "10"),
-     ("mesh", "75", "0.14", "10", "--form", "x")],
+     ("mesh", "75", "0.14", "10", "--form", "x"), ("mesh", "75", "nan", "10"),
+     ("mesh", "75", "0.14", "10", "--deeper", "inf"), ("divide", "6", "--ratio", "nan"),
+     ("divide", "6", "--pitch-diameter", "inf"), ("divide", "6", "--plates", "9999999999")],
 )
 def test_wrong_words_are_a_matter_of_usage(words) -> None:
     answer = run(*words)
@@ -114,6 +116,9 @@ def test_mesh_shows_what_another_cutter_makes_of_the_wheel() -> None:
 def test_mesh_refuses_what_cannot_be() -> None:
     answer = run("mesh", "40", "0.5", "12", "--form", "involute", "--pressure-angle", "50")
     assert isinstance(answer.exception, Refused)
+    for words in (("--deeper", "-5"), ("--off-centre", "3"), ("--deeper", "0.3"),
+                  ("--deviation", "1")):
+        assert isinstance(run("mesh", "75", "0.14", "10", *words).exception, Refused)
 
 
 @pytest.mark.parametrize("command", ["divide", "mesh"])

@@ -93,7 +93,8 @@ def test_counts_out_of_range_are_refused(count: int) -> None:
 
 
 @pytest.mark.parametrize(("increment", "ratio", "steps"), [(0, 90, 3200), (0.001, 0, 3200),
-                                                           (0.001, 90, 0), (-1, 90, 3200)])
+                                                           (0.001, 90, 0), (-1, 90, 3200),
+                                                           (0.001, math.nan, 3200)])
 def test_a_head_without_steps_is_refused(increment, ratio, steps) -> None:
     with pytest.raises(Refused, match="above 0"):
         divide_driven(12, increment, ratio, steps)

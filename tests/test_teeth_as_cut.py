@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from camgen.faults import Refused
 from camgen.teeth.as_cut import as_cut_outline, as_cut_tooth, form_error
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
@@ -101,7 +102,7 @@ def test_a_cut_that_never_reached_the_blank_is_a_space_uncut() -> None:
     error = form_error(THIRD, SPACE, PLACES, depth_offset=depth)
     assert error.uncut == (6,)
     assert error.left == pytest.approx(THIRD.sizes.whole_depth * 1000)
-    with pytest.raises(ValueError, match="reach"):
+    with pytest.raises(Refused, match="reach"):
         as_cut_tooth(THIRD, SPACE, depth_offset=-0.6)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from camgen.commands.figures import ABOVE_ZERO, Figure
 from camgen.dividing import (
     Division,
     angle_settings,
@@ -21,19 +22,20 @@ from camgen.shop.machines import find_machine
 __all__ = ["divide"]
 
 USUAL_MACHINE = "plain-iso"
+MOST_HOLES = 1000
 SHOWN_SPACES = 12
 
 
 @click.command()
 @click.argument("count", metavar="N", type=int, required=False)
 @click.option("--post", metavar="NAME", help="The machine file whose dividing head is meant.")
-@click.option("--ratio", type=click.FloatRange(min=0, min_open=True), metavar="R",
+@click.option("--ratio", type=ABOVE_ZERO, metavar="R",
               help="Turns of crank or worm for one turn of the work.")
 @click.option("--plates", metavar='"15 16 17, 21 23"',
               help="Hole circles of a head turned by hand; a comma begins the next plate.")
-@click.option("--pitch-diameter", type=click.FloatRange(min=0, min_open=True), metavar="MM",
+@click.option("--pitch-diameter", type=ABOVE_ZERO, metavar="MM",
               help="Also give errors in micrometres on this diameter.")
-@click.option("--degrees", type=click.FloatRange(min=0, max=360, min_open=True), metavar="D",
+@click.option("--degrees", type=Figure(min=0, max=360, min_open=True), metavar="D",
               help="Instead of N: settings nearest to one turn of the work by D degrees.")
 @click.option("--nearest", "nearest_hole", is_flag=True,
               help="By hand, where N cannot be had: the nearest hole for each space.")
@@ -88,7 +90,7 @@ def _circles(text: str) -> tuple[tuple[int, ...], ...]:
     except ValueError:
         plates = []
     plates = [plate for plate in plates if plate]
-    if not plates or min(min(plate) for plate in plates) < 2:
+    if not plates or not all(2 <= circle <= MOST_HOLES for plate in plates for circle in plate):
         raise click.BadParameter(
             'numbers of holes are wanted, as in "15 16 17 18, 21 23 27"', param_hint="--plates"
         )

@@ -7,6 +7,7 @@ from dataclasses import asdict
 
 import click
 
+from camgen.commands.figures import ANY, Figure
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import LeafTop
 from camgen.teeth.forms import PinionForm, pinion_tooth, wheel_tooth
@@ -34,23 +35,23 @@ ROWS = (
 
 @click.command()
 @click.argument("teeth", type=click.IntRange(min=4, max=1000))
-@click.argument("module", type=click.FloatRange(min=0, min_open=True))
+@click.argument("module", type=Figure(min=0.01, max=50))
 @click.argument("leaves", type=click.IntRange(min=4, max=1000))
 @click.option("--form", type=click.Choice(["cycloidal", "involute"]), default="cycloidal",
               show_default=True)
 @click.option("--leaf", type=click.Choice(["round", "one-third-ogive", "two-thirds-ogive"]),
               default="one-third-ogive", show_default=True, help="Top of a cycloidal leaf.")
-@click.option("--pressure-angle", type=float, default=20.0, show_default=True, metavar="DEGREES",
+@click.option("--pressure-angle", type=ANY, default=20.0, show_default=True, metavar="DEGREES",
               help="Involute teeth.")
-@click.option("--shift", nargs=2, type=float, default=(0.0, 0.0), metavar="WHEEL PINION",
+@click.option("--shift", nargs=2, type=ANY, default=(0.0, 0.0), metavar="WHEEL PINION",
               help="Profile shifts of involute teeth, in modules.")
-@click.option("--deviation", type=click.FloatRange(min=0), metavar="MM",
+@click.option("--deviation", type=Figure(min=0), metavar="MM",
               help="Also roll so much nearer and farther; else a tenth of the module.")
 @click.option("--cutter-teeth", type=click.IntRange(min=4, max=1000), metavar="N",
               help="The wheel is cut by a form cutter made for N teeth.")
-@click.option("--deeper", type=float, default=0.0, metavar="MM",
+@click.option("--deeper", type=ANY, default=0.0, metavar="MM",
               help="The wheel is cut so much deeper than its whole depth.")
-@click.option("--off-centre", type=float, default=0.0, metavar="MM",
+@click.option("--off-centre", type=ANY, default=0.0, metavar="MM",
               help="The cutter stands so far from centre height.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def mesh(

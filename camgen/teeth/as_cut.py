@@ -19,6 +19,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from camgen.faults import Fault, Refused
 from camgen.teeth.curves import Arc, Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
 
@@ -196,14 +197,16 @@ def as_cut_tooth(
     """The space beside a tooth as the cutter leaves it at true angles, for rolling the pair.
 
     Words as in :func:`form_error`. The teeth end at the blank's radius, or lower where
-    neighbouring cuts meet. Raises ValueError when the cutter does not reach the blank.
+    neighbouring cuts meet. Raises Refused when the cutter does not reach the blank.
     """
     blank = intended.tip_radius if blank_radius is None else blank_radius
     cuts = _placed(intended, made, [0.0], depth_offset, height_offset)
     chain, _ = _chain(made, intended.sizes.module)
     points = _set(chain, cuts, 0, blank)
     if not points.size:
-        raise ValueError("the cutter does not reach the blank")
+        raise Refused(
+            Fault("the cutter does not reach the blank", "look at the depth and the centre height")
+        )
     lower, upper = _flanks(points)
     pitch = intended.pitch_angle
     radii = np.linspace(

@@ -146,7 +146,7 @@ def closest_distance(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth) -> float
     """
     driver, driven = _Space.of(wheel), _Space.of(pinion)
     bottom = max(driver.tip + driven.root, driver.root + driven.tip)
-    if roll(wheel, pinion, bottom).interference == 0.0:
+    if not _held(driver, driven, bottom):
         return bottom
     # Fouling grows about evenly with depth, so a line through two places finds where it ends.
     low, high = bottom, driver.tip + driven.tip - 1e-6
@@ -164,7 +164,10 @@ def closest_distance(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth) -> float
 
 def _held(driver: _Space, driven: _Space, distance: float) -> bool:
     """Whether the pair is held on both flanks, somewhere in the pitch."""
-    least, most, _ = _positions(driver, driven, distance)
+    try:
+        least, most, _ = _positions(driver, driven, distance)
+    except Refused:
+        return False
     play = most.min(axis=0) - least.max(axis=0)
     return bool(play.min() * driven.pitch_radius < -driven.chords)
 

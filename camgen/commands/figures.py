@@ -1,0 +1,30 @@
+"""Figures given on the command line."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import click
+
+__all__ = ["ABOVE_ZERO", "ANY", "Figure"]
+
+
+class Figure(click.FloatRange):
+    """A number within bounds that is really one: neither ``nan`` nor ``inf`` is taken.
+
+    >>> Figure(min=0).convert("2.5", None, None)
+    2.5
+    """
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        figure = float(super().convert(value, param, ctx))
+        if not math.isfinite(figure):
+            self.fail(f"{value} is no figure to work with.", param, ctx)
+        return figure
+
+
+ABOVE_ZERO = Figure(min=0, min_open=True)
+ANY = Figure()
