@@ -119,7 +119,7 @@ def test_settings_follow_the_pin_from_hole_to_hole() -> None:
     assert divide_by_hand(40, 40, [(24,)]).settings[1] == "1 turn on the 24 circle, to hole 0"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.integers(2, 1000))
 def test_settings_fit_a_short_message(count: int) -> None:
     division = divide_by_hand(count, 40, PLATES, nearest_hole=True)
