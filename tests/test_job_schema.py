@@ -17,6 +17,8 @@ from camgen.job.models import Job
 from camgen.job.reading import read_job
 from camgen.job.schema import job_schema
 from camgen.shipped import shipped_folder
+from camgen.shop.cutters import own_cutters
+from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.steps import STEPS, step_words
 
@@ -78,8 +80,19 @@ def test_a_new_workshop_holds_jobs_that_can_be_read_at_once(tmp_path: Path) -> N
     assert len(jobs) >= 5
     for job in jobs:
         check_job(read_job(job, step_words()), None, folder)
-    assert (folder / "postprocessors" / "my-mill.yaml").read_text("utf-8").count("my-mill") == 1
+    assert find_machine("my-mill", folder).name == "my-mill"
+    assert set(own_cutters(folder)) == {"mill-04", "wheel-disc"}
     assert find_material("our-brass", folder).title == "leaded brass sheet as we buy it"
+
+
+def test_the_first_command_that_start_names_works_in_the_new_folder(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    CliRunner().invoke(group, ["start", str(folder)], catch_exceptions=False)
+    result = CliRunner().invoke(group, ["make", str(folder / "jobs" / "third-wheel.yaml"), "--out",
+                                        str(tmp_path / "out"), "--no-pictures"],
+                                catch_exceptions=False)
+    assert result.exit_code == 0
+    assert (tmp_path / "out" / "third-wheel-teeth.nc").is_file()
 
 
 def test_start_overwrites_nothing(tmp_path: Path) -> None:

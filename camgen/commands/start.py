@@ -24,7 +24,10 @@ def workshop_files() -> dict[str, bytes]:
     for path in demo_jobs():
         files[f"jobs/{path.name}"] = path.read_bytes()
     files["jobs/job.schema.json"] = schema_text().encode()
-    machine = (shipped_folder("postprocessors") / f"{FIRST_MACHINE}.yaml").read_text("utf-8")
+    machines = shipped_folder("postprocessors")
+    schema = "machine.schema.json"
+    files[f"postprocessors/{schema}"] = (machines / schema).read_bytes()
+    machine = (machines / f"{FIRST_MACHINE}.yaml").read_text("utf-8")
     machine = re.sub(rf"^name: {FIRST_MACHINE}$", f"name: {OWN_MACHINE}", machine, flags=re.M)
     files[f"postprocessors/{OWN_MACHINE}.yaml"] = (
         "# Your own mill, to begin with a copy of plain-iso: put in what its manual says.\n"
