@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import acos, cos, pi, sin, sqrt, tau
 
@@ -22,7 +23,7 @@ from camgen.cutting.chips import (
     teeth_sum,
     top_tooth,
 )
-from camgen.cutting.drilling import peck_depth
+from camgen.cutting.drilling import peck_depth, plan_drilling
 from camgen.cutting.forces import (
     drill_torque,
     mean_power,
@@ -38,6 +39,9 @@ from camgen.cutting.stiffness import (
     tip_compliance,
     torsion_factor,
 )
+from camgen.shop.cutters import parse_cutter
+from camgen.shop.machine import Machine, Spindle
+from camgen.shop.materials import find_material
 from camgen.shop.tables import rule
 
 
@@ -258,3 +262,39 @@ def test_pecks_hold_no_more_chips_than_the_flutes_have_room_for() -> None:
         chips = bulk * bite * pi * 0.8**2 / 4
         assert chips <= 0.5 * 10.0 * pi * 0.8**2 / 4 * (1 + 1e-9)
     assert peck_depth(1.0, 0.8, 10.0, 4.0) == 0.0
+
+
+def test_the_spindle_speed_of_every_machinists_handbook() -> None:
+    # 100 feet a minute on a diameter of one inch: 382 rev/min (12 V / pi D; from memory).
+    foot = 0.3048
+    mill = Machine(name="mill", describes="a mill",
+                   spindle=Spindle(lowest=10, highest=5000, speed_step=0.001,
+                                   power=((10.0, 500.0), (5000.0, 500.0))))
+    steel = find_material("pinion-steel")
+    slow = replace(steel, surface_speed={"hss": replace(steel.surface_speed["hss"],
+                                                        value=100 * foot)})
+    cut = plan_drilling(slow, parse_cutter("hss countersink 25.4 reach 40"), mill, 12.6)
+    at = cut.speed / rule("drill-speed-share").value
+    assert at * pi * cut.width / 1000 == pytest.approx(100 * foot, rel=1e-6)
+    assert at * cut.width / 25.4 == pytest.approx(382, abs=0.1)
+
+
+@pytest.mark.parametrize(("share", "factor"), [(0.05, 2.29), (0.10, 1.67), (0.20, 1.25),
+                                               (0.30, 1.09), (0.5, 1.0)])
+def test_factors_of_chip_thinning_as_printed_in_tables(share: float, factor: float) -> None:
+    # Feed factors for widths of 5, 10, 20, 30, 50 % of the diameter, as tables give them (memory).
+    assert 1 / peak_chip_share(share, 1.0) == pytest.approx(factor, abs=0.006)
+
+
+def test_drilling_power_as_catalogues_give_it() -> None:
+    # P = f · vc · D · kc / (240 · 10³) kW with f mm, vc m/min, D mm, kc N/mm² (from memory).
+    feed, diameter, kc, rpm = 0.1, 10.0, 2000.0, 2000.0
+    surface = pi * diameter * rpm / 1000
+    printed = feed * surface * diameter * kc / 240e3 * 1000
+    found = drill_torque(kc, feed, diameter) / 1000 * 2 * pi * rpm / 60
+    assert found == pytest.approx(printed, rel=1e-9)
+
+
+def test_the_half_circles_second_moment_is_the_printed_one() -> None:
+    # 0.1098 r⁴ (tables of sections, from memory).
+    assert pi / 8 - 8 / (9 * pi) == pytest.approx(0.1098, abs=5e-5)

@@ -289,6 +289,35 @@ def fine_at(feed: float, result: str = "fine", depth: float | None = None) -> Fi
                    job="third wheel", date="2026-03-01")
 
 
+def test_going_down_is_slow_for_the_end_and_quick_enough_not_to_rub() -> None:
+    for words in ("end-mill 0.4 2 flutes flute-length 0.8 reach 1.6",
+                  "end-mill 4 2 flutes flute-length 8 reach 12"):
+        cut = plan_milling(BRASS, parse_cutter(words), MILL)
+        least = next(one.value for one in cut.limits if one.name == "least chip")
+        assert cut.plunge_feed / (cut.speed * 2) >= least * (1 - 1e-9)
+        assert cut.plunge_feed < cut.feed
+        assert cut.ramp_feed <= cut.feed
+        assert 1 <= cut.ramp_angle <= 5
+    lame = MILL.model_copy(update={"z": LinearAxis(feed_limit=10)})
+    slow = plan_milling(BRASS, SMALL, lame)
+    assert slow.plunge_feed == 10
+    assert any("straight down the edges rub" in warning for warning in slow.warnings)
+
+
+def test_the_parts_of_the_force_make_up_the_whole() -> None:
+    cut = plan_milling(BRASS, SMALL, MILL)
+    assert cut.force == pytest.approx(sqrt(cut.tangential**2 + cut.radial**2))
+    assert cut.torque == pytest.approx(cut.tangential * 0.2)
+    assert cut.mean_chip == pytest.approx(cut.peak_chip * 2 / pi)
+
+
+def test_a_makers_strength_and_stiffness_are_used_and_said() -> None:
+    stout = SMALL.model_copy(update={"modulus": 700e3, "strength": 4200.0})
+    plain, better = plan_milling(BRASS, SMALL, MILL), plan_milling(BRASS, stout, MILL)
+    assert better.depth > plain.depth
+    assert any("maker's own sheet" in warning for warning in better.warnings)
+
+
 def test_findings_speak_only_for_cutters_like_the_one_in_hand() -> None:
     other = replace(fine_at(100), cutter=SMALL.model_copy(update={"diameter": 0.5}))
     gold = replace(fine_at(100), material="gold-750-yellow")

@@ -11,11 +11,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from camgen.cutting.planner import CutPlan, force_limit, plan_cut, plan_milling
+from camgen.cutting.planner import (
+    CutPlan,
+    force_limit,
+    plan_cut,
+    plan_drilling,
+    plan_form_cut,
+    plan_milling,
+)
 from camgen.faults import Refused
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import LinearAxis, Machine, Spindle
-from camgen.shop.materials import find_material, material_names
+from camgen.shop.materials import Material, find_material, material_names
 
 KINDS = ("drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill",
          "engraver", "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill",
@@ -92,7 +99,7 @@ def in_sense(cut: CutPlan, cutter: Cutter, machine: Machine) -> None:
         assert any(limit.name == "least chip" for limit in cut.limits)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(), machine=machines(),
        depth_share=st.none() | between(0.001, 3.0), width_share=st.none() | between(0.001, 1.0))
 def test_any_cutter_in_any_material_on_any_machine_is_planned_in_sense_or_refused_by_name(
@@ -112,7 +119,7 @@ def test_any_cutter_in_any_material_on_any_machine_is_planned_in_sense_or_refuse
     assert named
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        longer=between(1.0, 3.0), keep=st.booleans())
 def test_a_longer_stick_out_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -138,7 +145,7 @@ def never_more(material: str, machine: Machine, before: Cutter, first: Machine, 
     assert worse <= better * (1 + 1e-9)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        stronger=between(1.0, 5.0), keep=st.booleans())
 def test_a_stronger_spindle_never_lowers_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -148,7 +155,7 @@ def test_a_stronger_spindle_never_lowers_the_feed(material: str, cutter: Cutter,
     never_more(material, machine, cutter, strong, cutter, machine, keep)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        harder=between(1.0, 3.0), keep=st.booleans())
 def test_a_harder_material_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -162,7 +169,7 @@ def test_a_harder_material_never_raises_the_feed(material: str, cutter: Cutter, 
     never_more(material, machine, cutter, machine, cutter, machine, keep, hard)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(any_cutter=cutters(("end-mill", "ball-end-mill")), machine=machines(),
        slender=between(0.5, 12.0))
 def test_halving_the_diameter_never_raises_the_force_limit(any_cutter: Cutter, machine: Machine,
@@ -170,6 +177,49 @@ def test_halving_the_diameter_never_raises_the_force_limit(any_cutter: Cutter, m
     cutter = any_cutter.model_copy(update={"reach": slender * any_cutter.diameter, "shank": None})
     half = cutter.model_copy(update={"diameter": cutter.diameter / 2})
     assert force_limit(half, machine)[0] <= force_limit(cutter, machine)[0]
+
+
+@st.composite
+def changes(draw: st.DrawFn) -> tuple[str, float]:
+    """What is made worse, and by how much."""
+    return draw(st.sampled_from(["stick-out", "spindle", "material"])), draw(between(1.0, 3.0))
+
+
+@settings(max_examples=120, deadline=None)
+@given(material=st.sampled_from(MATERIALS), any_cutter=cutters(("drill", "form-disc",
+                                                                "fly-cutter", "ball-end-mill")),
+       machine=machines(), change=changes())
+def test_drills_form_cutters_and_balls_at_a_kept_depth_are_no_faster_for_anything_made_worse(
+        material: str, any_cutter: Cutter, machine: Machine, change: tuple[str, float]) -> None:
+    what, factor = change
+    diameter = any_cutter.diameter
+    reach = any_cutter.reach or 3.0 * diameter
+    cutter = any_cutter.model_copy(update={"reach": reach, "flute_length": 0.5 * reach,
+                                           "arbor": 0.3 * diameter, "shank": None})
+    worse_cutter, worse_mill, worse_stuff = cutter, machine, find_material(material)
+    if what == "stick-out":
+        worse_cutter = cutter.model_copy(update={"reach": reach * factor})
+    elif what == "spindle":
+        worse_mill = machine.model_copy(update={"spindle": machine.spindle.model_copy(update={
+            "power": tuple((rpm, power / factor) for rpm, power in machine.spindle.power)})})
+    else:
+        worse_stuff = replace(worse_stuff, kc1=replace(worse_stuff.kc1,
+                                                       value=worse_stuff.kc1.value * factor))
+
+    def feed(stuff: Material, tool: Cutter, mill: Machine) -> float:
+        """The feed; where it is refused, none."""
+        deep = 0.05 * diameter
+        try:
+            if tool.kind in ("form-disc", "fly-cutter"):
+                return plan_form_cut(stuff, tool, mill, 0.55 * deep**2, deep, passes=1).feed
+            if tool.kind == "drill":
+                return plan_drilling(stuff, tool, mill, deep).feed
+            return plan_milling(stuff, tool, mill, None, deep, keep_depth=True).feed
+        except Refused:
+            return 0.0
+
+    assert feed(worse_stuff, worse_cutter, worse_mill) <= feed(
+        find_material(material), cutter, machine) * (1 + 1e-9)
 
 
 @settings(max_examples=60, deadline=None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any, get_args
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camgen.faults import Refused
-from camgen.shop.cutters import CutterKind, cutter_text, parse_cutter
+from camgen.shop.cutters import CutterKind, cutter_text, find_cutter, parse_cutter, usual
 
 
 @pytest.mark.parametrize(("words", "values"), [
@@ -56,6 +57,32 @@ def test_all_faults_come_at_once() -> None:
     with pytest.raises(Refused) as no:
         parse_cutter("endmil 0.4 reech 3 banana")
     assert len(no.value.faults) >= 3
+
+
+def test_a_workshops_cutters_have_names(tmp_path: Path) -> None:
+    (tmp_path / "cutters.yaml").write_text(
+        "crossing mill: {kind: end-mill, diameter: 0.4, flutes: 2, reach: 1.6, strength: 3800}\n"
+        "pilot: {kind: drill, diameter: 0.7}\n", encoding="utf-8")
+    assert find_cutter("crossing mill", tmp_path).strength == 3800
+    assert find_cutter("drill 0.5", tmp_path).diameter == 0.5
+    with pytest.raises(Refused, match="Did you mean pilot"):
+        find_cutter("pilo", tmp_path)
+    assert find_cutter("drill 0.5", None).kind == "drill"
+
+
+def test_all_faults_of_a_workshops_cutters_are_told_with_their_lines(tmp_path: Path) -> None:
+    (tmp_path / "cutters.yaml").write_text(
+        "a: {kind: endmill, diameter: 0.4}\nb: {kind: drill, diameter: -1}\nc: 3\n",
+        encoding="utf-8")
+    with pytest.raises(Refused) as no:
+        find_cutter("a", tmp_path)
+    assert {fault.place.line for fault in no.value.faults} == {1, 2, 3}
+
+
+@pytest.mark.parametrize("kind", get_args(CutterKind))
+def test_every_kind_has_what_is_usual_for_it(kind: CutterKind) -> None:
+    assert usual(kind, "flutes") >= 1
+    assert usual(kind, "reach") > 0
 
 
 @given(st.sampled_from(get_args(CutterKind)), st.integers(50, 32000), st.integers(1, 12),

@@ -36,10 +36,11 @@ class CutPlan:
     degrees, ``depth`` of one pass and ``width`` mm, ``peck`` the depth of one bite of a drill, 0
     for a single stroke. ``passes`` of equal depth reach the depth asked for. ``governed_by`` names
     for speed, feed, depth and width the limit that set it. ``force`` N is the greatest across the
-    cutter (along it for a drill), ``torque`` N·mm the greatest, ``power`` W the mean,
-    ``deflection`` mm at the tip. ``cautions`` travel with the material, ``findings`` are what the
-    workshop found with this cutter in this material, ``own_values`` the names of table values that
-    the workshop's own table gave.
+    cutter (along it for a drill), of it ``tangential`` and ``radial`` N; ``torque`` N·mm the
+    greatest, ``power`` W the mean, ``deflection`` mm at the tip. ``peak_chip`` and ``mean_chip`` mm
+    are the thickness of the chip of a cutter that runs true. ``cautions`` travel with the material,
+    ``findings`` are what the workshop found with this cutter in this material, ``own_values`` the
+    names of table values that the workshop's own table gave.
     """
 
     speed: float
@@ -60,6 +61,10 @@ class CutPlan:
     torque: float = 0.0
     power: float = 0.0
     deflection: float = 0.0
+    tangential: float = 0.0
+    radial: float = 0.0
+    peak_chip: float = 0.0
+    mean_chip: float = 0.0
     cautions: tuple[str, ...] = ()
     findings: tuple[str, ...] = ()
     own_values: tuple[str, ...] = ()

@@ -239,14 +239,15 @@ def allowed_depth(cutter: Cutter, machine: Machine) -> float:
 
 def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, governed: str,
                       axis_feed: float, teeth: int,
-                      chip_for: Callable[[float], tuple[float, str]],
+                      chip_for: Callable[[float], tuple[float, str]], least: float,
                       may_slow: bool) -> tuple[float, str, float, bool]:
     """The chip that gives the fastest feed a fixed depth allows, and the speed for it.
 
     ``chip_for`` gives the greatest chip load at a speed and the limit's name. Where the spindle's
     power or torque is short, a slower speed can give more feed: the speeds of a fixed ladder from
     lowest to highest are tried. The ladder does not depend on the material, so loosening any limit
-    only adds to what is tried. Returns chip load, limit's name, speed, and whether it was slowed.
+    only adds to what is tried. A speed at which the chip is under ``least``, and rubs, is no
+    choice. Returns chip load, limit's name, speed, and whether it was slowed.
     """
     allowed, name = chip_for(rpm)
     if allowed >= chip:
@@ -260,7 +261,7 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
         if step and at > rpm:
             break
         able, why = min((chip, governed), chip_for(at), (axis_feed / (at * teeth), "axis feed"))
-        if at * teeth * able > best[0]:
+        if able >= least and at * teeth * able > best[0]:
             best = (at * teeth * able, able, why if why != governed else name, at)
     _, able, why, at = best
     return able, why, at, True

@@ -212,6 +212,7 @@ def plan_drilling(
                      "depth": "asked" if depth is not None else "one diameter",
                      "width": "cutter's diameter"},
         warnings=tuple(warnings), peck=peck, force=thrust, torque=torque, power=power,
+        peak_chip=peak, mean_chip=peak,
         cautions=material.cautions, findings=tuple(str(one) for one in found),
         own_values=material.own)
 
@@ -444,7 +445,9 @@ def plan_boring(
                      "depth": "asked" if depth is not None else "one diameter",
                      "width": width_governed},
         warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
-        deflection=bent, cautions=material.cautions, own_values=material.own)
+        deflection=bent, tangential=force / resultant, radial=force / resultant * share,
+        peak_chip=per_turn, mean_chip=per_turn, cautions=material.cautions,
+        own_values=material.own)
 
 
 def _bar(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:

@@ -49,7 +49,15 @@ def explain(cut: CutPlan) -> tuple[str, ...]:
     if cut.ramp_feed:
         lines.append(f"down: straight at {figure(cut.plunge_feed, 'mm/min')}, better on a ramp of "
                      f"{cut.ramp_angle:g}° at {figure(cut.ramp_feed, 'mm/min')}")
-    loads = [f"force {figure(cut.force, 'N')}"] if cut.force else []
+    if cut.peak_chip:
+        lines.append(f"chip {figure(cut.peak_chip, 'mm')} at its thickest, "
+                     f"{figure(cut.mean_chip, 'mm')} on the mean")
+    loads = []
+    if cut.tangential:
+        loads.append(f"force {figure(cut.force, 'N')} ({figure(cut.tangential, 'N')} along the cut,"
+                     f" {figure(cut.radial, 'N')} square to it)")
+    elif cut.force:
+        loads.append(f"thrust {figure(cut.force, 'N')}")
     loads += [f"torque {figure(cut.torque, 'N mm')}", f"power {figure(cut.power, 'W')}"]
     if cut.deflection:
         loads.append(f"the tip bends {figure(cut.deflection, 'mm')}")

@@ -187,7 +187,7 @@ class _FormCut:
                 chip, governed = axis_feed / (rpm * teeth), "axis feed"
             chip, governed, rpm, slowed = slowed_or_thinner(
                 chip, rpm, machine.spindle.lowest, machine.spindle.highest, governed, axis_feed,
-                teeth, lambda at: self.chip_for(depth, at), may_slow)
+                teeth, lambda at: self.chip_for(depth, at), least, may_slow)
             if slowed:
                 turned = replace(turned, governed=governed)
             if chip < least * (1.0 - 1e-9):
@@ -239,7 +239,9 @@ class _FormCut:
             governed_by={"speed": turned.governed, "feed": governed, "depth": depth_governed,
                          "width": "the cutter's form"},
             warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
-            deflection=bent, cautions=material.cautions,
+            deflection=bent, tangential=force / resultant,
+            radial=force / resultant * rule("radial-share").value, peak_chip=peak,
+            mean_chip=chip * mean_chip_share(depth, cutter.diameter), cautions=material.cautions,
             findings=tuple(str(one) for one in found), own_values=material.own)
 
 

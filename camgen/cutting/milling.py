@@ -88,6 +88,7 @@ class _Cut:
     chip_table: float
     least_chip: float
     peak_share: float
+    mean_share: float
     axis_feed: float
     exponent: float
     tangential: float
@@ -217,8 +218,9 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
         rule("deflection-share").value * diameter, rule("deflection-most").value)
     return _Cut(
         ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, least_chip,
-        peak_share, axis_feed, exponent, tangential, kc1 * wide * teeth * mean_share**-mc / 60000.0,
-        resultant, bend_allowed, edge.bending_strength / safety, edge.shear_strength / safety,
+        peak_share, mean_share, axis_feed, exponent, tangential,
+        kc1 * wide * teeth * mean_share**-mc / 60000.0, resultant, bend_allowed,
+        edge.bending_strength / safety, edge.shear_strength / safety,
         principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / resultant),
         tuple(warnings))
 
@@ -349,7 +351,8 @@ def plan_milling(
             depth_governed = "least depth"
         chip, feed_governed, rpm, slowed = slowed_or_thinner(
             chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,
-            cut.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at), speed is None)
+            cut.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at),
+            cut.chip_least, speed is None)
         if slowed:
             turned = replace(turned, governed=feed_governed)
         if chip < cut.chip_least * (1.0 - 1e-9):
@@ -425,7 +428,9 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
         speed=rpm, surface_speed=rpm * pi * cut.shape.diameter / 1000.0, chip_load=chip, feed=feed,
         plunge_feed=plunge, depth=depth, width=cut.wide, limits=limits, governed_by=governed,
         warnings=tuple(warnings), ramp_feed=ramp, ramp_angle=ramp_angle, passes=passes, force=force,
-        torque=torque, power=power, deflection=bent, cautions=material.cautions,
+        torque=torque, power=power, deflection=bent, tangential=force / cut.resultant,
+        radial=force / cut.resultant * rule("radial-share").value, peak_chip=peak_chip,
+        mean_chip=chip * cut.mean_share, cautions=material.cautions,
         findings=tuple(str(one) for one in found), own_values=material.own)
 
 
