@@ -7,8 +7,11 @@ import io
 import pytest
 from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
+from camgen.layout import PartShape, RoundHole
 from camgen.preview.board import Board
+from camgen.preview.flat import tightest_place
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
+from camgen.shapes.path import Point, circle
 from camgen.teeth.forms import pinion_tooth
 
 
@@ -71,3 +74,38 @@ def test_picture_says_in_words_what_it_shows() -> None:
     # Third wheel by BS 978-2 (factors from memory): pitch 10.500, tip 10.949, root 10.060.
     for figure in ("75 teeth", "tip 10.949", "pitch 10.500", "root 10.060", "75 spaces"):
         assert figure in says
+
+
+def test_the_picture_carries_its_description_for_those_who_cannot_see_it() -> None:
+    from PIL import Image
+
+    layout, read, cutters, names = blanks(1, 1)
+    for style in ("png", "svg", "pdf"):
+        picture = draw_setup(layout, [read], MILL, cutters, [], "blank", names=names,
+                             format=style)  # type: ignore[arg-type]
+        if style == "png":
+            assert Image.open(io.BytesIO(picture.content)).info["Description"] == picture.says
+        elif style == "svg":
+            assert picture.says.encode() in picture.content
+
+
+def test_the_loupe_looks_at_the_smallest_corner_hole_or_wall() -> None:
+    outline = circle(Point(0, 0), 5.0)
+    hole = RoundHole("pivot", 2.0, 0.0, 0.6)
+    near = RoundHole("screw", 0.0, 3.9, 2.0)
+    # The hole's radius is 0.3; the wall between the screw hole and the edge 5 − 4.9 = 0.1.
+    assert tightest_place(PartShape(outline, (), (hole,)))[1:] == (pytest.approx(0.3), "hole")
+    place, size, what = tightest_place(PartShape(outline, (), (hole, near)))
+    assert (what, size) == ("wall", pytest.approx(0.1, abs=0.01))
+    assert place == pytest.approx((0.0, 4.95), abs=0.2)
+    assert tightest_place(PartShape(outline))[2] == "edge"
+    opening = blanks(1, 1)[0].part.openings[0]
+    assert tightest_place(PartShape(outline, (opening,)))[1:] == (pytest.approx(0.25), "corner")
+
+
+def test_a_program_without_its_job_is_drawn_too() -> None:
+    _, read, _, _ = blanks(3, 2)
+    board, says = board_of_setup(None, [read], MILL, {}, [], "some-program.nc")
+    assert overlaps(board) == []
+    assert outside(board) == []
+    assert says.startswith("Plan of a program")

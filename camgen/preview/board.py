@@ -261,9 +261,12 @@ class Board:
                 edgecolor=self.colours.ink, linewidth=0.6, zorder=45))
         self.text(x + wide + 1.5, y - 0.5, f"{length:g} mm")
 
-    def bytes(self, style: Style, title: str) -> bytes:
-        """The picture's bytes, the same for the same picture: no dates, fixed identifiers."""
-        return _bytes(self.figure, style, title)
+    def bytes(self, style: Style, title: str, says: str = "") -> bytes:
+        """The picture's bytes, the same for the same picture: no dates, fixed identifiers.
+
+        ``says``, what it shows in words, goes into the file as its description.
+        """
+        return _bytes(self.figure, style, title, says)
 
 
 def new_board(width: float, height: float, colours: Palette) -> Board:
@@ -277,7 +280,7 @@ def new_board(width: float, height: float, colours: Palette) -> Board:
     return Board(figure, width, height, colours)
 
 
-def _bytes(figure: Figure, style: Style, title: str) -> bytes:
+def _bytes(figure: Figure, style: Style, title: str, says: str) -> bytes:
     import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -286,19 +289,25 @@ def _bytes(figure: Figure, style: Style, title: str) -> bytes:
                                 "hatch.linewidth": 0.6}):
         if style == "png":
             from PIL import Image
+            from PIL.PngImagePlugin import PngInfo
 
+            words = PngInfo()
+            words.add_itxt("Title", title)
+            words.add_itxt("Description", says)
             canvas: Any = FigureCanvasAgg(figure)
             canvas.draw()
             whole = Image.fromarray(_opaque(canvas))
             small = whole.quantize(colors=64, method=Image.Quantize.FASTOCTREE,
                                    dither=Image.Dither.NONE)
-            small.save(out, format="PNG", compress_level=7, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
+            small.save(out, format="PNG", compress_level=7, pnginfo=words,
+                       dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
         elif style == "svg":
-            figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None,
-                                                        "Title": title})
+            figure.savefig(out, format="svg", metadata={
+                "Date": None, "Creator": None, "Title": title, "Description": says})
         else:
             figure.savefig(out, format="pdf", metadata={"CreationDate": None, "Creator": None,
-                                                        "Producer": None, "Title": title})
+                                                        "Producer": None, "Title": title,
+                                                        "Subject": says})
     return out.getvalue()
 
 

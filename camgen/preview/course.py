@@ -98,7 +98,7 @@ def draw_course(
     """The picture; see :func:`course_of` for ``cutting_force``."""
     board, says = board_of_course(layout, programs, machine, cutters, title, subtitle=subtitle,
                                   cutting_force=cutting_force, dark=dark)
-    return Picture(board.bytes(format, title), says)
+    return Picture(board.bytes(format, title, says), says)
 
 
 def board_of_course(

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from shapely import Polygon
+import shapely
+from shapely import LinearRing, Polygon
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel, round_step
@@ -75,24 +76,36 @@ def draw_flat(
 
 
 def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
-    """Where a part leaves the cutter least room, in the part's frame, the radius there in mm, and
-    what it is.
+    """Where a part leaves the cutter least room or least metal: place, size in mm, what it is.
 
-    The middle of the smallest inside corner of an opening; without one, the smallest hole; without
-    either, the first point of the outline.
+    The smallest of the inside corners' radii, the holes' radii and the walls' thicknesses; the
+    place is in the part's frame. Without any of them the first point of the outline.
     """
-    corners = [
-        (math.dist(at, piece.centre), at, piece.end)
-        for opening in part.openings for at, piece in opening.laid_out()
-        if isinstance(piece, ArcTo)
-    ]
-    if corners:
-        radius, start, end = min(corners)
-        return ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), radius, "corner"
-    if part.holes:
-        hole = min(part.holes, key=lambda each: each.diameter)
-        return (hole.x, hole.y), hole.diameter / 2, "hole"
-    return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
+    found: list[tuple[float, float, float, str]] = []
+    for opening in part.openings:
+        for at, piece in opening.laid_out():
+            if isinstance(piece, ArcTo):
+                middle = (at.x + piece.end.x) / 2, (at.y + piece.end.y) / 2
+                found.append((math.dist(at, piece.centre), *middle, "corner"))
+    found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in part.holes]
+    found += _thinnest_wall(part)
+    if not found:
+        return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
+    size, x, y, what = min(found)
+    return (x, y), size, what
+
+
+def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
+    """The least distance between two edges of a part, where there are two."""
+    rings = np.array([LinearRing(path.points(0.01)) for path in _edges_of(part)], dtype=np.object_)
+    if len(rings) < 2:
+        return []
+    pairs, apart = shapely.STRtree(rings).query_nearest(
+        rings, exclusive=True, return_distance=True, all_matches=False)
+    least = int(np.argmin(apart))
+    line = shapely.shortest_line(rings[pairs[0, least]], rings[pairs[1, least]])
+    middle = shapely.get_coordinates(line).mean(axis=0)
+    return [(float(apart[least]), float(middle[0]), float(middle[1]), "wall")]
 
 
 def bare_layout(track: Track) -> FlatLayout:
@@ -190,7 +203,8 @@ def _caption(board: Board, loupe: Panel, tight: _Tight, left: float) -> None:
     y = loupe.box.y
     board.text(left, y + 4.5, f"{tight.what} {loupe.scale:.2g} : 1")
     if tight.radius:
-        board.text(left, y, f"radius {tight.radius:.3g} mm")
+        what = "thick" if tight.what == "wall" else "radius"
+        board.text(left, y, f"{what} {tight.radius:.3g} mm")
 
 
 def _reach(work: _Work) -> float:
@@ -237,7 +251,7 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
-             for place in layout.places for path in _edges(layout)]
+             for place in layout.places for path in _edges_of(layout.part)]
     if lines:
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
@@ -250,8 +264,7 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
         _entries(work, panel, board, detail)
 
 
-def _edges(layout: FlatLayout) -> list[Path]:
-    part = layout.part
+def _edges_of(part: PartShape) -> list[Path]:
     return [part.outline, *part.openings,
             *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in part.holes)]
 

@@ -52,7 +52,7 @@ def draw_setup(
     """
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
                                  subtitle=subtitle, names=names, mate=mate, dark=dark)
-    return Picture(board.bytes(format, title), says)
+    return Picture(board.bytes(format, title, says), says)
 
 
 def board_of_setup(
