@@ -127,6 +127,17 @@ def test_arcs_that_cannot_be_are_named(words: str, says: str) -> None:
     assert any(says in message for message in grave(read(words)))
 
 
+def test_what_follows_an_impossible_arc_begins_at_its_end() -> None:
+    program = read("G2 X9. Y1. R1.\nG1 X9. Y5.")
+    assert moves(program) == [(L, [9, 1, 3]), (L, [9, 5, 3])]
+
+
+def test_blocks_to_skip_are_carried_out_and_named_when_they_move() -> None:
+    program = read("/G1 X5.\n/M1")
+    assert moves(program) == [(L, [5, 2, 3])]
+    assert [found.line for found in program.findings] == [AT_1_2_3.count("\n") + 1]
+
+
 def test_dwell_in_the_machines_word_and_unit() -> None:
     def dwell(words: str, **how: object) -> float:
         program = read(words, on=machine(dwell=how))
@@ -244,7 +255,8 @@ def test_cutter_side_is_said_not_to_be_shown() -> None:
 def test_the_head_turns_as_its_control_takes_the_word(
     way: str, words: tuple[str, ...], angles: list[float]
 ) -> None:
-    program = read("G0 " + "\n".join(words), on=machine(rotary={"way": way}))
+    head = {"kind": "driven", "take_up": 0}
+    program = read("G0 " + "\n".join(words), on=machine(rotary={"way": way}, dividing=head))
     assert program.motion.angle_end[-len(angles):].tolist() == pytest.approx(angles)
     assert set(program.motion.kind[-len(angles):].tolist()) == {int(Kind.INDEX)}
     assert not program.findings

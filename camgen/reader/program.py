@@ -11,12 +11,13 @@ import numpy as np
 
 from camgen.faults import Fault, Place, Refused
 from camgen.reader.assemble import Floats, motion_of
-from camgen.reader.control import COLUMNS, Control, Outcome
+from camgen.reader.control import Control, Outcome
 from camgen.reader.dialect import Dialect, dialect_of
 from camgen.reader.motion import ReadProgram
 from camgen.reader.notes import Notes
 from camgen.reader.pages import PAGE_LINES, Columns, Page
 from camgen.reader.runs import can_run, run
+from camgen.reader.state import COLUMNS
 from camgen.reader.words import split_block
 from camgen.shop.machine import Machine
 
@@ -245,7 +246,7 @@ class _Run:
             if self.frames:
                 control.grave("the text ends in the middle of a subprogram", at + 1)
             return None
-        if block.skip:
+        if block.skip and any(word.letter not in "NM" for word in block.words):
             control.notes.add(
                 "a block that the skip switch leaves out: carried out here", at + 1,
                 sort="block skip",
@@ -334,6 +335,6 @@ class _Run:
                 max(1, min(at + 1, self.own)),
             )
         if control.machine.program.marks and not any(
-            "%" in line for line in self.lines[max(at, 1) : self.own]
+            line.lstrip().startswith("%") for line in self.lines[max(at, 1) : self.own]
         ):
             control.notes.add("the % mark at the end is missing", max(1, self.own))

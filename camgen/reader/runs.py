@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camgen.reader.arcs import CLOSING
-from camgen.reader.control import COLUMNS, PLANES, Control
+from camgen.reader.control import Control
 from camgen.reader.motion import Kind
 from camgen.reader.pages import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
+from camgen.reader.state import COLUMNS, PLANES
 
 __all__ = ["can_run", "run"]
 

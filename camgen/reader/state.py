@@ -1,0 +1,133 @@
+"""What a control holds while it carries out a program, and what it has done so far.
+
+Places are kept in the control's own sense of each axis, mm, in the frame of the first work offset
+without local shifts. ``nan`` is a place nobody knows; ``inf`` along Z is "up, out of the way".
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final, TypeAlias
+
+from camgen.faults import Fault
+from camgen.reader.dialect import Dialect
+from camgen.reader.motion import Event, EventKind, Kind
+from camgen.reader.notes import Notes
+from camgen.shop.machine import Machine
+
+__all__ = ["COLUMNS", "NAN", "PLANES", "Row", "State"]
+
+COLUMNS: Final = 14
+Row: TypeAlias = tuple[
+    float, float, float, float, float, float, float, float, float, float, float, float, float, float
+]
+"""kind, line, end X Y Z, centre X Y Z, plane, turns, angle, feed, speed, cutter."""
+
+# The two axes of the plane whose normal is X, Y, Z: ISO 841's order, so that anticlockwise turns
+# the first towards the second.
+PLANES: Final = ((1, 2), (2, 0), (0, 1))
+NAN: Final = math.nan
+
+
+@dataclass(slots=True)
+class State:
+    """A control's state, and what it has done so far.
+
+    G words are kept in tenths, −1 where none is in force. ``lost`` are the axes whose place must be
+    given anew before anything is cut; ``said`` what need not be said a second time.
+    """
+
+    machine: Machine
+    dialect: Dialect
+    name: str
+    notes: Notes
+    rows: list[Row] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
+    refusals: list[Fault] = field(default_factory=list)
+    words: dict[str, int] = field(default_factory=dict)
+    made_before: int = 0
+    angle_before: float = 0.0
+
+    motion: int = -1
+    plane: int = 2
+    absolute: bool = True
+    centre_absolute: bool = False
+    unit: float = 1.0
+    feed_mode: int = 940
+    feed: float = NAN
+    feed_unit: float = 1.0
+    side: int = 400
+    length_offset: int = 0
+    work: int = 0
+    to_level: bool = False
+    position: list[float] = field(default_factory=lambda: [NAN, NAN, NAN])
+    shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    old_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    lost: set[int] = field(default_factory=lambda: {0, 1, 2})
+    angle: float = 0.0
+    rate: float = 0.0
+    sense: int = 0
+    cutter: int = 0
+    selected: int = 0
+    cycle: dict[str, float] = field(default_factory=dict)
+    return_level: float | None = None
+    said: set[str] = field(default_factory=set)
+    ended: bool = False
+    last_comment: str = ""
+    told: int = 0
+    told_text: str = ""
+    moved_cutting: bool = False
+    started: bool = False
+
+    def __post_init__(self) -> None:
+        self.unit = 25.4 if self.machine.program.units == "inch" else 1.0
+        self.centre_absolute = self.machine.arcs.style == "absolute"
+        self.to_level = self.machine.cycles.return_level in ("G99", "none")
+        stands_at = self.machine.offsets.stands_at
+        if stands_at is not None:
+            self.position = list(stands_at)
+            self.lost = set()
+
+    @property
+    def made(self) -> int:
+        """Pieces of motion made so far."""
+        return self.made_before + len(self.rows)
+
+    @property
+    def speed(self) -> float:
+        """The spindle's speed, rev/min, signed."""
+        return self.sense * self.rate
+
+    def event(self, kind: EventKind, line: int, text: str = "", value: float = 0.0) -> None:
+        """Note something done besides moving."""
+        self.events.append(Event(kind, line, self.made, text, value))
+
+    def grave(self, message: str, line: int, column: int = 0, sort: str = "") -> None:
+        """Note something for which this program must not be run."""
+        self.notes.add(message, line, column, grave=True, sort=sort)
+
+    def once(self, key: str) -> bool:
+        """Whether ``key`` is said for the first time."""
+        if key in self.said:
+            return False
+        self.said.add(key)
+        return True
+
+    def _emit(
+        self,
+        kind: Kind,
+        line: int,
+        end: Sequence[float],
+        feed: float,
+        centre: Sequence[float] = (NAN, NAN, NAN),
+        turns: int = 0,
+    ) -> None:
+        self.rows.append(
+            (
+                float(kind), float(line), end[0], end[1], end[2], centre[0], centre[1], centre[2],
+                float(self.plane), float(turns), self.angle, feed, self.sense * self.rate,
+                float(self.cutter),
+            )
+        )
