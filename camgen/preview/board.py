@@ -7,6 +7,7 @@ between pictures.
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -104,6 +105,7 @@ class Board:
     texts: list[Text] = field(default_factory=list)
     taken: list[Box] = field(default_factory=list)
     layer: int = 40
+    source: str = ""
 
     def panel(self, box: Box, x: tuple[float, float], y: tuple[float, float]) -> Panel:
         """A panel whose coordinates run over ``x`` and ``y``, not to scale."""
@@ -264,9 +266,15 @@ class Board:
     def bytes(self, style: Style, title: str, says: str = "") -> bytes:
         """The picture's bytes, the same for the same picture: no dates, fixed identifiers.
 
-        ``says``, what it shows in words, goes into the file as its description.
+        ``says``, what it shows in words, goes into the file as its description, and into a PNG a
+        sum of ``source`` and of every word on it, by which a stale picture is known.
         """
-        return _bytes(self.figure, style, title, says)
+        return _bytes(self.figure, style, title, says, self.sum_of(says))
+
+    def sum_of(self, says: str) -> str:
+        """SHA-256 of what was drawn from and of all words on the board."""
+        words = "\n".join((self.source, says, *(text.get_text() for text in self.texts)))
+        return hashlib.sha256(words.encode()).hexdigest()
 
 
 def new_board(width: float, height: float, colours: Palette) -> Board:
@@ -280,7 +288,7 @@ def new_board(width: float, height: float, colours: Palette) -> Board:
     return Board(figure, width, height, colours)
 
 
-def _bytes(figure: Figure, style: Style, title: str, says: str) -> bytes:
+def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> bytes:
     import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -294,6 +302,7 @@ def _bytes(figure: Figure, style: Style, title: str, says: str) -> bytes:
             words = PngInfo()
             words.add_itxt("Title", title)
             words.add_itxt("Description", says)
+            words.add_itxt("Source", source)
             canvas: Any = FigureCanvasAgg(figure)
             canvas.draw()
             whole = Image.fromarray(_opaque(canvas))

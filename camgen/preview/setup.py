@@ -70,6 +70,7 @@ def board_of_setup(
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes, so that its texts can be measured."""
     board = new_board(WIDTH, HEIGHT, palette(dark))
+    board.source = "\n".join(line for program in programs for line in program.lines)
     motion = joined(tuple(program.motion for program in programs))
     track = follow(motion, machine)
     draw_head(board, title, subtitle, proofs)
