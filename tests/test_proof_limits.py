@@ -12,7 +12,7 @@ from camgen.proof.result import Proof
 from camgen.proof.spindle import prove_spindle
 from camgen.proof.text import prove_text
 from camgen.reader.motion import Event, Finding
-from camgen.shop.machine import HandHead, LinearAxis, Machine, Spindle, SpindleWords
+from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine, Spindle, SpindleWords
 
 MACHINE = bench_mill(
     x=LinearAxis(travel=20, feed_limit=500), y=LinearAxis(travel=10, feed_limit=500),
@@ -121,3 +121,10 @@ def test_a_head_is_turned_by_hand_only_while_the_spindle_stands() -> None:
     turn: list[Piece] = [("line", 1, 0, 0), ("index", 4.8, {"speed": 0.0})]
     assert answers(turn, machine)[name].holds
     assert not answers([turn[0], ("index", 4.8)], machine)[name].holds
+
+
+def test_the_head_must_not_be_turned_faster_than_it_follows() -> None:
+    name = "rate of turning of the head"
+    limit = DrivenHead().feed_limit
+    assert answers([("index", 90, {"feed": limit})], bench_mill())[name].holds
+    assert not answers([("index", 90, {"feed": 10 * limit})], bench_mill())[name].holds

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 
 from camgen.layout import FlatLayout
 from camgen.proof.around_head import prove_around_head
+from camgen.proof.cutter_body import prove_cutter_body
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.limits import prove_limits
+from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
 from camgen.proof.rapids import prove_flat_rapids
 from camgen.proof.result import Proof
 from camgen.proof.same_motion import prove_same_motion
@@ -35,7 +37,10 @@ def prove(
 ) -> tuple[Proof, ...]:
     """Every proof of one setup, on what was read back from its programs' texts."""
     return prove_evidence(
-        gather(planned.name, jobfile.job, machine, planned.layout, planned.moves, programs)
+        gather(
+            planned.name, jobfile.job, machine, planned.layout, planned.moves, programs,
+            planned_cuts=planned.cuts,
+        )
     )
 
 
@@ -52,8 +57,11 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_spindle(evidence)
     if isinstance(evidence.layout, FlatLayout):
         yield from prove_flat_rapids(evidence)
+        yield from prove_cutter_body(evidence)
+        yield from prove_flat_passes(evidence)
         yield from prove_flat_removal(evidence)
     else:
         yield from prove_around_head(evidence)
         yield from prove_spaces(evidence)
+        yield from prove_tooth_passes(evidence)
         yield from prove_tooth_form(evidence)

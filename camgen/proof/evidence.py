@@ -11,9 +11,11 @@ from functools import cached_property
 
 import numpy as np
 
+from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
+from camgen.proof.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.planned import Planned, lay_out
 from camgen.proof.result import Proof
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
@@ -33,7 +35,7 @@ class Evidence:
 
     ``motion`` is all its programs' motion in order, ``program_of`` (n,) the number of the program
     each piece stands in. ``cutters`` are by number. ``moves`` is the plan, ``None`` when a program
-    is proved that we did not write.
+    is proved that we did not write; ``planned_cuts`` the planner's answers for its sections.
     """
 
     setup: str
@@ -45,6 +47,7 @@ class Evidence:
     motion: Motion
     program_of: Ints
     cutters: Mapping[int, Cutter]
+    planned_cuts: tuple[CutPlan, ...] = ()
 
     @cached_property
     def planned(self) -> Planned | None:
@@ -81,10 +84,17 @@ class Evidence:
         return chords(self.motion, CHORD)
 
     @cached_property
+    def flat_cuts(self) -> PlanCuts:
+        """The cuts of flat work seen from above."""
+        assert isinstance(self.layout, FlatLayout)
+        return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
+
+    @cached_property
     def cutter_radius(self) -> Floats:
         """(n,) radius of the cutter in the spindle, nan where it is not known."""
         known = {number: cutter.diameter / 2 for number, cutter in self.cutters.items()}
-        return np.array([known.get(int(n), np.nan) for n in self.motion.cutter], dtype=np.float64)
+        numbers, back = np.unique(self.motion.cutter, return_inverse=True)
+        return np.array([known.get(int(n), np.nan) for n in numbers], dtype=np.float64)[back]
 
     @cached_property
     def increment(self) -> float:
@@ -140,6 +150,7 @@ def gather(
     moves: SetupMoves | None,
     programs: Sequence[ReadProgram],
     cutters: Mapping[int, Cutter] | None = None,
+    planned_cuts: Sequence[CutPlan] = (),
 ) -> Evidence:
     """Join a setup's programs into one body of evidence.
 
@@ -157,7 +168,8 @@ def gather(
     motion = joined(motions) if motions else _no_motion()
     program_of = np.repeat(np.arange(len(motions)), [len(m) for m in motions])
     return Evidence(
-        setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters)
+        setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters),
+        tuple(planned_cuts),
     )
 
 

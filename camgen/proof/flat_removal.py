@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout, PartShape, Tab
 from camgen.proof.evidence import Evidence
-from camgen.proof.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.plan_cuts import PlanCuts
 from camgen.proof.result import Proof
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import Path, Point, circle
@@ -245,7 +245,7 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
-    cuts = plan_cuts(evidence.motion, evidence.cutters, layout.top, layout.bottom)
+    cuts = evidence.flat_cuts
     wides = cuts.wide_top[cuts.wide_top > 0]
     # A dent of the cutter's own radius, midway between two points, looks shallower than it is by
     # spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
@@ -460,12 +460,7 @@ def _inside(edges: Edges, cuts: PlanCuts) -> _Worst:
     """The deepest a cutter's centre goes into the part itself."""
     if not len(cuts):
         return _Worst()
-    middle = (cuts.start + cuts.end) / 2
-    arc = cuts.sweep != 0
-    half = cuts.begin + cuts.sweep / 2
-    ray = np.column_stack([np.cos(half), np.sin(half)]) * cuts.radius[:, None]
-    middle[arc] = (cuts.centre + ray)[arc]
-    points = np.concatenate([cuts.start, middle, cuts.end])
+    points = np.concatenate([cuts.start, cuts.middles, cuts.end])
     row = np.tile(np.arange(len(cuts)), 3)
     within = shapely.contains_xy(edges.region, points) & (cuts.wide_top[row] > 0)
     if not np.any(within):

@@ -7,14 +7,15 @@ import numpy as np
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.way import is_rapid, select, sweeps
-from camgen.reader.motion import Motion
+from camgen.reader.motion import Kind, Motion
+from camgen.shop.machine import DrivenHead
 
 __all__ = ["axis_feeds", "prove_limits", "spans"]
 
 
 def prove_limits(evidence: Evidence) -> tuple[Proof, ...]:
     """Travel of each axis, feed against each axis's limit, spindle speed against its range."""
-    return (*_travel(evidence), _feed(evidence), *_speed(evidence))
+    return (*_travel(evidence), _feed(evidence), *_turning(evidence), *_speed(evidence))
 
 
 def spans(motion: Motion) -> np.ndarray:
@@ -105,6 +106,24 @@ def _feed(evidence: Evidence) -> Proof:
         "feed of the axes", 100 * float(share[piece]) if piece is not None else 0.0, 100.0,
         "% of limit", piece,
     )
+
+
+def _turning(evidence: Evidence) -> list[Proof]:
+    """The rate, degrees a minute, of turns of the head that are made at a feed."""
+    head = evidence.machine.dividing
+    motion = evidence.motion
+    rows = np.nonzero((motion.kind == Kind.INDEX) & np.isfinite(motion.feed))[0]
+    if not isinstance(head, DrivenHead) or not len(rows):
+        return []
+    fastest = int(rows[np.argmax(motion.feed[rows])])
+    # Inverse-time feeds are rounded, and so is what they come to.
+    limit = head.feed_limit * 1.01
+    return [
+        evidence.at_most(
+            "rate of turning of the head", float(motion.feed[fastest]), limit, "degrees/min",
+            fastest,
+        )
+    ]
 
 
 def _speed(evidence: Evidence) -> list[Proof]:

@@ -62,6 +62,16 @@ class PlanCuts:
         return PlanCuts(**parts)
 
     @cached_property
+    def middles(self) -> Floats:
+        """(k, 2) the point halfway along each."""
+        middle: Floats = (self.start + self.end) / 2
+        arc = self.sweep != 0
+        half = self.begin[arc] + self.sweep[arc] / 2
+        ray = np.column_stack([np.cos(half), np.sin(half)]) * self.radius[arc, None]
+        middle[arc] = self.centre[arc] + ray
+        return middle
+
+    @cached_property
     def bounds(self) -> Floats:
         """(k, 4) least x, least y, greatest x, greatest y of what each may clear; not tight."""
         wide = np.maximum(np.maximum(self.wide_top, self.wide_bottom), 0.0)[:, None]

@@ -379,7 +379,10 @@ class _Walk:
         """Whether a read piece only gets clear, or travels where all is clear."""
         read = self.read
         if read.kind[j] == INDEX:
-            return last or j == 0
+            before, after = float(read.angle_start[j]), float(read.angle_end[j])
+            # At the end the head may be turned back to its zero, never further away or past it.
+            back = min(0.0, before) - self.turn <= after <= max(0.0, before) + self.turn
+            return (last and back) or j == 0
         if read.kind[j] != RAPID:
             return False
         start, end = read.start[j], read.end[j]

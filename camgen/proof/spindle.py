@@ -82,4 +82,5 @@ def _sense(evidence: Evidence) -> np.ndarray:
             section.cutter_number: 1.0 if section.clockwise else -1.0
             for section in evidence.moves.sections
         }
-    return np.array([meant.get(int(number), 1.0) for number in evidence.motion.cutter])
+    numbers, back = np.unique(evidence.motion.cutter, return_inverse=True)
+    return np.array([meant.get(int(number), 1.0) for number in numbers])[back]

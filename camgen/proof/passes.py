@@ -1,0 +1,184 @@
+"""Depth taken at once: each pass against the depth it was planned for, and plunges into metal.
+
+Lengths mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.head_frame import head_way
+from camgen.proof.plan_cuts import PlanCuts
+from camgen.proof.result import Proof
+from camgen.proof.spaces import space_cuts
+from camgen.proof.way import Floats, Ints
+
+__all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
+
+# Cutters whose end does not cut at its middle.
+NO_PLUNGING = ("form-disc", "fly-cutter", "thread-mill", "boring-bar", "counterbore")
+AXIAL = ("drill", "spot-drill", "reamer", "countersink", "counterbore", "tap")
+# Side of the squares that cuts are sorted into, mm.
+CELL = 4.0
+
+
+def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
+    """The deepest single pass of each cutter, and plunges of cutters that cannot plunge."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    cuts = evidence.flat_cuts
+    if not len(cuts):
+        return ()
+    depths = _planned_depths(evidence)
+    # A cut within its planned depth even when all above it still stands needs no closer look.
+    allowed = np.array([depths.get(int(n), 0.0) for n in evidence.motion.cutter[cuts.piece]])
+    drop = drops(cuts, layout.top, allowed)
+    return (*_depths(evidence, cuts, drop, depths), *_plunges(evidence, cuts, drop))
+
+
+def _planned_depths(evidence: Evidence) -> dict[int, float]:
+    """The depth of one pass each cutter was planned for, the greatest of its sections.
+
+    A drill that goes through in one stroke has none.
+    """
+    depths: dict[int, float] = {}
+    if evidence.moves is None:
+        return depths
+    for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
+        cutter = evidence.cutters.get(section.cutter_number)
+        axial = cutter is not None and cutter.kind in AXIAL
+        depth = (cut.peck or np.inf) if axial else cut.depth
+        depths[section.cutter_number] = max(depths.get(section.cutter_number, 0.0), depth)
+    return {number: depth for number, depth in depths.items() if np.isfinite(depth)}
+
+
+def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
+    """(k,) how far each cut goes below the lowest cut before it along the same way, or the top.
+
+    Where the middle of a cut lies in ground that was cleared before it, it is reckoned from there:
+    beside such ground less than half the cutter's width is in metal, which is a matter of width and
+    not of depth. That is looked at only where a cut would else take more than ``allowed`` (k,).
+    """
+    group, order = _groups(cuts)
+    # In the order they are made, the lowest so far along each way.
+    lowest_before = np.full(len(cuts), np.inf)
+    sorted_low = cuts.low[order]
+    sorted_group = group[order]
+    first = np.nonzero(np.concatenate([[True], sorted_group[1:] != sorted_group[:-1]]))[0]
+    for begin, end in zip(first, [*first[1:], len(order)], strict=True):
+        if end - begin > 1:
+            lowest_before[order[begin + 1 : end]] = np.minimum.accumulate(
+                sorted_low[begin : end - 1]
+            )
+    heads = order[first]
+    deep = heads[np.minimum(lowest_before, top)[heads] - cuts.low[heads] > allowed[heads]]
+    if len(deep):
+        lowest_before[deep] = np.minimum(
+            lowest_before[deep], _beside(cuts, heads, group, deep)
+        )
+    return np.asarray(np.maximum(np.minimum(lowest_before, top) - cuts.low, 0.0))
+
+
+def _groups(cuts: PlanCuts) -> tuple[Ints, Ints]:
+    """(k,) the number of the way each cut runs along, and the order by way, then by time."""
+    key = np.rint(
+        np.column_stack([cuts.start, cuts.end, np.nan_to_num(cuts.centre), cuts.sweep]) * 1e5
+    ).astype(np.int64)
+    order = np.lexsort((cuts.piece, *key.T))
+    ordered = key[order]
+    new = np.concatenate([[True], np.any(ordered[1:] != ordered[:-1], axis=1)])
+    group = np.empty(len(cuts), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group, order
+
+
+def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
+    """How deep the ground at the middle of cuts ``which`` (m,) was cleared before them, inf if not.
+
+    ``heads`` are the first cuts along each way, ``group`` (k,) the way of each cut.
+    """
+    ways = cuts.only(heads)
+    last = np.full(len(heads), -1, dtype=np.int64)
+    np.maximum.at(last, group, cuts.piece)
+    low = np.full(len(heads), np.inf)
+    np.minimum.at(low, group, cuts.low)
+    number = group[heads]
+    last, low = last[number], low[number]
+    middle = cuts.only(which).middles
+    lowest = np.full(len(which), np.inf)
+    box = ways.bounds
+    # Looked at cell by cell, so that only cuts near one another meet.
+    cell = np.floor(middle / CELL).astype(np.int64)
+    order = np.lexsort(cell.T)
+    edges = np.nonzero(np.any(np.diff(cell[order], axis=0) != 0, axis=1))[0] + 1
+    for rows in np.split(order, edges):
+        some = middle[rows]
+        near = np.nonzero(
+            (box[:, 0] <= some[:, 0].max()) & (box[:, 2] >= some[:, 0].min())
+            & (box[:, 1] <= some[:, 1].max()) & (box[:, 3] >= some[:, 1].min())
+        )[0]
+        away = ways.only(near).distances(some)
+        gone = away < ways.wide_top[near][None, :]
+        gone &= last[near][None, :] < cuts.piece[which[rows]][:, None]
+        lowest[rows] = np.where(gone, low[near][None, :], np.inf).min(axis=1, initial=np.inf)
+    return lowest
+
+
+def _depths(
+    evidence: Evidence, cuts: PlanCuts, drop: Floats, depths: dict[int, float]
+) -> list[Proof]:
+    answers = []
+    number = evidence.motion.cutter[cuts.piece]
+    for cutter, planned in sorted(depths.items()):
+        rows = np.nonzero(number == cutter)[0]
+        if not len(rows):
+            continue
+        worst = int(rows[np.argmax(drop[rows])])
+        answers.append(
+            evidence.at_most(
+                f"depth of one pass, cutter {cutter}", float(drop[worst]),
+                planned + 2 * evidence.increment, "mm", int(cuts.piece[worst]),
+            )
+        )
+    return answers
+
+
+def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
+    """Straight down into metal with a cutter whose end does not cut at its middle."""
+    unable = [n for n, cutter in evidence.cutters.items() if cutter.kind in NO_PLUNGING]
+    if not unable:
+        return []
+    still = np.all(np.abs(cuts.start - cuts.end) < 1e-9, axis=1) & (cuts.sweep == 0)
+    which = still & np.isin(evidence.motion.cutter[cuts.piece], unable) & (drop > 1e-6)
+    rows = np.nonzero(which)[0]
+    return [
+        evidence.at_most(
+            "plunges of cutters that cannot plunge", len(rows), 0, "moves",
+            int(cuts.piece[rows[0]]) if len(rows) else None,
+        )
+    ]
+
+
+def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
+    """The greatest depth by which any space is deepened in one pass."""
+    planned = _planned_depths(evidence)
+    cuts = space_cuts(evidence, head_way(evidence))
+    if not planned or not len(cuts.piece):
+        return ()
+    order = np.lexsort((cuts.piece, cuts.space))
+    space, depth = cuts.space[order], cuts.depth[order]
+    new = np.concatenate([[True], space[1:] != space[:-1]])
+    step = np.where(new, depth, np.diff(depth, prepend=0.0))
+    worst = int(np.argmax(step))
+    piece = int(cuts.piece[order[worst]])
+    limit = planned.get(int(evidence.motion.cutter[piece]))
+    if limit is None:
+        return ()
+    return (
+        evidence.at_most(
+            "depth of one pass of the form cutter", float(step[worst]),
+            limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
+        ),
+    )

@@ -1,0 +1,150 @@
+"""Depth of passes, plunges, and the cutter above its edges, on motion set down by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from motion_by_hand import DISC, MILL, Piece, evidence, flat, program, stack
+from shapely import box
+
+from camgen.cutting.answer import CutPlan
+from camgen.layout import Clamp, FlatLayout
+from camgen.moves import Rapid, Section, SetupMoves
+from camgen.proof.cutter_body import prove_cutter_body
+from camgen.proof.evidence import Evidence
+from camgen.proof.passes import drops, prove_flat_passes, prove_tooth_passes
+from camgen.proof.result import Proof
+from camgen.shop.cutters import Cutter
+
+MOVES = SetupMoves("work", (Section("cut", 0, "cutter", 1, "CUTTER", 10000.0, (Rapid(z=5.0),)),))
+
+
+def planned_for(looked_at: Evidence, depth: float) -> Evidence:
+    """The same evidence with cutter 1 planned for passes of ``depth``."""
+    cut = CutPlan(
+        speed=10000, surface_speed=30, chip_load=0.01, feed=100, plunge_feed=50, depth=depth,
+        width=1.0, limits=(), governed_by={}, warnings=(),
+    )
+    return replace(looked_at, moves=MOVES, planned_cuts=(cut,))
+
+
+def passes(pieces: Sequence[Piece], depth: float, cutter: Cutter | None = None) -> dict[str, Proof]:
+    looked_at = planned_for(evidence(flat(), program(pieces), cutter=cutter), depth)
+    return {proof.name: proof for proof in prove_flat_passes(looked_at)}
+
+
+def lap(depth: float, out: float = 6.0) -> list[Piece]:
+    """Down at the right and once round a circle."""
+    return [("line", out, 0, depth), ("ccw", out, 0, None, 0, 0)]
+
+
+DOWN: list[Piece] = [("rapid", 6, 0, 0)]
+NAME = "depth of one pass, cutter 1"
+
+
+def test_passes_of_the_planned_depth_hold_and_a_level_left_out_does_not() -> None:
+    three = [*DOWN, *lap(-0.3), *lap(-0.6), *lap(-0.9)]
+    found = passes(three, 0.3)[NAME]
+    assert found.holds
+    assert found.figure == pytest.approx(0.3)
+    two = [*DOWN, *lap(-0.3), *lap(-0.9)]
+    found = passes(two, 0.3)[NAME]
+    assert (found.holds, found.line) == (False, 4)
+    assert found.figure == pytest.approx(0.6)
+
+
+def test_a_ramp_takes_as_much_as_it_has_gone_down_in_a_whole_lap() -> None:
+    ramp: list[Piece] = [("ccw", 6, 0, -0.3, 0, 0), ("ccw", 6, 0, -0.6, 0, 0),
+                         ("ccw", 6, 0, -0.6, 0, 0)]
+    assert passes([*DOWN, *ramp], 0.3)[NAME].holds
+    assert not passes([*DOWN, *ramp[1:]], 0.3)[NAME].holds
+
+
+def test_a_finishing_lap_beside_cleared_ground_may_go_to_the_full_depth_at_once() -> None:
+    rough = [*DOWN, *lap(-0.3), *lap(-0.6), *lap(-0.9)]
+    assert passes([*rough, *lap(-0.9, out=5.95)], 0.3)[NAME].holds
+    assert not passes([*rough, *lap(-0.9, out=4.5)], 0.3)[NAME].holds
+
+
+def test_ground_cleared_only_later_does_not_count() -> None:
+    late = [*DOWN, *lap(-0.9, out=5.95), *lap(-0.3), *lap(-0.6), *lap(-0.9)]
+    assert not passes(late, 0.3)[NAME].holds
+
+
+def test_without_a_plan_no_depth_is_judged() -> None:
+    looked_at = evidence(flat(), program([*DOWN, *lap(-0.9)]))
+    assert prove_flat_passes(looked_at) == ()
+
+
+def test_drops_are_reckoned_from_the_lowest_so_far_not_from_the_last() -> None:
+    pieces = [*DOWN, *lap(-0.6), *lap(-0.2), *lap(-0.7)]
+    looked_at = evidence(flat(), program(pieces))
+    found = drops(looked_at.flat_cuts, 0.0, np.zeros(len(looked_at.flat_cuts)))
+    rounds = looked_at.flat_cuts.sweep != 0
+    assert found[rounds].tolist() == pytest.approx([0.6, 0.0, 0.1])
+
+
+@pytest.mark.parametrize(("kind", "able"), [("end-mill", True), ("fly-cutter", False)])
+def test_a_plunge_into_metal_wants_a_cutter_that_can(kind: str, able: bool) -> None:
+    cutter = Cutter(kind=kind, diameter=1.0)
+    found = passes([("line", 6, 0, 0.5), ("line", 6, 0, -0.5)], 1.0, cutter)
+    assert found.get("plunges of cutters that cannot plunge", None) is None or not able
+    if not able:
+        proof = found["plunges of cutters that cannot plunge"]
+        assert (proof.holds, proof.line) == (False, 2)
+
+
+def test_a_form_cutter_must_not_take_two_passes_in_one() -> None:
+    """Half the depth, then the rest, planned for half; and all at once."""
+    layout = stack()
+    depth = layout.tooth.sizes.whole_depth
+
+    def one(*depths: float) -> Proof:
+        pieces: list[Piece] = []
+        for deep in depths:
+            pieces += [("rapid", 3.5, -0.5, 0), ("rapid", None, deep, None),
+                       ("line", -2.1, None, None), ("rapid", None, -0.5, None)]
+        looked_at = evidence(layout, program(pieces, start=(3.5, -0.5, 0)), cutter=DISC)
+        return prove_tooth_passes(planned_for(looked_at, depth / 2))[0]
+
+    assert one(depth / 2, depth).holds
+    assert not one(depth).holds
+    assert one(depth).figure == pytest.approx(depth)
+
+
+def body(cutter: Cutter, depth: float, layout: FlatLayout | None = None) -> dict[str, Proof]:
+    pieces = [("rapid", 6, 0, 5), ("line", 6, 0, -depth), ("line", 8, 0, None)]
+    looked_at = evidence(layout or flat(thickness=3.0), program(pieces), cutter=cutter)
+    return {proof.name: proof for proof in prove_cutter_body(looked_at)}
+
+
+def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None:
+    name = "depth within the flutes, cutter 1"
+    short = MILL.model_copy(update={"flute_length": 1.0})
+    assert body(short, 0.9)[name].holds
+    assert not body(short, 1.1)[name].holds
+    thick = short.model_copy(update={"shank": 3.0})
+    assert not body(thick, 1.1)[name].holds
+    relieved = short.model_copy(update={"shank": 0.9})
+    assert name not in body(relieved, 1.1)
+
+
+def test_the_collet_must_stay_above_the_stock() -> None:
+    cutter = MILL.model_copy(update={"reach": 2.0})
+    name = "collet above the stock, cutter 1"
+    assert body(cutter, 1.5)[name].figure == pytest.approx(0.5)
+    assert not body(cutter, 2.5)[name].holds
+
+
+def test_the_collet_must_stay_above_clamps_near_the_cut_and_need_not_above_far_ones() -> None:
+    cutter = MILL.model_copy(update={"reach": 2.0})
+    name = "collet above the clamps, cutter 1"
+    near = flat(thickness=3.0, clamps=(Clamp(box(12, -1, 14, 1), 1.0),))
+    found = body(cutter, 1.5, near)[name]
+    assert not found.holds
+    assert found.figure == pytest.approx(-0.5)
+    far = flat(thickness=3.0, clamps=(Clamp(box(-19, -1, -17, 1), 1.0),))
+    assert name not in body(cutter, 1.5, far)
