@@ -15,7 +15,9 @@ from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, Setup, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.job.plate import Plate, area_of, path_of, places_of
 from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
@@ -24,6 +26,7 @@ __all__ = [
     "Clamp",
     "FlatLayout",
     "PartShape",
+    "Recess",
     "RoundHole",
     "Tab",
     "ToothLayout",
@@ -39,24 +42,43 @@ STOCK_CHORD = 0.005
 
 @dataclass(frozen=True)
 class RoundHole:
-    """A round hole through the part: name, centre in the part's frame, finished diameter."""
+    """A round hole in the part: name, centre in the part's frame, finished diameter.
+
+    ``group`` is the name that several like it share in the job; ``depth`` mm below the upper face,
+    None for a hole right through.
+    """
 
     name: str
     x: float
     y: float
     diameter: float
+    group: str = ""
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class Recess:
+    """A pocket of the part: what is cleared, in the part's frame, to ``depth`` mm."""
+
+    name: str
+    area: Area
+    depth: float
 
 
 @dataclass(frozen=True)
 class PartShape:
     """The finished part seen from above, in its own frame: what the job means.
 
-    ``outline`` is closed and runs anticlockwise; ``openings`` are closed and go right through.
+    ``outline`` is closed and runs anticlockwise; ``openings`` are closed and go right through,
+    ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through.
     """
 
     outline: Path
     openings: tuple[Path, ...] = ()
     holes: tuple[RoundHole, ...] = ()
+    opening_names: tuple[str, ...] = ()
+    blind: tuple[RoundHole, ...] = ()
+    recesses: tuple[Recess, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -139,10 +161,12 @@ def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
 
 
 def part_shape(job: Job) -> PartShape:
-    """The blank of the job's wheel or pinion, seen along its arbor, its centre at 0, 0.
+    """The job's plate, or the blank of its wheel or pinion seen along its arbor.
 
     Raises Refused when the crossing cannot be.
     """
+    if job.plate is not None:
+        return _plate_shape(job.plate)
     tooth = job_tooth(job)
     outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
     bore = part_bore(job)
@@ -159,6 +183,32 @@ def part_shape(job: Job) -> PartShape:
             crossing.corner,
         )
     return PartShape(outline, openings, holes)
+
+
+def _plate_shape(plate: Plate) -> PartShape:
+    holes = [
+        RoundHole(
+            name if len(places) == 1 else f"{name}-{number + 1}",
+            place.x,
+            place.y,
+            hole.diameter,
+            name,
+            hole.depth,
+        )
+        for name, hole in plate.holes.items()
+        for places in (places_of(hole),)
+        for number, place in enumerate(places)
+    ]
+    return PartShape(
+        path_of(plate.outline),
+        tuple(path_of(shape) for shape in plate.openings.values()),
+        tuple(hole for hole in holes if hole.depth is None),
+        tuple(plate.openings),
+        tuple(hole for hole in holes if hole.depth is not None),
+        tuple(
+            Recess(name, area_of(pocket), pocket.depth) for name, pocket in plate.pockets.items()
+        ),
+    )
 
 
 def flat_layout(job: Job, setup: Setup) -> FlatLayout:

@@ -51,9 +51,12 @@ def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:
 
 
 def _part(job: Job, document: Document) -> Iterator[Fault]:
-    if job.wheel is None and job.pinion is None:
-        yield Fault("the job says no part", "Add wheel: or pinion: with its words beneath.",
-                    document.place())
+    if job.wheel is None and job.pinion is None and job.plate is None:
+        yield Fault("the job says no part",
+                    "Add wheel: or pinion: or plate: with its words beneath.", document.place())
+    if job.plate is not None and (job.wheel is not None or job.pinion is not None):
+        yield Fault("a plate and a toothed part in one job", "Make a job file for each.",
+                    document.place(("plate",), key=True))
     if job.wheel is not None and job.pinion is not None:
         yield Fault("wheel and pinion in one job", "Make a job file for each.",
                     document.place(("pinion",), key=True))

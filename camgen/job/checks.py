@@ -20,6 +20,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.job.plate_checks import plate_faults
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Machine
@@ -83,6 +84,8 @@ def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Faul
     Steps that could not be read are left out, and so is a part that is no tooth at all.
     """
     job = job_file.job
+    if job.plate is not None:
+        return plate_faults(job_file)
     if (job.wheel is None) == (job.pinion is None):
         return []
     try:
@@ -105,6 +108,8 @@ def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
 
 
 def _tooth(job_file: JobFile) -> list[Fault]:
+    if job_file.job.plate is not None:
+        return []
     try:
         job_tooth(job_file.job)
     except Refused as no:

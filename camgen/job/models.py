@@ -10,6 +10,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from camgen.job.plate import Plate
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Module, Speed
@@ -203,6 +204,7 @@ class Job(FileModel):
     quantity: int = Field(1, ge=1, le=10000, description="pieces wanted")
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
+    plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
     cutters: dict[Name, Cutter] = Field(
         min_length=1, max_length=99, description="the cutters used, by names of your own"
     )

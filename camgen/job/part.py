@@ -56,6 +56,8 @@ def part_thickness(job: Job) -> float:
     """Length of the part along its arbor, mm; 0 where the job has no part."""
     if job.wheel is not None:
         return job.wheel.thickness
+    if job.plate is not None:
+        return job.plate.thickness
     return job.pinion.length if job.pinion is not None else 0.0
 
 

@@ -16,7 +16,17 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
+from camgen.shapes.path import (
+    ArcTo,
+    LineTo,
+    Path,
+    Piece,
+    Point,
+    direction,
+    piece_length,
+    sweep,
+    turn_between,
+)
 
 __all__ = ["Area", "distances", "offset"]
 
@@ -113,8 +123,8 @@ def _parallels(area: Area, distance: float) -> list[_Part]:
             if moved is not None:
                 parts.append(moved)
             after_at, after = pieces[(number + 1) % len(pieces)]
-            out, into = _way(at, piece, 1.0), _way(after_at, after, 0.0)
-            turn = math.atan2(out.x * into.y - out.y * into.x, out.x * into.x + out.y * into.y)
+            out, into = direction(at, piece, at_end=True), direction(after_at, after)
+            turn = turn_between(at, piece, after)
             # Growing opens left turns, shrinking right ones; the rest cross by themselves.
             if turn * distance > 0 and abs(turn) > 1e-9:
                 corner = piece.end
@@ -129,7 +139,7 @@ def _parallels(area: Area, distance: float) -> list[_Part]:
 
 def _parallel(at: Point, piece: Piece, distance: float) -> _Part | None:
     """A piece moved to its right by ``distance``; None where nothing is left of an arc."""
-    begin, end = _way(at, piece, 0.0), _way(at, piece, 1.0)
+    begin, end = direction(at, piece), direction(at, piece, at_end=True)
     start = _beside(at, begin, distance)
     if isinstance(piece, LineTo):
         return _Part(start, LineTo(_beside(piece.end, end, distance)))
@@ -137,17 +147,6 @@ def _parallel(at: Point, piece: Piece, distance: float) -> _Part | None:
     if radius <= SAME:
         return None
     return _Part(start, ArcTo(_beside(piece.end, end, distance), piece.centre, piece.clockwise))
-
-
-def _way(at: Point, piece: Piece, share: float) -> Point:
-    """The unit direction of a piece at its start (0) or its end (1)."""
-    if isinstance(piece, LineTo):
-        length = math.dist(at, piece.end)
-        return Point((piece.end.x - at.x) / length, (piece.end.y - at.y) / length)
-    point = at if share == 0.0 else piece.end
-    dx, dy = point.x - piece.centre.x, point.y - piece.centre.y
-    size = math.hypot(dx, dy) * (-1.0 if piece.clockwise else 1.0)
-    return Point(-dy / size, dx / size)
 
 
 def _beside(point: Point, way: Point, distance: float) -> Point:

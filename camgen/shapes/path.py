@@ -22,9 +22,11 @@ __all__ = [
     "Piece",
     "Point",
     "circle",
+    "direction",
     "piece_length",
     "polygon",
     "sweep",
+    "turn_between",
 ]
 
 # Two points nearer than this are one: a thousandth of the finest increment of any control in use.
@@ -279,6 +281,31 @@ def polygon(points: Sequence[tuple[float, float]]) -> Path:
     return Path(
         corners[0], tuple(LineTo(point) for point in (*corners[1:], corners[0])), closed=True
     )
+
+
+def direction(start: Point, piece: Piece, at_end: bool = False) -> Point:
+    """The unit direction of a piece at its start or its end.
+
+    >>> direction(Point(1, 0), ArcTo(Point(0, 1), Point(0, 0), clockwise=False))
+    Point(x=0.0, y=1.0)
+    """
+    if isinstance(piece, LineTo):
+        length = math.dist(start, piece.end)
+        return Point((piece.end.x - start.x) / length, (piece.end.y - start.y) / length)
+    point = piece.end if at_end else start
+    dx, dy = point.x - piece.centre.x, point.y - piece.centre.y
+    size = math.hypot(dx, dy) * (-1.0 if piece.clockwise else 1.0)
+    return Point(0.0 - dy / size, dx / size)
+
+
+def turn_between(start: Point, piece: Piece, after: Piece) -> float:
+    """The angle by which the way turns from one piece to the next, radians, left positive.
+
+    >>> round(turn_between(Point(0, 0), LineTo(Point(1, 0)), LineTo(Point(1, 1))), 6)
+    1.570796
+    """
+    out, into = direction(start, piece, at_end=True), direction(piece.end, after)
+    return math.atan2(out.x * into.y - out.y * into.x, out.x * into.x + out.y * into.y)
 
 
 def _turn(degrees: float) -> tuple[float, float]:

@@ -19,7 +19,7 @@ from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import milling
-from camgen.steps.holes import chosen, hole_faults, through
+from camgen.steps.holes import bottom_of, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
@@ -77,6 +77,11 @@ def _last(bench: Bench, words: Bore, hole: RoundHole) -> float:
     return (hole.diameter + words.correction - bench.cutter.diameter) / 2
 
 
+def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
+    """The Z of the last lap: a corner that is not sharp must pass a lower face, not a floor."""
+    return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
+
+
 def check(bench: Bench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("end-mill") + hole_faults(bench, words.holes)
@@ -100,14 +105,16 @@ def check(bench: Bench, words: Bore) -> list[Fault]:
                     bench.place("drilled"),
                 )
             )
-    return faults + through(bench, cutter.corner_radius)[1]
+        faults += _bottom(bench, hole)[1]
+    return list(dict.fromkeys(faults))
 
 
 def plan(bench: Bench, words: Bore) -> PlannedStep:
     """Each hole in turn: roughing helices, finishing passes, spring passes."""
     layout, cutter = bench.flat, bench.cutter
-    bottom, _ = through(bench, cutter.corner_radius)
-    deep = layout.top - bottom
+    holes = chosen(layout, words.holes)
+    bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
+    deep = layout.top - min(bottoms.values())
     finish = _finish(bench, words)
     cut = milling(bench, cutter.diameter, deep)
     last_cut = milling(bench, finish / words.passes, deep, at_once=True, speed=cut.speed)
@@ -115,7 +122,8 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
     one: list[Move] = []
-    for hole in chosen(layout, words.holes):
+    for hole in holes:
+        bottom = bottoms[hole.name]
         centre = Point(hole.x, hole.y)
         last = _last(bench, words, hole)
         rings = ring_radii(

@@ -20,7 +20,7 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
-from camgen.shapes.path import ArcTo, Path, Point
+from camgen.shapes.path import ArcTo, Path, Point, turn_between
 from camgen.shop.model import IN_FILE_UNITS, FileModel, Length
 from camgen.steps.cuts import milling
 from camgen.steps.holes import through
@@ -43,12 +43,15 @@ __all__ = [
     "begun_on_longest",
     "contour_faults",
     "finish_left",
+    "inner_corner_faults",
     "lifted",
     "plan_contours",
     "tab_middles",
     "unheld",
 ]
 
+# A joint of pieces that turns more than this, radians, is a corner.
+SHARP_TURN = 1e-3
 # Corners of a profile nearer than this, mm along the path, are one.
 SAME = 1e-9
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
@@ -158,6 +161,37 @@ def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
             bench.place(),
         )
     ]
+
+
+def inner_corner_faults(bench: Bench, path: Path, *, outside: bool = False) -> list[Fault]:
+    """Corners that the cutter cannot get into, each named with the largest cutter that could.
+
+    ``path`` runs anticlockwise; the cutter works inside it, or ``outside``.
+    """
+    faults: list[Fault] = []
+    radius = bench.cutter.diameter / 2
+    for number, (at, piece) in enumerate(path.laid_out()):
+        if isinstance(piece, ArcTo) and piece.clockwise == outside:
+            own = math.dist(at, piece.centre)
+            if own < radius - 1e-6:
+                faults.append(_corner_fault(bench, piece.end, own))
+        after = path.pieces[(number + 1) % len(path.pieces)]
+        turn = turn_between(at, piece, after)
+        if (turn < -SHARP_TURN if outside else turn > SHARP_TURN):
+            faults.append(_corner_fault(bench, piece.end, 0.0))
+    return faults
+
+
+def _corner_fault(bench: Bench, corner: Point, radius: float) -> Fault:
+    what = f"has a radius of {radius:g} mm" if radius else "is sharp"
+    return Fault(
+        f"the corner at X {corner.x:.3f} Y {corner.y:.3f} {what}: a cutter of "
+        f"{bench.cutter.diameter:g} mm does not get into it",
+        f"a cutter of at most {2 * radius:g} mm, or a larger corner radius"
+        if radius
+        else "give the corner a radius",
+        bench.place("cutter"),
+    )
 
 
 def begun_on_longest(path: Path) -> Path:

@@ -8,11 +8,12 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
+from camgen.layout import RoundHole
 from camgen.moves import Drill as Stroke
 from camgen.moves import Move
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import centres, chosen, hole_faults, point_length, through
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults, point_length
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -32,11 +33,17 @@ class DrillHoles(StepWords):
     )
 
 
-def _bottom(bench: Bench, words: DrillHoles) -> tuple[float, list[Fault]]:
+def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, list[Fault]]:
+    """The Z of the drill's point, and what stands against it.
+
+    A hole to a depth is drilled so far with the full diameter, unless it is bored afterwards: then
+    the point of the smaller drill must not go below its floor.
+    """
+    layout = bench.flat
     point = point_length(bench.cutter)
     if words.depth is None:
-        return through(bench, point)
-    layout = bench.flat
+        smaller = bench.cutter.diameter < hole.diameter - 1e-9
+        return bottom_of(bench, hole, 0.0 if hole.depth is not None and smaller else point)
     bottom = layout.top - words.depth - point
     if bottom >= layout.floor - 1e-9:
         return bottom, []
@@ -63,18 +70,20 @@ def check(bench: Bench, words: DrillHoles) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-    return faults + _bottom(bench, words)[1]
+        faults += _bottom(bench, words, hole)[1]
+    return list(dict.fromkeys(faults))
 
 
 def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     """A stroke, in pecks where the hole is deep, at each hole."""
     layout = bench.flat
-    bottom, _ = _bottom(bench, words)
-    deep = layout.top - bottom
-    cut = drilling(bench, deep - point_length(bench.cutter))
+    holes = chosen(layout, words.holes)
+    bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
+    cut = drilling(bench, layout.top - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
     moves: list[Move] = away(layout)
-    for _, centre in centres(layout, chosen(layout, words.holes)):
+    for hole, centre in centres(layout, holes):
+        bottom = bottoms[hole.name]
         moves.append(
             Stroke(
                 centre.x,
@@ -83,7 +92,7 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
                 bottom=bottom,
                 feed=cut.feed,
                 travel=layout.safe_height,
-                peck=peck if peck < deep - 1e-9 else 0.0,
+                peck=peck if peck < layout.top - bottom - 1e-9 else 0.0,
             )
         )
     moves += away(layout)

@@ -8,23 +8,39 @@ from collections.abc import Sequence
 from camgen.faults import Fault, nearest
 from camgen.layout import FlatLayout, RoundHole
 from camgen.shapes.path import Point
+from camgen.shapes.tour import hole_order
 from camgen.shop.cutters import Cutter
 from camgen.steps.kind import Bench
 
-__all__ = ["centres", "chosen", "hole_faults", "point_length", "through"]
+__all__ = [
+    "all_holes",
+    "bottom_of",
+    "centres",
+    "chosen",
+    "hole_faults",
+    "point_length",
+    "through",
+]
 
 # How far past the lower face a through cut goes where the job lets it go at all: enough for the
 # stock's own tolerance. Common practice, no source.
 PAST = 0.05
 
 
+def all_holes(layout: FlatLayout) -> tuple[RoundHole, ...]:
+    """Every hole of one piece, those right through first."""
+    return layout.part.holes + layout.part.blind
+
+
 def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
     """Names of holes that the part does not have."""
-    known = [hole.name for hole in bench.flat.part.holes]
+    holes = all_holes(bench.flat)
+    known = list(dict.fromkeys(hole.group or hole.name for hole in holes))
     if names is None:
         if known:
             return []
-        return [Fault("the part has no hole", "give it a `bore:`", bench.place())]
+        return [Fault("the part has no hole", "describe it with the part", bench.place())]
+    allowed = {*known, *(hole.name for hole in holes)}
     return [
         Fault(
             f"the part has no hole called {name!r}",
@@ -34,19 +50,44 @@ def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
             bench.place("holes", number),
         )
         for number, name in enumerate(names)
-        if name not in known
+        if name not in allowed
     ]
 
 
 def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[RoundHole, ...]:
-    """The holes of one piece that are meant: those named, or all."""
-    return tuple(hole for hole in layout.part.holes if names is None or hole.name in names)
+    """The holes of one piece that are meant: those named, alone or with their like, or all."""
+    return tuple(
+        hole
+        for hole in all_holes(layout)
+        if names is None or hole.name in names or hole.group in names
+    )
 
 
 def centres(layout: FlatLayout, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, Point]]:
-    """Each of these holes on each piece, in the order of the pieces."""
-    return [
-        (hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes
+    """Each of these holes on each piece: piece by piece, and where there are several holes to a
+    piece in the order of a short way through all."""
+    found = [(hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes]
+    if len(holes) < 2:
+        return found
+    order = hole_order([centre for _, centre in found], found[0][1])
+    return [found[number] for number in order]
+
+
+def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float, list[Fault]]:
+    """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
+    layout = bench.flat
+    if hole.depth is None:
+        return through(bench, extra)
+    bottom = layout.top - hole.depth - extra
+    if bottom >= layout.floor - 1e-9:
+        return bottom, []
+    return bottom, [
+        Fault(
+            f"hole {hole.name} and the cutter's point go {layout.floor - bottom:.2f} mm below what "
+            "may be cut into",
+            "a flatter point, or bore it with an end mill",
+            bench.place(),
+        )
     ]
 
 

@@ -5,13 +5,19 @@ from __future__ import annotations
 import math
 from typing import ClassVar
 
+import shapely
+import shapely.affinity
+
 from camgen.faults import Fault
-from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import Path
 from camgen.steps.contour import (
     ContourCut,
     ContourWords,
+    begun_on_longest,
     contour_faults,
     finish_left,
+    inner_corner_faults,
     plan_contours,
     tab_middles,
     unheld,
@@ -27,42 +33,45 @@ class Outline(ContourWords):
     kind: ClassVar[str] = "outline"
 
 
-def _round(path: Path) -> tuple[Point, float] | None:
-    """Centre and radius of a path that is one circle."""
-    first = path.pieces[0]
-    if not isinstance(first, ArcTo):
-        return None
-    same = all(
-        isinstance(piece, ArcTo) and math.dist(piece.centre, first.centre) < 1e-9
-        for piece in path.pieces
-    )
-    return (first.centre, math.dist(path.start, first.centre)) if same else None
+def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:
+    """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
+    (grown,) = offset(Area(bench.flat.part.outline), away)
+    if not grown.islands:
+        return grown.outer, []
+    return grown.outer, [
+        Fault(
+            "the outline closes on itself before the cutter can enter: a hollow in it is narrower "
+            f"than the cutter, {bench.cutter.diameter:g} mm",
+            "a smaller cutter",
+            bench.place("cutter"),
+        )
+    ]
 
 
 def _cut(bench: Bench, words: Outline) -> ContourCut:
-    """The outline of one piece, in its own frame: outside a circle, climb runs clockwise."""
-    found = _round(bench.flat.part.outline)
-    assert found is not None, "blanks of wheels and pinions are round"
-    centre, radius = found
-    last_radius = radius + bench.cutter.diameter / 2 + words.correction
-    clockwise = words.direction == "climb"
-    last = circle(centre, last_radius, clockwise=clockwise)
-    rough = circle(centre, last_radius + finish_left(bench, words), clockwise=clockwise)
+    """The outline of one piece, in its own frame: outside, climb runs clockwise."""
+    radius = bench.cutter.diameter / 2 + words.correction
+    last, _ = _around(bench, radius)
+    rough, _ = _around(bench, radius + finish_left(bench, words))
+    if words.direction == "climb":
+        last, rough = last.reversed(), rough.reversed()
+    last = begun_on_longest(last)
     return ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter))
 
 
 def check(bench: Bench, words: Outline) -> list[Fault]:
     """Faults seen without planning."""
     faults = contour_faults(bench, words) + unheld(bench, words, "the piece")
-    layout = bench.flat
-    need = bench.cutter.diameter + finish_left(bench, words) + words.correction
-    _, _, right, _ = layout.part.outline.region(0.001).bounds
+    if faults:
+        return faults
+    layout, radius = bench.flat, bench.cutter.diameter / 2
+    faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
+    faults += inner_corner_faults(bench, layout.part.outline, outside=True)
+    need = 2 * radius + finish_left(bench, words) + words.correction
+    region = layout.part.outline.region(0.001)
+    first = shapely.affinity.translate(region, *layout.places[0])
     nearest = min(
-        (
-            math.dist(one, other) - 2 * right
-            for number, one in enumerate(layout.places)
-            for other in layout.places[:number]
-        ),
+        (first.distance(shapely.affinity.translate(region, x, y)) for x, y in layout.places[1:]),
         default=math.inf,
     )
     if nearest < need:

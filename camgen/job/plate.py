@@ -1,0 +1,208 @@
+"""A plate or bridge as a job describes it: its outline, and holes, openings and pockets by name.
+
+Positions count from the part's own zero, where the outline has its 0, 0. Lengths mm once read,
+angles degrees, anticlockwise.
+"""
+
+import math
+from typing import Annotated
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
+from camgen.shapes.offset import Area
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
+from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
+
+__all__ = [
+    "Plate",
+    "PlateHole",
+    "PlateName",
+    "Pocket",
+    "Ring",
+    "Rows",
+    "Shape",
+    "area_of",
+    "path_of",
+    "places_of",
+]
+
+PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
+Place2 = tuple[Coordinate, Coordinate]
+FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
+
+
+class PathPiece(FileModel):
+    """A line, or with ``centre`` an arc, to the next point."""
+
+    to: Place2 = Field(description="where it ends")
+    centre: Place2 | None = Field(None, description="of an arc")
+    clockwise: bool = Field(False, description="the arc's way round")
+
+
+class Shape(FileModel):
+    """A closed shape: one of circle, rectangle, polygon, slot or path."""
+
+    circle: Length | None = Field(None, description="a circle's diameter")
+    rectangle: tuple[Length, Length] | None = Field(None, description="length and width")
+    polygon: tuple[Place2, ...] | None = Field(
+        None, min_length=3, max_length=500, description="corners in order round it"
+    )
+    slot: tuple[Place2, Place2] | None = Field(None, description="middles of its two ends")
+    path: tuple[PathPiece, ...] | None = Field(
+        None, min_length=2, max_length=2000,
+        description="lines and arcs in order; begins where the last one ends",
+    )
+    width: Length | None = Field(None, description="slots: width")
+    corner: LengthOrZero = Field(0.0, description="rectangles and polygons: corner radius")
+    at: Place2 = Field((0.0, 0.0), description="where the shape's own 0, 0 lies")
+    turned: float = Field(0.0, ge=-360, le=360, description="turned about that, degrees")
+
+
+class Pocket(Shape):
+    """Something cleared to a depth, with islands left standing."""
+
+    depth: Length = Field(description="below the upper face")
+    islands: tuple[Shape, ...] = Field((), max_length=50, description="left standing in it")
+
+
+class Ring(FileModel):
+    """Places evenly round a circle."""
+
+    count: int = Field(ge=1, le=500, description="how many")
+    diameter: Length = Field(description="of the circle through their middles")
+    start: float = Field(0.0, ge=-360, le=360, description="angle of the first, degrees")
+    at: Place2 = Field((0.0, 0.0), description="middle of that circle")
+
+
+class Rows(FileModel):
+    """Places in rows and columns."""
+
+    columns: int = Field(1, ge=1, le=200, description="along X")
+    rows: int = Field(1, ge=1, le=200, description="along Y")
+    pitch: tuple[Length, Length] = Field(description="from one to the next, along X and Y")
+    at: Place2 = Field((0.0, 0.0), description="their middle")
+
+
+class PlateHole(FileModel):
+    """Round holes of one kind, at one place or several."""
+
+    diameter: Length = Field(description="finished diameter")
+    at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
+    ring: Ring | None = Field(None, description="places round a circle")
+    rows: Rows | None = Field(None, description="places in rows")
+    depth: Length | None = Field(None, description="below the upper face; through when left out")
+
+
+class Plate(FileModel):
+    """A plate, a bridge or a cock."""
+
+    thickness: Length = Field(description="thickness of the plate")
+    outline: Shape = Field(description="its edge")
+    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
+    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
+    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
+
+
+def figures_of(shape: Shape) -> list[str]:
+    """Which figures a shape was given; it should be one."""
+    return [name for name in FIGURES if getattr(shape, name) is not None]
+
+
+def path_of(shape: Shape) -> Path:
+    """The closed path of a shape, anticlockwise. Raises Refused when its numbers make none.
+
+    >>> round(path_of(Shape(circle=2.0, at=(1.0, 1.0))).area, 4)
+    3.1416
+    """
+    given = figures_of(shape)
+    if len(given) != 1:
+        raise Refused(
+            Fault(
+                f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
+                f"one of {', '.join(FIGURES)}",
+            )
+        )
+    path = _own_path(shape)
+    if path.area < 0:
+        path = path.reversed()
+    return path.moved(*shape.at, degrees=shape.turned)
+
+
+def _own_path(shape: Shape) -> Path:
+    if shape.circle is not None:
+        return circle(Point(0.0, 0.0), shape.circle / 2)
+    if shape.rectangle is not None:
+        return rectangle(*shape.rectangle, shape.corner)
+    if shape.polygon is not None:
+        return rounded(shape.polygon, shape.corner)
+    if shape.slot is not None:
+        if shape.width is None:
+            raise Refused(Fault("a slot has no width", "add width:"))
+        return slot(*shape.slot, shape.width)
+    assert shape.path is not None
+    return _drawn(shape.path)
+
+
+def _drawn(given: tuple[PathPiece, ...]) -> Path:
+    """A path of lines and arcs, checked: arcs with one radius, no crossing of itself."""
+    start = Point(*given[-1].to)
+    pieces: list[Piece] = []
+    faults: list[Fault] = []
+    at = start
+    for piece in given:
+        end = Point(*piece.to)
+        if piece.centre is None:
+            pieces.append(LineTo(end))
+        else:
+            centre = Point(*piece.centre)
+            pieces.append(ArcTo(end, centre, piece.clockwise))
+            radii = [math.dist(at, centre), math.dist(end, centre)]
+            # NISTIR 6556 takes an arc whose radii differ by more than 0.002 mm for an error.
+            if abs(radii[0] - radii[1]) > 0.002 or min(radii) <= 0:
+                faults.append(
+                    Fault(
+                        f"the arc to X {end.x:g} Y {end.y:g} begins {radii[0]:.4f} mm from its "
+                        f"centre and ends {radii[1]:.4f} mm from it",
+                        "both must be the radius",
+                    )
+                )
+        if math.dist(at, end) < 1e-6:
+            faults.append(Fault(f"a piece ends where it begins, at X {end.x:g} Y {end.y:g}", ""))
+        at = end
+    if faults:
+        raise Refused(faults)
+    path = Path(start, tuple(pieces), closed=True)
+    region = path.region(0.001)
+    if not region.is_valid or region.area < 1e-9:
+        raise Refused(Fault("the path crosses itself", "give its pieces in order round it"))
+    return path
+
+
+def area_of(pocket: Pocket) -> Area:
+    """The area a pocket clears. Raises Refused when an island does not stand within it."""
+    outer = path_of(pocket)
+    islands = [path_of(island) for island in pocket.islands]
+    region = outer.region(0.001)
+    for number, island in enumerate(islands):
+        if not region.contains(island.region(0.001)):
+            raise Refused(
+                Fault(
+                    f"island {number + 1} does not stand within its pocket",
+                    "an island at the edge is part of the pocket's shape",
+                )
+            )
+    return Area.of(outer, islands)
+
+
+def places_of(hole: PlateHole) -> tuple[Point, ...]:
+    """All places of a hole: those given, then round a circle, then in rows."""
+    places = [Point(*place) for place in hole.at]
+    if hole.ring is not None:
+        ring = hole.ring
+        places += ring_of(ring.count, ring.diameter, ring.start, ring.at)
+    if hole.rows is not None:
+        rows = hole.rows
+        places += in_rows(rows.columns, rows.rows, rows.pitch, rows.at)
+    return tuple(places)
