@@ -76,7 +76,7 @@ def _flat_moves(rng: random.Random, count: int, planes: tuple[str, ...]) -> list
             for _ in range(rng.randrange(3)):
                 x, y = rng.uniform(-20, 20), rng.uniform(-20, 20)
                 moves.append(Drill(
-                    x, y, 0.5, -rng.uniform(0.1, 2), feed, 5.0,
+                    x, y, 0.5, -round(rng.uniform(0.1, 2), 2), feed, 5.0,
                     peck=rng.choice((0.0, 0.0, 0.3)), dwell=rng.choice((0.0, 0.0, 0.5)),
                     feed_out=rng.random() < 0.2,
                 ))
@@ -92,7 +92,7 @@ def _random_arc(
 ) -> tuple[Arc, tuple[float, float, float]]:
     plane: Any = rng.choice(planes)
     first, second, normal = PLANE_AXES[plane]
-    radius = math.exp(rng.uniform(math.log(0.003), math.log(15)))
+    radius = math.exp(rng.uniform(math.log(0.02), math.log(15)))
     start = rng.uniform(-math.pi, math.pi)
     sweep = math.radians(rng.choice((90, 180, 270, 30, rng.uniform(0.01, 359.9))))
     clockwise = rng.random() < 0.5
@@ -181,7 +181,9 @@ def meant(setup: SetupMoves, machine: Machine) -> list[Planned]:
     for section in setup.sections:
         for move in section.moves:
             match move:
-                case Rapid() | Feed():
+                case Rapid():
+                    line([move.x, move.y, move.z], "rapid")
+                case Feed():
                     line([move.x, move.y, move.z], "line")
                 case Arc():
                     points = _arc_points(move, at)
@@ -294,7 +296,8 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
         tries = 0
         while True:
             there = bool(np.all((np.abs(here - target) <= close) | np.isnan(target)))
-            turned = abs(angle - stretch.angle) <= turn
+            # Between parts the cutter may travel before the head is turned again.
+            turned = stretch.what == "rapid" or abs(angle - stretch.angle) <= turn
             if there and turned and done >= stretch.length - 3 * close - 0.02 * stretch.length:
                 break
             if at >= len(pieces):
@@ -317,7 +320,7 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
             else:
                 done += _length(points)
                 tries += 1
-                if tries > 14:
+                if tries > 40:
                     return [*wrong, f"line {motion.line[k]} wanders from move {number} "
                                     f"{stretch.what}"]
         before = [*before[-2:], stretch.points]
@@ -337,5 +340,93 @@ def without_limits(machine: Machine) -> Machine:
     })
 
 
-__all__ = ["Planned", "follow", "meant", "off_path", "piece_points", "random_flat", "random_teeth",
+__all__ = ["Planned", "follow", "meant", "off_path", "piece_points", "random_flat",
+           "random_machine", "random_teeth",
            "replace", "tolerance", "without_limits", "written_and_read"]
+
+
+def random_machine(seed: int) -> Machine:
+    """A machine file drawn at random from everything a file may say."""
+    rng = random.Random(seed)
+
+    def pick(*values: Any) -> Any:
+        return rng.choice(values)
+
+    inch = rng.random() < 0.25
+    style = pick("incremental", "incremental", "absolute", "radius", "none")
+    # Without a point the whole number is in last places: no trailing zeros to speak of.
+    head: dict[str, Any] | None = None
+    kind = rng.random()
+    comments = pick("parentheses", "parentheses", "semicolon", "none")
+    stand = pick(("-X", "+Y", "Z"), ("+X", "-Y", "Z"), ("-Y", "+X", "Z"), ("-Z", "+Y", "X"),
+                 ("-X", "-Z", "Y"))
+    arrangement = {"along": stand[0], "infeed": stand[1], "across": stand[2]}
+    if kind < 0.7:
+        head = {"kind": "driven", "letter": pick("A", "B", "C"), "sense": pick("iso", "reversed"),
+                "take-up": pick(0.0, 0.5, 2.0), "increment": pick(0.001, 0.01),
+                "arrangement": arrangement}
+    elif comments != "none":
+        head = {"kind": "by-hand", "plates": [[15, 16, 17], [37, 39]],
+                "stop-spindle": pick(True, False), "arrangement": arrangement}
+    shift = pick(None, "G52", "G92")
+    pointless = rng.random() < 0.2
+    safe = pick((), ("G40", "G80"), ("G40", "G49", "G80", "G94"))
+    axis = {"increment": pick(0.001, 0.001, 0.0005, 0.005), "travel": 1000, "feed-limit": 5000}
+    data: dict[str, Any] = {
+        "name": "drawn", "describes": "drawn at random",
+        "x": axis | {"sense": pick("iso", "iso", "reversed")},
+        "y": axis | {"sense": pick("iso", "iso", "reversed")},
+        "z": axis | {"letter": pick(None, None, "W")},
+        "dividing": head,
+        "spindle": {"lowest": 100, "highest": 30000, "senses": ["clockwise", "anticlockwise"],
+                    "start-seconds": pick(0, 2.5)},
+        "numbers": {
+            "decimals": pick(4, 5) if inch else pick(3, 3, 4),
+            "rotary-decimals": pick(3, 4), "feed-decimals": pick(1, 2),
+            "point": "never" if pointless else pick("always", "needed"),
+            "trailing-zeros": pick(True, False), "leading-zero": pick(True, False),
+            "plus": pick(True, False),
+        },
+        "blocks": {
+            "spaces": pick(True, False), "two-figures": pick(True, False),
+            "repeat-modal": pick(True, False), "repeat-axes": pick(True, False),
+            "number": pick(True, False), "number-start": pick(0, 10), "number-step": pick(1, 5),
+            "number-limit": pick(99, 9999), "number-after": pick("start-again", "stop"),
+            "ending": pick("lf", "crlf"), "longest": pick(48, 72, 120),
+        },
+        "comments": {"style": comments, "longest": pick(34, 60), "message": pick("", "MSG"),
+                     "letters": pick("capitals", "ascii")},
+        "program": {
+            "units": "inch" if inch else "mm", "marks": pick(True, False),
+            "number": pick(None, 7), "safe-words": list(safe),
+            "end": pick("M30", "M2"), "largest": pick(None, None, 3000),
+        },
+        "spindle-words": {"speed-alone": pick(True, False), "dwell": pick(True, False),
+                          "warm-up": pick([], [[2000, 5]])},
+        "arcs": {
+            "style": style, "centre-mode-words": pick(True, False),
+            "quadrants": pick(True, False), "largest-sweep": pick(360, 180, 90, 45),
+            "smallest-radius": pick(0, 0.02), "largest-radius": pick(10000, 20),
+            "helices": pick(True, True, False), "planes": pick(["XY", "ZX", "YZ"], ["XY"]),
+            "tolerance": pick(0.002, 0.005) if not inch else 0.01,
+        },
+        "cycles": {"use": pick(True, False), "return-level": pick("G98", "G99", "none")},
+        "dwell": {"word": pick("P", "X"), "unit": pick("s", "ms")},
+        "change": {"way": pick("by-hand", "automatic", "one-program-each"),
+                   "word": pick("M6", "M6", None)},
+        "offsets": {"work": pick("G54", "G55", None), "length": pick("touch-off", "table"),
+                    "shift": shift},
+        "retract": {"way": pick("plain", "machine", "reference")},
+        "rotary": {"way": pick("absolute", "one-way", "shortest", "signed", "incremental"),
+                   "turn": pick("rapid", "feed", "inverse-time"),
+                   "clamp": pick(None, "M10"), "unwind": pick(True, False)},
+        "coolant": {"flood": pick(None, "M8"), "air": pick(None, "M7")},
+        "block-skip": pick(True, False), "optional-stop": pick(True, False),
+        "subprograms": {"use": bool(head or shift) and pick(True, False)},
+    }
+    if head and head["kind"] == "driven" and data["rotary"]["way"] == "one-way":
+        head |= {"take-up": 0, "sense": "iso"}
+    if data["rotary"]["way"] == "incremental":
+        data["rotary"]["unwind"] = True
+    data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None
+    return Machine.model_validate(data)

@@ -631,7 +631,7 @@ class Pen:
         sign = -1 if head.sense == "reversed" else 1
         goal = sign * self.angle_counts(move.degrees, head.increment)
         take_up = round(head.take_up * 10**self.machine.numbers.rotary_decimals)
-        if rotary.way == "one-way" or move.space == 0:
+        if move.space == 0:
             take_up = 0
         if rotary.unclamp:
             self.block(rotary.unclamp)

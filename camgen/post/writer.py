@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from camgen.faults import Fault, Refused
-from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
+from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Remark, Section, SetupMoves
 from camgen.post.pen import Pen
 from camgen.post.repeats import Body, bodies_at_places, bodies_between_indexes
 from camgen.post.text import plain_text
@@ -61,12 +61,18 @@ class _Sheet:
 
 @dataclass(slots=True)
 class _Parts:
-    """Parts written so far, and the pen of the one being written."""
+    """Parts written so far, and the pen of the one being written.
+
+    ``meant`` is where the plan left the cutter at the end of the last part, ``angle`` where that
+    part left the head, ``turned`` the last turn of the head that was planned.
+    """
 
     done: list[list[str]] = field(default_factory=list)
     pen: Pen | None = None
     warm: bool = False
     meant: list[float | None] = field(default_factory=lambda: [None, None, None])
+    angle: int = 0
+    turned: Index | None = None
 
 
 def write_programs(
@@ -129,7 +135,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             _end(sheet, parts)
         if parts.pen is None:
             _begin(sheet, parts)
-            stroke = replace(stroke, first=True)
+            stroke = _begun_anew(stroke, parts)
         if largest is None:
             _write_stroke(sheet, parts, stroke)
             continue
@@ -143,7 +149,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             parts.pen, parts.warm = before, was_warm
             _end(sheet, parts)
             _begin(sheet, parts)
-            _write_stroke(sheet, parts, replace(stroke, first=True))
+            _write_stroke(sheet, parts, _begun_anew(stroke, parts))
         size = _size_when_ended(sheet, parts)
         if size > largest:
             raise Refused(Fault(
@@ -156,6 +162,15 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
     return parts.done
 
 
+def _begun_anew(stroke: Stroke, parts: _Parts) -> Stroke:
+    """A stroke as the first of a part: the head is turned to it again, where it goes on a space."""
+    moves = stroke.moves
+    first = next((move for move in moves if not isinstance(move, Rapid | Remark)), None)
+    if parts.turned is not None and not isinstance(first, Index) and (first or stroke.body):
+        moves = (parts.turned, *moves)
+    return replace(stroke, moves=moves, first=True)
+
+
 def _begin(sheet: _Sheet, parts: _Parts) -> None:
     """Header and safe start of a part. Nothing moves but a retract in machine coordinates."""
     setup, machine = sheet.setup, sheet.machine
@@ -163,6 +178,7 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     pen = Pen(machine, setup.retract_axis, setup.retract_to)
     # Where the plan left off: the part goes back there before it goes on.
     pen.meant = [*parts.meant]
+    pen.angle = parts.angle
     number = len(parts.done) + 1
     pen.values = {
         "program": plain_text(sheet.stem), "part": str(number), "space": "0", "angle": "0",
@@ -206,6 +222,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.set_media(False, False)
     pen.stop_spindle()
     pen.unwind()
+    parts.angle = pen.angle
     _retract_fully(pen)
     if machine.offsets.length == "table":
         pen.block("G49")
@@ -251,6 +268,9 @@ def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     if stroke.first:
         _enter(sheet, parts, pen, stroke.section)
     pen.moves(stroke.moves)
+    for move in stroke.moves:
+        if isinstance(move, Index):
+            parts.turned = move
     if stroke.body:
         pen.call(stroke.body)
     if stroke.last:

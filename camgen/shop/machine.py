@@ -447,6 +447,16 @@ class RotaryWords(FileModel):
     unclamp: MWord | None = Field(None, description="word that unclamps, such as M11")
     unwind: bool = Field(True, description="turn back to the start at the end")
 
+    @model_validator(mode="after")
+    def increments_turn_back(self) -> RotaryWords:
+        """Refuse increments from a start that is lost when a program ends."""
+        if self.way == "incremental" and not self.unwind:
+            raise ValueError(
+                "with way incremental unwind must be true: each program counts from the start, and "
+                "a head that was not turned back would stand elsewhere"
+            )
+        return self
+
 
 class Subprograms(FileModel):
     """Repeated strokes written once, behind the end of the program, and called."""
@@ -540,9 +550,19 @@ class Machine(FileModel):
                 "a head turned by hand needs messages, but comments.style is none: the operator "
                 "could not know what to turn to"
             )
-        if self.subprograms.use and not any(
-            (self.offsets.shift, self.dividing)
-        ):
+        head = self.dividing
+        if isinstance(head, DrivenHead) and self.rotary.way == "one-way":
+            if head.take_up:
+                raise ValueError(
+                    "a head that only turns one way always arrives from the same side: with "
+                    "rotary.way one-way write dividing.take-up: 0"
+                )
+            if head.sense == "reversed":
+                raise ValueError(
+                    "with rotary.way one-way and dividing.sense reversed every space would be "
+                    "reached the long way round: say which way it really turns"
+                )
+        if self.subprograms.use and not any((self.offsets.shift, self.dividing)):
             raise ValueError(
                 "subprograms.use needs offsets.shift, or a dividing head: nothing else repeats"
             )
