@@ -22,6 +22,7 @@ __all__ = [
     "allowed_depth",
     "body_of",
     "choose_speed",
+    "cutting_length",
     "edge_at",
     "going_down",
     "is_pointed",
@@ -68,13 +69,23 @@ class Body:
     """
 
     reach: float
-    flute_length: float
     compliance: float
     bending: float
     torsion: float
     edge_radius: float
     run_out: float
     notes: tuple[str, ...]
+
+
+def cutting_length(cutter: Cutter) -> float:
+    """How much of the cutter can cut, mm: its flute length, else what is usual for the kind."""
+    if cutter.flute_length is not None:
+        return cutter.flute_length
+    reach = cutter.reach
+    if reach is None:
+        reach = usual(cutter.kind, "reach") * cutter.diameter
+    cuts = usual(cutter.kind, "flute-length")
+    return min(cuts * cutter.diameter, reach) if cuts else reach
 
 
 def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
@@ -93,11 +104,9 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if reach is None:
         reach = flute if flute is not None else usual(cutter.kind, "reach") * diameter
         notes.append(f"reach not given: {reach:g} mm taken")
-    cuts = usual(cutter.kind, "flute-length")
-    cutting = flute if flute is not None else min(cuts * diameter if cuts else reach, reach)
-    if flute is None and cuts:
+    if flute is None and usual(cutter.kind, "flute-length"):
         notes.append("flute length not given: all that stands out is taken as fluted and weak, and "
-                     f"{cutting:.3g} mm of it as able to cut")
+                     f"{cutting_length(cutter):.3g} mm of it as able to cut")
     if cutter.strength is not None or cutter.modulus is not None:
         notes.append("reckoned with the strength or stiffness of the maker's own sheet")
     fluted = min(flute if flute is not None else reach, reach)
@@ -131,8 +140,7 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if radius is None:
         radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
     run_out = cutter.run_out if cutter.run_out is not None else machine.spindle.run_out
-    return Body(reach, cutting,
-                tip_compliance(sections, edge.modulus), bending_factor(sections),
+    return Body(reach, tip_compliance(sections, edge.modulus), bending_factor(sections),
                 torsion_factor(thinnest), radius, run_out, tuple(notes))
 
 

@@ -193,6 +193,8 @@ def teeth_sum(teeth: int, engaged: float, power: float) -> float:
     (1.0, True)
     """
     pitch = tau / teeth
+    if engaged <= pitch:
+        return float(sin(min(engaged, pi / 2.0)) ** power)
     many = int(engaged / pitch + 1e-12)
     left = max(engaged - many * pitch, 0.0)
     worst = 0.0

@@ -198,7 +198,7 @@ def plan_drilling(
                   ("torsion", "thrust", "spindle torque", "spindle power")]
         if broken:
             raise Refused(broken)
-    if not reaming and body.run_out > 0.5 * per_turn:
+    if cutter.kind == "drill" and body.run_out > 0.5 * per_turn:
         warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
                         f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
                         "comes out large")

@@ -14,6 +14,7 @@ from camgen.cutting.body import (
     allowed_depth,
     body_of,
     choose_speed,
+    cutting_length,
     edge_at,
     going_down,
     is_pointed,
@@ -318,7 +319,7 @@ def plan_milling(
 
     # Depth as far as geometry and practice go; forces come after.
     by_practice, practice_name = _practice(material, cutter, width, keep_depth)
-    flute = body_of(cutter, machine, ask.edge).flute_length
+    flute = cutting_length(cutter)
     bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
     if depth_wanted is not None:
         bounds.append((depth_wanted, "asked"))
