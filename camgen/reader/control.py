@@ -208,7 +208,7 @@ class Control(Drilling, Placing):
     def _comment(self, line: int, text: str) -> None:
         if not text:
             return
-        self.last_comment = text
+        self.comment = (line, text)
         self.event("comment", line, text)
         if self.machine.comments.style == "none" and self.once("comments"):
             self.notes.add("a comment, though the machine file says the control reads none", line)
@@ -324,7 +324,7 @@ class Control(Drilling, Placing):
         if self.sense and self.moved_cutting:
             self.grave("a cutter change while the spindle is on", line)
         self.cutter = cutter
-        self.event("cutter-change", line, self.told_text or self.last_comment, float(cutter))
+        self.event("cutter-change", line, self.told_text or self.comment_at(line), float(cutter))
         self.said.discard("no length offset")
         self.told, self.told_text = 0, ""
         if dialect.by_hand_change:
@@ -551,7 +551,7 @@ class Control(Drilling, Placing):
                 self.ended = True
                 return Outcome("end")
             if code in (0, 1):
-                text = block.comments[0] if block.comments else self.last_comment
+                text = block.comments[0] if block.comments else self.comment_at(line)
                 self.event("stop" if code == 0 else "optional-stop", line, text)
                 if code == 1 and not self.machine.optional_stop:
                     self.grave("M1, which the machine file says this control lacks", line, column)

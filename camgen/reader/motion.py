@@ -40,6 +40,11 @@ class Motion:
     position, degrees, counted on without wrapping; ``feed`` (n,) mm/min along the path, nan for
     rapids; ``speed`` (n,) rev/min, negative when anticlockwise, 0 when off; ``cutter`` (n,) number
     of the cutter in the spindle, 0 before any is known.
+
+    Each piece starts where the one before it ended. The reader leaves no gaps: a place nobody knows
+    yet is taken to be the first one given after it, so that the first moves may go nowhere; a
+    height "up, out of the way" (reference point, machine zero) to be the greatest of the program.
+    Which cuts begin at such places is told by the findings.
     """
 
     kind: Ints
@@ -71,6 +76,7 @@ class Event:
 
     ``before`` is the number of pieces of motion made before it. ``text`` holds a comment, a stop's
     message, or a word; ``value`` a dwell's seconds, a cutter's number or a hand index's degrees.
+    A hand index is a piece of motion too.
     """
 
     kind: EventKind

@@ -75,7 +75,7 @@ class State:
     return_level: float | None = None
     said: set[str] = field(default_factory=set)
     ended: bool = False
-    last_comment: str = ""
+    comment: tuple[int, str] = (0, "")
     told: int = 0
     told_text: str = ""
     moved_cutting: bool = False
@@ -131,3 +131,8 @@ class State:
                 float(self.cutter),
             )
         )
+
+    def comment_at(self, line: int) -> str:
+        """The comment in this line or the one before it; empty where there is none."""
+        said, text = self.comment
+        return text if said >= line - 1 else ""
