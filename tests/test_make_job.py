@@ -63,9 +63,9 @@ def test_the_third_wheel_leaves_programs_pictures_sheet_and_report(tmp_path: Pat
 def test_every_demo_job_passes_every_proof(job: Path) -> None:
     proved = proved_job(job)
     assert proved.proofs
-    assert [p for p in proved.failed] == []
+    assert list(proved.failed) == []
     for setup in proved.setups:
-        assert {p.name for p in setup.proofs} >= {"same path as planned"}
+        assert {p.name for p in setup.proofs} >= {"path as planned", "feeds as planned"}
 
 
 def test_the_same_job_gives_the_same_bytes() -> None:
