@@ -204,3 +204,53 @@ def test_a_program_without_a_layout_is_shown_from_above(opened: Any) -> None:
     page = opened(bench_page(None, [read], MILL, cutters, "a program", names=names))
     slide(page, 1.0)
     assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
+
+
+def test_on_paper_the_drawing_is_there_on_white(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+                  color_scheme="dark")
+    slide(page, 0.9)
+    assert page.get_attribute("html", "data-ground") == "dark"
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.get_attribute("html", "data-ground") == "light"
+    shades = page.evaluate("""async () => { const paper = document.getElementById("paper");
+        await paper.decode(); const all = document.createElement("canvas");
+        all.width = paper.naturalWidth; all.height = paper.naturalHeight;
+        const pen = all.getContext("2d"); pen.drawImage(paper, 0, 0);
+        const dots = pen.getImageData(0, 0, all.width, all.height).data;
+        let white = 0, dark = 0;
+        for (let i = 0; i < dots.length; i += 4) { white += dots[i] > 250; dark += dots[i] < 90; }
+        return [white, dark].map(n => 4 * n / dots.length); }""")
+    assert shades[0] > 0.2
+    assert shades[1] > 0.02
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.get_attribute("html", "data-ground") == "dark"
+
+
+def test_two_fingers_zoom_and_one_moves_the_drawing(opened: Any) -> None:
+    layout, read, cutters, names = blanks(1, 1)
+    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+                  has_touch=True, viewport={"width": 420, "height": 800})
+    picture = "document.getElementById('ground').toDataURL()"
+    fingers = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *points: tuple[float, float]) -> None:
+        fingers.send("Input.dispatchTouchEvent", {
+            "type": kind, "touchPoints": [{"x": x, "y": y, "id": n}
+                                          for n, (x, y) in enumerate(points)]})
+
+    first = page.evaluate(picture)
+    touch("touchStart", (200, 250))
+    touch("touchMove", (230, 280))
+    touch("touchEnd")
+    settle(page)
+    moved = page.evaluate(picture)
+    assert moved != first
+    touch("touchStart", (180, 250), (220, 250))
+    touch("touchMove", (140, 250), (260, 250))
+    touch("touchEnd")
+    settle(page)
+    assert page.evaluate(picture) != moved
+    # Fingers on the drawing leave the slider where it is.
+    assert page.input_value("#when") == "0"

@@ -493,10 +493,26 @@
     drawProfile(); redraw();
   }
   byId("dark").addEventListener("click", () => paint(document.documentElement.dataset.ground !== "dark"));
+  // Browsers print the layers one by one, each wiping the one below; so paper gets one picture.
+  function onPaper() {
+    const all = spare();
+    all.width = layers[0].width; all.height = layers[0].height;
+    const pen = all.getContext("2d");
+    pen.fillStyle = colours.paper; pen.fillRect(0, 0, all.width, all.height);
+    for (const layer of layers) pen.drawImage(layer, 0, 0);
+    byId("paper").src = all.toDataURL("image/png");
+  }
   let before = false;
-  window.addEventListener("beforeprint", () => { before = document.documentElement.dataset.ground === "dark"; if (before) paint(false); showNow(); });
+  window.addEventListener("beforeprint", () => { before = document.documentElement.dataset.ground === "dark"; paint(false); showNow(); onPaper(); });
   window.addEventListener("afterprint", () => { if (before) paint(true); });
-  new ResizeObserver(() => { const keep = scale / layers[0].width, wide = layers[0].width; size(); if (wide > 1) scale = keep * layers[0].width; drawProfile(); redraw(); }).observe(field);
+  new ResizeObserver(() => {
+    // On paper the drawing is scaled as it stands.
+    if (window.matchMedia("print").matches) return;
+    const was = layers[0].width;
+    size();
+    if (was > 1) scale *= layers[0].width / was;
+    drawProfile(); redraw();
+  }).observe(field);
 
   size();
   paint(window.matchMedia("(prefers-color-scheme: dark)").matches);
