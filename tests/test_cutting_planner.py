@@ -141,6 +141,16 @@ def test_what_would_help_does_help() -> None:
     assert any(text.startswith("a cutter of 0.") for text in helps)
 
 
+def test_help_is_found_for_slow_and_for_narrow_cuts() -> None:
+    steel = find_material("pinion-steel")
+    slow = what_would_help(plan_cut, steel, parse_cutter("hss form-disc 40 14 teeth"), MILL, None,
+                           None)
+    assert "a cutter of carbide" in slow
+    assert any(text.startswith("a spindle that turns as slowly as") for text in slow)
+    narrow = what_would_help(plan_cut, BRASS, SMALL, MILL, 0.0002, None)
+    assert any(text.startswith("a width of 0.00") for text in narrow)
+
+
 def test_an_own_speed_and_feed_are_kept_and_questioned() -> None:
     mill = parse_cutter("end-mill 3 2 flutes flute-length 6 reach 9")
     steel = find_material("tool-steel")
@@ -228,6 +238,7 @@ def test_a_thread_mills_centre_goes_slower_than_the_wall() -> None:
     cut = plan_thread_milling(BRASS, mill, MILL, 1.0)
     assert cut.feed <= cut.speed * 3 * cut.chip_load * (1 - 0.7) * (1 + 1e-9)
     assert "acceleration in the circle" in [one.name for one in cut.limits]
+    assert cut.plunge_feed <= cut.feed
     with pytest.raises(Refused, match="does not go into"):
         plan_thread_milling(BRASS, mill, MILL, 0.9)
 

@@ -80,7 +80,7 @@ def plan_thread_milling(
                           * (thread_diameter - cutter.diameter) / 2.0)
     governed = dict(cut.governed_by)
     governed["depth"], governed["width"] = "pitch of the thread", "depth of the thread"
-    warnings = cut.warnings
+    warnings = (*cut.warnings, "the feed is that of the cutter's centre round the helix")
     if name != "the wall":
         governed["feed"] = name
         least = next(limit for limit in cut.limits if limit.name == "least chip")
@@ -90,5 +90,6 @@ def plan_thread_milling(
                         "less speed")
     return replace(
         cut, feed=feed, governed_by=governed, warnings=warnings,
+        plunge_feed=min(cut.plunge_feed, feed), ramp_feed=min(cut.ramp_feed, feed),
         limits=(*cut.limits, Limit("acceleration in the circle", by_axes, "mm/min", "feed",
                                    feed / by_axes, feed)))

@@ -432,8 +432,8 @@ def plan_boring(
         limits=(
             *refreshed(turned.limits, rpm),
             Limit("chip load", table, "mm/rev", "feed", per_turn / table, per_turn),
-            Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
-                  per_turn**2 / (8.0 * corner)),
+            *((Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
+                     per_turn**2 / (8.0 * corner)),) if finish else ()),
             Limit("least chip", least_chip, "mm", "feed", least_chip / per_turn, per_turn, True),
             Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
             Limit("deflection", bent_most, "mm", "width", bent / bent_most, bent),

@@ -105,6 +105,10 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
         best = largest(0.05 * wide, wide, lambda value: goes(wide=value))
         if best is not None:
             found.append(f"a width of at most {best:.2g} mm")
+        wider = next((size for size in (2.0, 5.0, 10.0, 30.0, 100.0) if size * wide
+                      <= cutter.diameter and goes(wide=size * wide)), None)
+        if wider is not None and best is None:
+            found.append(f"a width of {wider * wide:.2g} mm")
     for larger in (1.25, 1.5, 2.0, 3.0, 4.0):
         if goes(altered(diameter=cutter.diameter * larger)):
             found.append(f"a cutter of {cutter.diameter * larger:.2g} mm")
