@@ -113,7 +113,7 @@ def _random_arc(
     return arc, (to[0], to[1], to[2])
 
 
-def random_teeth(seed: int, machine: Machine) -> SetupMoves:
+def random_teeth(seed: int, machine: Machine, spaces: int | None = None) -> SetupMoves:
     """Spaces cut on the machine's dividing head, its own axes and senses used."""
     rng = random.Random(seed)
     head = machine.dividing
@@ -122,7 +122,7 @@ def random_teeth(seed: int, machine: Machine) -> SetupMoves:
     infeed, along = stand.infeed[1].lower(), stand.along[1].lower()
     into = 1.0 if stand.infeed[0] == "+" else -1.0
     way = 1.0 if stand.along[0] == "+" else -1.0
-    count = rng.choice((2, 3, 6, 7, 60, 75))
+    count = spaces or rng.choice((2, 3, 6, 7, 60, 75))
     clear = -3.0 * into
     moves: list[Move] = [Rapid(**{infeed: clear}), Rapid(**{along: -4.0 * way}),
                          Rapid(**{stand.across.lower(): 0.0})]

@@ -1,0 +1,148 @@
+"""What is written reads back to the moves it was written from, whatever the machine file says."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from post_support import (
+    follow,
+    random_flat,
+    random_machine,
+    random_teeth,
+    written_and_read,
+)
+
+from camgen.faults import Refused
+from camgen.moves import Index, SetupMoves
+from camgen.post.writer import write_programs
+from camgen.shop.machine import DrivenHead, Machine
+from camgen.shop.machines import find_machine, machine_names
+
+SHIPPED = machine_names()
+# What a drawn file may be refused for, besides what its own checks refuse.
+FIELDS = ("program.largest", "blocks.longest", "numbers.feed-decimals", "comments.longest")
+
+
+def held(setup: SetupMoves, machine: Machine) -> None:
+    """Written, read back, and held against what was meant."""
+    _, read = written_and_read(setup, machine)
+    assert follow(setup, machine, read) == []
+    assert [f.message for one in read for f in one.findings if f.grave] == []
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("seed", range(2))
+def test_flat_work_reads_back_on_every_shipped_file(name: str, seed: int) -> None:
+    held(random_flat(seed), find_machine(name))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("seed", range(3))
+def test_teeth_read_back_on_every_shipped_file(name: str, seed: int) -> None:
+    machine = find_machine(name)
+    held(random_teeth(seed, machine), machine)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 10**6))
+def test_flat_work_reads_back_on_any_machine_file_or_is_refused_by_its_field(seed: int) -> None:
+    machine = random_machine(seed)
+    try:
+        held(random_flat(seed, moves=16), machine)
+    except Refused as no:
+        assert all(any(field in fault.remedy for field in FIELDS) for fault in no.faults)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 10**6))
+def test_teeth_read_back_on_any_machine_file_or_are_refused_by_its_field(seed: int) -> None:
+    machine = random_machine(seed)
+    if machine.dividing is None:
+        return
+    try:
+        held(random_teeth(seed, machine), machine)
+    except Refused as no:
+        assert all(any(field in fault.remedy for field in FIELDS) for fault in no.faults)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_the_same_moves_give_the_same_bytes(name: str) -> None:
+    machine = find_machine(name)
+    assert write_programs(random_flat(3), machine, stem="a") == write_programs(
+        random_flat(3), machine, stem="a"
+    )
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_programs_are_plain_ascii_in_lines_no_longer_than_the_file_says(name: str) -> None:
+    machine = find_machine(name)
+    texts, _ = written_and_read(random_flat(1), machine, header=("Roue de 75 dents – Ø10,9 µm",))
+    end = b"\n" if machine.blocks.ending == "lf" else b"\r\n"
+    for text in texts:
+        assert text.isascii()
+        assert text.endswith(end)
+        assert b"\r" not in text.replace(b"\r\n", b"") and text.count(end) == text.count(b"\n")
+        assert max(len(line) for line in text.split(end)) <= machine.blocks.longest
+
+
+def test_every_index_arrives_from_below_by_the_take_up() -> None:
+    """Backlash of the head is taken from one side, the first space too."""
+    machine = find_machine("plain-iso")
+    head = machine.dividing
+    assert isinstance(head, DrivenHead)
+    for seed in range(6):
+        setup = random_teeth(seed, machine)
+        _, read = written_and_read(setup, machine)
+        motion = read[0].motion
+        turns = [(a, b) for a, b in zip(motion.angle_start, motion.angle_end, strict=True)
+                 if a != b]
+        up = 0.0
+        arrived = {round(move.degrees, 3) for move in setup.sections[0].moves
+                   if isinstance(move, Index) and move.space}
+        for start, end in turns:
+            up = up + end - start if end > start else 0.0
+            if round(float(end), 3) in arrived and end > 0:
+                assert up >= head.take_up - 1e-9
+
+
+def test_angles_of_the_spaces_are_rounded_each_on_its_own() -> None:
+    machine = find_machine("plain-iso")
+    setup = random_teeth(0, machine)
+    count = 7
+    moves = tuple(Index(k * 360.0 / count, k + 1) for k in range(count))
+    section = setup.sections[0]
+    turned = SetupMoves("seven", (type(section)("turn", 0, "none", 1, "NONE", 1000, moves),),
+                        "Y", -3.0)
+    for way in ("absolute", "incremental", "shortest", "signed"):
+        other = machine.model_copy(
+            update={"rotary": machine.rotary.model_copy(update={"way": way})}
+        )
+        _, read = written_and_read(turned, other)
+        angles = [float(a) for a, k in zip(read[0].motion.angle_end, read[0].motion.kind,
+                                           strict=True) if k == 4]
+        for k in range(count):
+            assert min(abs(a - round(k * 360.0 / count, 3)) for a in angles) < 1e-6
+
+
+def test_a_head_turned_by_hand_is_told_every_angle_with_its_setting() -> None:
+    machine = find_machine("hand-dividing")
+    setup = random_teeth(4, machine)
+    _, read = written_and_read(setup, machine)
+    told = [event.value for event in read[0].events if event.kind == "hand-index"]
+    meant = [move.degrees for move in setup.sections[0].moves
+             if isinstance(move, Index) and move.space]
+    assert told == pytest.approx(meant)
+
+
+def test_nothing_turns_while_hands_are_at_the_head() -> None:
+    machine = find_machine("hand-dividing")
+    texts, _ = written_and_read(random_teeth(4, machine), machine)
+    turning = False
+    for line in texts[0].decode().splitlines():
+        if line.startswith("S") and "M3" in line:
+            turning = True
+        elif line == "M5":
+            turning = False
+        elif line == "M0":
+            assert not turning
