@@ -229,6 +229,10 @@ def test_indexing_takes_turning_and_clamping() -> None:
     # 4.8° at 720°/s²: 2·√(4.8/720), the rate of 60°/s is not reached before 5°.
     assert turning[0] == pytest.approx(2 * sqrt(4.8 / 720))
     assert clamping.tolist() == [1.0, 0.0]
+    fed = MILL.model_copy(update={
+        "rotary": MILL.rotary.model_copy(update={"turn": "feed"}),
+        "dividing": DrivenHead(feed_limit=600, acceleration=720)})
+    assert index_seconds(np.array([36.0]), fed)[0][0] == pytest.approx(36 / 10 + 10 / 720)
     hand = MILL.model_copy(update={"dividing": HandHead(plates=((20,),), seconds=15.0)})
     assert index_seconds(np.array([4.8]), hand)[0].tolist() == [15.0]
 

@@ -159,12 +159,14 @@ def path_seconds(
 def index_seconds(degrees: Floats, machine: Machine) -> tuple[Floats, Floats]:
     """Turning time and clamping time of each index, (n,) each; ``degrees`` turned.
 
-    A head turned by hand takes the time its description says for each.
+    A driven head turns at its rapid rate, or at its fastest feed where the machine file says that
+    it turns by fed moves. One turned by hand takes the time its description says for each.
     """
     head = machine.dividing
     degrees = np.abs(np.asarray(degrees, dtype=float))
     if isinstance(head, DrivenHead):
-        turning = trapezoid_seconds(degrees, head.rapid / 60.0, head.acceleration)
+        rate = head.rapid if machine.rotary.turn == "rapid" else head.feed_limit
+        turning = trapezoid_seconds(degrees, rate / 60.0, head.acceleration)
         return turning, np.where(degrees > 0.0, 2.0 * head.clamp_seconds, 0.0)
     if isinstance(head, HandHead):
         return np.where(degrees > 0.0, head.seconds, 0.0), np.zeros_like(degrees)
@@ -420,6 +422,7 @@ def savings(
     ]
     if isinstance(head, DrivenHead):
         quick = head.model_copy(update={"rapid": 2.0 * head.rapid,
+                                        "feed_limit": 2.0 * head.feed_limit,
                                         "acceleration": 2.0 * head.acceleration})
         found.append(Saving("a dividing head that turns and accelerates twice as fast",
                             now - timed(machine.model_copy(update={"dividing": quick}))))
