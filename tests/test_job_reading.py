@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
-from typing import ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
 import pytest
-from pydantic import Field
+import yaml
+from pydantic import BaseModel, Field
 
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import JobFile, parse_job, read_job
 from camgen.job.units import in_mm
+from camgen.shipped import demo_jobs
 from camgen.shop.model import Length
+from camgen.steps import step_words
 
 
 class Dimple(StepWords):
@@ -144,3 +148,48 @@ def test_a_new_kind_of_step_needs_nothing_of_the_reader() -> None:
                                            "speed: 5000}", "- polish: {cutter: mill, strokes: 3}")
     job = parse_job(text, Path("a.yaml"), {**KINDS, "polish": Polish}).job
     assert job.setups[0].steps[0] == Polish(cutter="mill", strokes=3)
+
+
+def in_inches(model: type[BaseModel], data: Any) -> Any:
+    """The data with every number divided by 25.4 that reading would multiply."""
+    def divided(before: Any, after: Any) -> Any:
+        if isinstance(before, dict):
+            return {word: divided(before[word], after[word]) for word in before}
+        if isinstance(before, (list, tuple)):
+            return [divided(*pair) for pair in zip(before, after, strict=True)]
+        return before / 25.4 if before != after else before
+
+    def as_tuples(part: Any) -> Any:
+        if isinstance(part, dict):
+            return {word: as_tuples(value) for word, value in part.items()}
+        return tuple(map(as_tuples, part)) if isinstance(part, list) else part
+
+    return divided(data, in_mm(model, as_tuples(data)))
+
+
+def same(one: Any, other: Any) -> bool:
+    if isinstance(one, float):
+        return math.isclose(one, other, rel_tol=0, abs_tol=1e-8)
+    if isinstance(one, BaseModel):
+        return type(one) is type(other) and all(
+            same(getattr(one, name), getattr(other, name))
+            for name in type(one).model_fields if name != "units")
+    if isinstance(one, dict):
+        return one.keys() == other.keys() and all(same(one[word], other[word]) for word in one)
+    if isinstance(one, tuple):
+        return len(one) == len(other) and all(map(same, one, other))
+    return bool(one == other)
+
+
+@pytest.mark.parametrize("path", demo_jobs(), ids=lambda path: path.stem)
+def test_a_demo_job_written_in_inches_is_the_same_job(path: Path) -> None:
+    kinds = step_words()
+    data = yaml.safe_load(path.read_text("utf-8"))
+    inches = in_inches(Job, data)
+    assert inches != data
+    inches["units"] = "inch"
+    for setup in inches["setups"]:
+        setup["steps"] = [{kind: in_inches(kinds[kind], words) for kind, words in step.items()}
+                          for step in setup["steps"]]
+    again = parse_job(yaml.safe_dump(inches), path, kinds).job
+    assert same(read_job(path, kinds).job, again)
