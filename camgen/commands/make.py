@@ -39,10 +39,12 @@ def _job_words(command: Command) -> Command:
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the job file's name.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (slower).")
+@click.option("--language", default="en", show_default=True, metavar="CODE",
+              help="Language of the sheet: en, de or fr.")
 @click.option("--changed", is_flag=True,
               help="Go on although a proven job would now be made differently.")
 def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out: Path | None,
-         pictures: bool, changed: bool) -> None:
+         pictures: bool, language: str, changed: bool) -> None:
     """Make programs, pictures, setup sheet and report of a JOB file.
 
     Each program is read back from its text and proved against the job. If a proof fails nothing
@@ -56,7 +58,7 @@ def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
-    output = output_of(proved, pictures=pictures)
+    output = output_of(proved, pictures=pictures, language=language)
     folder = out if out is not None else Path("out") / job.stem
     try:
         write_all({folder / name: content for name, content in output.files.items()})

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from camgen import __version__
+from camgen.cutting.explain import explain
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.part import job_tooth
@@ -157,6 +158,7 @@ def _step(setup: str, section: Section, cut: CutPlan, seconds: float) -> dict[st
             for limit in cut.limits
         ],
         "warnings": list(cut.warnings),
+        "explained": list(explain(cut)),
     }
 
 

@@ -5,19 +5,20 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from camgen import __version__
-from camgen.cutting.planner import CutPlan
+from camgen.cutting.explain import explain
 from camgen.cutting.time import TimeAccount
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
+from camgen.library.standing import last_good
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.report import cautions_of
-from camgen.preview.setup import Picture
 from camgen.sheet.data import (
     Centring,
     CutterLine,
@@ -33,6 +34,9 @@ from camgen.sheet.words import Words
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import DrivenHead
 from camgen.teeth.tooth import Tooth
+
+if TYPE_CHECKING:
+    from camgen.preview.setup import Picture
 
 __all__ = ["measures_of", "sheet_of"]
 
@@ -71,7 +75,23 @@ def sheet_of(
             fineness=account.fineness,
         ) if account is not None else None,
         proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
+        standing=str(proved.standing),
+        last_run=_last_run(proved),
     )
+
+
+def _last_run(proved: Proved) -> tuple[str, ...]:
+    """What was measured and corrected in the last good run, a line each."""
+    good = last_good(proved.record.runs) if proved.record is not None else None
+    if good is None:
+        return ()
+    lines = [f"{good.when}: {good.pieces.made - good.pieces.scrapped} good of {good.pieces.made}"]
+    lines += [f"{size.size}: {min(size.measured):g} to {max(size.measured):g} {size.unit}, "
+              f"should be {size.nominal:g}" for size in good.sizes]
+    lines += [f"corrected {fix.setup} {fix.what} by {fix.by:g} {fix.unit}".replace("  ", " ")
+              for fix in good.corrections]
+    lines += [f"cutter {used.name}: {used.verdict}" for used in good.cutters if used.verdict]
+    return (*lines, good.remarks) if good.remarks else tuple(lines)
 
 
 def _machine_cautions(proved: Proved) -> tuple[str, ...]:
@@ -128,7 +148,7 @@ def _setup(
         cutters=tuple(cutters.values()),
         steps=tuple(
             StepLine(section.title, section.cutter, by_step.get(section.title, 0.0), section.rpm,
-                     cut.feed, _why(cut))
+                     cut.feed, tuple(f"{line}." for line in explain(cut)))
             for section, cut in sections
         ),
         measures=measures_of(job, layout, say),
@@ -139,14 +159,6 @@ def _setup(
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
-
-
-def _why(cut: CutPlan) -> tuple[str, ...]:
-    """What governed each figure, then what the planner warns of."""
-    said = ", ".join(f"{what}: {limit}" for what, limit in cut.governed_by.items()
-                     if what in ("speed", "feed", "depth"))
-    passes = f"{cut.passes} passes of {cut.depth:.3g} mm. " if cut.passes > 1 else ""
-    return (f"{passes}Governed by {said}.", *cut.warnings) if said else cut.warnings
 
 
 def _cutter_words(cutter: Cutter) -> str:

@@ -174,6 +174,8 @@ class SheetData:
     ``cautions`` are words of the catalogue's section ``cautions`` or sentences of their own; the
     general ones (eyes, hair and sleeves, guards, clamping, first run in air, the machine's manual)
     are always printed and need not be given. ``proofs`` are the number that held and of all.
+    ``standing`` says whether the job is proven at the machine; ``last_run`` what was measured and
+    corrected the last time, a line each.
     """
 
     job: str
@@ -187,3 +189,5 @@ class SheetData:
     cautions: tuple[str, ...] = ()
     metal: MetalAccount | None = None
     proofs: tuple[int, int] = (0, 0)
+    standing: str = ""
+    last_run: tuple[str, ...] = ()

@@ -274,6 +274,13 @@ def _metal(metal: MetalAccount, say: Words) -> Markup:
     )
 
 
+def _last_run(data: SheetData, say: Words) -> Markup:
+    return element(
+        "section", element("h3", say("sheet", "last-run")), element("p", data.standing),
+        element("ul", *(element("li", line) for line in data.last_run)) if data.last_run else None,
+        class_="keep")
+
+
 def sheet_html(data: SheetData, language: str = "en") -> str:
     """The sheet as a page that needs nothing but itself.
 
@@ -284,6 +291,7 @@ def sheet_html(data: SheetData, language: str = "en") -> str:
     cover = element(
         "section", _head(data, say), _cautions(data, say), _overview(data, say),
         _metal(data.metal, say) if data.metal else None,
+        _last_run(data, say) if data.standing else None,
         element("h3", say("sheet", "notes")), element("div", class_="lines"),
         element("p", say("sheet", "measured-note"), " ",
                 say("sheet", "version", version=data.version), class_="note"),
