@@ -11,25 +11,20 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, PartShape, Tab
+from camgen.layout import FlatLayout, Tab
+from camgen.proof.edges import RUN, Edge, Edges, Slice, slices_of
 from camgen.proof.evidence import Evidence
-from camgen.proof.plan_cuts import PlanCuts
+from camgen.proof.plan_cuts import CONES, PlanCuts, plan_cuts
 from camgen.proof.result import Proof
 from camgen.proof.way import Flags, Floats, Ints
-from camgen.shapes.path import Path, Point, circle
 
 __all__ = [
-    "Edge",
     "EdgeCut",
-    "Edges",
-    "edges_in_runs",
-    "edges_of",
     "measure",
     "prove_flat_removal",
     "removed",
@@ -41,47 +36,6 @@ SPACING_SHARE = 0.2
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
 MARGIN = 0.1
-# Points of one run, looked at together.
-RUN = 24
-
-
-@dataclass(frozen=True)
-class Edge:
-    """One edge of the part: ``points`` (n, 2) on it, ``apart`` (n,) the length each stands for.
-
-    ``diameter`` is that of a round hole, 0 for other edges.
-    """
-
-    name: str
-    points: Floats
-    apart: Floats
-    diameter: float = 0.0
-
-    @property
-    def group(self) -> str:
-        """The name by which steps speak of it: all openings are cut by one step."""
-        return "opening" if self.name.startswith("opening ") else self.name
-
-
-@dataclass(frozen=True)
-class Edges:
-    """All edges of the part, and the part itself as a region for points well inside it.
-
-    ``runs`` (c, RUN, 2) are the edges' points again in short runs, the last of an edge filled up
-    with its last point; ``first`` the number of the first run of each edge, and one past the last.
-    """
-
-    edges: tuple[Edge, ...]
-    region: shapely.Polygon
-    runs: Floats
-    first: Ints
-
-    @cached_property
-    def middles(self) -> tuple[Floats, Floats]:
-        """(c, 2) middle of each run, and (c,) how far its points lie from there."""
-        middle = (self.runs.min(axis=1) + self.runs.max(axis=1)) / 2
-        off = self.runs - middle[:, None, :]
-        return middle, np.sqrt((off * off).sum(axis=2).max(axis=1))
 
 
 @dataclass(frozen=True)
@@ -101,56 +55,6 @@ class EdgeCut:
     by: Ints
     began: int
     ended: int
-
-
-def edges_of(part: PartShape, spacing: float) -> Edges:
-    """The part's edges as points no further apart than ``spacing`` mm."""
-    edges: list[Edge] = [_edge("outline", part.outline, spacing)]
-    edges += [
-        _edge(f"opening {number + 1}", path, spacing) for number, path in enumerate(part.openings)
-    ]
-    for hole in part.holes:
-        path = circle(Point(hole.x, hole.y), hole.diameter / 2)
-        edges.append(_edge(hole.name, path, spacing, hole.diameter))
-    return edges_in_runs(edges)
-
-
-def edges_in_runs(edges: list[Edge]) -> Edges:
-    """Edges with their points arranged in short runs."""
-    runs: list[Floats] = []
-    first = [0]
-    for edge in edges:
-        count = math.ceil(len(edge.points) / RUN)
-        filled = np.empty((count * RUN, 2))
-        filled[: len(edge.points)] = edge.points
-        filled[len(edge.points) :] = edge.points[-1]
-        runs.append(filled.reshape(count, RUN, 2))
-        first.append(first[-1] + count)
-    region = shapely.Polygon(edges[0].points, [edge.points for edge in edges[1:]])
-    shapely.prepare(region)
-    return Edges(tuple(edges), region, np.concatenate(runs), np.array(first))
-
-
-def _edge(name: str, path: Path, spacing: float, diameter: float = 0.0) -> Edge:
-    """Points along a closed path, at the ends of its pieces and evenly between."""
-    points: list[Floats] = []
-    apart: list[Floats] = []
-    for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
-        count = max(1, math.ceil(length / spacing))
-        share = np.arange(count) / count
-        centre = getattr(piece, "centre", None)
-        if centre is None:
-            x = at.x + (piece.end.x - at.x) * share
-            y = at.y + (piece.end.y - at.y) * share
-        else:
-            radius = math.dist(at, centre)
-            begin = math.atan2(at.y - centre.y, at.x - centre.x)
-            turn = length / radius if radius else 0.0
-            angle = begin + (-turn if piece.clockwise else turn) * share  # type: ignore[union-attr]
-            x, y = centre.x + radius * np.cos(angle), centre.y + radius * np.sin(angle)
-        points.append(np.column_stack([x, y]))
-        apart.append(np.full(count, length / count))
-    return Edge(name, np.concatenate(points), np.concatenate(apart), diameter)
 
 
 def measure(edges: Edges, cuts: PlanCuts, reach: float) -> list[EdgeCut]:
@@ -250,18 +154,49 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     # A dent of the cutter's own radius, midway between two points, looks shallower than it is by
     # spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
     spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
-    edges = edges_of(layout.part, spacing)
     wanted = _wanted(evidence)
     tolerance = tolerance_of(evidence)
-    summaries = _all_places(layout, cuts, edges, wanted, tolerance)
+    slices = slices_of(layout, spacing)
+    summaries = [
+        _all_places(layout, _cuts_in(evidence, piece), piece, wanted, tolerance)
+        for piece in slices
+    ]
+    everything = [summary for of_slice in summaries for summary in of_slice]
     return (
-        _missing(evidence, summaries, tolerance, layout),
-        _left(evidence, summaries, tolerance),
-        *_sizes(evidence, summaries, tolerance),
-        *_tabs(evidence, layout, summaries),
-        _order(evidence, layout, summaries),
-        _floor(evidence, layout, cuts),
+        _missing(evidence, everything, tolerance),
+        _left(evidence, everything, tolerance),
+        *_sizes(evidence, everything, tolerance),
+        *_tabs(evidence, layout, summaries[-1]),
+        _order(evidence, layout, summaries[0], summaries[-1]),
+        _floor(evidence, layout),
     )
+
+
+def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
+    """The cuts that reach into a slice, with the widths they clear at its top and its bottom.
+
+    A floor within rounding of its depth is at its depth. The points of drills that make blind holes
+    may go below their floors.
+    """
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    if piece.last and piece.top == layout.top:
+        return evidence.flat_cuts
+    give = evidence.increment
+    top = piece.top if piece.top == layout.top else piece.top - give
+    bottom = piece.bottom if piece.last else piece.bottom + give
+    cuts = plan_cuts(evidence.motion, evidence.cutters, top, bottom)
+    if not len(piece.blind) or not len(cuts):
+        return cuts
+    pointed = [n for n, cutter in evidence.cutters.items() if cutter.kind in CONES]
+    upright = np.all(np.abs(cuts.end - cuts.start) < 1e-9, axis=1) & (cuts.sweep == 0)
+    allowed = np.zeros(len(cuts), dtype=np.bool_)
+    for x, y in layout.places:
+        away = np.hypot(cuts.start[:, :1] - piece.blind[:, 0] - x,
+                        cuts.start[:, 1:] - piece.blind[:, 1] - y)
+        allowed |= np.any((away < 2 * give) & (cuts.low[:, None] >= piece.blind[:, 2]), axis=1)
+    allowed &= upright & np.isin(evidence.motion.cutter[cuts.piece], pointed)
+    return cuts.only(~allowed)
 
 
 def tolerance_of(evidence: Evidence) -> float:
@@ -289,11 +224,17 @@ def _wanted(evidence: Evidence) -> dict[str, float]:
         if step.kind == "outline":
             wanted["outline"] = correction
         elif step.kind == "cross-out":
-            wanted["opening"] = correction
+            for name in getattr(step, "openings", None) or ("opening",):
+                wanted[name] = correction
+        elif step.kind == "pocket":
+            some = getattr(step, "pockets", None)
+            names = [r.name for r in layout.part.recesses] if some is None else some
+            wanted.update({f"pocket {name}": correction for name in names})
         elif step.kind in ("drill", "bore"):
             some = getattr(step, "holes", None)
-            for name in some if some is not None else (h.name for h in layout.part.holes):
-                wanted[name] = -correction / 2
+            holes = (*layout.part.holes, *layout.part.blind)
+            names = [hole.name for hole in holes] if some is None else some
+            wanted.update(dict.fromkeys(names, -correction / 2))
     return wanted
 
 
@@ -341,10 +282,11 @@ class _Summary:
 
 
 def _all_places(
-    layout: FlatLayout, cuts: PlanCuts, edges: Edges, wanted: Mapping[str, float], tolerance: float
+    layout: FlatLayout, cuts: PlanCuts, piece: Slice, wanted: Mapping[str, float],
+    tolerance: float,
 ) -> list[_Summary]:
-    """Every piece of work measured; those cut just like an earlier one are not measured again."""
-    shape = np.array(edges.region.bounds)
+    """One slice of every piece of work; those cut just like an earlier one are not done again."""
+    shape = np.array(layout.part.outline.region(0.01).bounds)
     # A little wider, so that a cut that just misses an edge is still seen to.
     box = cuts.bounds + MARGIN * np.array([-1.0, -1.0, 1.0, 1.0])
     known: dict[bytes, _Summary] = {}
@@ -359,20 +301,21 @@ def _all_places(
         key = here.key
         summary = known.get(key)
         if summary is None:
-            summary = known[key] = _summed(layout, here, everything, edges, wanted, tolerance)
+            summary = known[key] = _summed(layout, here, everything, piece, wanted, tolerance)
         answers.append(summary.moved(x, y, number))
     return answers
 
 
 def _summed(
-    layout: FlatLayout, cuts: PlanCuts, everything: PlanCuts, edges: Edges,
+    layout: FlatLayout, cuts: PlanCuts, everything: PlanCuts, piece: Slice,
     wanted: Mapping[str, float], tolerance: float,
 ) -> _Summary:
-    """One piece of work measured in the part's own frame.
+    """One slice of one piece of work measured in the part's own frame.
 
     ``cuts`` are those near it; ``everything`` is asked only where none of them comes near.
     """
     distinct = cuts.distinct()
+    edges = piece.edges
     found = measure(edges, distinct, REACH)
     missing, left = _inside(edges, distinct), _Worst()
     standing: list[tuple[str, float]] = []
@@ -380,20 +323,23 @@ def _summed(
     lost = remaining = 0.0
     for cut in found:
         edge = cut.edge
-        correction = wanted.get(edge.group, 0.0)
+        asked = wanted.get(edge.name, wanted.get(edge.group))
+        correction = asked or 0.0
         took = cut.missing + correction
-        row = int(np.argmax(took))
-        if took[row] > missing.figure:
-            x, y = edge.points[row]
-            missing = _Worst(float(took[row]), x, y, int(cut.by[row]), edge.name)
-        lost += float((np.maximum(took, 0.0) * edge.apart).sum())
-        if edge.group not in wanted:
+        if not edge.floor:
+            row = int(np.argmax(took))
+            if took[row] > missing.figure:
+                x, y = edge.points[row]
+                missing = _Worst(float(took[row]), x, y, int(cut.by[row]), edge.name)
+            lost += float((np.maximum(took, 0.0) * edge.apart).sum())
+        if asked is None or not edge.finished:
             continue
         over = cut.left - correction
         far = cut.left > REACH
         if np.any(far):
             over[far] = _standing(everything, edge.points[far]) - correction
-        tabs = [tab for tab in layout.tabs if _near(edge, tab).any()]
+        through = piece.last and not edge.floor
+        tabs = [tab for tab in layout.tabs if through and _near(edge, tab).any()]
         if tabs:
             over = over.copy()
             for tab in tabs:
@@ -401,23 +347,26 @@ def _summed(
                 some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
                 over[here] = _skimmed(some, edge.points[here]) - correction
             standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
-        elif edge.diameter == 0:
+        elif through and edge.diameter == 0:
             standing.append((edge.name, 0.0))
         row = int(np.argmax(over))
         if over[row] > left.figure:
             x, y = edge.points[row]
-            left = _Worst(float(over[row]), x, y, int(cut.by[row]), edge.name)
-        remaining += float((np.clip(over, 0.0, 1.0) * edge.apart).sum())
-        if edge.diameter:
+            what = f"floor of {edge.name}" if edge.floor else edge.name
+            left = _Worst(float(over[row]), x, y, int(cut.by[row]), what)
+        uncut = over > 0 if edge.floor else np.clip(over, 0.0, 1.0)
+        remaining += float((uncut * edge.apart).sum())
+        if edge.diameter and not edge.floor:
             made = edge.diameter - 2 * float((over + correction).mean())
             took = np.where(np.isfinite(took), took, 0.0)
             off = max(float(np.abs(over).max()), float(np.abs(took).max()))
             x, y = edge.points.mean(axis=0)
             sizes.append((edge.name, made, off, float(x), float(y)))
     others = max((cut.ended for cut in found if cut.edge.name != "outline"), default=-1)
-    freed = found[0].began
-    if 0 <= freed < others:
-        freed = _freed(edges.edges[0], cuts)
+    freed = next((cut.began for cut in found if cut.edge.name == "outline"), -1)
+    # Where it began after all else had ended, there is no need to know when it ended itself.
+    if piece.last and freed >= 0 and (freed < others or piece.top != layout.top):
+        freed = _freed(next(e for e in edges.edges if e.name == "outline"), cuts)
     return _Summary(
         missing, left, tuple(standing), tuple(sizes), lost, remaining, freed, others, 0
     )
@@ -487,9 +436,7 @@ def _proof(
     return Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where, line)
 
 
-def _missing(
-    evidence: Evidence, summaries: list[_Summary], tolerance: float, layout: FlatLayout
-) -> Proof:
+def _missing(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
     return _proof(evidence, "material missing from the part", worst, tolerance, note)
@@ -533,9 +480,17 @@ def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> 
     ]
 
 
-def _order(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> Proof:
-    """No piece is cut free and then cut again; unless what lies beneath holds it."""
-    early = [s for s in summaries if 0 <= s.freed < s.other_ended and not layout.holds_slugs]
+def _order(
+    evidence: Evidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary]
+) -> Proof:
+    """No piece is cut free and then cut again; unless what lies beneath holds it.
+
+    Cuts of any depth are seen in the first slice, what sets a piece free in the last.
+    """
+    early = [
+        whole for whole, lowest in zip(first, last, strict=True)
+        if 0 <= lowest.freed < whole.other_ended and not layout.holds_slugs
+    ]
     where = f"piece {early[0].number + 1}" if early else ""
     return evidence.at_most(
         "pieces cut after they are free", len(early), 0, "pieces",
@@ -543,7 +498,7 @@ def _order(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) ->
     )
 
 
-def _floor(evidence: Evidence, layout: FlatLayout, cuts: PlanCuts) -> Proof:
+def _floor(evidence: Evidence, layout: FlatLayout) -> Proof:
     """The lowest any cutter goes, against what may be cut into."""
     z = evidence.motion.end[:, 2]
     if not len(z) or np.all(np.isnan(z)):
