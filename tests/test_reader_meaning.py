@@ -138,6 +138,13 @@ def test_blocks_to_skip_are_carried_out_and_named_when_they_move() -> None:
     assert [found.line for found in program.findings] == [AT_1_2_3.count("\n") + 1]
 
 
+def test_an_arc_all_but_the_whole_way_round_is_named() -> None:
+    # On a circle of 2 mm, a step of 0.001 mm along it: the short way and the long way.
+    assert not read("G3 X1. Y1.999 I2. J0.").findings
+    assert "all but the whole way round" in messages(read("G2 X1. Y1.999 I2. J0."))[0]
+    assert not read("G2 I2. J0.").findings
+
+
 def test_dwell_in_the_machines_word_and_unit() -> None:
     def dwell(words: str, **how: object) -> float:
         program = read(words, on=machine(dwell=how))

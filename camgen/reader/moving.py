@@ -242,14 +242,16 @@ class Moving(State):
         self._cutting(line)
         third = target[self.plane] - before[self.plane]
         length = NAN
-        if self.feed_mode == 930:
-            turn = math.atan2(end[1] - centre[1], end[0] - centre[0]) - math.atan2(
-                start[1] - centre[1], start[0] - centre[0]
-            )
-            turn = (-turn if clockwise else turn) % math.tau
-            if start == end:
-                turn = math.tau
+        chord = math.sqrt((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2)
+        if self.feed_mode == 930 or chord <= CLOSING:
+            turn = _sweep(start, end, centre, clockwise)
             length = math.sqrt((turn * radius) ** 2 + third**2)
+            if 0.0 < chord <= CLOSING and turn > math.pi:
+                self.notes.add(
+                    f"an arc all but the whole way round, its end {chord:.4f} mm from its start: "
+                    "a short arc with the wrong sense looks like this", line,
+                    sort="an arc all but the whole way round",
+                )
         whole = [NAN, NAN, NAN]
         whole[first], whole[second] = centre
         self._emit(
@@ -313,3 +315,16 @@ class Moving(State):
             self.grave("an arc of no radius: its centre is its start", line)
             return None
         return centre
+
+
+def _sweep(
+    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float],
+    clockwise: bool,
+) -> float:
+    """How far an arc turns, radians, a whole turn where it ends at its start."""
+    if start == end:
+        return math.tau
+    turn = math.atan2(end[1] - centre[1], end[0] - centre[0]) - math.atan2(
+        start[1] - centre[1], start[0] - centre[0]
+    )
+    return (-turn if clockwise else turn) % math.tau

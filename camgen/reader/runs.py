@@ -164,6 +164,9 @@ def _centres(
     begun = np.sqrt(((start - middle) ** 2).sum(axis=1))
     ended = np.sqrt(((end - middle) ** 2).sum(axis=1))
     wrong |= ~(begun > 0.0) | ~(np.abs(begun - ended) <= CLOSING)
+    # An end next to its start may be a short arc gone the long way: the control looks closer.
+    near = np.sqrt(((end - start) ** 2).sum(axis=1))
+    wrong |= (near > 0.0) & (near <= CLOSING)
     centre[curved, first] = middle[:, 0]
     centre[curved, second] = middle[:, 1]
     return np.asarray(wrong)
