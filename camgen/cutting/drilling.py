@@ -124,7 +124,6 @@ def plan_drilling(
     thrust_allowed = buckling_force(body.reach, core, edge.modulus) / safety
     chisel = rule("drill-thrust").value if inner == 0.0 else 1.0
     axis_feed = machine.z.feed_limit
-    overload = rule("overload").value
     curve = machine.spindle.power
 
     def loads(turn_feed: float) -> tuple[float, float]:
@@ -161,8 +160,7 @@ def plan_drilling(
             if rpm * per_turn > axis_feed * (1.0 + 1e-9):
                 per_turn, governed = axis_feed / rpm, "axis feed"
         torque, _ = loads(per_turn)
-        able = min(overload * torque_at(curve, rpm), 1000.0 * power_at(curve, rpm)
-                   * 30.0 / (pi * rpm))
+        able = torque_at(curve, rpm)  # a drill cuts all the time: no overload
         if torque > able:
             per_turn *= (able / torque) ** (1.0 / exponent)
             governed = "spindle power"
@@ -170,7 +168,7 @@ def plan_drilling(
             raise Refused(too_weak(governed, deep, per_turn / lips, least_feed / lips, cutter))
     torque, thrust = loads(per_turn)
     power_most = power_at(curve, rpm)
-    torque_most = overload * torque_at(curve, rpm)
+    torque_most = torque_at(curve, rpm)
     power = torque * rpm * pi / 30000.0
     feed_now = rpm * per_turn
     peck = peck_depth(deep, diameter, flute, material.chip_bulk.value) \
@@ -398,16 +396,14 @@ def plan_boring(
     bent_most = min(rule("deflection-share").value * diameter, rule("deflection-most").value) * (
         0.1 if finish else 0.5)
     stress_most = edge.bending_strength / rule("safety-factor").value
-    torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
+    torque_most = torque_at(machine.spindle.power, rpm)
     per_width = kc1 * per_turn ** (1.0 - mc)
     wanted = max(0.02 * diameter, 2.0 * least_chip) if stock is None else stock
     width, width_governed = min(
         (wanted, "asked" if stock is not None else "depth in practice"),
         (bent_most / bar.compliance / (per_width * resultant), "deflection"),
         (stress_most / bar.bending / (per_width * resultant), "bending stress"),
-        (torque_most / (diameter / 2.0) / per_width, "spindle torque"),
-        (power_at(machine.spindle.power, rpm) * 30000.0 / (pi * rpm) / (diameter / 2.0) / per_width,
-         "spindle power"))
+        (torque_at(machine.spindle.power, rpm) / (diameter / 2.0) / per_width, "spindle power"))
     if width < min(wanted, least_chip):
         raise Refused(Fault(
             f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "

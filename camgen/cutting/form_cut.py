@@ -26,7 +26,7 @@ from camgen.cutting.chips import (
     top_tooth,
 )
 from camgen.cutting.findings import Caps, Finding, caps, matching
-from camgen.cutting.forces import power_at
+from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import (
     bending_factor,
     principal_stress,
@@ -120,20 +120,22 @@ class _FormCut:
         """Tangential N and power W/(rev/min) at a chip load of 1 mm; force over tangential."""
         material, cutter = self.material, self.cutter
         mc = material.mc.value
-        slant = max(self.long / self.wide, 1.0) ** mc
-        kc1 = material.kc1.value * rule("wear").value * slant * self.wide
+        kc1 = material.kc1.value * rule("wear").value
+        long = max(self.long, self.wide)
+        whole = tangential_force(kc1, mc, long, self.wide / long)
         angle = engagement(depth, cutter.diameter)
         mean = mean_chip_share(depth, cutter.diameter)
         share = rule("radial-share").value
-        return (kc1 * teeth_sum(cutter.flutes, angle, 1.0 - mc),
-                kc1 * depth * cutter.flutes * mean**-mc / 60000.0, sqrt(1.0 + share * share))
+        return (whole * teeth_sum(cutter.flutes, angle, 1.0 - mc),
+                mean_power(kc1, mc, self.wide * depth, cutter.flutes, mean * self.wide / long),
+                sqrt(1.0 + share * share))
 
     def chip_for(self, depth: float, at: float) -> tuple[float, str]:
         """The chip load the loads allow at one depth and speed, with the limit's name."""
         tangential, power, resultant = self.factors(depth)
         inverse = 1.0 / (1.0 - self.material.mc.value)
         able = power_at(self.machine.spindle.power, at)
-        torque = rule("overload").value * able * 30000.0 / (pi * at)
+        torque = rule("overload").value * torque_at(self.machine.spindle.power, at)
         force, name = torque / (self.cutter.diameter / 2.0), "spindle torque"
         if self.arbor is not None:
             force, name = min(
@@ -198,7 +200,7 @@ class _FormCut:
         torque = force / resultant * cutter.diameter / 2.0
         power = power_factor * rpm * chip**exponent
         power_most = power_at(machine.spindle.power, rpm)
-        torque_most = rule("overload").value * power_most * 30000.0 / (pi * rpm)
+        torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
         feed_now = rpm * teeth * chip
         peak = chip * peak_share
         limits = [

@@ -34,7 +34,7 @@ from camgen.cutting.chips import (
     top_tooth,
 )
 from camgen.cutting.findings import Caps, Finding, caps, matching
-from camgen.cutting.forces import power_at
+from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter
@@ -109,8 +109,7 @@ class _Cut:
     def strengths(self, rpm: float) -> tuple[tuple[float, str], ...]:
         """The greatest force across the cutter, N, by each limit; mean power apart."""
         radius = self.shape.diameter / 2.0
-        torque = rule("overload").value * power_at(self.ask.machine.spindle.power, rpm) \
-            * 30000.0 / (pi * rpm)
+        torque = rule("overload").value * torque_at(self.ask.machine.spindle.power, rpm)
         return ((self.bend_allowed / self.body.compliance, "deflection"),
                 (self.stress_allowed / self.stress_per_newton, "bending stress"),
                 (self.shear_allowed / (radius * self.body.torsion) * self.resultant, "torsion"),
@@ -208,9 +207,10 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
     mc = material.mc.value
     exponent = 1.0 - mc
     kc1 = material.kc1.value * rule("wear").value
-    # Wider, thinner chips on a slanting edge: by Jensen's inequality never more than this.
-    tangential = kc1 * shape.mean**-mc * teeth_sum(teeth, engagement(wide, shape.diameter),
-                                                   exponent)
+    # A slanting edge is longer and takes a chip as much thinner: by Jensen's inequality the force
+    # is never more than that of the mean slant.
+    tangential = tangential_force(kc1, mc, 1.0 / shape.mean, shape.mean) * teeth_sum(
+        teeth, engagement(wide, shape.diameter), exponent)
     mean_share = mean_chip_share(wide, shape.diameter) * shape.mean
     radial_share = rule("radial-share").value
     resultant = sqrt(1.0 + radial_share * radial_share)
@@ -220,7 +220,7 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
     return _Cut(
         ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, least_chip,
         peak_share, mean_share, axis_feed, exponent, tangential,
-        kc1 * wide * teeth * mean_share**-mc / 60000.0, resultant, bend_allowed,
+        mean_power(kc1, mc, wide, teeth, mean_share), resultant, bend_allowed,
         edge.bending_strength / safety, edge.shear_strength / safety,
         principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / resultant),
         tuple(warnings))
@@ -394,7 +394,7 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
     torque = force / cut.resultant * cut.shape.diameter / 2.0
     power = cut.power * rpm * depth * chip**cut.exponent
     power_most = power_at(machine.spindle.power, rpm)
-    torque_most = rule("overload").value * power_most * 30000.0 / (pi * rpm)
+    torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
     bent = force * body.compliance
     stress = force * cut.stress_per_newton
     twist = torque * body.torsion
