@@ -11,6 +11,7 @@ import numpy as np
 
 from camgen import __version__
 from camgen.cutting.explain import explain
+from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
@@ -148,7 +149,7 @@ def _setup(
         cutters=tuple(cutters.values()),
         steps=tuple(
             StepLine(section.title, section.cutter, by_step.get(section.title, 0.0), section.rpm,
-                     cut.feed, tuple(f"{line}." for line in explain(cut)))
+                     cut.feed, _why(cut))
             for section, cut in sections
         ),
         measures=measures_of(job, layout, say),
@@ -159,6 +160,11 @@ def _setup(
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
+
+
+def _why(cut: CutPlan) -> tuple[str, ...]:
+    """The planner's words, less the loads, for which the report has more room."""
+    return tuple(f"{line}." for line in explain(cut) if not line.startswith(("chip", "loads")))
 
 
 def _cutter_words(cutter: Cutter) -> str:
