@@ -25,6 +25,7 @@ from camgen.sheet import (
     sheet_html,
 )
 from camgen.sheet.words import languages, words
+from camgen.shop.materials import find_material, material_names
 
 BLANKS = SetupSheet(
     name="blanks", kind="flat", programs=(ProgramLine("wheel-blanks.nc", 1834, "3fa86c1d9b"),),
@@ -49,7 +50,7 @@ TEETH = SetupSheet(
 )
 DATA = SheetData(
     "third wheel", "going train", "leaded brass", 8, "bench", "a bench mill", "0.1.0",
-    (BLANKS, TEETH), ("lead", "Mind the cat."), MetalAccount("gold 750", 15.45, 10, 4, 6, 750),
+    (BLANKS, TEETH), ("disc", "Mind the cat."), MetalAccount("gold 750", 15.45, 10, 4, 6, 750),
     (14, 14),
 )
 
@@ -111,7 +112,7 @@ def test_everything_given_is_on_the_sheet_in_every_language(language: str) -> No
                  "24000", "10.000 g", "7.500 g", "3fa86c1d"):
         assert said in text, said
     say = words(language)
-    for key in ("eyes", "hair", "guards", "clamping", "air", "swarf", "lead"):
+    for key in ("eyes", "hair", "guards", "clamping", "air", "swarf", "disc"):
         assert say("cautions", key) in text
     assert say("sheet", "authority") in text
     assert say("sheet", "anticlockwise") in text
@@ -126,7 +127,8 @@ def test_languages_have_the_same_keys_and_the_same_fields() -> None:
     fields = re.compile(r"{(\w+)}")
     assert {"de", "en", "fr"} <= set(languages())
     for language in languages():
-        texts = words(language).sections()
+        texts = {name: keys for name, keys in words(language).sections().items()
+                 if name != "materials"}
         assert {name: set(keys) for name, keys in texts.items()} == {
             name: set(keys) for name, keys in model.items()}
         for section, keys in texts.items():
@@ -136,6 +138,17 @@ def test_languages_have_the_same_keys_and_the_same_fields() -> None:
                     language, section, key)
                 if language != "en" and len(text) > 12:
                     assert text != model[section][key], (language, section, key)
+
+
+def test_what_materials_warn_of_is_said_in_every_language() -> None:
+    sentences = {caution for name in material_names() for caution in find_material(name).cautions}
+    assert len(sentences) > 5
+    for language in languages():
+        if language != "en":
+            assert set(words(language).sections()["materials"]) == sentences
+    german = sheet_html(replace(DATA, cautions=tuple(sorted(sentences))), "de")
+    assert "Bleihaltiges Messing" in german
+    assert "Leaded brass" not in german
 
 
 def test_no_text_lies_unused() -> None:

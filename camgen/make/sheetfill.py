@@ -98,10 +98,6 @@ def _last_run(proved: Proved) -> tuple[str, ...]:
 def _machine_cautions(proved: Proved) -> tuple[str, ...]:
     """Cautions that come of the machine and the way of cutting, as words of the catalogue."""
     found = ["swarf"]
-    if proved.material.group.startswith("P") or proved.material.group.startswith("M"):
-        found.append("hot")
-    if proved.material.fineness is not None:
-        found.append("precious")
     if any(isinstance(setup.planned.layout, ToothLayout) for setup in proved.setups):
         found.append("disc")
         if not isinstance(proved.machine.dividing, DrivenHead):

@@ -171,7 +171,8 @@ class MetalAccount:
 class SheetData:
     """The whole sheet.
 
-    ``cautions`` are words of the catalogue's section ``cautions`` or sentences of their own; the
+    ``cautions`` are words of the catalogue's section ``cautions`` or sentences, put into the
+    sheet's language where its section ``materials`` knows them; the
     general ones (eyes, hair and sleeves, guards, clamping, first run in air, the machine's manual)
     are always printed and need not be given. ``proofs`` are the number that held and of all.
     ``standing`` says whether the job is proven at the machine; ``last_run`` what was measured and

@@ -114,7 +114,8 @@ def _cautions(data: SheetData, say: Words) -> Markup:
     return element(
         "section",
         element("h2", say("sheet", "cautions")),
-        element("ul", *(element("li", _tick(), say("cautions", key)) for key in keys)),
+        element("ul", *(element("li", _tick(), say("materials", say("cautions", key)))
+                        for key in keys)),
         element("p", say("sheet", "authority")),
         class_="caution keep",
     )
