@@ -63,6 +63,17 @@ def random_program(seed: int, lines: int = 150, odd: float = 0.02) -> str:
     for _ in range(lines):
         text.append(dice.choice(ODD) if dice.random() < odd else plain_line(dice, place))
     text += TAIL
+    if dice.random() < 0.3:
+        step = dice.choice((1, 10))
+        text = [f"N{step * (at if dice.random() < 0.995 else at + 1)} {line}"
+                if line[:1] in "GXYZF" and "\n" not in line else line
+                for at, line in enumerate(text, start=1)]
+    if dice.random() < 0.1:
+        at = 0
+        for place, line in enumerate(text):
+            if line[:1] in tuple("GXYZ") and "\n" not in line:
+                at += 10
+                text[place] = f"N{at}{line}"
     return dice.choice(("\n", "\r\n", "\n")).join(text)
 
 

@@ -468,6 +468,21 @@ def test_the_machines_own_blocks_are_taken_on_trust() -> None:
     assert len(program.findings) == 2
 
 
+def test_numbers_of_blocks_show_one_that_is_lost_or_out_of_place() -> None:
+    def found(numbers: str) -> list[str]:
+        return messages(read("\n".join(
+            f"N{number} G1 X{number}." for number in numbers.split())))
+
+    assert found("10 20 30 10 20 30") == []
+    assert found("5 7 9 11 13") == []
+    assert "may be lost" in found("10 20 40 50")[0]
+    assert "out of its place" in found("10 30 20 40")[0]
+    assert "doubled" in found("10 20 20 30")[0]
+    long = " ".join(str(at) for at in range(10, 2000, 10))
+    assert found(long) == []
+    assert "N1000 after N980" in found(long.replace(" 990", ""))[0]
+
+
 def test_endings_are_looked_at() -> None:
     assert "no end word" in grave(read_program(AT_1_2_3 + "%", PLAIN))[0]
     assert "no end word" in grave(read_program(AT_1_2_3, PLAIN))[0]

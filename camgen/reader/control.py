@@ -105,6 +105,8 @@ class Control(Drilling, Placing):
                 )
         if self.ended:
             return None
+        if "N" in values and self.numbered:
+            self._number(line, values["N"], columns["N"])
         modal, once, others = self._sorted(line, codes)
         numbers = {letter: value for letter, value in values.items() if letter not in "NO"}
         self._modes(line, modal)
@@ -121,6 +123,29 @@ class Control(Drilling, Placing):
             if letter not in used:
                 self._unused(letter, line, columns[letter], ending)
         return self._ending(line, ending, numbers, columns, block)
+
+    def _number(self, line: int, number: float, column: int) -> None:
+        """Block numbers that show a block lost, doubled or out of its place."""
+        last, self.block_number = self.block_number, number
+        if last < 0:
+            self.first_number = number
+            return
+        gap = number - last
+        if gap <= 0:
+            # Where four figures are not enough the numbers start again.
+            if number != self.first_number:
+                self.notes.add(
+                    f"N{number:g} after N{last:g}: a block is doubled or out of its place", line,
+                    column, sort="block numbers",
+                )
+        elif self.number_step == 0:
+            self.number_step = gap
+        elif self.number_step > 0 and gap != self.number_step:
+            self.notes.add(
+                f"N{number:g} after N{last:g}, where the numbers went on by "
+                f"{self.number_step:g}: a block may be lost", line, column,
+            )
+            self.number_step = -1.0
 
     def _sorted(
         self, line: int, codes: Sequence[tuple[int, int]]

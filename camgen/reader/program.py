@@ -311,6 +311,7 @@ class _Run:
             )
             return None
         self.frames.append((at + 1, outcome.repeats, target))
+        control.numbered = False  # What is called has numbers of its own.
         return target
 
     def _find(self, number: int) -> int | None:

@@ -80,6 +80,10 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     cuts = bent | (moved & (mode == 1))
 
     trouble = (any_centre & ~arc) | (has_radius & (any_centre | ~arc)) | (has_turn & (mode != 0))
+    numbers = table[:, N]
+    counted = ~np.isnan(numbers)
+    if control.numbered and counted.any():
+        trouble |= counted & _uneven(control, numbers)
     trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - control.plane)
     if _must_speak(control):
         trouble |= cuts
@@ -109,6 +113,8 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     rows[:, 12] = control.speed
     rows[:, 13] = control.cutter
 
+    if control.numbered and counted[:count].any():
+        control.block_number = float(numbers[:count][counted[:count]][-1])
     control.motion = round(float(mode[count - 1]) * 10)
     control.cycle.clear()
     control.return_level = None
@@ -123,6 +129,16 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
         control.said.discard("no feed")
     _count_words(control, page, begin, begin + count)
     return count, rows
+
+
+def _uneven(control: Control, numbers: Floats) -> Flags:
+    """True where a block's number does not go on from the last as it should."""
+    step = control.number_step
+    if control.block_number < 0 or step == 0:
+        return np.ones(len(numbers), dtype=np.bool_)
+    held = _held(numbers, control.block_number)
+    gap = numbers - held[:-1]
+    return np.asarray(gap != step if step > 0 else gap <= 0)
 
 
 def _must_speak(control: Control) -> bool:

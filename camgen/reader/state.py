@@ -36,7 +36,8 @@ class State:
     """A control's state, and what it has done so far.
 
     G words are kept in tenths, −1 where none is in force. ``lost`` are the axes whose place must be
-    given anew before anything is cut; ``said`` what need not be said a second time.
+    given anew before anything is cut; ``said`` what need not be said a second time. ``number_step``
+    is what block numbers go on by, 0 before it is known and -1 once they have proved uneven.
     """
 
     machine: Machine
@@ -76,6 +77,10 @@ class State:
     said: set[str] = field(default_factory=set)
     ended: bool = False
     comment: tuple[int, str] = (0, "")
+    numbered: bool = True
+    first_number: float = -1.0
+    block_number: float = -1.0
+    number_step: float = 0.0
     told: int = 0
     told_text: str = ""
     moved_cutting: bool = False
