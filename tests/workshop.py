@@ -120,3 +120,35 @@ def strokes(moves: tuple[Move, ...]) -> Iterator[Stroke]:
             )
             yield Stroke(part, at, end)
             at = end
+
+
+PLATE = """
+job: train plate
+material: brass-leaded
+plate:
+  thickness: 1.0
+  outline: {polygon: [[-9, -7], [9, -7], [9, 2], [2, 2], [2, 8], [-9, 8]], corner: 0.8}
+  holes:
+    train: {diameter: 1.2, at: [[5, -1]]}
+    screws: {diameter: 1.1, ring: {count: 3, diameter: 4, start: 90, at: [-6, 5]}}
+    feet: {diameter: 1.5, depth: 0.6, at: [[7, -5]]}
+  pockets:
+    barrel: {circle: 6, at: [0, -3], depth: 0.5, islands: [{circle: 2}]}
+    bridge: {rectangle: [5, 2], corner: 0.5, at: [-3, 4], turned: 20, depth: 0.4}
+cutters:
+  spot: {kind: spot-drill, diameter: 1.0, point-angle: 90, reach: 6}
+  drill: {kind: drill, diameter: 0.90, flute-length: 6, reach: 8}
+  mill: {kind: end-mill, diameter: 0.80, flutes: 2, flute-length: 1.6, reach: 2.4}
+setups:
+  - name: top
+    stock: {sheet: [30, 30], thickness: 1.0}
+    holding: {by: wax on a carrier, carrier: brass, carrier-thickness: 5, cut-into: 0.5,
+              holds-slugs: true}
+    steps:
+"""
+
+
+def plate(*steps: str, text: str = PLATE) -> PlannedSetup:
+    """The plate's setup with these steps, planned."""
+    lines = "".join(f"      - {step}\n" for step in steps)
+    return plan_job(read(text + lines), DRIVEN).setups[0]

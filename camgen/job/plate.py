@@ -64,7 +64,9 @@ class Pocket(Shape):
     """Something cleared to a depth, with islands left standing."""
 
     depth: Length = Field(description="below the upper face")
-    islands: tuple[Shape, ...] = Field((), max_length=50, description="left standing in it")
+    islands: tuple[Shape, ...] = Field(
+        (), max_length=50, description="left standing in it, from the pocket's own 0, 0"
+    )
 
 
 class Ring(FileModel):
@@ -183,7 +185,9 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
 def area_of(pocket: Pocket) -> Area:
     """The area a pocket clears. Raises Refused when an island does not stand within it."""
     outer = path_of(pocket)
-    islands = [path_of(island) for island in pocket.islands]
+    islands = [
+        path_of(island).moved(*pocket.at, degrees=pocket.turned) for island in pocket.islands
+    ]
     region = outer.region(0.001)
     for number, island in enumerate(islands):
         if not region.contains(island.region(0.001)):

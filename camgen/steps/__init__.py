@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from camgen.job.models import StepWords
 from camgen.steps.bore import BORE
+from camgen.steps.countersink import COUNTERSINK
 from camgen.steps.cross_out import CROSS_OUT
+from camgen.steps.cut_out import CUT_OUT
 from camgen.steps.cut_teeth import CUT_TEETH
 from camgen.steps.drill import DRILL
 from camgen.steps.kind import StepKind
 from camgen.steps.outline import OUTLINE
+from camgen.steps.pocket import POCKET
+from camgen.steps.ream import REAM
 from camgen.steps.spot import SPOT
 
 __all__ = ["STEPS", "StepKind", "step_words"]
 
 STEPS: dict[str, StepKind] = {
-    kind.kind: kind for kind in (SPOT, DRILL, BORE, CROSS_OUT, OUTLINE, CUT_TEETH)
+    kind.kind: kind
+    for kind in (
+        SPOT, DRILL, BORE, REAM, COUNTERSINK, POCKET, CUT_OUT, CROSS_OUT, OUTLINE, CUT_TEETH
+    )
 }
 
 

@@ -18,7 +18,7 @@ from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
-from camgen.steps.cuts import milling
+from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
@@ -117,7 +117,9 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     deep = layout.top - min(bottoms.values())
     finish = _finish(bench, words)
     cut = milling(bench, cutter.diameter, deep)
-    last_cut = milling(bench, finish / words.passes, deep, at_once=True, speed=cut.speed)
+    last_cut, _ = finishing(
+        bench, finish / words.passes, layout.top, layout.top - deep, cut.speed
+    )
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
@@ -135,14 +137,20 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
             one += enter(rough, layout.top, cleared=False)
             one += laps(ring, layout.top, bottom, cut, rough, climb)
         one.append(Feed(rough.along, x=centre.x, y=centre.y))
-        for number in range(words.passes):
-            radius = last - finish * (words.passes - 1 - number) / words.passes
-            ring = circle(centre, radius, clockwise=not climb)
-            onto, off = leads(ring, climb, radius / 2, radius)
-            rounds = 1 + (words.spring_passes if number == words.passes - 1 else 0)
-            one += follow(onto, fine, climb)
-            one += follow(ring, fine, climb) * rounds
-            one += follow(off, fine, climb)
+        # A hole that a long cutter cannot finish at once is finished level by level.
+        levels = math.ceil((layout.top - bottom) / last_cut.depth - 1e-9)
+        for level in range(1, levels + 1):
+            if levels > 1:
+                height = layout.top - (layout.top - bottom) * level / levels
+                one.append(Feed(fine.along, z=height))
+            for number in range(words.passes):
+                radius = last - finish * (words.passes - 1 - number) / words.passes
+                ring = circle(centre, radius, clockwise=not climb)
+                onto, off = leads(ring, climb, radius / 2, radius)
+                rounds = 1 + (words.spring_passes if number == words.passes - 1 else 0)
+                one += follow(onto, fine, climb)
+                one += follow(ring, fine, climb) * rounds
+                one += follow(off, fine, climb)
         one += away(layout)
     moves = away(layout)
     for x, y in layout.places:

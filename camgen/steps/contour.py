@@ -22,7 +22,7 @@ from camgen.layout import Tab
 from camgen.moves import Feed, Move
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
 from camgen.shop.model import IN_FILE_UNITS, FileModel, Length
-from camgen.steps.cuts import milling
+from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
 from camgen.steps.kind import Bench, PlannedStep
 from camgen.steps.moving import (
@@ -37,6 +37,7 @@ from camgen.steps.moving import (
 )
 
 __all__ = [
+    "SLUG",
     "ContourCut",
     "ContourWords",
     "TabWords",
@@ -50,6 +51,9 @@ __all__ = [
     "unheld",
 ]
 
+# An opening's inside counts as a loose piece when something of this width, in mm, is left of it
+# after the cutter has been round; less than that comes away as chips.
+SLUG = 0.02
 # A joint of pieces that turns more than this, radians, is a corner.
 SHARP_TURN = 1e-3
 # Corners of a profile nearer than this, mm along the path, are one.
@@ -326,7 +330,7 @@ def plan_contours(
     deep = layout.top - bottom
     left = finish_left(bench, words)
     cut = milling(bench, cutter.diameter, deep)
-    last_cut = milling(bench, left, deep, at_once=True, speed=cut.speed)
+    last_cut, levels = finishing(bench, left, layout.top, bottom, cut.speed)
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
@@ -344,11 +348,16 @@ def plan_contours(
         one += laps(around, layout.top, bottom, cut, rough, climb, lift)
         if math.dist(around.start, onto.start) > 1e-6:
             one.append(Feed(rough.along, x=onto.start.x, y=onto.start.y))
-        one += follow(onto, fine, climb)
         over = [wall.last.nearest(tab) for tab in wall.tabs]
-        flat = ((0.0, bottom), (wall.last.length, bottom))
-        one += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
-        one += follow(off, fine, climb)
+        for number, level in enumerate(levels):
+            if number:
+                one.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
+            if level != bottom or number:
+                one.append(Feed(fine.along, z=level))
+            one += follow(onto, fine, climb)
+            flat = ((0.0, level), (wall.last.length, level))
+            one += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
+            one += follow(off, fine, climb)
         one += away(layout)
     moves = away(layout)
     for x, y in layout.places:

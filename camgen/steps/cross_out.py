@@ -9,6 +9,7 @@ from camgen.job.part import job_tooth
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
+    SLUG,
     ContourCut,
     ContourWords,
     begun_on_longest,
@@ -21,11 +22,6 @@ from camgen.steps.contour import (
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
 __all__ = ["CROSS_OUT", "CrossOut"]
-
-# An opening's inside counts as a loose piece when something of this width, in mm, is left of it
-# after the cutter has been round; less than that comes away as chips.
-SLUG = 0.02
-
 
 class CrossOut(ContourWords):
     """Cut the wheel's openings."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.cutting.planner import CutPlan, plan_drilling, plan_form_cut, plan_milling
+from camgen.faults import Refused
 from camgen.steps.kind import Bench
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["drilling", "form_cut", "milling", "overhang", "space_section"]
+__all__ = ["drilling", "finishing", "form_cut", "milling", "overhang", "space_section"]
 
 # Fine enough for a force: the section of a space as a polygon.
 SPACE_CHORD = 0.001
@@ -34,13 +35,33 @@ def milling(
     )
 
 
-def drilling(bench: Bench, depth: float) -> CutPlan:
-    """The cut of a drill to ``depth`` mm. Raises Refused when it cannot be done."""
+def finishing(
+    bench: Bench, width: float, top: float, bottom: float, speed: float
+) -> tuple[CutPlan, tuple[float, ...]]:
+    """The last cut on a wall, ``width`` mm wide, and the heights (Z) it is made at, going down.
+
+    In one at full depth where the cutter is stiff enough, which marks the wall least; else in as
+    few as it takes. Raises Refused when it cannot be done.
+    """
+    deep = top - bottom
+    try:
+        return milling(bench, width, deep, at_once=True, speed=speed), (bottom,)
+    except Refused:
+        cut = milling(bench, width, deep, speed=speed)
+    return cut, tuple(top - deep * (number + 1) / cut.passes for number in range(cut.passes))
+
+
+def drilling(bench: Bench, depth: float, *, drilled: float = 0.0) -> CutPlan:
+    """The cut of a drill, reamer or countersink to ``depth`` mm, in a hole of ``drilled`` mm.
+
+    Raises Refused when it cannot be done.
+    """
     return plan_drilling(
         bench.material,
         bench.cutter,
         bench.machine,
         depth,
+        existing=drilled,
         speed=bench.words.speed,
         feed=bench.words.feed,
     )

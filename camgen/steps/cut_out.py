@@ -1,0 +1,105 @@
+"""Cutting openings of any shape right through a plate."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, nearest
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import Path
+from camgen.steps.contour import (
+    SLUG,
+    ContourCut,
+    ContourWords,
+    begun_on_longest,
+    contour_faults,
+    finish_left,
+    inner_corner_faults,
+    plan_contours,
+    tab_middles,
+    unheld,
+)
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+
+__all__ = ["CUT_OUT", "CutOut"]
+
+
+class CutOut(ContourWords):
+    """Cut openings right through."""
+
+    kind: ClassVar[str] = "cut-out"
+    openings: tuple[str, ...] | None = Field(
+        None, description="names of openings; all when left out"
+    )
+
+
+def _chosen(bench: Bench, words: CutOut) -> list[tuple[str, Path]]:
+    part = bench.flat.part
+    return [
+        (name, path)
+        for name, path in zip(part.opening_names, part.openings, strict=False)
+        if words.openings is None or name in words.openings
+    ]
+
+
+def check(bench: Bench, words: CutOut) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = contour_faults(bench, words)
+    known = list(bench.flat.part.opening_names)
+    if not known:
+        faults.append(
+            Fault("the part has no opening", "describe it with the plate", bench.place())
+        )
+    for number, name in enumerate(words.openings or ()):
+        if name not in known:
+            near = nearest(name, known)
+            faults.append(
+                Fault(
+                    f"the part has no opening called {name!r}",
+                    f"did you mean {near!r}?" if near else f"its openings: {', '.join(known)}",
+                    bench.place("openings", number),
+                )
+            )
+    if faults:
+        return faults
+    slugs = False
+    for name, path in _chosen(bench, words):
+        corners = inner_corner_faults(bench, path)
+        inset = bench.cutter.diameter / 2 + words.correction
+        whole = all(
+            len(offset(Area(path), -away)) == 1
+            for away in (inset, inset + finish_left(bench, words))
+        )
+        if not whole and not corners:
+            faults.append(
+                Fault(
+                    f"opening {name} is too narrow somewhere for a cutter of "
+                    f"{bench.cutter.diameter:g} mm",
+                    "a smaller cutter",
+                    bench.place("cutter"),
+                )
+            )
+        faults += corners
+        slugs |= not path.region(0.001).buffer(-bench.cutter.diameter - SLUG).is_empty
+    return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
+
+
+def plan(bench: Bench, words: CutOut) -> PlannedStep:
+    """Every opening of every piece."""
+    radius = bench.cutter.diameter / 2 + words.correction
+    cuts: list[ContourCut] = []
+    for _, path in _chosen(bench, words):
+        (last,) = offset(Area(path), -radius)
+        (rough,) = offset(Area(path), -radius - finish_left(bench, words))
+        paths = [last.outer, rough.outer]
+        if words.direction == "conventional":
+            paths = [one.reversed() for one in paths]
+        begun = begun_on_longest(paths[0])
+        middles = tab_middles(begun, words.tabs, bench.cutter.diameter)
+        cuts.append(ContourCut(paths[1], begun, middles))
+    return plan_contours(bench, words, cuts, "cut out")
+
+
+CUT_OUT = StepKind("cut-out", CutOut, "flat", check, plan)

@@ -1,0 +1,91 @@
+"""Reaming: a drilled hole brought to size by a cutter of that size, in and out at the feed."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.models import StepWords
+from camgen.moves import Drill, Move
+from camgen.shop.model import Length
+from camgen.steps.cuts import drilling
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import away
+
+__all__ = ["REAM", "Ream"]
+
+# A hole and its reamer are the same size to within this, mm: what a fit leaves between the nominal
+# sizes that reamers are sold in, steps of 0.01 (common practice, no source).
+SAME_SIZE = 0.006
+# The lead of a reamer, which cuts under size, as a share of its diameter. Common practice, no
+# source.
+LEAD_SHARE = 0.25
+
+
+class Ream(StepWords):
+    """Ream holes."""
+
+    kind: ClassVar[str] = "ream"
+    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
+    drilled: Length = Field(description="diameter of the hole already there")
+
+
+def check(bench: Bench, words: Ream) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("reamer") + hole_faults(bench, words.holes)
+    size = bench.cutter.diameter
+    for hole in chosen(bench.flat, words.holes):
+        if abs(hole.diameter - size) > SAME_SIZE:
+            faults.append(
+                Fault(
+                    f"reamer {size:g} mm does not make hole {hole.name}, {hole.diameter:g} mm",
+                    "a reamer of the hole's size",
+                    bench.place("cutter"),
+                )
+            )
+        faults += bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[1]
+    if words.drilled >= size:
+        faults.append(
+            Fault(
+                f"a hole drilled {words.drilled:g} mm leaves nothing for a reamer of {size:g} mm",
+                "drill a few hundredths smaller",
+                bench.place("drilled"),
+            )
+        )
+    return list(dict.fromkeys(faults))
+
+
+def _lead(bench: Bench) -> float:
+    return LEAD_SHARE * bench.cutter.diameter
+
+
+def plan(bench: Bench, words: Ream) -> PlannedStep:
+    """One stroke at each hole."""
+    layout = bench.flat
+    holes = chosen(layout, words.holes)
+    bottoms = {
+        hole.name: bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[0]
+        for hole in holes
+    }
+    cut = drilling(bench, layout.top - min(bottoms.values()), drilled=words.drilled)
+    moves: list[Move] = away(layout)
+    for hole, centre in centres(layout, holes):
+        moves.append(
+            Drill(
+                centre.x,
+                centre.y,
+                clearance=layout.top + layout.clearance,
+                bottom=bottoms[hole.name],
+                feed=cut.feed,
+                travel=layout.safe_height,
+                feed_out=True,
+            )
+        )
+    moves += away(layout)
+    return PlannedStep(bench.section("ream", cut.speed, moves), cut)
+
+
+REAM = StepKind("ream", Ream, "flat", check, plan)
