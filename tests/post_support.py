@@ -426,6 +426,8 @@ def random_machine(seed: int) -> Machine:
     }
     if head and head["kind"] == "driven" and data["rotary"]["way"] == "one-way":
         head |= {"take-up": 0, "sense": "iso"}
+    if data["change"]["way"] == "automatic":
+        data["change"]["word"] = "M6"
     if data["rotary"]["way"] == "incremental":
         data["rotary"]["unwind"] = True
     data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None

@@ -13,7 +13,7 @@ from post_support import (
     written_and_read,
 )
 
-from camgen.faults import Refused
+from camgen.faults import Fault, Refused
 from camgen.moves import Index, SetupMoves
 from camgen.post.writer import write_programs
 from camgen.shop.machine import DrivenHead, Machine
@@ -29,6 +29,16 @@ def held(setup: SetupMoves, machine: Machine) -> None:
     _, read = written_and_read(setup, machine)
     assert follow(setup, machine, read) == []
     assert [f.message for one in read for f in one.findings if f.grave] == []
+
+
+def held_or_refused(setup: SetupMoves, machine: Machine) -> None:
+    """As :func:`held`, or the machine file's field is named that stands in the way."""
+    refused: tuple[Fault, ...] = ()
+    try:
+        held(setup, machine)
+    except Refused as no:
+        refused = no.faults
+    assert all(any(field in fault.remedy for field in FIELDS) for fault in refused)
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -48,10 +58,7 @@ def test_teeth_read_back_on_every_shipped_file(name: str, seed: int) -> None:
 @given(st.integers(0, 10**6))
 def test_flat_work_reads_back_on_any_machine_file_or_is_refused_by_its_field(seed: int) -> None:
     machine = random_machine(seed)
-    try:
-        held(random_flat(seed, moves=16), machine)
-    except Refused as no:
-        assert all(any(field in fault.remedy for field in FIELDS) for fault in no.faults)
+    held_or_refused(random_flat(seed, moves=16), machine)
 
 
 @settings(max_examples=20, deadline=None)
@@ -60,10 +67,7 @@ def test_teeth_read_back_on_any_machine_file_or_are_refused_by_its_field(seed: i
     machine = random_machine(seed)
     if machine.dividing is None:
         return
-    try:
-        held(random_teeth(seed, machine), machine)
-    except Refused as no:
-        assert all(any(field in fault.remedy for field in FIELDS) for fault in no.faults)
+    held_or_refused(random_teeth(seed, machine), machine)
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -82,7 +86,8 @@ def test_programs_are_plain_ascii_in_lines_no_longer_than_the_file_says(name: st
     for text in texts:
         assert text.isascii()
         assert text.endswith(end)
-        assert b"\r" not in text.replace(b"\r\n", b"") and text.count(end) == text.count(b"\n")
+        assert b"\r" not in text.replace(b"\r\n", b"")
+        assert text.count(end) == text.count(b"\n")
         assert max(len(line) for line in text.split(end)) <= machine.blocks.longest
 
 

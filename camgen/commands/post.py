@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import sys
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 
 from camgen.faults import Fault, Refused
 from camgen.post.draft import QUESTIONS, draft_text, word_values
@@ -16,8 +19,9 @@ from camgen.post.explain import Difference, differences, fields, in_sentences, y
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
+from camgen.reader.compare import Difference as NotSame
 from camgen.reader.compare import same_motion
-from camgen.reader.motion import ReadProgram
+from camgen.reader.motion import Kind, Motion, ReadProgram
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.shop.machines import (
@@ -29,7 +33,7 @@ from camgen.shop.machines import (
 )
 from camgen.writing import write_all, write_whole
 
-__all__ = ["post"]
+__all__ = ["cuts_alone", "post", "same_cuts"]
 
 _WIDTH = 96
 
@@ -213,15 +217,46 @@ def _wrong(
     plain = plain_form(machine)
     meant = [read_program(one.text, plain, one.file)
              for one in write_programs(trial_moves(machine), plain, stem="plain")]
-    if len(read) == 1 and len(meant) == 1:
-        place = 10.0**-machine.numbers.decimals
-        close = 3 * place * (25.4 if machine.program.units == "inch" else 1.0)
-        wrong += [
-            f"{read[0].name}, line {one.line}: {one.what}"
-            for one in same_motion(read[0].motion, meant[0].motion,
-                                   close + 2 * machine.arcs.tolerance)
-        ]
+    step = max(machine.axis(name).increment for name in "XYZ")
+    place = 10.0**-machine.numbers.decimals * (25.4 if machine.program.units == "inch" else 1.0)
+    wrong += [
+        f"{read[0].name}, line {one.line}: {one.what}"
+        for one in same_cuts(
+            [one.motion for one in read], [one.motion for one in meant], machine,
+            3 * max(place, step) + 2 * machine.arcs.tolerance,
+        )
+    ]
     return wrong
+
+
+def same_cuts(
+    ours: Sequence[Motion], plain: Sequence[Motion], machine: Machine, tolerance: float
+) -> tuple[NotSame, ...]:
+    """How what programs cut differs from the plain form, feeds aside that differ by rounding."""
+    rounding = 10.0**-machine.numbers.feed_decimals * (
+        25.4 if machine.program.units == "inch" else 1.0
+    )
+    return tuple(
+        one for one in same_motion(cuts_alone(ours), cuts_alone(plain), tolerance)
+        if one.unit != "mm/min" or one.amount > rounding
+    )
+
+
+def cuts_alone(motions: Sequence[Motion]) -> Motion:
+    """What several programs cut, the head's place counted within one turn.
+
+    How each gets clear, which way round a head turns and how a cutter is named is the machine
+    file's own business.
+    """
+    joined = {
+        field.name: np.concatenate([getattr(motion, field.name) for motion in motions])
+        for field in dataclasses.fields(Motion)
+    }
+    cuts = (joined["kind"] != Kind.RAPID) & (joined["kind"] != Kind.INDEX)
+    kept = {name: values[cuts] for name, values in joined.items()}
+    turn = np.round(kept["angle_end"] % 360.0, 6) % 360.0
+    none = np.zeros_like(kept["cutter"])
+    return Motion(**{**kept, "angle_start": turn, "angle_end": turn, "cutter": none})
 
 
 def _tried(

@@ -17,7 +17,8 @@ from pydantic.fields import FieldInfo
 from camgen.faults import Fault, Refused, nearest
 from camgen.post.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
-from camgen.yamlfile import load_yaml, validate
+from camgen.shop.machines import machine_of
+from camgen.yamlfile import load_yaml
 
 __all__ = ["QUESTIONS", "Question", "draft_text", "word_values"]
 
@@ -107,6 +108,8 @@ def draft_text(
                 _set(data, field.path, field.value)
         if like.dividing is not None:
             _set(data, "dividing.kind", like.dividing.kind)
+        if like.second_rotary is not None:
+            _set(data, "second-rotary.letter", like.second_rotary.letter)
     for path, value in values.items():
         _set(data, path, value)
     data |= {"name": name, "describes": describes}
@@ -130,7 +133,7 @@ def draft_text(
         "",
         *_lines(Machine, data, 0),
     )) + "\n"
-    validate(Machine, load_yaml(text, f"{name}.yaml"))
+    machine_of(load_yaml(text, f"{name}.yaml"))
     return text
 
 

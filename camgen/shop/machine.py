@@ -14,6 +14,7 @@ messages at a change of cutter (:data:`CHANGE_NAMES`) and at a head turned by ha
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Annotated, Final, Literal, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
@@ -48,6 +49,7 @@ __all__ = [
     "Spindle",
     "SpindleWords",
     "Subprograms",
+    "contradictions",
 ]
 
 Positive: TypeAlias = Annotated[float, Field(gt=0)]
@@ -533,45 +535,72 @@ class Machine(FileModel):
     subprograms: Subprograms = Field(Subprograms(), description="repeats")
     insert: Insertions = Field(Insertions(), description="blocks of your own at named places")
 
-    @model_validator(mode="after")
-    def parts_agree(self) -> Machine:
-        """Refuse sections that contradict each other."""
-        letters: list[str] = [
-            self.x.letter or "X", self.y.letter or "Y", self.z.letter or "Z"
-        ]
-        if isinstance(self.dividing, DrivenHead):
-            letters.append(self.dividing.letter)
-        if self.second_rotary:
-            letters.append(self.second_rotary.letter)
-        if len(set(letters)) != len(letters):
-            raise ValueError(f"two axes have one letter: {' '.join(letters)}")
-        if isinstance(self.dividing, HandHead) and self.comments.style == "none":
-            raise ValueError(
-                "a head turned by hand needs messages, but comments.style is none: the operator "
-                "could not know what to turn to"
-            )
-        head = self.dividing
-        if isinstance(head, DrivenHead) and self.rotary.way == "one-way":
-            if head.take_up:
-                raise ValueError(
-                    "a head that only turns one way always arrives from the same side: with "
-                    "rotary.way one-way write dividing.take-up: 0"
-                )
-            if head.sense == "reversed":
-                raise ValueError(
-                    "with rotary.way one-way and dividing.sense reversed every space would be "
-                    "reached the long way round: say which way it really turns"
-                )
-        if self.subprograms.use and not any((self.offsets.shift, self.dividing)):
-            raise ValueError(
-                "subprograms.use needs offsets.shift, or a dividing head: nothing else repeats"
-            )
-        return self
-
     def axis(self, name: str) -> LinearAxis:
         """The linear axis called ``X``, ``Y`` or ``Z``."""
         axes = {"X": self.x, "Y": self.y, "Z": self.z}
         return axes[name]
+
+
+def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
+    """What in a machine file contradicts what stands elsewhere in it.
+
+    Yields for each the path of the word, what is wrong, and what to do.
+
+    >>> machine = Machine(name="odd", describes="odd", x=LinearAxis(letter="Y"))
+    >>> [path for path, _, _ in contradictions(machine)]
+    [('y', 'letter')]
+    """
+    head, second = machine.dividing, machine.second_rotary
+    letters: list[tuple[str, tuple[str, ...]]] = [
+        (machine.x.letter or "X", ("x", "letter")),
+        (machine.y.letter or "Y", ("y", "letter")),
+        (machine.z.letter or "Z", ("z", "letter")),
+    ]
+    if isinstance(head, DrivenHead):
+        letters.append((head.letter, ("dividing", "letter")))
+    if second:
+        letters.append((second.letter, ("second-rotary", "letter")))
+    seen: set[str] = set()
+    for letter, path in letters:
+        if letter in seen:
+            yield path, f"{letter} is the letter of two axes", "give each axis its own letter"
+        seen.add(letter)
+    if isinstance(head, HandHead) and machine.comments.style == "none":
+        yield (
+            ("comments", "style"),
+            "a head turned by hand needs messages, and style none leaves them out",
+            "choose parentheses or semicolon: the operator must know what to turn to",
+        )
+    if isinstance(head, DrivenHead) and machine.rotary.way == "one-way":
+        if head.take_up:
+            yield (
+                ("dividing", "take-up"),
+                "a head that only turns one way has nothing to take up",
+                "write take-up: 0 beside rotary.way one-way",
+            )
+        if head.sense == "reversed":
+            yield (
+                ("dividing", "sense"),
+                "turning one way only, against ISO 841, every space would be reached the long way",
+                "say which way it really turns, or another rotary.way",
+            )
+    if machine.change.way == "automatic" and machine.change.word is None:
+        yield (
+            ("change", "word"), "a changer needs a word that calls it",
+            "write the word, such as M6, or another way",
+        )
+    if machine.subprograms.use and not (machine.offsets.shift or head):
+        yield (
+            ("subprograms", "use"),
+            "nothing can be repeated here: there is no offsets.shift and no dividing head",
+            "say the word that shifts the zero under offsets.shift, or write use: false",
+        )
+    if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
+        yield (
+            ("spindle-words", "warm-up"),
+            "a spindle started by hand cannot be warmed up by the program",
+            "leave warm-up out",
+        )
 
 
 def _known_names(text: str, names: dict[str, str]) -> None:

@@ -7,14 +7,15 @@ from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
 from camgen.shipped import shipped_folder
-from camgen.shop.machine import Machine
-from camgen.yamlfile import read_yaml, validate
+from camgen.shop.machine import Machine, contradictions
+from camgen.yamlfile import Document, read_yaml, validate
 
 __all__ = [
     "FOLDER",
     "find_machine",
     "machine_files",
     "machine_names",
+    "machine_of",
     "machine_schema",
     "read_machine",
 ]
@@ -76,13 +77,25 @@ def read_machine(path: Path) -> Machine:
     'plain-iso'
     """
     document = read_yaml(path, path.name)
-    machine = validate(Machine, document)
+    machine = machine_of(document)
     if machine.name != path.stem:
         raise Refused(Fault(
             f"the file is called {path.stem} and says that its name is {machine.name}",
             f"write name: {path.stem}, or rename the file",
             document.place(("name",)),
         ))
+    return machine
+
+
+def machine_of(document: Document) -> Machine:
+    """The machine a document describes; Refused with every fault, each with line and column."""
+    machine = validate(Machine, document)
+    faults = [
+        Fault(message, remedy, document.place(path))
+        for path, message, remedy in contradictions(machine)
+    ]
+    if faults:
+        raise Refused(faults)
     return machine
 
 

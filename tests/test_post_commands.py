@@ -1,0 +1,224 @@
+"""``camgen post``: list, show, new, try, as they are met at the keyboard."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from post_support import follow, random_machine
+
+from camgen.commands.post import cuts_alone, post, same_cuts
+from camgen.faults import Refused
+from camgen.post.draft import QUESTIONS, draft_text, word_values
+from camgen.post.explain import differences, fields, in_sentences
+from camgen.post.trial import LOWEST, plain_form, things_to_watch, trial_moves
+from camgen.post.writer import write_programs
+from camgen.reader import read_program
+from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine, machine_names, machine_of
+from camgen.yamlfile import load_yaml
+
+
+@pytest.fixture
+def workshop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(*words: str, **more: Any) -> Result:
+    return CliRunner().invoke(post, list(words), **more)
+
+
+def test_list_names_every_file_and_marks_the_workshops_own(workshop: Path) -> None:
+    run("new", "corner-mill", "--describes", "the mill in the corner", "--like", "plain-iso")
+    shown = run("list").output
+    assert all(name in shown for name in machine_names())
+    assert "corner-mill (own)" in shown
+    assert "the mill in the corner" in shown
+    rows = json.loads(run("list", "--json").output)
+    assert {row["name"] for row in rows if row["own"]} == {"corner-mill"}
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_show_explains_a_file_and_what_is_not_plain(workshop: Path, name: str) -> None:
+    shown = run("show", name)
+    assert shown.exit_code == 0
+    assert shown.output.startswith(name)
+    for one in differences(find_machine(name)):
+        assert f"{one.path}: {one.value}" in shown.output
+    assert ("Nothing in it differs" in shown.output) == (not differences(find_machine(name)))
+
+
+def test_show_gives_every_word_with_what_it_is_for(workshop: Path) -> None:
+    shown = run("show", "plain-iso", "--words").output
+    for field in fields(find_machine("plain-iso")):
+        assert f"{field.path}: " in shown
+        assert field.description
+        assert field.description in shown
+
+
+def test_sentences_follow_from_the_words() -> None:
+    told = " ".join(in_sentences(find_machine("radius-arcs-in-quadrants")))
+    assert "by their radius" in told
+    assert "quadrants" in told
+    assert "helices become lines" in told
+    told = " ".join(in_sentences(find_machine("hand-dividing")))
+    assert "turned by hand" in told
+    assert "37 39 41" in told
+    assert in_sentences(find_machine("plain-iso")) != in_sentences(find_machine("plain-iso-inch"))
+
+
+def test_new_writes_a_file_with_every_word_explained(workshop: Path) -> None:
+    made = run("new", "mine", "--set", "arcs.style=radius", "--set", "dividing.kind=by-hand",
+               "--set", "dividing.plates=[[15, 16], [21, 23]]")
+    assert made.exit_code == 0, made.output
+    text = (workshop / "postprocessors" / "mine.yaml").read_text()
+    machine = find_machine("mine", workshop)
+    assert machine.arcs.style == "radius"
+    assert machine.dividing is not None
+    assert machine.dividing.kind == "by-hand"
+    for field in fields(machine):
+        assert f"{field.path.split('.')[-1]}:" in text
+    assert run("show", "mine").exit_code == 0
+
+
+def test_words_behind_a_mark_hold_the_plain_values(workshop: Path) -> None:
+    """Taking every mark away changes nothing."""
+    text = draft_text("mine", "my mill", {"dividing.kind": "driven"})
+    lines = []
+    for line in text.splitlines():
+        bare = line.lstrip(" #")
+        if "## " not in line and not line.startswith(("# my", "# Lengths", "# the p", "# Try")):
+            margin = len(line) - len(line.lstrip())
+            body = line.strip()
+            line = " " * margin + (body[2:] if body.startswith("# ") else body)
+            if bare:
+                lines.append(line)
+    kept = machine_of(load_yaml("\n".join(lines), "mine.yaml"))
+    assert kept == machine_of(load_yaml(text, "mine.yaml"))
+
+
+def test_new_asks_at_the_keyboard(workshop: Path) -> None:
+    answers = ["inch", "radius", "by-hand", "automatic", "semicolon", "yes", "no", "yes", "my mill"]
+    assert len(answers) == len(QUESTIONS) + 1
+    made = run("new", "asked", "--ask", input="\n".join(answers) + "\n")
+    assert made.exit_code == 0, made.output
+    machine = find_machine("asked", workshop)
+    assert machine.program.units == "inch"
+    assert machine.numbers.decimals == 4
+    assert machine.arcs.style == "radius"
+    assert machine.cycles.use
+    assert machine.describes == "my mill"
+    assert not machine.spindle_words.by_program
+    assert machine.retract.way == "machine"
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.text)
+def test_every_answer_gives_a_file_that_holds(question: Any) -> None:
+    for values in question.answers.values():
+        if values.get("comments.style") != "none":
+            draft_text("mine", "my mill", values)
+
+
+def test_new_refuses_what_is_no_word_and_never_overwrites(workshop: Path) -> None:
+    with pytest.raises(Refused, match=r"did you mean arcs\.style"):
+        draft_text("mine", "my mill", {"arcs.stile": "radius"})
+    with pytest.raises(Refused, match="sets nothing"):
+        word_values(["arcs.style"])
+    run("new", "mine", "--no-ask")
+    before = (workshop / "postprocessors" / "mine.yaml").read_bytes()
+    assert isinstance(run("new", "mine", "--no-ask").exception, Refused)
+    assert (workshop / "postprocessors" / "mine.yaml").read_bytes() == before
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_like_takes_over_every_word(name: str) -> None:
+    like = find_machine(name)
+    copied = machine_of(load_yaml(draft_text(name, like.describes, {}, like), "copy.yaml"))
+    assert copied == like
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_try_writes_a_program_that_stays_in_the_air(workshop: Path, name: str) -> None:
+    tried = run("try", name)
+    assert tried.exit_code == 0, tried.output
+    machine = find_machine(name)
+    files = sorted(workshop.glob(f"try-{name}*"))
+    assert files
+    read = [read_program(path.read_bytes(), machine, path.name) for path in files]
+    for one in read:
+        assert float(one.motion.end[:, 2].min()) >= LOWEST - 0.01
+    assert follow(trial_moves(machine), machine, read) == []
+    assert "[ ]  1" in tried.output
+    assert "local rules" in tried.output
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_the_test_piece_uses_what_the_file_can_say(name: str) -> None:
+    machine = find_machine(name)
+    words: dict[str, int] = {}
+    for one in write_programs(trial_moves(machine), machine, stem="t"):
+        words |= read_program(one.text, machine, one.file).words
+    assert {"G0", "G1", "G4", "M0"} <= set(words)
+    if machine.arcs.style != "none":
+        assert {"G2", "G3"} <= set(words)
+        assert ("R" if machine.arcs.style == "radius" else "I") in words
+        if "YZ" in machine.arcs.planes:
+            assert {"G18", "G19"} <= set(words)
+    if machine.cycles.use:
+        assert {"G81", "G82", "G83", "G85", "G89"} <= set(words)
+    if machine.rotary.clamp and machine.dividing:
+        assert {"M10", "M11"} <= set(words)
+    if machine.coolant.flood:
+        assert {"M8", "M9"} <= set(words)
+    if machine.subprograms.use:
+        assert {"M98", "M99"} <= set(words)
+    if machine.dividing and machine.dividing.kind == "driven":
+        assert machine.dividing.letter in words
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_the_test_piece_moves_as_in_plain_words(seed: int) -> None:
+    machine = random_machine(seed)
+    machine = machine.model_copy(update={
+        "program": machine.program.model_copy(update={"largest": None}),
+        "blocks": machine.blocks.model_copy(update={"longest": 100}),
+    })
+    ours, theirs = (
+        [read_program(program.text, one, "t").motion
+         for program in write_programs(trial_moves(machine), one, stem="t")]
+        for one in (machine, plain_form(machine))
+    )
+    assert len(cuts_alone(ours)) > 40
+    assert same_cuts(ours, theirs, machine, 0.02 + 2 * machine.arcs.tolerance) == ()
+
+
+def test_a_file_whose_program_reads_back_wrong_is_not_tried(
+    workshop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wrong = find_machine("plain-iso").model_copy(update={"name": "wrong"})
+
+    def other_way(machine: Machine, *_: object) -> Any:
+        moves = trial_moves(machine)
+        return type(moves)(moves.title, moves.sections[:1], "Z", moves.retract_to)
+
+    monkeypatch.setattr("camgen.commands.post.find_machine", lambda *_: wrong)
+    calls = iter([trial_moves(wrong), other_way(wrong)])
+    monkeypatch.setattr("camgen.commands.post.trial_moves", lambda _: next(calls))
+    tried = run("try", "wrong")
+    assert tried.exit_code == 3
+    assert list(workshop.iterdir()) == []
+
+
+def test_what_to_watch_names_words_that_there_are() -> None:
+    for name in machine_names():
+        machine = find_machine(name)
+        known = {field.path for field in fields(machine)}
+        sections = {path.split(".")[0] for path in known}
+        for item in things_to_watch(machine, ("t.nc",)):
+            for word in item.mend.replace(",", " ").replace(";", " ").replace(":", " ").split():
+                if "." in word.strip(".") and word.split(".")[0] in sections:
+                    assert word.strip(".") in known, (name, word)
