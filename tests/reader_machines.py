@@ -24,6 +24,14 @@ def machine(**words: Any) -> Machine:
 
 
 PLAIN = machine()
+MACHINES = (
+    PLAIN,
+    machine(numbers={"point": "never"}, x={"sense": "reversed"}, rotary={"way": "shortest"},
+            dividing={"kind": "driven", "sense": "reversed"}),
+    machine(numbers={"point": "needed"}, program={"units": "inch"}, arcs={"style": "absolute"},
+            offsets={"length": "table"}, change={"way": "automatic"}),
+    machine(dividing={"kind": "by-hand", "plates": [[15]]}, y={"letter": "U"}),
+)
 
 
 def read(blocks: str, *, opening: str = AT_1_2_3, on: Machine = PLAIN) -> ReadProgram:

@@ -9,9 +9,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from reader_machines import PLAIN
+from reader_machines import MACHINES, PLAIN
 from reader_texts import HEAD, ODD, TAIL, mutated, random_program
-from test_reader_runs import MACHINES
 
 from camgen.faults import Refused
 from camgen.reader import read_program

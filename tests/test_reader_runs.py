@@ -9,22 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from reader_machines import PLAIN, machine
+from reader_machines import MACHINES, PLAIN
 from reader_texts import mutated, random_program
 
 from camgen.faults import Refused
 from camgen.reader import read_program
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.shop.machine import Machine
-
-MACHINES = (
-    PLAIN,
-    machine(numbers={"point": "never"}, x={"sense": "reversed"}, rotary={"way": "shortest"},
-            dividing={"kind": "driven", "sense": "reversed"}),
-    machine(numbers={"point": "needed"}, program={"units": "inch"}, arcs={"style": "absolute"},
-            offsets={"length": "table"}, change={"way": "automatic"}),
-    machine(dividing={"kind": "by-hand", "plates": [[15]]}, y={"letter": "U"}),
-)
 
 
 def both_ways(text: str | bytes, on: Machine) -> tuple[ReadProgram | str, ReadProgram | str]:
