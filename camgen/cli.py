@@ -58,7 +58,12 @@ class Workshop(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
 
-@click.command(cls=Workshop, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(
+    cls=Workshop,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
+    epilog="First time? camgen start workshop, then in that folder: "
+           "camgen make jobs/third-wheel.yaml",
+)
 @click.version_option(__version__, prog_name="camgen")
 def group() -> None:
     """Proved milling programs for watch parts, from job files in trade words."""

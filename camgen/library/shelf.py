@@ -26,6 +26,8 @@ from camgen.writing import write_whole
 __all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]
 
 INDEX = ".shelf.json"
+# What else a workshop folder holds in YAML: machine files and tables.
+_OTHER = ("postprocessors", "materials.yaml", "cutters.yaml")
 _FORM = 1
 
 
@@ -120,10 +122,10 @@ def _fits(entry: Entry, wanted: Wanted) -> bool:
 def _job_files(folder: Path) -> Iterator[Path]:
     """Job files below ``folder``: YAML, not hidden, not a record."""
     for where, folders, names in os.walk(folder):
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        folders[:] = sorted(n for n in folders if not n.startswith(".") and n not in _OTHER)
         for name in names:
             if name.endswith((".yaml", ".yml")) and not name.startswith(".") and (
-                ".proof." not in name
+                ".proof." not in name and name not in _OTHER
             ):
                 yield Path(where) / name
 
