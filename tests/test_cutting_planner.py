@@ -398,6 +398,18 @@ def test_figures_have_three_places_that_count(value: float, unit: str, text: str
     assert figure(value, unit) == text
 
 
+def test_a_form_cutters_answer_lies_in_its_region() -> None:
+    disc = parse_cutter("form-disc 20 14 teeth arbor 6 reach 30")
+    steel = find_material("pinion-steel")
+    cut = plan_cut(steel, disc, MILL, 0.65, 1.5)
+    region = feasible_region(steel, disc, MILL, 0.65, cut)
+    at = int(abs(region.depths - cut.depth).argmin())
+    for name, feeds in region.most.items():
+        assert cut.feed <= float(feeds[at]) * 1.02, name
+    assert cut.feed >= float(region.least[at])
+    assert region.deepest == {"depth of the space": pytest.approx(1.5)}
+
+
 def test_the_answer_lies_in_the_corner_of_its_region() -> None:
     cut = plan_milling(BRASS, SMALL, MILL)
     region = feasible_region(BRASS, SMALL, MILL, None, cut)

@@ -21,6 +21,7 @@ PLOT = Box(19.0, 30.0, 118.0, 75.0)
 Dash = tuple[float, tuple[float, ...]]
 LINES: dict[str, tuple[str, Dash]] = {
     "chip load": ("wanted", (0, ())),
+    "width of the form": ("wanted", (0, ())),
     "deflection": ("missing", (0, (6.0, 2.0))),
     "bending stress": ("rapid", (0, (2.2, 1.6))),
     "torsion": ("left", (0, (8.0, 2.0, 1.2, 2.0))),
@@ -50,7 +51,9 @@ def draw_region(region: Region, cut: CutPlan, heading: str, style: str = "png") 
     if inside.any():
         panel.axes.fill_between(region.depths[inside], region.least[inside], upper[inside],
                                 facecolor=board.colours.shallow, edgecolor="none", zorder=2)
-        where = int(np.argmin(np.abs(region.depths[inside] - 0.4 * cut.depth)))
+        gap = (upper - region.least)[inside]
+        middle = float((region.depths[inside] * gap).sum() / max(float(gap.sum()), 1e-12))
+        where = int(np.argmin(np.abs(region.depths[inside] - middle)))
         x, y = region.depths[inside][where], (upper[inside] + region.least[inside])[where] / 2.0
         place = panel.on_board(float(x), float(y))
         board.text(*place, "allowed", size=9.0, across="center", up="center", halo=True)
@@ -132,10 +135,10 @@ def _names(board: Board, ends: list[tuple[float, str, str]]) -> None:
     ordered = sorted(ends)
     for height, _, _ in ordered:
         placed.append(max(height, placed[-1] + least) if placed else max(height, PLOT.y + 1.0))
-    over = max(0.0, placed[-1] - (PLOT.y + PLOT.height)) if placed else 0.0
-    if over:
-        placed = [height - over * share for height, share in
-                  zip(placed, np.linspace(0.0, 1.0, len(placed)).tolist(), strict=True)]
+    ceiling = PLOT.y + PLOT.height
+    for place in range(len(placed) - 1, -1, -1):
+        placed[place] = min(placed[place], ceiling)
+        ceiling = placed[place] - least
     right = PLOT.x + PLOT.width
     for (height, name, colour), at in zip(ordered, placed, strict=True):
         board.line([(right, height), (right + 3.0, at)], colour=board.colours.quiet, width=0.4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-__all__ = ["CutPlan", "Governs", "Limit"]
+__all__ = ["CutPlan", "FeedBounds", "Governs", "Limit"]
 
 Governs: TypeAlias = Literal["speed", "feed", "depth", "width"]
 
@@ -68,3 +68,11 @@ class CutPlan:
     cautions: tuple[str, ...] = ()
     findings: tuple[str, ...] = ()
     own_values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FeedBounds:
+    """At one depth and speed: the most feed by each limit, and the least, mm/min."""
+
+    most: dict[str, float]
+    least: float

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import pi, sqrt
 
-from camgen.cutting.answer import CutPlan, Limit
+from camgen.cutting.answer import CutPlan, FeedBounds, Limit
 from camgen.cutting.body import (
     Body,
     Speed,
@@ -39,7 +39,7 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["plan_form_cut"]
+__all__ = ["form_feed_bounds", "plan_form_cut"]
 
 FORMS = ("form-disc", "fly-cutter")
 PASSES_TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 32, 40)
@@ -132,20 +132,34 @@ class _FormCut:
 
     def chip_for(self, depth: float, at: float) -> tuple[float, str]:
         """The chip load the loads allow at one depth and speed, with the limit's name."""
+        return min(self.chips_for(depth, at))
+
+    def chips_for(self, depth: float, at: float) -> tuple[tuple[float, str], ...]:
+        """The chip load that each of the loads allows at one depth and speed."""
         tangential, power, resultant = self.factors(depth)
         inverse = 1.0 / (1.0 - self.material.mc.value)
         able = power_at(self.machine.spindle.power, at)
         torque = rule("overload").value * torque_at(self.machine.spindle.power, at)
-        force, name = torque / (self.cutter.diameter / 2.0), "spindle torque"
+        forces = [(torque / (self.cutter.diameter / 2.0), "spindle torque")]
         if self.arbor is not None:
-            force, name = min(
-                (force, name),
+            forces += [
                 (self.arbor.bend_allowed / self.arbor.compliance / resultant, "deflection"),
                 (self.arbor.stress_allowed / self.arbor.stress_per_newton / resultant,
-                 "bending stress"))
-        top = float((force / tangential) ** inverse)
-        return min((chip_load_for_peak(top, self.body.run_out, self.cutter.flutes), name),
-                   (float((able / (power * at)) ** inverse), "spindle power"))
+                 "bending stress")]
+        return (
+            (float((able / (power * at)) ** inverse), "spindle power"),
+            *((chip_load_for_peak(float((force / tangential) ** inverse), self.body.run_out,
+                                  self.cutter.flutes), name) for force, name in forces))
+
+    def bounds(self, depth: float) -> FeedBounds:
+        """How far each limit lets the feed go at one depth."""
+        rpm = self.turned.rpm
+        per_chip = rpm * self.cutter.flutes
+        table, name = self.table(depth)
+        most = {what: chip * per_chip for chip, what in self.chips_for(depth, rpm)}
+        return FeedBounds(
+            {**most, name: table * per_chip, "axis feed": self.axis_feed},
+            self.least_chip / peak_chip_share(depth, self.cutter.diameter) * per_chip)
 
     def fits(self, depth: float) -> bool:
         """Whether the planned chip can be taken at one depth without giving way."""
@@ -247,6 +261,21 @@ class _FormCut:
             findings=tuple(str(one) for one in found), own_values=material.own)
 
 
+def _wedge(wide: float, depth: float) -> float:
+    """Length of both sides of a wedge of the mean width and the depth, mm."""
+    return 2.0 * sqrt(depth * depth + wide * wide)
+
+
+def form_feed_bounds(material: Material, cutter: Cutter, machine: Machine, wide: float,
+                     depth: float, speed: float) -> FeedBounds:
+    """How far each limit lets the feed of a form cutter go at one depth of a space ``wide`` mm wide
+    on the mean, at one speed. Raises Refused where the speed is not to be had."""
+    turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed)
+    body = body_of(cutter, machine, edge_of(cutter))
+    return _FormCut(material, cutter, machine, _arbor(cutter), body, wide, _wedge(wide, depth),
+                    turned, None, Caps()).bounds(depth)
+
+
 def plan_form_cut(
     material: Material,
     cutter: Cutter,
@@ -291,7 +320,7 @@ def plan_form_cut(
     if faults:
         raise Refused(faults)
     wide = space_area / depth
-    long = edge_length if edge_length is not None else 2.0 * sqrt(depth * depth + wide * wide)
+    long = edge_length if edge_length is not None else _wedge(wide, depth)
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
     turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed, kept.speed,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import ceil, pi, sqrt, tan
 from math import radians as in_radians
 
-from camgen.cutting.answer import CutPlan, Governs, Limit
+from camgen.cutting.answer import CutPlan, FeedBounds, Governs, Limit
 from camgen.cutting.body import (
     Body,
     Speed,
@@ -42,15 +42,16 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["FeedBounds", "feed_bounds", "force_limit", "plan_milling"]
+__all__ = ["feed_bounds", "force_limit", "plan_milling"]
 
 MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill",
          "countersink")
-# Depths tried for a cutter whose edge changes with the depth, each this share of the last, and how
-# often the first that will do is narrowed down towards the last that will not.
-NEXT_DEPTH = 0.7
-DEPTHS_TRIED = 16
-NARROWED = 5
+# Where the edge changes with the depth, depths are tried: each is the last times the depth its
+# loads allow over it, within these bounds; then the first that will do is narrowed down towards the
+# last that will not.
+SMALLEST_STEP, GREATEST_STEP = 0.92, 0.4
+DEPTHS_TRIED = 24
+NARROWED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,22 +236,23 @@ def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
     """
     no: Refused | None = None
     governed, thin, thin_governed = "", 0.0, ""
-    at = depth
+    at = above = depth
     for _ in range(DEPTHS_TRIED):
         try:
             cut = _cut_at(ask, at)
         except Refused as reason:
-            no, governed = reason, "surface speed"
+            no, governed, step = reason, "surface speed", GREATEST_STEP
         else:
             able, name = cut.depth_for(cut.chip)
             if able >= at * (1.0 - 1e-9):
-                return (at if at == depth else _narrowed(ask, at, at / NEXT_DEPTH)), governed
-            governed = name
+                return (at if at == depth else _narrowed(ask, at, above)), governed
+            governed, step = name, able / at
             chip = cut.chip_for(at, cut.rpm)[0]
             if chip >= cut.chip_least and not thin:
                 thin, thin_governed = at, name
             no = Refused(too_weak(name, at, chip, cut.chip_least, ask.cutter))
-        at *= NEXT_DEPTH
+        above = at
+        at *= min(max(step, GREATEST_STEP), SMALLEST_STEP)
         if at < least:
             break
     if thin:
@@ -433,14 +435,6 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
         radial=force / cut.resultant * rule("radial-share").value, peak_chip=peak_chip,
         mean_chip=chip * cut.mean_share, cautions=material.cautions,
         findings=tuple(str(one) for one in found), own_values=material.own)
-
-
-@dataclass(frozen=True, slots=True)
-class FeedBounds:
-    """At one depth and speed: the most feed by each limit, and the least, mm/min."""
-
-    most: dict[str, float]
-    least: float
 
 
 def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: float | None,

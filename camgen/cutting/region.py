@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camgen.cutting.answer import CutPlan
+from camgen.cutting.form_cut import FORMS, form_feed_bounds
 from camgen.cutting.milling import MILLS, feed_bounds
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, usual
@@ -40,17 +41,26 @@ class Region:
 
 def feasible_region(material: Material, cutter: Cutter, machine: Machine, width: float | None,
                     cut: CutPlan) -> Region:
-    """The region about an answer of a mill. Raises Refused for cutters that do not mill."""
-    if cutter.kind not in MILLS:
+    """The region about an answer of a mill or a form cutter.
+
+    Raises Refused for cutters whose depth and feed do not bear on one another.
+    """
+    forms = cutter.kind in FORMS
+    if not forms and cutter.kind not in MILLS:
         raise Refused(Fault(f"depth against feed is no question for a {cutter.kind}",
                             "The picture is drawn for cutters that mill."))
     deepest = {limit.name: limit.value for limit in cut.limits if limit.name in DEEPEST_OF}
+    if forms:
+        deepest = {"depth of the space": cut.depth * cut.passes}
     far = 1.25 * min(max(cut.depth * 3.0, 0.3 * min(deepest.values())), min(deepest.values()))
     depths = np.linspace(far / CURVE_POINTS, far, CURVE_POINTS)
     most: dict[str, list[float]] = {}
     least: list[float] = []
     for depth in depths.tolist():
-        bounds = feed_bounds(material, cutter, machine, width, depth, cut.speed)
+        if forms:
+            bounds = form_feed_bounds(material, cutter, machine, cut.width, depth, cut.speed)
+        else:
+            bounds = feed_bounds(material, cutter, machine, width, depth, cut.speed)
         for name, feed in bounds.most.items():
             most.setdefault(name, []).append(feed)
         least.append(bounds.least)
