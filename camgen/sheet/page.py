@@ -183,26 +183,37 @@ def _cutters(setup: SetupSheet, say: Words) -> Markup:
 
 
 def _steps(setup: SetupSheet, say: Words) -> Markup:
+    """The steps with boxes to tick; under each, across the whole width, why it is cut so."""
     head = (("box", ""), ("step", say("sheet", "step")), ("", say("sheet", "cutter")),
             ("n", say("sheet", "speed")), ("n", say("sheet", "feed")),
-            ("n", say("sheet", "time")), ("why", say("sheet", "why")))
+            ("n", say("sheet", "time")))
     first: dict[tuple[str, ...], int] = {}
 
-    def why(place: int, step: StepLine) -> Markup:
+    def rows(place: int, step: StepLine) -> Markup:
         # What was said of an earlier step word for word is not said again.
-        earlier = first.setdefault(step.why, place)
-        said = " ".join(step.why) if earlier == place or not step.why else say(
-            "sheet", "as-step", number=earlier)
+        earlier = first.setdefault(step.why, place) if step.why else place
         way = (element("b", say("sheet", f"way-{step.way}")), ". ") if step.way else ()
-        return join(*way, said)
+        because = join(*way, " ".join(step.why) if earlier == place else None)
+        again = None if earlier == place else element(
+            "small", ", ", say("sheet", "as-step", number=earlier))
+        cells = (_tick(), join(f"{place}. {step.title}", again), step.cutter,
+                 _rounded(step.speed) if step.speed else "–",
+                 _rounded(step.feed) if step.feed else "–", clock(step.seconds))
+        return element(
+            "tbody",
+            element("tr", *(element("td", cell, class_=kind or None)
+                            for (kind, _), cell in zip(head, cells, strict=True))),
+            element("tr", element("td"), element("td", because, class_="why", colspan="5"))
+            if because else None,
+            class_="keep")
 
-    rows = (
-        (_tick(), f"{place}. {step.title}", step.cutter,
-         _rounded(step.speed) if step.speed else "–", _rounded(step.feed) if step.feed else "–",
-         clock(step.seconds), why(place, step))
-        for place, step in enumerate(setup.steps, 1)
-    )
-    return element("div", element("h3", say("sheet", "order")), _table(head, rows))
+    return element(
+        "div", element("h3", say("sheet", "order")),
+        element("table",
+                element("thead", element("tr", *(element("th", title, class_=kind or None)
+                                                 for kind, title in head))),
+                *(rows(place, step) for place, step in enumerate(setup.steps, 1)),
+                class_="steps"))
 
 
 def _measures(measures: Sequence[Measure], say: Words) -> Markup:
