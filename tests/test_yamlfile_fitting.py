@@ -131,3 +131,11 @@ def test_of_very_many_faults_the_first_are_told_and_the_rest_counted() -> None:
     assert len(faults) == 101
     assert "word0 is not a word known here" in faults[0]
     assert "4900 more faults" in faults[-1]
+
+
+def test_a_word_in_the_wrong_place_is_sent_to_the_right_one_not_to_one_that_looks_like_it() -> None:
+    (fault,) = told("name: a\ninner: {pair: [1, 2]}")
+    assert "It belongs at the top of the file, not indented." in fault
+    document = load_yaml("x:\n  - {name: a, inner: {count: 3}}\n", "f.yaml")
+    with pytest.raises(Refused, match=r"It belongs under x\[0\]."):
+        validate(Outer, document, at=("x", 0))

@@ -140,14 +140,20 @@ class _FaultReader:
         if rest and self.document.spellings.get(path) == "":
             return Fault(message, "If it goes on from the text before the comma, put that whole "
                          "text in quotes.", place), ""
-        near = key.replace("_", "-") if key.replace("_", "-") in free else nearest(key, free)
+        hyphened = key.replace("_", "-")
+        if hyphened in free:
+            return Fault(message, f"Did you mean {hyphened}?", place), hyphened
+        # A word rightly spelt that stands elsewhere in such files is more likely meant than one
+        # that only looks like it.
+        base = self.at if self.whole is self.model else ()
+        home = next(((*base, *way[:-1]) for way in words_of(self.whole) if way[-1] == hyphened),
+                    None)
+        if home is not None:
+            return Fault(message, f"It belongs under {path_words(home)}." if home else
+                         "It belongs at the top of the file, not indented.", place), ""
+        near = nearest(key, free)
         if near:
             return Fault(message, f"Did you mean {near}?", place), near
-        homes = [way for way in words_of(self.whole) if way and way[-1] == key.replace("_", "-")]
-        if homes:
-            home = path_words(homes[0][:-1])
-            return Fault(message, f"It belongs under {home}." if home else
-                         "It belongs at the top of the file, not indented.", place), ""
         listed = f"Allowed here: {listing(allowed)}." if allowed else ""
         return Fault(message, listed, place), ""
 
