@@ -148,3 +148,9 @@ def test_the_collet_must_stay_above_clamps_near_the_cut_and_need_not_above_far_o
     assert found.figure == pytest.approx(-0.5)
     far = flat(thickness=3.0, clamps=(Clamp(box(-19, -1, -17, 1), 1.0),))
     assert name not in body(cutter, 1.5, far)
+
+
+def test_a_finishing_lap_may_take_its_levels_deeper_than_the_roughing() -> None:
+    rough = [*DOWN, *lap(-0.3), *lap(-0.6), *lap(-0.9)]
+    levels = [*lap(-0.45, out=5.95), *lap(-0.9, out=5.95)]
+    assert passes([*rough, *levels], 0.3)[NAME].holds

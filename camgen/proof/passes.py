@@ -73,7 +73,7 @@ def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
                 sorted_low[begin : end - 1]
             )
     heads = order[first]
-    deep = heads[np.minimum(lowest_before, top)[heads] - cuts.low[heads] > allowed[heads]]
+    deep = np.nonzero(np.minimum(lowest_before, top) - cuts.low > allowed)[0]
     if len(deep):
         lowest_before[deep] = np.minimum(
             lowest_before[deep], _beside(cuts, heads, group, deep)
