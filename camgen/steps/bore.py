@@ -142,7 +142,7 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
         for level in range(1, levels + 1):
             if levels > 1:
                 height = layout.top - (layout.top - bottom) * level / levels
-                one.append(Feed(fine.along, z=height))
+                one.append(Feed(fine.straight, z=height))
             for number in range(words.passes):
                 radius = last - finish * (words.passes - 1 - number) / words.passes
                 ring = circle(centre, radius, clockwise=not climb)

@@ -353,7 +353,7 @@ def plan_contours(
             if number:
                 one.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
             if level != bottom or number:
-                one.append(Feed(fine.along, z=level))
+                one.append(Feed(fine.straight, z=level))
             one += follow(onto, fine, climb)
             flat = ((0.0, level), (wall.last.length, level))
             one += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))

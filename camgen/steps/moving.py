@@ -36,13 +36,14 @@ class Feeds:
     Inside a circle the wall is passed faster than the centre moves: with a centre path of radius ρ
     and a cutter of radius r the wall, at ρ + r, sees (ρ + r)/ρ times the centre's feed, so the
     centre gets ``along`` · ρ/(ρ + r). ``acceleration`` (mm/s²) bounds every arc to v² ≤ a·ρ.
-    ``down`` bounds the part of a move that goes down.
+    ``down`` bounds the part of a move that goes down in metal, ``upright`` what Z follows at all.
     """
 
     along: float
     down: float
     radius: float
     acceleration: float
+    upright: float = math.inf
 
     @classmethod
     def on(cls, machine: Machine, along: float, down: float, radius: float) -> Feeds:
@@ -52,7 +53,13 @@ class Feeds:
             min(down, machine.z.feed_limit),
             radius,
             min(machine.x.acceleration, machine.y.acceleration),
+            machine.z.feed_limit,
         )
+
+    @property
+    def straight(self) -> float:
+        """Feed straight up, or straight down where the metal is already gone."""
+        return min(self.along, self.upright)
 
     def on_arc(self, path_radius: float, inside: bool) -> float:
         """Feed of the centre on an arc of ``path_radius``; ``inside`` when the wall is outside it.
@@ -67,10 +74,14 @@ class Feeds:
         return min(feed, 60.0 * math.sqrt(self.acceleration * path_radius))
 
     def sloped(self, feed: float, level: float, fall: float) -> float:
-        """``feed`` lowered so that going ``fall`` mm down over ``level`` mm keeps to ``down``."""
-        if fall <= 0:
+        """``feed`` lowered so that going ``fall`` mm down over ``level`` mm keeps to ``down``.
+
+        Going up, which is a negative fall, it keeps to what Z follows.
+        """
+        if fall == 0:
             return feed
-        return min(feed, self.down * math.hypot(level, fall) / fall)
+        most = self.down if fall > 0 else self.upright
+        return min(feed, most * math.hypot(level, fall) / abs(fall))
 
 
 def above(layout: FlatLayout, point: Point) -> list[Move]:
@@ -89,7 +100,7 @@ def away(layout: FlatLayout) -> list[Move]:
 
 def enter(feeds: Feeds, bottom: float, cleared: bool) -> list[Move]:
     """From the clearance down to ``bottom``: at the full feed where the metal is already gone."""
-    return [Feed(feeds.along if cleared else feeds.down, z=bottom)]
+    return [Feed(feeds.straight if cleared else feeds.down, z=bottom)]
 
 
 def follow(
@@ -109,7 +120,7 @@ def follow(
         fall = 0.0 if z is None else level - z
         level = level if z is None else z
         if piece is None:
-            moves.append(Feed(feeds.along if fall < 0 else feeds.down, z=z))
+            moves.append(Feed(feeds.straight if fall < 0 else feeds.down, z=z))
         elif isinstance(piece, LineTo):
             feed = feeds.sloped(feeds.along, length, fall)
             moves.append(Feed(feed, x=piece.end.x, y=piece.end.y, z=z))

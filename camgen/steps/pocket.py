@@ -192,7 +192,7 @@ def _level(
                 moves.append(Rapid(z=layout.top + layout.clearance))
                 moves.append(Rapid(x=begin.x, y=begin.y))
                 moves.append(Feed(down, z=hover))
-            moves.append(Feed(clearing.along * WAY_IN, z=bottom))
+            moves.append(Feed(min(clearing.along * WAY_IN, down), z=bottom))
             moves.append(
                 Feed(clearing.along * WAY_IN, x=one.path.start.x, y=one.path.start.y)
             )
