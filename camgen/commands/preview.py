@@ -13,6 +13,8 @@ from camgen.writing import write_all
 
 if TYPE_CHECKING:
     from camgen.make.chain import Proved
+    from camgen.reader.motion import ReadProgram
+    from camgen.shop.machine import Machine
 
 __all__ = ["preview"]
 
@@ -60,7 +62,7 @@ def _of_job(
     path: Path, page: bool, course: bool, style: Style, dark: bool, post: str | None
 ) -> dict[str, bytes]:
     from camgen.make.chain import Wish, proved_job
-    from camgen.make.files import courses_of, pages_of, pictures_of
+    from camgen.make.pictures import courses_of, pages_of, pictures_of
 
     proved = proved_job(path, Wish(post))
     _tell_failed(proved)
@@ -84,7 +86,6 @@ def _of_program(
     path: Path, page: bool, style: Style, dark: bool, post: str | None
 ) -> dict[str, bytes]:
     from camgen.preview.bench import bench_page
-    from camgen.preview.setup import draw_setup
     from camgen.reader import read_program
     from camgen.shop.machines import find_machine
 
@@ -99,10 +100,18 @@ def _of_program(
     for finding in program.findings:
         if finding.grave:
             click.echo(f"line {finding.line}: {finding.message}", err=True)
-    read_for = f"read for {machine.name}"
     if page:
         return {f"{path.stem}.html": bench_page(
-            None, [program], machine, {}, path.name, subtitle=read_for).encode()}
-    picture = draw_setup(None, [program], machine, {}, (), path.name, subtitle=read_for,
-                         format=style, dark=dark)
-    return {f"{path.stem}.{style}": picture.content}
+            None, [program], machine, {}, path.name,
+            subtitle=f"read for {machine.name}").encode()}
+    return {f"{path.stem}.{style}": program_picture(program, machine, style, dark=dark)}
+
+
+def program_picture(
+    program: ReadProgram, machine: Machine, style: Style, *, dark: bool = False
+) -> bytes:
+    """The picture of a program of which no more is known than its text."""
+    from camgen.preview.setup import draw_setup
+
+    return draw_setup(None, [program], machine, {}, (), program.name,
+                      subtitle=f"read for {machine.name}", format=style, dark=dark).content

@@ -308,6 +308,7 @@ def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> 
             whole = Image.fromarray(_opaque(canvas))
             small = whole.quantize(colors=64, method=Image.Quantize.FASTOCTREE,
                                    dither=Image.Dither.NONE)
+            _exact_ground(small, figure.get_facecolor())
             small.save(out, format="PNG", compress_level=7, pnginfo=words,
                        dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
         elif style == "svg":
@@ -318,6 +319,16 @@ def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> 
                                                         "Producer": None, "Title": title,
                                                         "Subject": says})
     return out.getvalue()
+
+
+def _exact_ground(picture: Any, ground: Any) -> None:
+    """Put the ground's own colour in place of the nearest one that the few colours gave."""
+    wanted = [round(255 * part) for part in ground[:3]]
+    table = picture.getpalette()
+    nearest = min(range(0, len(table), 3),
+                  key=lambda at: sum(abs(table[at + k] - wanted[k]) for k in range(3)))
+    table[nearest:nearest + 3] = wanted
+    picture.putpalette(table)
 
 
 def _opaque(canvas: Any) -> Any:
