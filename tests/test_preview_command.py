@@ -1,4 +1,4 @@
-"""``camgen preview``: pictures and pages of jobs and programs, and plain answers to bad words.
+"""``camgen preview``: pictures and pages of jobs and programs, and plain answers to bad words."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from camgen.make.chain import file_stem, proved_job
-from camgen.make.files import pictures_of
+from camgen.make.pictures import pictures_of
 
 HERE = Path(__file__).resolve().parent.parent
 JOBS = sorted((HERE / "jobs").glob("*.yaml"))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from camgen.reader.motion import ReadProgram
     from camgen.shop.machine import Machine
 
-__all__ = ["preview"]
+__all__ = ["preview", "program_picture"]
 
 Style = Literal["png", "svg", "pdf"]
 
