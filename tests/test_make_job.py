@@ -10,7 +10,6 @@ import pytest
 from click.testing import CliRunner, Result
 
 from camgen.cli import group
-from camgen.commands.make import time_words
 from camgen.faults import Refused
 from camgen.make.chain import Wish, proved_job
 from camgen.make.files import output_of
@@ -170,6 +169,28 @@ def test_a_fault_of_the_program_itself_is_no_traceback(
     assert "Traceback" not in said
 
 
-def test_durations_are_said_as_at_the_bench() -> None:
-    assert time_words(59.6) == "1 min 00 s"
-    assert time_words(3599.7) == "1 h 00 min"
+def test_a_program_is_proved_against_its_job_wherever_it_comes_from(tmp_path: Path) -> None:
+    assert _run("make", str(THIRD), "--out", str(tmp_path), "--no-pictures").exit_code == 0
+    program = tmp_path / "third-wheel-teeth.nc"
+    picture = tmp_path / "teeth.svg"
+    done = _run("read", str(program), "--job", str(THIRD), "--picture", str(picture))
+    assert done.exit_code == 0, done.output
+    assert "proofs hold" in done.output
+    assert picture.read_bytes().startswith(b"<?xml")
+    # A digit changed by hand: the sixth space would be cut 0.1 degrees beside its place.
+    text = program.read_text()
+    assert text.count("A24.\n") == 1
+    program.write_text(text.replace("A24.\n", "A24.1\n"))
+    done = _run("read", str(program), "--job", str(THIRD), "--json")
+    assert done.exit_code == 3
+    failed = [proof for proof in json.loads(done.output) if not proof["holds"]]
+    assert any("space 6" in proof["where"] for proof in failed)
+
+
+def test_which_setup_a_program_is_for_must_be_clear(tmp_path: Path) -> None:
+    (tmp_path / "x.nc").write_text("G21 G90\nM30\n")
+    done = _run("read", str(tmp_path / "x.nc"), "--job", str(THIRD))
+    assert isinstance(done.exception, Refused)
+    assert "--setup blanks or teeth" in str(done.exception)
+    assert _run("read", str(tmp_path / "x.nc"), "--job", str(THIRD),
+                "--setup", "teeth").exit_code == 3

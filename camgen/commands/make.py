@@ -10,10 +10,11 @@ from typing import Any
 
 import click
 
+from camgen.commands.duration import time_words
+from camgen.commands.proofs import proof_words
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.proving import drift
 from camgen.make.report import cautions_of, report_of, times_of
-from camgen.proof.result import Proof
 from camgen.writing import write_all
 
 __all__ = ["check", "make"]
@@ -96,7 +97,7 @@ def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
     click.echo(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
                "fail; no program was written.", err=True)
     for proof in proved.failed:
-        click.echo(f"  {_proof_words(proof)}", err=True)
+        click.echo(f"  {proof_words(proof)}", err=True)
     sys.exit(3)
 
 
@@ -111,28 +112,6 @@ def _same_as_proven(proved: Proved) -> None:
     click.echo("Nothing was written. Add --changed to go on; the programs then count as unproven.",
                err=True)
     sys.exit(1)
-
-
-def _proof_words(proof: Proof) -> str:
-    line = f", program line {proof.line}" if proof.line else ""
-    where = f" at {proof.where}" if proof.where else ""
-    return (f"{proof.setup}: {proof.name}: {proof.figure:g} {proof.unit}, "
-            f"limit {proof.limit:g}{where}{line}")
-
-
-def time_words(seconds: float) -> str:
-    """A duration as said at the bench.
-
-    >>> time_words(42.4), time_words(754), time_words(4000)
-    ('42 s', '12 min 34 s', '1 h 07 min')
-    """
-    whole = round(seconds)
-    if whole < 60:
-        return f"{whole} s"
-    if whole < 3600:
-        return f"{whole // 60} min {whole % 60:02d} s"
-    minutes = round(whole / 60)
-    return f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:

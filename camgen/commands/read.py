@@ -6,11 +6,12 @@ import json
 import re
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import click
 
 from camgen.commands.duration import time_words
+from camgen.commands.proofs import proof_entry, proof_words
 from camgen.cutting.time import motion_seconds
 from camgen.faults import Fault, Place, Refused
 from camgen.reader import read_program
@@ -19,6 +20,12 @@ from camgen.reader.motion import ReadProgram
 from camgen.reader.summary import CutterUse, Summary, summary_of
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
+from camgen.writing import write_whole
+
+if TYPE_CHECKING:
+    from camgen.make.chain import Proved, ProvedSetup
+
+Style: TypeAlias = Literal["png", "svg", "pdf"]
 
 __all__ = ["read"]
 
@@ -26,9 +33,17 @@ _MOST_SHOWN = 25
 
 
 @click.command()
-@click.argument("program", type=click.Path(path_type=Path))
-@click.option("--post", metavar="NAME", default="plain-iso", show_default=True,
-              help="The machine whose control is to read it: a name or a machine file.")
+@click.argument("programs", metavar="PROGRAM...", nargs=-1, required=True,
+                type=click.Path(path_type=Path))
+@click.option("--post", metavar="NAME",
+              help="The machine whose control is to read it: a name or a machine file; else the "
+                   "job's, else plain-iso.")
+@click.option("--job", type=click.Path(path_type=Path), metavar="JOB",
+              help="Prove PROGRAM against this job; the parts of a split program one after "
+                   "the other.")
+@click.option("--setup", metavar="NAME", help="The job's setup, where the file's name is not it.")
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Draw it (PNG, SVG or PDF).")
 @click.option("--against", type=click.Path(path_type=Path), metavar="OTHER",
               help="Another program: do both make the same motion, however they are written?")
 @click.option("--tolerance", type=click.FloatRange(min=0, min_open=True), default=0.002,
@@ -36,21 +51,34 @@ _MOST_SHOWN = 25
 @click.option("--with", "called", type=click.Path(path_type=Path), multiple=True, metavar="FILE",
               help="A file with a subprogram that PROGRAM calls. Can be given again.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
-def read(program: Path, post: str, against: Path | None, tolerance: float,
+def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: str | None,
+         picture: Path | None, against: Path | None, tolerance: float,
          called: tuple[Path, ...], as_json: bool) -> None:
     """Say what PROGRAM does: extents, depths, cutters, speeds, feeds, time, words, warnings.
 
-    Any ISO program can be read, whoever wrote it. The exit status is 3 when something is found for
-    which it must not be run, or when it differs from the other program.
+    Any ISO program can be read, whoever wrote it. With a job, every proof is made on it. The exit
+    status is 3 when something is found for which it must not be run, when it differs from the
+    other program, or when a proof fails.
 
     Example: camgen read plate.nc --post plain-iso
     """
-    machine = find_machine(post, Path.cwd())
+    if len(programs) > 1 and (job is None or against is not None):
+        raise click.UsageError("several programs are the parts of one only with --job")
+    proved = _job(job, post) if job is not None else None
+    machine = proved.machine if proved is not None else find_machine(post or "plain-iso",
+                                                                     Path.cwd())
     subprograms = dict(_subprogram(path) for path in called)
-    told = read_program(_bytes(program), machine, program.name, subprograms=subprograms)
+    read_back = [read_program(_bytes(one), machine, one.name, subprograms=subprograms)
+                 for one in programs]
+    if proved is not None:
+        _prove(proved, setup, read_back, picture, as_json)
+        return
+    program, told = programs[0], read_back[0]
     seconds, waiting = _times(told, machine)
     summary = summary_of(told, seconds)
     total = float(seconds.sum()) + waiting
+    if picture is not None:
+        _draw(told, machine, picture)
     differences: tuple[Difference, ...] | None = None
     if against is not None:
         other = read_program(_bytes(against), machine, against.name, subprograms=subprograms)
@@ -66,6 +94,66 @@ def read(program: Path, post: str, against: Path | None, tolerance: float,
             click.echo("\n".join(_comparison(program.name, against.name, differences, tolerance)))
     if any(finding.grave for finding in told.findings) or differences:
         sys.exit(3)
+
+
+def _job(job: Path, post: str | None) -> Proved:
+    from camgen.make.chain import Wish, proved_job
+
+    return proved_job(job, Wish(post))
+
+
+def _prove(
+    proved: Proved, name: str | None, programs: list[ReadProgram], picture: Path | None,
+    as_json: bool,
+) -> None:
+    """Every proof of one setup, on programs that may have come from anywhere."""
+    from camgen.proof import gather, prove_evidence
+
+    setup = _setup_of(proved, name, programs[0].name)
+    evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
+                      setup.planned.moves, programs)
+    proofs = prove_evidence(evidence)
+    failed = [proof for proof in proofs if not proof.holds]
+    if picture is not None:
+        from camgen.make.pictures import picture_of
+
+        write_whole(picture, picture_of(proved, setup, programs, proofs, _format(picture)).content)
+    if as_json:
+        click.echo(json.dumps([proof_entry(proof) for proof in proofs], indent=2))
+    else:
+        names = ", ".join(program.name for program in programs)
+        click.echo(f"{names} as setup {setup.name} of {proved.job_file.job.job}: "
+                   f"{len(proofs) - len(failed)} of {len(proofs)} proofs hold")
+        for proof in failed:
+            click.echo(f"  {proof_words(proof)}")
+    if failed:
+        sys.exit(3)
+
+
+def _setup_of(proved: Proved, name: str | None, file: str) -> ProvedSetup:
+    """The setup asked for, or the one whose name the file bears."""
+    setups = {setup.name: setup for setup in proved.setups}
+    if name is None:
+        borne = [word for word in setups if f"-{word}" in file]
+        name = max(borne, key=len) if borne else next(iter(setups)) if len(setups) == 1 else ""
+    if name not in setups:
+        raise Refused(Fault("which setup of the job this program is for is not clear",
+                            "say it: --setup " + " or ".join(setups)))
+    return setups[name]
+
+
+def _draw(program: ReadProgram, machine: Machine, picture: Path) -> None:
+    from camgen.commands.preview import program_picture
+
+    write_whole(picture, program_picture(program, machine, _format(picture)))
+
+
+def _format(picture: Path) -> Style:
+    """The picture's format by the file's ending. Raises Refused for others."""
+    ending = picture.suffix.lstrip(".").lower()
+    if ending not in ("png", "svg", "pdf"):
+        raise Refused(Fault(f"no picture is made as {picture.name!r}", "end it in png, svg or pdf"))
+    return ending  # type: ignore[return-value]
 
 
 def _bytes(path: Path) -> bytes:

@@ -66,7 +66,9 @@ def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
     layout = evidence.layout
     assert isinstance(layout, ToothLayout)
     order = np.lexsort((cuts.depth, cuts.space))
-    last = order[np.nonzero(np.append(np.diff(cuts.space[order]) != 0, True))[0]]
+    # The last of each run of one space; none where no space is cut at all.
+    changes = np.diff(cuts.space[order], append=-1) != 0
+    last = order[np.nonzero(changes)[0]]
     piece, space = cuts.piece[last], cuts.space[last]
     count = layout.division.count
     # Where the head stands when told the division's angle, and as much beside it as the program is.

@@ -1,0 +1,102 @@
+"""Pictures and pages of a proved job's setups. The drawing rooms are loaded with this module."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from camgen.job.models import Job
+from camgen.job.part import job_tooth
+from camgen.layout import FlatLayout
+from camgen.make.chain import Proved, ProvedSetup
+from camgen.preview.bench import bench_page
+from camgen.preview.board import Style
+from camgen.preview.course import draw_course
+from camgen.preview.setup import Mate, Picture, draw_setup
+from camgen.proof.result import Proof
+from camgen.reader.motion import ReadProgram
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
+
+__all__ = ["courses_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
+
+
+def pictures_of(
+    proved: Proved, *, dark: bool = False, style: Style = "png"
+) -> dict[str, Picture]:
+    """The picture of each setup, by the setup's name."""
+    return {
+        setup.name: picture_of(proved, setup, setup.read, setup.proofs, style, dark=dark)
+        for setup in proved.setups
+    }
+
+
+def pages_of(proved: Proved) -> dict[str, str]:
+    """The page to step through each setup's programs, by the setup's name."""
+    job = proved.job_file.job
+    return {
+        setup.name: bench_page(
+            setup.planned.layout, setup.read, proved.machine,
+            {section.cutter_number: job.cutters[section.cutter]
+             for section in setup.planned.moves.sections},
+            f"{job.job}: {setup.name}",
+            subtitle=f"{proved.material.title}, {proved.machine.name}",
+            names={section.cutter_number: section.cutter
+                   for section in setup.planned.moves.sections},
+        )
+        for setup in proved.setups
+    }
+
+
+def courses_of(
+    proved: Proved, *, dark: bool = False, style: Style = "png"
+) -> dict[str, Picture]:
+    """The course in time of each flat setup, and its stock before and after, by its name."""
+    job, material = proved.job_file.job, proved.material
+    return {
+        setup.name: draw_course(
+            layout, setup.read, proved.machine,
+            {section.cutter_number: job.cutters[section.cutter]
+             for section in setup.planned.moves.sections},
+            f"{job.job}: {setup.name}",
+            subtitle=f"{material.title}, {proved.machine.name}",
+            cutting_force=(material.kc1.value, material.mc.value), format=style, dark=dark,
+        )
+        for setup in proved.setups
+        if isinstance(layout := setup.planned.layout, FlatLayout)
+    }
+
+
+def picture_of(
+    proved: Proved, setup: ProvedSetup, programs: Sequence[ReadProgram], proofs: Sequence[Proof],
+    style: Style = "png", *, dark: bool = False,
+) -> Picture:
+    """The picture of programs, ours or not, as those of one setup of a job."""
+    job = proved.job_file.job
+    sections = setup.planned.moves.sections
+    return draw_setup(
+        setup.planned.layout,
+        programs,
+        proved.machine,
+        {section.cutter_number: job.cutters[section.cutter] for section in sections},
+        proofs,
+        f"{job.job}: {setup.name}",
+        subtitle=f"{proved.material.title}, {proved.machine.name}",
+        names={section.cutter_number: section.cutter for section in sections},
+        mate=mate_of(job),
+        format=style,
+        dark=dark,
+    )
+
+
+def mate_of(job: Job) -> Mate | None:
+    """What the job's wheel or pinion works with at the nominal distance; None for ratchets."""
+    wheel, pinion = job.wheel, job.pinion
+    if wheel is not None and wheel.mate is not None and wheel.form != "ratchet":
+        tooth = pinion_tooth(wheel.form, wheel.mate, wheel.module, wheel.teeth,
+                             pressure_angle=wheel.pressure_angle)
+    elif pinion is not None:
+        tooth = wheel_tooth(pinion.form, pinion.mate, pinion.module, pinion.leaves,
+                            pressure_angle=pinion.pressure_angle)
+    else:
+        return None
+    distance = (job_tooth(job).sizes.pitch_diameter + tooth.sizes.pitch_diameter) / 2
+    return Mate(tooth, distance)
