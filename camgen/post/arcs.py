@@ -15,11 +15,12 @@ from typing import NamedTuple
 
 from camgen.shop.machine import ArcWords
 
-__all__ = ["ArcLimits", "Piece", "arc_limits", "arc_pieces"]
+__all__ = ["HALF_DIAGONAL", "ArcLimits", "Piece", "arc_limits", "arc_pieces"]
 
 # NISTIR 6556 calls an arc an error when its two radii differ by more than this, or by more than
 # 0.0002 inch in a program in inches (from memory); the smaller of the two serves for both.
 RADII_AGREE_MM = 0.002
+# Rounding moves a point by up to half a step along both axes: so many steps.
 HALF_DIAGONAL = 0.7072
 
 

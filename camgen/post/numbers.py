@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from camgen.shop.machine import NumberWords
 
-__all__ = ["WordTexts", "grid_of", "number_text"]
+__all__ = ["MM_PER_INCH", "WordTexts", "grid_of", "number_text"]
 
 MM_PER_INCH = 25.4
 

@@ -13,6 +13,8 @@ from itertools import pairwise
 
 from camgen.faults import Fault, Refused
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Remark, Section, SetupMoves
+from camgen.post.arcs import HALF_DIAGONAL
+from camgen.post.numbers import MM_PER_INCH
 from camgen.post.pen import Pen
 from camgen.post.repeats import Body, bodies_at_places, bodies_between_indexes
 from camgen.post.text import plain_text
@@ -114,6 +116,18 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                 f"{machine.spindle.highest:.0f}",
                 "lower the speed, or correct spindle.highest in the machine file",
             )
+    arcs = machine.arcs
+    place = 10.0**-machine.numbers.decimals
+    step = max(place * (MM_PER_INCH if machine.program.units == "inch" else 1.0),
+               *(machine.axis(name).increment for name in "XYZ"))
+    if arcs.style == "none" and arcs.tolerance < HALF_DIAGONAL * step and any(
+        isinstance(move, Arc) for section in setup.sections for move in section.moves
+    ):
+        yield Fault(
+            f"{setup.title}: chords within {arcs.tolerance:g} mm of their arcs cannot be had in "
+            f"steps of {step:g} mm",
+            "give arcs.tolerance more room in the machine file, or numbers.decimals more places",
+        )
     if machine.dividing is None and any(
         isinstance(move, Index) for section in setup.sections for move in section.moves
     ):
