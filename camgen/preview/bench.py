@@ -18,12 +18,12 @@ import numpy as np
 
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.cut_teeth import axes_of
+from camgen.preview.flat import part_edges
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.track import Track, follow
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
-from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 
@@ -128,8 +128,7 @@ def _setting(
         low = float(track.end[cutting, 2].min()) if cutting.any() else -1.0
         return {"view": plan, "shapes": [], "bounds": box, "top": 0.0, "bottom": min(low, -1e-3),
                 "zero": [0.0, 0.0], "swath": True, "wheel": None}
-    edges = [layout.part.outline, *layout.part.openings,
-             *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in layout.part.holes)]
+    edges = part_edges(layout.part)
     shapes = [_shape("stock", np.asarray(layout.stock.exterior.coords)),
               *(_shape("edge", path.moved(*place).points(0.002))
                 for place in layout.places for path in edges),

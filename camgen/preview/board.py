@@ -10,10 +10,11 @@ from __future__ import annotations
 import hashlib
 import io
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from camgen.preview.palette import DASHES, WIDTHS, Palette
+from camgen.values import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +23,7 @@ from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["Course", "board_of_course", "course_of", "draw_course"]
 

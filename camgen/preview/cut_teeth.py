@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -16,6 +15,7 @@ from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = ["CutSpace", "axes_of", "cut_spaces", "depth_and_place", "space_at", "wheel_as_cut"]
 

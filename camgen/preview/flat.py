@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -24,8 +23,9 @@ from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.shop.cutters import Cutter
+from camgen.values import dataclass
 
-__all__ = ["bare_layout", "draw_flat", "tightest_place"]
+__all__ = ["bare_layout", "draw_flat", "part_edges", "tightest_place"]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
@@ -82,12 +82,14 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
     place is in the part's frame. Without any of them the first point of the outline.
     """
     found: list[tuple[float, float, float, str]] = []
-    for opening in part.openings:
-        for at, piece in opening.laid_out():
-            if isinstance(piece, ArcTo):
+    for path in (*part.openings, *(path for recess in part.recesses for path in recess.area.paths)):
+        # An inside corner turns the way its path runs round what is cleared; islands run the other.
+        around = path.area < 0 if path in part.openings else False
+        for at, piece in path.laid_out():
+            if isinstance(piece, ArcTo) and piece.clockwise == around:
                 middle = (at.x + piece.end.x) / 2, (at.y + piece.end.y) / 2
                 found.append((math.dist(at, piece.centre), *middle, "corner"))
-    found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in part.holes]
+    found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in (*part.holes, *part.blind)]
     found += _thinnest_wall(part)
     if not found:
         return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
@@ -97,7 +99,8 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
 
 def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
     """The least distance between two edges of a part, where there are two."""
-    rings = np.array([LinearRing(path.points(0.01)) for path in _edges_of(part)], dtype=np.object_)
+    rings = np.array([LinearRing(path.points(0.01)) for path in part_edges(part)],
+                     dtype=np.object_)
     if len(rings) < 2:
         return []
     pairs, apart = shapely.STRtree(rings).query_nearest(
@@ -251,7 +254,7 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
-             for place in layout.places for path in _edges_of(layout.part)]
+             for place in layout.places for path in part_edges(layout.part)]
     if lines:
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
@@ -264,9 +267,12 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
         _entries(work, panel, board, detail)
 
 
-def _edges_of(part: PartShape) -> list[Path]:
+def part_edges(part: PartShape) -> list[Path]:
+    """All the lines of a finished part seen from above: outline, openings, holes, recesses."""
     return [part.outline, *part.openings,
-            *(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in part.holes)]
+            *(circle(Point(hole.x, hole.y), hole.diameter / 2)
+              for hole in (*part.holes, *part.blind)),
+            *(path for recess in part.recesses for path in recess.area.paths)]
 
 
 def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:

@@ -8,8 +8,10 @@ lines); a test computes both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TypeAlias
+
+from camgen.values import dataclass
 
 __all__ = ["DARK", "DASHES", "LIGHT", "WIDTHS", "Palette", "palette", "shade"]
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -18,6 +17,7 @@ from camgen.layout import FlatLayout
 from camgen.preview.track import Track
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
+from camgen.values import dataclass
 
 __all__ = ["Removal", "remove"]
 

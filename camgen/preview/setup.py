@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.board import HEADING, Board, Box, Style, new_board
@@ -16,6 +15,7 @@ from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["HEIGHT", "WIDTH", "Mate", "Picture", "board_of_setup", "draw_head", "draw_setup"]
 

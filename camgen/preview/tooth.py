@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -25,6 +24,7 @@ from camgen.preview.track import Track
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = ["Mate", "draw_teeth"]
 

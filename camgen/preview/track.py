@@ -7,7 +7,7 @@ Works on whole programs at once; lengths mm, angles degrees, times seconds.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 import shapely
@@ -25,6 +25,7 @@ from camgen.proof.way import (
 )
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["Track", "follow", "piece_seconds", "runs", "simplified"]
 
