@@ -32,14 +32,13 @@ def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     rows = rows[~_straight_out(evidence, way, rows)]
     if not len(rows):
         return evidence.at_most(name, 0.0, 0.0, "mm")
-    room = np.full(len(rows), np.inf)
-    corners = ways_of(evidence, rows)
-    plane = _in_plane(layout, evidence, corners, way.disc[rows])
-    for form in range(2):
-        for leg in range(3):
-            part = plane[:, form, leg : leg + 2]
-            found = clearances(part, way.disc[rows], silhouette(layout))
-            room = np.fmin(room, found)
+    corners = _in_plane(layout, ways_of(evidence, rows), way.disc[rows])
+    # Three legs of either form of each move: (m, 6, 2, 2).
+    legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
+    found = clearances(
+        legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), silhouette(layout)
+    )
+    room = np.fmin.reduce(found.reshape(-1, 6), axis=1)
     met = np.nonzero(room < -SAME)[0]
     met = met[[not _cleared(evidence, way, int(rows[k])) for k in met]] if len(met) else met
     if not len(met):
@@ -48,9 +47,7 @@ def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     return evidence.at_most(name, -float(room[worst]), 0.0, "mm", int(rows[worst]))
 
 
-def _in_plane(
-    layout: ToothLayout, evidence: Evidence, corners: Floats, disc: Floats
-) -> Floats:
+def _in_plane(layout: ToothLayout, corners: Floats, disc: Floats) -> Floats:
     """Corners (m, 2, 4, 3) of rapid moves as (m, 2, 4, 2) along and away."""
     def signed(axis: str) -> Floats:
         sign = -1.0 if axis[0] == "-" else 1.0

@@ -9,7 +9,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.layout import FlatLayout, PartShape
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.values import dataclass
 
 __all__ = ["RUN", "Edge", "Edges", "Slice", "slices_of"]
 

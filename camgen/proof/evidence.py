@@ -6,7 +6,6 @@ Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -22,6 +21,7 @@ from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["Evidence", "gather"]
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -22,6 +22,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.plan_cuts import CONES, PlanCuts, plan_cuts
 from camgen.proof.result import Proof
 from camgen.proof.way import Flags, Floats, Ints
+from camgen.values import dataclass
 
 __all__ = [
     "EdgeCut",

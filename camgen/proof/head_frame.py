@@ -8,14 +8,14 @@ all mm. A disc cutter is a circle in this plane, the work a row of rectangles.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.way import Flags, Floats, Ints
+from camgen.proof.way import Flags, Floats, Ints, distinct_rows
+from camgen.values import dataclass
 
 __all__ = ["HeadWay", "clearances", "head_way", "silhouette"]
 
@@ -91,13 +91,14 @@ def clearances(
     room = np.full(len(flat), np.nan)
     if not np.any(known):
         return room
-    distinct, back = np.unique(np.round(flat[known], 7), axis=0, return_inverse=True)
+    first, back = distinct_rows(np.rint(flat[known] * 1e7).astype(np.int64))
+    distinct = flat[known][first]
     lines = shapely.linestrings(distinct[:, :4].reshape(-1, 2, 2))
     nearest = np.full(len(distinct), math.inf)
     for begin, end, high in things.values():
         body = shapely.box(begin, -high, end, high)
         nearest = np.minimum(nearest, shapely.distance(lines, body) - distinct[:, 4])
-    room[known] = nearest[back.reshape(-1)]
+    room[known] = nearest[back]
     return room
 
 

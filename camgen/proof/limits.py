@@ -31,16 +31,15 @@ def spans(motion: Motion) -> np.ndarray:
         first = np.array([1, 2, 0])[arcs.plane]
         second = np.array([2, 0, 1])[arcs.plane]
         each = np.arange(len(rows))
-        low = np.minimum(begin, begin + sweep)
-        high = np.maximum(begin, begin + sweep)
-        # A circle's outermost points lie where the angle is a whole number of quarter turns.
-        for quarter in range(-8, 9):
-            angle = quarter * np.pi / 2
-            passed = (low <= angle) & (angle <= high)
+        least = np.minimum(begin, begin + sweep)
+        # A circle's outermost points lie at whole quarter turns, where these are in the sweep.
+        for quarter in range(4):
+            passed = np.mod(quarter * np.pi / 2 - least, 2 * np.pi) <= np.abs(sweep) + 1e-12
             if np.any(passed):
                 point = arcs.start.copy()
-                point[each, first] = arcs.centre[each, first] + radius * np.cos(angle)
-                point[each, second] = arcs.centre[each, second] + radius * np.sin(angle)
+                axis = first if quarter % 2 == 0 else second
+                out = radius if quarter < 2 else -radius
+                point[each, axis] = arcs.centre[each, axis] + out
                 points.append(point[passed])
     everything = np.concatenate(points) if points else np.zeros((0, 3))
     if not len(everything):

@@ -6,6 +6,7 @@ Lengths mm.
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
@@ -20,8 +21,6 @@ __all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
 # Cutters whose end does not cut at its middle.
 NO_PLUNGING = ("form-disc", "fly-cutter", "thread-mill", "boring-bar", "counterbore")
 AXIAL = ("drill", "spot-drill", "reamer", "countersink", "counterbore", "tap")
-# Side of the squares that cuts are sorted into, mm.
-CELL = 4.0
 
 
 def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
@@ -109,20 +108,12 @@ def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
     middle = cuts.only(which).middles
     lowest = np.full(len(which), np.inf)
     box = ways.bounds
-    # Looked at cell by cell, so that only cuts near one another meet.
-    cell = np.floor(middle / CELL).astype(np.int64)
-    order = np.lexsort(cell.T)
-    edges = np.nonzero(np.any(np.diff(cell[order], axis=0) != 0, axis=1))[0] + 1
-    for rows in np.split(order, edges):
-        some = middle[rows]
-        near = np.nonzero(
-            (box[:, 0] <= some[:, 0].max()) & (box[:, 2] >= some[:, 0].min())
-            & (box[:, 1] <= some[:, 1].max()) & (box[:, 3] >= some[:, 1].min())
-        )[0]
-        away = ways.only(near).distances(some)
-        gone = away < ways.wide_top[near][None, :]
-        gone &= last[near][None, :] < cuts.piece[which[rows]][:, None]
-        lowest[rows] = np.where(gone, low[near][None, :], np.inf).min(axis=1, initial=np.inf)
+    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
+    row, near = tree.query(shapely.points(middle))
+    before = last[near] < cuts.piece[which[row]]
+    row, near = row[before], near[before]
+    gone = ways.apart(middle[row][:, None, :], near)[:, 0] < ways.wide_top[near]
+    np.minimum.at(lowest, row[gone], low[near[gone]])
     return lowest
 
 

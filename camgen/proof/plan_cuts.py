@@ -6,7 +6,6 @@ Exact: an arc stays an arc, and distances to it are reckoned from its centre. Le
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from camgen.proof.way import Flags, Floats, Ints, chords, is_arc, is_cut, select, sweeps
 from camgen.reader.motion import Motion
 from camgen.shop.cutters import Cutter
+from camgen.values import dataclass
 
 __all__ = ["PlanCuts", "plan_cuts"]
 
@@ -73,19 +73,19 @@ class PlanCuts:
 
     @cached_property
     def bounds(self) -> Floats:
-        """(k, 4) least x, least y, greatest x, greatest y of what each may clear; not tight."""
+        """(k, 4) least x, least y, greatest x, greatest y of what each clears."""
         wide = np.maximum(np.maximum(self.wide_top, self.wide_bottom), 0.0)[:, None]
         low = np.minimum(self.start, self.end)
         high = np.maximum(self.start, self.end)
-        arc = self.sweep != 0
-        if np.any(arc):
-            reach = self.radius[arc, None]
-            # The half plane beyond the chord holds the whole of an arc up to a half turn.
-            small = (np.abs(self.sweep[arc]) <= np.pi)[:, None]
-            chord = np.linalg.norm(self.end[arc] - self.start[arc], axis=1)[:, None]
-            sag = reach - np.sqrt(np.maximum(0.0, reach**2 - chord**2 / 4))
-            low[arc] = np.where(small, low[arc] - sag, self.centre[arc] - reach)
-            high[arc] = np.where(small, high[arc] + sag, self.centre[arc] + reach)
+        arc = np.nonzero(self.sweep)[0]
+        if len(arc):
+            begin, sweep, centre = self.begin[arc], self.sweep[arc], self.centre[arc]
+            first = np.minimum(begin, begin + sweep)
+            # A circle's outermost points are reached where a quarter turn lies within the sweep.
+            for quarter, (axis, far) in enumerate(((0, high), (1, high), (0, low), (1, low))):
+                on = np.mod(quarter * np.pi / 2 - first, 2 * np.pi) <= np.abs(sweep) + 1e-12
+                reach = self.radius[arc][on] * (1.0 if far is high else -1.0)
+                far[arc[on], axis] = centre[on, axis] + reach
         return np.concatenate([low - wide, high + wide], axis=1)
 
     @cached_property
@@ -167,8 +167,9 @@ class PlanCuts:
     @property
     def key(self) -> bytes:
         """The same for two sets of cuts that clear the same, to a millionth of a millimetre."""
+        # Angles follow from the points; near a whole number of steps they might round either way.
         table = np.column_stack(
-            [self.start, self.end, np.nan_to_num(self.centre), self.begin, self.sweep, self.high,
+            [self.start, self.end, np.nan_to_num(self.centre), np.rint(self.sweep), self.high,
              self.low, self.wide_top, self.wide_bottom]
         )
         return np.rint(table * _KEY).astype(np.int64).tobytes()

@@ -5,13 +5,14 @@ Only the plan's own meaning is used here: how a hole, an index or a section is t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Pause, Plane, Rapid, SetupMoves
 from camgen.proof.way import Ints
 from camgen.reader.motion import Kind, Motion
+from camgen.values import dataclass
 
 __all__ = ["Planned", "lay_out"]
 
@@ -35,50 +36,48 @@ class Planned:
     spaces: tuple[int, ...] = ()
 
 
+NAN = float("nan")
+_RAPID, _LINE, _INDEX = float(Kind.RAPID), float(Kind.LINE), float(Kind.INDEX)
+_SENSES = {True: float(Kind.ARC_CLOCKWISE), False: float(Kind.ARC_ANTICLOCKWISE)}
+
+
 @dataclass
 class _Pen:
-    """Where the laying out has got to, and the rows it has made."""
+    """Where the laying out has got to, and the rows it has made.
 
-    at: tuple[float, float, float] = (np.nan, np.nan, np.nan)
+    A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move.
+    """
+
+    x: float = NAN
+    y: float = NAN
+    z: float = NAN
     angle: float = 0.0
-    kind: list[int] = field(default_factory=list)
-    end: list[tuple[float, float, float]] = field(default_factory=list)
-    centre: list[tuple[float, float, float]] = field(default_factory=list)
-    plane: list[int] = field(default_factory=list)
-    turned: list[tuple[float, float]] = field(default_factory=list)
-    feed: list[float] = field(default_factory=list)
-    section: list[int] = field(default_factory=list)
+    section: int = 0
+    move: int = 0
+    rows: list[tuple[float, ...]] = field(default_factory=list)
 
     def go(
-        self,
-        kind: Kind,
-        section: int,
-        to: tuple[float | None, float | None, float | None],
-        feed: float = np.nan,
-        centre: tuple[float, float, float] = (np.nan, np.nan, np.nan),
-        plane: int = 2,
+        self, kind: float, x: float | None, y: float | None, z: float | None, feed: float = NAN,
+        centre: tuple[float, float, float] = (NAN, NAN, NAN), plane: int = 2,
     ) -> None:
-        """One piece to ``to``; ``None`` leaves an axis where it is."""
-        old = self.at
-        end = (
-            old[0] if to[0] is None else to[0],
-            old[1] if to[1] is None else to[1],
-            old[2] if to[2] is None else to[2],
+        """One piece to a point; ``None`` leaves an axis where it is."""
+        if x is not None:
+            self.x = x
+        if y is not None:
+            self.y = y
+        if z is not None:
+            self.z = z
+        self.rows.append(
+            (kind, self.x, self.y, self.z, *centre, plane, self.angle, self.angle, feed,
+             self.section, self.move)
         )
-        self.kind.append(kind)
-        self.end.append(end)
-        self.centre.append(centre)
-        self.plane.append(plane)
-        self.turned.append((self.angle, self.angle))
-        self.feed.append(feed)
-        self.section.append(section)
-        self.at = end
 
-    def turn(self, section: int, degrees: float) -> None:
+    def turn(self, degrees: float) -> None:
         """One index."""
-        before = self.angle
-        self.go(Kind.INDEX, section, (None, None, None))
-        self.turned[-1] = (before, degrees)
+        self.rows.append(
+            (_INDEX, self.x, self.y, self.z, NAN, NAN, NAN, 2, self.angle, degrees, NAN,
+             self.section, self.move)
+        )
         self.angle = degrees
 
 
@@ -94,97 +93,92 @@ def lay_out(moves: SetupMoves) -> Planned:
     changes: list[int] = []
     spaces: list[int] = []
     dwells, in_spindle = 0, 0
-    number: list[int] = []
-    count = 0
     for place, section in enumerate(moves.sections):
+        pen.section = place
         if section.cutter_number != in_spindle:
-            changes.append(len(pen.kind))
+            changes.append(len(pen.rows))
             in_spindle = section.cutter_number
         for move in section.moves:
-            count += 1
-            if isinstance(move, Rapid):
-                pen.go(Kind.RAPID, place, (move.x, move.y, move.z))
+            pen.move += 1
+            if isinstance(move, Arc):
+                _arc(pen, move)
             elif isinstance(move, Feed):
-                pen.go(Kind.LINE, place, (move.x, move.y, move.z), move.feed)
-            elif isinstance(move, Arc):
-                _arc(pen, place, move)
+                pen.go(_LINE, move.x, move.y, move.z, move.feed)
+            elif isinstance(move, Rapid):
+                pen.go(_RAPID, move.x, move.y, move.z)
             elif isinstance(move, Drill):
-                _drill(pen, place, move)
+                _drill(pen, move)
                 dwells += move.dwell > 0
             elif isinstance(move, Index):
-                pen.turn(place, move.degrees)
+                pen.turn(move.degrees)
                 if move.space:
                     spaces.append(move.space)
             elif isinstance(move, Dwell):
                 dwells += 1
             elif isinstance(move, Pause) and not move.optional:
-                pauses.append(len(pen.kind))
-            number.extend([count] * (len(pen.kind) - len(number)))
-    n = len(pen.kind)
-    places = np.array([(np.nan,) * 3, *pen.end], dtype=np.float64)
+                pauses.append(len(pen.rows))
+    motion, section_of = _motion(pen, moves)
+    return Planned(motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces))
+
+
+def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
+    """The rows as arrays, and the section of each."""
+    table = np.array(pen.rows, dtype=np.float64).reshape(len(pen.rows), 13)
+    places = np.concatenate([np.full((1, 3), NAN), table[:, 1:4]])
     for axis in range(3):
         known = np.nonzero(np.isfinite(places[:, axis]))[0]
         if len(known):
             places[: known[0], axis] = places[known[0], axis]
-    section_of = np.array(pen.section, dtype=np.int64)
-    turned = np.array(pen.turned, dtype=np.float64).reshape(n, 2)
-    speeds = np.array(
-        [s.rpm if s.clockwise else -s.rpm for s in moves.sections], dtype=np.float64
-    )
-    cutters = np.array([s.cutter_number for s in moves.sections], dtype=np.int64)
+    section_of = table[:, 11].astype(np.int64)
+    speeds = np.array([s.rpm if s.clockwise else -s.rpm for s in moves.sections] or [0.0])
+    cutters = np.array([s.cutter_number for s in moves.sections] or [0], dtype=np.int64)
     motion = Motion(
-        kind=np.array(pen.kind, dtype=np.int64),
-        line=np.array(number, dtype=np.int64),
+        kind=table[:, 0].astype(np.int64),
+        line=table[:, 12].astype(np.int64),
         start=places[:-1],
         end=places[1:],
-        centre=np.array(pen.centre, dtype=np.float64).reshape(n, 3),
-        plane=np.array(pen.plane, dtype=np.int64),
-        turns=np.zeros(n, dtype=np.int64),
-        angle_start=turned[:, 0],
-        angle_end=turned[:, 1],
-        feed=np.array(pen.feed, dtype=np.float64),
-        speed=speeds[section_of] if n else np.zeros(0),
-        cutter=cutters[section_of] if n else np.zeros(0, dtype=np.int64),
+        centre=table[:, 4:7],
+        plane=table[:, 7].astype(np.int64),
+        turns=np.zeros(len(table), dtype=np.int64),
+        angle_start=table[:, 8],
+        angle_end=table[:, 9],
+        feed=table[:, 10],
+        speed=speeds[section_of],
+        cutter=cutters[section_of],
     )
-    return Planned(
-        motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces)
-    )
+    return motion, section_of
 
 
-def _arc(pen: _Pen, section: int, arc: Arc) -> None:
-    """An arc, unless it ends where it starts and is not meant to be a full circle."""
+def _arc(pen: _Pen, arc: Arc) -> None:
+    """An arc; one that ends where it starts and is no full circle is a straight move or none."""
     first, second, normal = _AXES[arc.plane]
-    centre = [np.nan, np.nan, np.nan]
-    centre[first], centre[second] = arc.centre
-    kind = Kind.ARC_CLOCKWISE if arc.clockwise else Kind.ARC_ANTICLOCKWISE
-    to = (arc.x, arc.y, arc.z)
-    same = all(
-        to[axis] is None or abs(to[axis] - pen.at[axis]) < 1e-9  # type: ignore[operator]
-        for axis in (first, second)
-    )
-    if same and not arc.full:
-        if to[normal] is None:
+    if not arc.full:
+        at, to = (pen.x, pen.y, pen.z), (arc.x, arc.y, arc.z)
+        u, v = to[first], to[second]
+        if (u is None or abs(u - at[first]) < 1e-9) and (v is None or abs(v - at[second]) < 1e-9):
+            if to[normal] is not None:
+                pen.go(_LINE, arc.x, arc.y, arc.z, arc.feed)
             return
-        kind = Kind.LINE
-        centre = [np.nan, np.nan, np.nan]
-    pen.go(kind, section, to, arc.feed, (centre[0], centre[1], centre[2]), normal)
+    a, b = arc.centre
+    centre = (a, b, NAN) if normal == 2 else (NAN, a, b) if normal == 0 else (b, NAN, a)
+    pen.go(_SENSES[arc.clockwise], arc.x, arc.y, arc.z, arc.feed, centre, normal)
 
 
-def _drill(pen: _Pen, section: int, hole: Drill) -> None:
+def _drill(pen: _Pen, hole: Drill) -> None:
     """One hole, move by move."""
-    pen.go(Kind.RAPID, section, (None, None, hole.travel))
-    pen.go(Kind.RAPID, section, (hole.x, hole.y, None))
-    pen.go(Kind.RAPID, section, (None, None, hole.clearance))
+    pen.go(_RAPID, None, None, hole.travel)
+    pen.go(_RAPID, hole.x, hole.y, None)
+    pen.go(_RAPID, None, None, hole.clearance)
     depth = hole.clearance
     while depth > hole.bottom + 1e-9:
         bite = hole.bottom if hole.peck <= 0 else max(hole.bottom, depth - hole.peck)
         if depth < hole.clearance:
             back = depth + hole.peck_gap
-            pen.go(Kind.RAPID, section, (None, None, hole.clearance))
+            pen.go(_RAPID, None, None, hole.clearance)
             if back < hole.clearance:
-                pen.go(Kind.RAPID, section, (None, None, back))
-        pen.go(Kind.LINE, section, (None, None, bite), hole.feed)
+                pen.go(_RAPID, None, None, back)
+        pen.go(_LINE, None, None, bite, hole.feed)
         depth = bite
     if hole.feed_out:
-        pen.go(Kind.LINE, section, (None, None, hole.clearance), hole.feed)
-    pen.go(Kind.RAPID, section, (None, None, hole.travel))
+        pen.go(_LINE, None, None, hole.clearance, hole.feed)
+    pen.go(_RAPID, None, None, hole.travel)

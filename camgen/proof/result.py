@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from camgen.values import dataclass
 
 __all__ = ["Proof"]
 

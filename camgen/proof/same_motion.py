@@ -7,7 +7,7 @@ at the end may be added. Everything else must agree to the rounding of one least
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from camgen.proof.stops import prove_stops
 from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
+from camgen.values import dataclass
 
 __all__ = ["Match", "match", "prove_same_motion"]
 
@@ -212,10 +213,24 @@ class _Walk:
         head = evidence.machine.dividing
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
-        self.sweep = sweeps(plan)
-        self.read_sweep = sweeps(read)
-        self.middles = _middles(read)
         self.curved = is_arc(plan)
+
+    # Only a program written otherwise than planned is looked at piece by piece.
+
+    @cached_property
+    def sweep(self) -> tuple[Floats, Floats, Floats]:
+        """Sweeps of the planned pieces."""
+        return sweeps(self.plan)
+
+    @cached_property
+    def read_sweep(self) -> tuple[Floats, Floats, Floats]:
+        """Sweeps of the read pieces."""
+        return sweeps(self.read)
+
+    @cached_property
+    def middles(self) -> Floats:
+        """Points along the read arcs."""
+        return _middles(self.read)
 
     def _mean_side(self, clear: float) -> bool:
         """Whether clear lies on the growing side of the cuts."""

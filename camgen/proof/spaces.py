@@ -5,17 +5,16 @@ Angles are degrees as the head is told them, counted on; lengths mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head_frame import HeadWay, clearances, head_way, silhouette
 from camgen.proof.result import Proof
-from camgen.proof.way import Floats, Ints
+from camgen.proof.way import Floats, Ints, distinct_rows
 from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
+from camgen.values import dataclass
 
 __all__ = ["SpaceCuts", "prove_spaces", "space_cuts", "whole_depth"]
 
@@ -103,9 +102,9 @@ def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Pro
     missing = np.setdiff1d(wanted, full)
     where = "space " + ", ".join(str(n + 1) for n in missing[:8]) if len(missing) else ""
     rows = np.column_stack(
-        [cuts.space, np.round(np.column_stack([cuts.off, cuts.low, cuts.high, cuts.depth]), 5)]
+        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth]
     )
-    _, first = np.unique(rows, axis=0, return_index=True)
+    first, _ = distinct_rows(np.rint(rows * 1e5).astype(np.int64))
     again = np.setdiff1d(np.arange(len(rows)), first)
     return [
         evidence.at_most(

@@ -6,8 +6,6 @@ angles, depths and heights read back from the program. Errors µm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from camgen.faults import Refused
@@ -23,6 +21,7 @@ from camgen.teeth.as_cut import as_cut_tooth, form_error
 from camgen.teeth.forms import pinion_tooth, space_of, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form"]
 
