@@ -9,11 +9,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from camgen.faults import Fault, Refused
 from camgen.shop.machine import DrivenHead, HandHead
+from camgen.values import dataclass
 
 __all__ = [
     "LARGEST_COUNT",

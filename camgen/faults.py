@@ -7,7 +7,8 @@ first alone. The command line prints them and exits with status 1.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from camgen.values import dataclass
 
 __all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest"]
 

@@ -7,7 +7,7 @@ degrees.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from shapely import Polygon, box
 
@@ -21,6 +21,7 @@ from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = [
     "Clamp",

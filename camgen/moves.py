@@ -7,8 +7,9 @@ moves; post-processors write them; nothing here knows either.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
+
+from camgen.values import dataclass
 
 __all__ = [
     "Arc",

@@ -6,7 +6,6 @@ Nothing of a machine's dialect is known here. The same job, tables and version g
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 from pathlib import Path
 
 from camgen.cutting.planner import CutPlan
@@ -20,6 +19,7 @@ from camgen.shop.materials import Material, find_material
 from camgen.steps import STEPS, StepKind
 from camgen.steps.arrangement import Frame
 from camgen.steps.kind import Bench, PlannedStep
+from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
+
+from camgen.values import dataclass
 
 __all__ = ["CutPlan", "FeedBounds", "Governs", "Limit"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import floor, pi, sin, tan
 from math import radians as in_radians
 
@@ -15,6 +14,7 @@ from camgen.shop.cutters import Cutter, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import rule
+from camgen.values import dataclass
 
 __all__ = [
     "Body",

@@ -8,9 +8,10 @@ with the tooth's path taken as a circle: true while the chip load is small besid
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import acos, cos, pi, sin, sqrt, tau
 from math import radians as in_radians
+
+from camgen.values import dataclass
 
 __all__ = [
     "EdgeShape",

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from camgen.shop.cutters import Cutter
 from camgen.shop.materials import Material
+from camgen.values import dataclass
 
 __all__ = ["Caps", "Finding", "caps", "matching"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import pi, sqrt
 
 from camgen.cutting.answer import CutPlan, FeedBounds, Limit
@@ -38,6 +38,7 @@ from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_material, edge_of
 from camgen.shop.tables import rule
+from camgen.values import dataclass
 
 __all__ = ["form_feed_bounds", "plan_form_cut"]
 

@@ -6,11 +6,11 @@ Volumes come from the geometry of the job, mm³; masses are in g.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from camgen.faults import Fault, Refused
 from camgen.shop.materials import Material
 from camgen.shop.tables import block
+from camgen.values import dataclass
 
 __all__ = ["MetalAccount", "grams", "metal_account", "mixture_density"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, pi, sqrt, tan
 from math import radians as in_radians
 
@@ -41,6 +41,7 @@ from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
+from camgen.values import dataclass
 
 __all__ = ["feed_bounds", "force_limit", "plan_milling"]
 

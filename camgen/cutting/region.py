@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
+from camgen.values import dataclass
 
 __all__ = ["Region", "feasible_region", "what_would_help"]
 

@@ -14,13 +14,13 @@ mm/min as programmed, accelerations mm/s², angles degrees, times s.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.values import dataclass
 
 __all__ = [
     "MotionTime",

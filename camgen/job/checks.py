@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -28,6 +27,7 @@ from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 from camgen.yamlfile import in_order
 
 __all__ = ["check_job", "job_faults", "machine_for", "metal_faults"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 from camgen.faults import Fault, Place
 from camgen.job.models import Job
+from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
 __all__ = ["JobFile"]

@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from camgen.values import dataclass
 
 __all__ = ["Change", "changes", "in_words"]
 

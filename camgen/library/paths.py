@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from camgen.library.chart import FORMATS
 from camgen.preview.palette import palette
 from camgen.proof.way import Floats, chords, is_cut, select
 from camgen.reader.motion import Motion
+from camgen.values import dataclass
 
 __all__ = ["Pair", "draw_paths"]
 

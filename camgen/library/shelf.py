@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import ProofRecord, read_record, record_path
 from camgen.library.standing import last_good
+from camgen.values import dataclass
 from camgen.writing import write_whole
 
 __all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any, Literal
 
 from camgen import __version__
@@ -10,6 +10,7 @@ from camgen.library.fingerprint import fingerprint, model_as_meant
 from camgen.library.record import Prints, Run
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
+from camgen.values import dataclass
 
 __all__ = [
     "Standing",

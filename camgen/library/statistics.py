@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from camgen.library.record import ProofRecord, Run
+from camgen.values import dataclass
 
 __all__ = [
     "ENOUGH",

@@ -7,7 +7,6 @@ of every file and writes them together, or not at all when a proof failed.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 from camgen import __version__
@@ -25,6 +24,7 @@ from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
+from camgen.values import dataclass
 
 __all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job",
            "standing_line", "workshop_of"]

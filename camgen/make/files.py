@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time import TimeAccount
@@ -13,6 +12,7 @@ from camgen.make.report import report_of, times_of
 from camgen.make.sheetfill import sheet_of
 from camgen.sheet.page import sheet_html
 from camgen.sheet.words import words
+from camgen.values import dataclass
 
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture

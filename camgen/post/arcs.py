@@ -9,11 +9,11 @@ of the program's last decimal place, angles in radians.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import acos, atan2, ceil, cos, floor, hypot, pi, sin
 from typing import NamedTuple
 
 from camgen.shop.machine import ArcWords
+from camgen.values import dataclass
 
 __all__ = ["HALF_DIAGONAL", "ArcLimits", "Piece", "arc_limits", "arc_pieces"]
 

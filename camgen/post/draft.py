@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final, get_args, get_origin
 
 from pydantic import BaseModel
@@ -18,6 +17,7 @@ from camgen.faults import Fault, Refused, nearest
 from camgen.post.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.shop.machines import machine_of
+from camgen.values import dataclass
 from camgen.yamlfile import load_yaml
 
 __all__ = ["QUESTIONS", "Question", "draft_text", "word_values"]

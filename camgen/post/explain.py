@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Final
 
 import yaml
 from pydantic import BaseModel
 
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
+from camgen.values import dataclass
 
 __all__ = ["Difference", "Field", "differences", "fields", "in_sentences", "yaml_value"]
 

@@ -7,7 +7,6 @@ decimal place. It does not know programs, parts or headers, which the writer com
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from math import ceil
 from typing import Any, ClassVar, Final
 
@@ -18,6 +17,7 @@ from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
 from camgen.post.repeats import Body
 from camgen.post.text import ProgramText
 from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.values import dataclass
 
 __all__ = ["Pen"]
 

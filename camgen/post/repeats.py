@@ -10,10 +10,10 @@ from __future__ import annotations
 import dataclasses
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Rapid
+from camgen.values import dataclass
 
 __all__ = ["Body", "bodies_at_places", "bodies_between_indexes"]
 

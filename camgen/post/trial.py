@@ -6,7 +6,6 @@ no cutter fitted and nothing in the way.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, radians, sin
 from typing import Final
 
@@ -25,6 +24,7 @@ from camgen.moves import (
     SetupMoves,
 )
 from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.values import dataclass
 
 __all__ = ["LOWEST", "Watch", "plain_form", "things_to_watch", "trial_moves"]
 

@@ -8,7 +8,7 @@ memory needs; every part starts and ends as safely as a whole program and can be
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import pairwise
 
 from camgen.faults import Fault, Refused
@@ -19,6 +19,7 @@ from camgen.post.pen import Pen
 from camgen.post.repeats import Body, bodies_at_places, bodies_between_indexes
 from camgen.post.text import plain_text
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["CAUTIONS", "Program", "write_programs"]
 

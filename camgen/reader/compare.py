@@ -7,13 +7,13 @@ order, at what feed and speed, with which cutter, and how the dividing head turn
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camgen.reader.motion import Event, Kind, Motion, ReadProgram
+from camgen.values import dataclass
 
 __all__ = ["Difference", "same_events", "same_motion"]
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, TypeAlias
+
+from camgen.values import dataclass
 
 __all__ = ["CHIP_BREAK_GAP", "MOST_PECKS", "Hole", "Stroke", "strokes"]
 

@@ -7,11 +7,11 @@ control takes them from its own settings, the reader from the machine file.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.values import dataclass
 
 __all__ = ["CYCLES", "GROUPS", "Dialect", "code_of", "dialect_of"]
 

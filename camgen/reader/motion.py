@@ -6,12 +6,13 @@ angles degrees, feeds mm/min, speeds rev/min, times seconds, whatever units the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from camgen.values import dataclass
 
 __all__ = ["Event", "Finding", "Kind", "Motion", "ReadProgram"]
 

@@ -8,13 +8,13 @@ both give the same words.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camgen.reader.dialect import Dialect
+from camgen.values import dataclass
 
 __all__ = [
     "LETTERS", "PAGE_LINES", "PLANE", "TURN", "Columns", "F", "G", "I", "N", "Page", "R", "X",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final, TypeAlias
 
 from camgen.faults import Fault
@@ -16,6 +16,7 @@ from camgen.reader.dialect import Dialect
 from camgen.reader.motion import Event, EventKind, Kind
 from camgen.reader.notes import Notes
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = ["COLUMNS", "NAN", "PLANES", "Row", "State"]
 

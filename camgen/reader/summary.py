@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camgen.reader.motion import Kind, Motion, ReadProgram
+from camgen.values import dataclass
 
 __all__ = ["CutterUse", "Summary", "extents", "piece_lengths", "summary_of"]
 

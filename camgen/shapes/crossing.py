@@ -13,10 +13,10 @@ approximated.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from camgen.faults import Fault, Refused
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
+from camgen.values import dataclass
 
 __all__ = ["crossing_openings"]
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -27,6 +26,7 @@ from camgen.shapes.path import (
     sweep,
     turn_between,
 )
+from camgen.values import dataclass
 
 __all__ = ["Area", "distances", "offset"]
 

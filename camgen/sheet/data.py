@@ -7,8 +7,9 @@ sheet's language.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from camgen.values import dataclass
 
 __all__ = [
     "Centring",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from typing import Any
 from camgen.faults import Fault, Refused, nearest
 from camgen.shop.cutters import Cutter, CutterMaterial
 from camgen.shop.tables import Quantity, block, blocks, quantity
+from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, read_yaml
 
 __all__ = ["EdgeMaterial", "Material", "edge_material", "edge_of", "find_material",

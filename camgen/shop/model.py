@@ -1,9 +1,10 @@
 """What every model of a file in the workshop has in common, and the measures used in them."""
 
-from dataclasses import dataclass
 from typing import Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field
+
+from camgen.values import dataclass
 
 __all__ = [
     "IN_FILE_UNITS",

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import yaml
+
+from camgen.values import dataclass
 
 __all__ = ["Quantity", "Source", "block", "blocks", "quantity", "rule", "source"]
 

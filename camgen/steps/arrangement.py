@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from camgen.layout import ToothLayout
 from camgen.moves import Axis, Feed, Rapid
 from camgen.shop.machine import SignedAxis
+from camgen.values import dataclass
 
 __all__ = ["Frame", "cross_product", "unit"]
 

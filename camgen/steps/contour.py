@@ -10,7 +10,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Literal
 
@@ -35,6 +34,7 @@ from camgen.steps.moving import (
     leads,
     shifted,
 )
+from camgen.values import dataclass
 
 __all__ = [
     "SLUG",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
@@ -15,6 +14,7 @@ from camgen.moves import Move, Section
 from camgen.shop.cutters import Cutter, CutterKind
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
+from camgen.values import dataclass
 
 __all__ = ["Bench", "PlannedStep", "StepKind", "cutter_numbers", "cutter_text"]
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Move, Rapid
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
 __all__ = [
     "Feeds",

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -22,6 +21,7 @@ from shapely import Polygon
 from camgen.faults import Fault, Refused
 from camgen.teeth.curves import Arc, Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = ["CutTooth", "FormError", "as_cut_outline", "as_cut_tooth", "form_error"]
 

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
 from typing import Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from camgen.values import dataclass
 
 __all__ = [
     "Arc",

@@ -14,7 +14,6 @@ so the teeth come up to the line of centres from below it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from camgen.faults import Fault, Refused
 from camgen.teeth.as_cut import CutTooth
 from camgen.teeth.curves import Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = ["Action", "centre_distance", "closest_distance", "roll"]
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 import cmath
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from camgen.teeth.curves import Arc, Complexes, Floats, Line, Piece, turned
+from camgen.values import dataclass
 
 __all__ = ["Tooth", "ToothSizes", "chordal"]
 

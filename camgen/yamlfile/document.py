@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from camgen.faults import Fault, Place
+from camgen.values import dataclass
 
 __all__ = ["DataPath", "Document", "in_order", "path_words"]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
 from camgen.yamlfile.misfit import Misfit

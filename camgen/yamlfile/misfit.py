@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from camgen.faults import Fault
+from camgen.values import dataclass
 from camgen.yamlfile import advice
 from camgen.yamlfile.document import DataPath, Document
 from camgen.yamlfile.wanted import NONSENSE, Wanted

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import yaml
 
 from camgen.faults import Fault, Place, Refused, nearest
+from camgen.values import dataclass
 from camgen.yamlfile.bare import bare_value
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
 from camgen.yamlfile.syntax import syntax_fault

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
+from camgen.values import dataclass
 from camgen.yamlfile.advice import listing, number_text
 from camgen.yamlfile.document import DataPath
 
