@@ -232,3 +232,30 @@ def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
     chords = evidence(flat(), program(square_lap(0.5)),
                       machine=bench_mill(arcs=ArcWords(style="none", tolerance=0.004)))
     assert tolerance_of(chords) == pytest.approx(tolerance_of(plain) + 0.004)
+
+
+@given(
+    st.floats(0.1, 5), st.floats(-180, 180), st.floats(5, 355), st.booleans(),
+    st.floats(-3, 3), st.floats(-3, 3),
+)
+@settings(max_examples=60, deadline=None)
+def test_boxes_and_distances_of_arcs_agree_with_points_along_them(
+    radius: float, begin: float, turn: float, clockwise: bool, x: float, y: float
+) -> None:
+    from camgen.proof.way import chords
+
+    a = math.radians(begin)
+    b = a + math.radians(-turn if clockwise else turn)
+    start = (radius * math.cos(a), radius * math.sin(a), -0.5)
+    end = (radius * math.cos(b), radius * math.sin(b), -0.5)
+    way: list[Piece] = [("cw" if clockwise else "ccw", *end, 0, 0)]
+    looked_at = evidence(flat(), program(way, start=start))
+    cuts = looked_at.flat_cuts
+    split = chords(looked_at.motion, 1e-6, longest=0.01)
+    points = np.concatenate([split.start, split.end])[:, :2]
+    box = cuts.bounds[0]
+    wide = cuts.wide_top[0]
+    np.testing.assert_allclose(box[:2], points.min(axis=0) - wide, atol=2e-5)
+    np.testing.assert_allclose(box[2:], points.max(axis=0) + wide, atol=2e-5)
+    nearest = np.hypot(*(points - [x, y]).T).min()
+    assert cuts.distances(np.array([[x, y]]))[0, 0] == pytest.approx(nearest, abs=0.006)

@@ -292,17 +292,19 @@ def _all_places(
     box = cuts.bounds + MARGIN * np.array([-1.0, -1.0, 1.0, 1.0])
     known: dict[bytes, _Summary] = {}
     answers: list[_Summary] = []
+    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
+    x, y = np.array(layout.places).T
+    which, near = tree.query(
+        shapely.box(shape[0] + x, shape[1] + y, shape[2] + x, shape[3] + y)
+    )
+    begins = np.searchsorted(which, np.arange(len(layout.places) + 1))
     for number, (x, y) in enumerate(layout.places):
-        near = (
-            (box[:, 0] <= shape[2] + x) & (box[:, 2] >= shape[0] + x)
-            & (box[:, 1] <= shape[3] + y) & (box[:, 3] >= shape[1] + y)
-        )
-        everything = cuts.moved(-x, -y)
-        here = everything.only(near)
+        here = cuts.only(np.sort(near[begins[number] : begins[number + 1]])).moved(-x, -y)
         key = here.key
         summary = known.get(key)
         if summary is None:
-            summary = known[key] = _summed(layout, here, everything, piece, wanted, tolerance)
+            summary = known[key] = _summed(layout, here, cuts.moved(-x, -y), piece, wanted,
+                                           tolerance)
         answers.append(summary.moved(x, y, number))
     return answers
 

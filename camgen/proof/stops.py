@@ -32,25 +32,21 @@ def _stops(
     wanted = list(planned.pauses)
     if evidence.machine.change.way == "by-hand":
         wanted += planned.changes
+    # Between which read pieces each wanted stop must stand.
+    place = np.searchsorted(plan_pieces, np.array(wanted, dtype=np.int64))
+    padded = np.concatenate([[-1], read_pieces, [len(evidence.motion)]])
+    windows = [(int(padded[n]) + 1, int(padded[n + 1])) for n in place]
+    # A head's message comes first, then the head counts as turned, then comes the stop.
+    windows += [(before, before + 1) for before, _ in evidence.events("hand-index")]
+    free = np.ones(len(stops), dtype=np.bool_)
     missing: list[int] = []
-    free = list(stops)
-    for before in sorted(wanted):
-        earlier = read_pieces[plan_pieces < before]
-        later = read_pieces[plan_pieces >= before]
-        first = int(earlier.max()) + 1 if len(earlier) else 0
-        last = int(later.min()) if len(later) else len(evidence.motion)
-        fitting = [stop for stop in free if first <= stop <= last]
-        if fitting:
-            free.remove(fitting[0])
+    for first, last in sorted(windows):
+        begin, end = np.searchsorted(stops, first), np.searchsorted(stops, last, side="right")
+        fitting = np.nonzero(free[begin:end])[0]
+        if len(fitting):
+            free[begin + fitting[0]] = False
         else:
             missing.append(last)
-    for before, _ in evidence.events("hand-index"):
-        # The message comes first, then the head counts as turned, then comes the stop.
-        fitting = [stop for stop in free if before <= stop <= before + 1]
-        if fitting:
-            free.remove(fitting[0])
-        else:
-            missing.append(before)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
     return evidence.at_most("stops missing", len(missing), 0, "stops", piece)
 

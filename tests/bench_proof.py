@@ -1,0 +1,113 @@
+"""How long proofs take. Run it: ``python tests/bench_proof.py``.
+
+Prints processor milliseconds for every setup of the demo jobs, room by room, and how the cost grows
+with the number of pieces on a sheet and with the number of teeth; and the memory at its peak.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+import tracemalloc
+from collections.abc import Callable
+from pathlib import Path
+
+from planting.harness import Made, made
+
+from camgen.job.reading import parse_job
+from camgen.layout import FlatLayout
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import each_proof, gather
+from camgen.proof.around_head import prove_around_head
+from camgen.proof.cutter_body import prove_cutter_body
+from camgen.proof.evidence import Evidence
+from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.limits import prove_limits
+from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
+from camgen.proof.rapids import prove_flat_rapids
+from camgen.proof.same_motion import prove_same_motion
+from camgen.proof.spaces import prove_spaces
+from camgen.proof.tooth_form import prove_tooth_form
+from camgen.reader import read_program
+from camgen.shop.machines import find_machine
+from camgen.steps import step_words
+
+JOBS = Path(__file__).resolve().parent.parent / "jobs"
+BOTH = (prove_same_motion, prove_limits)
+FLAT = (*BOTH, prove_flat_rapids, prove_cutter_body, prove_flat_passes, prove_flat_removal)
+TEETH = (*BOTH, prove_around_head, prove_spaces, prove_tooth_passes, prove_tooth_form)
+
+
+def fresh(setup: Made) -> Evidence:
+    """Evidence with nothing worked out yet."""
+    return gather(
+        setup.planned.name, setup.job, setup.machine, setup.planned.layout, setup.planned.moves,
+        setup.read, planned_cuts=setup.planned.cuts,
+    )
+
+
+def best(task: Callable[[], object], times: int = 5) -> float:
+    """Least processor milliseconds of several runs."""
+    least = float("inf")
+    for _ in range(times):
+        begun = time.process_time()
+        task()
+        least = min(least, time.process_time() - begun)
+    return 1000 * least
+
+
+def whole(setup: Made) -> float:
+    """Milliseconds for all proofs of a setup."""
+    return best(lambda: list(each_proof(fresh(setup))), 3)
+
+
+def rooms(setup: Made) -> str:
+    """Milliseconds of each room, in the order they run; what one works out the next has at hand."""
+    flat = isinstance(setup.planned.layout, FlatLayout)
+    looked_at = fresh(setup)
+    parts = []
+    for room in FLAT if flat else TEETH:
+        begun = time.process_time()
+        list(room(looked_at))
+        took = 1000 * (time.process_time() - begun)
+        parts.append(f"{room.__name__.removeprefix('prove_').replace('_', ' ')} {took:.1f}")
+    return ", ".join(parts)
+
+
+def from_text(text: str, name: str) -> list[Made]:
+    """Every setup of a job given as text, on plain-iso."""
+    job_file = parse_job(text, JOBS / name, step_words())
+    machine = find_machine("plain-iso", JOBS.parent)
+    found = []
+    for planned in plan_job(job_file, machine).setups:
+        texts = [p.text.decode("ascii") for p in write_programs(planned.moves, machine, stem=name)]
+        read = tuple(read_program(t, machine, name) for t in texts)
+        found.append(Made(planned.name, job_file.job, machine, planned, tuple(texts), read))
+    return found
+
+
+def main() -> None:
+    """Print the figures."""
+    print("demo jobs, plain-iso: pieces of motion, ms")
+    for path in sorted(JOBS.glob("*.yaml")):
+        for setup in made(path, "plain-iso"):
+            pieces = sum(len(read.motion) for read in setup.read)
+            print(f"  {setup.name:42} {pieces:6} {whole(setup):8.1f}   {rooms(setup)}")
+    text = (JOBS / "third-wheel.yaml").read_text()
+    print("blanks of the third wheel on ever larger sheets")
+    for columns, rows in ((4, 2), (10, 6), (20, 15)):
+        larger = re.sub(r"sheet: \[[^]]*\]", f"sheet: [{14 * columns + 10}, {14 * rows + 10}]",
+                        text)
+        larger = re.sub(r"columns: \d+, rows: \d+", f"columns: {columns}, rows: {rows}", larger)
+        setup = from_text(larger, "third-wheel.yaml")[0]
+        tracemalloc.start()
+        list(each_proof(fresh(setup)))
+        peak = tracemalloc.get_traced_memory()[1] / 1e6
+        tracemalloc.stop()
+        pieces = len(setup.read[0].motion)
+        print(f"  {columns * rows:4} blanks {pieces:8} {whole(setup):8.1f} ms  peak {peak:.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
