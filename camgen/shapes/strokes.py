@@ -1,0 +1,86 @@
+"""What a drawing holds before its strokes are joined into outlines.
+
+Every kind of drawing is brought to this one form: strokes of lines and arcs in mm with Y upwards,
+each with its layer and what it was in the drawing, so that joining and checking know no format.
+"""
+
+from __future__ import annotations
+
+from dataclasses import field
+
+from camgen.faults import Fault, Place
+from camgen.shapes.path import Path, Point
+from camgen.values import dataclass
+
+__all__ = ["UNITS", "Frame", "Sketch", "Stroke", "unit_fault"]
+
+# Millimetres in each unit a drawing may be in. The inch is 25.4 mm exactly (ISO 80000-3).
+UNITS: dict[str, float] = {
+    "mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 0.001, "inch": 25.4, "foot": 304.8, "mil": 0.0254,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """How the drawing's own coordinates lie against mm with Y upwards."""
+
+    unit: str
+    across: float = 1.0
+    up: float = 1.0
+
+    def where(self, point: Point) -> str:
+        """A place in the drawing's own coordinates.
+
+        >>> Frame("inch", 25.4, 25.4).where(Point(25.4, -12.7))
+        'X 1, Y -0.5'
+        """
+        x, y = round(point.x / self.across, 5), round(point.y / self.up, 5)
+        return f"X {x + 0.0:.7g}, Y {y + 0.0:.7g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One drawn thing: an open or closed path, its layer and what it is called in the drawing."""
+
+    path: Path
+    layer: str
+    name: str
+    place: Place
+
+
+@dataclass(slots=True)
+class Sketch:
+    """All that one reader found; filled in while reading."""
+
+    file: str
+    frame: Frame = field(default_factory=lambda: Frame("mm"))
+    strokes: list[Stroke] = field(default_factory=list)
+    layers: list[str] = field(default_factory=list)
+    ignored: dict[str, int] = field(default_factory=dict)
+    remarks: list[str] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    # Faults of things on one layer: of no matter to whoever reads another.
+    troubles: list[tuple[str, Fault]] = field(default_factory=list)
+
+    def ignore(self, what: str) -> None:
+        """Count one thing that makes no outline."""
+        self.ignored[what] = self.ignored.get(what, 0) + 1
+
+    def fault(
+        self, message: str, remedy: str = "", place: Place | None = None, layer: str | None = None
+    ) -> None:
+        """Note one thing that is wrong, with the whole drawing or on one ``layer``."""
+        fault = Fault(message, remedy, place or Place(self.file))
+        if layer is None:
+            self.faults.append(fault)
+        else:
+            self.troubles.append((layer, fault))
+
+
+def unit_fault(file: str, said: str) -> Fault:
+    """The fault of a drawing whose size nobody knows."""
+    return Fault(
+        f"the size of the drawing is not known: {said}",
+        f"set the drawing's units, or say units: in the job, one of {', '.join(UNITS)}",
+        Place(file),
+    )
