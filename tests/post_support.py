@@ -408,7 +408,7 @@ def random_machine(seed: int) -> Machine:
             "quadrants": pick(True, False), "largest-sweep": pick(360, 180, 90, 45),
             "smallest-radius": pick(0, 0.02), "largest-radius": pick(10000, 20),
             "helices": pick(True, True, False), "planes": pick(["XY", "ZX", "YZ"], ["XY"]),
-            "tolerance": pick(0.002, 0.005) if not inch else 0.01,
+            "tolerance": max(axis["increment"], pick(0.002, 0.005)) if not inch else 0.01,
         },
         "cycles": {"use": pick(True, False), "return-level": pick("G98", "G99", "none")},
         "dwell": {"word": pick("P", "X"), "unit": pick("s", "ms")},

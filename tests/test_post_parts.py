@@ -119,3 +119,15 @@ def test_the_stroke_at_every_space_is_written_once_and_called() -> None:
     assert follow(setup, machine, read) == []
     # The space with the pause for measuring, and the one before it, are their own.
     assert texts[0].decode().count("M98P9001") >= count - 2
+
+
+def test_numbers_of_programs_and_subprograms_are_never_given_twice() -> None:
+    machine = changed("small-memory", program={"largest": 700, "number": 30})
+    setup = random_teeth(3, machine, 75)
+    programs = [*write_programs(setup, machine, stem="a"),
+                *write_programs(setup, machine, stem="b", before=4)]
+    labels = [line for one in programs for line in one.text.decode().splitlines()
+              if line.startswith("O")]
+    assert len(labels) > 8
+    assert len(set(labels)) == len(labels)
+    assert labels[0] == "O0030"

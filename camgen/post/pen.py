@@ -84,6 +84,7 @@ class Pen:
         self.media = (False, False)
         self.values: dict[str, str] = {}
         self.subprograms: dict[object, Subprogram] = {}
+        self.first_subprogram = machine.subprograms.first
 
     @property
     def size(self) -> int:
@@ -299,7 +300,7 @@ class Pen:
     def _subprogram(self, body: Body) -> Subprogram:
         """The lines of a subprogram: nothing in them hangs on where it is called from."""
         words = self.machine.subprograms
-        number = words.first + len(self.subprograms)
+        number = self.first_subprogram + len(self.subprograms)
         pen = self.copy()
         pen.text = ProgramText(self.machine, numbered=False)
         pen.block = pen.text.block

@@ -134,7 +134,7 @@ def _key(body: Body) -> tuple[object, ...]:
     key: list[object] = []
     for move in body.moves:
         key.append(type(move))
-        for name in move.__slots__:
+        for name in move.__match_args__:
             value = getattr(move, name)
             if isinstance(value, tuple):
                 key.extend(round(part, SAME) + 0.0 for part in value)

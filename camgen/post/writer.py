@@ -60,6 +60,7 @@ class _Sheet:
     machine: Machine
     stem: str
     header: tuple[str, ...]
+    before: int
 
 
 @dataclass(slots=True)
@@ -76,20 +77,22 @@ class _Parts:
     meant: list[float | None] = field(default_factory=lambda: [None, None, None])
     angle: int = 0
     turned: Index | None = None
+    subprograms: int = 0
 
 
 def write_programs(
-    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = ()
+    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = (), before: int = 0
 ) -> tuple[Program, ...]:
     """The program, or the numbered parts of a program, for one setup.
 
-    ``stem`` is the file name without its ending; ``header`` are lines put first as comments.
+    ``stem`` is the file name without its ending; ``header`` are lines put first as comments;
+    ``before`` is how many programs of the same job come before, so that program numbers go on.
     Raises Refused when the machine cannot do what is asked, naming the machine file's field.
     """
     faults = list(_cannot(setup, machine))
     if faults:
         raise Refused(faults)
-    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header)))
+    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header), before))
     line_end = "\n" if machine.blocks.ending == "lf" else "\r\n"
     return tuple(
         Program(
@@ -194,6 +197,8 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     # Where the plan left off: the part goes back there before it goes on.
     pen.meant = [*parts.meant]
     pen.angle = parts.angle
+    # Parts may lie in the control's memory side by side: no two subprograms have one number.
+    pen.first_subprogram += parts.subprograms + 10 * sheet.before
     number = len(parts.done) + 1
     pen.values = {
         "program": plain_text(sheet.stem), "part": str(number), "space": "0", "angle": "0",
@@ -203,7 +208,7 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     if program.marks:
         pen.text.line("%")
     if program.number is not None:
-        pen.text.line(f"O{program.number + number - 1:04d}")
+        pen.text.line(f"O{program.number + sheet.before + number - 1:04d}")
     pen.text.say(setup.title)
     if number > 1:
         pen.text.say(f"PART {number}, AFTER PART {number - 1}")
@@ -246,6 +251,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     for sub in pen.subprograms.values():
         for line in sub.lines:
             pen.text.line(line)
+    parts.subprograms += len(pen.subprograms)
     pen.subprograms = {}
     if machine.program.marks:
         pen.text.line("%")
