@@ -12,7 +12,8 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import LinearRing, Polygon
+from shapely import Point as Point2
+from shapely import Polygon
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel, round_step
@@ -98,17 +99,25 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
 
 
 def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
-    """The least distance between two edges of a part, where there are two."""
-    rings = np.array([LinearRing(path.points(0.01)) for path in part_edges(part)],
-                     dtype=np.object_)
-    if len(rings) < 2:
+    """The least thickness of metal left between two edges of a part, where there is any."""
+    regions = [path.region(0.01) for path in part_edges(part)]
+    if len(regions) < 2:
         return []
+    solid = regions[0].difference(shapely.union_all([
+        *(path.region(0.01) for path in part.openings),
+        *(Point2(hole.x, hole.y).buffer(hole.diameter / 2) for hole in (*part.holes, *part.blind)),
+        *(recess.area.region(0.01) for recess in part.recesses),
+    ]))
+    rings = np.array([region.exterior for region in regions], dtype=np.object_)
     pairs, apart = shapely.STRtree(rings).query_nearest(
         rings, exclusive=True, return_distance=True, all_matches=False)
-    least = int(np.argmin(apart))
-    line = shapely.shortest_line(rings[pairs[0, least]], rings[pairs[1, least]])
-    middle = shapely.get_coordinates(line).mean(axis=0)
-    return [(float(apart[least]), float(middle[0]), float(middle[1]), "wall")]
+    for place in np.argsort(apart, kind="stable").tolist():
+        line = shapely.shortest_line(rings[pairs[0, place]], rings[pairs[1, place]])
+        middle = shapely.get_coordinates(line).mean(axis=0)
+        # A hole in the floor of a recess is near its edge, but no wall stands between.
+        if apart[place] > 0 and shapely.contains_xy(solid, *middle):
+            return [(float(apart[place]), float(middle[0]), float(middle[1]), "wall")]
+    return []
 
 
 def bare_layout(track: Track) -> FlatLayout:
@@ -182,7 +191,8 @@ def _single(
     loupe = board.loupe(middle, wide, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board)
     _mark_spot(board, plan, loupe, tight.place, radius)
-    _caption(board, loupe, tight, right - 2)
+    board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(_caption(loupe, tight)),
+               across="right")
 
 
 def _piece_and_spot(
@@ -198,16 +208,16 @@ def _piece_and_spot(
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.text(x, y + 13.5, f"stock {plan.scale:.2g} : 1")
     board.text(x, y + 9.0, f"piece {ring.scale:.2g} : 1")
-    _caption(board, loupe, tight, x)
+    for row, words in enumerate(reversed(_caption(loupe, tight))):
+        board.text(x, y + 4.5 * row, words)
 
 
-def _caption(board: Board, loupe: Panel, tight: _Tight, left: float) -> None:
-    """Says beside a loupe what it enlarges."""
-    y = loupe.box.y
-    board.text(left, y + 4.5, f"{tight.what} {loupe.scale:.2g} : 1")
-    if tight.radius:
-        what = "thick" if tight.what == "wall" else "radius"
-        board.text(left, y, f"{what} {tight.radius:.3g} mm")
+def _caption(loupe: Panel, tight: _Tight) -> tuple[str, ...]:
+    """What a loupe enlarges, how much, and the size that matters there."""
+    scale = f"{tight.what} {loupe.scale:.2g} : 1"
+    if not tight.radius:
+        return (scale,)
+    return scale, f"{'thick' if tight.what == 'wall' else 'radius'} {tight.radius:.3g} mm"
 
 
 def _reach(work: _Work) -> float:
@@ -316,10 +326,21 @@ def _swaths(work: _Work, panel: Panel, board: Board) -> None:
                 lines, linewidths=width, colors=tone, capstyle="round", joinstyle="round",
                 zorder=3 + step / 10))
             if width > 4.0:
-                panel.add(LineCollection(
-                    lines, linewidths=0.7, colors=colours.paper,
-                    linestyles=[DASHES["cut"] if deepest else DASHES["travel"]],
-                    zorder=4 + step / 10))
+                # Ways that lie close side by side, as in a pocket, get thin unbroken middle lines.
+                close = [_is_close(line, diameter) for line in lines]
+                for dense, weight in ((False, 0.7), (True, 0.3)):
+                    some = [line for line, is_close in zip(lines, close, strict=True)
+                            if is_close == dense]
+                    dash = DASHES["cut"] if deepest or dense else DASHES["travel"]
+                    panel.add(LineCollection(some, linewidths=weight, colors=colours.paper,
+                                             linestyles=[dash], zorder=4 + step / 10))
+
+
+def _is_close(line: Floats, diameter: float) -> bool:
+    """Whether a way covers its own ground more than twice over."""
+    length = float(np.hypot(*np.diff(line, axis=0).T).sum())
+    wide, high = np.ptp(line, axis=0) + diameter
+    return bool(length * diameter > 2.0 * wide * high)
 
 
 def _rapids(work: _Work, panel: Panel, board: Board) -> None:
@@ -357,21 +378,21 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
     firsts = [track.start[begin, :2] for begin, _ in runs(in_metal)]
     if not firsts:
         return
-    low_x, high_x = sorted(panel.axes.get_xlim())
-    low_y, high_y = sorted(panel.axes.get_ylim())
     if not detail and layout.places:
         centres = np.array(layout.places)
         seen = [int(np.hypot(*(centres - point).T).argmin()) for point in firsts]
         for order, place in enumerate(dict.fromkeys(seen), 1):
             board.label(*panel.on_board(*layout.places[place]), str(order), within=panel.box)
         return
+    low_x, high_x = sorted(panel.axes.get_xlim())
+    low_y, high_y = sorted(panel.axes.get_ylim())
+    firsts = [point for point in firsts
+              if low_x <= point[0] <= high_x and low_y <= point[1] <= high_y]
     # Where there are many, only round numbers are written.
-    every = max(round_step(max(len(firsts) / 12, 1.0)), 1.0) if not layout.places else 1.0
+    every = 1.0 if len(firsts) <= 16 else max(round_step(len(firsts) / 8), 2.0)
     order = 0
     spots: list[tuple[float, float]] = []
     for point in firsts:
-        if not (low_x <= point[0] <= high_x and low_y <= point[1] <= high_y):
-            continue
         spot = panel.on_board(float(point[0]), float(point[1]))
         if panel.round is not None and math.dist(spot, panel.box.centre) > panel.box.width / 2 - 2:
             continue
