@@ -20,6 +20,7 @@ from camgen.proof.result import Proof
 from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
 from camgen.proof.spindle import prove_spindle
+from camgen.proof.stops import prove_clear_at_stops
 from camgen.proof.text import prove_text
 from camgen.proof.tooth_form import prove_tooth_form
 from camgen.reader.motion import ReadProgram
@@ -55,6 +56,7 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_same_motion(evidence)
     yield from prove_limits(evidence)
     yield from prove_spindle(evidence)
+    yield prove_clear_at_stops(evidence)
     if isinstance(evidence.layout, FlatLayout):
         yield from prove_flat_rapids(evidence)
         yield from prove_cutter_body(evidence)

@@ -92,9 +92,10 @@ class Evidence:
     @cached_property
     def cutter_radius(self) -> Floats:
         """(n,) radius of the cutter in the spindle, nan where it is not known."""
-        known = {number: cutter.diameter / 2 for number, cutter in self.cutters.items()}
-        numbers, back = np.unique(self.motion.cutter, return_inverse=True)
-        return np.array([known.get(int(n), np.nan) for n in numbers], dtype=np.float64)[back]
+        radius = np.full(len(self.motion), np.nan)
+        for number, cutter in self.cutters.items():
+            radius[self.motion.cutter == number] = cutter.diameter / 2
+        return radius
 
     @cached_property
     def increment(self) -> float:

@@ -12,9 +12,10 @@ import math
 import numpy as np
 import shapely
 
+from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.way import Flags, Floats, Ints, distinct_rows
+from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
 
 __all__ = ["HeadWay", "clearances", "head_way", "silhouette"]

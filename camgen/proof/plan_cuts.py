@@ -228,9 +228,9 @@ def plan_cuts(
     still = (sweep == 0) & np.all(np.abs(cuts.end[:, :2] - cuts.start[:, :2]) < 1e-9, axis=1)
     high = np.where(still, low, high)
     wide_top, wide_bottom = np.zeros(len(cuts)), np.zeros(len(cuts))
-    for number in np.unique(cuts.cutter):
+    for number in sorted(set(cuts.cutter.tolist())):
         of = cuts.cutter == number
-        cutter = cutters.get(int(number))
+        cutter = cutters.get(number)
         wide_top[of] = _width(cutter, top - low[of])
         # A flat end exactly at the lower face has cut through.
         wide_bottom[of] = _width(cutter, bottom - high[of] + 2e-6)

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head_frame import HeadWay, clearances, head_way, silhouette
 from camgen.proof.result import Proof
-from camgen.proof.way import Floats, Ints, distinct_rows
+from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
 from camgen.values import dataclass
@@ -99,13 +100,15 @@ def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Pro
     """No space missing and none cut twice the same."""
     wanted = _wanted(evidence, layout)
     full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
-    missing = np.setdiff1d(wanted, full)
+    missing = wanted[~np.isin(wanted, full)]
     where = "space " + ", ".join(str(n + 1) for n in missing[:8]) if len(missing) else ""
     rows = np.column_stack(
         [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth]
     )
     first, _ = distinct_rows(np.rint(rows * 1e5).astype(np.int64))
-    again = np.setdiff1d(np.arange(len(rows)), first)
+    seen = np.zeros(len(rows), dtype=np.bool_)
+    seen[first] = True
+    again = np.nonzero(~seen)[0]
     return [
         evidence.at_most(
             "tooth spaces missing", len(missing), 0, f"of {len(wanted)}", where=where

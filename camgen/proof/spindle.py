@@ -82,5 +82,7 @@ def _sense(evidence: Evidence) -> np.ndarray:
             section.cutter_number: 1.0 if section.clockwise else -1.0
             for section in evidence.moves.sections
         }
-    numbers, back = np.unique(evidence.motion.cutter, return_inverse=True)
-    return np.array([meant.get(int(number), 1.0) for number in numbers])[back]
+    senses = np.ones(len(evidence.motion))
+    for number, sense in meant.items():
+        senses[evidence.motion.cutter == number] = sense
+    return senses

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
+from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
+from camgen.proof.head_frame import clearances, head_way, silhouette
 from camgen.proof.planned import Planned
 from camgen.proof.result import Proof
 from camgen.proof.way import Ints
 
-__all__ = ["prove_stops"]
+__all__ = ["prove_clear_at_stops", "prove_stops"]
 
 
 def prove_stops(
@@ -22,6 +25,37 @@ def prove_stops(
     return (
         _stops(evidence, planned, plan_pieces, read_pieces),
         _waits(evidence, planned),
+    )
+
+
+def prove_clear_at_stops(evidence: Evidence) -> Proof:
+    """The least room between cutter and work where the program stops, changes cutters or ends.
+
+    There the spindle may stand still, and hands come near.
+    """
+    name = "cutter clear of the work at stops and at the end"
+    before = [
+        count for kind in ("stop", "cutter-change", "end") for count, _ in evidence.events(kind)
+    ]
+    rows = np.unique(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
+    # A program's first stop comes before anything has moved: the place is the last program's.
+    if not len(rows):
+        return evidence.proof(name, True, 0.0, 0.0, "mm", where="it never stops")
+    layout = evidence.layout
+    if isinstance(layout, FlatLayout):
+        end = evidence.motion.end[rows]
+        room = end[:, 2] - layout.top
+        beside = shapely.distance(shapely.points(end[:, :2]), layout.stock)
+        room = np.maximum(room, beside - np.nan_to_num(evidence.cutter_radius[rows]))
+    else:
+        way = head_way(evidence)
+        ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
+        segments = np.repeat(ends[:, None, :], 2, axis=1)
+        room = clearances(segments, way.disc[rows], silhouette(layout))
+    room = np.where(np.isnan(room), np.inf, room)
+    worst = int(np.argmin(room))
+    return evidence.proof(
+        name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(rows[worst])
     )
 
 

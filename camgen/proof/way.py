@@ -17,7 +17,6 @@ from camgen.values import dataclass
 __all__ = [
     "Chords",
     "chords",
-    "distinct_rows",
     "dog_legs",
     "is_arc",
     "is_cut",
@@ -66,25 +65,6 @@ def is_cut(motion: Motion) -> Flags:
 def is_rapid(motion: Motion) -> Flags:
     """(n,) true for rapid moves."""
     return np.asarray(motion.kind == Kind.RAPID)
-
-
-def distinct_rows(table: Ints) -> tuple[Ints, Ints]:
-    """Numbers of the first of each distinct row of (n, k), and for every row (n,) which that is.
-
-    >>> import numpy as np
-    >>> first, back = distinct_rows(np.array([[1, 2], [3, 4], [1, 2]]))
-    >>> first.tolist(), back.tolist()
-    ([0, 1], [0, 1, 0])
-    """
-    if not len(table):
-        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    order = np.lexsort(table.T)
-    ordered = table[order]
-    new = np.concatenate([[True], np.any(ordered[1:] != ordered[:-1], axis=1)])
-    back = np.empty(len(table), dtype=np.int64)
-    back[order] = np.cumsum(new) - 1
-    # A stable sort: the first of equal rows is the first of them in the table.
-    return np.asarray(order[new]), back
 
 
 def select(motion: Motion, which: Flags | Ints | slice) -> Motion:

@@ -18,6 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from camgen.arrays import distinct_rows
 from camgen.faults import Fault, Refused
 from camgen.teeth.curves import Arc, Complexes, Floats, divided
 from camgen.teeth.tooth import Tooth
@@ -122,7 +123,7 @@ def form_error(
     cuts = _placed(intended, made, angles, depth_offset, height_offset)
     chain, ring = _chain(made, intended.sizes.module)
     teeth = intended.sizes.teeth
-    uncut = {int(space) + 1 for space in np.setdiff1d(np.arange(teeth), cuts.space)}
+    uncut = {int(space) + 1 for space in np.nonzero(~np.isin(np.arange(teeth), cuts.space))[0]}
     target = _Target.of(intended)
     worst = [(0.0, ""), (0.0, "")]
     for cut in _worth_measuring(cuts, chain, target, blank):
@@ -350,11 +351,9 @@ def _around_peaks(points: Complexes, values: Floats, module: float) -> Complexes
 
 def _worth_measuring(cuts: _Cuts, chain: Complexes, target: _Target, blank: float) -> list[int]:
     """Cuts that can be the worst."""
-    kinds, first = np.unique(
-        np.round(np.column_stack([cuts.turn, cuts.inward, cuts.across]), 9),
-        axis=0,
-        return_index=True,
-    )
+    placing = np.column_stack([cuts.turn, cuts.inward, cuts.across])
+    first, _ = distinct_rows(np.rint(placing * 1e9).astype(np.int64))
+    kinds = placing[first]
     if len(kinds) <= EXACT_CUTS:
         return [int(cut) for cut in first]
     middle = kinds[len(kinds) // 2]
@@ -410,8 +409,8 @@ def _angle_at(flank: Complexes, radii: Floats) -> Floats:
 def _thickness_errors(intended: Tooth, chain: Complexes, cuts: _Cuts) -> tuple[float, float]:
     """Least and greatest error of the teeth's thickness along the pitch circle, µm."""
     radius = intended.sizes.pitch_diameter / 2.0
-    placing = np.round(np.column_stack([cuts.inward, cuts.across]), 9)
-    kind = np.unique(placing, axis=0, return_inverse=True)[1].ravel()
+    placing = np.column_stack([cuts.inward, cuts.across])
+    _, kind = distinct_rows(np.rint(placing * 1e9).astype(np.int64))
     lower, upper = np.zeros(len(cuts.space)), np.zeros(len(cuts.space))
     for one in range(int(kind.max()) + 1):
         cut = int(np.flatnonzero(kind == one)[0])
