@@ -22,6 +22,7 @@ from camgen.moves import Section
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.way import select
+from camgen.reader.summary import extents
 
 __all__ = ["cautions_of", "report_of", "times_of"]
 
@@ -126,16 +127,12 @@ def _programs(
 
 def _bounds(evidence: Evidence, number: int) -> dict[str, list[float]]:
     """How far a program goes on each axis, its arcs included; mm and degrees."""
-    mine = evidence.program_of == number
-    chords = evidence.chords
-    stretch = mine[chords.piece]
-    points = np.concatenate((chords.start[stretch], chords.end[stretch]))
-    bounds = {}
-    for axis, name in enumerate("XYZ"):
-        known = points[np.isfinite(points[:, axis]), axis]
-        if len(known):
-            bounds[name] = [_short(known.min(), 4), _short(known.max(), 4)]
-    motion = select(evidence.motion, np.nonzero(mine)[0])
+    motion = select(evidence.motion, np.nonzero(evidence.program_of == number)[0])
+    bounds: dict[str, list[float]] = {}
+    if not len(motion):
+        return bounds
+    for name, low, high in zip("XYZ", *extents(motion), strict=True):
+        bounds[name] = [_short(low, 4), _short(high, 4)]
     angles = np.concatenate((motion.angle_start, motion.angle_end))
     head = evidence.machine.dividing
     if len(angles) and np.ptp(angles) > 0 and head is not None:
