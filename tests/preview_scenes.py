@@ -18,6 +18,7 @@ from camgen.shapes.path import LineTo, Path, Point, circle
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Arrangement, DrivenHead, Machine
 from camgen.teeth.forms import wheel_tooth
+from camgen.teeth.tooth import Tooth
 
 MILL = Machine(name="bench", describes="a bench mill with a driven head", dividing=DrivenHead())
 
@@ -75,10 +76,14 @@ def blanks(
 
 def teeth(
     count: int, module: float, mate: int, made_for: int | None = None, deeper: float = 0.0,
-    arrangement: Arrangement | None = None, zero: str = "touch",
+    arrangement: Arrangement | None = None, zero: str = "touch", tooth: Tooth | None = None,
 ) -> tuple[ToothLayout, ReadProgram, dict[int, Cutter]]:
-    """A stack of 2 mm cut in two passes by a disc of 20 mm, spaces at 0°, one after another."""
-    tooth = wheel_tooth("cycloidal", count, module, mate)
+    """A stack of 2 mm cut in two passes by a disc of 20 mm, spaces at 0°, one after another.
+
+    With a ``tooth`` given the cutter leaves that tooth's space.
+    """
+    own = tooth is None
+    tooth = tooth or wheel_tooth("cycloidal", count, module, mate)
     setting = arrangement or Arrangement()
     stack, disc = 2.0, 10.0
     division = divide(count, DrivenHead())
@@ -104,7 +109,8 @@ def teeth(
             moves += [Rapid(**at(place=-run_in)), Rapid(**at(depth=depth)),
                       Feed(60, **at(place=stack + 0.3)), Rapid(**at(depth=-5.0))]
     read = program("teeth.nc", Section("teeth", 0, "teeth", 4, "DISC", 4000, tuple(moves)))
-    words = MadeFor(form="cycloidal-wheel", module=module, teeth=made_for or count, mate=mate)
+    words = MadeFor(form="cycloidal-wheel", module=module, teeth=made_for or count,
+                    mate=mate) if own else None
     return layout, read, {4: Cutter(kind="form-disc", diameter=2 * disc, made_for=words)}
 
 

@@ -12,7 +12,7 @@ from camgen.preview.board import Board
 from camgen.preview.flat import tightest_place
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
 from camgen.shapes.path import Point, circle
-from camgen.teeth.forms import pinion_tooth
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
 
 def board_of(scene: str) -> Board:
@@ -24,6 +24,11 @@ def board_of(scene: str) -> Board:
         layout, read, cutters, names = blanks(6, 4)
     elif scene == "one row":
         layout, read, cutters, names = blanks(9, 1)
+    elif scene in ("ratchet", "pinion"):
+        tooth = wheel_tooth("ratchet", 45, 0.2, None, depth=0.35) if scene == "ratchet" else (
+            pinion_tooth("cycloidal", 6, 0.1, 60, "round"))
+        toothed, read, cutters = teeth(tooth.sizes.teeth, tooth.sizes.module, 8, tooth=tooth)
+        return board_of_setup(toothed, [read], MILL, cutters, [], scene)[0]
     else:
         count, module, mate = {"small wheel": (20, 0.3, 8), "large wheel": (300, 0.08, 10),
                                "meshing": (75, 0.14, 10)}[scene]
@@ -38,7 +43,8 @@ def board_of(scene: str) -> Board:
 
 
 @pytest.mark.parametrize("scene", ["smallest flat", "clamped", "largest flat", "one row",
-                                   "small wheel", "large wheel", "meshing"])
+                                   "small wheel", "large wheel", "meshing", "ratchet",
+                                   "pinion"])
 def test_no_text_lies_on_another_or_leaves_the_board(scene: str) -> None:
     board = board_of(scene)
     assert overlaps(board) == []

@@ -110,7 +110,7 @@ def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
         _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5), size)
         _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
     else:
-        _sizes(board, cut, loupe.box.x + loupe.box.width + 17, box.y + box.height - 5, columns=1)
+        _sizes(board, cut, loupe.box.x + loupe.box.width + 21, box.y + box.height - 5, columns=1)
 
 
 def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
@@ -190,11 +190,13 @@ def _sizes(board: Board, cut: _Cut, x: float, y: float, columns: int) -> None:
     if columns == 1:
         deepest = max((space.depth for space in cut.spaces), default=0.0)
         longer = (
-            ("tip diameter", sizes.tip_diameter), ("pitch diameter", sizes.pitch_diameter),
+            ("tip diameter", sizes.tip_diameter),
+            *((("pitch diameter", sizes.pitch_diameter),)
+              if sizes.tip_diameter - sizes.pitch_diameter > 1e-6 else ()),
             ("root diameter", sizes.root_diameter), ("whole depth", sizes.whole_depth),
             ("depth as cut", deepest), ("thickness at pitch", sizes.tooth_thickness),
             *((("chordal thickness", sizes.chordal_thickness),
-               ("at height", sizes.chordal_height)) if sizes.chordal_height > 0 else ()),
+               ("at height", sizes.chordal_height)) if sizes.chordal_height > 1e-3 else ()),
             ("module", sizes.module),
             ("outline off by", _most_off(cut)),
         )
