@@ -11,16 +11,27 @@ from camgen.job.models import Job
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
-__all__ = ["JobFile"]
+__all__ = ["JobFile", "workshop_of"]
+
+
+def workshop_of(job_path: Path) -> Path:
+    """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own."""
+    folder = job_path.resolve().parent
+    return folder.parent if folder.name == "jobs" else folder
 
 
 @dataclass(frozen=True)
 class JobFile:
-    """A job with the file it was read from."""
+    """A job with the file it was read from.
+
+    ``sources`` are the other files whose words are in it: the jobs it is based on, nearest first,
+    and the workshop's table of cutters where it names one of them.
+    """
 
     job: Job
     path: Path
     document: Document
+    sources: tuple[Path, ...] = ()
 
     def place(self, *words: str | int, key: bool = False) -> Place:
         """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.

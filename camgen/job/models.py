@@ -19,6 +19,7 @@ __all__ = [
     "Crossing",
     "Holding",
     "Job",
+    "Metal",
     "Pinion",
     "Repeat",
     "Setup",
@@ -191,9 +192,22 @@ class Setup(FileModel):
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 
 
+class Metal(FileModel):
+    """What the account of metal must be told; it moves nothing."""
+
+    recoverable: float = Field(1.0, ge=0, le=1, description="share of the chips that comes back")
+    price: float | None = Field(
+        None, ge=0,
+        description="of a gram, in any currency: of fine metal for alloys of gold or silver",
+    )
+
+
 class Job(FileModel):
     """A whole job: one part, its cutters and its setups."""
 
+    based_on: str | None = Field(
+        None, description="another job file, from this one's folder: say only what is different"
+    )
     job: str = Field(min_length=1, max_length=60, description="name of the job")
     note: str = Field("", max_length=500, description="a remark for the sheet")
     units: Literal["mm", "inch"] = Field(
@@ -202,11 +216,17 @@ class Job(FileModel):
     material: str = Field(min_length=1, description="name of the material")
     post: str = Field("plain-iso", min_length=1, description="name of the machine file")
     quantity: int = Field(1, ge=1, le=10000, description="pieces wanted")
+    metal: Metal = Field(Metal(), description="for the account of metal: what comes back, price")
+    keep_to_findings: bool = Field(
+        False,
+        description="true: cut no faster or deeper than the workshop's records found to be fine",
+    )
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
     cutters: dict[Name, Cutter] = Field(
-        min_length=1, max_length=99, description="the cutters used, by names of your own"
+        min_length=1, max_length=99,
+        description="the cutters used, by names of your own; or a name in the workshop's table",
     )
     setups: tuple[Setup, ...] = Field(
         min_length=1, max_length=20, description="the clampings, in order"

@@ -9,9 +9,11 @@ from typing import Any
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.agreement import agreement_faults
 from camgen.job.checks import metal_faults
-from camgen.job.file import JobFile
+from camgen.job.family import grafted, whole_family
+from camgen.job.file import JobFile, workshop_of
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
+from camgen.shop.cutters import OWN_CUTTERS, own_cutters
 from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
 
 __all__ = ["JobFile", "job_of", "parse_job", "read_job"]
@@ -32,14 +34,17 @@ def parse_job(text: str | bytes, path: Path, step_words: Mapping[str, type[StepW
 
 
 def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
-    """The job in a document. Raises Refused with every fault."""
+    """The job in a document, with the jobs it is based on. Raises Refused with every fault."""
     if not isinstance(document.data, dict):
         raise Refused(Fault("the file is no job: it must begin with words and colons",
                             "The first line is usually job: and the name of the job.",
                             document.place()))
+    document, sources, faults = whole_family(document, path)
     inches = document.data.get("units") == "inch"
     data = in_mm(Job, document.data) if inches else document.data
-    faults: list[Fault] = []
+    document, data, tables = _with_own_cutters(document, data, path, faults)
+    # Words that do not say what is meant are mended before what hangs on them is looked at.
+    unclear = bool(faults)
     data, steps = _without_steps(document, data, step_words, inches, faults)
     job, job_faults = validated(Job, document, data=data)
     faults += job_faults
@@ -47,14 +52,50 @@ def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWor
         job = job.model_copy(update={"setups": tuple(
             setup.model_copy(update={"steps": found})
             for setup, found in zip(job.setups, steps, strict=True))})
-        faults += agreement_faults(job, document)
-        if faults:
-            # What hangs on sizes is looked at later, by check_job; but whoever has something to
-            # mend is told of it all.
-            faults += metal_faults(JobFile(job, path, document))
+        if not unclear:
+            faults += agreement_faults(job, document)
+            if faults:
+                # What hangs on sizes is looked at later, by check_job; but whoever has something
+                # to mend is told of it all.
+                faults += metal_faults(JobFile(job, path, document))
     if job is None or faults:
         raise Refused(in_order(faults))
-    return JobFile(job, path, document)
+    return JobFile(job, path, document, (*sources, *tables))
+
+
+def _with_own_cutters(
+    document: Document, data: dict[str, Any], path: Path, faults: list[Fault]
+) -> tuple[Document, dict[str, Any], tuple[Path, ...]]:
+    """The job with the workshop's own cutters for those it only names; and the table's file."""
+    cutters = data.get("cutters")
+    named = {name: value for name, value in cutters.items() if isinstance(value, str)} if (
+        isinstance(cutters, dict)) else {}
+    if not named:
+        return document, data, ()
+    table = workshop_of(path) / OWN_CUTTERS
+    try:
+        known = own_cutters(table.parent)
+    except Refused as no:
+        faults += no.faults
+        known = {}
+    own = read_yaml(table) if known else None
+    found: dict[str, Any] = {}
+    for name, value in named.items():
+        if own is not None and value in known:
+            document = grafted(document, ("cutters", name), own, (value,))
+            found[name] = own.data[value]
+            continue
+        # Something must stand for it while the rest is looked over; it is never worked with.
+        found[name] = {"kind": "drill", "diameter": 1.0}
+        if known or not table.is_file():
+            near = nearest(value, known)
+            faults.append(Fault(
+                f"the workshop has no cutter {value}" if known else
+                f"the workshop has no cutters of its own, so none is called {value}",
+                f"Did you mean {near}?" if near else
+                f"It is looked for in {table}; or write the cutter's words here: {name}: "
+                "{kind: …, diameter: …}.", document.place(("cutters", name))))
+    return document, {**data, "cutters": {**cutters, **found}}, (table,)
 
 
 def _without_steps(

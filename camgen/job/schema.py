@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
+from camgen.job.family import BASED_ON
 from camgen.job.models import Job, StepWords
+from camgen.values import dataclass
 
 __all__ = ["job_schema"]
 
@@ -23,7 +25,7 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
     models: list[type[BaseModel]] = [Job, *step_words.values()]
     refs, shared = models_json_schema([(model, "validation") for model in models], by_alias=True)
     definitions: dict[str, Any] = shared["$defs"]
-    job_name = _name(refs[Job, "validation"])
+    job_name = _name(refs[Job, "validation"]["$ref"])
     definitions.pop("StepWords", None)
     definitions["Step"] = {
         "description": "one step: its kind, and beneath it the words of that kind",
@@ -40,13 +42,84 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
     steps |= {"description": "the steps, in order", "type": "array", "minItems": 1,
               "items": {"$ref": "#/$defs/Step"}}
     definitions["Setup"].setdefault("required", []).append("steps")
-    job = definitions.pop(job_name)
-    return {"$schema": DRAFT, "title": "A job file", **_plain(job),
-            "$defs": {name: _plain(definitions[name]) for name in sorted(definitions)}}
+    job = _plain(definitions.pop(job_name))
+    # A cutter may be written as its name in the workshop's own table.
+    own = {"description": "name of a cutter in the workshop's cutters.yaml", "type": "string"}
+    cutters = job["properties"]["cutters"]["patternProperties"]
+    for names, cutter in cutters.items():
+        cutters[names] = {"anyOf": [cutter, own]}
+    whole = {name: _plain(definitions[name]) for name in sorted(definitions)}
+    changes = _Changes(whole, list(step_words), {})
+    return {
+        "$schema": DRAFT, "title": "A job file", "description": job["description"],
+        "type": "object",
+        "properties": {word: {"description": about["description"]}
+                       for word, about in job["properties"].items()},
+        "if": {"type": "object", "required": [BASED_ON]},
+        "then": changes.of(job),
+        "else": job,
+        "$defs": {**whole, **dict(sorted(changes.made.items()))},
+    }
 
 
-def _name(reference: Mapping[str, Any]) -> str:
-    return str(reference["$ref"]).rsplit("/", 1)[-1]
+@dataclass(frozen=True)
+class _Changes:
+    """Schemas of what a job may change of the one it is based on: every word may be left out or
+    taken away. Lists are written whole, but for setups and steps, which go by name too.
+    """
+
+    whole: Mapping[str, Any]
+    kinds: Sequence[str]
+    made: dict[str, Any]
+
+    def of(self, schema: Mapping[str, Any]) -> dict[str, Any]:
+        """The schema of a group of words, loosened."""
+        loose = {word: value for word, value in schema.items()
+                 if word not in ("required", "minProperties", "default")}
+        for word in ("properties", "patternProperties"):
+            if word in loose:
+                loose[word] = {name: self._word(name, about) for name, about in loose[word].items()}
+        return loose
+
+    def _word(self, name: str, about: Mapping[str, Any]) -> dict[str, Any]:
+        said = {word: about[word] for word in ("description",) if word in about}
+        if name == BASED_ON:
+            return dict(about)
+        choices = [self._value(choice) for choice in about.get("anyOf", [about])]
+        if name == "setups":
+            choices.append(self._by_name("^[a-z0-9][a-z0-9-]*$", self._reference("Setup")))
+        elif name == "steps":
+            by_kind = {f"^{kind}( [0-9]+)?$": self.whole["Step"]["properties"][kind]
+                       for kind in self.kinds}
+            choices.append({
+                "type": "object", "additionalProperties": False,
+                "patternProperties": {names: {"anyOf": [self._value(step), {"type": "null"}]}
+                                      for names, step in by_kind.items()}})
+        return {**said, "anyOf": [*choices, {"type": "null"}]}
+
+    def _by_name(self, names: str, entry: dict[str, Any]) -> dict[str, Any]:
+        return {"type": "object", "additionalProperties": False,
+                "patternProperties": {names: {"anyOf": [entry, {"type": "null"}]}}}
+
+    def _value(self, about: Mapping[str, Any]) -> dict[str, Any]:
+        bare = {word: value for word, value in about.items()
+                if word not in ("description", "default")}
+        if "$ref" in bare:
+            return self._reference(_name(bare["$ref"]))
+        return self.of(bare) if bare.get("type") == "object" else bare
+
+    def _reference(self, name: str) -> dict[str, Any]:
+        changed = f"{name}Changes"
+        if changed not in self.made:
+            self.made[changed] = {}
+            self.made[changed].update(self.of(self.whole[name]))
+        return {"$ref": f"#/$defs/{changed}"}
+
+
+
+
+def _name(reference: str) -> str:
+    return reference.rsplit("/", 1)[-1]
 
 
 def _plain(schema: Any) -> Any:

@@ -11,10 +11,12 @@ from pathlib import Path
 
 from camgen import __version__
 from camgen.job.checks import machine_for
+from camgen.job.file import workshop_of
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import Prints, ProofRecord, read_record, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
+from camgen.make.findings import findings_of
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence
@@ -86,12 +88,6 @@ class Proved:
         return tuple(proof for proof in self.proofs if not proof.holds)
 
 
-def workshop_of(job_path: Path) -> Path:
-    """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own."""
-    folder = job_path.resolve().parent
-    return folder.parent if folder.name == "jobs" else folder
-
-
 def file_stem(name: str) -> str:
     """A job's name as the beginning of file names.
 
@@ -130,7 +126,8 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     job_file = read_job(path, step_words())
     job = job_file.job
     machine = machine_for(job_file, wish.post, workshop)
-    plan = plan_job(job_file, machine, workshop, from_space=wish.from_space)
+    plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
+                    findings=findings_of(workshop))
     stem = file_stem(path.stem)
     record = read_record(record_path(path))
     now = prints(fingerprint(as_meant(job)), machine, plan.material)
@@ -149,7 +146,8 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
             planned.moves, machine, stem=f"{stem}-{planned.name}", header=header
         )
         read = tuple(read_program(one.text, machine, one.file) for one in programs)
-        evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read)
+        evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
+                          planned_cuts=planned.cuts)
         setups.append(ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence)))
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   tuple(setups))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import field
 from typing import Any
 
 from camgen.faults import Fault, Place
@@ -34,7 +35,8 @@ class Document:
 
     ``data`` is made of dict, tuple (for lists), str, int, float, bool and None, and must not be
     changed. ``keys`` and ``values`` give line and column, both from 1, by path; ``spellings`` gives
-    the bare words as they were written.
+    the bare words as they were written. ``files`` names the file of those paths that stand in
+    another file than ``file``, where a document was joined from several.
     """
 
     file: str
@@ -42,6 +44,7 @@ class Document:
     keys: Mapping[DataPath, tuple[int, int]]
     values: Mapping[DataPath, tuple[int, int]]
     spellings: Mapping[DataPath, str]
+    files: Mapping[DataPath, str] = field(default_factory=dict)
 
     def place(self, path: DataPath = (), *, key: bool = False) -> Place:
         """Where the value at ``path`` stands, or with ``key`` its key.
@@ -57,8 +60,12 @@ class Document:
         >>> str(document.place(("wheel", "module")))
         'a.yaml, line 1, column 1, wheel.module'
         """
-        line, column = self._position(path, key)
-        return Place(self.file, line, column, path_words(path))
+        (line, column), found = self._position(path, key)
+        return Place(self.file_of(found), line, column, path_words(path))
+
+    def file_of(self, path: DataPath) -> str:
+        """The file in which what is written at ``path`` stands."""
+        return self.files.get(path, self.file)
 
     def get(self, path: DataPath) -> Any:
         """The data at ``path``, None where there is none."""
@@ -78,20 +85,22 @@ class Document:
         """True when something was written at ``path``, be it nothing but a key."""
         return path in self.values
 
-    def _position(self, path: DataPath, key: bool) -> tuple[int, int]:
+    def _position(self, path: DataPath, key: bool) -> tuple[tuple[int, int], DataPath]:
+        """Line and column, and the path of the word that stands there."""
         if path in self.keys and (key or self.values[path][0] > self.keys[path][0]):
-            return self.keys[path]
+            return self.keys[path], path
         if path in self.values:
-            return self.values[path]
+            return self.values[path], path
         while path:
             path = path[:-1]
             if path in self.keys:
-                return self.keys[path]
+                return self.keys[path], path
             if path in self.values:
-                return self.values[path]
-        return (1, 1)
+                return self.values[path], path
+        return (1, 1), ()
 
 
 def in_order(faults: Sequence[Fault]) -> list[Fault]:
-    """Sorted by place and each once."""
-    return sorted(dict.fromkeys(faults), key=lambda fault: (fault.place.line, fault.place.column))
+    """Sorted by place, file by file, and each once."""
+    return sorted(dict.fromkeys(faults), key=lambda fault: (
+        fault.place.file, fault.place.line, fault.place.column))

@@ -124,7 +124,10 @@ class _FaultReader:
         wanted = self._wanted(parent)
         allowed = wanted.words(self.document.get(parent)) if wanted else []
         present = self.document.get(parent)
-        free = [word for word in allowed if not isinstance(present, dict) or word not in present]
+        # Of a job that stands on another, what that one says may well be meant here.
+        file = self.document.file_of(path)
+        free = [word for word in allowed if not isinstance(present, dict) or word not in present
+                or self.document.file_of((*parent, word)) != file]
         named = f"under {parent[-1]}" if parent and isinstance(parent[-1], str) else "here"
         message = f"{key} is not a word known {named}"
         place = self.document.place(path, key=True)
