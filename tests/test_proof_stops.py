@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
 
 from camgen.moves import Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.proof.result import Proof
 from camgen.proof.same_motion import prove_same_motion
+from camgen.proof.stops import prove_clear_at_stops
 from camgen.reader.motion import Event
 from camgen.shop.machine import CutterChange, HandHead
 
@@ -70,3 +72,31 @@ def test_a_head_turned_by_hand_wants_a_stop_with_every_message() -> None:
     assert stops(message, Event("stop", 2, 1)).holds
     assert not stops(message).holds
     assert not stops(message, Event("stop", 3, 2)).holds
+
+
+def clear(*pieces: tuple[object, ...], kind: str = "stop") -> Proof:
+    read = program(pieces, events=[Event(kind, 9, len(pieces))])
+    return prove_clear_at_stops(evidence(flat(), read))
+
+
+def test_a_program_must_not_stop_change_or_end_with_the_cutter_in_the_work() -> None:
+    up, down = ("rapid", 1, 0, 5), ("line", 1, 0, -0.5)
+    for kind in ("stop", "cutter-change", "end"):
+        assert clear(down, up, kind=kind).holds
+        found = clear(up, down, kind=kind)
+        assert (found.holds, found.figure, found.line) == (False, -0.5, 2)
+
+
+def test_beside_the_stock_the_cutter_is_clear_at_any_height() -> None:
+    assert clear(("line", 21, 0, -0.5)).holds
+    assert not clear(("line", 20.4, 0, -0.5)).holds
+
+
+def test_a_disc_still_over_the_stack_is_not_clear() -> None:
+    def room(infeed: float) -> Proof:
+        read = program([("rapid", -1, infeed, 0)], start=(3, -5, 0), events=[Event("end", 2, 1)])
+        return prove_clear_at_stops(evidence(stack(), read))
+
+    assert room(-0.5).holds
+    assert room(-0.5).figure == pytest.approx(0.5)
+    assert not room(0.4).holds
