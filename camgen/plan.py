@@ -8,7 +8,7 @@ from __future__ import annotations
 import dataclasses
 from pathlib import Path
 
-from camgen.cutting.planner import CutPlan
+from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
 from camgen.job.models import Job, Setup
 from camgen.job.reading import JobFile
@@ -50,12 +50,14 @@ def plan_job(
     workshop: Path | None = None,
     *,
     from_space: int | None = None,
+    findings: tuple[Finding, ...] = (),
 ) -> Plan:
     """Plan every setup of a job for one machine.
 
     ``workshop`` is the folder whose tables come before those shipped. ``from_space`` begins tooth
-    cutting there, after a broken cutter; setups without teeth are then left out. Raises Refused
-    with every fault found, each with its place in the job file.
+    cutting there, after a broken cutter; setups without teeth are then left out. ``findings``
+    of the workshop are shown with the cuts, and kept to where the job says so. Raises Refused with
+    every fault found, each with its place in the job file.
     """
     job = job_file.job
     faults: list[Fault] = []
@@ -77,7 +79,7 @@ def plan_job(
         )
     for setup in setups:
         try:
-            planned.append(_setup(job, setup, machine, material, from_space))
+            planned.append(_setup(job, setup, machine, material, from_space, findings))
         except Refused as no:
             faults += no.faults
     if faults:
@@ -86,7 +88,12 @@ def plan_job(
 
 
 def _setup(
-    job: Job, setup: Setup, machine: Machine, material: Material, from_space: int | None
+    job: Job,
+    setup: Setup,
+    machine: Machine,
+    material: Material,
+    from_space: int | None,
+    findings: tuple[Finding, ...],
 ) -> PlannedSetup:
     """One setup: its layout, then its steps, checked all before any is planned."""
     layout: FlatLayout | ToothLayout
@@ -95,7 +102,7 @@ def _setup(
     else:
         layout = flat_layout(job, setup)
     steps = [
-        (Bench(job, setup, number, layout, machine, material, from_space), words)
+        (Bench(job, setup, number, layout, machine, material, from_space, findings), words)
         for number, words in enumerate(setup.steps)
     ]
     faults: list[Fault] = []

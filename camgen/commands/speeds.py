@@ -9,9 +9,10 @@ from typing import Any
 import click
 
 from camgen.cutting.explain import explain, limit_table
-from camgen.cutting.planner import CutPlan, Finding, plan_cut
+from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
 from camgen.faults import Fault, Refused
+from camgen.make.findings import findings_of
 from camgen.shop.cutters import Cutter, cutter_text, find_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
@@ -62,7 +63,7 @@ def speeds(
     if picture is not None and picture.suffix.lstrip(".").lower() not in PICTURES:
         raise Refused(Fault(f"no picture is made as {picture.suffix or picture.name!r}",
                             f"A name that ends in one of: {', '.join(PICTURES)}."))
-    found = findings_of(workshop, material)
+    found = findings_of(workshop)
 
     def plan(stuff: Material, tool: Cutter, mill: Machine, wide: float | None,
              deep: float | None) -> CutPlan:
@@ -112,40 +113,6 @@ def _meant(material_name: str, cutter_words: str, post: str,
         raise Refused(faults)
     material, cutter, machine = meant
     return material, cutter, machine
-
-
-def findings_of(workshop: Path, material: Material) -> tuple[Finding, ...]:
-    """What the workshop's records say of cutters in a material, the oldest first.
-
-    Every record below the folder whose job can be read counts; one that cannot is passed over, as
-    it is not what was asked about.
-    """
-    records = sorted(workshop.glob("jobs/**/*.proof.yaml")) + sorted(workshop.glob("*.proof.yaml"))
-    if not records:
-        return ()
-    from camgen.job.reading import read_job
-    from camgen.library.record import read_record
-    from camgen.steps import step_words
-
-    found: list[Finding] = []
-    for path in records:
-        job_path = path.with_name(path.name.removesuffix(".proof.yaml") + ".yaml")
-        try:
-            record, job = read_record(path), read_job(job_path, step_words()).job
-            cut_in = find_material(job.material, workshop).name
-        except Refused:
-            continue
-        if record is None or cut_in != material.name:
-            continue
-        for run in record.runs:
-            for used in run.cutters:
-                cutter = job.cutters.get(used.name)
-                if cutter is None or used.verdict not in ("fine", "chattered", "broke") \
-                        or not used.feed or not used.speed:
-                    continue
-                found.append(Finding(cut_in, cutter, used.verdict, used.speed, used.feed,
-                                     job=job.job, date=run.when))
-    return tuple(sorted(found, key=lambda one: one.date))
 
 
 def source_lines(material: Material) -> tuple[str, ...]:

@@ -64,6 +64,8 @@ class CutterUsed(FileModel):
     verdict: Literal["fine", "chattered", "broke", "worn", ""] = ""
     feed: float | None = Field(None, gt=0, description="feed it ran at, mm/min")
     speed: float | None = Field(None, gt=0, description="speed it ran at, rev/min")
+    depth: float | None = Field(None, gt=0, description="depth of a pass, mm")
+    width: float | None = Field(None, gt=0, description="width of the cut, mm")
 
 
 class SizeMeasured(FileModel):

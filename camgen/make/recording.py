@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pydantic import Field
 
+from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Place, Refused
 from camgen.layout import ToothLayout
 from camgen.library.record import (
@@ -134,7 +135,7 @@ def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, .
     times = times_of(proved)
     minutes: dict[str, float] = {}
     spaces: dict[str, int] = {}
-    feeds: dict[str, tuple[float, float]] = {}
+    hardest: dict[str, tuple[float, CutPlan]] = {}
     for setup in proved.setups:
         cutting: dict[str, float] = {}
         for part in times[setup.name].parts:
@@ -144,16 +145,20 @@ def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, .
         for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True):
             name = section.cutter
             minutes[name] = minutes.get(name, 0.0) + cutting.get(section.title, 0.0) / 60
-            feeds[name] = (section.rpm, cut.feed)
+            # What is said of a cutter is said of the cut that loads it most.
+            if name not in hardest or cut.force > hardest[name][1].force:
+                hardest[name] = (section.rpm, cut)
             if isinstance(layout, ToothLayout):
                 spaces[name] = layout.division.count
     used = []
     for name, spent in minutes.items():
         cutter = proved.job_file.job.cutters[name]
+        rpm, cut = hardest[name]
         known = {
             "name": name, "what": f"{cutter.kind} {cutter.diameter:g}",
             "minutes": round(spent, 2), "spaces": spaces.get(name, 0),
-            "speed": round(feeds[name][0], 1), "feed": round(feeds[name][1], 2),
+            "speed": round(rpm, 1), "feed": round(cut.feed, 2),
+            "depth": round(cut.depth, 4), "width": round(cut.width, 4),
         }
         if name in told:
             known.update(told[name].model_dump(exclude_defaults=True))

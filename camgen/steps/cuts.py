@@ -32,6 +32,8 @@ def milling(
         keep_depth=at_once,
         speed=bench.words.speed or speed,
         feed=bench.words.feed,
+        findings=bench.findings,
+        keep_to_findings=bench.job.keep_to_findings,
     )
 
 
@@ -64,6 +66,8 @@ def drilling(bench: Bench, depth: float, *, drilled: float = 0.0) -> CutPlan:
         existing=drilled,
         speed=bench.words.speed,
         feed=bench.words.feed,
+        findings=bench.findings,
+        keep_to_findings=bench.job.keep_to_findings,
     )
 
 
@@ -80,6 +84,8 @@ def form_cut(bench: Bench, depth: float, passes: int | None) -> CutPlan:
         passes=passes,
         speed=bench.words.speed,
         feed=bench.words.feed,
+        findings=bench.findings,
+        keep_to_findings=bench.job.keep_to_findings,
     )
 
 

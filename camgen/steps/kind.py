@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any, Literal
 
-from camgen.cutting.planner import CutPlan
+from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Place
 from camgen.job.models import Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
@@ -21,7 +21,10 @@ __all__ = ["Bench", "PlannedStep", "StepKind", "cutter_numbers", "cutter_text"]
 
 @dataclass(frozen=True)
 class Bench:
-    """All that a step is planned from. ``number`` is the step's place in the setup, from 0."""
+    """All that a step is planned from. ``number`` is the step's place in the setup, from 0.
+
+    ``findings`` are those of the workshop; the job says whether they are kept to.
+    """
 
     job: Job
     setup: Setup
@@ -30,6 +33,7 @@ class Bench:
     machine: Machine
     material: Material
     from_space: int | None = None
+    findings: tuple[Finding, ...] = ()
 
     @cached_property
     def words(self) -> StepWords:

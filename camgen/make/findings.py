@@ -1,0 +1,85 @@
+"""What the workshop's records say of its cutters: fine, chattered or broke, and at what.
+
+A workshop without records waits for nothing here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from camgen.cutting.findings import Finding
+from camgen.faults import Refused
+from camgen.shop.cutters import Cutter
+from camgen.shop.materials import find_material
+
+if TYPE_CHECKING:
+    from camgen.library.record import Run
+
+__all__ = ["findings_of"]
+
+_TOLD = ("fine", "chattered", "broke")
+
+
+def findings_of(workshop: Path) -> tuple[Finding, ...]:
+    """What the workshop's records say of cutters, the oldest first.
+
+    Every record in the folder or below its ``jobs`` counts. One that cannot be read, or whose cut
+    cannot be told any more, is passed over: it is not what was asked about.
+    """
+    records = sorted(workshop.glob("jobs/**/*.proof.yaml")) + sorted(workshop.glob("*.proof.yaml"))
+    found = [finding for path in records for finding in _in_record(path, workshop)]
+    return tuple(sorted(found, key=lambda one: one.date))
+
+
+def _in_record(path: Path, workshop: Path) -> Iterator[Finding]:
+    """The findings of one record, in its order."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return
+    # Most records say nothing of their cutters: to look is quicker than to understand.
+    if not any(f"verdict: {word}" in text for word in _TOLD):
+        return
+    from camgen.library.record import read_record
+
+    try:
+        record = read_record(path)
+    except Refused:
+        return
+    for run in record.runs if record is not None else ():
+        yield from _in_run(run, path, workshop)
+
+
+def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[Finding]:
+    """The findings of one run, with the cutters as they were on that day."""
+    from pydantic import ValidationError
+
+    job: Mapping[str, Any] = run.as_run.get("job") or _job_beside(path)
+    try:
+        material = find_material(str(job.get("material", "")), workshop).name
+    except Refused:
+        return
+    for used in run.cutters:
+        if used.verdict not in ("fine", "chattered", "broke") or not used.feed or not used.speed:
+            continue
+        try:
+            cutter = Cutter.model_validate(job.get("cutters", {}).get(used.name))
+        except ValidationError:
+            continue
+        yield Finding(material, cutter, used.verdict, used.speed, used.feed, used.depth, used.width,
+                      job=str(job.get("job", "")), date=run.when)
+
+
+def _job_beside(record: Path) -> Mapping[str, Any]:
+    """The job a record stands beside, as it is meant now; nothing where it cannot be read."""
+    from camgen.job.reading import read_job
+    from camgen.library.fingerprint import as_meant
+    from camgen.steps import step_words
+
+    path = record.with_name(record.name.removesuffix(".proof.yaml") + ".yaml")
+    try:
+        return as_meant(read_job(path, step_words()).job)
+    except Refused:
+        return {}
