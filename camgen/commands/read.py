@@ -111,7 +111,7 @@ def _prove(
 
     setup = _setup_of(proved, name, programs[0].name)
     evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
-                      setup.planned.moves, programs)
+                      setup.planned.moves, programs, planned_cuts=setup.planned.cuts)
     proofs = prove_evidence(evidence)
     failed = [proof for proof in proofs if not proof.holds]
     if picture is not None:
