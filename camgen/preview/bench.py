@@ -175,7 +175,7 @@ def _tooth_setting(
     zero_up = tip - shift
     return {"view": view, "shapes": shapes, "bounds": bounds, "top": 0.0,
             "bottom": -layout.tooth.sizes.whole_depth, "zero": [0.0, zero_up], "swath": False,
-            "wheel": {"radius": layout.blank_radius,
+            "wheel": {"radius": layout.blank_radius, "root": layout.tooth.root_radius,
                       "points": np.round(layout.tooth.outline(0.01), 4).tolist()}}
 
 

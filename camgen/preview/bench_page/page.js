@@ -276,7 +276,7 @@
     pen.strokeStyle = colours.edge; pen.lineWidth = r; pen.stroke();
     pen.fillStyle = colours.mark; pen.beginPath(); pen.moveTo(cx, cy - half - 2 * r); pen.lineTo(cx - 6 * r, cy - half - 13 * r); pen.lineTo(cx + 6 * r, cy - half - 13 * r); pen.fill();
     // Space 1 keeps a mark, so that the turning can be seen.
-    const k = work.wheel.radius * 0.8;
+    const k = work.wheel.root - (11 * r) / by;
     pen.beginPath(); pen.arc(cx + by * k * c, cy - by * k * s, 4 * r, 0, 7); pen.fill();
   }
 
