@@ -61,6 +61,33 @@ def test_a_stale_index_never_gives_a_wrong_answer(folder: Path) -> None:
     assert "third-wheel" not in _names(folder)
 
 
+def test_a_job_based_on_another_changes_with_it(folder: Path) -> None:
+    (folder / "gold.yaml").write_text("based-on: middle.yaml\nmaterial: gold-750-yellow\n")
+    broken = [entry for entry in shelf(folder, step_words()) if entry.faults]
+    assert [entry.file for entry in broken] == ["gold.yaml"]
+    # The missing one appears, and stands on a third, which is then changed.
+    (folder / "middle.yaml").write_text("based-on: third-wheel.yaml\n")
+    assert _names(folder, teeth=75, material="gold-750-yellow") == ["gold"]
+    first = folder / "third-wheel.yaml"
+    first.write_text(first.read_text().replace("teeth: 75", "teeth: 76"))
+    assert _names(folder, teeth=76) == ["gold", "middle", "third-wheel"]
+    first.unlink()
+    assert {entry.file for entry in shelf(folder, step_words()) if entry.faults} == {
+        "gold.yaml", "middle.yaml"}
+
+
+def test_a_job_changes_with_the_workshops_own_cutters(folder: Path) -> None:
+    table = folder / "cutters.yaml"
+    table.write_text("fine: {kind: drill, diameter: 0.6, flute-length: 4, reach: 6}\n")
+    job = folder / "third-wheel.yaml"
+    text = job.read_text()
+    start = text.index("  drill: {kind")
+    job.write_text(text[:start] + "  drill: fine" + text[text.index("\n", start):])
+    assert _names(folder, cutter="drill drill 0.6") == ["third-wheel"]
+    table.write_text("fine: {kind: drill, diameter: 0.5, flute-length: 4, reach: 6}\n")
+    assert _names(folder, cutter="drill drill 0.5") == ["third-wheel"]
+
+
 @pytest.mark.parametrize("content", ["", "{", "[]", '{"form": 99}', '{"form": 1, "version": "x"}'])
 def test_a_damaged_index_is_thrown_away(folder: Path, content: str) -> None:
     whole = shelf(folder, step_words())

@@ -69,8 +69,11 @@ def family_files(path: Path) -> tuple[Path, ...]:
     here = path
     while len(found) < _MOST:
         try:
+            # Most jobs stand alone; those need not be read as YAML to know it.
+            if BASED_ON.encode() not in here.read_bytes():
+                break
             data = read_yaml(here).data
-        except Refused:
+        except (OSError, Refused):
             break
         said = data.get(BASED_ON) if isinstance(data, dict) else None
         if not isinstance(said, str) or not said:

@@ -10,17 +10,20 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import asdict, field
+from dataclasses import asdict, field, replace
 from pathlib import Path
 from typing import Any
 
 from camgen import __version__
 from camgen.faults import Refused
+from camgen.job.family import family_files
+from camgen.job.file import workshop_of
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import ProofRecord, read_record, record_path
 from camgen.library.standing import last_good
+from camgen.shop.cutters import OWN_CUTTERS
 from camgen.values import dataclass
 from camgen.writing import write_whole
 
@@ -29,19 +32,22 @@ __all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]
 INDEX = ".shelf.json"
 # What else a workshop folder holds in YAML: machine files and tables.
 _OTHER = ("postprocessors", "materials.yaml", "cutters.yaml")
-_FORM = 1
+_FORM = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """What the shelf knows of one job file.
 
-    ``stamp`` tells the files it was made of; ``sizes`` are lengths, mm, by which a job is looked
-    for; ``proven`` the prints of the last good run; ``faults`` why a broken job cannot be read.
+    ``sources`` are the other files it was made of, the jobs it is based on and the workshop's
+    cutters, as paths from the folder; ``stamp`` tells how they all were. ``sizes`` are lengths, mm,
+    by which a job is looked for; ``proven`` the prints of the last good run; ``faults`` why a
+    broken job cannot be read.
     """
 
     file: str
     stamp: tuple[int, ...]
+    sources: tuple[str, ...] = ()
     job: str = ""
     part: str = ""
     teeth: int = 0
@@ -88,12 +94,12 @@ def shelf(
     files = sorted(_job_files(folder))
     entries: list[Entry] = []
     fresh = False
+    seen: dict[str, tuple[int, ...]] = {}
     for number, path in enumerate(files, 1):
         name = path.relative_to(folder).as_posix()
-        stamp = (*_stamp(path), *_stamp(record_path(path)))
         entry = known.get(name)
-        if entry is None or entry.stamp != stamp:
-            entry = _entry(path, name, stamp, step_words)
+        if entry is None or entry.stamp != _stamps(path, folder, entry.sources, seen):
+            entry = _entry(path, name, folder, step_words)
             fresh = True
         entries.append(entry)
         if progress is not None:
@@ -140,15 +146,37 @@ def _stamp(path: Path) -> tuple[int, ...]:
     return (about.st_size, about.st_mtime_ns, about.st_ctime_ns, about.st_ino)
 
 
+def _stamps(
+    path: Path, folder: Path, sources: tuple[str, ...], seen: dict[str, tuple[int, ...]]
+) -> tuple[int, ...]:
+    """How a job file, its record and its sources are now; ``seen`` holds those looked at before."""
+    stamps = [_stamp(path), _stamp(record_path(path))]
+    for source in sources:
+        if source not in seen:
+            seen[source] = _stamp(folder / source)
+        stamps.append(seen[source])
+    return tuple(number for stamp in stamps for number in stamp)
+
+
+def _sources(path: Path, folder: Path) -> tuple[str, ...]:
+    """What a job may be made of besides its own file, also when it cannot be read."""
+    found = (*family_files(path), workshop_of(path) / OWN_CUTTERS)
+    return tuple(Path(os.path.relpath(one, folder)).as_posix() for one in found)
+
+
 def _entry(
-    path: Path, name: str, stamp: tuple[int, ...], step_words: Mapping[str, type[StepWords]]
+    path: Path, name: str, folder: Path, step_words: Mapping[str, type[StepWords]]
 ) -> Entry:
+    # Stamps are taken before reading: what is written meanwhile is read again the next time.
+    sources = _sources(path, folder)
+    stamp = _stamps(path, folder, sources, {})
     try:
-        job = read_job(path, step_words).job
+        job_file = read_job(path, step_words)
         record = read_record(record_path(path))
     except Refused as no:
-        return Entry(name, stamp, text=name.lower(), faults=tuple(str(f) for f in no.faults))
-    return _of_job(job, record, name, stamp)
+        return Entry(name, stamp, sources, text=name.lower(),
+                     faults=tuple(str(f) for f in no.faults))
+    return replace(_of_job(job_file.job, record, name, stamp), sources=sources)
 
 
 def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, ...]) -> Entry:
@@ -208,7 +236,7 @@ def _kept(path: Path) -> dict[str, Entry]:
 
 
 def _thawed(item: dict[str, Any]) -> Entry:
-    for word in ("stamp", "cutters", "sizes", "faults"):
+    for word in ("stamp", "sources", "cutters", "sizes", "faults"):
         item[word] = tuple(item[word])
     return Entry(**item)
 
