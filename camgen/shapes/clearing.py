@@ -41,7 +41,7 @@ MOST = 1.08
 LEVELS = (1.0, 0.7, 0.49)
 # Least engagement, as a share of θ, worth a pass; least length of one, in spacings.
 WORTH = 0.5
-SHORTEST = 1.0
+SHORTEST = 3.0
 # The helix into the metal: radius against the cutter's, and the least room for one at all.
 HELIX = 0.6
 LEAST_HELIX = 0.15

@@ -36,7 +36,7 @@ WIDTH_SHARE = 0.15
 FINISH_SHARE = 0.05
 # Share of the feed on the way into a pass, where up to twice the planned angle of metal is met.
 WAY_IN = 0.5
-# The cutter is lifted so far, mm, where it travels over a floor it has cut.
+# So far above the floor, mm, the fast way down to it ends.
 OVER_FLOOR = 0.02
 # Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
 LEFT_OVER = 1e-5
@@ -173,7 +173,9 @@ def _level(
 ) -> list[Move]:
     """One level cleared from ``top`` down to ``bottom``."""
     layout, radius = bench.flat, bench.cutter.diameter / 2
-    clearing = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, radius)
+    # The engagement is the same on every arc, so no feed is taken back inside one: the chip is as
+    # thick as in a straight cut.
+    clearing = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, 0.0)
     slotting = Feeds.on(bench.machine, slot.feed, slot.plunge_feed, radius)
     travel = min(bench.machine.x.feed_limit, bench.machine.y.feed_limit)
     down = bench.machine.z.feed_limit
@@ -186,13 +188,12 @@ def _level(
         for one in passes:
             begin = one.begin
             if one.over_cleared:
-                moves.append(Feed(down, z=hover))
                 moves.append(Feed(travel, x=begin.x, y=begin.y))
             else:
                 moves.append(Rapid(z=layout.top + layout.clearance))
                 moves.append(Rapid(x=begin.x, y=begin.y))
                 moves.append(Feed(down, z=hover))
-            moves.append(Feed(min(clearing.along * WAY_IN, down), z=bottom))
+                moves.append(Feed(min(clearing.along, down), z=bottom))
             moves.append(
                 Feed(clearing.along * WAY_IN, x=one.path.start.x, y=one.path.start.y)
             )
