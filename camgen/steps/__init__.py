@@ -14,13 +14,15 @@ from camgen.steps.outline import OUTLINE
 from camgen.steps.pocket import POCKET
 from camgen.steps.ream import REAM
 from camgen.steps.spot import SPOT
+from camgen.steps.thread_mill import THREAD_MILL
 
 __all__ = ["STEPS", "StepKind", "step_words"]
 
 STEPS: dict[str, StepKind] = {
     kind.kind: kind
     for kind in (
-        SPOT, DRILL, BORE, REAM, COUNTERSINK, POCKET, CUT_OUT, CROSS_OUT, OUTLINE, CUT_TEETH
+        SPOT, DRILL, BORE, REAM, COUNTERSINK, THREAD_MILL, POCKET, CUT_OUT, CROSS_OUT, OUTLINE,
+        CUT_TEETH,
     )
 }
 

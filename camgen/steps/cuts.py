@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from camgen.cutting.planner import CutPlan, plan_drilling, plan_form_cut, plan_milling
+from camgen.cutting.planner import (
+    CutPlan,
+    plan_drilling,
+    plan_form_cut,
+    plan_milling,
+    plan_thread_milling,
+)
 from camgen.faults import Refused
 from camgen.steps.kind import Bench
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["drilling", "finishing", "form_cut", "milling", "overhang", "space_section"]
+__all__ = ["drilling", "finishing", "form_cut", "milling", "overhang",
+           "space_section", "thread_cut"]
 
 # Fine enough for a force: the section of a space as a polygon.
 SPACE_CHORD = 0.001
@@ -68,6 +75,13 @@ def drilling(bench: Bench, depth: float, *, drilled: float = 0.0) -> CutPlan:
         feed=bench.words.feed,
         findings=bench.findings,
         keep_to_findings=bench.job.keep_to_findings,
+    )
+
+
+def thread_cut(bench: Bench, diameter: float) -> CutPlan:
+    """The cut of a thread mill in a thread of ``diameter`` mm. Raises Refused if it cannot be."""
+    return plan_thread_milling(
+        bench.material, bench.cutter, bench.machine, diameter, speed=bench.words.speed
     )
 
 

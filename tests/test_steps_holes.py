@@ -1,0 +1,86 @@
+"""Reaming, countersinking and threads: sizes against their standards, and the way they are cut."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from workshop import PLATE, plate, strokes
+
+from camgen.faults import Refused
+from camgen.moves import Arc, Drill
+from camgen.steps.threads import thread_names, thread_of
+
+HOLES = PLATE.replace(
+    "cutters:",
+    """cutters:
+  reamer: {kind: reamer, diameter: 1.2, flutes: 4, flute-length: 6, reach: 10, material: hss}
+  sink: {kind: countersink, diameter: 3, flutes: 3, reach: 8}
+  thread: {kind: thread-mill, diameter: 0.9, pitch: 0.35, flutes: 3, reach: 3}""",
+).replace("screws: {diameter: 1.1", "screws: {diameter: 1.221")
+
+
+def test_miniature_threads_have_the_standards_sizes() -> None:
+    """ISO 1501 (from memory): S1.0 has a minor diameter of 0.760, D − 0.96 P."""
+    assert thread_of("S1.0").hole == pytest.approx(0.760)
+    assert thread_of("S0.8").pitch == 0.2
+    # ISO 724 (from memory): M1.6 coarse, minor diameter 1.221.
+    assert thread_of("M1.6").hole == pytest.approx(1.221, abs=5e-4)
+    for name in thread_names():
+        thread = thread_of(name)
+        assert thread.diameter == float(name[1:])
+        assert 0.2 < thread.pitch / thread.diameter < 0.29 or name[0] == "M"
+        assert thread.hole < thread.diameter
+
+
+def test_a_thread_that_is_not_in_the_table_is_answered_with_the_nearest() -> None:
+    with pytest.raises(Refused, match=r"no thread is called 'S0\.85'") as no:
+        thread_of("S0.85")
+    assert "S0.8" in no.value.faults[0].remedy
+
+
+def test_a_right_hand_thread_is_cut_going_up_by_the_pitch_in_a_turn() -> None:
+    planned = plate("thread-mill: {cutter: thread, holes: [screws], thread: M1.6}", text=HOLES)
+    rising = [
+        s
+        for s in strokes(planned.moves.sections[0].moves)
+        if isinstance(s.move, Arc) and s.end[2] != s.start[2]
+    ]
+    assert rising
+    for stroke in rising:
+        assert isinstance(stroke.move, Arc)
+        # Anticlockwise seen from above and upward: a right-hand helix (ISO 841's right-hand rule).
+        assert not stroke.move.clockwise
+        assert stroke.end[2] - stroke.start[2] == pytest.approx(0.35 / 2)
+        radius = math.dist(stroke.start[:2], stroke.move.centre)
+        assert radius == pytest.approx((1.6 - 0.9) / 2)
+    # The whole thickness is threaded: from the lower face, or below, to the upper one, or above.
+    assert min(s.start[2] for s in rising) <= -1.0
+    assert max(s.end[2] for s in rising) >= 0.0
+
+
+def test_a_thread_mill_of_another_pitch_or_a_wrong_hole_is_refused() -> None:
+    with pytest.raises(Refused, match=r"pitch is 0\.35 mm, that of S1\.4 0\.3") as no:
+        plate("thread-mill: {cutter: thread, holes: [screws], thread: S1.4}", text=HOLES)
+    assert any("is none for S1.4" in fault.message for fault in no.value.faults)
+
+
+def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
+    planned = plate("ream: {cutter: reamer, holes: [train], drilled: 1.15}", text=HOLES)
+    (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
+    assert stroke.feed_out
+    assert stroke.bottom <= -1.0 - 0.25 * 1.2
+    with pytest.raises(Refused, match="does not make hole feet"):
+        plate("ream: {cutter: reamer, holes: [feet], drilled: 1.15}", text=HOLES)
+    with pytest.raises(Refused, match="leaves nothing for a reamer"):
+        plate("ream: {cutter: reamer, holes: [train], drilled: 1.2}", text=HOLES)
+
+
+def test_a_cone_of_ninety_degrees_is_half_as_deep_as_wide() -> None:
+    planned = plate("countersink: {cutter: sink, holes: [train], width: 1.8}", text=HOLES)
+    (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
+    assert stroke.bottom == pytest.approx(-0.9)
+    assert stroke.dwell > 0
+    for width, fault in ((1.0, "leaves no mark"), (3.5, "wider than the cutter")):
+        with pytest.raises(Refused, match=fault):
+            plate(f"countersink: {{cutter: sink, holes: [train], width: {width}}}", text=HOLES)
