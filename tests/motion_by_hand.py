@@ -66,11 +66,14 @@ def motion(
         rows.append(row)
         at = end
     whole = ("kind", "line", "plane", "turns", "cutter")
-    return Motion(**{
+    arrays = {
         name: np.array([row[name] for row in rows],
                        dtype=np.int64 if name in whole else np.float64)
         for name in Motion.__dataclass_fields__
-    })
+    }
+    for name in ("start", "end", "centre"):
+        arrays[name] = arrays[name].reshape(-1, 3)
+    return Motion(**arrays)
 
 
 def program(

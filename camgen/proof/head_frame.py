@@ -98,7 +98,10 @@ def clearances(
     nearest = np.full(len(distinct), math.inf)
     for begin, end, high in things.values():
         body = shapely.box(begin, -high, end, high)
-        nearest = np.minimum(nearest, shapely.distance(lines, body) - distinct[:, 4])
+        # A line that goes nowhere is right, but makes the geometry engine divide by nothing.
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            away = shapely.distance(lines, body)
+        nearest = np.minimum(nearest, away - distinct[:, 4])
     room[known] = nearest[back]
     return room
 

@@ -75,7 +75,7 @@ def axis_feeds(motion: Motion, length: np.ndarray) -> np.ndarray:
     shorter ones are counted the same, which is on the safe side by at most the cosine.
     """
     feed = np.nan_to_num(motion.feed)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         share = np.abs(motion.end - motion.start) / np.where(length > 0, length, np.inf)[:, None]
     share = np.nan_to_num(share)
     rows = np.nonzero(np.isin(motion.kind, (2, 3)))[0]

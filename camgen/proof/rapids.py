@@ -127,7 +127,9 @@ def _clamps(evidence: Evidence, layout: FlatLayout) -> Proof:
         lines = shapely.linestrings(np.stack([a[:, :2], b[:, :2]], axis=1))
         low = np.minimum(a[:, 2], b[:, 2])
         for clamp in layout.clamps:
-            hit = (shapely.distance(lines, clamp.plan) < radius[row]) & (low < clamp.top)
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+                away = shapely.distance(lines, clamp.plan)
+            hit = (away < radius[row]) & (low < clamp.top)
             if np.any(hit):
                 depth = np.where(hit, clamp.top - low, 0.0)
                 most = int(np.argmax(depth))
