@@ -360,8 +360,8 @@ def test_a_cut_that_broke_a_cutter_is_warned_of_and_kept_below() -> None:
 
 def test_of_several_findings_the_quickest_below_all_trouble_counts() -> None:
     found = [fine_at(100), fine_at(140), fine_at(190), fine_at(160, "chattered")]
-    assert caps(found).chip_load == pytest.approx(140 / 48000)
-    assert caps([]).chip_load is None
+    assert caps(found).peak_chip == pytest.approx(140 / 48000)
+    assert caps([]).peak_chip is None
 
 
 def test_findings_never_lift_a_limit_of_strength() -> None:

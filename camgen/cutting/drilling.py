@@ -18,7 +18,7 @@ from camgen.cutting.body import (
     refreshed,
     too_weak,
 )
-from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
@@ -109,8 +109,8 @@ def plan_drilling(
     name = "drill feed"
     table = min(material.drill_feed.value * wide * (rule("ream-feed").value if reaming else 1.0),
                 lips * material.chip_most.value)
-    if kept.chip_load is not None:
-        table, name = kept.chip_load * lips, kept.name
+    if kept.peak_chip is not None:
+        table, name = kept.peak_chip * cutter.flutes, kept.name
     per_turn, governed = table, name
     if least_feed > per_turn:
         per_turn, governed = least_feed, "least chip"
@@ -200,6 +200,7 @@ def plan_drilling(
         warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
                         f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
                         "comes out large")
+    warnings += no_milder(found, per_turn / cutter.flutes, deep)
     if reaming:
         warnings.append(f"leave {wide - inner:.3g} mm on the diameter for the reamer; come out at "
                         "the feed, the spindle turning on")

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import sqrt
 from typing import Literal
 
+from camgen.cutting.chips import peak_chip_share
 from camgen.shop.cutters import Cutter
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
-__all__ = ["Caps", "Finding", "caps", "matching"]
+__all__ = ["Caps", "Finding", "caps", "matching", "no_milder"]
 
+# What takes its chip along a part of a turn; for these the width of the cut thins the chip.
+THINNED = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill")
 # How alike two cutters must be for a finding with one to speak for the other.
 SAME_DIAMETER = 0.02
 SAME_REACH = 0.10
+# How exactly figures are noted.
+NOTED = 0.002
 # How far below trouble a cut is kept: common practice, no source.
 BELOW_TROUBLE = 0.8
 
@@ -41,6 +47,14 @@ class Finding:
         """Chip load it was found at, mm a tooth."""
         return self.feed / (self.speed * self.cutter.flutes)
 
+    @property
+    def peak_chip(self) -> float:
+        """Its thickest chip, mm, before what the edge's slant takes off; the cutter's width full
+        where none was noted."""
+        if self.width is None or self.cutter.kind not in THINNED:
+            return self.chip_load
+        return self.chip_load * peak_chip_share(self.width, self.cutter.diameter)
+
     def __str__(self) -> str:
         at = [f"{self.speed:.0f} rev/min", f"{self.feed:.0f} mm/min"]
         if self.depth is not None:
@@ -53,20 +67,29 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Caps:
-    """What findings bound: the most speed, chip load and depth, None where nothing is known.
+    """What findings bound: the most speed, chip and depth, None where nothing is known.
 
-    ``fine`` tells that a cut was found fine at these values; else they lie below trouble.
+    ``peak_chip`` is the thickest chip, mm, of a mill; of others the chip load. ``width`` mm is
+    where ``depth`` was found. ``fine`` tells that a cut was found fine at these values; else they
+    lie below trouble.
     """
 
     speed: float | None = None
-    chip_load: float | None = None
+    peak_chip: float | None = None
     depth: float | None = None
+    width: float | None = None
     fine: bool = False
 
     @property
     def name(self) -> str:
         """Name of the limit in an answer."""
         return "the workshop's finding" if self.fine else "the workshop's trouble"
+
+    def depth_at(self, width: float) -> float | None:
+        """The most depth for a mill's cut of another width: by the root, as practice has it."""
+        if self.depth is None or self.width is None:
+            return self.depth
+        return self.depth * sqrt(self.width / width)
 
 
 def matching(findings: Sequence[Finding], material: Material,
@@ -89,21 +112,28 @@ def matching(findings: Sequence[Finding], material: Material,
 def caps(found: Sequence[Finding]) -> Caps:
     """What to keep to: the quickest cut found fine that lies below all trouble, else below that.
 
-    Trouble is measured by the chip load times the depth, where the depth was noted.
+    Cuts are told apart by their thickest chip.
 
     >>> from camgen.shop.cutters import parse_cutter
     >>> mill = parse_cutter("end-mill 0.4 2 flutes")
-    >>> caps([Finding("brass-leaded", mill, "broke", 24000, 240, 0.2)]).chip_load
+    >>> caps([Finding("brass-leaded", mill, "broke", 24000, 240, 0.2)]).peak_chip
     0.004
     """
     trouble = [finding for finding in found if finding.result != "fine"]
-    worst = min(trouble, key=lambda finding: finding.chip_load, default=None)
+    worst = min(trouble, key=lambda finding: finding.peak_chip, default=None)
     fine = [finding for finding in found if finding.result == "fine"
-            and (worst is None or finding.chip_load < worst.chip_load)]
+            and (worst is None or finding.peak_chip < worst.peak_chip)]
     if fine:
         best = max(fine, key=lambda finding: finding.feed)
-        return Caps(best.speed, best.chip_load, best.depth, True)
+        return Caps(best.speed, best.peak_chip, best.depth, best.width, True)
     if worst is None:
         return Caps()
     depth = None if worst.depth is None else BELOW_TROUBLE * worst.depth
-    return Caps(worst.speed, BELOW_TROUBLE * worst.chip_load, depth)
+    return Caps(worst.speed, BELOW_TROUBLE * worst.peak_chip, depth, worst.width)
+
+
+def no_milder(found: Sequence[Finding], peak_chip: float, depth: float) -> list[str]:
+    """A warning for each trouble found that a cut comes up to; ``peak_chip`` as in a finding."""
+    return [f"the workshop found: {one}; this answer is no milder" for one in found
+            if one.result != "fine" and peak_chip >= one.peak_chip * (1.0 - NOTED)
+            and (one.depth is None or depth >= one.depth * (1.0 - NOTED))]

@@ -25,7 +25,7 @@ from camgen.cutting.chips import (
     teeth_sum,
     top_tooth,
 )
-from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import (
     bending_factor,
@@ -103,8 +103,8 @@ class _FormCut:
 
         A narrow form is a weak one: its chip is also kept to a share of its width.
         """
-        if self.kept.chip_load is not None:
-            return self.kept.chip_load, self.kept.name
+        if self.kept.peak_chip is not None:
+            return self.kept.peak_chip, self.kept.name
         thinned = max(peak_chip_share(depth, self.cutter.diameter),
                       1.0 / rule("form-thinning").value)
         return min((self.material.form_chip.value / thinned, "chip load"),
@@ -242,9 +242,7 @@ class _FormCut:
         if self.body.run_out > chip and teeth > 1:
             warnings.append(f"run-out of {self.body.run_out * 1000:.2g} µm is more than the chip: "
                             "one tooth does most of the work")
-        warnings += [f"the workshop found: {one}; this answer is no milder" for one in found
-                     if one.result != "fine" and chip >= one.chip_load
-                     and (one.depth is None or depth >= one.depth)]
+        warnings += no_milder(found, chip, depth)
         depth_governed = "depth of the space"
         if passes > 1:
             depth_governed = "asked" if asked else self.chip_for(full, self.turned.rpm)[1]

@@ -33,7 +33,7 @@ from camgen.cutting.chips import (
     teeth_sum,
     top_tooth,
 )
-from camgen.cutting.findings import Caps, Finding, caps, matching
+from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
@@ -163,11 +163,12 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
     peak_share = radial * shape.peak
     sized = shape.diameter if is_pointed(cutter) else diameter
     chip_name = "chip load"
-    if ask.kept.chip_load is not None:
-        chip_table, chip_name = ask.kept.chip_load, ask.kept.name
+    least_share = 1.0 / rule("most-thinning").value
+    if ask.kept.peak_chip is not None:
+        chip_table, chip_name = ask.kept.peak_chip / max(radial, least_share), ask.kept.name
     else:
         chip_table = min(material.chip_load.value * sized, material.chip_most.value) / max(
-            peak_share, 1.0 / rule("most-thinning").value)
+            peak_share, least_share)
     chip_least = least_chip / peak_share
     chip, governed = chip_table, chip_name
     if chip_least > chip:
@@ -326,8 +327,9 @@ def plan_milling(
     bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
     if depth_wanted is not None:
         bounds.append((depth_wanted, "asked"))
-    if kept.depth is not None:
-        bounds.append((kept.depth, kept.name))
+    by_finding = kept.depth_at(cutter.diameter if width is None else width)
+    if by_finding is not None:
+        bounds.append((by_finding, kept.name))
     depth, depth_governed = min(bounds)
     if keep_depth and depth_wanted is not None and depth < depth_wanted * (1.0 - 1e-9):
         raise Refused(Fault(
@@ -424,9 +426,8 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
     if body.reach > rule("long-cutter").value * cutter.diameter:
         warnings.append(f"the cutter stands out {body.reach / cutter.diameter:.0f} times its "
                         "diameter: shorten it if you can, it will sing")
-    warnings += [f"the workshop found: {one}; this answer is no milder" for one in found
-                 if one.result != "fine" and chip >= one.chip_load
-                 and (one.depth is None or depth >= one.depth)]
+    if found:
+        warnings += no_milder(found, chip * peak_chip_share(cut.wide, cutter.diameter), depth)
     plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, cut.least_chip, machine, warnings)
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * cut.shape.diameter / 1000.0, chip_load=chip, feed=feed,
