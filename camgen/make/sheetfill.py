@@ -124,7 +124,7 @@ def _setup(
     for section, _ in sections:
         cutter = job.cutters[section.cutter]
         cutters.setdefault(section.cutter_number, CutterLine(
-            section.cutter_number, section.cutter, _cutter_words(cutter), section.rpm,
+            section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
             None if teeth else cutter.reach, section.clockwise))
     disc = max((job.cutters[s.cutter].diameter for s, _ in sections), default=0.0) if teeth else 0.0
     axes, zero, size = _zero(planned.setup, layout)
@@ -135,7 +135,7 @@ def _setup(
             ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
             for one in setup.programs
         ),
-        stock=_stock(job, planned.setup, layout),
+        stock=_stock(job, planned.setup, layout, say),
         holding=planned.setup.holding.by if planned.setup.holding is not None else "",
         zero_axes=axes,
         zero=zero,
@@ -163,29 +163,26 @@ def _why(cut: CutPlan) -> tuple[str, ...]:
     return tuple(f"{line}." for line in explain(cut) if not line.startswith(("chip", "loads")))
 
 
-def _cutter_words(cutter: Cutter) -> str:
-    name = cutter.kind.replace("-", " ")
-    teeth = f", {cutter.flutes} teeth" if cutter.kind in ("form-disc", "fly-cutter") else (
-        f", {cutter.flutes} flutes")
-    return f"{name} D {cutter.diameter:g}{teeth}, {cutter.material}"
+def _cutter_words(cutter: Cutter, say: Words) -> str:
+    form = "with-teeth" if cutter.kind in ("form-disc", "fly-cutter") else "with-flutes"
+    return say("cutters", form, kind=say("cutters", cutter.kind), diameter=f"{cutter.diameter:g}",
+               count=cutter.flutes, material=say("cutter-materials", cutter.material))
 
 
-def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout) -> str:
+def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
-        height = layout.top - layout.bottom
         shape = "disc" if setup.stock is not None and setup.stock.disc is not None else "sheet"
-        across = f"D {x1 - x0:g}" if shape == "disc" else f"{x1 - x0:g} x {y1 - y0:g}"
-        pieces = len(layout.places)
-        return f"{shape} {across} x {height:g} mm, {pieces} piece{'s' if pieces != 1 else ''}"
-    count = setup.dividing.stack if setup.dividing is not None else 1
-    backing = layout.backing_to - layout.stack_to
-    parts = [f"{count} blank{'s' if count != 1 else ''} of D {2 * layout.blank_radius:.3f} mm, "
-             f"{layout.stack_to - layout.stack_from:.3g} mm together"]
+        return say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
+                   height=f"{layout.top - layout.bottom:g}", count=len(layout.places))
+    parts = [say("stock", "stack", count=setup.dividing.stack if setup.dividing is not None else 1,
+                 diameter=f"{2 * layout.blank_radius:.3f}",
+                 height=f"{layout.stack_to - layout.stack_from:.3g}")]
+    behind = layout.backing_to - layout.stack_to
     if layout.stack_from > 0:
-        parts.append(f"{layout.stack_from:g} mm of backing before them")
-    if backing > 0:
-        parts.append(f"{backing:g} mm of backing behind them")
+        parts.append(say("stock", "backing-before", thickness=f"{layout.stack_from:g}"))
+    if behind > 0:
+        parts.append(say("stock", "backing-behind", thickness=f"{behind:g}"))
     return ", ".join(parts)
 
 
