@@ -152,6 +152,11 @@ class Planned:
     length: float
     what: str
 
+    @property
+    def cut(self) -> bool:
+        """Whether it is made at a feed."""
+        return self.what in ("line", "drill") or self.what.startswith("Arc")
+
 
 def meant(setup: SetupMoves, machine: Machine) -> list[Planned]:
     """What the moves mean, stretch by stretch."""
@@ -317,10 +322,13 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
                     wrong.append(f"line {motion.line[k]} is {off:.5f} off move {number}")
                     return wrong
                 done += _length(points)
+            elif stretch.cut and done:
+                return [*wrong, f"line {motion.line[k]} is a rapid in the middle of move {number}"]
             else:
-                done += _length(points)
+                if not stretch.cut:
+                    done += _length(points)
                 tries += 1
-                if tries > 40:
+                if tries > 40 or not _on_the_way(here, stretch, setup, close):
                     return [*wrong, f"line {motion.line[k]} wanders from move {number} "
                                     f"{stretch.what}"]
         before = [*before[-2:], stretch.points]
@@ -328,6 +336,25 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
         if motion.kind[k] not in (Kind.RAPID, Kind.INDEX):
             wrong.append(f"line {motion.line[k]} cuts after all is done")
     return wrong
+
+
+def _on_the_way(
+    here: np.ndarray, stretch: Planned, setup: SetupMoves, close: float
+) -> bool:
+    """Whether a rapid ends between the stretch's ends, or clear, in every axis by itself."""
+    clear = "XYZ".index(setup.retract_axis)
+    for axis in range(3):
+        known = [stretch.points[0][axis], stretch.points[-1][axis]]
+        if axis == clear:
+            known.append(setup.retract_to)
+        if np.isfinite(here[axis]) and np.isfinite(known).all() and not (
+            min(known) - close <= here[axis] <= max(known) + close
+        ):
+            # Z at its top, by a retract in machine coordinates, is known by no number here.
+            if axis == 2 and here[2] >= max(known):
+                continue
+            return False
+    return True
 
 
 def without_limits(machine: Machine) -> Machine:
@@ -428,7 +455,7 @@ def random_machine(seed: int) -> Machine:
         head |= {"take-up": 0, "sense": "iso"}
     if data["change"]["way"] == "automatic":
         data["change"]["word"] = "M6"
-    if data["rotary"]["way"] == "incremental":
+    if data["rotary"]["way"] in ("incremental", "shortest"):
         data["rotary"]["unwind"] = True
     data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None
     return Machine.model_validate(data)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,6 +18,7 @@ from post_support import (
 from camgen.faults import Fault, Refused
 from camgen.moves import Index, SetupMoves
 from camgen.post.writer import write_programs
+from camgen.reader import read_program
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.shop.machines import find_machine, machine_names
 
@@ -42,26 +45,26 @@ def held_or_refused(setup: SetupMoves, machine: Machine) -> None:
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", [1])
 def test_flat_work_reads_back_on_every_shipped_file(name: str, seed: int) -> None:
-    held(random_flat(seed), find_machine(name))
+    held(random_flat(seed, moves=25), find_machine(name))
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_teeth_read_back_on_every_shipped_file(name: str, seed: int) -> None:
     machine = find_machine(name)
     held(random_teeth(seed, machine), machine)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.integers(0, 10**6))
 def test_flat_work_reads_back_on_any_machine_file_or_is_refused_by_its_field(seed: int) -> None:
     machine = random_machine(seed)
     held_or_refused(random_flat(seed, moves=16), machine)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.integers(0, 10**6))
 def test_teeth_read_back_on_any_machine_file_or_are_refused_by_its_field(seed: int) -> None:
     machine = random_machine(seed)
@@ -151,3 +154,21 @@ def test_nothing_turns_while_hands_are_at_the_head() -> None:
             turning = False
         elif line == "M0":
             assert not turning
+
+
+@pytest.mark.parametrize(("word", "other"), [
+    (r"^G2 ", "G3 "), (r"^X(-?\d+)\.", r"X\g<1>1."), (r" I(-?\d*)\.", r" I\g<1>1."),
+    (r"^G1 Z", "Z"),
+])
+def test_one_wrong_word_would_have_been_seen(word: str, other: str) -> None:
+    """The comparison these tests rest on is itself held: it sees a single changed word."""
+    machine = find_machine("plain-iso")
+    setup = random_flat(1, moves=25)
+    lines = write_programs(setup, machine, stem="a")[0].text.decode().splitlines()
+    places = [k for k, line in enumerate(lines) if re.search(word, line)]
+    assert places
+    for k in places[:5]:
+        wrong = [*lines]
+        wrong[k] = re.sub(word, other, lines[k], count=1)
+        read = read_program("\n".join(wrong), machine, "wrong")
+        assert follow(setup, machine, [read]) or any(f.grave for f in read.findings), wrong[k]

@@ -62,7 +62,7 @@ def arc_limits(words: ArcWords, count_mm: float, grid: int) -> ArcLimits:
     # Rounding of the points, half a grid step each way, is part of the stated chord error.
     chord_error = words.tolerance / count_mm - HALF_DIAGONAL * grid
     return ArcLimits(
-        longest_sweep=longest * pi / 180.0,
+        longest_sweep=longest * pi / 180.0 * (1.0 + 1e-9),
         quadrants=words.quadrants,
         smallest_radius=words.smallest_radius / count_mm,
         largest_radius=words.largest_radius / count_mm,
@@ -117,13 +117,16 @@ def arc_pieces(
         or limits.lines_only
         or not limits.smallest_radius <= radius <= limits.largest_radius
     )
+    pieces: list[Piece] = []
+    if not straight and not limits.quadrants and sweep <= limits.longest_sweep:
+        _add_arc(pieces, here, end, centre, radius, angle, turn, 0.0, 1.0, limits)
+        return pieces
     if straight:
         stops = _equal_stops(sweep, _chord_sweep(radius, limits.chord_error))
     elif limits.quadrants:
         stops = _quadrant_stops(angle, turn, limits.longest_sweep)
     else:
         stops = _equal_stops(sweep, limits.longest_sweep)
-    pieces: list[Piece] = []
     done = 0.0
     for share in stops:
         if share == 1.0:

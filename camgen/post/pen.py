@@ -59,6 +59,7 @@ class Pen:
             sign / (self.count_mm * grid)
             for sign, grid in zip(self._signs, self._grids, strict=True)
         ]
+        self._scales = [sign / self.count_mm for sign in self._signs]
         self._words = [
             WordTexts(axis.letter or name, self._length_text)
             for axis, name in zip(axes, AXES, strict=True)
@@ -407,51 +408,53 @@ class Pen:
         arcs = self.machine.arcs
         plane, first, second, normal = PLANES[move.plane]
         meant, at = self.meant, self.at
-        goal = [
-            was if mm is None else mm
-            for mm, was in zip((move.x, move.y, move.z), meant, strict=True)
-        ]
+        goal = [move.x, move.y, move.z]
+        for axis in (0, 1, 2):
+            if goal[axis] is None:
+                goal[axis] = meant[axis]
         start_a, start_b, here_a, here_b = meant[first], meant[second], at[first], at[second]
         goal_a, goal_b = goal[first], goal[second]
         if (start_a is None or start_b is None or here_a is None or here_b is None
                 or goal_a is None or goal_b is None):
             raise ValueError("an arc must start from a known place")
-        scale_a = self._signs[first] / self.count_mm
-        scale_b = self._signs[second] / self.count_mm
+        scale_a, scale_b = self._scales[first], self._scales[second]
         end = (self._counts(first, goal_a), self._counts(second, goal_b))
-        rise_from, rise_mm = at[normal], goal[normal]
-        rise_to = None if rise_mm is None else self._counts(normal, rise_mm)
-        helix = rise_from is not None and rise_to is not None and rise_from != rise_to
+        rise_from, rise_to = at[normal], None
+        rise_mm = goal[normal]
+        if rise_mm is not None and rise_from is not None:
+            rise_to = self._counts(normal, rise_mm)
+        helix = rise_from != rise_to and rise_to is not None
         clockwise = move.clockwise == (self._signs[first] == self._signs[second])
         pieces = arc_pieces(
             (here_a, here_b), end, (start_a * scale_a, start_b * scale_b),
             (goal_a * scale_a, goal_b * scale_b),
             (move.centre[0] * scale_a, move.centre[1] * scale_b), clockwise, move.full,
-            self._limits, straight=move.plane not in arcs.planes or (helix and not arcs.helices),
+            self._limits, move.plane not in arcs.planes or (helix and not arcs.helices),
         )
         if not pieces and (helix or end != (here_a, here_b)):
             pieces = [Piece(*end, 1.0, None)]
+        feed = move.feed
         for piece in pieces:
-            from_a, from_b = at[first], at[second]
-            new: list[int | None] = [None, None, None]
-            new[first], new[second], new[normal] = piece.a, piece.b, at[normal]
+            at[first], at[second] = piece.a, piece.b
+            words = []
             if helix and rise_from is not None and rise_to is not None:
                 grid = self._grids[normal]
-                new[normal] = (
-                    rise_from + round((rise_to - rise_from) * piece.share / grid) * grid
-                )
-            words = []
-            for axis in (0, 1, 2):
-                counts = new[axis]
-                if counts is not None and counts != at[axis]:
-                    at[axis] = counts
-                    words.append(self._words[axis][counts])
-            if piece.centre is None:
-                if words:
-                    self._fed("G1", words, move.feed)
-            elif from_a is not None and from_b is not None:
-                self._say_arc(plane, first, second, clockwise, words, piece, (from_a, from_b),
-                              move.feed)
+                now = rise_from + round((rise_to - rise_from) * piece.share / grid) * grid
+                if now != at[normal]:
+                    at[normal] = now
+                    words.append((normal, self._words[normal][now]))
+            if piece.a != here_a:
+                words.append((first, self._words[first][piece.a]))
+            if piece.b != here_b:
+                words.append((second, self._words[second][piece.b]))
+            if len(words) > 1:
+                words.sort()
+            texts = [text for _, text in words]
+            if piece.centre is not None:
+                self._say_arc(plane, first, second, clockwise, texts, piece, (here_a, here_b), feed)
+            elif texts:
+                self._fed("G1", texts, feed)
+            here_a, here_b = piece.a, piece.b
         self.meant = goal
 
     def _say_arc(
@@ -473,8 +476,10 @@ class Pen:
             self.cancel_cycle()
         if piece.centre is not None and style != "radius":
             base = start if style == "incremental" else (0, 0)
-            centre = {first: piece.centre[0] - base[0], second: piece.centre[1] - base[1]}
-            words += [self._centre_words[axis][centre[axis]] for axis in sorted(centre)]
+            centre_a = self._centre_words[first][piece.centre[0] - base[0]]
+            centre_b = self._centre_words[second][piece.centre[1] - base[1]]
+            # In the ZX plane the second axis comes first in the alphabet.
+            words += (centre_a, centre_b) if first < second else (centre_b, centre_a)
         else:
             words.append("R" + self._length_text(round(piece.radius)))
         self._say_motion("G2" if clockwise else "G3", words)

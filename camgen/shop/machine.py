@@ -413,7 +413,10 @@ class OffsetWords(FileModel):
     )
     shift: Literal["G52", "G92"] | None = Field(
         None,
-        description="word that shifts the zero for repeats in subprograms; null: no such word",
+        description=(
+            "word that shifts the zero for repeats in subprograms; null: no such word. After a "
+            "program broken off within a subprogram the zero is still shifted: set it anew"
+        ),
     )
 
 
@@ -450,11 +453,11 @@ class RotaryWords(FileModel):
     unwind: bool = Field(True, description="turn back to the start at the end")
 
     @model_validator(mode="after")
-    def increments_turn_back(self) -> RotaryWords:
-        """Refuse increments from a start that is lost when a program ends."""
-        if self.way == "incremental" and not self.unwind:
+    def turns_back_where_it_must(self) -> RotaryWords:
+        """Refuse ways of turning that lean on a start which is lost when a program ends."""
+        if self.way in ("incremental", "shortest") and not self.unwind:
             raise ValueError(
-                "with way incremental unwind must be true: each program counts from the start, and "
+                f"with way {self.way} unwind must be true: each program counts from the start, and "
                 "a head that was not turned back would stand elsewhere"
             )
         return self
