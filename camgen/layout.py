@@ -20,6 +20,7 @@ from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
+from camgen.shop.threads import thread_of
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -46,7 +47,8 @@ class RoundHole:
     """A round hole in the part: name, centre in the part's frame, finished diameter.
 
     ``group`` is the name that several like it share in the job; ``depth`` mm below the upper face,
-    None for a hole right through.
+    None for a hole right through. ``countersink`` is the width of a cone at the upper face and
+    ``thread`` the diameter over the thread in it, 0 where there is none.
     """
 
     name: str
@@ -55,6 +57,8 @@ class RoundHole:
     diameter: float
     group: str = ""
     depth: float | None = None
+    countersink: float = 0.0
+    thread: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -195,6 +199,8 @@ def _plate_shape(plate: Plate) -> PartShape:
             hole.diameter,
             name,
             hole.depth,
+            hole.countersink or 0.0,
+            thread_of(hole.thread).diameter if hole.thread else 0.0,
         )
         for name, hole in plate.holes.items()
         for places in (places_of(hole),)

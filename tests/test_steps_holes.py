@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
-from workshop import PLATE, plate, strokes
+from workshop import DRIVEN, PLATE, plate, read, strokes
 
 from camgen.faults import Refused
+from camgen.job.checks import job_faults
 from camgen.moves import Arc, Drill
-from camgen.steps.threads import thread_names, thread_of
+from camgen.shop.threads import thread_names, thread_of
 
 HOLES = PLATE.replace(
     "cutters:",
@@ -17,7 +18,9 @@ HOLES = PLATE.replace(
   reamer: {kind: reamer, diameter: 1.2, flutes: 4, flute-length: 6, reach: 10, material: hss}
   sink: {kind: countersink, diameter: 3, flutes: 3, reach: 8}
   thread: {kind: thread-mill, diameter: 0.9, pitch: 0.35, flutes: 3, reach: 3}""",
-).replace("screws: {diameter: 1.1", "screws: {diameter: 1.221")
+).replace("screws: {diameter: 1.1", "screws: {thread: M1.6, diameter: 1.221").replace(
+    "train: {diameter: 1.2", "train: {countersink: 1.8, diameter: 1.2"
+)
 
 
 def test_miniature_threads_have_the_standards_sizes() -> None:
@@ -59,10 +62,14 @@ def test_a_right_hand_thread_is_cut_going_up_by_the_pitch_in_a_turn() -> None:
     assert max(s.end[2] for s in rising) >= 0.0
 
 
-def test_a_thread_mill_of_another_pitch_or_a_wrong_hole_is_refused() -> None:
+def test_a_thread_mill_of_another_pitch_or_a_hole_without_the_thread_is_refused() -> None:
     with pytest.raises(Refused, match=r"pitch is 0\.35 mm, that of S1\.4 0\.3") as no:
         plate("thread-mill: {cutter: thread, holes: [screws], thread: S1.4}", text=HOLES)
-    assert any("is none for S1.4" in fault.message for fault in no.value.faults)
+    assert any("has no thread S1.4" in fault.message for fault in no.value.faults)
+    wrong = HOLES.replace("diameter: 1.221", "diameter: 1.4") + "      - spot: {cutter: spot}\n"
+    (fault,) = job_faults(read(wrong), DRIVEN)
+    assert "screws, 1.4 mm, is none for M1.6" in fault.message
+    assert "1.221" in fault.remedy
 
 
 def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
@@ -77,10 +84,14 @@ def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
 
 
 def test_a_cone_of_ninety_degrees_is_half_as_deep_as_wide() -> None:
-    planned = plate("countersink: {cutter: sink, holes: [train], width: 1.8}", text=HOLES)
+    planned = plate("countersink: {cutter: sink}", text=HOLES)
     (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
     assert stroke.bottom == pytest.approx(-0.9)
     assert stroke.dwell > 0
-    for width, fault in ((1.0, "leaves no mark"), (3.5, "wider than the cutter")):
-        with pytest.raises(Refused, match=fault):
-            plate(f"countersink: {{cutter: sink, holes: [train], width: {width}}}", text=HOLES)
+    with pytest.raises(Refused, match="hole feet is not countersunk"):
+        plate("countersink: {cutter: sink, holes: [feet]}", text=HOLES)
+    with pytest.raises(Refused, match="wider than the cutter"):
+        plate("countersink: {cutter: sink}", text=HOLES.replace("sink: 1.8", "sink: 3.2"))
+    narrow = HOLES.replace("sink: 1.8", "sink: 1.1") + "      - spot: {cutter: spot}\n"
+    (fault,) = job_faults(read(narrow), DRIVEN)
+    assert "not wider than the hole" in fault.message

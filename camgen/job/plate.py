@@ -95,6 +95,10 @@ class PlateHole(FileModel):
     ring: Ring | None = Field(None, description="places round a circle")
     rows: Rows | None = Field(None, description="places in rows")
     depth: Length | None = Field(None, description="below the upper face; through when left out")
+    countersink: Length | None = Field(None, description="width of a cone at the upper face")
+    thread: str | None = Field(
+        None, description="thread in it, such as S0.8 or M1.6; diameter is then the hole for it"
+    )
 
 
 class Plate(FileModel):

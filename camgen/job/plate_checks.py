@@ -10,8 +10,13 @@ import shapely
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.plate import Plate, Shape, area_of, path_of, places_of
+from camgen.shop.threads import thread_of
 
 __all__ = ["plate_faults"]
+
+# A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
+# little thin or a little flat. Common practice, no source.
+HOLE_SHARE = 0.25
 
 # Chords stand in for arcs in these checks; what overlaps by less is left to the proofs.
 CHORD = 0.002
@@ -25,7 +30,12 @@ def plate_faults(job_file: JobFile) -> list[Fault]:
     faults = [*_shapes(job_file, plate)]
     if faults:
         return faults
-    return [*_holes(job_file, plate), *_inside(job_file, plate), *_depths(job_file, plate)]
+    return [
+        *_holes(job_file, plate),
+        *_mouths(job_file, plate),
+        *_inside(job_file, plate),
+        *_depths(job_file, plate),
+    ]
 
 
 def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -55,6 +65,33 @@ def _holes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                 f"hole {name} is nowhere",
                 "give its places: at: [[x, y]], ring: or rows:",
                 job_file.place("plate", "holes", name),
+            )
+
+
+def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Cones narrower than their holes, threads that are none or do not suit theirs."""
+    for name, hole in plate.holes.items():
+        at = ("plate", "holes", name)
+        if hole.countersink is not None and hole.countersink <= hole.diameter:
+            yield Fault(
+                f"the countersink of {name}, {hole.countersink:g} mm, is not wider than the hole, "
+                f"{hole.diameter:g} mm",
+                "its width is that of the cone at the upper face",
+                job_file.place(*at, "countersink"),
+            )
+        if hole.thread is None:
+            continue
+        try:
+            thread = thread_of(hole.thread)
+        except Refused as no:
+            yield from (Fault(f.message, f.remedy, job_file.place(*at, "thread"))
+                        for f in no.faults)
+            continue
+        if abs(hole.diameter - thread.hole) > HOLE_SHARE * thread.pitch:
+            yield Fault(
+                f"hole {name}, {hole.diameter:g} mm, is none for {thread.name}",
+                f"a hole of {thread.hole:.3f} mm",
+                job_file.place(*at, "diameter"),
             )
 
 

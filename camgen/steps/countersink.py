@@ -8,8 +8,8 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
+from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
-from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import centres, chosen, hole_faults, point_length
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -23,42 +23,58 @@ DWELL = 0.3
 
 
 class Countersink(StepWords):
-    """Countersink holes."""
+    """Countersink the holes that the plate says are countersunk."""
 
     kind: ClassVar[str] = "countersink"
-    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    width: Length = Field(description="diameter of the cone at the upper face")
+    holes: tuple[str, ...] | None = Field(
+        None, description="names of holes; all that are countersunk when left out"
+    )
+
+
+def _meant(bench: Bench, words: Countersink) -> tuple[RoundHole, ...]:
+    return tuple(
+        hole
+        for hole in chosen(bench.flat, words.holes)
+        if hole.countersink or words.holes is not None
+    )
 
 
 def check(bench: Bench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("countersink", "spot-drill") + hole_faults(bench, words.holes)
     layout, cutter = bench.flat, bench.cutter
-    if words.width > cutter.diameter:
+    holes = _meant(bench, words)
+    if not holes and not faults:
         faults.append(
             Fault(
-                f"a cone {words.width:g} mm wide is wider than the cutter, {cutter.diameter:g} mm",
-                "a larger cutter or a smaller width",
-                bench.place("width"),
+                "no hole is countersunk", "give holes their `countersink:` width", bench.place()
             )
         )
-    deep = point_length(cutter, words.width)
-    if layout.top - deep < layout.floor:
-        faults.append(
-            Fault(
-                f"a cone {words.width:g} mm wide is {deep:.2f} mm deep, below what may be cut into",
-                "a smaller width or a flatter point",
-                bench.place("width"),
-            )
-        )
-    for hole in chosen(layout, words.holes):
-        if hole.diameter >= words.width:
+    for hole in holes:
+        deep = point_length(cutter, hole.countersink)
+        if not hole.countersink:
             faults.append(
                 Fault(
-                    f"a cone {words.width:g} mm wide leaves no mark at hole {hole.name}, "
-                    f"{hole.diameter:g} mm",
-                    "a larger width",
-                    bench.place("width"),
+                    f"hole {hole.name} is not countersunk",
+                    "give it its `countersink:` width",
+                    bench.place("holes"),
+                )
+            )
+        elif hole.countersink > cutter.diameter:
+            faults.append(
+                Fault(
+                    f"the cone of {hole.name}, {hole.countersink:g} mm, is wider than the cutter, "
+                    f"{cutter.diameter:g} mm",
+                    "a larger cutter",
+                    bench.place("cutter"),
+                )
+            )
+        elif layout.top - deep < layout.floor:
+            faults.append(
+                Fault(
+                    f"the cone of {hole.name} is {deep:.2f} mm deep, below what may be cut into",
+                    "a flatter point",
+                    bench.place("cutter"),
                 )
             )
     return faults
@@ -67,17 +83,17 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
 def plan(bench: Bench, words: Countersink) -> PlannedStep:
     """One stroke and a moment's dwell at each hole."""
     layout = bench.flat
-    holes = chosen(layout, words.holes)
-    deep = point_length(bench.cutter, words.width)
-    cut = drilling(bench, deep, drilled=min(hole.diameter for hole in holes))
+    holes = _meant(bench, words)
+    deepest = max(point_length(bench.cutter, hole.countersink) for hole in holes)
+    cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
     moves: list[Move] = away(layout)
-    for _, centre in centres(layout, holes):
+    for hole, centre in centres(layout, holes):
         moves.append(
             Drill(
                 centre.x,
                 centre.y,
                 clearance=layout.top + layout.clearance,
-                bottom=layout.top - deep,
+                bottom=layout.top - point_length(bench.cutter, hole.countersink),
                 feed=cut.feed,
                 travel=layout.safe_height,
                 dwell=DWELL,

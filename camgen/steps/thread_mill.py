@@ -15,45 +15,56 @@ from pydantic import Field
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
+from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
 from camgen.shop.model import Length
+from camgen.shop.threads import Thread, thread_of
 from camgen.steps.cuts import thread_cut
 from camgen.steps.holes import bottom_of, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, follow, leads, shifted
-from camgen.steps.threads import Thread, thread_of
 
 __all__ = ["THREAD_MILL", "ThreadMill"]
 
-# A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
-# little thin or a little flat. Common practice, no source.
-HOLE_SHARE = 0.25
-
 
 class ThreadMill(StepWords):
-    """Mill threads in holes."""
+    """Mill the threads that the plate says are in its holes."""
 
     kind: ClassVar[str] = "thread-mill"
-    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    thread: str = Field(description="name of the thread, such as S0.8 or M1.6")
+    holes: tuple[str, ...] | None = Field(
+        None, description="names of holes; all with the cutter's thread when left out"
+    )
+    thread: str = Field(description="the thread to mill, such as S0.8 or M1.6")
     depth: Length | None = Field(None, description="depth of thread; else all of the hole")
 
 
-def _thread(bench: Bench, words: ThreadMill) -> tuple[Thread | None, list[Fault]]:
-    try:
-        return thread_of(words.thread), []
-    except Refused as no:
-        return None, [Fault(f.message, f.remedy, bench.place("thread")) for f in no.faults]
+def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[RoundHole, ...]:
+    return tuple(
+        hole
+        for hole in chosen(bench.flat, words.holes)
+        if hole.thread == thread.diameter or words.holes is not None
+    )
 
 
 def check(bench: Bench, words: ThreadMill) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("thread-mill") + hole_faults(bench, words.holes)
-    thread, unknown = _thread(bench, words)
-    if thread is None or faults:
-        return faults + unknown
-    cutter = bench.cutter
+    try:
+        thread = thread_of(words.thread)
+    except Refused as no:
+        return faults + [Fault(f.message, f.remedy, bench.place("thread")) for f in no.faults]
+    if faults:
+        return faults
+    cutter, holes = bench.cutter, _meant(bench, words, thread)
+    if not holes:
+        faults.append(
+            Fault(
+                f"no hole has a thread {thread.name}",
+                f"give holes of {thread.hole:.3f} mm their `thread: {thread.name}`",
+                bench.place("thread"),
+            )
+        )
     if cutter.pitch is not None and abs(cutter.pitch - thread.pitch) > 1e-6:
         faults.append(
             Fault(
@@ -63,16 +74,16 @@ def check(bench: Bench, words: ThreadMill) -> list[Fault]:
                 bench.place("cutter"),
             )
         )
-    for hole in chosen(bench.flat, words.holes):
-        if abs(hole.diameter - thread.hole) > HOLE_SHARE * thread.pitch:
+    for hole in holes:
+        if hole.thread != thread.diameter:
             faults.append(
                 Fault(
-                    f"hole {hole.name}, {hole.diameter:g} mm, is none for {thread.name}",
-                    f"a hole of {thread.hole:.3f} mm",
-                    bench.place("thread"),
+                    f"hole {hole.name} has no thread {thread.name}",
+                    f"give it its `thread: {thread.name}`",
+                    bench.place("holes"),
                 )
             )
-        if cutter.diameter >= hole.diameter:
+        elif cutter.diameter >= hole.diameter:
             faults.append(
                 Fault(
                     f"a thread mill of {cutter.diameter:g} mm does not go into hole {hole.name}, "
@@ -91,7 +102,7 @@ def plan(bench: Bench, words: ThreadMill) -> PlannedStep:
     thread = thread_of(words.thread)
     cut = thread_cut(bench, thread.diameter)
     one: list[Move] = []
-    for hole in chosen(layout, words.holes):
+    for hole in _meant(bench, words, thread):
         bottom = bottom_of(bench, hole)[0]
         if words.depth is not None:
             bottom = max(bottom, layout.top - words.depth)
