@@ -39,7 +39,8 @@ else:
         for name, method in _SHARED.items():
             if name not in cls.__dict__:
                 setattr(made, name, method)
-        made.__match_args__ = tuple(f.name for f in dataclasses.fields(made))
+        made.__match_args__ = tuple(f.name for f in dataclasses.fields(made) if f.init)
+        made._value_names = tuple(f.name for f in dataclasses.fields(made))
         return made
 
 
@@ -56,6 +57,8 @@ def _initialiser(cls: type) -> Any:
     known: dict[str, Any] = {"factory": dataclasses.MISSING}
     words, stored = [], []
     for number, one in enumerate(dataclasses.fields(cls)):
+        if not one.init:
+            continue  # ``__post_init__`` gives it
         if one.default_factory is not dataclasses.MISSING:
             known[f"make{number}"] = one.default_factory
             words.append(f"{one.name}=factory")
@@ -79,7 +82,7 @@ def _initialiser(cls: type) -> Any:
 
 def _values(self: Any) -> tuple[Any, ...]:
     held = self.__dict__
-    return tuple([held[name] for name in self.__match_args__])
+    return tuple([held[name] for name in self._value_names])
 
 
 def _equal(self: Any, other: Any) -> Any:
@@ -93,7 +96,7 @@ def _hashed(self: Any) -> int:
 
 
 def _shown(self: Any) -> str:
-    held = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self.__match_args__)
+    held = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self._value_names)
     return f"{self.__class__.__qualname__}({held})"
 
 

@@ -45,10 +45,12 @@ class Checked:
     """A value that looks at itself once made."""
 
     width: float
+    area: float = dataclasses.field(init=False)
 
     def __post_init__(self) -> None:
         if self.width < 0:
             raise ValueError("width below 0")
+        object.__setattr__(self, "area", self.width**2)
 
 
 fields = st.fixed_dictionaries(
@@ -108,6 +110,8 @@ def test_missing_and_unknown_arguments_are_refused_as_ever() -> None:
 def test_a_value_looks_at_itself_once_made_and_is_taken_apart_in_order() -> None:
     with pytest.raises(ValueError, match="below 0"):
         Checked(-1.0)
+    assert repr(Checked(3.0)) == "Checked(width=3.0, area=9.0)"
+    assert dataclasses.replace(Checked(3.0), width=4.0).area == 16.0
     match Quick(1.0, "y"):
         case Quick(width, name):
             assert (width, name) == (1.0, "y")
