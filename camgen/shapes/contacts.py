@@ -117,11 +117,12 @@ def pairs_near(pieces: Sequence[Laid]) -> Iterator[tuple[int, int]]:
     """Pairs of places in the row, the lesser first, of pieces whose boxes meet."""
     if len(pieces) < 2:
         return
-    boxes = shapely.box(*np.array([piece.box() for piece in pieces]).T)
+    sides = np.array([piece.box() for piece in pieces]) + np.array([-ON, -ON, ON, ON])
+    boxes = shapely.box(*sides.T)
     tree = shapely.STRtree(boxes)
     step = 64  # a few at a time: a heap of pieces on one spot must not fill the memory
     for begin in range(0, len(pieces), step):
-        near = tree.query(boxes[begin : begin + step], predicate="dwithin", distance=ON)
+        near = tree.query(boxes[begin : begin + step])
         for one, other in zip(*(row.tolist() for row in near), strict=True):
             if begin + one < other:
                 yield begin + one, other

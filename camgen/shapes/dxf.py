@@ -72,6 +72,7 @@ def read_dxf(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     try:
         reading.take(space, "", 0)
     except _TooMuch:
+        sketch.strokes.clear()
         sketch.fault(
             f"the drawing has more than {MOST_THINGS} things in it",
             "leave only the outlines in it",

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from camgen.shapes.contacts import Laid, contacts, pairs_near
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
 from camgen.shapes.strokes import Sketch, Stroke
 from camgen.values import dataclass
 
@@ -27,6 +27,9 @@ MEET = 5e-5
 NOTHING = 2e-5
 # Faults of one sort told for one layer; a drawing with more has one cause for all of them.
 MOST_TOLD = 25
+# Pairs of pieces looked at closely; the outlines of a watch part are far from having so many whose
+# boxes meet, and a heap of rubbish must not keep anybody waiting.
+MOST_PAIRS = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +144,7 @@ def _drawn_once(sketch: Sketch, strokes: Sequence[Stroke], layer: str) -> list[S
     owners, laid = _laid(stroke.path for stroke in strokes)
     doubled: set[int] = set()
     told: set[tuple[int, int]] = set()
-    for one, other in pairs_near(laid):
+    for one, other in _bounded(sketch, layer, pairs_near(laid)):
         pair = owners[one][0], owners[other][0]
         if pair[0] == pair[1] or pair in told or pair[1] in doubled:
             continue
@@ -151,13 +154,26 @@ def _drawn_once(sketch: Sketch, strokes: Sequence[Stroke], layer: str) -> list[S
         told.add(pair)
         doubled.add(pair[1])
         first, second = strokes[pair[0]], strokes[pair[1]]
-        if len(told) <= MOST_TOLD:
-            sketch.fault(
-                f"layer {layer}: {second.name} runs over {first.name} at "
-                f"{sketch.frame.where(along[0].at)}",
-                "draw each line once", second.place,
-            )
+        sketch.fault(
+            f"layer {layer}: {second.name} runs over {first.name} at "
+            f"{sketch.frame.where(along[0].at)}",
+            "draw each line once", second.place,
+        )
+        if len(told) >= MOST_TOLD:
+            break
     return [stroke for number, stroke in enumerate(strokes) if number not in doubled]
+
+
+def _bounded(
+    sketch: Sketch, layer: str, pairs: Iterator[tuple[int, int]]
+) -> Iterator[tuple[int, int]]:
+    """The pairs, as far as they are few enough to be looked at; else a fault."""
+    for count, pair in enumerate(pairs):
+        if count >= MOST_PAIRS:
+            sketch.fault(f"layer {layer}: far too many lines lie over one another",
+                         "leave only outlines on it")
+            return
+        yield pair
 
 
 def _laid(paths: Iterator[Path]) -> tuple[list[tuple[int, int, int]], list[Laid]]:
@@ -270,7 +286,7 @@ def _closed(path: Path) -> Path:
 def _ending_at(path: Path, end: Point) -> Path:
     """The path with its last piece led to ``end``, which lies close to where it ended.
 
-    An arc keeps its start, and its centre moves no more than it must to be as far from both ends.
+    An arc keeps its start and stays a true arc.
     """
     last = path.pieces[-1]
     start = path.pieces[-2].end if len(path.pieces) > 1 else path.start
@@ -279,16 +295,34 @@ def _ending_at(path: Path, end: Point) -> Path:
         return path
     if isinstance(last, LineTo):
         return Path(path.start, (*path.pieces[:-1], LineTo(end)), closed=False)
-    chord = math.dist(start, end)
-    centre = last.centre
-    if chord > 0.0:
-        ux, uy = (end.x - start.x) / chord, (end.y - start.y) / chord
-        off = (centre.x - (start.x + end.x) / 2) * ux + (centre.y - (start.y + end.y) / 2) * uy
-        if abs(off) <= 2 * moved:
-            arc = ArcTo(end, Point(centre.x - off * ux, centre.y - off * uy), last.clockwise)
-            return Path(path.start, (*path.pieces[:-1], arc), closed=False)
+    centre = _centre_led(start, last, end, 2 * moved)
+    if centre is not None:
+        arc = ArcTo(end, centre, last.clockwise)
+        return Path(path.start, (*path.pieces[:-1], arc), closed=False)
     # The ends of the arc lie too near each other to say where its centre should go.
     return Path(path.start, (*path.pieces, LineTo(end)), closed=False)
+
+
+def _centre_led(start: Point, arc: ArcTo, end: Point, allowed: float) -> Point | None:
+    """Where an arc's centre goes when its end goes to ``end``; None when that is not clear.
+
+    An arc of no more than half a turn is turned and stretched about its start as a whole, so that
+    no point of it moves further than its end. The centre of a longer one moves to where it is as
+    far from both ends, if that is no more than ``allowed``.
+    """
+    before, after = complex(*arc.end) - complex(*start), complex(*end) - complex(*start)
+    if abs(after) == 0.0 or abs(before) == 0.0:
+        return None
+    radius = complex(*arc.centre) - complex(*start)
+    if abs(sweep(start, arc)) <= math.pi:
+        radius *= after / before
+    else:
+        along = after / abs(after)
+        off = ((radius - after / 2) * along.conjugate()).real
+        if abs(off) > allowed:
+            return None
+        radius -= off * along
+    return Point(start.x + radius.real, start.y + radius.imag)
 
 
 def _open_ends(sketch: Sketch, layer: str, runs: Sequence[_Run], gap: float) -> None:
@@ -319,7 +353,7 @@ def _crossings(sketch: Sketch, layer: str, loops: Sequence[Path]) -> None:
     """A fault for each place where outlines of one layer meet themselves or one another."""
     owners, laid = _laid(iter(loops))
     told: list[Point] = []
-    for one, other in pairs_near(laid):
+    for one, other in _bounded(sketch, layer, pairs_near(laid)):
         (loop, place, count), (second, further, _) = owners[one], owners[other]
         follows = loop == second and (further - place == 1 or (place == 0 and further == count - 1))
         joints = []

@@ -63,6 +63,7 @@ def read_svg(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     try:
         reading.children(root, matrix, "", 0)
     except _TooMuch:
+        sketch.strokes.clear()
         sketch.fault(f"the drawing has more than {MOST_STROKES} pieces in it",
                      "leave only the outlines in it")
     return sketch
