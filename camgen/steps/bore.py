@@ -5,8 +5,6 @@ than the hole. Finishing circles are entered and left on half circles through th
 which are tangent to them.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Annotated, ClassVar, Literal
 

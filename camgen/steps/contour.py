@@ -5,8 +5,6 @@ brought to size at full depth, entered and left on arcs tangent to it. Tabs, whe
 between two flanks of 45° so that the cutter never goes straight down beside them.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Sequence

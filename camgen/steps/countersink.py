@@ -1,7 +1,5 @@
 """Countersinking: a cone at the mouth of a hole, for a screw's head, a lead-in or an oil sink."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from pydantic import Field

@@ -1,7 +1,5 @@
 """Crossing-out: cutting the openings between hub, rim and arms out of a blank."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from camgen.faults import Fault, Refused

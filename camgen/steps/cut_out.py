@@ -1,7 +1,5 @@
 """Cutting openings of any shape right through a plate."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from pydantic import Field

@@ -6,8 +6,6 @@ axis it reaches into whatever stands behind the last blank. The axis itself need
 face by a little for the last blank to be at full depth; then the cutter goes straight out.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal

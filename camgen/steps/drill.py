@@ -1,7 +1,5 @@
 """Drilling, in one stroke or in pecks."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from pydantic import Field

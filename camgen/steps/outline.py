@@ -1,7 +1,5 @@
 """Cutting the part's outline, which sets it free of the stock."""
 
-from __future__ import annotations
-
 import math
 from typing import ClassVar
 

@@ -5,8 +5,6 @@ planned angle of metal, except on the short way into each pass, which is taken s
 on the walls is cut round at each level and the walls finished in one pass at full depth.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import ClassVar, Literal

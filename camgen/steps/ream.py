@@ -1,7 +1,5 @@
 """Reaming: a drilled hole brought to size by a cutter of that size, in and out at the feed."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from pydantic import Field

@@ -1,7 +1,5 @@
 """Spotting: a small cone that a drill finds its way by."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from pydantic import Field

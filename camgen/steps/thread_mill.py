@@ -5,8 +5,6 @@ turns) and climbs, so the chips fall away from the cutter. The centre's circle h
 (D − d)/2; it is entered and left on half circles through the hole's middle.
 """
 
-from __future__ import annotations
-
 import math
 from typing import ClassVar
 
