@@ -11,8 +11,9 @@ from click.testing import CliRunner, Result
 
 from camgen.cli import group
 from camgen.faults import Refused
-from camgen.make.chain import Wish, proved_job
+from camgen.make.chain import proved_job
 from camgen.make.files import output_of
+from camgen.make.variants import Wish
 from camgen.shipped import shipped_folder
 
 JOBS = sorted(shipped_folder("jobs").glob("*.yaml"))

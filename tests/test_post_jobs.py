@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from camgen.job.reading import JobFile, read_job
-from camgen.make.chain import Wish, proved_job
+from camgen.make.chain import proved_job
+from camgen.make.variants import Wish
 from camgen.moves import SetupMoves
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs

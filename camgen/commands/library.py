@@ -13,8 +13,6 @@ import click
 import yaml
 
 from camgen.faults import Fault, Place, Refused
-from camgen.library.compare import changes, in_words
-from camgen.library.fingerprint import as_meant
 from camgen.library.pack import packed, unpack
 from camgen.library.record import (
     Prints,
@@ -25,7 +23,7 @@ from camgen.library.record import (
     record_path,
 )
 from camgen.library.shelf import Entry, Wanted, found, shelf
-from camgen.library.standing import Standing, prints, standing
+from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.library.statistics import (
     ENOUGH,
     SizeHistory,
@@ -34,17 +32,27 @@ from camgen.library.statistics import (
     cutter_lives,
     size_histories,
 )
-from camgen.make.chain import Proved, Wish, proved_job
-from camgen.make.proving import drift, motion_words, pairs_of
+from camgen.make.chain import Proved, proved_job
+from camgen.make.proving import (
+    as_it_ran,
+    as_made,
+    as_run,
+    drift,
+    motion_words,
+    pairs_of,
+    value_words,
+)
 from camgen.make.recording import (
     Form,
     blank_form,
     cutters_of,
     filled_run,
+    kept_programs,
     luggage,
     read_form,
     sizes_to_measure,
 )
+from camgen.make.variants import Wish
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.steps import step_words
@@ -273,6 +281,8 @@ def _history_words(history: SizeHistory) -> str:
 @click.option("--scrapped", type=int, default=0, help="Of these, scrapped.")
 @click.option("--lot", default="", help="Material lot.")
 @click.option("--size", "sizes", multiple=True, metavar="NAME=V[,V]", help="Measured sizes, mm.")
+@click.option("--limit", "limits", multiple=True, metavar="NAME=LEAST,MOST",
+              help="Limits of a size, mm, where not as in the job.")
 @click.option("--cutter", "cutters", multiple=True, metavar="NAME=VERDICT",
               help="fine, chattered, broke or worn.")
 @click.option("--correction", "corrections", multiple=True, metavar="SETUP:WHAT=BY",
@@ -281,7 +291,7 @@ def _history_words(history: SizeHistory) -> str:
 @click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
 def record(job: Path, form: Path | None, blank: bool, post: str | None, when: str | None,
            made: int | None, scrapped: int, lot: str, sizes: tuple[str, ...],
-           cutters: tuple[str, ...], corrections: tuple[str, ...], remark: str,
+           limits: tuple[str, ...], cutters: tuple[str, ...], corrections: tuple[str, ...], remark: str,
            photos: tuple[str, ...]) -> None:
     """Record a run of a JOB at the machine; asks at a terminal, or takes options or a form.
 
@@ -294,12 +304,13 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
     run = filled_run(proved, *_filled(proved, form, {
         "when": when, "made": made, "scrapped": scrapped, "material-lot": lot,
         "sizes": dict(_pair(text, "--size") for text in sizes),
+        "limits": dict(_pair(text, "--limit") for text in limits),
         "cutters": [{"name": name, "verdict": verdict} for name, verdict in
                     (_pair(text, "--cutter") for text in cutters)],
         "corrections": [_correction(text) for text in corrections],
         "remarks": remark, "photos": list(photos),
     }))
-    number = add_run(record_path(job), proved.job_file.job.job, run)
+    number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
     click.echo(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
 
 
@@ -312,8 +323,9 @@ def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple
     if options["when"] is None or options["made"] is None:
         raise Refused(Fault("a record needs at least the date and the pieces made",
                             "give --when and --made, or --form FILE (--blank prints one)"))
-    sizes = {name: _numbers(name, values) for name, values in options["sizes"].items()}
-    given = {**options, "sizes": sizes}
+    given = {**options, **{word: {name: _numbers(name, values)
+                                  for name, values in options[word].items()}
+                           for word in ("sizes", "limits")}}
     return read_form(yaml.safe_dump(given), "the options"), "the options"
 
 
@@ -334,14 +346,21 @@ def _asked(proved: Proved) -> dict[str, Any]:
         "scrapped": click.prompt("of these scrapped", type=int, default=0),
         "material-lot": click.prompt("material lot", default="", show_default=False),
         "sizes": {},
+        "limits": {},
         "corrections": [],
         "photos": [],
     }
     for name, (nominal, unit) in sizes_to_measure(proved).items():
         values = click.prompt(f"{name}, should be {nominal:.3f} {unit} (values with commas)",
                               default="", show_default=False)
-        if values.strip():
-            answers["sizes"][name] = values
+        if not values.strip():
+            continue
+        answers["sizes"][name] = values
+        if name not in job.limits:
+            limits = click.prompt("  its limits, least and most (0.79,0.81)", default="",
+                                  show_default=False)
+            if limits.strip():
+                answers["limits"][name] = limits
     answers["cutters"] = [
         {"name": name, "verdict": verdict} for name in cutters_of(proved)
         if (verdict := click.prompt(f"cutter {name}",
@@ -389,24 +408,30 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
     Example: camgen library compare jobs/third-wheel.yaml jobs/seconds-wheel.yaml
     """
     here = proved_job(job, Wish(post=post))
+    motion: tuple[str, ...] = ()
     if other is None:
-        _record_of(job)
-        if picture is not None:
-            raise Refused(Fault("a picture needs two jobs", "name the other job too"))
+        good = last_good(_record_of(job).runs)
+        if good is None:
+            raise Refused(Fault("this job is not proven: no piece came right yet",
+                                "name another job to compare it with",
+                                Place(str(record_path(job)))))
         lines = drift(here)
-        motion: list[str] = []
+        kept = any(one.kept for one in good.programs)
+        names = (f"{here.job_file.job.job}, as run {good.when}", "as made now")
+        before, after = as_it_ran(here) if kept or picture is not None else {}, as_made(here)
     else:
         there = proved_job(other, Wish(post=post))
-        lines = tuple(in_words(one) for one in changes(
-            as_meant(here.job_file.job), as_meant(there.job_file.job)))
-        motion = list(motion_words(here, there))
-        if picture is not None:
-            from camgen.library.paths import draw_paths
+        lines = tuple(value_words(as_run(here), as_run(there)))
+        names = (here.job_file.job.job, there.job_file.job.job)
+        before, after = as_made(here), as_made(there)
+    if before:
+        motion = motion_words(before, after)
+    if picture is not None:
+        from camgen.library.paths import draw_paths
 
-            names = (here.job_file.job.job, there.job_file.job.job)
-            write_whole(picture, draw_paths(pairs_of(here, there), names, _format(picture)))
+        write_whole(picture, draw_paths(pairs_of(before, after), names, _format(picture)))
     if as_json:
-        click.echo(json.dumps({"changes": list(lines), "motion": motion}, indent=1))
+        click.echo(json.dumps({"changes": list(lines), "motion": list(motion)}, indent=1))
         return
     for line in (*lines, *motion):
         click.echo(line)

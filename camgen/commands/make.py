@@ -12,9 +12,10 @@ import click
 
 from camgen.commands.duration import time_words
 from camgen.commands.proofs import proof_words
-from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.chain import Proved, proved_job
 from camgen.make.proving import drift
 from camgen.make.report import cautions_of, report_of, times_of
+from camgen.make.variants import Wish
 from camgen.writing import write_all
 
 __all__ = ["check", "make"]
@@ -26,8 +27,16 @@ def _job_words(command: Command) -> Command:
     """The words ``make`` and ``check`` share."""
     for word in (
         click.option("--json", "as_json", is_flag=True, help="The report, for a program to read."),
+        click.option("--dry-index", is_flag=True,
+                     help="Only turn the dividing head through all spaces."),
+        click.option("--air", type=click.FloatRange(min=0, min_open=True), metavar="MM",
+                     help="The same programs raised by so much, to cut only air."),
+        click.option("--from-cutter", metavar="NAME", help="Start again at this cutter."),
+        click.option("--from-step", type=click.IntRange(min=1), metavar="N",
+                     help="Start again at step N of the setup."),
         click.option("--from-space", type=click.IntRange(min=1), metavar="N",
                      help="Cut teeth from space N on, after a broken cutter."),
+        click.option("--setup", metavar="NAME", help="Only this setup."),
         click.option("--post", metavar="NAME", help="Another machine file than the job's own."),
         click.argument("job", type=click.Path(path_type=Path)),
     ):
@@ -44,8 +53,8 @@ def _job_words(command: Command) -> Command:
               help="Language of the sheet: en, de or fr.")
 @click.option("--changed", is_flag=True,
               help="Go on although a proven job would now be made differently.")
-def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out: Path | None,
-         pictures: bool, language: str, changed: bool) -> None:
+def make(job: Path, as_json: bool, out: Path | None, pictures: bool, language: str, changed: bool,
+         **wished: Any) -> None:
     """Make programs, pictures, setup sheet and report of a JOB file.
 
     Each program is read back from its text and proved against the job. If a proof fails nothing
@@ -54,8 +63,9 @@ def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out
 
     Example: camgen make jobs/third-wheel.yaml --out out
     """
-    proved = _proved(job, Wish(post, from_space), as_json)
-    if from_space is None and not changed:
+    wish = Wish(**wished)
+    proved = _proved(job, wish, as_json)
+    if wish.whole and not changed:
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
@@ -74,12 +84,12 @@ def make(job: Path, post: str | None, from_space: int | None, as_json: bool, out
 
 @click.command()
 @_job_words
-def check(job: Path, post: str | None, from_space: int | None, as_json: bool) -> None:
+def check(job: Path, as_json: bool, **wished: Any) -> None:
     """Plan, write, read back and prove a JOB, and leave no file behind.
 
     Example: camgen check jobs/third-wheel.yaml
     """
-    proved = _proved(job, Wish(post, from_space), as_json)
+    proved = _proved(job, Wish(**wished), as_json)
     report = report_of(proved, times_of(proved))
     if as_json:
         click.echo(json.dumps(report, indent=1))

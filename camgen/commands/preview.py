@@ -61,8 +61,9 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
 def _of_job(
     path: Path, page: bool, course: bool, style: Style, dark: bool, post: str | None
 ) -> dict[str, bytes]:
-    from camgen.make.chain import Wish, proved_job
+    from camgen.make.chain import proved_job
     from camgen.make.pictures import courses_of, pages_of, pictures_of
+    from camgen.make.variants import Wish
 
     proved = proved_job(path, Wish(post))
     _tell_failed(proved)

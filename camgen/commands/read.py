@@ -97,7 +97,8 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
 
 
 def _job(job: Path, post: str | None) -> Proved:
-    from camgen.make.chain import Wish, proved_job
+    from camgen.make.chain import proved_job
+    from camgen.make.variants import Wish
 
     return proved_job(job, Wish(post))
 

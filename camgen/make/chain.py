@@ -7,19 +7,23 @@ of every file and writes them together, or not at all when a proof failed.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from camgen import __version__
 from camgen.job.checks import machine_for
 from camgen.job.file import workshop_of
+from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import Prints, ProofRecord, read_record, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
+from camgen.make.variants import Wish, chosen_setups, varied
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
-from camgen.proof import Evidence, gather, prove_evidence
+from camgen.proof import Evidence, gather, prove_evidence, prove_motion
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
@@ -33,14 +37,6 @@ __all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job
 
 # First word of the comment that tells a job's standing.
 STANDING = "STANDING"
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What the person asks for besides the job itself."""
-
-    post: str | None = None
-    from_space: int | None = None
 
 
 @dataclass(frozen=True)
@@ -134,20 +130,50 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     runs = record.runs if record is not None else ()
     good = last_good(runs)
     state = standing(now, len(runs), good.prints if good is not None else None)
-    setups = []
-    for planned in plan.setups:
+    setups: list[ProvedSetup] = []
+    for planned in chosen_setups(wish, plan.setups):
         header = (
             f"CAMGEN {__version__} JOB {now.job}",
             f"TABLES {now.tables} MACHINE {now.machine}",
             f"MATERIAL {plan.material.name}",
             standing_line(state, good.when if good is not None else ""),
         )
-        programs = write_programs(
-            planned.moves, machine, stem=f"{stem}-{planned.name}", header=header
-        )
-        read = tuple(read_program(one.text, machine, one.file) for one in programs)
-        evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
-                          planned_cuts=planned.cuts)
-        setups.append(ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence)))
+        before = sum(len(setup.programs) for setup in setups)
+        named = f"{stem}-{planned.name}"
+        if wish.from_space is not None:
+            named += f"-from-space-{wish.from_space}"
+        setups.append(_proved_setup(job, machine, planned, named, header, before))
+        if wish.changes_moves:
+            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before)
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   tuple(setups))
+
+
+def _proved_setup(
+    job: Job, machine: Machine, planned: PlannedSetup, stem: str, header: Sequence[str],
+    before: int,
+) -> ProvedSetup:
+    """One setup written, read back and proved whole."""
+    programs = write_programs(planned.moves, machine, stem=stem, header=header, before=before)
+    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
+                      planned_cuts=planned.cuts)
+    return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
+
+
+def _varied_setup(
+    wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, header: Sequence[str],
+    before: int,
+) -> ProvedSetup:
+    """The wished variant in place of the whole program, with the proofs of both."""
+    moves, added = varied(wish, job, whole.planned)
+    name = f"{whole.name}{added}"
+    cuts = {section.step: cut for section, cut in
+            zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
+    planned = replace(whole.planned, name=name, moves=moves,
+                      cuts=tuple(cuts[section.step] for section in moves.sections))
+    programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before)
+    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    evidence = gather(name, job, machine, planned.layout, moves, read)
+    return ProvedSetup(planned, programs, read, evidence,
+                       (*whole.proofs, *prove_motion(evidence)))

@@ -35,8 +35,7 @@ def pages_of(proved: Proved) -> dict[str, str]:
     return {
         setup.name: bench_page(
             setup.planned.layout, setup.read, proved.machine,
-            {section.cutter_number: job.cutters[section.cutter]
-             for section in setup.planned.moves.sections},
+            setup.evidence.cutters,
             f"{job.job}: {setup.name}",
             subtitle=f"{proved.material.title}, {proved.machine.name}",
             names={section.cutter_number: section.cutter
@@ -54,8 +53,7 @@ def courses_of(
     return {
         setup.name: draw_course(
             layout, setup.read, proved.machine,
-            {section.cutter_number: job.cutters[section.cutter]
-             for section in setup.planned.moves.sections},
+            setup.evidence.cutters,
             f"{job.job}: {setup.name}",
             subtitle=f"{material.title}, {proved.machine.name}",
             cutting_force=(material.kc1.value, material.mc.value), format=style, dark=dark,
@@ -76,7 +74,7 @@ def picture_of(
         setup.planned.layout,
         programs,
         proved.machine,
-        {section.cutter_number: job.cutters[section.cutter] for section in sections},
+        setup.evidence.cutters,
         proofs,
         f"{job.job}: {setup.name}",
         subtitle=f"{proved.material.title}, {proved.machine.name}",

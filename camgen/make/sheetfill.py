@@ -122,11 +122,14 @@ def _setup(
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
-        cutter = job.cutters[section.cutter]
+        cutter = setup.evidence.cutters.get(section.cutter_number)
+        if cutter is None:
+            continue  # the head is turned with no cutter fitted
         cutters.setdefault(section.cutter_number, CutterLine(
             section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
             None if teeth else cutter.reach, section.clockwise))
-    disc = max((job.cutters[s.cutter].diameter for s, _ in sections), default=0.0) if teeth else 0.0
+    fitted = setup.evidence.cutters.values()
+    disc = max((cutter.diameter for cutter in fitted), default=0.0) if teeth else 0.0
     axes, zero, size = _zero(planned.setup, layout)
     return SetupSheet(
         name=setup.name,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from camgen.layout import FlatLayout
 from camgen.proof.around_head import prove_around_head
 from camgen.proof.cutter_body import prove_cutter_body
+from camgen.proof.engagement import prove_engagement
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.limits import prove_limits
@@ -30,7 +31,8 @@ if TYPE_CHECKING:
     from camgen.job.reading import JobFile
     from camgen.plan import PlannedSetup
 
-__all__ = ["Evidence", "Proof", "each_proof", "gather", "prove", "prove_evidence"]
+__all__ = ["Evidence", "Proof", "each_proof", "gather", "prove", "prove_evidence",
+           "prove_motion"]
 
 
 def prove(
@@ -50,18 +52,24 @@ def prove_evidence(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(each_proof(evidence))
 
 
-def each_proof(evidence: Evidence) -> Iterator[Proof]:
-    """The proofs of one setup one after another, the quicker first: a search may stop early."""
+def prove_motion(evidence: Evidence) -> Iterator[Proof]:
+    """The proofs of motion alone: of a program that starts again within a job, or cuts only air."""
     yield from prove_text(evidence)
     yield from prove_same_motion(evidence)
     yield from prove_limits(evidence)
     yield from prove_spindle(evidence)
     yield prove_clear_at_stops(evidence)
+
+
+def each_proof(evidence: Evidence) -> Iterator[Proof]:
+    """The proofs of one setup one after another, the quicker first: a search may stop early."""
+    yield from prove_motion(evidence)
     if isinstance(evidence.layout, FlatLayout):
         yield from prove_flat_rapids(evidence)
         yield from prove_cutter_body(evidence)
         yield from prove_flat_passes(evidence)
         yield from prove_flat_removal(evidence)
+        yield from prove_engagement(evidence)
     else:
         yield from prove_around_head(evidence)
         yield from prove_spaces(evidence)

@@ -1,0 +1,88 @@
+"""Programs besides the whole one: starting again, cutting air, turning the head dry.
+
+Each comes of a setup that was planned and proved whole; it is then read back and proved as motion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from camgen.faults import Fault, Refused
+from camgen.job.models import Job
+from camgen.moves import SetupMoves
+from camgen.plan import PlannedSetup
+from camgen.post.restart import dry_index, from_cutter, from_step, raised_by
+from camgen.steps.kind import cutter_numbers
+from camgen.values import dataclass
+
+__all__ = ["Wish", "chosen_setups", "varied"]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the person asks for besides the job itself.
+
+    ``setup`` leaves the others out. ``from_space`` is planned for, ``from_step`` (from 1, as in the
+    program's comments) and ``from_cutter`` (its name) leave out what comes before; ``air`` mm
+    raises every move; ``dry_index`` only turns the head.
+    """
+
+    post: str | None = None
+    setup: str | None = None
+    from_space: int | None = None
+    from_step: int | None = None
+    from_cutter: str | None = None
+    air: float | None = None
+    dry_index: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """True when the programs are the job's own, from their beginning."""
+        return self.from_space is None and not self.changes_moves
+
+    @property
+    def changes_moves(self) -> bool:
+        """True when planned moves are made into others."""
+        return (self.from_step is not None or self.from_cutter is not None
+                or self.air is not None or self.dry_index)
+
+
+def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSetup, ...]:
+    """The setups wished for. Raises Refused when there is none of that name, or several to choose.
+
+    A step or a cutter to start from is one of one setup; where the job has several, say which.
+    """
+    names = ", ".join(setup.name for setup in setups)
+    if wish.setup is not None:
+        chosen = tuple(setup for setup in setups if setup.name == wish.setup)
+        if not chosen:
+            raise Refused(Fault(f"the job has no setup {wish.setup!r}", f"it has {names}"))
+        return chosen
+    if (wish.from_step is not None or wish.from_cutter is not None) and len(setups) > 1:
+        raise Refused(Fault("which setup to start again in is not said",
+                            f"add --setup and one of {names}"))
+    if wish.dry_index:
+        return tuple(setup for setup in setups if setup.setup.dividing is not None) or tuple(setups)
+    return tuple(setups)
+
+
+def varied(wish: Wish, job: Job, planned: PlannedSetup) -> tuple[SetupMoves, str]:
+    """The setup's moves made into those wished for, and what to add to the file's name.
+
+    Raises Refused when there is no such step, cutter or turn.
+    """
+    moves, added = planned.moves, ""
+    if wish.from_step is not None:
+        moves, added = from_step(moves, wish.from_step), f"-from-step-{wish.from_step}"
+    if wish.from_cutter is not None:
+        numbers = cutter_numbers(job)
+        if wish.from_cutter not in numbers:
+            raise Refused(Fault(f"the job has no cutter {wish.from_cutter!r}",
+                                "it has " + ", ".join(numbers)))
+        moves = from_cutter(moves, numbers[wish.from_cutter])
+        added += f"-from-{wish.from_cutter}"
+    if wish.dry_index:
+        moves, added = dry_index(moves), f"{added}-dry-index"
+    if wish.air is not None:
+        moves, added = raised_by(moves, wish.air), f"{added}-air"
+    return moves, added
