@@ -8,9 +8,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from workshop import Stroke, blanks, strokes
+from workshop import WHEEL, Stroke, blanks, strokes
 
 from camgen.faults import Refused
 from camgen.layout import FlatLayout
@@ -373,3 +373,41 @@ def test_what_cannot_be_left_on_a_wall_is_refused(words: str, fault: str) -> Non
     with pytest.raises(Refused, match=fault) as no:
         blanks(f"outline: {{cutter: mill, {words}}}")
     assert no.value.faults[0].place.line > 0
+
+
+@settings(max_examples=10, suppress_health_check=[HealthCheck.filter_too_much])
+@given(
+    st.integers(50, 120),
+    st.floats(8.0, 11.0),
+    st.integers(3, 6),
+    st.floats(0.3, 0.6),
+    st.floats(0.2, 0.5),
+    st.sampled_from(["climb", "conventional"]),
+)
+def test_no_wheel_makes_the_cutter_leave_its_opening(
+    teeth: int, diameter: float, arms: int, arm: float, corner: float, direction: str
+) -> None:
+    wheel = (
+        WHEEL.replace("teeth: 75", f"teeth: {teeth}", 1)
+        .replace("module: 0.14", f"module: {diameter / teeth:.4f}", 1)
+        .replace("arms: 5", f"arms: {arms}")
+        .replace("arm: 0.45", f"arm: {arm:.3f}, arm-at-hub: {1.3 * arm:.3f}")
+        .replace("corner: 0.25", f"corner: {corner:.3f}")
+    )
+    try:
+        planned = blanks(f"cross-out: {{cutter: mill, direction: {direction}}}", wheel=wheel)
+    except Refused:
+        assume(False)
+        raise
+    layout = flat(planned)
+    x, y = layout.places[0]
+    allowed = shapely.union_all(
+        [
+            opening.moved(x, y).region(1e-5).buffer(-MILL + 2e-3, quad_segs=64)
+            for opening in layout.part.openings
+        ]
+    )
+    size = layout.part.outline.lengths[0]
+    for stroke in in_metal(planned):
+        if stroke.start[:2] != stroke.end[:2] and math.dist(stroke.end[:2], (x, y)) < size / 3:
+            assert allowed.covers(shapely.LineString(points(stroke, 1e-4)))

@@ -43,6 +43,7 @@ __all__ = [
     "contour_faults",
     "finish_left",
     "inner_corner_faults",
+    "lead_radius",
     "lifted",
     "plan_contours",
     "tab_middles",
@@ -319,6 +320,14 @@ def _beads(path: Path, cutter_diameter: float) -> list[tuple[Point, float]]:
     return [(path.at(number * apart), radius) for number in range(count)]
 
 
+def lead_radius(path: Path, radius: float, room: float) -> float:
+    """Radius of the arc onto a path: the cutter's, or less where the first piece is short.
+
+    An arc of radius ρ that is ``room`` off the wall at its far end is √(2·ρ·room) long along it.
+    """
+    return max(room, min(radius, path.lengths[0] ** 2 / (2 * room)))
+
+
 def plan_contours(
     bench: Bench, words: ContourWords, own: Sequence[ContourCut], title: str
 ) -> PlannedStep:
@@ -337,7 +346,7 @@ def plan_contours(
     one: list[Move] = []
     for wall in own:
         # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
-        onto, off = leads(wall.last, climb, cutter.diameter / 2, left)
+        onto, off = leads(wall.last, climb, lead_radius(wall.last, cutter.diameter / 2, left), left)
         around = wall.rough.starting_at(wall.rough.nearest(onto.start))
         over = [around.nearest(tab) for tab in wall.tabs]
         lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
