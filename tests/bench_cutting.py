@@ -26,7 +26,16 @@ MILL = Machine(name="mill", describes="a mill")
     ("drill 0.75 flute-length 6 reach 8", {"depth": 2.0}),
     ("form-disc 20 14 teeth arbor 8 reach 20", {"depth": 0.44}),
     ("boring-bar 4 shank 3 reach 12", {}),
+    ("spot-drill 1", {}),
+    ("countersink 3", {}),
+    ("counterbore 2", {}),
+    ("reamer 1", {}),
+    ("tap 1 pitch 0.25", {}),
+    ("thread-mill 0.7 pitch 0.25", {}),
+    ("fly-cutter 10 1 tooth", {}),
     ("ball-end-mill 1 2 flutes flute-length 2 reach 4", {}),
+    ("bull-end-mill 1 2 flutes corner 0.2 reach 4", {}),
+    ("chamfer-mill 3", {}),
     ("engraver 3 angle 60 tip 0.1 reach 9", {}),
 ])
 def test_one_answer(benchmark: Any, words: str, asked: dict[str, Any]) -> None:

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from camgen.cutting.body import body_of, pointed_body
 from camgen.cutting.chips import (
     chip_load_for_peak,
     effective_width_in_circle,
@@ -41,7 +42,7 @@ from camgen.cutting.stiffness import (
 )
 from camgen.shop.cutters import parse_cutter
 from camgen.shop.machine import Machine, Spindle
-from camgen.shop.materials import find_material
+from camgen.shop.materials import edge_of, find_material
 from camgen.shop.tables import rule
 
 
@@ -165,6 +166,28 @@ def test_the_plain_cantilever_of_the_reference_list() -> None:
     # Carbide 600 GPa, Ø0.4 with 1.2 mm out, as a plain bar of 0.8 D: 1.865 µm per newton.
     core = rule("fluted-diameter").value * 0.4
     assert 1000 * tip_compliance([(1.2, core)], 600e3) == pytest.approx(1.865, abs=5e-4)
+
+
+@pytest.mark.parametrize(("words", "depth"), [
+    ("engraver 3 angle 60 tip 0.1 reach 9", 0.15), ("engraver 3 angle 20 reach 4", 0.4),
+    ("chamfer-mill 3 flute-length 2 reach 12", 0.5), ("chamfer-mill 6 angle 60 reach 4", 2.5),
+])
+def test_a_cone_bends_and_is_stressed_as_integration_says(words: str, depth: float) -> None:
+    # The bar cut into fifty thousand slices from the middle of the cut on, no formula of a cone.
+    cutter, edge = parse_cutter(words), edge_of(parse_cutter(words))
+    plain = body_of(cutter, Machine(name="mill", describes="a mill"), edge)
+    body = pointed_body(plain, cutter, edge, depth)
+    slim = 0.61 if cutter.kind == "engraver" else 0.8
+    x = (np.arange(50_000) + 0.5) / 50_000 * body.reach
+    cone = cutter.tip + depth * np.tan(np.radians(cutter.cone_angle / 2))
+    wide = cone + 2 * x * np.tan(np.radians(cutter.cone_angle / 2))
+    fluted = x < max(plain.fluted, (cutter.diameter - cone) / (
+        2 * np.tan(np.radians(cutter.cone_angle / 2))))
+    across = np.where(fluted, slim * np.minimum(wide, cutter.diameter), cutter.diameter)
+    slices = x**2 / (edge.modulus * np.pi * across**4 / 64)
+    assert body.compliance == pytest.approx(slices.sum() * body.reach / 50_000, rel=1e-3)
+    assert body.bending == pytest.approx((32 * x / (np.pi * across**3)).max(), rel=1e-3)
+
 
 
 @settings(max_examples=40)

@@ -15,7 +15,6 @@ from camgen.cutting.planner import (
     CutPlan,
     force_limit,
     plan_cut,
-    plan_drilling,
     plan_form_cut,
     plan_milling,
 )
@@ -182,14 +181,14 @@ def test_halving_the_diameter_never_raises_the_force_limit(any_cutter: Cutter, m
 @st.composite
 def changes(draw: st.DrawFn) -> tuple[str, float]:
     """What is made worse, and by how much."""
-    return draw(st.sampled_from(["stick-out", "spindle", "material"])), draw(between(1.0, 3.0))
+    return (draw(st.sampled_from(["stick-out", "spindle", "material"])),
+            draw(between(1.0, 3.0)))
 
 
-@settings(max_examples=120, deadline=None)
-@given(material=st.sampled_from(MATERIALS), any_cutter=cutters(("drill", "form-disc",
-                                                                "fly-cutter", "ball-end-mill")),
-       machine=machines(), change=changes())
-def test_drills_form_cutters_and_balls_at_a_kept_depth_are_no_faster_for_anything_made_worse(
+@settings(max_examples=250, deadline=None)
+@given(material=st.sampled_from(MATERIALS), any_cutter=cutters(), machine=machines(),
+       change=changes())
+def test_at_a_kept_depth_no_cutter_is_faster_for_anything_made_worse(
         material: str, any_cutter: Cutter, machine: Machine, change: tuple[str, float]) -> None:
     what, factor = change
     diameter = any_cutter.diameter
@@ -212,14 +211,49 @@ def test_drills_form_cutters_and_balls_at_a_kept_depth_are_no_faster_for_anythin
         try:
             if tool.kind in ("form-disc", "fly-cutter"):
                 return plan_form_cut(stuff, tool, mill, 0.55 * deep**2, deep, passes=1).feed
-            if tool.kind == "drill":
-                return plan_drilling(stuff, tool, mill, deep).feed
-            return plan_milling(stuff, tool, mill, None, deep, keep_depth=True).feed
+            return plan_cut(stuff, tool, mill, None, deep, keep_depth=True).feed
         except Refused:
             return 0.0
 
     assert feed(worse_stuff, worse_cutter, worse_mill) <= feed(
         find_material(material), cutter, machine) * (1 + 1e-9)
+
+
+@settings(max_examples=80, deadline=None)
+@given(any_cutter=cutters(), machine=machines(), slender=between(0.5, 12.0))
+def test_no_cutter_of_half_the_size_bears_more_force(any_cutter: Cutter, machine: Machine,
+                                                     slender: float) -> None:
+    cutter = any_cutter.model_copy(update={"reach": slender * any_cutter.diameter, "shank": None,
+                                           "flute_length": None})
+    half = cutter.model_copy(update={"diameter": cutter.diameter / 2})
+    assert force_limit(half, machine)[0] <= force_limit(cutter, machine)[0]
+
+
+LOADS = ("deflection", "bending stress", "torsion", "spindle torque", "spindle power")
+
+
+@settings(max_examples=120, deadline=None)
+@given(material=st.sampled_from(MATERIALS), machine=machines(),
+       cutter=cutters(("ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver")))
+def test_a_shaped_cutter_goes_as_deep_as_its_loads_let_it(material: str, machine: Machine,
+                                                          cutter: Cutter) -> None:
+    try:
+        cut = plan_milling(find_material(material), cutter, machine)
+    except Refused:
+        return
+    used = {limit.name: limit.share for limit in cut.limits}
+    assert max(used[name] for name in LOADS) <= 1 + 1e-9
+    if cut.governed_by["depth"] in LOADS and cut.speed > machine.spindle.lowest:
+        # What holds it up is nearly reached; or else a little more depth could not be had at all.
+        near = max(used[name] for name in LOADS) > 0.95
+        try:
+            deeper = plan_milling(find_material(material), cutter, machine, None, 1.06 * cut.depth,
+                                  keep_depth=True)
+        except Refused:
+            near = True
+        else:
+            near = near or deeper.chip_load < cut.chip_load
+        assert near
 
 
 @settings(max_examples=60, deadline=None)

@@ -11,7 +11,7 @@ from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, usual
-from camgen.shop.machine import Machine
+from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import rule
 from camgen.values import dataclass
@@ -28,13 +28,12 @@ __all__ = [
     "is_pointed",
     "is_shaped",
     "plain_sense",
-    "refreshed",
+    "pointed_body",
     "slowed_or_thinner",
     "too_weak",
 ]
 
 _POINTED = ("chamfer-mill", "engraver", "countersink", "spot-drill")
-_SLIM_CONE_PARTS = 6
 
 
 def is_pointed(cutter: Cutter) -> bool:
@@ -64,11 +63,13 @@ def edge_at(cutter: Cutter, depth: float) -> EdgeShape:
 class Body:
     """What of a cutter bears on its loads.
 
-    ``compliance`` mm/N and ``bending`` (N/mm²)/N for a force at the tip, ``torsion`` (N/mm²)/(N·mm)
-    in the thinnest part; ``edge_radius`` and ``run_out`` mm; ``notes`` say what was assumed.
+    ``reach`` mm stands out, of it ``fluted``; ``compliance`` mm/N and ``bending`` (N/mm²)/N for a
+    force at the tip, ``torsion`` (N/mm²)/(N·mm) in the thinnest part; ``edge_radius`` and
+    ``run_out`` mm; ``notes`` say what was assumed.
     """
 
     reach: float
+    fluted: float
     compliance: float
     bending: float
     torsion: float
@@ -88,12 +89,10 @@ def cutting_length(cutter: Cutter) -> float:
     return min(cuts * cutter.diameter, reach) if cuts else reach
 
 
-def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
-            depth: float | None = None) -> Body:
+def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     """The cutter's body: a fluted part of 0.8 of the diameter (Kops and Vo), then the shank.
 
-    A pointed cutter that mills to a ``depth`` bends from the middle of its cut on as a cone; an
-    engraver is half-round, and stands for a round bar of 0.61 of its size, for the half circle's
+    An engraver is half-round, and stands for a round bar of 0.61 of its size, for the half circle's
     second moment is (π/8 − 8/9π)·r⁴. Where the flute length is not given the whole reach is taken
     as fluted.
     """
@@ -110,48 +109,78 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial,
     if cutter.strength is not None or cutter.modulus is not None:
         notes.append("reckoned with the strength or stiffness of the maker's own sheet")
     fluted = min(flute if flute is not None else reach, reach)
-    slim = rule("engraver-section").value if cutter.kind == "engraver" \
-        else rule("fluted-diameter").value
+    slim = _slim(cutter)
     core = slim * diameter
     shank = cutter.shank if cutter.shank is not None else diameter
-    thinnest = core
-    if is_pointed(cutter) and depth is not None:
-        half_tangent = tan(in_radians(cutter.cone_angle / 2.0))
-        start = min(diameter, cutter.tip + depth * half_tangent)
-        cone = (diameter - start) / (2.0 * half_tangent)
-        part = cone / _SLIM_CONE_PARTS
-        widths = [start + (diameter - start) * (number + 0.5) / _SLIM_CONE_PARTS
-                  for number in range(_SLIM_CONE_PARTS)] if part > 0.0 else []
-        sections = [(part, slim * width) for width in widths]
-        # All of the torque passes the top of the cut; below it only a part.
-        thinnest = slim * min(diameter, cutter.tip + 2.0 * depth * half_tangent)
-        rest = max(fluted - cone, 0.0)
-        if rest > 0.0:
-            sections.append((rest, core))
-        reach = max(reach, cone)
-    else:
-        sections = [(fluted, core)]
-    behind = reach - sum(length for length, _ in sections)
-    if behind > 1e-9:
-        sections.append((behind, shank))
+    sections = [(fluted, core)]
+    if reach - fluted > 1e-9:
+        sections.append((reach - fluted, shank))
     radius = cutter.edge_radius
     if radius is None and cutter.kind in ("form-disc", "fly-cutter", "engraver"):
         radius = edge.edge_base  # ground to a form, sharp whatever the diameter
     if radius is None:
         radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
     run_out = cutter.run_out if cutter.run_out is not None else machine.spindle.run_out
-    return Body(reach, tip_compliance(sections, edge.modulus), bending_factor(sections),
-                torsion_factor(thinnest), radius, run_out, tuple(notes))
+    return Body(reach, fluted, tip_compliance(sections, edge.modulus), bending_factor(sections),
+                torsion_factor(core), radius, run_out, tuple(notes))
+
+
+def pointed_body(body: Body, cutter: Cutter, edge: EdgeMaterial, depth: float) -> Body:
+    """The body of a pointed cutter that mills to a depth, mm.
+
+    It bends from the middle of its cut on as a cone, where the force is taken to act. With the
+    diameter s there, d at the cone's end and c between, a cone adds ∫x²/d(x)⁴ dx = c³/(3·s·d³) to
+    the compliance, and x/d(x)³ is greatest at the cone's end or where its diameter is 1.5 s
+    (Castigliano; elementary integration).
+    """
+    diameter, slim = cutter.diameter, _slim(cutter)
+    slope = 2.0 * tan(in_radians(cutter.cone_angle / 2.0))
+    start = min(diameter, cutter.tip + depth * slope / 2.0)
+    cone = (diameter - start) / slope
+    bends = cone**3 / (start * diameter**3)
+    bent = 4.0 / (27.0 * slope * start * start) if 1.5 * start < diameter \
+        else cone / diameter**3
+    end = max(cone, body.fluted)
+    bends = (bends + (end**3 - cone**3) / diameter**4) / slim**4
+    bent = max(bent, end / diameter**3) / slim**3
+    reach = max(body.reach, cone)
+    if reach - end > 1e-9:
+        shank = cutter.shank if cutter.shank is not None else diameter
+        bends += (reach**3 - end**3) / shank**4
+        bent = max(bent, reach / shank**3)
+    # All of the torque passes the top of the cut; below it only a part.
+    thinnest = slim * min(diameter, cutter.tip + depth * slope)
+    return Body(reach, body.fluted, bends * 64.0 / (3.0 * pi * edge.modulus), bent * 32.0 / pi,
+                torsion_factor(thinnest), body.edge_radius, body.run_out, body.notes)
+
+
+def _slim(cutter: Cutter) -> float:
+    """The round bar that a cutter's fluted part stands for, over its diameter."""
+    return rule("engraver-section" if cutter.kind == "engraver" else "fluted-diameter").value
 
 
 @dataclass(frozen=True, slots=True)
 class Speed:
-    """A spindle speed, rev/min, the limit that set it, and the limits of speed."""
+    """A spindle speed, rev/min, the limit that set it, and what bounds it.
+
+    ``aim`` m/min is the surface speed wished for; ``per_turn`` m the way of the edge in one turn.
+    """
 
     rpm: float
     governed: str
-    limits: tuple[Limit, ...]
+    aim: float
+    per_turn: float
+    spindle: Spindle
     warnings: tuple[str, ...]
+
+    def limits(self, rpm: float) -> tuple[Limit, ...]:
+        """The limits of the speed, at this one or one that was changed since."""
+        surface, low, high = rpm * self.per_turn, self.spindle.lowest, self.spindle.highest
+        return (
+            Limit("surface speed", self.aim, "m/min", "speed", surface / self.aim, surface),
+            Limit("spindle's highest speed", high, "rev/min", "speed", rpm / high, rpm),
+            Limit("spindle's lowest speed", low, "rev/min", "speed", low / rpm, rpm, True),
+        )
 
 
 def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter: float,
@@ -206,27 +235,7 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     if surface < 0.5 * low and governed != most_name:
         warnings.append(f"{surface:.0f} m/min is far below the usual {low:.0f} m/min: the spindle, "
                         "not the metal, limits; a burr or a built-up edge may come")
-    limits = (
-        Limit("surface speed", aim, "m/min", "speed", surface / aim, surface),
-        Limit("spindle's highest speed", spindle.highest, "rev/min", "speed",
-              rpm / spindle.highest, rpm),
-        Limit("spindle's lowest speed", spindle.lowest, "rev/min", "speed", spindle.lowest / rpm,
-              rpm, True),
-    )
-    return Speed(rpm, governed, limits, tuple(warnings))
-
-
-def refreshed(limits: tuple[Limit, ...], rpm: float) -> tuple[Limit, ...]:
-    """The limits of the speed, at a speed that was changed since."""
-    surface, highest, lowest = limits
-    if highest.used == rpm:
-        return limits
-    used = surface.used * rpm / highest.used
-    return (
-        Limit(surface.name, surface.value, surface.unit, "speed", used / surface.value, used),
-        Limit(highest.name, highest.value, highest.unit, "speed", rpm / highest.value, rpm),
-        Limit(lowest.name, lowest.value, lowest.unit, "speed", lowest.value / rpm, rpm, True),
-    )
+    return Speed(rpm, governed, aim, per_turn, spindle, tuple(warnings))
 
 
 def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:

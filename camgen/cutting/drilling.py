@@ -15,7 +15,6 @@ from camgen.cutting.body import (
     choose_speed,
     edge_at,
     plain_sense,
-    refreshed,
     too_weak,
 )
 from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
@@ -176,7 +175,7 @@ def plan_drilling(
     by_room = rule("flute-room").value * flute / material.chip_bulk.value
     peak = per_turn / lips * lip
     limits = [
-        *refreshed(turned.limits, rpm),
+        *turned.limits(rpm),
         Limit(name, table, "mm/rev", "feed", per_turn / table, per_turn),
         Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
         Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
@@ -316,7 +315,7 @@ def plan_tapping(
         speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=chip, feed=feed,
         plunge_feed=feed, depth=deep, width=diameter,
         limits=(
-            *refreshed(turned.limits, rpm),
+            *turned.limits(rpm),
             Limit("axis feed", machine.z.feed_limit, "mm/min", "speed",
                   feed / machine.z.feed_limit, feed),
             Limit("torsion", allowed, "N/mm2", "feed", twist / allowed, twist),
@@ -427,7 +426,7 @@ def plan_boring(
         speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=per_turn, feed=feed_now,
         plunge_feed=feed_now, depth=deep, width=width,
         limits=(
-            *refreshed(turned.limits, rpm),
+            *turned.limits(rpm),
             Limit("chip load", table, "mm/rev", "feed", per_turn / table, per_turn),
             *((Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
                      per_turn**2 / (8.0 * corner)),) if finish else ()),

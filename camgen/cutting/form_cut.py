@@ -13,7 +13,6 @@ from camgen.cutting.body import (
     body_of,
     choose_speed,
     plain_sense,
-    refreshed,
     slowed_or_thinner,
     too_weak,
 )
@@ -219,7 +218,7 @@ class _FormCut:
         feed_now = rpm * teeth * chip
         peak = chip * peak_share
         limits = [
-            *refreshed(turned.limits, rpm),
+            *turned.limits(rpm),
             Limit(table_name, table, "mm", "feed", chip / table, chip),
             Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
             Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import ceil, pi, sqrt, tan
+from math import ceil, exp, log, pi, sqrt, tan
 from math import radians as in_radians
 
 from camgen.cutting.answer import CutPlan, FeedBounds, Governs, Limit
@@ -20,7 +20,7 @@ from camgen.cutting.body import (
     is_pointed,
     is_shaped,
     plain_sense,
-    refreshed,
+    pointed_body,
     slowed_or_thinner,
     too_weak,
 )
@@ -47,27 +47,64 @@ __all__ = ["feed_bounds", "force_limit", "plan_milling"]
 
 MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill",
          "countersink")
-# Where the edge changes with the depth, depths are tried: each is the last times the depth its
-# loads allow over it, within these bounds; then the first that will do is narrowed down towards the
-# last that will not.
+# Where the edge changes with the depth, depths are tried, each where the last two say that the
+# loads would just allow it, within these bounds; then between one that will do and one that will
+# not, the loads' own course is followed until they allow no more than this share beyond it.
 SMALLEST_STEP, GREATEST_STEP = 0.92, 0.4
 DEPTHS_TRIED = 24
+NEAR = 0.01
+# Where nothing is found so, every depth of a ladder is tried before an answer is refused.
+RUNG = 0.85
 NARROWED = 4
 
 
 @dataclass(frozen=True, slots=True)
 class _Ask:
-    """What was asked for, and the bounds that come of it."""
+    """What was asked for, and all that comes of it whatever the depth."""
 
     material: Material
     cutter: Cutter
     machine: Machine
     edge: EdgeMaterial
+    body: Body
     wide: float | None
     speed: float | None
     feed: float | None
-    deflection: float | None
     kept: Caps
+    pointed: bool
+    least_chip: float
+    axis_feed: float
+    kc1: float
+    mc: float
+    exponent: float
+    resultant: float
+    overload: float
+    most_thinning: float
+    bend_allowed: float
+    stress_allowed: float
+    shear_allowed: float
+
+
+def _asked(material: Material, cutter: Cutter, machine: Machine, wide: float | None,
+           speed: float | None, feed: float | None, deflection: float | None = None,
+           kept: Caps | None = None) -> _Ask:
+    """What was asked for, with its bounds."""
+    edge = edge_of(cutter)
+    body = body_of(cutter, machine, edge)
+    mc = material.mc.value
+    radial_share = rule("radial-share").value
+    safety = rule("safety-factor").value
+    if deflection is None:
+        deflection = min(rule("deflection-share").value * cutter.diameter,
+                         rule("deflection-most").value)
+    return _Ask(
+        material, cutter, machine, edge, body, wide, speed, feed, kept or Caps(),
+        is_pointed(cutter), material.least_chip.value * body.edge_radius,
+        min(machine.x.feed_limit, machine.y.feed_limit),
+        material.kc1.value * rule("wear").value, mc, 1.0 - mc,
+        sqrt(1.0 + radial_share * radial_share), rule("overload").value,
+        rule("most-thinning").value, deflection, edge.bending_strength / safety,
+        edge.shear_strength / safety)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,41 +126,35 @@ class _Cut:
     feed_governed: str
     chip_name: str
     chip_table: float
-    least_chip: float
     peak_share: float
     mean_share: float
-    axis_feed: float
-    exponent: float
     tangential: float
     power: float
-    resultant: float
-    bend_allowed: float
-    stress_allowed: float
-    shear_allowed: float
     stress_per_newton: float
     warnings: tuple[str, ...]
 
     @property
     def chip_least(self) -> float:
         """The chip load at which the thickest chip is the least that is cut."""
-        return self.least_chip / self.peak_share
+        return self.ask.least_chip / self.peak_share
 
     def strengths(self, rpm: float) -> tuple[tuple[float, str], ...]:
         """The greatest force across the cutter, N, by each limit; mean power apart."""
-        radius = self.shape.diameter / 2.0
-        torque = rule("overload").value * torque_at(self.ask.machine.spindle.power, rpm)
-        return ((self.bend_allowed / self.body.compliance, "deflection"),
-                (self.stress_allowed / self.stress_per_newton, "bending stress"),
-                (self.shear_allowed / (radius * self.body.torsion) * self.resultant, "torsion"),
-                (torque / radius * self.resultant, "spindle torque"))
+        ask, body, radius = self.ask, self.body, self.shape.diameter / 2.0
+        torque = ask.overload * torque_at(ask.machine.spindle.power, rpm)
+        return ((ask.bend_allowed / body.compliance, "deflection"),
+                (ask.stress_allowed / self.stress_per_newton, "bending stress"),
+                (ask.shear_allowed / (radius * body.torsion) * ask.resultant, "torsion"),
+                (torque / radius * ask.resultant, "spindle torque"))
 
     def depth_for(self, chip: float) -> tuple[float, str]:
         """The greatest depth at a chip load."""
-        top = top_tooth(chip, self.body.run_out, self.ask.cutter.flutes)
+        ask = self.ask
+        top = top_tooth(chip, self.body.run_out, ask.cutter.flutes)
         force, name = min(self.strengths(self.rpm))
-        by_force = force / (self.tangential * self.resultant * top**self.exponent)
-        by_power = power_at(self.ask.machine.spindle.power, self.rpm) / (
-            self.power * self.rpm * chip**self.exponent)
+        by_force = force / (self.tangential * ask.resultant * top**ask.exponent)
+        by_power = power_at(ask.machine.spindle.power, self.rpm) / (
+            self.power * self.rpm * chip**ask.exponent)
         return min((by_force, name), (by_power, "spindle power"))
 
     def chip_for(self, depth: float, rpm: float) -> tuple[float, str]:
@@ -133,27 +164,29 @@ class _Cut:
 
     def chip_for_force(self, force: float, depth: float) -> float:
         """The chip load at which the highest tooth brings a force across the cutter."""
-        top = float((force / (self.tangential * self.resultant * depth)) ** (1.0 / self.exponent))
-        return chip_load_for_peak(top, self.body.run_out, self.ask.cutter.flutes)
+        ask = self.ask
+        top = float((force / (self.tangential * ask.resultant * depth)) ** (1.0 / ask.exponent))
+        return chip_load_for_peak(top, self.body.run_out, ask.cutter.flutes)
 
     def chip_for_power(self, depth: float, rpm: float) -> tuple[float, str]:
         """The chip load that uses all of the spindle's power."""
         able = power_at(self.ask.machine.spindle.power, rpm)
-        return float((able / (self.power * depth * rpm)) ** (1.0 / self.exponent)), "spindle power"
+        chip = (able / (self.power * depth * rpm)) ** (1.0 / self.ask.exponent)
+        return float(chip), "spindle power"
 
 
 def _cut_at(ask: _Ask, depth: float) -> _Cut:
     """The cut at one depth. Raises Refused where speed or chip cannot be had."""
-    material, cutter, machine, edge = ask.material, ask.cutter, ask.machine, ask.edge
-    diameter = cutter.diameter
+    material, cutter, machine, body = ask.material, ask.cutter, ask.machine, ask.body
     shape = edge_at(cutter, depth)
-    body = body_of(cutter, machine, edge, depth)
+    if ask.pointed:
+        body = pointed_body(body, cutter, ask.edge, depth)
     wide = shape.diameter if ask.wide is None else min(ask.wide, shape.diameter)
     turned = choose_speed(material, cutter, machine, shape.diameter, 1.0, ask.speed,
                           ask.kept.speed, ask.kept.name)
     rpm = turned.rpm
     warnings = [*body.notes, *turned.warnings]
-    least_chip = material.least_chip.value * body.edge_radius
+    least_chip = ask.least_chip
     if wide < least_chip:
         raise Refused(Fault(
             f"least chip: a width of {wide * 1000:.2g} µm is less than the {least_chip * 1000:.2g} "
@@ -161,9 +194,9 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
 
     radial = peak_chip_share(wide, shape.diameter)
     peak_share = radial * shape.peak
-    sized = shape.diameter if is_pointed(cutter) else diameter
+    sized = shape.diameter if ask.pointed else cutter.diameter
     chip_name = "chip load"
-    least_share = 1.0 / rule("most-thinning").value
+    least_share = 1.0 / ask.most_thinning
     if ask.kept.peak_chip is not None:
         chip_table, chip_name = ask.kept.peak_chip / max(radial, least_share), ask.kept.name
     else:
@@ -178,7 +211,7 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
             f"{chip_table * 1000:.2g} µm of practice, else the edge would rub; a sharper cutter "
             "would help")
     teeth = cutter.flutes
-    axis_feed = min(machine.x.feed_limit, machine.y.feed_limit)
+    axis_feed = ask.axis_feed
     if ask.feed is not None:
         chip, governed = ask.feed / (rpm * teeth), "asked"
         if ask.feed > axis_feed:
@@ -207,75 +240,111 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
             warnings.append(f"at the speed asked for the axes are too slow: {chip * 1000:.2g} µm a "
                             "tooth rubs; less speed")
 
-    mc = material.mc.value
-    exponent = 1.0 - mc
-    kc1 = material.kc1.value * rule("wear").value
     # A slanting edge is longer and takes a chip as much thinner: by Jensen's inequality the force
     # is never more than that of the mean slant.
-    tangential = tangential_force(kc1, mc, 1.0 / shape.mean, shape.mean) * teeth_sum(
-        teeth, engagement(wide, shape.diameter), exponent)
+    tangential = tangential_force(ask.kc1, ask.mc, 1.0 / shape.mean, shape.mean) * teeth_sum(
+        teeth, engagement(wide, shape.diameter), ask.exponent)
     mean_share = mean_chip_share(wide, shape.diameter) * shape.mean
-    radial_share = rule("radial-share").value
-    resultant = sqrt(1.0 + radial_share * radial_share)
-    safety = rule("safety-factor").value
-    bend_allowed = ask.deflection if ask.deflection is not None else min(
-        rule("deflection-share").value * diameter, rule("deflection-most").value)
     return _Cut(
-        ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, least_chip,
-        peak_share, mean_share, axis_feed, exponent, tangential,
-        mean_power(kc1, mc, wide, teeth, mean_share), resultant, bend_allowed,
-        edge.bending_strength / safety, edge.shear_strength / safety,
-        principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / resultant),
+        ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, peak_share,
+        mean_share, tangential, mean_power(ask.kc1, ask.mc, wide, teeth, mean_share),
+        principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / ask.resultant),
         tuple(warnings))
 
 
-def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str]:
-    """The greatest depth on a ladder down from ``depth`` that all loads allow, for shaped edges.
+def _deepest(ask: _Ask, depth: float, least: float) -> tuple[float, str, _Cut]:
+    """The greatest depth from ``depth`` down that all loads allow, for shaped edges; its limit, and
+    the cut there.
 
     Chips, speed and strength all change with the depth there, so depths are tried; if none will
     bear the full chip, the deepest that bears one that still cuts. Raises Refused with the last
     reason when none will do.
     """
     no: Refused | None = None
-    governed, thin, thin_governed = "", 0.0, ""
-    at = above = depth
+    governed, thin = "", None
+    at, above = depth, _Tried(depth)
     for _ in range(DEPTHS_TRIED):
         try:
-            cut = _cut_at(ask, at)
+            tried = _tried(ask, at)
         except Refused as reason:
             no, governed, step = reason, "surface speed", GREATEST_STEP
+            above = _Tried(at)
         else:
-            able, name = cut.depth_for(cut.chip)
-            if able >= at * (1.0 - 1e-9):
-                return (at if at == depth else _narrowed(ask, at, above)), governed
-            governed, step = name, able / at
-            chip = cut.chip_for(at, cut.rpm)[0]
-            if chip >= cut.chip_least and not thin:
-                thin, thin_governed = at, name
-            no = Refused(too_weak(name, at, chip, cut.chip_least, ask.cutter))
-        above = at
+            assert tried.cut is not None
+            if tried.over >= -1e-9:
+                best = tried if at == depth else _narrowed(ask, tried, above)
+                assert best.cut is not None
+                return best.depth, governed, best.cut
+            no, governed = None, tried.name
+            if thin is None and tried.cut.chip_for(at, tried.cut.rpm)[0] >= tried.cut.chip_least:
+                thin = (at, tried.name, tried.cut)
+            step = exp(tried.over) if above.cut is None else _crossing(tried, above) / at
+            above = tried
         at *= min(max(step, GREATEST_STEP), SMALLEST_STEP)
         if at < least:
             break
-    if thin:
-        return thin, thin_governed
+    if thin is not None:
+        return thin
+    at = depth
+    while at >= least:
+        try:
+            tried = _tried(ask, at)
+        except Refused:
+            pass
+        else:
+            assert tried.cut is not None
+            if tried.cut.chip_for(at, tried.cut.rpm)[0] >= tried.cut.chip_least:
+                return at, tried.name, tried.cut
+        at *= RUNG
+    if no is None and above.cut is not None:
+        cut = above.cut
+        raise Refused(too_weak(governed, above.depth, cut.chip_for(above.depth, cut.rpm)[0],
+                               cut.chip_least, ask.cutter))
     assert no is not None
     raise no
 
 
-def _narrowed(ask: _Ask, works: float, fails: float) -> float:
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A depth, the cut there, the logarithm of what its loads allow over the depth, and the limit
+    that does; no cut where it is not to be had at all."""
+
+    depth: float
+    cut: _Cut | None = None
+    over: float = 0.0
+    name: str = ""
+
+
+def _tried(ask: _Ask, depth: float) -> _Tried:
+    """A depth tried. Raises Refused where the cut is not to be had at all."""
+    cut = _cut_at(ask, depth)
+    able, name = cut.depth_for(cut.chip)
+    return _Tried(depth, cut, log(able / depth), name)
+
+
+def _crossing(one: _Tried, other: _Tried) -> float:
+    """Just above the depth that its loads allow, by two tried: straight in the logarithms."""
+    slope = (one.over - other.over) / log(one.depth / other.depth)
+    if slope >= 0.0:
+        return one.depth
+    # Far beyond the bounds of a step is as far as the bounds.
+    return one.depth * exp(max(-one.over / slope, -10.0)) * (1.0 - NEAR / 2.0)
+
+
+def _narrowed(ask: _Ask, works: _Tried, fails: _Tried) -> _Tried:
     """A depth that all loads allow, between one that works and one that does not."""
     for _ in range(NARROWED):
-        middle = (works + fails) / 2.0
+        if works.over <= NEAR or fails.depth <= works.depth * (1.0 + NEAR):
+            break
+        middle = (works.depth + fails.depth) / 2.0
+        if fails.cut is not None:
+            middle = min(max(_crossing(works, fails), works.depth), fails.depth)
         try:
-            cut = _cut_at(ask, middle)
+            tried = _tried(ask, middle)
         except Refused:
-            fails = middle
+            fails = _Tried(middle)
         else:
-            if cut.depth_for(cut.chip)[0] >= middle:
-                works = middle
-            else:
-                fails = middle
+            works, fails = (tried, fails) if tried.over >= 0.0 else (works, tried)
     return works
 
 
@@ -318,8 +387,7 @@ def plan_milling(
         raise Refused(faults)
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
-    ask = _Ask(material, cutter, machine, edge_of(cutter), width, speed, feed,
-               deflection, kept)
+    ask = _asked(material, cutter, machine, width, speed, feed, deflection, kept)
 
     # Depth as far as geometry and practice go; forces come after.
     by_practice, practice_name = _practice(material, cutter, width, keep_depth)
@@ -337,12 +405,12 @@ def plan_milling(
             f"{depth:.3g} mm can", "Less depth in more passes, or a larger or longer cutter."))
     least_depth = depth if keep_depth else min(allowed_depth(cutter, machine), depth)
     if is_shaped(cutter) and not keep_depth and feed is None:
-        reached, name = _deepest(ask, depth, least_depth)
+        reached, name, cut = _deepest(ask, depth, least_depth)
         if reached < depth:
             depth, depth_governed = reached, name
         least_depth = depth
-
-    cut = _cut_at(ask, depth)
+    else:
+        cut = _cut_at(ask, depth)
     rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
     by_load, load_name = cut.depth_for(chip)
     if least_depth <= by_load < depth:
@@ -357,7 +425,7 @@ def plan_milling(
             depth_governed = "least depth"
         chip, feed_governed, rpm, slowed = slowed_or_thinner(
             chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,
-            cut.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at),
+            cut.ask.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at),
             cut.chip_least, speed is None)
         if slowed:
             turned = replace(turned, governed=feed_governed)
@@ -394,28 +462,28 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
     if depth_wanted is not None and depth < depth_wanted:
         passes = ceil(depth_wanted / depth - 1e-9)
     feed = rpm * teeth * chip
-    force = cut.tangential * depth * top_tooth(chip, body.run_out, teeth) ** cut.exponent \
-        * cut.resultant
-    torque = force / cut.resultant * cut.shape.diameter / 2.0
-    power = cut.power * rpm * depth * chip**cut.exponent
+    force = cut.tangential * depth * top_tooth(chip, body.run_out, teeth) ** ask.exponent \
+        * ask.resultant
+    torque = force / ask.resultant * cut.shape.diameter / 2.0
+    power = cut.power * rpm * depth * chip**ask.exponent
     power_most = power_at(machine.spindle.power, rpm)
-    torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
+    torque_most = ask.overload * torque_at(machine.spindle.power, rpm)
     bent = force * body.compliance
     stress = force * cut.stress_per_newton
     twist = torque * body.torsion
     peak_chip = chip * cut.peak_share
     limits = (
-        *refreshed(turned.limits, rpm),
+        *turned.limits(rpm),
         Limit(cut.chip_name, cut.chip_table, "mm", "feed", chip / cut.chip_table, chip),
-        Limit("least chip", cut.least_chip, "mm", "feed", cut.least_chip / peak_chip, peak_chip,
+        Limit("least chip", ask.least_chip, "mm", "feed", ask.least_chip / peak_chip, peak_chip,
               True),
-        Limit("axis feed", cut.axis_feed, "mm/min", "feed", feed / cut.axis_feed, feed),
+        Limit("axis feed", cut.ask.axis_feed, "mm/min", "feed", feed / cut.ask.axis_feed, feed),
         Limit("flute length", flute, "mm", "depth", depth / flute, depth),
         Limit(practice_name, by_practice, "mm", "depth", depth / by_practice, depth),
-        Limit("deflection", cut.bend_allowed, "mm", loads, bent / cut.bend_allowed, bent),
-        Limit("bending stress", cut.stress_allowed, "N/mm2", loads, stress / cut.stress_allowed,
+        Limit("deflection", ask.bend_allowed, "mm", loads, bent / ask.bend_allowed, bent),
+        Limit("bending stress", ask.stress_allowed, "N/mm2", loads, stress / ask.stress_allowed,
               stress),
-        Limit("torsion", cut.shear_allowed, "N/mm2", loads, twist / cut.shear_allowed, twist),
+        Limit("torsion", ask.shear_allowed, "N/mm2", loads, twist / ask.shear_allowed, twist),
         Limit("spindle torque", torque_most, "N mm", loads, torque / torque_most, torque),
         Limit("spindle power", power_most, "W", loads, power / power_most, power),
     )
@@ -428,13 +496,13 @@ def _plan(cut: _Cut, turned: Speed, rpm: float, chip: float, depth: float,
                         "diameter: shorten it if you can, it will sing")
     if found:
         warnings += no_milder(found, chip * peak_chip_share(cut.wide, cutter.diameter), depth)
-    plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, cut.least_chip, machine, warnings)
+    plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, ask.least_chip, machine, warnings)
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * cut.shape.diameter / 1000.0, chip_load=chip, feed=feed,
         plunge_feed=plunge, depth=depth, width=cut.wide, limits=limits, governed_by=governed,
         warnings=tuple(warnings), ramp_feed=ramp, ramp_angle=ramp_angle, passes=passes, force=force,
-        torque=torque, power=power, deflection=bent, tangential=force / cut.resultant,
-        radial=force / cut.resultant * rule("radial-share").value, peak_chip=peak_chip,
+        torque=torque, power=power, deflection=bent, tangential=force / ask.resultant,
+        radial=force / ask.resultant * rule("radial-share").value, peak_chip=peak_chip,
         mean_chip=chip * cut.mean_share, cautions=material.cautions,
         findings=tuple(str(one) for one in found), own_values=material.own)
 
@@ -445,14 +513,13 @@ def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: flo
 
     Raises Refused where speed or width are not to be had.
     """
-    cut = _cut_at(_Ask(material, cutter, machine, edge_of(cutter), width, speed,
-                       None, None, Caps()), depth)
+    cut = _cut_at(_asked(material, cutter, machine, width, speed, None), depth)
     per_chip = speed * cutter.flutes
     chips = {name: cut.chip_for_force(force, depth) for force, name in cut.strengths(speed)}
     chips["spindle power"] = cut.chip_for_power(depth, speed)[0]
     chips[cut.chip_name] = cut.chip_table
     most = {name: chip * per_chip for name, chip in chips.items()}
-    most["axis feed"] = cut.axis_feed
+    most["axis feed"] = cut.ask.axis_feed
     return FeedBounds(most, cut.chip_least * per_chip)
 
 
