@@ -1,6 +1,7 @@
 """Faulty drawings are answered with where they are faulty, all at once."""
 
 import math
+import random
 from pathlib import Path as FilePath
 
 import pytest
@@ -180,7 +181,7 @@ def laid(draw: st.DrawFn) -> Laid:
         start, ArcTo(end, centre, False))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(laid(), laid())
 def test_contacts_lie_on_both_and_none_is_missed(one: Laid, other: Laid) -> None:
     """Held against chords: where fine chords of both cross, a contact is near."""
@@ -204,3 +205,28 @@ def test_contacts_lie_on_both_and_none_is_missed(one: Laid, other: Laid) -> None
             math.dist((x, y), end) < 0.05
             for end in (one.start, one.end, other.start, other.end)
         ) or shapes[0].buffer(2e-4).intersection(shapes[1]).length > 0.02
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 2**32 - 1))
+def test_ends_in_loose_heaps_are_joined_or_told_but_never_run_round_for_ever(
+    tmp_path_factory: pytest.TempPathFactory, seed: int
+) -> None:
+    """Ends within the gap of one another, but not each of all: no order of them is sure."""
+    chance = random.Random(seed)
+    corners = [(chance.uniform(0, 9), chance.uniform(0, 9)) for _ in range(chance.randint(2, 5))]
+    ends = [(k, (k + 1) % len(corners)) for k in range(len(corners))]
+    ends += [(chance.randrange(len(corners)), chance.randrange(len(corners)))
+             for _ in range(chance.randint(0, 2))]
+
+    def near(corner: int) -> tuple[float, float]:
+        x, y = corners[corner]
+        return x + chance.uniform(-0.004, 0.004), y + chance.uniform(-0.004, 0.004)
+
+    things = [line("0", near(one), near(other)) for one, other in ends]
+    try:
+        drawing = read(tmp_path_factory.mktemp("heap"), things)
+    except Refused:
+        return
+    assert sum(len(loop.pieces) for loop in drawing.loops) == len(things)
+    assert all(one.size <= 0.005 for one in drawing.mended)

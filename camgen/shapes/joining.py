@@ -8,10 +8,12 @@ twice or an outline that meets itself is a fault with its place in the drawing. 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
+import shapely
 
 from camgen.shapes.contacts import Laid, contacts, pairs_near
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
@@ -74,7 +76,7 @@ def join(sketch: Sketch, layer: str, gap: float, mended: list[Mended]) -> list[P
     if gap > MEET:
         # What shuts by itself, or is shorter than the gap, has no ends to offer to others.
         apart_enough = [run for run in still if math.dist(run.path.start, run.path.end) > gap]
-        still = [run for run in still if run not in apart_enough]
+        still = [run for run in still if math.dist(run.path.start, run.path.end) <= gap]
         still += _chained(sketch, layer, apart_enough, gap, partings, mended)
     for run in list(still):
         if _shut(run.path, gap):
@@ -199,19 +201,22 @@ def _chained(
         return list(runs)
     from ezdxf import edgeminer  # wanted only for drawings of loose lines
 
+    ends = [point for run in runs for point in (run.path.start, run.path.end)]
+    spots = _spots(ends, gap)
+    _partings(sketch, layer, ends, spots, gap, partings)
+    # Which ends are together is settled: the library chains the bare numbers of their spots.
     edges = [
-        edgeminer.make_edge((*run.path.start, 0.0), (*run.path.end, 0.0), payload=run)
-        for run in runs
+        edgeminer.make_edge((spots[2 * place], 0.0), (spots[2 * place + 1], 0.0), payload=run)
+        for place, run in enumerate(runs)
     ]
-    deposit = edgeminer.Deposit(edges, gap_tol=gap)
-    _partings(sketch, layer, deposit, edges, partings)
+    deposit = edgeminer.Deposit(edges, gap_tol=0.5)
     joined: list[_Run] = []
     for chain in edgeminer.find_all_simple_chains(deposit):
         # The library goes through sets: begin where the drawing does, so that the same drawing
         # always gives the same outline.
         edges_in = list(chain)
         first = min(range(len(edges_in)), key=lambda place: edges_in[place].payload.number)
-        shut = len(edges_in) > 1 and edges_in[-1].end.distance(edges_in[0].start) <= gap
+        shut = len(edges_in) > 1 and edges_in[-1].end == edges_in[0].start
         if edges_in[first].is_reverse:
             edges_in = [edge.reversed() for edge in reversed(edges_in)]
             first = len(edges_in) - 1 - first
@@ -221,25 +226,44 @@ def _chained(
     return sorted(joined, key=lambda run: run.number)
 
 
+def _spots(ends: Sequence[Point], gap: float) -> list[int]:
+    """A number for each end, the same for all that hang together by steps of at most ``gap``."""
+    points = np.atleast_1d(shapely.points(np.array(ends)))
+    near = shapely.STRtree(points).query(points, predicate="dwithin", distance=gap)
+    spots = list(range(len(ends)))
+
+    def root(number: int) -> int:
+        while spots[number] != number:
+            spots[number] = spots[spots[number]]
+            number = spots[number]
+        return number
+
+    for one, other in zip(*(row.tolist() for row in near), strict=True):
+        if one < other:
+            low, high = sorted((root(one), root(other)))
+            spots[high] = low
+    return [root(number) for number in range(len(ends))]
+
+
 def _partings(
-    sketch: Sketch, layer: str, deposit: Any, edges: Sequence[Any], told: list[Point]
+    sketch: Sketch, layer: str, ends: Sequence[Point], spots: Sequence[int], gap: float,
+    told: list[Point],
 ) -> None:
     """A fault for each place where three or more ends lie together, unless told already."""
-    for edge in edges:
-        for vertex in (edge.start, edge.end):
-            count = deposit.degree(vertex)
-            at = Point(vertex.x, vertex.y)
-            if count <= 2 or any(math.dist(at, place) <= deposit.gap_tol for place in told):
-                continue
-            told.append(at)
-            if len(told) > MOST_TOLD:
-                return
-            sketch.fault(
-                f"layer {layer}: {count} ends lie together at {sketch.frame.where(at)}, so the "
-                "outline could go on in several ways",
-                "an outline has two ends meeting at each corner; "
-                "put other lines on a layer of their own",
-            )
+    counted = Counter(spots)
+    for spot, count in sorted(counted.items()):
+        at = ends[spot]
+        if count <= 2 or any(math.dist(at, place) <= gap for place in told):
+            continue
+        told.append(at)
+        if len(told) > MOST_TOLD:
+            return
+        sketch.fault(
+            f"layer {layer}: {count} ends lie together at {sketch.frame.where(at)}, so the "
+            "outline could go on in several ways",
+            "an outline has two ends meeting at each corner; "
+            "put other lines on a layer of their own",
+        )
 
 
 def _end_to_end(
