@@ -228,7 +228,7 @@ def _chained(
 
 def _spots(ends: Sequence[Point], gap: float) -> list[int]:
     """A number for each end, the same for all that hang together by steps of at most ``gap``."""
-    points = np.atleast_1d(shapely.points(np.array(ends)))
+    points = [shapely.Point(end) for end in ends]
     near = shapely.STRtree(points).query(points, predicate="dwithin", distance=gap)
     spots = list(range(len(ends)))
 
@@ -270,19 +270,18 @@ def _end_to_end(
     sketch: Sketch, layer: str, chain: Sequence[Any], mended: list[Mended] | None
 ) -> _Run:
     """One run of a chain of edges, each pair of ends brought together half-way."""
-    path: Path | None = None
-    for edge in chain:
-        following = edge.payload.path.reversed() if edge.is_reverse else edge.payload.path
-        if path is None:
-            path = following
-            continue
+    parts = [
+        edge.payload.path.reversed() if edge.is_reverse else edge.payload.path for edge in chain
+    ]
+    for place in range(len(parts) - 1):
+        before, after = parts[place], parts[place + 1]
         if mended is not None:
-            _tell(sketch, layer, path.end, following.start, mended)
-        meeting = _half_way(path.end, following.start)
-        before = _ending_at(path, meeting)
-        after = _ending_at(following.reversed(), meeting).reversed()
-        path = Path(before.start, (*before.pieces, *after.pieces), closed=False)
-    assert path is not None
+            _tell(sketch, layer, before.end, after.start, mended)
+        meeting = _half_way(before.end, after.start)
+        parts[place] = _ending_at(before, meeting)
+        parts[place + 1] = _ending_at(after.reversed(), meeting).reversed()
+    pieces = tuple(piece for part in parts for piece in part.pieces)
+    path = Path(parts[0].start, pieces, closed=False)
     return _Run(min(edge.payload.number for edge in chain), path)
 
 
