@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from camgen.faults import Refused
 from camgen.shapes.drawing import Drawing, read_drawing
-from camgen.shapes.path import ArcTo, LineTo
+from camgen.shapes.path import ArcTo, LineTo, Point
 
 BRIDGE = FilePath(__file__).parent.parent / "jobs" / "drawings" / "train-bridge.dxf"
 
@@ -95,6 +95,18 @@ def test_a_spline_that_is_a_circle_comes_back_round(tmp_path: FilePath) -> None:
     points = loop.points(1e-5)
     assert np.abs(np.hypot(points[:, 0], points[:, 1]) - 5).max() <= 0.002
     assert len(loop.pieces) <= 12
+
+
+def test_a_closed_spline_without_ends_comes_round(tmp_path: FilePath) -> None:
+    """At each knot a uniform cubic spline lies at (P₋ + 4·P + P₊)/6 of its control points."""
+    document = sheet()
+    controls = np.array([(4, 0), (3, 3), (0, 2), (-3, 3), (-4, 0), (-2, -3), (2, -3)], float)
+    document.modelspace().add_spline().set_closed([(x, y, 0.0) for x, y in controls], degree=3)
+    (loop,) = read(tmp_path, written(document)).loops
+    knots = (np.roll(controls, 1, axis=0) + 4 * controls + np.roll(controls, -1, axis=0)) / 6
+    edge = shapely.LinearRing(loop.points(1e-5))
+    assert max(edge.distance(shapely.Point(*knot)) for knot in knots) <= 0.002
+    assert all(math.dist(loop.at(loop.nearest(Point(*knot))), knot) <= 0.002 for knot in knots)
 
 
 def test_a_spline_that_is_a_parabola_holds_its_area(tmp_path: FilePath) -> None:

@@ -9,12 +9,14 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from camgen.faults import Refused
+from camgen.shapes.curves import bezier
 from camgen.shapes.drawing import Drawing, read_drawing
-from camgen.shapes.path import ArcTo, LineTo, Point
+from camgen.shapes.path import ArcTo, LineTo, Path, Point
 from camgen.shapes.svg_path import Conic, arc_by_radii, path_data, transform
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">'
@@ -137,6 +139,26 @@ def test_a_cubic_curve_keeps_its_area(
     dx = 3 * (1 - t) ** 2 * ax + 6 * (1 - t) * t * (bx - ax) + 3 * t**2 * (30 - bx)
     area = float((y * dx) @ weights) / 2 + 30 * 9
     assert loop.area == pytest.approx(area, abs=0.002 * loop.length)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 20), st.floats(0, 20)), min_size=3, max_size=4,
+                unique=True), st.sampled_from([0.01, 0.002, 0.0005]))
+def test_a_bent_curve_keeps_within_the_tolerance_wherever_it_goes(
+    controls: list[tuple[float, float]], tolerance: float
+) -> None:
+    """Held against the curve itself by Bernstein's sum, sampled far finer than the tolerance."""
+    points = [Point(*one) for one in controls]
+    assume(math.dist(points[0], points[-1]) > 0.01)
+    path = Path(points[0], tuple(bezier(points, tolerance)), closed=False)
+    t = np.linspace(0.0, 1.0, 4001)[:, None]
+    degree = len(points) - 1
+    curve = sum(
+        math.comb(degree, k) * t**k * (1 - t) ** (degree - k) * np.array(point)
+        for k, point in enumerate(points)
+    )
+    made = shapely.LineString(path.points(tolerance / 50))
+    assert shapely.hausdorff_distance(made, shapely.LineString(curve)) <= tolerance
 
 
 # ── shapes, transforms, units ────────────────────────────────────────────────────────────────────
