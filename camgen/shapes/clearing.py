@@ -33,7 +33,7 @@ __all__ = ["Clearing", "Pass", "cleared", "deepest_place", "engagement_of"]
 Floats = NDArray[np.float64]
 # Grid spacing against the cutter's radius; directions the cutter's edge is looked at in.
 SPACING = 0.1
-DIRECTIONS = 48
+DIRECTIONS = 36
 # A pass stops where it would meet this much more than planned.
 MOST = 1.08
 # Levels, as shares of θ, at which passes are looked for once there are none at the one before: what
@@ -424,7 +424,7 @@ def _lines(ground: _Ground, wanted: float, radial_depth: float) -> list[Floats]:
     # Engagement is 0 where the centre has been and half a turn far out; only the band between,
     # where the line can be, is looked at.
     band = (ground.inside > ground.reach - 2 * ground.spacing) & (
-        ground.been < 2.5 * radial_depth + ground.spacing
+        ground.been < 1.7 * radial_depth + ground.spacing
     )
     near = band & (ground.been > 0.45 * radial_depth)
     i, j = np.nonzero(near)
