@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from math import pi
+from math import ceil, pi, radians, tan
 
+import shapely
 from shapely import Polygon
+from shapely.affinity import translate
 
 from camgen.cutting.metal import MetalAccount, metal_account
+from camgen.job.models import Job, Setup
 from camgen.job.part import part_bore, part_thickness
 from camgen.layout import FlatLayout, PartShape, ToothLayout
 from camgen.make.chain import Proved
+from camgen.steps.contour import FINISH_SHARE, ContourWords
 
-__all__ = ["job_account"]
+__all__ = ["job_account", "offcut_area", "part_volume"]
 
 # Chords of the shapes weighed, mm: far below what a balance shows.
 _CHORD = 0.001
@@ -21,42 +25,99 @@ def job_account(proved: Proved) -> MetalAccount | None:
     """What the run weighs: stock in, parts, chips, and what is left in one piece.
 
     The stock is that of the flat setup, as often as the quantity needs it; a job that only cuts
-    teeth starts from its turned blanks. None where the job has no part.
+    teeth starts from its turned blanks. Of the stock, the frame and the slugs of openings cut along
+    their edge are left in one piece; all else is chips. None where the job has no part.
     """
     job = proved.job_file.job
-    layouts = [setup.planned.layout for setup in proved.setups]
-    flat = next((one for one in layouts if isinstance(one, FlatLayout)), None)
-    teeth = next((one for one in layouts if isinstance(one, ToothLayout)), None)
+    planned = [setup.planned for setup in proved.setups]
+    flat = next(((one.setup, one.layout) for one in planned
+                 if isinstance(one.layout, FlatLayout)), None)
+    teeth = next((one.layout for one in planned if isinstance(one.layout, ToothLayout)), None)
     thickness = part_thickness(job)
     if thickness <= 0 or (flat is None and teeth is None):
         return None
-    wheel_area = _wheel_area(teeth, flat.part if flat else None, part_bore(job))
+    part = part_volume(teeth, flat[1].part if flat else None, part_bore(job), thickness)
     if flat is None:
         assert teeth is not None
         blank = (teeth.blank_radius**2 - (part_bore(job) / 2) ** 2) * pi
-        return metal_account(proved.material, stock_volume=blank * thickness * job.quantity,
-                             part_volume=wheel_area * thickness, pieces=job.quantity)
-    stocks = -(-job.quantity // len(flat.places))
-    height = flat.top - flat.bottom
-    pieces = stocks * len(flat.places)
+        return metal_account(
+            proved.material, stock_volume=blank * thickness * job.quantity, part_volume=part,
+            pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)
+    setup, layout = flat
+    stocks = ceil(job.quantity / len(layout.places))
+    height = layout.top - layout.bottom
     return metal_account(
         proved.material,
-        stock_volume=flat.stock.area * height * stocks,
-        part_volume=wheel_area * thickness,
-        pieces=pieces,
+        stock_volume=layout.stock.area * height * stocks,
+        part_volume=part,
+        pieces=stocks * len(layout.places),
+        offcut_volume=offcut_area(job, setup, layout) * height * stocks,
+        recoverable=job.metal.recoverable,
+        price=job.metal.price,
     )
 
 
-def _wheel_area(teeth: ToothLayout | None, part: PartShape | None, bore: float) -> float:
-    """Area of the finished part seen along its arbor, mm²."""
+def part_volume(
+    teeth: ToothLayout | None, part: PartShape | None, bore: float, thickness: float
+) -> float:
+    """Volume of one finished part, mm³; threads are weighed as the holes drilled for them."""
     outline = (
         Polygon(teeth.tooth.outline(_CHORD)) if teeth is not None
         else part.outline.region(_CHORD) if part is not None else Polygon()
     )
     area = float(outline.area)
-    if part is not None:
-        area -= sum(float(opening.region(_CHORD).area) for opening in part.openings)
-        area -= sum(pi * (hole.diameter / 2) ** 2 for hole in part.holes)
-    else:
-        area -= pi * (bore / 2) ** 2
-    return area
+    if part is None:
+        return (area - pi * (bore / 2) ** 2) * thickness
+    through = [opening.region(_CHORD) for opening in part.openings]
+    area -= sum(float(opening.area) for opening in through)
+    area -= sum(pi * (hole.diameter / 2) ** 2 for hole in part.holes)
+    volume = area * thickness
+    gone = shapely.union_all([*through, *(shapely.Point(hole.x, hole.y).buffer(
+        hole.diameter / 2, quad_segs=64) for hole in part.holes)])
+    # The deepest first: of metal that two recesses share, the deeper has all.
+    blind = [(recess.area.region(_CHORD), recess.depth) for recess in part.recesses]
+    blind += [(shapely.Point(hole.x, hole.y).buffer(hole.diameter / 2, quad_segs=64), hole.depth)
+              for hole in part.blind if hole.depth is not None]
+    for region, depth in sorted(blind, key=lambda one: -one[1]):
+        mine = region.intersection(outline).difference(gone)
+        volume -= float(mine.area) * depth
+        gone = gone.union(region)
+    return volume - sum(_cone(hole.diameter, hole.countersink) for hole in
+                        (*part.holes, *part.blind))
+
+
+def _cone(hole: float, wide: float) -> float:
+    """What a countersink of 90 degrees takes off the edge of a hole, mm³; diameters mm."""
+    if wide <= hole:
+        return 0.0
+    deep = (wide - hole) / 2 / tan(radians(45))
+    return pi * deep / 12 * (wide**2 + wide * hole + hole**2) - pi * deep * hole**2 / 4
+
+
+def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
+    """Of one stock, seen from above, what is left in one piece besides the parts; mm².
+
+    Cutters that run along a wall leave a slot as wide as they are and what they leave for the last
+    cut; what lies beyond it stays whole. Stock that no step cuts free stays whole too.
+    """
+    outline = layout.part.outline.region(_CHORD)
+    around, inside = 0.0, 0.0
+    for words in setup.steps:
+        if not isinstance(words, ContourWords):
+            continue
+        diameter = job.cutters[words.cutter].diameter
+        left = FINISH_SHARE * diameter if words.finish is None else words.finish
+        slot = diameter + left + words.correction
+        if words.kind == "outline":
+            around = slot
+            continue
+        named = getattr(words, "openings", None)
+        names = layout.part.opening_names or ("",) * len(layout.part.openings)
+        inside += sum(
+            float(opening.region(_CHORD).buffer(-slot).area)
+            for name, opening in zip(names, layout.part.openings, strict=False)
+            if named is None or name in named
+        )
+    taken = outline.buffer(around, quad_segs=64) if around else outline
+    cut = shapely.union_all([translate(taken, x, y) for x, y in layout.places])
+    return float(layout.stock.difference(cut).area) + inside * len(layout.places)

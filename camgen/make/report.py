@@ -11,6 +11,7 @@ import numpy as np
 
 from camgen import __version__
 from camgen.cutting.explain import explain
+from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.part import job_tooth
@@ -75,13 +76,27 @@ def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any
         report["dividing"] = divisions
     account = job_account(proved)
     if account is not None:
-        report["metal"] = {
-            "unit": "g", "stock": _short(account.stock), "parts": _short(account.parts),
-            "chips": _short(account.chips), "offcuts": _short(account.offcuts),
-            "fineness": account.fineness, "fine_in_parts": _short(account.fine_parts),
-            "fine_to_recover": _short(account.fine_recovered),
-        }
+        report["metal"] = _metal(account)
     return report
+
+
+def _metal(account: MetalAccount) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "unit": "g", "pieces": account.pieces, "stock": _short(account.stock),
+        "parts": _short(account.parts), "part": _short(account.part),
+        "chips": _short(account.chips), "offcuts": _short(account.offcuts),
+        "to_recover": _short(account.recovered), "lost": _short(account.lost),
+        "fineness": account.fineness, "fine_in_parts": _short(account.fine_parts),
+        "fine_to_recover": _short(account.fine_recovered), "fine_lost": _short(account.fine_lost),
+        "doubt": _short(account.doubt, 4), "explained": list(account.lines()),
+    }
+    if account.value_parts is not None:
+        entry["value"] = {
+            "parts": _short(account.value_parts, 2),
+            "to_recover": _short(account.value_recovered or 0.0, 2),
+            "lost": _short(account.value_lost or 0.0, 2),
+        }
+    return entry
 
 
 def _short(value: float, places: int = 6) -> float:

@@ -72,8 +72,10 @@ def sheet_of(
             density=proved.material.density.value,
             stock=account.stock,
             parts=account.parts,
-            swarf=account.chips + account.offcuts,
+            swarf=account.recovered,
             fineness=account.fineness,
+            lost=account.lost,
+            price=job.metal.price,
         ) if account is not None else None,
         proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
         standing=str(proved.standing),
@@ -231,6 +233,12 @@ def measures_of(
     job: Job, layout: FlatLayout | ToothLayout, say: Words
 ) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
+    if isinstance(layout, FlatLayout) and job.plate is not None:
+        holes = [
+            Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
+            for hole in (*layout.part.holes, *layout.part.blind)
+        ]
+        return (*holes, Measure("thickness", "thickness", part_thickness(job)))
     tooth = job_tooth(job)
     bore = part_bore(job)
     if isinstance(layout, FlatLayout):

@@ -155,9 +155,10 @@ class SetupSheet:
 
 @dataclass(frozen=True, slots=True)
 class MetalAccount:
-    """Metal weighed for the whole run, grams: in, in the parts, to be recovered.
+    """Metal weighed for the whole run, grams: in, in the parts, to be recovered, lost.
 
-    ``fineness`` in thousandths, 0 for base metals.
+    ``fineness`` in thousandths, 0 for base metals. ``price`` is that of a gram of fine metal, of
+    the alloy for base metals, in the workshop's own currency; None where it was not given.
     """
 
     alloy: str
@@ -166,6 +167,8 @@ class MetalAccount:
     parts: float
     swarf: float
     fineness: float = 0.0
+    lost: float = 0.0
+    price: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -271,19 +271,23 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
 
 def _metal(metal: MetalAccount, say: Words) -> Markup:
     fine = metal.fineness / 1000
+    price = metal.price
 
     def row(name: str, grams: float) -> tuple[Child, ...]:
         share = f"{grams * fine:.3f} g" if fine else "–"
-        return (name, f"{grams:.3f} g", share, None)
+        worth = () if price is None else (f"{grams * (fine or 1.0) * price:.2f}",)
+        return (name, f"{grams:.3f} g", share, *worth, None)
 
     head = (("", metal.alloy), ("n", "g"), ("n", say("sheet", "metal-fine")),
+            *((("n", say("sheet", "metal-value")),) if price is not None else ()),
             ("write", say("sheet", "metal-weighed")))
-    return element(
-        "section", element("h3", say("sheet", "metal")),
-        _table(head, (row(say("sheet", "metal-in"), metal.stock),
-                      row(say("sheet", "metal-parts"), metal.parts),
-                      row(say("sheet", "metal-swarf"), metal.swarf))), class_="keep",
-    )
+    rows = [row(say("sheet", "metal-in"), metal.stock),
+            row(say("sheet", "metal-parts"), metal.parts),
+            row(say("sheet", "metal-swarf"), metal.swarf)]
+    if metal.lost > 0:
+        rows.append(row(say("sheet", "metal-lost"), metal.lost))
+    return element("section", element("h3", say("sheet", "metal")), _table(head, tuple(rows)),
+                   class_="keep")
 
 
 def _last_run(data: SheetData, say: Words) -> Markup:
