@@ -135,6 +135,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
         click.echo(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
     click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
                f"At the machine: {proved.standing}.")
+    click.echo(_time_line(report["time"], job.quantity))
     for warning in _warnings(report):
         click.echo(f"  note: {warning}")
     cautions = cautions_of(proved)
@@ -144,6 +145,17 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     if folder is not None:
         look = f"Look at the pictures in {folder}, then carry" if pictures else "Carry"
         click.echo(f"{look} {folder / 'sheet.html'} to the mill.")
+
+
+def _time_line(time: dict[str, Any], quantity: int) -> str:
+    """How long all pieces take at the machine, and what would save most of it."""
+    changes = time["cutter_changes"]
+    line = (f"{quantity} piece{'s' if quantity != 1 else ''}: {time_words(time['seconds'])} at the "
+            f"machine, with {changes} cutter{'s' if changes != 1 else ''} put in")
+    if time["would_save"]:
+        most = time["would_save"][0]
+        line += f"; most would be saved by {most['what']}: {time_words(most['seconds'])}"
+    return f"{line}."
 
 
 def _warnings(report: dict[str, Any]) -> list[str]:

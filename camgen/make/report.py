@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,12 +13,12 @@ from camgen import __version__
 from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
-from camgen.cutting.time import TimeAccount
+from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, ProvedSetup
-from camgen.make.timing import setup_time
+from camgen.make.timing import setup_savings, setup_time
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
@@ -66,6 +66,7 @@ def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any
             for setup in proved.setups
             for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True)
         ],
+        "time": _time(proved, times),
         "remarks": [r for setup in proved.setups for r in setup.planned.remarks],
     }
     if job.wheel is not None or job.pinion is not None:
@@ -78,6 +79,52 @@ def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any
     if account is not None:
         report["metal"] = _metal(account)
     return report
+
+
+def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
+    """Where the time of all the pieces goes at the machine, and what would save most of it.
+
+    Of each setup the time of one run of its programs, and how often they are run for the quantity.
+    """
+    setups = []
+    whole, changes = 0.0, 0
+    saved: dict[str, float] = {}
+    for setup in proved.setups:
+        account = times[setup.name]
+        runs = _runs(setup, proved.job_file.job.quantity)
+        would_save = setup_savings(setup.evidence, account)
+        changed = _cutter_changes(setup)
+        setups.append({
+            "setup": setup.name, "runs": runs, "seconds": round(account.seconds, 1),
+            "by_kind": {kind: round(spent, 1) for kind, spent in account.by_kind().items()},
+            "cutter_changes": changed, "would_save": _savings(would_save),
+        })
+        whole += runs * account.seconds
+        changes += runs * changed
+        for one in would_save:
+            saved[one.what] = saved.get(one.what, 0.0) + runs * one.seconds
+    most = sorted((Saving(what, spared) for what, spared in saved.items()),
+                  key=lambda one: (-one.seconds, one.what))
+    return {"seconds": round(whole, 1), "cutter_changes": changes, "would_save": _savings(most),
+            "setups": setups}
+
+
+def _savings(found: Sequence[Saving]) -> list[dict[str, Any]]:
+    return [{"what": one.what, "seconds": round(one.seconds, 1)} for one in found]
+
+
+def _runs(setup: ProvedSetup, quantity: int) -> int:
+    """How often a setup's programs are run for all the pieces."""
+    layout, dividing = setup.planned.layout, setup.planned.setup.dividing
+    if isinstance(layout, ToothLayout):
+        return math.ceil(quantity / (dividing.stack if dividing is not None else 1))
+    return math.ceil(quantity / len(layout.places))
+
+
+def _cutter_changes(setup: ProvedSetup) -> int:
+    """How often a cutter is put in, the first too, in one run of a setup as read back."""
+    return sum(event.kind == "cutter-change"
+               for program in setup.read for event in program.events)
 
 
 def _metal(account: MetalAccount) -> dict[str, Any]:

@@ -1,0 +1,71 @@
+"""The report's account of time: each step, each setup, all the pieces, and what would save most."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from camgen.cli import group
+from camgen.make.chain import Proved, proved_job
+from camgen.make.report import report_of, times_of
+from camgen.shipped import shipped_folder
+
+JOBS = shipped_folder("jobs")
+
+
+def reported(job: Path) -> tuple[Proved, dict[str, Any]]:
+    proved = proved_job(job)
+    return proved, report_of(proved, times_of(proved))
+
+
+def test_steps_and_kinds_of_work_make_up_a_setups_time() -> None:
+    _, report = reported(JOBS / "wheel-by-hand.yaml")
+    for setup in report["time"]["setups"]:
+        steps = [one["seconds"] for one in report["steps"] if one["setup"] == setup["setup"]]
+        assert sum(steps) == pytest.approx(setup["seconds"], abs=0.1 * len(steps))
+        assert sum(setup["by_kind"].values()) == pytest.approx(setup["seconds"], abs=0.5)
+
+
+def test_every_cutter_put_in_is_counted_as_the_program_says() -> None:
+    proved, report = reported(JOBS / "ratchet-wheel.yaml")
+    counted = {one["setup"]: one["cutter_changes"] for one in report["time"]["setups"]}
+    for setup in proved.setups:
+        text = b"".join(program.text for program in setup.programs)
+        assert counted[setup.name] == text.count(b"M6") + text.count(b"M06")
+    seconds = next(one["by_kind"]["cutter change"] for one in report["time"]["setups"]
+                   if one["setup"] == "blanks")
+    assert seconds == pytest.approx(counted["blanks"] * proved.machine.change.seconds)
+
+
+def test_more_pieces_than_a_stock_holds_take_as_many_runs(tmp_path: Path) -> None:
+    text = (JOBS / "ratchet-wheel.yaml").read_text(encoding="utf-8")
+    job = tmp_path / "wheel.yaml"
+    job.write_text(text.replace("quantity: 2", "quantity: 5"), encoding="utf-8")
+    once = reported(JOBS / "ratchet-wheel.yaml")[1]["time"]
+    thrice = reported(job)[1]["time"]
+    assert [one["runs"] for one in thrice["setups"]] == [3, 3]
+    assert thrice["seconds"] == pytest.approx(3 * once["seconds"], abs=0.5)
+    assert thrice["would_save"][0]["seconds"] == pytest.approx(
+        3 * once["would_save"][0]["seconds"], abs=0.5)
+
+
+def test_indexing_by_hand_is_named_where_it_takes_long() -> None:
+    proved, report = reported(JOBS / "wheel-by-hand.yaml")
+    teeth = next(one for one in report["time"]["setups"] if one["setup"] == "teeth")
+    named = {one["what"]: one["seconds"] for one in teeth["would_save"]}
+    # Half of what the head takes for all its turns.
+    assert named["indexing by hand in half the time"] == pytest.approx(
+        teeth["by_kind"]["index"] / 2, abs=0.1)
+    assert [one["seconds"] for one in teeth["would_save"]] == sorted(
+        named.values(), reverse=True)
+    assert proved.machine.dividing is not None
+
+
+def test_the_answer_tells_the_time_of_all_pieces_and_what_would_save_most() -> None:
+    said = CliRunner().invoke(group, ["check", str(JOBS / "ratchet-wheel.yaml")]).output
+    (line,) = [line for line in said.splitlines() if "at the machine, with" in line]
+    assert line.startswith("2 pieces: ")
+    assert "most would be saved by " in line
