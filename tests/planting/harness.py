@@ -53,7 +53,7 @@ class Made:
         """Name of the first proof that does not hold on these programs."""
         evidence = gather(
             self.planned.name, self.job, self.machine, self.planned.layout,
-            self.planned.moves, programs,
+            self.planned.moves, programs, planned_cuts=self.planned.cuts,
         )
         if not with_plan:
             evidence = gather(
