@@ -44,6 +44,22 @@ def test_one_answer(benchmark: Any, words: str, asked: dict[str, Any]) -> None:
     assert cut.feed > 0
 
 
+EVERY_KIND = (
+    "end-mill 0.4 2 flutes flute-length 0.8 reach 1.6", "drill 0.75 flute-length 6 reach 8",
+    "spot-drill 1", "countersink 3", "counterbore 2", "reamer 1",
+    "boring-bar 4 shank 3 reach 12", "tap 1 pitch 0.25", "thread-mill 0.7 pitch 0.25",
+    "form-disc 20 14 teeth arbor 8 reach 20", "fly-cutter 10 1 tooth",
+    "ball-end-mill 1 2 flutes flute-length 2 reach 4",
+    "bull-end-mill 1 2 flutes corner 0.2 reach 4", "chamfer-mill 3",
+    "engraver 3 angle 60 tip 0.1 reach 9")
+
+
+def test_one_answer_for_each_of_the_fifteen_kinds(benchmark: Any) -> None:
+    brass, cutters = find_material("brass"), [parse_cutter(words) for words in EVERY_KIND]
+    cuts = benchmark(lambda: [plan_cut(brass, cutter, MILL) for cutter in cutters])
+    assert len(cuts) == 15
+
+
 def test_time_of_a_hundred_thousand_blocks(benchmark: Any) -> None:
     count = 100_000
     angle = np.linspace(0, 600, count + 1)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from camgen.cutting.body import body_of, pointed_body
+from camgen.cutting.body import body_of, cone_of, pointed_body
 from camgen.cutting.chips import (
     chip_load_for_peak,
     effective_width_in_circle,
@@ -176,7 +176,11 @@ def test_a_cone_bends_and_is_stressed_as_integration_says(words: str, depth: flo
     # The bar cut into fifty thousand slices from the middle of the cut on, no formula of a cone.
     cutter, edge = parse_cutter(words), edge_of(parse_cutter(words))
     plain = body_of(cutter, Machine(name="mill", describes="a mill"), edge)
-    body = pointed_body(plain, cutter, edge, depth)
+    point = cone_of(cutter)
+    assert point is not None
+    assert point.edge_at(depth) == pointed_edge(cutter.diameter, cutter.tip, cutter.cone_angle,
+                                                depth)
+    body = pointed_body(plain, point, edge, depth)
     slim = 0.61 if cutter.kind == "engraver" else 0.8
     x = (np.arange(50_000) + 0.5) / 50_000 * body.reach
     cone = cutter.tip + depth * np.tan(np.radians(cutter.cone_angle / 2))

@@ -18,10 +18,12 @@ from camgen.values import dataclass
 
 __all__ = [
     "Body",
+    "Cone",
     "Speed",
     "allowed_depth",
     "body_of",
     "choose_speed",
+    "cone_of",
     "cutting_length",
     "edge_at",
     "going_down",
@@ -125,7 +127,35 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
                 torsion_factor(core), radius, run_out, tuple(notes))
 
 
-def pointed_body(body: Body, cutter: Cutter, edge: EdgeMaterial, depth: float) -> Body:
+@dataclass(frozen=True, slots=True)
+class Cone:
+    """A pointed cutter's cone: ``diameter`` at its top and ``tip`` at its flat, mm; ``slope`` is
+    how much wider it grows for each mm, ``sine`` that of half its angle; ``slim`` the round bar it
+    stands for over its diameter, ``shank`` mm what holds it."""
+
+    diameter: float
+    tip: float
+    slope: float
+    sine: float
+    slim: float
+    shank: float
+
+    def edge_at(self, depth: float) -> EdgeShape:
+        """The edge in the metal at a depth: as :func:`camgen.cutting.chips.pointed_edge`."""
+        wide = min(self.diameter, self.tip + depth * self.slope)
+        return EdgeShape(wide, self.sine, self.sine)
+
+
+def cone_of(cutter: Cutter) -> Cone | None:
+    """The cone of a pointed cutter; None for others."""
+    if not is_pointed(cutter):
+        return None
+    half = in_radians(cutter.cone_angle / 2.0)
+    return Cone(cutter.diameter, cutter.tip, 2.0 * tan(half), sin(half), _slim(cutter),
+                cutter.shank if cutter.shank is not None else cutter.diameter)
+
+
+def pointed_body(body: Body, cone: Cone, edge: EdgeMaterial, depth: float) -> Body:
     """The body of a pointed cutter that mills to a depth, mm.
 
     It bends from the middle of its cut on as a cone, where the force is taken to act. With the
@@ -133,23 +163,21 @@ def pointed_body(body: Body, cutter: Cutter, edge: EdgeMaterial, depth: float) -
     the compliance, and x/d(x)³ is greatest at the cone's end or where its diameter is 1.5 s
     (Castigliano; elementary integration).
     """
-    diameter, slim = cutter.diameter, _slim(cutter)
-    slope = 2.0 * tan(in_radians(cutter.cone_angle / 2.0))
-    start = min(diameter, cutter.tip + depth * slope / 2.0)
-    cone = (diameter - start) / slope
-    bends = cone**3 / (start * diameter**3)
-    bent = 4.0 / (27.0 * slope * start * start) if 1.5 * start < diameter \
-        else cone / diameter**3
-    end = max(cone, body.fluted)
-    bends = (bends + (end**3 - cone**3) / diameter**4) / slim**4
+    diameter, slope, slim = cone.diameter, cone.slope, cone.slim
+    start = min(diameter, cone.tip + depth * slope / 2.0)
+    long = (diameter - start) / slope
+    thick, cube = diameter**4, long**3
+    bends = cube / (start * diameter**3)
+    bent = 4.0 / (27.0 * slope * start * start) if 1.5 * start < diameter else long / diameter**3
+    end = max(long, body.fluted)
+    bends = (bends + (end**3 - cube) / thick) / slim**4
     bent = max(bent, end / diameter**3) / slim**3
-    reach = max(body.reach, cone)
+    reach = max(body.reach, long)
     if reach - end > 1e-9:
-        shank = cutter.shank if cutter.shank is not None else diameter
-        bends += (reach**3 - end**3) / shank**4
-        bent = max(bent, reach / shank**3)
+        bends += (reach**3 - end**3) / cone.shank**4
+        bent = max(bent, reach / cone.shank**3)
     # All of the torque passes the top of the cut; below it only a part.
-    thinnest = slim * min(diameter, cutter.tip + depth * slope)
+    thinnest = slim * min(diameter, cone.tip + depth * slope)
     return Body(reach, body.fluted, bends * 64.0 / (3.0 * pi * edge.modulus), bent * 32.0 / pi,
                 torsion_factor(thinnest), body.edge_radius, body.run_out, body.notes)
 

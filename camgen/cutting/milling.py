@@ -10,10 +10,12 @@ from math import radians as in_radians
 from camgen.cutting.answer import CutPlan, FeedBounds, Governs, Limit
 from camgen.cutting.body import (
     Body,
+    Cone,
     Speed,
     allowed_depth,
     body_of,
     choose_speed,
+    cone_of,
     cutting_length,
     edge_at,
     going_down,
@@ -71,7 +73,7 @@ class _Ask:
     speed: float | None
     feed: float | None
     kept: Caps
-    pointed: bool
+    cone: Cone | None
     least_chip: float
     axis_feed: float
     kc1: float
@@ -99,7 +101,7 @@ def _asked(material: Material, cutter: Cutter, machine: Machine, wide: float | N
                          rule("deflection-most").value)
     return _Ask(
         material, cutter, machine, edge, body, wide, speed, feed, kept or Caps(),
-        is_pointed(cutter), material.least_chip.value * body.edge_radius,
+        cone_of(cutter), material.least_chip.value * body.edge_radius,
         min(machine.x.feed_limit, machine.y.feed_limit),
         material.kc1.value * rule("wear").value, mc, 1.0 - mc,
         sqrt(1.0 + radial_share * radial_share), rule("overload").value,
@@ -178,9 +180,11 @@ class _Cut:
 def _cut_at(ask: _Ask, depth: float) -> _Cut:
     """The cut at one depth. Raises Refused where speed or chip cannot be had."""
     material, cutter, machine, body = ask.material, ask.cutter, ask.machine, ask.body
-    shape = edge_at(cutter, depth)
-    if ask.pointed:
-        body = pointed_body(body, cutter, ask.edge, depth)
+    if ask.cone is None:
+        shape = edge_at(cutter, depth)
+    else:
+        shape = ask.cone.edge_at(depth)
+        body = pointed_body(body, ask.cone, ask.edge, depth)
     wide = shape.diameter if ask.wide is None else min(ask.wide, shape.diameter)
     turned = choose_speed(material, cutter, machine, shape.diameter, 1.0, ask.speed,
                           ask.kept.speed, ask.kept.name)
@@ -194,7 +198,7 @@ def _cut_at(ask: _Ask, depth: float) -> _Cut:
 
     radial = peak_chip_share(wide, shape.diameter)
     peak_share = radial * shape.peak
-    sized = shape.diameter if ask.pointed else cutter.diameter
+    sized = shape.diameter if ask.cone is not None else cutter.diameter
     chip_name = "chip load"
     least_share = 1.0 / ask.most_thinning
     if ask.kept.peak_chip is not None:
