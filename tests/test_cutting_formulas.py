@@ -178,8 +178,9 @@ def test_a_cone_bends_and_is_stressed_as_integration_says(words: str, depth: flo
     plain = body_of(cutter, Machine(name="mill", describes="a mill"), edge)
     point = cone_of(cutter)
     assert point is not None
-    assert point.edge_at(depth) == pointed_edge(cutter.diameter, cutter.tip, cutter.cone_angle,
-                                                depth)
+    shape = pointed_edge(cutter.diameter, cutter.tip, cutter.cone_angle, depth)
+    assert point.edge_at(depth).diameter == pytest.approx(shape.diameter, rel=1e-12)
+    assert point.edge_at(depth).mean == pytest.approx(shape.mean, rel=1e-12)
     body = pointed_body(plain, point, edge, depth)
     slim = 0.61 if cutter.kind == "engraver" else 0.8
     x = (np.arange(50_000) + 0.5) / 50_000 * body.reach

@@ -54,7 +54,7 @@ MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver
 # not, the loads' own course is followed until they allow no more than this share beyond it.
 SMALLEST_STEP, GREATEST_STEP = 0.92, 0.4
 DEPTHS_TRIED = 24
-NEAR = 0.01
+NEAR = 0.02
 # Where nothing is found so, every depth of a ladder is tried before an answer is refused.
 RUNG = 0.85
 NARROWED = 4
