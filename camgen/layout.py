@@ -48,7 +48,7 @@ class RoundHole:
 
     ``group`` is the name that several like it share in the job; ``depth`` mm below the upper face,
     None for a hole right through. ``countersink`` is the width of a cone at the upper face and
-    ``thread`` the diameter over the thread in it, 0 where there is none.
+    ``thread`` the diameter over the thread in it with its ``pitch``, 0 where there is none.
     """
 
     name: str
@@ -59,6 +59,7 @@ class RoundHole:
     depth: float | None = None
     countersink: float = 0.0
     thread: float = 0.0
+    pitch: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -201,6 +202,7 @@ def _plate_shape(plate: Plate) -> PartShape:
             hole.depth,
             hole.countersink or 0.0,
             thread_of(hole.thread).diameter if hole.thread else 0.0,
+            thread_of(hole.thread).pitch if hole.thread else 0.0,
         )
         for name, hole in plate.holes.items()
         for places in (places_of(hole),)

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.layout import FlatLayout, Tab
 from camgen.proof.edges import RUN, Edge, Edges, Slice, slices_of
 from camgen.proof.evidence import Evidence
+from camgen.proof.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.plan_cuts import CONES, PlanCuts, plan_cuts
 from camgen.proof.result import Proof
 from camgen.proof.way import Flags, Floats, Ints
@@ -167,8 +168,9 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
         _missing(evidence, everything, tolerance),
         _left(evidence, everything, tolerance),
         *_sizes(evidence, everything, tolerance),
+        *prove_mouths(evidence, tolerance),
         *_tabs(evidence, layout, summaries[-1]),
-        _order(evidence, layout, summaries[0], summaries[-1]),
+        _order(evidence, layout, summaries[0], summaries[-1], last_at_mouths(evidence, tolerance)),
         _floor(evidence, layout),
     )
 
@@ -181,12 +183,18 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     """
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
+    tolerance = tolerance_of(evidence)
     if piece.last and piece.top == layout.top:
-        return evidence.flat_cuts
+        cuts = evidence.flat_cuts
+        inside = within_mouths(evidence, cuts, tolerance)
+        return cuts.only(~inside) if np.any(inside) else cuts
     give = evidence.increment
     top = piece.top if piece.top == layout.top else piece.top - give
     bottom = piece.bottom if piece.last else piece.bottom + give
     cuts = plan_cuts(evidence.motion, evidence.cutters, top, bottom)
+    inside = within_mouths(evidence, cuts, tolerance)
+    if np.any(inside):
+        cuts = cuts.only(~inside)
     if not len(piece.blind) or not len(cuts):
         return cuts
     pointed = [n for n, cutter in evidence.cutters.items() if cutter.kind in CONES]
@@ -224,14 +232,14 @@ def _wanted(evidence: Evidence) -> dict[str, float]:
         correction = getattr(step, "correction", 0.0)
         if step.kind == "outline":
             wanted["outline"] = correction
-        elif step.kind == "cross-out":
+        elif step.kind in ("cross-out", "cut-out"):
             for name in getattr(step, "openings", None) or ("opening",):
                 wanted[name] = correction
         elif step.kind == "pocket":
             some = getattr(step, "pockets", None)
             names = [r.name for r in layout.part.recesses] if some is None else some
             wanted.update({f"pocket {name}": correction for name in names})
-        elif step.kind in ("drill", "bore"):
+        elif step.kind in ("drill", "bore", "ream"):
             some = getattr(step, "holes", None)
             holes = (*layout.part.holes, *layout.part.blind)
             names = [hole.name for hole in holes] if some is None else some
@@ -484,20 +492,21 @@ def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> 
 
 
 def _order(
-    evidence: Evidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary]
+    evidence: Evidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary],
+    at_mouths: tuple[int, ...],
 ) -> Proof:
     """No piece is cut free and then cut again; unless what lies beneath holds it.
 
     Cuts of any depth are seen in the first slice, what sets a piece free in the last.
     """
     early = [
-        whole for whole, lowest in zip(first, last, strict=True)
-        if 0 <= lowest.freed < whole.other_ended and not layout.holds_slugs
+        whole for whole, lowest, mouth in zip(first, last, at_mouths, strict=True)
+        if 0 <= lowest.freed < max(whole.other_ended, mouth) and not layout.holds_slugs
     ]
     where = f"piece {early[0].number + 1}" if early else ""
     return evidence.at_most(
         "pieces cut after they are free", len(early), 0, "pieces",
-        early[0].other_ended if early else None, where,
+        max(early[0].other_ended, at_mouths[early[0].number]) if early else None, where,
     )
 
 

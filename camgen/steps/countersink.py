@@ -67,6 +67,14 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
+        elif hole.depth is not None and deep > hole.depth + 1e-9:
+            faults.append(
+                Fault(
+                    f"the cone of {hole.name} is {deep:.2f} mm deep, its hole {hole.depth:g} mm",
+                    "a flatter point, or a deeper hole",
+                    bench.place("cutter"),
+                )
+            )
         elif layout.top - deep < layout.floor:
             faults.append(
                 Fault(
