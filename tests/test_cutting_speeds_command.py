@@ -13,9 +13,9 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from camgen.commands.speeds import speeds
-from camgen.make.findings import findings_of
 from camgen.faults import Refused
-from camgen.shop.materials import find_material
+from camgen.make.findings import findings_of
+from camgen.shop.cutters import parse_cutter
 
 MILL = "end-mill 0.4 2 flutes flute-length 0.8 reach 1.6"
 
@@ -146,7 +146,7 @@ def recorded(folder: Path, verdict: str, feed: float) -> None:
 
 def test_what_the_workshop_found_is_shown_and_kept_to(folder: Path) -> None:
     recorded(folder, "fine", 150.0)
-    assert [str(one) for one in findings_of(folder)] == [
+    assert [str(one) for one in findings_of(folder, "brass", [parse_cutter(MILL)])] == [
         "fine at 24000 rev/min, 150 mm/min (plate, 2026-03-01)"]
     shown = typed("--material", "brass", "--cutter", MILL)
     assert "found here before: fine at 24000 rev/min, 150 mm/min (plate, 2026-03-01)" in (
@@ -168,4 +168,4 @@ def test_a_cut_that_broke_a_cutter_is_warned_of(folder: Path) -> None:
 def test_a_record_that_cannot_be_read_is_passed_over(folder: Path) -> None:
     recorded(folder, "fine", 150.0)
     (folder / "jobs" / "plate.proof.yaml").write_text("form: [", encoding="utf-8")
-    assert findings_of(folder) == ()
+    assert findings_of(folder, "brass", [parse_cutter(MILL)]) == ()

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 import yaml
 
+from camgen.cutting.findings import Finding
 from camgen.make.chain import Proved, proved_job
 from camgen.make.findings import findings_of
 from camgen.make.recording import cutters_of, filled_run, read_form
 from camgen.shipped import shipped_folder
+from camgen.shop.cutters import parse_cutter
 
 RATCHET = shipped_folder("jobs") / "ratchet-wheel.yaml"
 CUTTER = "drill"
@@ -48,19 +50,24 @@ def cuts(proved: Proved) -> list[Any]:
             if section.cutter == CUTTER]
 
 
+def found_by(job: Path) -> tuple[Finding, ...]:
+    drill = parse_cutter("drill 1.6 flute-length 10 reach 16")
+    return findings_of(job.parent.parent, "tool-steel", [drill])
+
+
 def programs(proved: Proved) -> list[bytes]:
     return [one.text for setup in proved.setups for one in setup.programs]
 
 
 def test_a_workshop_without_records_has_found_nothing(job: Path) -> None:
-    assert findings_of(job.parent.parent) == ()
+    assert found_by(job) == ()
 
 
 def test_a_run_tells_at_what_each_cutter_cut(job: Path) -> None:
     record(job, "fine")
     proved = proved_job(job)
     assert CUTTER in cutters_of(proved)
-    (finding,) = findings_of(job.parent.parent)
+    (finding,) = found_by(job)
     hardest = max(cuts(proved), key=lambda cut: cut.force)
     assert (finding.result, finding.material) == ("fine", proved.material.name)
     assert finding.depth == pytest.approx(hardest.depth, abs=1e-4)
@@ -87,7 +94,7 @@ def test_a_job_that_keeps_to_findings_cuts_no_faster_than_was_found_fine(job: Pa
     record(job, "fine", 0.8)
     kept = proved_job(keeping)
     assert not kept.failed
-    found = findings_of(job.parent.parent)[0]
+    found = found_by(job)[0]
     for cut, before in zip(cuts(kept), planned, strict=True):
         assert cut.feed < before
         assert cut.feed == pytest.approx(found.feed, rel=1e-3)
@@ -100,6 +107,16 @@ def test_a_record_without_the_job_of_that_day_is_read_with_the_job_beside_it(job
     told = yaml.safe_load(path.read_text(encoding="utf-8"))
     del told["runs"][0]["as-run"]
     path.write_text(yaml.safe_dump(told), encoding="utf-8")
-    assert [one.result for one in findings_of(job.parent.parent)] == ["chattered"]
+    assert [one.result for one in found_by(job)] == ["chattered"]
     job.unlink()
-    assert findings_of(job.parent.parent) == ()
+    assert found_by(job) == ()
+
+
+def test_only_cutters_like_the_one_in_hand_in_the_same_material_are_told_of(job: Path) -> None:
+    record(job, "fine")
+    workshop = job.parent.parent
+    like = parse_cutter("drill 1.61 flute-length 10 reach 16")
+    other = parse_cutter("drill 1.0 flute-length 10 reach 16")
+    assert len(findings_of(workshop, "tool-steel", [like])) == 1
+    assert findings_of(workshop, "tool-steel", [other]) == ()
+    assert findings_of(workshop, "brass", [like]) == ()

@@ -63,7 +63,7 @@ def speeds(
     if picture is not None and picture.suffix.lstrip(".").lower() not in PICTURES:
         raise Refused(Fault(f"no picture is made as {picture.suffix or picture.name!r}",
                             f"A name that ends in one of: {', '.join(PICTURES)}."))
-    found = findings_of(workshop)
+    found = findings_of(workshop, material_name, [cutter])
 
     def plan(stuff: Material, tool: Cutter, mill: Machine, wide: float | None,
              deep: float | None) -> CutPlan:

@@ -123,7 +123,7 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     job = job_file.job
     machine = machine_for(job_file, wish.post, workshop)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
-                    findings=findings_of(workshop))
+                    findings=findings_of(workshop, job.material, job.cutters.values()))
     stem = file_stem(path.stem)
     record = read_record(record_path(path))
     now = prints(fingerprint(as_meant(job)), machine, plan.material)

@@ -5,42 +5,53 @@ A workshop without records waits for nothing here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camgen.cutting.findings import Finding
+from camgen.cutting.findings import SAME_DIAMETER, Finding, matching
 from camgen.faults import Refused
 from camgen.shop.cutters import Cutter
-from camgen.shop.materials import find_material
+from camgen.shop.materials import Material, find_material
 
 if TYPE_CHECKING:
     from camgen.library.record import Run
 
 __all__ = ["findings_of"]
 
-_TOLD = ("fine", "chattered", "broke")
+# A word on a cutter, and the sizes of the cutters of the job as it was run.
+_VERDICT = re.compile(r"verdict:\s*['\"]?(?:fine|chattered|broke)")
+_SIZE = re.compile(r"\bdiameter:\s*([0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?)")
 
 
-def findings_of(workshop: Path) -> tuple[Finding, ...]:
-    """What the workshop's records say of cutters, the oldest first.
+def findings_of(
+    workshop: Path, material: str, cutters: Collection[Cutter]
+) -> tuple[Finding, ...]:
+    """What the workshop's records say of cutters like these in a material, the oldest first.
 
     Every record in the folder or below its ``jobs`` counts. One that cannot be read, or whose cut
     cannot be told any more, is passed over: it is not what was asked about.
     """
     records = sorted(workshop.glob("jobs/**/*.proof.yaml")) + sorted(workshop.glob("*.proof.yaml"))
-    found = [finding for path in records for finding in _in_record(path, workshop)]
+    if not records:
+        return ()
+    try:
+        stuff = find_material(material, workshop)
+    except Refused:
+        return ()
+    found = [finding for path in records for finding in _in_record(path, workshop, stuff, cutters)]
     return tuple(sorted(found, key=lambda one: one.date))
 
 
-def _in_record(path: Path, workshop: Path) -> Iterator[Finding]:
-    """The findings of one record, in its order."""
+def _in_record(path: Path, workshop: Path, stuff: Material,
+               cutters: Collection[Cutter]) -> Iterator[Finding]:
+    """The findings of one record with cutters like these, in its order."""
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError):
         return
-    # Most records say nothing of their cutters: to look is quicker than to understand.
-    if not any(f"verdict: {word}" in text for word in _TOLD):
+    if not _may_tell(text, cutters):
         return
     from camgen.library.record import read_record
 
@@ -49,7 +60,18 @@ def _in_record(path: Path, workshop: Path) -> Iterator[Finding]:
     except Refused:
         return
     for run in record.runs if record is not None else ():
-        yield from _in_run(run, path, workshop)
+        for one in _in_run(run, path, workshop):
+            if any(matching([one], stuff, cutter) for cutter in cutters):
+                yield one
+
+
+def _may_tell(text: str, cutters: Collection[Cutter]) -> bool:
+    """Whether a record may tell of such cutters: to look is quicker than to understand."""
+    if _VERDICT.search(text) is None:
+        return False
+    sizes = [float(size) for size in _SIZE.findall(text)]
+    return not sizes or any(abs(size - cutter.diameter) <= SAME_DIAMETER * cutter.diameter
+                            for cutter in cutters for size in sizes)
 
 
 def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[Finding]:
