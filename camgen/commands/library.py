@@ -291,8 +291,8 @@ def _history_words(history: SizeHistory) -> str:
 @click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
 def record(job: Path, form: Path | None, blank: bool, post: str | None, when: str | None,
            made: int | None, scrapped: int, lot: str, sizes: tuple[str, ...],
-           limits: tuple[str, ...], cutters: tuple[str, ...], corrections: tuple[str, ...], remark: str,
-           photos: tuple[str, ...]) -> None:
+           limits: tuple[str, ...], cutters: tuple[str, ...], corrections: tuple[str, ...],
+           remark: str, photos: tuple[str, ...]) -> None:
     """Record a run of a JOB at the machine; asks at a terminal, or takes options or a form.
 
     Example: camgen library record jobs/third-wheel.yaml --when 2026-03-01 --made 8

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
 from camgen.job.models import Job, Setup
+from camgen.job.part import measured_sizes
 from camgen.shop.cutters import Cutter, CutterKind
 from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
@@ -38,9 +39,24 @@ def agreement_faults(job: Job, document: Document) -> list[Fault]:
           for fault in _cutter(name, cutter, document)),
         *_rack(job, document),
         *_names(job, document),
+        *_limits(job, document),
         *(fault for number, setup in enumerate(job.setups)
           for fault in _setup(job, number, setup, document)),
     ]
+
+
+def _limits(job: Job, document: Document) -> Iterator[Fault]:
+    """Limits of sizes: of those that are measured, the least before the most."""
+    known = measured_sizes(job)
+    for name, (least, most) in job.limits.items():
+        place = document.place(("limits", name), key=True)
+        if known and name not in known:
+            near = nearest(name, known)
+            yield Fault(f"no size that is measured in this job is called {name}",
+                        f"Did you mean {near}?" if near else f"It has {listing(known)}.", place)
+        if least > most:
+            yield Fault(f"the least {name}, {least:g} mm, is more than the most, {most:g} mm",
+                        f"Write {name}: [{most:g}, {least:g}].", place)
 
 
 def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:

@@ -224,6 +224,9 @@ class Job(FileModel):
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
+    limits: dict[Name, tuple[LengthOrZero, LengthOrZero]] = Field(
+        {}, description="least and most of a size that is measured, by its name on the sheet"
+    )
     cutters: dict[Name, Cutter] = Field(
         min_length=1, max_length=99,
         description="the cutters used, by names of your own; or a name in the workshop's table",

@@ -7,7 +7,7 @@ from camgen.job.models import Job
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["blank_diameter", "job_tooth", "part_bore", "part_thickness"]
+__all__ = ["blank_diameter", "job_tooth", "measured_sizes", "part_bore", "part_thickness"]
 
 
 def job_tooth(job: Job) -> Tooth:
@@ -66,3 +66,17 @@ def part_bore(job: Job) -> float:
     if job.wheel is not None:
         return job.wheel.bore
     return job.pinion.bore if job.pinion is not None else 0.0
+
+
+def measured_sizes(job: Job) -> tuple[str, ...]:
+    """Names of the sizes that the sheet asks for of a wheel or pinion; none are known of plates."""
+    if job.wheel is None and job.pinion is None:
+        return ()
+    names: list[str] = []
+    if any(setup.dividing is None for setup in job.setups):
+        names += ["bore"] * (part_bore(job) > 0) + ["outside"]
+        names += ["hub", "arm"] * (job.wheel is not None and job.wheel.crossing is not None)
+        names.append("thickness")
+    if any(setup.dividing is not None for setup in job.setups):
+        names += ["tip", "whole-depth", "tooth-thickness", "root"]
+    return tuple(names)

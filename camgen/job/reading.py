@@ -68,8 +68,9 @@ def _with_own_cutters(
 ) -> tuple[Document, dict[str, Any], tuple[Path, ...]]:
     """The job with the workshop's own cutters for those it only names; and the table's file."""
     cutters = data.get("cutters")
-    named = {name: value for name, value in cutters.items() if isinstance(value, str)} if (
-        isinstance(cutters, dict)) else {}
+    if not isinstance(cutters, dict):
+        return document, data, ()
+    named = {name: value for name, value in cutters.items() if isinstance(value, str)}
     if not named:
         return document, data, ()
     table = workshop_of(path) / OWN_CUTTERS

@@ -20,6 +20,8 @@ _SAID: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (("reach", "flute-length", "length"), "longer", "shorter"),
     (("height", "safe-height", "clearance", "backing", "front-backing"), "more", "less"),
 )
+# Words whose numbers are places, and not sizes in a row.
+_PLACED = ("at", "to", "centre", "polygon", "slot")
 _BY_SHARE = ("feed", "speed", "plunge-feed")
 _COUNTED = ("passes", "spring-passes", "teeth", "leaves", "stack", "arms", "trial-spaces", "flutes",
             "tabs", "columns", "rows", "quantity")
@@ -119,6 +121,8 @@ def in_words(change: Change) -> str:
     'teeth, step 1 cut-teeth: feed 56, was 50: 12 % more'
     >>> in_words(Change("wheel", "thickness", 0.25, 0.3))
     'wheel: thickness 0.3, was 0.25: 0.05 thicker'
+    >>> in_words(Change("pillar", "at", [[0, 0], [5, 0]], [[0, 0], [5, 0.02]]))
+    'pillar: at [[0, 0], [5, 0.02]], was [[0, 0], [5, 0]]: 1 of 2 moved, farthest 0.02'
     >>> in_words(Change("blanks", "step 2 drill", {"cutter": "drill"}, None))
     'blanks: step 2 drill is gone'
     """
@@ -138,7 +142,7 @@ def _size(change: Change) -> str:
     """By how much a number changed, in the words that fit it."""
     before, after = change.before, change.after
     if not (_number(before) and _number(after)):
-        return _moved(before, after)
+        return _moved(before, after) if change.what in _PLACED else ""
     by = after - before
     if change.what in _BY_SHARE and before:
         return f"{abs(by) / before * 100:.3g} % {'more' if by > 0 else 'less'}"
@@ -151,11 +155,24 @@ def _size(change: Change) -> str:
 
 
 def _moved(before: Any, after: Any) -> str:
-    """How far a place given by two numbers moved."""
-    pair = (isinstance(before, list) and isinstance(after, list)
-            and len(before) == len(after) == 2
-            and all(_number(v) for v in (*before, *after)))
-    return f"moved {_text(math.dist(before, after))}" if pair else ""
+    """How far a place given by two numbers moved, or which of several places did."""
+    if _place(before) and _place(after):
+        return f"moved {_text(math.dist(before, after))}"
+    if not (_places(before) and _places(after)):
+        return ""
+    if len(before) != len(after):
+        by = len(after) - len(before)
+        return f"{abs(by)} {'more' if by > 0 else 'fewer'}"
+    ways = [math.dist(a, b) for a, b in zip(before, after, strict=True) if a != b]
+    return f"{len(ways)} of {len(after)} moved, farthest {_text(max(ways))}"
+
+
+def _place(value: Any) -> bool:
+    return isinstance(value, list) and len(value) == 2 and all(_number(one) for one in value)
+
+
+def _places(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and all(_place(one) for one in value)
 
 
 def _number(value: Any) -> bool:

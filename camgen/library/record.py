@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, BinaryIO, Literal
 
@@ -18,7 +18,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
 from camgen.shop.model import FileModel
-from camgen.writing import write_whole
+from camgen.writing import write_all
 from camgen.yamlfile import load_yaml, validate
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "Run",
     "SizeMeasured",
     "add_run",
+    "kept_path",
     "read_record",
     "record_path",
 ]
@@ -89,9 +90,12 @@ class Correction(FileModel):
 
 
 class ProgramRun(FileModel):
-    """A program as it was run: fingerprints of its bytes and of its motion."""
+    """A program as it was run: fingerprints of its bytes and of its motion, and where it is kept.
+    """
 
     file: str
+    setup: str = ""
+    kept: str = Field("", description="the program itself, as a path from this record's folder")
     sha256: str = Field(pattern="^[0-9a-f]{64}$")
     motion: str = Field(pattern="^[0-9a-f]{12}$")
 
@@ -159,11 +163,27 @@ def _understood(text: str, name: str) -> ProofRecord:
     return validate(ProofRecord, load_yaml(text, name))
 
 
-def add_run(path: Path, job: str, run: Run) -> int:
+def kept_path(record: Path, program: str, sha256: str) -> Path:
+    """Where a program that was run is kept beside the record.
+
+    Its name holds the beginning of its sum: another program never takes its place, and the same
+    one, run again, is kept once.
+
+    >>> kept_path(Path("jobs/wheel.proof.yaml"), "wheel-teeth.nc", "0123456789abcdef").as_posix()
+    'jobs/wheel.proven/wheel-teeth.0123456789ab.nc'
+    """
+    stem = record.name.removesuffix(".proof.yaml")
+    file = Path(program)
+    return record.parent / f"{stem}.proven" / f"{file.stem}.{sha256[:12]}{file.suffix}"
+
+
+def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | None = None) -> int:
     """Add ``run`` to the record at ``path`` and return its number, from 1.
 
-    The bytes already there are kept as they are. Two writers at once wait for each other. Raises
-    Refused when the record there cannot be understood, or another writer does not finish.
+    The bytes already there are kept as they are. ``programs`` are the run's own, to be kept where
+    :func:`kept_path` says; they are on the disk before the record names them. Two writers at once
+    wait for each other. Raises Refused when the record there cannot be understood, or another
+    writer does not finish.
     """
     dumped = run.model_dump(mode="json", by_alias=True, exclude_defaults=True)
     item = yaml.safe_dump([dumped], sort_keys=False, allow_unicode=True, width=98)
@@ -189,7 +209,8 @@ def add_run(path: Path, job: str, run: Run) -> int:
             raise Refused(Fault("a run cannot be added at the end of this record",
                                 "let 'runs:' be its last part, each run beginning with '- '",
                                 Place(str(path))))
-        write_whole(path, text.encode("utf-8"))
+        kept = {file: content for file, content in (programs or {}).items() if not file.exists()}
+        write_all({**kept, path: text.encode("utf-8")})
     return len(after.runs)
 
 

@@ -16,20 +16,21 @@ from camgen.library.record import (
     Pieces,
     Run,
     SizeMeasured,
+    kept_path,
     read_record,
     record_path,
 )
 from camgen.make.chain import Proved
-from camgen.make.proving import as_run, program_runs
+from camgen.make.proving import as_run, program_runs, program_sum
 from camgen.make.report import times_of
 from camgen.make.sheetfill import measures_of
-from camgen.sheet.words import words
+from camgen.words import words
 from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
 from camgen.yamlfile import load_yaml, validate
 
-__all__ = ["Form", "blank_form", "cutters_of", "filled_run", "luggage", "read_form",
-           "sizes_to_measure"]
+__all__ = ["Form", "blank_form", "cutters_of", "filled_run", "kept_programs", "luggage",
+           "read_form", "sizes_to_measure"]
 
 
 class Form(FileModel):
@@ -40,6 +41,9 @@ class Form(FileModel):
     scrapped: int = Field(0, ge=0, description="of these, scrapped")
     material_lot: str = ""
     sizes: dict[str, tuple[float, ...]] = Field(default_factory=dict)
+    limits: dict[str, tuple[float, float]] = Field(
+        default_factory=dict, description="least and most, where not as in the job"
+    )
     cutters: tuple[CutterUsed, ...] = ()
     corrections: tuple[Correction, ...] = ()
     remarks: str = ""
@@ -66,8 +70,11 @@ def blank_form(proved: Proved) -> str:
         "material-lot: ''",
         "sizes:              # one value a piece, mm; leave out what was not measured",
     ]
+    limits = proved.job_file.job.limits
     lines += [f"  {name}: []    # should be {nominal:.3f} {unit}"
+              + (f", {limits[name][0]:g} to {limits[name][1]:g}" if name in limits else "")
               for name, (nominal, unit) in sizes_to_measure(proved).items()]
+    lines.append("limits: {}          # of a size, where not as in the job: {bore: [0.79, 0.81]}")
     lines.append("cutters:            # verdict: fine, chattered, broke or worn")
     lines += [f"  - {{name: {name}, verdict: ''}}" for name in cutters_of(proved)]
     lines += ["corrections: []     # such as - {setup: teeth, what: depth, by: 0.01}",
@@ -98,7 +105,13 @@ def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
     faults = [
         Fault(f"no size of this job is called {name!r}", "it has " + ", ".join(sizes),
               Place(file, path=f"sizes.{name}"))
-        for name in form.sizes if name not in sizes
+        for name in dict.fromkeys((*form.sizes, *form.limits)) if name not in sizes
+    ]
+    limits = {**proved.job_file.job.limits, **form.limits}
+    faults += [
+        Fault(f"the least {name}, {low:g}, is more than the most, {high:g}",
+              "the least comes first", Place(file, path=f"limits.{name}"))
+        for name, (low, high) in form.limits.items() if low > high
     ]
     faults += [
         Fault(f"no cutter of this job is called {used.name!r}", "it has " + ", ".join(cutters),
@@ -118,16 +131,24 @@ def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
         cutters=_used(proved, {used.name: used for used in form.cutters}),
         sizes=tuple(
             SizeMeasured(size=name, unit=sizes[name][1], nominal=round(sizes[name][0], 6),
-                         measured=values)
+                         lower=limits[name][0] if name in limits else None,
+                         upper=limits[name][1] if name in limits else None, measured=values)
             for name, values in form.sizes.items() if values
         ),
         corrections=form.corrections,
         remarks=form.remarks,
         photos=form.photos,
         prints=proved.prints,
-        programs=program_runs(proved),
+        programs=program_runs(proved, record_path(proved.job_file.path)),
         as_run=as_run(proved),
     )
+
+
+def kept_programs(proved: Proved) -> dict[Path, bytes]:
+    """The job's programs, by the path under which they are kept beside its record."""
+    record = record_path(proved.job_file.path)
+    return {kept_path(record, one.file, program_sum(one.text)): one.text
+            for setup in proved.setups for one in setup.programs}
 
 
 def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
@@ -169,8 +190,9 @@ def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, .
 def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     """Everything a job needs elsewhere, by path below the workshop folder.
 
-    The job file, its record and photos, the machine file, the workshop's own tables, and the
-    programs as made. Raises Refused when a file named by the record is missing.
+    The job file, those it is based on, its record with photos and the programs as run, the machine
+    file, the workshop's own tables, and the programs as made. Raises Refused when a file named by
+    the record is missing.
     """
     root = proved.workshop.resolve()
     job = proved.job_file.path.resolve()
@@ -179,12 +201,13 @@ def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     if record.exists():
         files[_below(root, record)] = record.read_bytes()
     faults = []
-    for photo in _photos(record):
+    for what, path in (*_told_of(record), *(("", source) for source in proved.job_file.sources)):
         try:
-            files[_below(root, (job.parent / photo).resolve())] = (job.parent / photo).read_bytes()
+            files[_below(root, path.resolve())] = path.read_bytes()
         except (OSError, ValueError):
-            faults.append(Fault(f"photo {photo} cannot be packed: not found below {root}",
-                                "put it back, or below the workshop folder", Place(str(record))))
+            faults.append(Fault(f"{what or path} cannot be packed: not found below {root}",
+                                "put it back, or below the workshop folder",
+                                Place(str(record if what else job))))
     if faults:
         raise Refused(faults)
     own = root / "materials.yaml"
@@ -195,9 +218,13 @@ def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     return files
 
 
-def _photos(record: Path) -> Iterable[str]:
+def _told_of(record: Path) -> Iterable[tuple[str, Path]]:
+    """Files that a record names: what each is called in faults, and its path."""
     known = read_record(record)
-    return [photo for run in known.runs for photo in run.photos] if known is not None else []
+    for run in known.runs if known is not None else ():
+        yield from ((f"photo {photo}", record.parent / photo) for photo in run.photos)
+        yield from ((f"program {one.kept}", record.parent / one.kept)
+                    for one in run.programs if one.kept)
 
 
 def _below(root: Path, path: Path) -> str:
