@@ -120,3 +120,19 @@ def test_only_cutters_like_the_one_in_hand_in_the_same_material_are_told_of(job:
     assert len(findings_of(workshop, "tool-steel", [like])) == 1
     assert findings_of(workshop, "tool-steel", [other]) == ()
     assert findings_of(workshop, "brass", [like]) == ()
+
+
+def test_a_job_that_keeps_to_its_own_good_run_is_made_the_same_again(job: Path) -> None:
+    keeping = job.with_name("keeping.yaml")
+    before = proved_job(keeping)
+    record(job, "fine")
+    after = proved_job(keeping)
+    assert programs(after) == programs(before)
+    assert after.prints == before.prints
+
+
+def test_a_job_made_otherwise_for_a_finding_is_no_longer_the_one_that_was_proven(job: Path) -> None:
+    keeping = job.with_name("keeping.yaml")
+    before = proved_job(keeping)
+    record(job, "broke", 0.5)
+    assert proved_job(keeping).prints != before.prints

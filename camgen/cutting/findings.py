@@ -58,9 +58,9 @@ class Finding:
     def __str__(self) -> str:
         at = [f"{self.speed:.0f} rev/min", f"{self.feed:.0f} mm/min"]
         if self.depth is not None:
-            at.append(f"depth {self.depth:g}")
+            at.append(f"depth {self.depth:.3g}")
         if self.width is not None:
-            at.append(f"width {self.width:g}")
+            at.append(f"width {self.width:.3g}")
         origin = ", ".join(word for word in (self.job, self.date) if word)
         return f"{self.result} at {', '.join(at)}" + (f" ({origin})" if origin else "")
 
@@ -125,7 +125,8 @@ def caps(found: Sequence[Finding]) -> Caps:
             and (worst is None or finding.peak_chip < worst.peak_chip)]
     if fine:
         best = max(fine, key=lambda finding: finding.feed)
-        return Caps(best.speed, best.peak_chip, best.depth, best.width, True)
+        depth = None if best.depth is None else best.depth * (1.0 + NOTED)
+        return Caps(best.speed, best.peak_chip, depth, best.width, True)
     if worst is None:
         return Caps()
     depth = None if worst.depth is None else BELOW_TROUBLE * worst.depth

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from camgen import __version__
 from camgen.job.checks import machine_for
@@ -21,7 +22,7 @@ from camgen.library.record import Prints, ProofRecord, read_record, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
 from camgen.make.variants import Wish, chosen_setups, varied
-from camgen.plan import PlannedSetup, plan_job
+from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
 from camgen.proof.result import Proof
@@ -126,7 +127,7 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
                     findings=findings_of(workshop, job.material, job.cutters.values()))
     stem = file_stem(path.stem)
     record = read_record(record_path(path))
-    now = prints(fingerprint(as_meant(job)), machine, plan.material)
+    now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)
     runs = record.runs if record is not None else ()
     good = last_good(runs)
     state = standing(now, len(runs), good.prints if good is not None else None)
@@ -147,6 +148,15 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
             setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before)
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   tuple(setups))
+
+
+def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:
+    """The job as meant; with the cuts themselves where records of other runs may change them."""
+    meant = as_meant(job)
+    if job.keep_to_findings:
+        meant["cuts"] = [[round(cut.speed, 1), round(cut.feed, 2), round(cut.depth, 4)]
+                         for setup in plan.setups for cut in setup.cuts]
+    return meant
 
 
 def _proved_setup(

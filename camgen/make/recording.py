@@ -178,13 +178,18 @@ def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, .
         known = {
             "name": name, "what": f"{cutter.kind} {cutter.diameter:g}",
             "minutes": round(spent, 2), "spaces": spaces.get(name, 0),
-            "speed": round(rpm, 1), "feed": round(cut.feed, 2),
-            "depth": round(cut.depth, 4), "width": round(cut.width, 4),
+            "speed": _noted(rpm), "feed": _noted(cut.feed),
+            "depth": _noted(cut.depth), "width": _noted(cut.width),
         }
         if name in told:
             known.update(told[name].model_dump(exclude_defaults=True))
         used.append(CutterUsed(**known))
     return tuple(used)
+
+
+def _noted(value: float) -> float:
+    """A figure to six places that count, so that a job that keeps to it is made the same again."""
+    return float(f"{value:.6g}")
 
 
 def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
