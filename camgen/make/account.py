@@ -114,10 +114,10 @@ def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
         named = getattr(words, "openings", None)
         names = layout.part.opening_names or ("",) * len(layout.part.openings)
         inside += sum(
-            float(opening.region(_CHORD).buffer(-slot).area)
+            float(opening.region(_CHORD).buffer(-slot, quad_segs=4).area)
             for name, opening in zip(names, layout.part.openings, strict=False)
             if named is None or name in named
         )
-    taken = outline.buffer(around, quad_segs=64) if around else outline
+    taken = outline.buffer(around, quad_segs=4) if around else outline
     cut = shapely.union_all([translate(taken, x, y) for x, y in layout.places])
     return float(layout.stock.difference(cut).area) + inside * len(layout.places)

@@ -78,6 +78,8 @@ def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[Finding]:
     """The findings of one run, with the cutters as they were on that day."""
     from pydantic import ValidationError
 
+    if not any(used.feed and used.speed and used.verdict for used in run.cutters):
+        return
     job: Mapping[str, Any] = run.as_run.get("job") or _job_beside(path)
     try:
         material = find_material(str(job.get("material", "")), workshop).name
