@@ -84,6 +84,12 @@ def plan_job(
             faults += no.faults
     if faults:
         raise Refused(list(dict.fromkeys(job_file.located(fault) for fault in faults)))
+    if job_file.remarks:
+        planned = [
+            dataclasses.replace(one, remarks=(*job_file.remarks, *one.remarks))
+            if isinstance(one.layout, FlatLayout) else one
+            for one in planned
+        ]
     return Plan(tuple(planned), material)
 
 

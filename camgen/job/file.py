@@ -25,13 +25,15 @@ class JobFile:
     """A job with the file it was read from.
 
     ``sources`` are the other files whose words are in it: the jobs it is based on, nearest first,
-    and the workshop's table of cutters where it names one of them.
+    the workshop's table of cutters where it names one of them, and the drawings its shapes are
+    taken from. ``remarks`` tell what was mended in those.
     """
 
     job: Job
     path: Path
     document: Document
     sources: tuple[Path, ...] = ()
+    remarks: tuple[str, ...] = ()
 
     def place(self, *words: str | int, key: bool = False) -> Place:
         """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.

@@ -42,7 +42,7 @@ class PathPiece(FileModel):
 
 
 class Shape(FileModel):
-    """A closed shape: one of circle, rectangle, polygon, slot or path."""
+    """A closed shape: one of circle, rectangle, polygon, slot, path or drawing."""
 
     circle: Length | None = Field(None, description="a circle's diameter")
     rectangle: tuple[Length, Length] | None = Field(None, description="length and width")
@@ -53,6 +53,14 @@ class Shape(FileModel):
     path: tuple[PathPiece, ...] | None = Field(
         None, min_length=2, max_length=2000,
         description="lines and arcs in order; begins where the last one ends",
+    )
+    drawing: str | None = Field(
+        None, min_length=1, max_length=200,
+        description="DXF or SVG file with the shape, from this file's folder",
+    )
+    layer: str | None = Field(None, max_length=200, description="drawings: the layer it is on")
+    drawn_in: str | None = Field(
+        None, description="drawings: their unit, where they do not say it"
     )
     width: Length | None = Field(None, description="slots: width")
     corner: LengthOrZero = Field(0.0, description="rectangles and polygons: corner radius")
@@ -94,11 +102,24 @@ class PlateHole(FileModel):
     at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
     ring: Ring | None = Field(None, description="places round a circle")
     rows: Rows | None = Field(None, description="places in rows")
+    drawing: str | None = Field(
+        None, min_length=1, max_length=200,
+        description="DXF or SVG file: places are the middles of its circles of this diameter",
+    )
+    layer: str | None = Field(None, max_length=200, description="drawings: the layer they are on")
+    drawn_in: str | None = Field(
+        None, description="drawings: their unit, where they do not say it"
+    )
     depth: Length | None = Field(None, description="below the upper face; through when left out")
     countersink: Length | None = Field(None, description="width of a cone at the upper face")
     thread: str | None = Field(
         None, description="thread in it, such as S0.8 or M1.6; diameter is then the hole for it"
     )
+
+    @property
+    def drawn_diameter(self) -> float:
+        """Diameter, mm, of the circles that stand for it in a drawing."""
+        return self.diameter
 
 
 class Plate(FileModel):
@@ -123,11 +144,14 @@ def path_of(shape: Shape) -> Path:
     3.1416
     """
     given = figures_of(shape)
+    if shape.drawing is not None:
+        raise Refused(Fault("a drawing beside another figure", "leave one of them out")
+                      if given else Fault("the drawing has not been read", ""))
     if len(given) != 1:
         raise Refused(
             Fault(
                 f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
-                f"one of {', '.join(FIGURES)}",
+                f"one of {', '.join(FIGURES)} or drawing",
             )
         )
     path = _own_path(shape)

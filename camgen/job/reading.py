@@ -9,6 +9,7 @@ from typing import Any
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.agreement import agreement_faults
 from camgen.job.checks import metal_faults
+from camgen.job.drawn import FromDrawings, with_drawings
 from camgen.job.family import grafted, whole_family
 from camgen.job.file import JobFile, workshop_of
 from camgen.job.models import Job, StepWords
@@ -48,19 +49,24 @@ def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWor
     data, steps = _without_steps(document, data, step_words, inches, faults)
     job, job_faults = validated(Job, document, data=data)
     faults += job_faults
+    drawn: FromDrawings | None = None
     if job is not None:
         job = job.model_copy(update={"setups": tuple(
             setup.model_copy(update={"steps": found})
             for setup, found in zip(job.setups, steps, strict=True))})
+        drawn = with_drawings(job, document)
+        job = drawn.job
+        faults += drawn.faults
+        unclear |= bool(drawn.faults)
         if not unclear:
             faults += agreement_faults(job, document)
             if faults:
                 # What hangs on sizes is looked at later, by check_job; but whoever has something
                 # to mend is told of it all.
                 faults += metal_faults(JobFile(job, path, document))
-    if job is None or faults:
+    if job is None or drawn is None or faults:
         raise Refused(in_order(faults))
-    return JobFile(job, path, document, (*sources, *tables))
+    return JobFile(job, path, document, (*sources, *tables, *drawn.files), drawn.remarks)
 
 
 def _with_own_cutters(

@@ -16,6 +16,7 @@ from typing import Any
 
 from camgen import __version__
 from camgen.faults import Refused
+from camgen.job.drawn import drawing_files
 from camgen.job.family import family_files
 from camgen.job.file import workshop_of
 from camgen.job.models import Job, StepWords
@@ -160,7 +161,9 @@ def _stamps(
 
 def _sources(path: Path, folder: Path) -> tuple[str, ...]:
     """What a job may be made of besides its own file, also when it cannot be read."""
-    found = (*family_files(path), workshop_of(path) / OWN_CUTTERS)
+    family = family_files(path)
+    drawings = (drawing for one in (path, *family) for drawing in drawing_files(one))
+    found = (*family, workshop_of(path) / OWN_CUTTERS, *drawings)
     return tuple(Path(os.path.relpath(one, folder)).as_posix() for one in found)
 
 
