@@ -27,6 +27,8 @@ def _job_words(command: Command) -> Command:
     """The words ``make`` and ``check`` share."""
     for word in (
         click.option("--json", "as_json", is_flag=True, help="The report, for a program to read."),
+        click.option("--language", metavar="CODE",
+                     help="Language of sheet and messages, en, de or fr; else the job's own."),
         click.option("--dry-index", is_flag=True,
                      help="Only turn the dividing head through all spaces."),
         click.option("--air", type=click.FloatRange(min=0, min_open=True), metavar="MM",
@@ -49,11 +51,9 @@ def _job_words(command: Command) -> Command:
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the job file's name.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (slower).")
-@click.option("--language", default="en", show_default=True, metavar="CODE",
-              help="Language of the sheet: en, de or fr.")
 @click.option("--changed", is_flag=True,
               help="Go on although a proven job would now be made differently.")
-def make(job: Path, as_json: bool, out: Path | None, pictures: bool, language: str, changed: bool,
+def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bool,
          **wished: Any) -> None:
     """Make programs, pictures, setup sheet and report of a JOB file.
 
@@ -69,7 +69,7 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, language: s
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
-    output = output_of(proved, pictures=pictures, language=language)
+    output = output_of(proved, pictures=pictures)
     folder = out if out is not None else Path("out") / job.stem
     try:
         write_all({folder / name: content for name, content in output.files.items()})

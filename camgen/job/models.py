@@ -215,6 +215,9 @@ class Job(FileModel):
     )
     material: str = Field(min_length=1, description="name of the material")
     post: str = Field("plain-iso", min_length=1, description="name of the machine file")
+    language: Literal["en", "de", "fr"] = Field(
+        "en", description="of the sheet and of the messages in programs"
+    )
     quantity: int = Field(1, ge=1, le=10000, description="pieces wanted")
     metal: Metal = Field(Metal(), description="for the account of metal: what comes back, price")
     keep_to_findings: bool = Field(

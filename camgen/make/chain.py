@@ -7,7 +7,7 @@ of every file and writes them together, or not at all when a proof failed.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -32,12 +32,13 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
 from camgen.values import dataclass
+from camgen.words import program_words
 
 __all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job",
            "standing_line", "workshop_of"]
 
-# First word of the comment that tells a job's standing.
-STANDING = "STANDING"
+# First words of the comment that tells a job's standing, in every language.
+STANDING = ("STANDING", "STAND:", "ETAT:")
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,9 @@ class ProvedSetup:
 class Proved:
     """A job through the whole chain.
 
-    ``stem`` begins the names of its files. ``prints`` are its fingerprints as made now,
-    ``standing`` whether it is proven at the machine, ``record`` what came of earlier runs.
+    ``stem`` begins the names of its files; ``language`` is that of its texts. ``prints`` are its
+    fingerprints as made now, ``standing`` whether it is proven at the machine, ``record`` what
+    came of earlier runs.
     """
 
     job_file: JobFile
@@ -72,6 +74,7 @@ class Proved:
     prints: Prints
     record: ProofRecord | None
     standing: Standing
+    language: str
     setups: tuple[ProvedSetup, ...]
 
     @property
@@ -109,7 +112,7 @@ def standing_line(state: Standing, when: str) -> str:
         "failed": "NOT PROVEN, NO PIECE CAME RIGHT YET",
         "never run": "NOT PROVEN AT THE MACHINE YET",
     }
-    return f"{STANDING} {said[state.state]}"
+    return f"{STANDING[0]} {said[state.state]}"
 
 
 def proved_job(path: Path, wish: Wish | None = None) -> Proved:
@@ -123,6 +126,8 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     job_file = read_job(path, step_words())
     job = job_file.job
     machine = machine_for(job_file, wish.post, workshop)
+    language = wish.language or job.language
+    spoken = program_words(language)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
                     findings=findings_of(workshop, job.material, job.cutters.values()))
     stem = file_stem(path.stem)
@@ -143,11 +148,12 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
         named = f"{stem}-{planned.name}"
         if wish.from_space is not None:
             named += f"-from-space-{wish.from_space}"
-        setups.append(_proved_setup(job, machine, planned, named, header, before))
+        setups.append(_proved_setup(job, machine, planned, named, header, before, spoken))
         if wish.changes_moves:
-            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before)
+            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before,
+                                       spoken)
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
-                  tuple(setups))
+                  language, tuple(setups))
 
 
 def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:
@@ -161,10 +167,11 @@ def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:
 
 def _proved_setup(
     job: Job, machine: Machine, planned: PlannedSetup, stem: str, header: Sequence[str],
-    before: int,
+    before: int, spoken: Callable[[str], str] | None,
 ) -> ProvedSetup:
     """One setup written, read back and proved whole."""
-    programs = write_programs(planned.moves, machine, stem=stem, header=header, before=before)
+    programs = write_programs(planned.moves, machine, stem=stem, header=header, before=before,
+                              spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)
     evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
                       planned_cuts=planned.cuts)
@@ -173,7 +180,7 @@ def _proved_setup(
 
 def _varied_setup(
     wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, header: Sequence[str],
-    before: int,
+    before: int, spoken: Callable[[str], str] | None,
 ) -> ProvedSetup:
     """The wished variant in place of the whole program, with the proofs of both."""
     moves, added = varied(wish, job, whole.planned)
@@ -182,7 +189,8 @@ def _varied_setup(
             zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
     planned = replace(whole.planned, name=name, moves=moves,
                       cuts=tuple(cuts[section.step] for section in moves.sections))
-    programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before)
+    programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before,
+                              spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)
     evidence = gather(name, job, machine, planned.layout, moves, read)
     return ProvedSetup(planned, programs, read, evidence,

@@ -11,8 +11,8 @@ from camgen.make.chain import Proved
 from camgen.make.report import report_of, times_of
 from camgen.make.sheetfill import sheet_of
 from camgen.sheet.page import sheet_html
-from camgen.sheet.words import words
 from camgen.values import dataclass
+from camgen.words import words
 
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture
@@ -29,7 +29,7 @@ class Output:
     times: Mapping[str, TimeAccount]
 
 
-def output_of(proved: Proved, *, pictures: bool = True, language: str = "en") -> Output:
+def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     """The files of a job whose proofs all hold.
 
     Raises ValueError when one does not: no program leaves unproved.
@@ -44,7 +44,8 @@ def output_of(proved: Proved, *, pictures: bool = True, language: str = "en") ->
         from camgen.make.pictures import pictures_of
 
         drawn = pictures_of(proved)
-    sheet = sheet_html(sheet_of(proved, times, drawn, words(language)), language)
+    sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language)),
+                       proved.language)
     files: dict[str, bytes] = {}
     for setup in proved.setups:
         files.update({program.file: program.text for program in setup.programs})

@@ -33,8 +33,9 @@ __all__ = ["Ran", "as_it_ran", "as_made", "as_run", "drift", "motion_words", "pa
 
 def program_sum(text: bytes) -> str:
     """SHA-256 of a program's bytes, less the comment line that tells the job's standing."""
-    mark = STANDING.encode()
-    kept = [line for line in text.splitlines(keepends=True) if mark not in line.upper()]
+    marks = tuple(mark.encode() for mark in STANDING)
+    kept = [line for line in text.splitlines(keepends=True) 
+            if not any(mark in line.upper() for mark in marks)]
     return hashlib.sha256(b"".join(kept)).hexdigest()
 
 

@@ -24,9 +24,9 @@ from camgen.make.chain import Proved
 from camgen.make.proving import as_run, program_runs, program_sum
 from camgen.make.report import times_of
 from camgen.make.sheetfill import measures_of
-from camgen.words import words
 from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
+from camgen.words import words
 from camgen.yamlfile import load_yaml, validate
 
 __all__ = ["Form", "blank_form", "cutters_of", "filled_run", "kept_programs", "luggage",

@@ -31,10 +31,10 @@ from camgen.sheet.data import (
     SheetData,
     StepLine,
 )
-from camgen.sheet.words import Words
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import DrivenHead
 from camgen.teeth.tooth import Tooth
+from camgen.words import Words
 
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture
@@ -78,8 +78,8 @@ def sheet_of(
             price=job.metal.price,
         ) if account is not None else None,
         proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
-        standing=str(proved.standing),
-        last_run=_last_run(proved),
+        standing=say.said(str(proved.standing)),
+        last_run=tuple(say.said(line) for line in _last_run(proved)),
     )
 
 
@@ -141,7 +141,7 @@ def _setup(
             for one in setup.programs
         ),
         stock=_stock(job, planned.setup, layout, say),
-        holding=planned.setup.holding.by if planned.setup.holding is not None else "",
+        holding=say.said(planned.setup.holding.by) if planned.setup.holding is not None else "",
         zero_axes=axes,
         zero=zero,
         size=size,
@@ -149,15 +149,18 @@ def _setup(
         clearance=layout.clearance,
         cutters=tuple(cutters.values()),
         steps=tuple(
-            StepLine(section.title, section.cutter, by_step.get(section.title, 0.0), section.rpm,
-                     cut.feed, _why(cut))
+            StepLine(say.said(section.title), section.cutter, by_step.get(section.title, 0.0),
+                     section.rpm,
+                     cut.feed,
+                     tuple(say.said(sentence) for sentence in _why(cut)))
             for section, cut in sections
         ),
         measures=measures_of(job, layout, say),
         centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
-        dividing=_dividing(layout, machine.dividing) if isinstance(layout, ToothLayout) else None,
+        dividing=(_dividing(layout, machine.dividing, say)
+                  if isinstance(layout, ToothLayout) else None),
         cutter_diameter=disc,
-        remarks=planned.remarks,
+        remarks=tuple(say.said(remark) for remark in planned.remarks),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
@@ -217,7 +220,7 @@ def _centring(layout: ToothLayout) -> Centring:
     return Centring(layout.arrangement.across, math.degrees(math.asin(0.01 / root)), turn * tip)
 
 
-def _dividing(layout: ToothLayout, head: object) -> DividingLine:
+def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
     division = layout.division
     driven = head.letter if isinstance(head, DrivenHead) else ""
     take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
@@ -225,7 +228,7 @@ def _dividing(layout: ToothLayout, head: object) -> DividingLine:
     return DividingLine(
         division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
         division.micrometres(abs(division.closing_arcsec), radius), take_up,
-        division.settings[:3],
+        tuple(say.said(setting) for setting in division.settings[:3]),
     )
 
 

@@ -24,7 +24,8 @@ class Wish:
 
     ``setup`` leaves the others out. ``from_space`` is planned for, ``from_step`` (from 1, as in the
     program's comments) and ``from_cutter`` (its name) leave out what comes before; ``air`` mm
-    raises every move; ``dry_index`` only turns the head.
+    raises every move; ``dry_index`` only turns the head. ``language`` is that of
+    sheet and messages, else the job's own.
     """
 
     post: str | None = None
@@ -34,6 +35,7 @@ class Wish:
     from_cutter: str | None = None
     air: float | None = None
     dry_index: bool = False
+    language: str | None = None
 
     @property
     def whole(self) -> bool:

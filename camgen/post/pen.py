@@ -45,10 +45,14 @@ class Pen:
     blocks of the workshop's own.
     """
 
-    def __init__(self, machine: Machine, retract_axis: str, retract_to: float) -> None:
+    def __init__(
+        self, machine: Machine, retract_axis: str, retract_to: float,
+        spoken: Callable[[str], str] | None = None,
+    ) -> None:
         numbers = machine.numbers
         self.machine = machine
-        self.text = ProgramText(machine)
+        self.spoken = spoken
+        self.text = ProgramText(machine, spoken=spoken)
         self.block = self.text.block
         self.inch = machine.program.units == "inch"
         self.count_mm = (MM_PER_INCH if self.inch else 1.0) * 10.0**-numbers.decimals
@@ -96,7 +100,7 @@ class Pen:
         """A pen that goes on from here without touching this one."""
         other = object.__new__(Pen)
         other.__dict__.update(self.__dict__)
-        other.text = ProgramText(self.machine)
+        other.text = ProgramText(self.machine, spoken=self.spoken)
         other.text.take(self.text)
         other.block = other.text.block
         other.at = [*self.at]
@@ -303,7 +307,7 @@ class Pen:
         words = self.machine.subprograms
         number = self.first_subprogram + len(self.subprograms)
         pen = self.copy()
-        pen.text = ProgramText(self.machine, numbered=False)
+        pen.text = ProgramText(self.machine, numbered=False, spoken=self.spoken)
         pen.block = pen.text.block
         pen.at = [None, None, None]
         pen._plane = ""

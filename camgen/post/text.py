@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.shop.machine import Machine
@@ -37,11 +37,15 @@ def plain_text(text: str, capitals: bool = True) -> str:
 class ProgramText:
     """Lines of a program as they grow.
 
-    ``lines`` are without line ends; ``size`` is their length in bytes with line ends.
+    ``lines`` are without line ends; ``size`` is their length in bytes with line ends. ``spoken``
+    says comments and messages in the operator's language; None leaves them as they are.
     """
 
-    def __init__(self, machine: Machine, numbered: bool = True) -> None:
+    def __init__(
+        self, machine: Machine, numbered: bool = True, spoken: Callable[[str], str] | None = None
+    ) -> None:
         blocks = machine.blocks
+        self._spoken = spoken
         self.lines: list[str] = []
         self.size = 0
         self._comments = machine.comments
@@ -86,6 +90,12 @@ class ProgramText:
 
     def say(self, text: str) -> None:
         """Write a comment, on as many lines as it needs; nothing where the control reads none."""
+        self._comment(self._said(text))
+
+    def _said(self, text: str) -> str:
+        return self._spoken(text) if self._spoken is not None else text
+
+    def _comment(self, text: str) -> None:
         style = self._comments.style
         if style == "none":
             return
@@ -95,7 +105,8 @@ class ProgramText:
 
     def tell(self, text: str) -> None:
         """Write a message to the operator: a comment with what makes the control show it."""
-        self.say(f"{self._comments.message} {text}" if self._comments.message else text)
+        text = self._said(text)
+        self._comment(f"{self._comments.message} {text}" if self._comments.message else text)
 
     def filled(self, template: str, values: Mapping[str, str], last: str) -> str:
         """A message with its names filled in, so that it can be read back.
@@ -116,7 +127,7 @@ class ProgramText:
                 f"the message {head + tail!r} is longer than a comment of {room} characters",
                 "give comments.longest more characters in the machine file, or shorten the message",
             ))
-        value = plain_text(values[last])
+        value = plain_text(self._said(values[last]))
         if tail:
             value = value[: room - len(head) - len(tail)]
         return f"{head}{value}{tail}"

@@ -7,7 +7,7 @@ memory needs; every part starts and ends as safely as a whole program and can be
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import field, replace
 from itertools import pairwise
 
@@ -61,6 +61,7 @@ class _Sheet:
     stem: str
     header: tuple[str, ...]
     before: int
+    spoken: Callable[[str], str] | None
 
 
 @dataclass(slots=True)
@@ -81,18 +82,20 @@ class _Parts:
 
 
 def write_programs(
-    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = (), before: int = 0
+    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = (), before: int = 0,
+    spoken: Callable[[str], str] | None = None,
 ) -> tuple[Program, ...]:
     """The program, or the numbered parts of a program, for one setup.
 
     ``stem`` is the file name without its ending; ``header`` are lines put first as comments;
-    ``before`` is how many programs of the same job come before, so that program numbers go on.
+    ``before`` is how many programs of the same job come before, so that program numbers go on;
+    ``spoken`` says comments and messages in another language than English.
     Raises Refused when the machine cannot do what is asked, naming the machine file's field.
     """
     faults = list(_cannot(setup, machine))
     if faults:
         raise Refused(faults)
-    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header), before))
+    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header), before, spoken))
     line_end = "\n" if machine.blocks.ending == "lf" else "\r\n"
     return tuple(
         Program(
@@ -193,7 +196,7 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     """Header and safe start of a part. Nothing moves but a retract in machine coordinates."""
     setup, machine = sheet.setup, sheet.machine
     program, arcs = machine.program, machine.arcs
-    pen = Pen(machine, setup.retract_axis, setup.retract_to)
+    pen = Pen(machine, setup.retract_axis, setup.retract_to, sheet.spoken)
     # Where the plan left off: the part goes back there before it goes on.
     pen.meant = [*parts.meant]
     pen.angle = parts.angle

@@ -24,8 +24,11 @@ __all__ = ["Control", "Outcome"]
 
 # Where the spindle is started by hand, a message tells the operator how.
 _BY_HAND: Final = re.compile(
-    r"(?P<stop>STOP)\s+(?:THE\s+)?SPINDLE"
-    r"|SPINDLE\s+(?P<anti>ANTI)?CLOCKWISE(?:\s+AT)?\s+(?P<speed>[0-9]{1,9})",
+    r"(?P<stop>STOP\s+(?:THE\s+)?SPINDLE|SPINDEL\s+HALT|ARRETER\s+LA\s+BROCHE)"
+    r"|(?:SPINDLE\s+(?:CLOCKWISE|(?P<anti>ANTICLOCKWISE))(?:\s+AT)?"
+    r"|SPINDEL\s+(?:RECHTSLAUF|(?P<links>LINKSLAUF))(?:\s+EIN)?(?:\s+MIT)?"
+    r"|BROCHE\s+A\s+(?:DROITE|(?P<gauche>GAUCHE))(?:\s+EN\s+MARCHE)?(?:\s+A)?)"
+    r"\s+(?P<speed>[0-9]{1,9})",
     re.IGNORECASE | re.ASCII,
 )
 
@@ -260,7 +263,8 @@ class Control(Drilling, Placing):
             if found is not None and found["stop"]:
                 self.sense = 0
             elif found is not None:
-                self.sense = -1 if found["anti"] else 1
+                anticlockwise = found["anti"] or found["links"] or found["gauche"]
+                self.sense = -1 if anticlockwise else 1
                 self.rate = float(found["speed"])
                 self.said.discard("no spindle")
 

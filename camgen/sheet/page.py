@@ -17,7 +17,7 @@ from camgen.sheet.data import (
     StepLine,
 )
 from camgen.sheet.markup import Child, Markup, element, join, page
-from camgen.sheet.words import Words, words
+from camgen.words import Words, words
 
 __all__ = ["clock", "number", "sheet_html"]
 

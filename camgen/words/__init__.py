@@ -1,0 +1,148 @@
+"""What is said to people, in one catalogue: a file for each language.
+
+The sheet's own texts are asked for by section and key. What other rooms say is said by them in
+English, where it is easiest to read beside the code that says it; in another language the sentence
+is recognised by its form and said again with the same figures (:meth:`Words.said`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+import yaml
+
+from camgen.faults import Fault, Refused, nearest
+
+__all__ = ["Words", "languages", "program_words", "words"]
+
+_FOLDER = Path(__file__).resolve().parent / "texts"
+# In programs there are only plain letters; German spells its own out.
+_SPELT_OUT = (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("Ä", "Ae"), ("Ö", "Oe"), ("Ü", "Ue"))
+
+
+class Words:
+    """Texts by section and key, with ``{fields}`` filled in."""
+
+    def __init__(self, language: str, texts: dict[str, dict[str, str]]) -> None:
+        self.language = language
+        self._texts = texts
+        self._forms: dict[str, list[tuple[re.Pattern[str], str]]] = {}
+        self._said: dict[tuple[str, str], str] = {}
+
+    def __call__(self, section: str, key: str, **fields: object) -> str:
+        """The text of ``key``; a key that the catalogue lacks is itself the text."""
+        text = self._texts.get(section, {}).get(key)
+        if text is None:
+            return key
+        return text.format(**fields) if fields else text
+
+    def said(self, sentence: str, section: str = "sentences") -> str:
+        """An English sentence in this language; one that the catalogue lacks stays as it is.
+
+        Figures and names are carried over; what stands in a field is itself said in this language
+        where the catalogue knows it. Capitals make no difference.
+
+        >>> words("de").said("bore: climb milling")
+        'Ausfräsen: Gleichlauf'
+        >>> words("de").said("turn the lamp on")
+        'turn the lamp on'
+        """
+        known = self._said.get((section, sentence))
+        if known is None:
+            known = self._said[section, sentence] = self._say_again(sentence, section)
+        return known
+
+    def knows(self, sentence: str, section: str = "sentences") -> bool:
+        """Whether an English sentence has its form in the catalogue."""
+        return any(form.fullmatch(sentence) for form, _ in self._forms_of(section))
+
+    def _say_again(self, sentence: str, section: str) -> str:
+        for form, text in self._forms_of(section):
+            found = form.fullmatch(sentence)
+            if found is not None:
+                return text.format(**{
+                    name: self.said(value, section) for name, value in found.groupdict().items()})
+        return sentence
+
+    def _forms_of(self, section: str) -> list[tuple[re.Pattern[str], str]]:
+        if section not in self._forms:
+            # The form that says most in its own words is tried first.
+            texts = sorted(self._texts.get(section, {}).items(),
+                           key=lambda pair: -len(re.sub(r"{\w+}", "", pair[0])))
+            self._forms[section] = [(_form(english), text) for english, text in texts]
+        return self._forms[section]
+
+    def sections(self) -> dict[str, dict[str, str]]:
+        """All texts, for whoever wants to compare catalogues."""
+        return self._texts
+
+
+def _form(english: str) -> re.Pattern[str]:
+    """What recognises a sentence; a field whose name begins with ``n`` holds a figure.
+
+    >>> _form("STEP {n} {title}").fullmatch("STEP 3 cross out").groupdict()
+    {'n': '3', 'title': 'cross out'}
+    """
+    parts = re.split(r"{(\w+)}", english)
+    pattern = "".join(
+        re.escape(part) if place % 2 == 0
+        else f"(?P<{part}>[-+0-9.]+)" if part[0] == "n" else f"(?P<{part}>.+?)"
+        for place, part in enumerate(parts))
+    return re.compile(pattern, re.IGNORECASE)
+
+
+def languages() -> tuple[str, ...]:
+    """Languages that have a catalogue, as ISO 639-1 codes.
+
+    >>> "en" in languages()
+    True
+    """
+    return tuple(sorted(file.stem for file in _FOLDER.glob("*.yaml")))
+
+
+@lru_cache(maxsize=4)
+def words(language: str = "en") -> Words:
+    """The catalogue of ``language``.
+
+    Raises Refused when there is none.
+
+    >>> words("en")("measures", "bore")
+    'Bore'
+    """
+    file = _FOLDER / f"{language}.yaml"
+    if not file.is_file() or file.parent != _FOLDER:
+        known = languages()
+        near = nearest(language, known)
+        raise Refused(Fault(
+            f"no texts in language {language!r}",
+            f"did you mean {near!r}?" if near else "languages: " + ", ".join(known),
+        ))
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    texts: Mapping[str, dict[str, str]] = yaml.load(file.read_text(encoding="utf-8"), Loader=loader)
+    return Words(language, dict(texts))
+
+
+def program_words(language: str = "en") -> Callable[[str], str] | None:
+    """What says a program's comments and messages in ``language``; None where they stay as said.
+
+    Raises Refused when there are no texts in it.
+
+    >>> say = program_words("de")
+    >>> say("MEASURE A TOOTH: 0.220 THICK AT 0.226 BELOW THE TIP"), say("Rad für Gerät 2")
+    ('EINEN ZAHN MESSEN: 0.220 DICK, 0.226 UNTER DEM KOPF', 'Rad fuer Geraet 2')
+    """
+    if language == "en":
+        return None
+    catalogue = words(language)
+
+    def say(text: str) -> str:
+        told = catalogue.said(text, "program")
+        if language == "de":
+            for letter, spelt in _SPELT_OUT:
+                told = told.replace(letter, spelt)
+        return told
+
+    return say

@@ -1,0 +1,140 @@
+"""Sheet and program messages in every language: the same figures, the same motion, plain letters."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+import camgen.cutting
+from camgen.library.fingerprint import motion_fingerprint
+from camgen.library.standing import Standing
+from camgen.make.chain import STANDING, Proved, Wish, proved_job, standing_line
+from camgen.make.proving import program_sum
+from camgen.make.report import times_of
+from camgen.make.sheetfill import sheet_of
+from camgen.post.writer import write_programs
+from camgen.reader import read_program
+from camgen.shipped import demo_jobs
+from camgen.steps import STEPS
+from camgen.words import languages, program_words, words
+
+JOBS = demo_jobs()
+OTHERS = [language for language in languages() if language != "en"]
+FIELD = re.compile(r"{(\w+)}")
+
+
+class Heard:
+    """Listens to what programs say, and leaves it as it is."""
+
+    def __init__(self) -> None:
+        self.told: list[str] = []
+
+    def __call__(self, text: str) -> str:
+        self.told.append(text)
+        return text
+
+
+@pytest.fixture(scope="module")
+def demos() -> dict[str, Proved]:
+    return {path.stem: proved_job(path) for path in JOBS}
+
+
+@pytest.mark.parametrize("section", ["sentences", "program"])
+def test_every_language_says_the_same_sentences_with_the_same_fields(section: str) -> None:
+    model = set(words(OTHERS[0]).sections()[section])
+    for language in OTHERS:
+        texts = words(language).sections()[section]
+        assert set(texts) == model, language
+        for english, text in texts.items():
+            assert sorted(FIELD.findall(text)) == sorted(FIELD.findall(english)), (language, text)
+
+
+def test_no_sentence_of_a_demo_sheet_is_left_in_english(demos: dict[str, Proved]) -> None:
+    for proved in demos.values():
+        sheet = sheet_of(proved, times_of(proved), {}, words("en"))
+        said = [sheet.standing, *(
+            text for setup in sheet.setups for text in (
+                *setup.remarks, *(setup.dividing.first_settings if setup.dividing else ()),
+                *(text for step in setup.steps for text in (step.title, *step.why))))]
+        assert len(said) > 3
+        for language in OTHERS:
+            unknown = [text for text in said if not words(language).knows(text)]
+            assert not unknown, (language, unknown)
+
+
+def test_every_limit_of_the_planner_has_its_name_in_every_language() -> None:
+    names: set[str] = set()
+    for file in Path(camgen.cutting.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and (
+                    node.func.id == "Limit") and isinstance(node.args[0], ast.Constant):
+                names.add(str(node.args[0].value))
+    assert len(names) > 12
+    for language in OTHERS:
+        assert not [name for name in sorted(names) if not words(language).knows(name)], language
+
+
+def test_every_step_has_its_title_in_every_language() -> None:
+    for language in OTHERS:
+        for kind in STEPS:
+            title = "thread" if kind == "thread-mill" else kind.replace("-", " ")
+            assert words(language).knows(title), (language, title)
+            assert words(language).knows(title, "program"), (language, title)
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_programs_say_all_in_plain_capitals_and_do_the_same(
+        language: str, demos: dict[str, Proved]) -> None:
+    # What is a name, or a message of the machine file's own, stays as it is.
+    own = re.compile(r"CAMGEN |TABLES |.* - \w+$|FIT CUTTER \d+ |SPACE \d+ AT ")
+    catalogue = words(language)
+    for path in JOBS:
+        english = demos[path.stem]
+        heard = Heard()
+        for setup in english.setups:
+            write_programs(setup.planned.moves, english.machine, stem="x", spoken=heard)
+        unknown = [text for text in heard.told
+                   if not own.match(text) and not catalogue.knows(text, "program")]
+        assert not unknown
+        if path.stem not in ("wheel-by-hand", "third-wheel"):
+            continue
+        other = proved_job(path, Wish(language=language))
+        assert not other.failed
+        for one, two in zip(english.setups, other.setups, strict=True):
+            assert [motion_fingerprint(read) for read in one.read] == [
+                motion_fingerprint(read) for read in two.read]
+            for program in two.programs:
+                text = program.text.decode("ascii")
+                assert text == text.upper()
+                assert "FIRST RUN" not in text
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_spindle_started_by_hand_is_read_back_in_every_language(
+        language: str, demos: dict[str, Proved]) -> None:
+    proved = demos["third-wheel"]
+    machine = proved.machine.model_copy(update={
+        "spindle_words": proved.machine.spindle_words.model_copy(update={"by_program": False})})
+    moves = proved.setups[0].planned.moves
+    (program,) = write_programs(moves, machine, stem="x", spoken=program_words(language))
+    read = read_program(program.text, machine, program.file)
+    cutting = read.motion.speed[read.motion.feed > 0]
+    assert set(cutting.round()) == {round(section.rpm) for section in moves.sections}
+
+
+def test_a_jobs_standing_makes_no_program_another_in_any_language() -> None:
+    states = [Standing("never run"), Standing("proven"), Standing("failed"), Standing("changed")]
+    for language in languages():
+        say = program_words(language) or str
+        lines = [say(standing_line(state, "2026-03-01")) for state in states]
+        assert all(line.startswith(STANDING) for line in lines)
+        assert len({program_sum(f"%\r\n({line})\r\nM30\r\n".encode()) for line in lines}) == 1
+
+
+def test_german_spells_its_own_letters_out() -> None:
+    say = program_words("de")
+    assert say is not None
+    assert say("Sekundenrad für Ölwerk") == "Sekundenrad fuer Oelwerk"
