@@ -14,9 +14,9 @@ from camgen.faults import Refused
 from camgen.make.chain import proved_job
 from camgen.make.files import output_of
 from camgen.make.variants import Wish
-from camgen.shipped import shipped_folder
+from camgen.shipped import demo_jobs, shipped_folder
 
-JOBS = sorted(shipped_folder("jobs").glob("*.yaml"))
+JOBS = list(demo_jobs())
 THIRD = shipped_folder("jobs") / "third-wheel.yaml"
 
 

@@ -16,12 +16,12 @@ from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
 from camgen.reader.motion import Kind
-from camgen.shipped import shipped_folder
+from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine, machine_names
 from camgen.steps import step_words
 
-JOBS = sorted(path.stem for path in shipped_folder("jobs").glob("*.yaml"))
+JOBS = [path.stem for path in demo_jobs()]
 PLANES = ((1, 2), (2, 0), (0, 1))
 NIST_RADII_AGREE = 0.002
 """mm, NISTIR 6556 (from memory)."""

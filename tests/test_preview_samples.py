@@ -14,9 +14,10 @@ from PIL import Image
 
 from camgen.make.chain import file_stem, proved_job
 from camgen.make.pictures import pictures_of
+from camgen.shipped import demo_jobs
 
 HERE = Path(__file__).resolve().parent.parent
-JOBS = sorted((HERE / "jobs").glob("*.yaml"))
+JOBS = list(demo_jobs())
 AGAIN = "run: camgen preview jobs/*.yaml --out previews"
 
 

@@ -14,9 +14,10 @@ from planting.faults import KINDS
 from planting.harness import Made, Outcome, Tally, does_the_same, made, plant
 
 from camgen.reader import read_program
+from camgen.shipped import demo_jobs
 
 TOP = Path(__file__).resolve().parent.parent
-JOBS = sorted(path for path in (TOP / "jobs").glob("*.yaml"))
+JOBS = list(demo_jobs())
 POSTS = sorted(path.stem for path in (TOP / "postprocessors").glob("*.yaml"))
 SEED = 20261125
 FEW = [

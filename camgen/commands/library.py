@@ -13,7 +13,10 @@ import click
 import yaml
 
 from camgen.faults import Fault, Place, Refused
-from camgen.library.pack import packed, unpack
+from camgen.job.file import workshop_of
+from camgen.job.reading import read_job
+from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.library.pack import packed, packed_prints, unpack
 from camgen.library.record import (
     Prints,
     ProofRecord,
@@ -454,7 +457,8 @@ def pack(job: Path, archive: Path) -> None:
     if proved.failed:
         raise Refused(Fault(f"{len(proved.failed)} proofs fail", f"see camgen check {job}"))
     files = luggage(proved, output_of(proved, pictures=False).files)
-    write_whole(archive, packed(files, proved.job_file.job.job))
+    own = job.resolve().relative_to(proved.workshop.resolve()).as_posix()
+    write_whole(archive, packed(files, proved.job_file.job.job, own, proved.prints))
     click.echo(f"{len(files)} files packed in {archive}")
 
 
@@ -469,3 +473,15 @@ def unpack_(archive: Path, folder: Path) -> None:
     """
     for path in unpack(archive, folder):
         click.echo(str(path))
+    packed_as = packed_prints(archive)
+    if packed_as is None:
+        return
+    job_file, was = packed_as
+    path = folder / job_file
+    workshop = workshop_of(path)
+    job = read_job(path, step_words()).job
+    now = prints(fingerprint(as_meant(job)), find_machine(job.post, workshop),
+                 find_material(job.material, workshop))
+    state = standing(now, 1, was)
+    click.echo(f"{job.job} means here what it meant as it was packed." if not state.changed else
+               f"{job.job} differs here from what was packed: {', '.join(state.changed)}")

@@ -45,6 +45,8 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
     Example: camgen preview jobs/third-wheel.yaml --page
     """
     for path in what:
+        if len(what) > 1 and path.name.endswith(".proof.yaml"):
+            continue  # jobs/*.yaml names the records beside the jobs too
         is_job = path.suffix.lower() in (".yaml", ".yml")
         files = _of_job(path, page, course, style, dark, post) if is_job else (
             _of_program(path, page, style, dark, post))

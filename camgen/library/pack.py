@@ -16,9 +16,10 @@ from pathlib import Path, PurePosixPath
 
 from camgen import __version__
 from camgen.faults import Fault, Place, Refused
+from camgen.library.record import Prints
 from camgen.writing import write_all
 
-__all__ = ["CONTENTS", "packed", "unpack", "unpacked"]
+__all__ = ["CONTENTS", "packed", "packed_prints", "unpack", "unpacked"]
 
 CONTENTS = "contents.json"
 _FORM = 1
@@ -29,18 +30,22 @@ _MOST = 5_000
 _TIME = (1980, 1, 1, 0, 0, 0)
 
 
-def packed(files: Mapping[str, bytes], job: str) -> bytes:
+def packed(
+    files: Mapping[str, bytes], job: str, job_file: str = "", prints: Prints | None = None
+) -> bytes:
     """An archive of ``files``, named by paths below the workshop folder.
 
+    ``job_file`` is the job's own among them, ``prints`` its fingerprints where it is packed.
     Raises Refused when a name leads out of the folder.
     """
     faults = [f for name in files if (f := _name_fault(name, "")) is not None]
     if faults:
         raise Refused(faults)
     sums = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
-    contents = json.dumps(
-        {"form": _FORM, "job": job, "version": __version__, "files": sums}, indent=1, sort_keys=True
-    ).encode()
+    contents = json.dumps({
+        "form": _FORM, "job": job, "job-file": job_file, "version": __version__, "files": sums,
+        "prints": prints.model_dump() if prints is not None else None,
+    }, indent=1, sort_keys=True).encode()
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in ((CONTENTS, contents), *sorted(files.items())):
@@ -49,6 +54,19 @@ def packed(files: Mapping[str, bytes], job: str) -> bytes:
             info.external_attr = 0o644 << 16
             archive.writestr(info, content)
     return buffer.getvalue()
+
+
+def packed_prints(archive: Path) -> tuple[str, Prints] | None:
+    """The job's file in an archive, and its fingerprints where it was packed.
+
+    None where the archive does not tell. The archive must be one that :func:`unpack` took.
+    """
+    with zipfile.ZipFile(archive) as opened:
+        contents = json.loads(opened.read(CONTENTS))
+    try:
+        return str(contents["job-file"]), Prints.model_validate(contents["prints"])
+    except (KeyError, ValueError):
+        return None
 
 
 def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:

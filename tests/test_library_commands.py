@@ -1,0 +1,186 @@
+"""``camgen library`` as used at the bench: asked in order, options, forms; nothing overwritten."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from camgen.cli import group
+from camgen.faults import Refused
+from camgen.library.record import read_record, record_path
+from camgen.shipped import shipped_folder
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    (tmp_path / "jobs").mkdir()
+    for name in ("third-wheel", "third-wheel-gold"):
+        shutil.copy(shipped_folder("jobs") / f"{name}.yaml", tmp_path / "jobs")
+    # The smallest job, so that the tests are quick: teeth alone.
+    path = tmp_path / "jobs" / "teeth.yaml"
+    path.write_text("based-on: third-wheel.yaml\njob: teeth\nsetups: {blanks: null}\n"
+                    "limits: {tip: [10.9, 11.0]}\n")
+    return path
+
+
+def _camgen(*words: str | Path) -> str:
+    result = CliRunner().invoke(group, [str(word) for word in words], catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def _recorded(job: Path, *more: str) -> None:
+    _camgen("library", "record", job, "--when", "2026-03-01", "--made", "8", *more)
+
+
+def test_a_run_is_recorded_from_options_with_the_limits_of_the_job(job: Path) -> None:
+    _recorded(job, "--size", "tip=10.94,10.95", "--size", "root=10.06", "--limit",
+              "root=10.05,10.07", "--scrapped", "1", "--lot", "B 7")
+    record = read_record(record_path(job))
+    assert record is not None
+    (run,) = record.runs
+    sizes = {size.size: (size.lower, size.upper, size.measured) for size in run.sizes}
+    assert sizes == {"tip": (10.9, 11.0, (10.94, 10.95)), "root": (10.05, 10.07, (10.06,))}
+    assert (run.pieces.scrapped, run.material_lot) == (1, "B 7")
+
+
+def test_a_second_run_is_added_and_the_first_stays(job: Path) -> None:
+    _recorded(job)
+    before = record_path(job).read_bytes()
+    _recorded(job)
+    assert record_path(job).read_bytes().startswith(before)
+    assert json.loads(_camgen("library", "list", "--folder", job.parent, "--json"))[0]["runs"] == 2
+
+
+@pytest.mark.parametrize(("more", "said"), [
+    (("--size", "bor=0.8"), "no size of this job is called 'bor'"),
+    (("--size", "tip=wide"), "is no list of numbers"),
+    (("--limit", "tip=11,10"), "more than the most"),
+    (("--cutter", "teath=fine"), "no cutter of this job is called 'teath'"),
+    (("--scrapped", "9"), "9 scrapped of 8"),
+])
+def test_what_cannot_be_is_refused_and_nothing_is_written(
+    job: Path, more: tuple[str, ...], said: str
+) -> None:
+    with pytest.raises(Refused) as no:
+        _recorded(job, *more)
+    assert said in str(no.value)
+    assert not record_path(job).exists()
+    assert not (job.parent / "teeth.proven").exists()
+
+
+def test_the_blank_form_filled_in_is_a_record(job: Path, tmp_path: Path) -> None:
+    form = tmp_path / "form.yaml"
+    form.write_text(_camgen("library", "record", job, "--blank").replace(
+        "when: ''", "when: 2026-03-01").replace("tip: []", "tip: [10.95]"))
+    _camgen("library", "record", job, "--form", form)
+    record = read_record(record_path(job))
+    assert record is not None
+    assert record.runs[0].sizes[0].measured == (10.95,)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal of its own")
+def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
+    import pty
+
+    ours, theirs = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-c", "from camgen.cli import main; main()", "library", "record",
+         str(job)], stdin=theirs, stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    told = ""
+    answers = [("date", "2026-03-01"), ("made", "8"), ("scrapped", "1"), ("lot", "B 7"),
+               ("tip, should be", "10.94,10.95"), ("whole-depth", ""), ("tooth-thickness", ""),
+               ("root", "10.06"), ("limits", "10.0,10.1"), ("cutter teeth", "fine"),
+               ("correction", "teeth:depth=0.01"), ("correction", ""), ("remarks", "humming")]
+    end = time.monotonic() + 60
+    for asked, answer in answers:
+        seen = ""
+        while asked not in seen or not seen.rstrip(" ").endswith(":"):
+            assert time.monotonic() < end, told
+            seen += os.read(ours, 4096).decode()
+            told += seen
+        os.write(ours, f"{answer}\n".encode())
+    while process.poll() is None:
+        assert time.monotonic() < end, told
+        try:
+            os.read(ours, 4096)
+        except OSError:
+            break
+    assert process.wait(timeout=20) == 0
+    os.close(ours)
+    record = read_record(record_path(job))
+    assert record is not None
+    (run,) = record.runs
+    assert {size.size: size.measured for size in run.sizes} == {
+        "tip": (10.94, 10.95), "root": (10.06,)}
+    assert (run.corrections[0].setup, run.corrections[0].by) == ("teeth", 0.01)
+    assert run.remarks == "humming"
+
+
+def test_a_proven_job_is_compared_with_itself_in_words_motion_and_picture(
+    job: Path, tmp_path: Path
+) -> None:
+    _recorded(job)
+    assert "no difference" in _camgen("library", "compare", job)
+    job.write_text(job.read_text().replace(
+        "setups: {blanks: null}",
+        "setups: {blanks: null, teeth: {steps: {cut-teeth: {passes: 3, feed: 300}}}}"))
+    picture = tmp_path / "both.png"
+    told = _camgen("library", "compare", job, "--picture", picture)
+    assert "passes 3, was 2: 1 more" in told
+    assert "% less" in told
+    assert "teeth: 225 feed moves, was 150" in told
+    assert "first differs" in told
+    assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_kept_program_that_was_changed_is_not_taken_for_the_one_that_ran(job: Path) -> None:
+    _recorded(job)
+    (kept,) = (job.parent / "teeth.proven").iterdir()
+    kept.write_bytes(kept.read_bytes() + b"G0 X0\n")
+    with pytest.raises(Refused, match="changed since"):
+        _camgen("library", "compare", job)
+
+
+def test_a_family_with_its_record_and_programs_moves_house(job: Path, tmp_path: Path) -> None:
+    (job.parent.parent / "cutters.yaml").write_text(
+        "disc: {kind: form-disc, diameter: 20, flutes: 14, thickness: 2, arbor: 12, shank: 8,\n"
+        "       reach: 20, made-for: {form: cycloidal-wheel, module: 0.14, teeth: 75, mate: 10}}\n")
+    job.write_text(job.read_text() + "cutters: {teeth: disc}\n")
+    _recorded(job)
+    _camgen("library", "pack", job, "--to", tmp_path / "a.zip")
+    told = _camgen("library", "unpack", tmp_path / "a.zip", "--to", tmp_path / "there")
+    assert "as it was packed" in told
+    there = tmp_path / "there"
+    assert {path.relative_to(there).as_posix() for path in there.rglob("*.*")} >= {
+        "jobs/teeth.yaml", "jobs/third-wheel.yaml", "jobs/teeth.proof.yaml", "cutters.yaml",
+        "postprocessors/plain-iso.yaml", "programs/teeth-teeth.nc"}
+    assert len(list((there / "jobs" / "teeth.proven").iterdir())) == 1
+    assert "no difference" in _camgen("library", "compare", there / "jobs" / "teeth.yaml")
+
+
+def test_the_shipped_record_is_plainly_invented_and_no_new_workshop_has_it(tmp_path: Path) -> None:
+    record = read_record(shipped_folder("jobs") / "third-wheel-gold.proof.yaml")
+    assert record is not None
+    assert all("invented" in run.remarks for run in record.runs)
+    _camgen("start", tmp_path / "shop")
+    assert not list((tmp_path / "shop").rglob("*.proof.yaml"))
+
+
+def test_the_sizes_that_may_have_limits_are_those_the_sheet_asks_for() -> None:
+    from camgen.job.part import measured_sizes
+    from camgen.make.chain import proved_job
+    from camgen.make.recording import sizes_to_measure
+
+    for name in ("third-wheel-gold", "seconds-pinion", "ratchet-wheel"):
+        proved = proved_job(shipped_folder("jobs") / f"{name}.yaml")
+        assert tuple(sizes_to_measure(proved)) == measured_sizes(proved.job_file.job)
