@@ -2,13 +2,14 @@
 
 The standard decorator compiles six functions for every class, and a program of a hundred and fifty
 small value types spends more time on that than on a whole wheel. The one here has the same meaning
-for what this project uses, compiles one function a class and shares the others. It answers to
-``dataclasses.fields`` and ``replace``; type checkers see the standard one.
+for what this project uses, compiles one function when the first value is made and shares the
+others. It answers to ``dataclasses.fields`` and ``replace``; type checkers see the standard one.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import inspect
 from typing import TYPE_CHECKING, Any
 
 __all__ = ["dataclass"]
@@ -33,23 +34,65 @@ else:
             return lambda given: dataclass(given, frozen=frozen, slots=slots)
         if not frozen:
             return dataclasses.dataclass(cls)
-        made = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
-        made.__init__ = _initialiser(made)
-        made.__dataclass_params__ = _FROZEN
+        fields = _fields(cls)
+        cls.__dataclass_fields__ = fields
+        cls.__dataclass_params__ = _FROZEN
+        cls.__match_args__ = tuple(name for name, one in fields.items() if one.init)
+        cls.__init__ = _first_initialiser(cls)
         for name, method in _SHARED.items():
             if name not in cls.__dict__:
-                setattr(made, name, method)
-        made.__match_args__ = tuple(f.name for f in dataclasses.fields(made) if f.init)
-        made._value_names = tuple(f.name for f in dataclasses.fields(made))
-        return made
+                setattr(cls, name, method)
+        return cls
 
 
 @dataclasses.dataclass(frozen=True)
 class _Pattern:
     """Its parameters stand for those of every class made here."""
 
+    width: float = 0.0
+
 
 _FROZEN = _Pattern.__dataclass_params__  # type: ignore[attr-defined]
+_FIELD = dataclasses.fields(_Pattern)[0]._field_type  # type: ignore[attr-defined]
+
+
+def _fields(cls: type) -> dict[str, dataclasses.Field[Any]]:
+    """The fields of a class by name, as the standard decorator finds them; class variables apart.
+
+    Raises ValueError for a default that all values would share and change.
+    """
+    found: dict[str, dataclasses.Field[Any]] = {}
+    for base in cls.__mro__[-1:0:-1]:
+        found.update(getattr(base, "__dataclass_fields__", {}))
+    for name, kind in inspect.get_annotations(cls).items():
+        if str(kind).removeprefix("typing.").startswith("ClassVar"):
+            continue
+        default = cls.__dict__.get(name, dataclasses.MISSING)
+        one: dataclasses.Field[Any] = default if isinstance(default, dataclasses.Field) else (
+            dataclasses.field(default=default))
+        if one.default.__class__.__hash__ is None:
+            raise ValueError(f"{cls.__name__}.{name}: its default would be shared, give a factory")
+        one.name, one.type, one.kw_only = name, kind, False
+        setattr(one, "_field_type", _FIELD)  # noqa: B010 - the library's own mark of a field
+        if isinstance(default, dataclasses.Field):
+            if one.default is dataclasses.MISSING:
+                delattr(cls, name)
+            else:
+                setattr(cls, name, one.default)
+        found[name] = one
+    return found
+
+
+def _first_initialiser(cls: type) -> Any:
+    """Stands in until the first value is made: most classes of a run never have one."""
+
+    def __init__(self: Any, *words: Any, **named: Any) -> None:
+        # A class that stands on this one may call here with a value of its own.
+        made = _initialiser(cls)
+        cls.__init__ = made  # type: ignore[misc]
+        made(self, *words, **named)
+
+    return __init__
 
 
 def _initialiser(cls: type) -> Any:
@@ -82,7 +125,7 @@ def _initialiser(cls: type) -> Any:
 
 def _values(self: Any) -> tuple[Any, ...]:
     held = self.__dict__
-    return tuple([held[name] for name in self._value_names])
+    return tuple([held[name] for name in self.__dataclass_fields__])
 
 
 def _equal(self: Any, other: Any) -> Any:
@@ -96,7 +139,7 @@ def _hashed(self: Any) -> int:
 
 
 def _shown(self: Any) -> str:
-    held = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self._value_names)
+    held = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self.__dataclass_fields__)
     return f"{self.__class__.__qualname__}({held})"
 
 

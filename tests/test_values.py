@@ -96,6 +96,13 @@ def test_nothing_can_be_changed_added_or_taken_away() -> None:
     assert one.doubled == one.doubled == 2.0
 
 
+def test_a_default_that_all_values_would_share_is_refused() -> None:
+    with pytest.raises(ValueError, match="shared"):
+        @dataclass(frozen=True)
+        class Shared:
+            more: list[int] = []  # noqa: RUF012
+
+
 def test_each_value_gets_a_default_of_its_own() -> None:
     assert Quick(1.0).more is not Quick(1.0).more
 
