@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from camgen.cli import group
+from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.report import report_of, times_of
 from camgen.shipped import shipped_folder
@@ -18,7 +19,7 @@ JOBS = shipped_folder("jobs")
 
 def reported(job: Path) -> tuple[Proved, dict[str, Any]]:
     proved = proved_job(job)
-    return proved, report_of(proved, times_of(proved))
+    return proved, report_of(proved, times_of(proved), job_account(proved))
 
 
 def test_steps_and_kinds_of_work_make_up_a_setups_time() -> None:

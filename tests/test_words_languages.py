@@ -1,4 +1,4 @@
-"""Sheet and program messages in every language: the same figures, the same motion, plain letters."""
+"""Sheet and program messages in every language: same figures, same motion, plain letters."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_every_language_says_the_same_sentences_with_the_same_fields(section: st
 
 def test_no_sentence_of_a_demo_sheet_is_left_in_english(demos: dict[str, Proved]) -> None:
     for proved in demos.values():
-        sheet = sheet_of(proved, times_of(proved), {}, words("en"))
+        sheet = sheet_of(proved, times_of(proved), {}, words("en"), None)
         said = [sheet.standing, *(
             text for setup in sheet.setups for text in (
                 *setup.remarks, *(setup.dividing.first_settings if setup.dividing else ()),

@@ -11,7 +11,9 @@ from typing import Any
 import click
 
 from camgen.commands.duration import time_words
+from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
+from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.proving import drift
 from camgen.make.report import cautions_of, report_of, times_of
@@ -69,7 +71,8 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
-    output = output_of(proved, pictures=pictures)
+    with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
+        output = output_of(proved, pictures=pictures)
     folder = out if out is not None else Path("out") / job.stem
     try:
         write_all({folder / name: content for name, content in output.files.items()})
@@ -90,7 +93,7 @@ def check(job: Path, as_json: bool, **wished: Any) -> None:
     Example: camgen check jobs/third-wheel.yaml
     """
     proved = _proved(job, Wish(**wished), as_json)
-    report = report_of(proved, times_of(proved))
+    report = report_of(proved, times_of(proved), job_account(proved))
     if as_json:
         click.echo(json.dumps(report, indent=1))
         return
@@ -99,11 +102,12 @@ def check(job: Path, as_json: bool, **wished: Any) -> None:
 
 def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
-    proved = proved_job(job, wish)
+    with doing("planning, writing and proving the programs"):
+        proved = proved_job(job, wish)
     if not proved.failed:
         return proved
     if as_json:
-        click.echo(json.dumps(report_of(proved, times_of(proved)), indent=1))
+        click.echo(json.dumps(report_of(proved, times_of(proved), job_account(proved)), indent=1))
     click.echo(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
                "fail; no program was written.", err=True)
     for proof in proved.failed:

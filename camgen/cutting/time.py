@@ -41,6 +41,7 @@ Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
 # The numbers of the kinds of motion, as everywhere in the program.
 RAPID, LINE, CLOCKWISE, ANTICLOCKWISE, INDEX = range(5)
+Directions: TypeAlias = tuple[Floats, Floats, Floats, Floats, Floats]
 TimeKind: TypeAlias = Literal["cutting", "rapid", "index", "clamp", "dwell", "cutter change",
                               "spindle start", "by hand"]
 
@@ -200,6 +201,7 @@ def motion_seconds(
     angle_end: Floats | None = None,
     halts: Iterable[int] = (),
     exact_stop: bool = False,
+    directions: Directions | None = None,
 ) -> MotionTime:
     """Time of each piece of a program's motion on ``machine``.
 
@@ -207,7 +209,8 @@ def motion_seconds(
     ``end`` (n, 3) X Y Z; ``feed`` (n,) mm/min along the path; ``centre`` (n, 3); ``plane`` (n,) the
     axis normal to an arc; ``turns`` (n,) whole turns beyond the first; ``angle_start`` and
     ``angle_end`` (n,) the head's position. ``halts`` are the pieces before which a stop, a dwell or
-    a cutter change stands.
+    a cutter change stands. ``directions`` are those of the same motion from
+    :func:`fed_directions`, where it is timed more than once.
     """
     kind = np.asarray(kind)
     count = len(kind)
@@ -233,11 +236,9 @@ def motion_seconds(
 
     fed = np.flatnonzero(~rapid & ~index)
     if len(fed):
-        enter, leave, radius, arc_lengths, sharpest = _directions(
-            kind[fed], start[fed], end[fed],
-            None if centre is None else np.asarray(centre, dtype=float)[fed],
-            None if plane is None else np.asarray(plane)[fed],
-            None if turns is None else np.asarray(turns)[fed])
+        if directions is None:
+            directions = fed_directions(kind, start, end, centre, plane, turns)
+        enter, leave, radius, arc_lengths, sharpest = directions
         lengths[fed] = arc_lengths
         speeds = np.asarray(feed, dtype=float)[fed] / 60.0
         speeds = np.minimum(np.where(np.isfinite(speeds) & (speeds > 0.0), speeds, np.inf),
@@ -253,10 +254,27 @@ def motion_seconds(
     return MotionTime(seconds, clamping, lengths, plain)
 
 
+def fed_directions(
+    kind: Ints, start: Floats, end: Floats, centre: Floats | None, plane: Ints | None,
+    turns: Ints | None,
+) -> Directions:
+    """Unit vectors at both ends, radius and length of the fed pieces among all, in their order.
+
+    The arrays are those of :func:`motion_seconds`; the last one holds, for the axes' limits, the
+    largest part any axis takes in the piece.
+    """
+    fed = np.flatnonzero((kind != RAPID) & (kind != INDEX))
+    return _directions(
+        kind[fed], start[fed], end[fed],
+        None if centre is None else np.asarray(centre, dtype=float)[fed],
+        None if plane is None else np.asarray(plane)[fed],
+        None if turns is None else np.asarray(turns)[fed])
+
+
 def _directions(
     kind: Ints, start: Floats, end: Floats, centre: Floats | None, plane: Ints | None,
     turns: Ints | None,
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+) -> Directions:
     """Unit vectors at both ends, radius and length of fed pieces.
 
     The last array holds, for the axes' limits, the largest part any axis takes in the piece: for an
@@ -399,12 +417,13 @@ def savings(
     """
     halts = tuple(halts)
     head = machine.dividing
+    directions = fed_directions(kind, start, end, centre, plane, turns)
 
     def timed(other: Machine, faster: float = 1.0) -> float:
         return float(motion_seconds(
             other, kind=kind, start=start, end=end, feed=np.asarray(feed, dtype=float) * faster,
             centre=centre, plane=plane, turns=turns, angle_start=angle_start, angle_end=angle_end,
-            halts=halts).seconds.sum())
+            halts=halts, directions=directions).seconds.sum())
 
     def axes(**factors: float) -> Machine:
         change = {name: getattr(machine, name).model_copy(update={

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time import TimeAccount
+from camgen.make.account import job_account
 from camgen.make.chain import Proved
 from camgen.make.report import report_of, times_of
 from camgen.make.sheetfill import sheet_of
@@ -37,14 +38,15 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     if proved.failed:
         raise ValueError("a program that fails a proof is not written")
     times = times_of(proved)
-    report = report_of(proved, times)
+    account = job_account(proved)
+    report = report_of(proved, times, account)
     drawn: Mapping[str, Picture] = {}
     if pictures:
         # Loaded when asked for: drawing takes longer to load than a wheel to make.
         from camgen.make.pictures import pictures_of
 
         drawn = pictures_of(proved)
-    sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language)),
+    sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language), account),
                        proved.language)
     files: dict[str, bytes] = {}
     for setup in proved.setups:

@@ -16,7 +16,6 @@ from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
-from camgen.make.account import job_account
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import setup_savings, setup_time
 from camgen.moves import Section
@@ -46,8 +45,10 @@ def cautions_of(proved: Proved) -> tuple[str, ...]:
     ))
 
 
-def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
-    """The whole report, as JSON holds it."""
+def report_of(
+    proved: Proved, times: Mapping[str, TimeAccount], account: MetalAccount | None
+) -> dict[str, Any]:
+    """The whole report, as JSON holds it; ``account`` is the job's metal."""
     job = proved.job_file.job
     report: dict[str, Any] = {
         "job": job.job,
@@ -75,7 +76,6 @@ def report_of(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any
                  if isinstance(setup.planned.layout, ToothLayout)]
     if divisions:
         report["dividing"] = divisions
-    account = job_account(proved)
     if account is not None:
         report["metal"] = _metal(account)
     return report

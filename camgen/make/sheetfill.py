@@ -11,13 +11,13 @@ import numpy as np
 
 from camgen import __version__
 from camgen.cutting.explain import explain
+from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import last_good
-from camgen.make.account import job_account
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.report import cautions_of
 from camgen.sheet.data import (
@@ -50,10 +50,13 @@ def sheet_of(
     times: Mapping[str, TimeAccount],
     pictures: Mapping[str, Picture],
     say: Words,
+    account: MetalWeighed | None,
 ) -> SheetData:
-    """The sheet's values; ``pictures`` by setup name, ``say`` the words of its language."""
+    """The sheet's values.
+
+    ``pictures`` are by setup name, ``say`` the words of its language, ``account`` the job's metal.
+    """
     job = proved.job_file.job
-    account = job_account(proved)
     return SheetData(
         job=job.job,
         note=job.note,
