@@ -20,7 +20,10 @@ from camgen.shop.model import FileModel
 __all__ = ["as_meant", "fingerprint", "model_as_meant", "motion_fingerprint"]
 
 # Words that say something to a person and move nothing.
-_SILENT = {"job": ("based_on", "language", "limits", "metal", "note", "quantity", "units"), "step": ("note",)}
+_SILENT = {
+    "job": ("based_on", "language", "limits", "metal", "note", "quantity", "units"),
+    "step": ("note",),
+}
 
 # Lengths are compared to a nanometre: the same job in inches and in millimetres is the same job.
 _PLACES = 9
