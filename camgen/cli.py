@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import codecs
 import gc
 import importlib
+import io
 import sys
 import traceback
 from pathlib import Path
@@ -28,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "post": ("camgen.commands.post", "Machine files: list, show, make a new one, try one."),
     "library": ("camgen.commands.library", "Proven jobs: record, find, compare."),
     "start": ("camgen.commands.start", "A new workshop folder with examples."),
+    "words": ("camgen.commands.words", "What the words of a job file mean."),
     "schema": ("camgen.commands.schema", "JSON Schema of job files, for editors."),
 }
 
@@ -63,7 +66,9 @@ class Workshop(click.Group):
     cls=Workshop,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
     epilog="First time? camgen start workshop, then in that folder: "
-           "camgen make jobs/third-wheel.yaml",
+           "camgen make jobs/third-wheel.yaml\n\n"
+           "Words completed by the Tab key, in bash (zsh and fish likewise): "
+           'eval "$(_CAMGEN_COMPLETE=bash_source camgen)"',
 )
 @click.version_option(__version__, prog_name="camgen")
 def group() -> None:
@@ -75,6 +80,10 @@ def main() -> None:
     # A command is over in a second: looking for lost cycles every few hundred objects, as is
     # usual, would be a tenth of it.
     gc.set_threshold(50_000, 20, 20)
+    codecs.register_error("spelt", _spelt)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="spelt")
     try:
         group(prog_name="camgen")
     except Refused as no:
@@ -84,6 +93,19 @@ def main() -> None:
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
         click.echo(_own_fault(why), err=True)
         sys.exit(1)
+
+
+# How signs are written on a console that has no letters for them.
+_SPELT = {"≤": "<=", "≥": ">=", "µ": "u", "μ": "u", "°": " deg", "″": '"', "′": "'", "×": "x",
+          "·": " ", "²": "2", "³": "3", "–": "-", "—": "-", "−": "-", "…": "...", "Ø": "D",
+          "±": "+-", "→": "->"}
+
+
+def _spelt(why: UnicodeError) -> tuple[str, int]:
+    """Signs the console cannot show in others that it can: no answer ends in a crash for them."""
+    assert isinstance(why, UnicodeEncodeError)
+    signs = why.object[why.start:why.end]
+    return "".join(_SPELT.get(sign, "?") for sign in signs), why.end
 
 
 def _own_fault(why: Exception) -> str:

@@ -7,6 +7,7 @@ from dataclasses import asdict
 
 import click
 
+from camgen.commands.choice import OneOf
 from camgen.commands.figures import ANY, Figure
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import LeafTop
@@ -37,9 +38,9 @@ ROWS = (
 @click.argument("teeth", type=click.IntRange(min=4, max=1000))
 @click.argument("module", type=Figure(min=0.01, max=50))
 @click.argument("leaves", type=click.IntRange(min=4, max=1000))
-@click.option("--form", type=click.Choice(["cycloidal", "involute"]), default="cycloidal",
+@click.option("--form", type=OneOf(["cycloidal", "involute"]), default="cycloidal",
               show_default=True)
-@click.option("--leaf", type=click.Choice(["round", "one-third-ogive", "two-thirds-ogive"]),
+@click.option("--leaf", type=OneOf(["round", "one-third-ogive", "two-thirds-ogive"]),
               default="one-third-ogive", show_default=True, help="Top of a cycloidal leaf.")
 @click.option("--pressure-angle", type=ANY, default=20.0, show_default=True, metavar="DEGREES",
               help="Involute teeth.")

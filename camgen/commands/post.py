@@ -49,13 +49,18 @@ def post() -> None:
     """Machine files: what a mill's control reads, one YAML file for each machine.
 
     Begin one with new, look at it with show, and try it in air with try before you trust it.
+
+    Example: camgen post show plain-iso
     """
 
 
 @post.command("list")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def list_(as_json: bool) -> None:
-    """The machine files there are: the workshop's own, then those shipped."""
+    """The machine files there are: the workshop's own, then those shipped.
+
+    Example: camgen post list
+    """
     shipped = shipped_folder(FOLDER).resolve()
     rows = []
     faults: list[Fault] = []
@@ -86,6 +91,8 @@ def show(name: str, words: bool, as_json: bool) -> None:
     """Explain the machine file NAME in sentences, and list what is not plain ISO in it.
 
     NAME is a name from camgen post list, or a file.
+
+    Example: camgen post show plain-iso
     """
     machine = find_machine(name, Path.cwd())
     other = differences(machine)
@@ -180,6 +187,8 @@ def try_(name: str, out: Path, as_json: bool) -> None:
     The program uses every word that the machine file NAME has, stays well above the program's
     zero, and needs no cutter. It is read back first: where that does not give the motion that is
     meant, nothing is written and the exit status is 3.
+
+    Example: camgen post try my-mill --out try
     """
     machine = find_machine(name, Path.cwd())
     moves = trial_moves(machine)
@@ -295,7 +304,10 @@ def _page(
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
               help="Write it to FILE instead of showing it.")
 def schema(out: Path | None) -> None:
-    """JSON Schema of machine files, for editors that complete words."""
+    """JSON Schema of machine files, for editors that complete words.
+
+    Example: camgen post schema --out postprocessors/machine.schema.json
+    """
     text = json.dumps(machine_schema(), indent=2, ensure_ascii=False) + "\n"
     if out is None:
         click.echo(text, nl=False)

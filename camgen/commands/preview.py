@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from camgen.commands.choice import OneOf
 from camgen.faults import Fault, Place, Refused
 from camgen.writing import write_all
 
@@ -28,7 +29,7 @@ Style = Literal["png", "svg", "pdf"]
               help="A page to step through in a browser, instead of pictures.")
 @click.option("--course", is_flag=True,
               help="Depth, feed, engagement and force in time; stock before and after.")
-@click.option("--format", "style", type=click.Choice(["png", "svg", "pdf"]), default="png",
+@click.option("--format", "style", type=OneOf(["png", "svg", "pdf"]), default="png",
               show_default=True, help="What kind of pictures.")
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
 @click.option("--post", metavar="NAME",

@@ -26,6 +26,8 @@ def schema(out: Path | None) -> None:
 
     Editors that know JSON Schema complete the words of a job file with it and mark mistakes while
     you write. Tell yours to use it for the files in your folder of jobs.
+
+    Example: camgen schema --out jobs/job.schema.json
     """
     text = schema_text()
     if out is None:

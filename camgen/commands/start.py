@@ -41,6 +41,8 @@ def start(folder: Path) -> None:
     """Make the workshop folder DIR, with demo jobs, a machine file to change and a first page.
 
     Nothing that is there already is overwritten.
+
+    Example: camgen start workshop
     """
     from camgen.faults import Fault, Place, Refused
     from camgen.writing import write_all

@@ -1,0 +1,25 @@
+"""What is being done, told while it is done: on a terminal only, and gone when it is over."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+
+__all__ = ["doing"]
+
+
+@contextmanager
+def doing(what: str) -> Iterator[None]:
+    """Say ``what`` is being done until it is; nothing where errors go to a file or a program."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    line = f"{what} ..."
+    click.echo(line, nl=False, err=True)
+    try:
+        yield
+    finally:
+        click.echo("\r" + " " * len(line) + "\r", nl=False, err=True)

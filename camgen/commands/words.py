@@ -1,0 +1,53 @@
+"""``camgen words``: what the words of a job file mean, from the models that check it."""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+
+import click
+
+__all__ = ["reference_text", "words"]
+
+
+def reference_text(wanted: str, width: int) -> str:
+    """Every word, or those that are or stand beneath ``wanted``, in lines of ``width``.
+
+    Raises Refused when there is no such word.
+    """
+    from camgen.faults import Fault, Refused, nearest
+    from camgen.job.reference import word_entries
+    from camgen.job.schema import job_schema
+    from camgen.steps import step_words
+
+    entries = word_entries(job_schema(step_words()))
+    chosen = [one for one in entries if not wanted or wanted in one.path]
+    if not chosen:
+        known = sorted({word for one in entries for word in one.path})
+        near = nearest(wanted, known)
+        raise Refused(Fault(f"{wanted!r} is no word of a job file",
+                            f"did you mean {near!r}?" if near else "camgen words shows all"))
+    lines: list[str] = []
+    for one in chosen:
+        lead = "  " * (len(one.path) - 1)
+        way = " > ".join(one.path) if wanted and one.path[-1] == wanted else lead + one.path[-1]
+        lines.append(f"{way}: {one.value}" + (", needed" if one.needed else "")
+                     + (f", else {one.default}" if one.default else ""))
+        if one.says:
+            lines.append(f"{lead}    {one.says}")
+    return "\n".join(
+        wrapped for line in lines for wrapped in textwrap.wrap(
+            line, width, subsequent_indent=" " * (len(line) - len(line.lstrip())),
+            break_on_hyphens=False))
+
+
+@click.command()
+@click.argument("word", default="")
+def words(word: str) -> None:
+    """What the words of a job file mean: all, or WORD and those beneath it.
+
+    For each: what may be written behind it, what holds without it, what it is for.
+
+    Example: camgen words crossing
+    """
+    click.echo(reference_text(word, max(40, min(shutil.get_terminal_size().columns, 100))))
