@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 import textwrap
@@ -128,7 +129,8 @@ KILLED = """
         setattr(os, name, dying(name))
     record.add_run(Path(sys.argv[1]), "wheel", record.Run(
         when="2026-01-03", post="plain-iso", pieces=record.Pieces(made=1),
-        prints=record.Prints(job="a", tables="b", machine="c", writer="d")))
+        prints=record.Prints(job="a", tables="b", machine="c", writer="d")),
+        {Path(sys.argv[1]).parent / "wheel.proven" / "wheel.0123.nc": b"M30"})
 """
 
 
@@ -148,6 +150,11 @@ def test_killed_at_any_call_to_the_system_the_record_is_old_or_new_never_half(
         record = read_record(path)
         assert record is not None
         assert now == old or (now.startswith(old) and len(record.runs) == 2)
+        # A run in the record has its programs beside it, whole.
+        kept = tmp_path / "wheel.proven" / "wheel.0123.nc"
+        assert now == old or kept.read_bytes() == b"M30"
+        assert not kept.exists() or kept.read_bytes() == b"M30"
+        shutil.rmtree(kept.parent, ignore_errors=True)
         if done.returncode == 0:
             break
     assert endings[-1] == 0
