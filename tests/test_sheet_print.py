@@ -8,18 +8,20 @@ from pathlib import Path
 
 import pytest
 
-from camgen.make.chain import proved_job
+from camgen.make.chain import Wish, proved_job
 from camgen.make.files import output_of
+from camgen.words import languages
 
 BROWSER = next((found for name in ("chromium", "chromium-browser")
                 if (found := shutil.which(name))), None)
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
 
 
-@pytest.fixture(scope="module")
-def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+@pytest.fixture(scope="module", params=languages())
+def sheet(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("sheet") / "sheet.html"
-    file.write_bytes(output_of(proved_job(JOBS / "third-wheel.yaml")).files["sheet.html"])
+    proved = proved_job(JOBS / "third-wheel.yaml", Wish(language=request.param))
+    file.write_bytes(output_of(proved).files["sheet.html"])
     return file
 
 
