@@ -15,12 +15,12 @@ from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, Setup, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.job.plate import Plate, area_of, path_of, places_of
+from camgen.job.plate import Plate, area_of, path_of
+from camgen.job.rounds import rounds_of
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
-from camgen.shop.threads import thread_of
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -48,7 +48,8 @@ class RoundHole:
 
     ``group`` is the name that several like it share in the job; ``depth`` mm below the upper face,
     None for a hole right through. ``countersink`` is the width of a cone at the upper face and
-    ``thread`` the diameter over the thread in it with its ``pitch``, 0 where there is none.
+    ``thread`` the diameter over the thread in it with its ``pitch``, 0 where there is none;
+    ``limits`` the least and the most of its diameter, where the job says any.
     """
 
     name: str
@@ -60,6 +61,7 @@ class RoundHole:
     countersink: float = 0.0
     thread: float = 0.0
     pitch: float = 0.0
+    limits: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -172,7 +174,7 @@ def part_shape(job: Job) -> PartShape:
     Raises Refused when the crossing cannot be.
     """
     if job.plate is not None:
-        return _plate_shape(job.plate)
+        return _plate_shape(job.plate, job.material)
     tooth = job_tooth(job)
     outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
     bore = part_bore(job)
@@ -191,22 +193,21 @@ def part_shape(job: Job) -> PartShape:
     return PartShape(outline, openings, holes)
 
 
-def _plate_shape(plate: Plate) -> PartShape:
+def _plate_shape(plate: Plate, material: str) -> PartShape:
     holes = [
         RoundHole(
-            name if len(places) == 1 else f"{name}-{number + 1}",
-            place.x,
-            place.y,
-            hole.diameter,
-            name,
-            hole.depth,
-            hole.countersink or 0.0,
-            thread_of(hole.thread).diameter if hole.thread else 0.0,
-            thread_of(hole.thread).pitch if hole.thread else 0.0,
+            one.name,
+            one.place.x,
+            one.place.y,
+            one.diameter,
+            one.group,
+            one.depth,
+            one.countersink,
+            one.thread.diameter if one.thread else 0.0,
+            one.thread.pitch if one.thread else 0.0,
+            (one.limits.least, one.limits.most) if one.limits else None,
         )
-        for name, hole in plate.holes.items()
-        for places in (places_of(hole),)
-        for number, place in enumerate(places)
+        for one in rounds_of(plate, material)
     ]
     return PartShape(
         path_of(plate.outline),

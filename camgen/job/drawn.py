@@ -17,6 +17,7 @@ import shapely
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job
 from camgen.job.plate import PathPiece, Plate, PlateHole, Pocket, Shape
+from camgen.job.rounds import diameter_of
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
 from camgen.yamlfile import DataPath, Document, read_yaml
@@ -162,21 +163,31 @@ class _Reading:
         drawing = self._read(hole.drawing, hole.layer, hole.drawn_in, at)
         if drawing is None:
             return hole.model_copy(update={"drawing": None, "at": ((0.0, 0.0),)})
+        wanted = self._diameter(hole, at)
         rounds = [found for loop in drawing.loops if (found := _round(loop)) is not None]
         middles = tuple(
             (centre.x, centre.y) for centre, diameter in rounds
-            if abs(diameter - hole.drawn_diameter) <= SAME_SIZE
+            if abs(diameter - wanted) <= SAME_SIZE
         )
         if not middles:
             sizes = sorted({round(diameter, 3) for _, diameter in rounds})
             self._fault(
-                f"no circle of {hole.drawn_diameter:g} mm is drawn there",
+                f"no circle of {wanted:g} mm is drawn there",
                 f"drawn are circles of {', '.join(f'{size:g}' for size in sizes)} mm" if sizes
                 else "draw holes as circles", at)
             middles = ((0.0, 0.0),)
         return hole.model_copy(
             update={"at": (*hole.at, *middles), "drawing": None, "layer": None, "drawn_in": None}
         )
+
+    def _diameter(self, hole: PlateHole, at: DataPath) -> float:
+        """Diameter of the circles that stand for a hole."""
+        try:
+            return diameter_of(hole)
+        except Refused as no:
+            for fault in no.faults:
+                self._fault(fault.message, fault.remedy, at)
+            return 1.0
 
     def _groups(self, shape: Shape, at: DataPath) -> list[tuple[DrawnPath, list[DrawnPath]]]:
         assert shape.drawing is not None

@@ -16,6 +16,8 @@ from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
 
 __all__ = [
+    "Counterbore",
+    "JewelHole",
     "Plate",
     "PlateHole",
     "PlateName",
@@ -95,10 +97,19 @@ class Rows(FileModel):
     at: Place2 = Field((0.0, 0.0), description="their middle")
 
 
+class Counterbore(FileModel):
+    """A wider hole with a flat floor at the mouth of another."""
+
+    diameter: Length = Field(description="its diameter")
+    depth: Length = Field(description="below the upper face")
+
+
 class PlateHole(FileModel):
     """Round holes of one kind, at one place or several."""
 
-    diameter: Length = Field(description="finished diameter")
+    diameter: Length | None = Field(
+        None, description="finished diameter; left out where a thread says it"
+    )
     at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
     ring: Ring | None = Field(None, description="places round a circle")
     rows: Rows | None = Field(None, description="places in rows")
@@ -111,15 +122,39 @@ class PlateHole(FileModel):
         None, description="drawings: their unit, where they do not say it"
     )
     depth: Length | None = Field(None, description="below the upper face; through when left out")
-    countersink: Length | None = Field(None, description="width of a cone at the upper face")
+    countersink: Length | None = Field(
+        None, description="width of a cone at the upper face, for a screw's head or as an oil sink"
+    )
+    counterbore: Counterbore | None = Field(
+        None, description="a wider hole at its mouth, called name-counterbore in steps"
+    )
     thread: str | None = Field(
         None, description="thread in it, such as S0.8 or M1.6; diameter is then the hole for it"
     )
 
-    @property
-    def drawn_diameter(self) -> float:
-        """Diameter, mm, of the circles that stand for it in a drawing."""
-        return self.diameter
+
+class JewelHole(FileModel):
+    """Holes for jewels of one size: the seat that a jewel is pressed into."""
+
+    diameter: Length = Field(description="outside diameter of the jewel")
+    at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
+    ring: Ring | None = Field(None, description="places round a circle")
+    rows: Rows | None = Field(None, description="places in rows")
+    under: LengthOrZero | None = Field(
+        None, description="how far the hole is under the jewel; else as the material has it"
+    )
+    fit: str | None = Field(
+        None, max_length=4, description="a class of ISO 286 instead, such as P7"
+    )
+    depth: Length | None = Field(
+        None, description="depth of the seat, which sets end-shake; through when left out"
+    )
+    through: Length | None = Field(
+        None, description="diameter of the hole on below the seat, called name-through in steps"
+    )
+    lead_in: Length | None = Field(
+        None, description="width of a cone at the mouth that leads the jewel in"
+    )
 
 
 class Plate(FileModel):
@@ -128,6 +163,7 @@ class Plate(FileModel):
     thickness: Length = Field(description="thickness of the plate")
     outline: Shape = Field(description="its edge")
     holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
+    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
     openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
     pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
 
@@ -228,7 +264,7 @@ def area_of(pocket: Pocket) -> Area:
     return Area.of(outer, islands)
 
 
-def places_of(hole: PlateHole) -> tuple[Point, ...]:
+def places_of(hole: PlateHole | JewelHole) -> tuple[Point, ...]:
     """All places of a hole: those given, then round a circle, then in rows."""
     places = [Point(*place) for place in hole.at]
     if hole.ring is not None:

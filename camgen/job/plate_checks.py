@@ -10,6 +10,7 @@ import shapely
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.plate import Plate, Shape, area_of, path_of, places_of
+from camgen.job.rounds import diameter_of, jewel_limits, rounds_of
 from camgen.shop.threads import thread_of
 
 __all__ = ["plate_faults"]
@@ -27,12 +28,13 @@ def plate_faults(job_file: JobFile) -> list[Fault]:
     plate = job_file.job.plate
     if plate is None:
         return []
-    faults = [*_shapes(job_file, plate)]
+    faults = [*_shapes(job_file, plate), *_sizes(job_file, plate)]
     if faults:
         return faults
     return [
         *_holes(job_file, plate),
         *_mouths(job_file, plate),
+        *_jewels(job_file, plate),
         *_inside(job_file, plate),
         *_depths(job_file, plate),
     ]
@@ -58,57 +60,118 @@ def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
             )
 
 
-def _holes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Holes of no size, threads and classes that are none, names that mean two holes."""
     for name, hole in plate.holes.items():
-        if not places_of(hole):
-            yield Fault(
-                f"hole {name} is nowhere",
-                "give its places: at: [[x, y]], ring: or rows:",
-                job_file.place("plate", "holes", name),
-            )
+        at = ("plate", "holes", name)
+        if hole.thread is not None:
+            try:
+                thread_of(hole.thread)
+            except Refused as no:
+                yield from (Fault(f.message, f.remedy, job_file.place(*at, "thread"))
+                            for f in no.faults)
+        elif hole.diameter is None:
+            yield Fault(f"hole {name} has no diameter", "say it, or the thread in it",
+                        job_file.place(*at))
+    for name, jewel in plate.jewels.items():
+        at = ("plate", "jewels", name)
+        if name in plate.holes:
+            yield Fault(f"a hole and a jewel hole are both called {name}", "rename one of them",
+                        job_file.place(*at, key=True))
+        if jewel.fit is not None and jewel.under is not None:
+            yield Fault(f"{name} has both a class of fit and an allowance", "say one of them",
+                        job_file.place(*at, "under"))
+        try:
+            limits = jewel_limits(jewel, job_file.job.material)
+        except Refused as no:
+            yield from (Fault(f.message, f.remedy, job_file.place(*at, "fit")) for f in no.faults)
+            continue
+        if limits.least <= 0:
+            yield Fault(f"{name} is under its jewel by more than the jewel", "a few hundredths",
+                        job_file.place(*at, "under"))
+
+
+def _holes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    for word, holes in (("holes", plate.holes), ("jewels", plate.jewels)):
+        for name, hole in holes.items():
+            if not places_of(hole):
+                yield Fault(
+                    f"hole {name} is nowhere",
+                    "give its places: at: [[x, y]], ring: or rows:",
+                    job_file.place("plate", word, name),
+                )
 
 
 def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
-    """Cones narrower than their holes, threads that are none or do not suit theirs."""
+    """Cones and counterbores narrower than their holes, threads that do not suit theirs."""
     for name, hole in plate.holes.items():
-        at = ("plate", "holes", name)
-        if hole.countersink is not None and hole.countersink <= hole.diameter:
-            yield Fault(
-                f"the countersink of {name}, {hole.countersink:g} mm, is not wider than the hole, "
-                f"{hole.diameter:g} mm",
-                "its width is that of the cone at the upper face",
-                job_file.place(*at, "countersink"),
-            )
+        at, diameter = ("plate", "holes", name), diameter_of(hole)
+        if hole.countersink is not None and hole.countersink <= diameter:
+            yield _narrow(job_file, f"countersink of {name}", hole.countersink, diameter,
+                          (*at, "countersink"))
+        if hole.counterbore is not None:
+            wide = hole.counterbore.diameter
+            if wide <= diameter:
+                yield _narrow(job_file, f"counterbore of {name}", wide, diameter,
+                              (*at, "counterbore"))
+            if hole.countersink is not None:
+                yield Fault(f"{name} is both countersunk and counterbored", "say one of them",
+                            job_file.place(*at, "counterbore"))
+            if hole.depth is not None and hole.counterbore.depth >= hole.depth:
+                yield Fault(f"the counterbore of {name} is as deep as its hole",
+                            "make it shallower", job_file.place(*at, "counterbore"))
         if hole.thread is None:
             continue
-        try:
-            thread = thread_of(hole.thread)
-        except Refused as no:
-            yield from (Fault(f.message, f.remedy, job_file.place(*at, "thread"))
-                        for f in no.faults)
-            continue
-        if abs(hole.diameter - thread.hole) > HOLE_SHARE * thread.pitch:
+        thread = thread_of(hole.thread)
+        if abs(diameter - thread.hole) > HOLE_SHARE * thread.pitch:
             yield Fault(
-                f"hole {name}, {hole.diameter:g} mm, is none for {thread.name}",
+                f"hole {name}, {diameter:g} mm, is none for {thread.name}",
                 f"a hole of {thread.hole:.3f} mm",
                 job_file.place(*at, "diameter"),
             )
 
 
+def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Lead-ins narrower than the jewel, holes below the seat that leave no seat."""
+    for name, jewel in plate.jewels.items():
+        at = ("plate", "jewels", name)
+        if jewel.lead_in is not None and jewel.lead_in <= jewel.diameter:
+            yield _narrow(job_file, f"lead-in of {name}", jewel.lead_in, jewel.diameter,
+                          (*at, "lead-in"))
+        if jewel.through is None:
+            continue
+        if jewel.depth is None:
+            yield Fault(f"{name} has a hole below its seat and no depth of seat",
+                        "add depth:, or leave through: out", job_file.place(*at, "through"))
+        if jewel.through >= jewel.diameter:
+            yield Fault(
+                f"the hole below the seat of {name}, {jewel.through:g} mm, leaves no seat",
+                f"narrower than the jewel, {jewel.diameter:g} mm", job_file.place(*at, "through"))
+
+
+def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[str, ...]) -> Fault:
+    return Fault(
+        f"the {what}, {wide:g} mm, is not wider than the hole, {hole:g} mm",
+        "its width is that at the upper face",
+        job_file.place(*at),
+    )
+
+
 def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     outline = path_of(plate.outline).region(CHORD)
     through: list[tuple[str, str, shapely.Polygon]] = []
-    for name, hole in plate.holes.items():
-        for place in places_of(hole):
-            disc = shapely.Point(place).buffer(hole.diameter / 2, quad_segs=16)
-            if not outline.contains(disc):
-                yield Fault(
-                    f"hole {name} at X {place.x:g} Y {place.y:g} does not lie within the outline",
-                    "look at its place, or at where the outline has its 0, 0",
-                    job_file.place("plate", "holes", name),
-                )
-            if hole.depth is None:
-                through.append(("holes", name, disc))
+    for hole in rounds_of(plate, job_file.job.material):
+        group, name = hole.at
+        disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
+        if not outline.contains(disc):
+            yield Fault(
+                f"hole {hole.group} at X {hole.place.x:g} Y {hole.place.y:g} does not lie within "
+                "the outline",
+                "look at its place, or at where the outline has its 0, 0",
+                job_file.place("plate", group, name),
+            )
+        if hole.depth is None:
+            through.append((group, name, disc))
     for name, shape in plate.openings.items():
         region = path_of(shape).region(CHORD)
         if not outline.contains(region):
@@ -134,13 +197,16 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
 def _depths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     named = itertools.chain(
         (("holes", name, hole.depth) for name, hole in plate.holes.items()),
+        (("holes", name, hole.counterbore.depth) for name, hole in plate.holes.items()
+         if hole.counterbore is not None),
+        (("jewels", name, jewel.depth) for name, jewel in plate.jewels.items()),
         (("pockets", name, pocket.depth) for name, pocket in plate.pockets.items()),
     )
     for group, name, depth in named:
         if depth is not None and depth >= plate.thickness:
             yield Fault(
                 f"{name} is {depth:g} mm deep and the plate {plate.thickness:g} mm thick",
-                "leave depth out for a hole right through" if group == "holes"
+                "leave depth out for a hole right through" if group != "pockets"
                 else "list it under openings when it goes right through",
                 job_file.place("plate", group, name, "depth"),
             )

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, PartShape
+from camgen.layout import FlatLayout, PartShape, RoundHole
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.values import dataclass
@@ -143,13 +143,22 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
             region = shapely.difference(solid, shapely.union_all([regions[f.name] for f in here]))
         blind = np.array(
             [(h.x, h.y, layout.top - h.depth - h.diameter) for h in part.blind
-             if h.depth is not None and h.depth <= upper + 1e-9]
+             if h.depth is not None and h.depth <= upper + 1e-9 and not _goes_on(part, h)]
         ).reshape(-1, 3)
         slices.append(
             Slice(layout.top - upper, layout.top - lower, lower >= thickness - 1e-9,
                   Edges.of([e for e in edges if len(e.points)], region), blind)
         )
     return tuple(slices)
+
+
+def _goes_on(part: PartShape, hole: RoundHole) -> bool:
+    """Whether another hole about the same middle goes deeper than a hole to a depth."""
+    return any(
+        math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6
+        and (other.depth is None or other.depth > (hole.depth or 0.0) + 1e-9)
+        for other in (*part.holes, *part.blind)
+    )
 
 
 def _features(part: PartShape, thickness: float) -> list[_Feature]:

@@ -36,7 +36,15 @@ def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags
             if hole.countersink:
                 wide = _wide_at_top(evidence, cuts, layout.top)
                 there = pointed & _upright_at(cuts, x + hole.x, y + hole.y, tolerance)
-                found |= there & deep_enough & (wide <= hole.countersink / 2 + tolerance)
+                room = deep_enough
+                if hole.depth is not None:
+                    # A point may go on into a hole right through about the same middle.
+                    on = max((other.diameter for other in layout.part.holes
+                              if math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6),
+                             default=0.0)
+                    at_floor = _wide_at_top(evidence, cuts, floor)
+                    room = room | (at_floor <= on / 2 + tolerance)
+                found |= there & room & (wide <= hole.countersink / 2 + tolerance)
             if hole.thread:
                 centre = np.array([x + hole.x, y + hole.y])
                 reach = _farthest(cuts, centre) + cuts.wide_top

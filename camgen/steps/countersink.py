@@ -9,7 +9,7 @@ from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import centres, chosen, hole_faults, point_length
+from camgen.steps.holes import centres, chosen, cone_has_room, hole_faults, point_length
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -67,11 +67,11 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        elif hole.depth is not None and deep > hole.depth + 1e-9:
+        elif not cone_has_room(layout, cutter, hole):
             faults.append(
                 Fault(
                     f"the cone of {hole.name} is {deep:.2f} mm deep, its hole {hole.depth:g} mm",
-                    "a flatter point, or a deeper hole",
+                    "a flatter point, or a deeper or wider hole",
                     bench.place("cutter"),
                 )
             )

@@ -17,6 +17,8 @@ __all__ = [
     "bottom_of",
     "centres",
     "chosen",
+    "cone_has_room",
+    "gauging",
     "hole_faults",
     "point_length",
     "through",
@@ -89,6 +91,34 @@ def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float,
             bench.place(),
         )
     ]
+
+
+def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: RoundHole) -> bool:
+    """Whether the point that makes a hole's cone stays out of the floor of a hole to a depth.
+
+    It may go on into a hole right through about the same middle, as wide as it still is there.
+    """
+    deep = point_length(cutter, hole.countersink)
+    if hole.depth is None or deep <= hole.depth + 1e-9:
+        return True
+    wide = hole.countersink - 2 * hole.depth * math.tan(math.radians(cutter.cone_angle / 2))
+    return any(
+        math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6 and other.diameter >= wide
+        for other in layout.part.holes
+    )
+
+
+def gauging(holes: Sequence[RoundHole], word: str) -> tuple[str, ...]:
+    """For each hole with limits: its size, how to gauge it, and what to do when it is off.
+
+    ``word`` says what to change in the job.
+    """
+    return tuple(
+        f"{hole.name}: {hole.diameter:.3f} mm, {hole.limits[0]:.3f} to {hole.limits[1]:.3f}: a pin "
+        f"of {hole.limits[0]:.3f} must go in and one of {hole.limits[1]:.3f} must not; {word}"
+        for hole in holes
+        if hole.limits is not None
+    )
 
 
 def point_length(cutter: Cutter, diameter: float | None = None) -> float:

@@ -1,0 +1,88 @@
+"""Every round hole that a plate's description asks for: holes, their counterbores, jewel holes.
+
+One name in the file may stand for several holes about one middle: a seat and what goes on below
+it. Lengths mm, in the part's frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from camgen.job.plate import JewelHole, Plate, PlateHole, places_of
+from camgen.shapes.path import Point
+from camgen.shop.fits import Limits, class_limits, press_limits
+from camgen.shop.threads import Thread, thread_of
+from camgen.values import dataclass
+
+__all__ = ["Round", "diameter_of", "jewel_limits", "rounds_of"]
+
+
+@dataclass(frozen=True)
+class Round:
+    """A round hole: ``at`` its words in the file, ``group`` the name it shares with its like.
+
+    ``depth`` is None for a hole right through, ``countersink`` the width of its cone, 0 for none;
+    ``limits`` are those of its diameter, where it has any.
+    """
+
+    at: tuple[str, str]
+    name: str
+    group: str
+    place: Point
+    diameter: float
+    depth: float | None = None
+    countersink: float = 0.0
+    thread: Thread | None = None
+    limits: Limits | None = None
+
+
+def diameter_of(hole: PlateHole) -> float:
+    """A hole's diameter, mm; where only a thread is said, that of the hole for it.
+
+    Raises Refused for threads that are none.
+    """
+    if hole.diameter is not None:
+        return hole.diameter
+    # The reader of job files saw to it that there is one of the two.
+    return round(thread_of(hole.thread or "").hole, 3)
+
+
+def jewel_limits(jewel: JewelHole, material: str) -> Limits:
+    """Least and most of a jewel hole's diameter, mm. Raises Refused for classes that are none."""
+    if jewel.fit is not None:
+        return class_limits(jewel.diameter, jewel.fit)
+    return press_limits(jewel.diameter, material, jewel.under)
+
+
+def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
+    """All round holes of a plate of ``material``, in the order of its description."""
+    for name, hole in plate.holes.items():
+        at, places = ("holes", name), places_of(hole)
+        thread = thread_of(hole.thread) if hole.thread else None
+        for own, place in _named(name, places):
+            yield Round(at, own, name, place, diameter_of(hole), hole.depth,
+                        hole.countersink or 0.0, thread)
+        if hole.counterbore is not None:
+            group = f"{name}-counterbore"
+            for own, place in _named(group, places):
+                yield Round(at, own, group, place, hole.counterbore.diameter,
+                            hole.counterbore.depth)
+    for name, jewel in plate.jewels.items():
+        at, places = ("jewels", name), places_of(jewel)
+        limits = jewel_limits(jewel, material)
+        for own, place in _named(name, places):
+            yield Round(at, own, name, place, round(limits.middle, 6), jewel.depth,
+                        jewel.lead_in or 0.0, limits=limits)
+        if jewel.through is not None:
+            group = f"{name}-through"
+            for own, place in _named(group, places):
+                yield Round(at, own, group, place, jewel.through)
+
+
+def _named(group: str, places: tuple[Point, ...]) -> Iterator[tuple[str, Point]]:
+    """Each place with a name of its own: the group's where it is the only one."""
+    if len(places) == 1:
+        yield group, places[0]
+        return
+    for number, place in enumerate(places, start=1):
+        yield f"{group}-{number}", place
