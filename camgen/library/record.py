@@ -17,6 +17,7 @@ import yaml
 from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
+from camgen.library.prints import Prints, record_path
 from camgen.shop.model import FileModel
 from camgen.writing import write_all
 from camgen.yamlfile import load_yaml, validate
@@ -100,15 +101,6 @@ class ProgramRun(FileModel):
     motion: str = Field(pattern="^[0-9a-f]{12}$")
 
 
-class Prints(FileModel):
-    """Fingerprints of all that makes the programs what they are."""
-
-    job: str
-    tables: str
-    machine: str
-    writer: str = Field(description="version of the program that wrote them")
-
-
 class Run(FileModel):
     """One run of the job at the machine."""
 
@@ -134,15 +126,6 @@ class ProofRecord(FileModel):
     form: int = Field(ge=1, le=FORM, description="form of this record")
     job: str
     runs: tuple[Run, ...] = ()
-
-
-def record_path(job_path: Path) -> Path:
-    """Where the record of a job file stands.
-
-    >>> record_path(Path("jobs/third-wheel.yaml")).name
-    'third-wheel.proof.yaml'
-    """
-    return job_path.with_name(f"{job_path.stem}.proof.yaml")
 
 
 def read_record(path: Path) -> ProofRecord | None:

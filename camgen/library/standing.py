@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from camgen import __version__
 from camgen.library.fingerprint import fingerprint, model_as_meant
-from camgen.library.record import Prints, Run
+from camgen.library.prints import Prints
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.library.record import Run
 
 __all__ = [
     "Standing",

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from camgen import __version__
 from camgen.job.checks import machine_for
@@ -18,7 +18,7 @@ from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
-from camgen.library.record import Prints, ProofRecord, read_record, record_path
+from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
 from camgen.make.variants import Wish, chosen_setups, varied
@@ -33,6 +33,9 @@ from camgen.shop.materials import Material
 from camgen.steps import step_words
 from camgen.values import dataclass
 from camgen.words import program_words
+
+if TYPE_CHECKING:
+    from camgen.library.record import ProofRecord
 
 __all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job",
            "standing_line", "workshop_of"]
@@ -115,6 +118,16 @@ def standing_line(state: Standing, when: str) -> str:
     return f"{STANDING[0]} {said[state.state]}"
 
 
+def _record_of(path: Path) -> ProofRecord | None:
+    """The record of the job at ``path``; its models are loaded only where there is one."""
+    record = record_path(path)
+    if not record.exists():
+        return None
+    from camgen.library.record import read_record
+
+    return read_record(record)
+
+
 def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     """Read, plan, write, read back and prove the job at ``path``.
 
@@ -131,7 +144,7 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
                     findings=findings_of(workshop, job.material, job.cutters.values()))
     stem = file_stem(path.stem)
-    record = read_record(record_path(path))
+    record = _record_of(path)
     now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)
     runs = record.runs if record is not None else ()
     good = last_good(runs)

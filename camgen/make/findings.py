@@ -22,6 +22,8 @@ __all__ = ["findings_of"]
 
 # A word on a cutter, and the sizes of the cutters of the job as it was run.
 _VERDICT = re.compile(r"verdict:\s*['\"]?(?:fine|chattered|broke)")
+_RATE = re.compile(r"\bfeed: [\d.]")
+_TURNING = re.compile(r"\bspeed: [\d.]")
 _SIZE = re.compile(r"\bdiameter:\s*([0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?)")
 
 
@@ -67,7 +69,7 @@ def _in_record(path: Path, workshop: Path, stuff: Material,
 
 def _may_tell(text: str, cutters: Collection[Cutter]) -> bool:
     """Whether a record may tell of such cutters: to look is quicker than to understand."""
-    if _VERDICT.search(text) is None:
+    if any(word.search(text) is None for word in (_VERDICT, _RATE, _TURNING)):
         return False
     sizes = [float(size) for size in _SIZE.findall(text)]
     return not sizes or any(abs(size - cutter.diameter) <= SAME_DIAMETER * cutter.diameter

@@ -11,12 +11,17 @@ from camgen.make.chain import Proved, ProvedSetup
 from camgen.preview.bench import bench_page
 from camgen.preview.board import Style
 from camgen.preview.course import draw_course
+from camgen.preview.failure import draw_failure
 from camgen.preview.setup import Mate, Picture, draw_setup
+from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
-__all__ = ["courses_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
+__all__ = ["courses_of", "failures_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
+
+# One slip makes many proofs fail; more pictures than this of one setup tell nothing new.
+MOST_FAILURES = 6
 
 
 def pictures_of(
@@ -82,6 +87,20 @@ def picture_of(
         mate=mate_of(job),
         format=style,
         dark=dark,
+    )
+
+
+def failures_of(
+    proved: Proved, evidence: Evidence, proofs: Sequence[Proof], style: Style = "png", *,
+    dark: bool = False,
+) -> tuple[Picture, ...]:
+    """A picture of every failing proof of one setup, up to :data:`MOST_FAILURES`, in their order."""
+    failed = [proof for proof in proofs if not proof.holds][:MOST_FAILURES]
+    return tuple(
+        draw_failure(evidence, proof, f"{proved.job_file.job.job}: {evidence.setup}",
+                     subtitle=f"{proved.material.title}, {proved.machine.name}", format=style,
+                     dark=dark)
+        for proof in failed
     )
 
 
