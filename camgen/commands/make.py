@@ -86,12 +86,14 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
 @click.command()
 @_job_words
-def check(job: Path, as_json: bool, **wished: Any) -> None:
+@click.option("--pictures", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+              help="Where proofs fail, their pictures into this folder, six of a setup.")
+def check(job: Path, as_json: bool, pictures: Path | None, **wished: Any) -> None:
     """Plan, write, read back and prove a JOB, and leave no file behind.
 
     Example: camgen check jobs/third-wheel.yaml
     """
-    proved = _proved(job, Wish(**wished), as_json)
+    proved = _proved(job, Wish(**wished), as_json, pictures)
     report = report_of(proved, times_of(proved), job_account(proved))
     if as_json:
         click.echo(json.dumps(report, indent=1))
@@ -99,7 +101,7 @@ def check(job: Path, as_json: bool, **wished: Any) -> None:
     _tell(proved, report, None, False)
 
 
-def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
+def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
     with doing("planning, writing and proving the programs"):
         proved = proved_job(job, wish)
@@ -111,7 +113,24 @@ def _proved(job: Path, wish: Wish, as_json: bool) -> Proved:
                "fail; no program was written.", err=True)
     for proof in proved.failed:
         click.echo(f"  {proof_words(proof)}", err=True)
+    if pictures is not None:
+        _draw_failures(proved, pictures)
     sys.exit(3)
+
+
+def _draw_failures(proved: Proved, folder: Path) -> None:
+    """Pictures of the failing proofs into a folder."""
+    from camgen.make.pictures import failures_of
+
+    with doing("drawing what fails"):
+        drawn = {
+            folder / f"{proved.stem}-{setup.name}-failure-{number}.png": picture.content
+            for setup in proved.setups
+            for number, picture in enumerate(
+                failures_of(proved, setup.evidence, setup.proofs), 1)
+        }
+    write_all(drawn)
+    click.echo(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
 
 
 def _same_as_proven(proved: Proved) -> None:

@@ -43,7 +43,7 @@ _MOST_SHOWN = 25
                    "the other.")
 @click.option("--setup", metavar="NAME", help="The job's setup, where the file's name is not it.")
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
-              help="Draw it (PNG, SVG or PDF).")
+              help="Draw it (PNG, SVG or PDF); with --job also each proof that fails, beside it.")
 @click.option("--against", type=click.Path(path_type=Path), metavar="OTHER",
               help="Another program: do both make the same motion, however they are written?")
 @click.option("--tolerance", type=click.FloatRange(min=0, min_open=True), default=0.002,
@@ -116,9 +116,12 @@ def _prove(
     proofs = prove_evidence(evidence)
     failed = [proof for proof in proofs if not proof.holds]
     if picture is not None:
-        from camgen.make.pictures import picture_of
+        from camgen.make.pictures import failures_of, picture_of
 
         write_whole(picture, picture_of(proved, setup, programs, proofs, _format(picture)).content)
+        for number, one in enumerate(
+                failures_of(proved, evidence, proofs, _format(picture)), 1):
+            write_whole(picture.with_stem(f"{picture.stem}-failure-{number}"), one.content)
     if as_json:
         click.echo(json.dumps([proof_entry(proof) for proof in proofs], indent=2))
     else:

@@ -94,7 +94,7 @@ def failures_of(
     proved: Proved, evidence: Evidence, proofs: Sequence[Proof], style: Style = "png", *,
     dark: bool = False,
 ) -> tuple[Picture, ...]:
-    """A picture of every failing proof of one setup, up to :data:`MOST_FAILURES`, in their order."""
+    """A picture of each failing proof of one setup, no more than :data:`MOST_FAILURES`."""
     failed = [proof for proof in proofs if not proof.holds][:MOST_FAILURES]
     return tuple(
         draw_failure(evidence, proof, f"{proved.job_file.job.job}: {evidence.setup}",

@@ -26,7 +26,7 @@ from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["bare_layout", "draw_flat", "part_edges", "tightest_place"]
+__all__ = ["bare_layout", "draw_flat", "draw_plan", "part_edges", "tightest_place"]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
@@ -74,6 +74,15 @@ def draw_flat(
     else:
         _single(board, work, field, tight, names)
     return _in_words(layout, track, cutters, lowest)
+
+
+def draw_plan(
+    board: Board, panel: Panel, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter],
+) -> None:
+    """Stock, holding, ways, parts and zero in a panel of another picture."""
+    deepest = min(float(track.end[:, 2].min(initial=layout.bottom)), layout.top - 1e-6)
+    work = _Work(layout, track, cutters, max(deepest, layout.bottom))
+    _draw_work(work, panel, detail=True, board=board, entries=False)
 
 
 def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:

@@ -12,7 +12,7 @@ __all__ = ["Sample", "draw_key"]
 
 Sample: TypeAlias = Literal[
     "edge", "swath", "rapid", "wanted", "cut", "pitch", "stock", "holding", "entry", "left",
-    "missing", "zero", "travel", "start",
+    "missing", "zero", "travel", "start", "fault",
 ]
 
 _WIDE = 6.0
@@ -86,7 +86,8 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
             linestyle="none", transform=board.figure.transFigure, zorder=46))
         return
     colour = {"edge": colours.edge, "cut": colours.edge, "rapid": colours.rapid,
-              "wanted": colours.wanted, "pitch": colours.quiet, "travel": colours.quiet}[kind]
+              "wanted": colours.wanted, "pitch": colours.quiet, "travel": colours.quiet,
+              "fault": colours.missing}[kind]
     board.figure.add_artist(Line2D(
         [x / board.width, (x + _WIDE) / board.width], [y / board.height] * 2, color=colour,
         linewidth=WIDTHS[kind], linestyle=DASHES[kind], dash_capstyle="round",

@@ -68,12 +68,13 @@ DASHES: dict[str, Dash] = {
     "pitch": (0, (11.0, 2.4, 1.0, 2.4)),
     "holding": (0, (3.0, 1.5)),
     "travel": (0, (1.6, 2.2)),
+    "fault": (0, ()),
 }
 
 # Line widths, points.
 WIDTHS: dict[str, float] = {
     "edge": 1.1, "cut": 0.6, "rapid": 1.1, "wanted": 1.2, "pitch": 0.6, "holding": 0.8,
-    "travel": 0.7, "frame": 0.6,
+    "travel": 0.7, "frame": 0.6, "fault": 2.4,
 }
 
 

@@ -26,7 +26,7 @@ from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Mate", "draw_teeth"]
+__all__ = ["Mate", "draw_as_cut", "draw_teeth", "most_off_at"]
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,25 @@ def draw_teeth(
     _arrangement(board, cut, Box(field.x, field.y, half - 4, low))
     _infeed(board, cut, Box(field.x + half + 1, field.y, field.width - half - 1, low))
     return _in_words(cut)
+
+
+def draw_as_cut(
+    board: Board, panel: Panel, layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter],
+) -> None:
+    """The wheel as cut against the wheel meant, in a panel; its first space opens upwards."""
+    spaces = cut_spaces(layout, track, cutters)
+    _wheel(board, _Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
+                       Polygon(layout.tooth.outline(0.0005))), panel, fine=True)
+
+
+def most_off_at(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> float:
+    """Angle, degrees from 0 to 360, of the largest piece of metal left or missing; 0 with none."""
+    wheel = wheel_as_cut(layout, cut_spaces(layout, track, cutters), cutters)
+    piece = _biggest(wheel.symmetric_difference(Polygon(layout.tooth.outline(0.0005))))
+    if piece.is_empty:
+        return 0.0
+    middle = piece.representative_point()
+    return math.degrees(math.atan2(middle.y, middle.x)) % 360.0
 
 
 def _biggest(shape: BaseGeometry) -> Polygon:
@@ -121,8 +140,8 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
     colours = board.colours
     # As fine as can be seen and no finer, so that pictures made of lines stay small.
     seen = shapely.simplify(cut.wheel, 0.02 / panel.scale)
-    low, high = panel.axes.get_ylim()
-    window = shapely.box(low, -(high - low) / 2, high, (high - low) / 2)
+    (left, right), (low, high) = panel.axes.get_xlim(), panel.axes.get_ylim()
+    window = shapely.box(low, -right, high, -left)
     shown = _biggest(seen.intersection(window.buffer(0.2 * (high - low)))) if fine else seen
     panel.add(Shape(_upright(shown), closed=True, facecolor=colours.stock,
                     edgecolor=colours.edge, linewidth=WIDTHS["edge"] if fine else 0.7,

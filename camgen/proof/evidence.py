@@ -117,6 +117,11 @@ class Evidence:
             text += f", in {self.programs[int(self.program_of[piece])].name}"
         return text
 
+    def at(self, piece: int) -> tuple[float, float, float] | None:
+        """Where a piece ends, None where an axis is not known."""
+        x, y, z = self.motion.end[piece].tolist()
+        return (x, y, z) if np.isfinite(x + y + z) else None
+
     def line(self, piece: int) -> int:
         """The program's line of a piece."""
         return int(self.motion.line[piece])
@@ -130,7 +135,8 @@ class Evidence:
             where = self.place(piece) if piece is not None else ""
         line = self.line(piece) if piece is not None else 0
         return Proof(
-            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where, line
+            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where, line,
+            self.at(piece) if piece is not None else None,
         )
 
     def at_most(

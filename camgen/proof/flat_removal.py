@@ -444,7 +444,18 @@ def _proof(
     where = (worst.text(evidence) + note) if worst.what else ""
     line = evidence.line(worst.piece) if worst.piece >= 0 else 0
     limit = round(1000 * limit, 6)
-    return Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where, line)
+    return Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where, line,
+                 _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None)
+
+
+def _at(
+    evidence: Evidence, x: float, y: float, piece: int = -1
+) -> tuple[float, float, float]:
+    """A place in plan with the height of the piece that passed there, else of the lower face."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    z = float(evidence.motion.end[piece, 2]) if piece >= 0 else layout.bottom
+    return float(x), float(y), z if math.isfinite(z) else layout.bottom
 
 
 def _missing(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
@@ -469,7 +480,7 @@ def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> l
         off = min(off, 1.0)
         answers.append(
             Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
-                  round(1000 * tolerance, 6), "µm", where, 0)
+                  round(1000 * tolerance, 6), "µm", where, 0, _at(evidence, x, y))
         )
     return answers
 

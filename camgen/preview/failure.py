@@ -1,0 +1,352 @@
+"""A proof that fails, drawn: the place enlarged, seen along and across, and the program's lines.
+
+Drawn from the evidence the proof itself looked at. Lengths mm, in the program's own coordinates.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from camgen.layout import FlatLayout, ToothLayout
+from camgen.preview.board import Board, Box, Panel, Style, new_board
+from camgen.preview.flat import draw_plan
+from camgen.preview.key import Sample, draw_key
+from camgen.preview.palette import DASHES, WIDTHS, palette
+from camgen.preview.setup import HEIGHT, WIDTH, Picture
+from camgen.preview.tooth import draw_as_cut, most_off_at
+from camgen.preview.track import follow
+from camgen.proof.evidence import Evidence
+from camgen.proof.head_frame import HeadWay, head_way, silhouette
+from camgen.proof.result import Proof
+from camgen.reader.motion import Kind
+from camgen.values import dataclass
+
+__all__ = ["board_of_failure", "draw_failure"]
+
+# Pieces of motion drawn before and after the one at fault, and lines of the program told.
+_BESIDE = 12
+_LINES = 4
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where a proof fails: the piece of motion, -1 where none is known, and the place."""
+
+    piece: int
+    at: tuple[float, float, float] | None
+
+
+def draw_failure(
+    evidence: Evidence, proof: Proof, title: str, *, subtitle: str = "", format: Style = "png",
+    dark: bool = False,
+) -> Picture:
+    """The picture of one failing proof of a setup; ``title`` names job and setup."""
+    board, says = board_of_failure(evidence, proof, title, subtitle=subtitle, dark=dark)
+    return Picture(board.bytes(format, f"{title}: {proof.name}", says), says)
+
+
+def board_of_failure(
+    evidence: Evidence, proof: Proof, title: str, *, subtitle: str = "", dark: bool = False
+) -> tuple[Board, str]:
+    """The same before it is turned to bytes, so that its texts can be measured."""
+    board = new_board(WIDTH, HEIGHT, palette(dark))
+    board.source = "\n".join(line for one in evidence.programs for line in one.lines)
+    line = board.height - 6.5
+    wide = board.extent(board.text(2, line, title, size=11.0, weight="bold", width=96))
+    board.text(board.width - 2, line, "does not hold", across="right", weight="bold",
+               colour=board.colours.missing)
+    room = board.width - 30 - wide.x - wide.width
+    if subtitle and room > 16:
+        board.text(wide.x + wide.width + 3, line, subtitle, colour=board.colours.quiet, width=room)
+    board.line([(2, line - 2.2), (board.width - 2, line - 2.2)], colour=board.colours.ink,
+               width=0.8)
+    figure = f"{_plain(proof.figure)} {proof.unit}, limit {_plain(proof.limit)}"
+    board.text(2, line - 8.0, proof.name[:1].upper() + proof.name[1:], weight="bold", size=9.5,
+               width=board.width - 4)
+    board.text(2, line - 12.8, f"{figure}; {proof.where}" if proof.where else figure,
+               width=board.width - 4)
+    spot = _spot(evidence, proof)
+    key = draw_key(board, 2.0, 2.0, board.width - 4, _key_items(evidence))
+    field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
+    left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
+    right = Box(field.x + 0.5 * field.width, field.y, 0.5 * field.width, field.height)
+    text_high = 4.4 * (2 * _LINES + 1) * 0.62 + 8
+    side = Box(right.x, right.y + text_high + 6, right.width, right.height - text_high - 6)
+    if isinstance(evidence.layout, FlatLayout):
+        _flat(board, evidence, spot, left, side)
+    else:
+        _teeth(board, evidence, spot, left, side)
+    _program(board, evidence, proof, spot, Box(right.x, right.y, right.width, text_high))
+    return board, _in_words(evidence, proof, spot)
+
+
+def _plain(figure: float) -> str:
+    """A figure as short as it is exact enough.
+
+    >>> _plain(0.250004), _plain(0.0)
+    ('0.25', '0')
+    """
+    return f"{figure:.4g}"
+
+
+def _spot(evidence: Evidence, proof: Proof) -> _Spot:
+    """The piece of motion a proof points to and where, from what it tells."""
+    motion = evidence.motion
+    if not proof.line or not len(motion):
+        return _Spot(-1, proof.at)
+    rows = np.nonzero(motion.line == proof.line)[0]
+    if len(evidence.programs) > 1:
+        # Several programs have a line of this number: the one whose name is told, else nearest.
+        named = [n for n, one in enumerate(evidence.programs) if one.name in proof.where]
+        some = rows[np.isin(evidence.program_of[rows], named)]
+        rows = some if len(some) else rows
+    if not len(rows):
+        return _Spot(-1, proof.at)
+    if proof.at is None:
+        return _Spot(int(rows[-1]), evidence.at(int(rows[-1])))
+    apart = np.linalg.norm(np.nan_to_num(motion.end[rows]) - np.array(proof.at), axis=1)
+    return _Spot(int(rows[np.argmin(apart)]), proof.at)
+
+
+def _size(evidence: Evidence, spot: _Spot) -> float:
+    """Diameter of the cutter at the place, else of the smallest in use, mm."""
+    if spot.piece >= 0 and np.isfinite(evidence.cutter_radius[spot.piece]):
+        return 2 * float(evidence.cutter_radius[spot.piece])
+    return min((cutter.diameter for cutter in evidence.cutters.values()), default=1.0)
+
+
+def _beside(evidence: Evidence, spot: _Spot) -> tuple[int, int]:
+    """First and past-last piece drawn about the place, within one program."""
+    program = evidence.program_of[spot.piece]
+    low = int(np.searchsorted(evidence.program_of, program, side="left"))
+    high = int(np.searchsorted(evidence.program_of, program, side="right"))
+    return max(low, spot.piece - _BESIDE), min(high, spot.piece + _BESIDE + 1)
+
+
+def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
+    """The place from above in a loupe, and the moves about it from the side."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    track = follow(evidence.motion, evidence.machine)
+    wide = min(plan.width, plan.height)
+    middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2
+    if spot.at is None:
+        low_x, low_y, high_x, high_y = layout.stock.bounds
+        panel = board.scaled(plan, (low_x, low_y, high_x, high_y))
+        draw_plan(board, panel, layout, track, evidence.cutters)
+        board.text(plan.x, plan.y - 3.6, f"no one place; the whole stock {panel.scale:.2g} : 1",
+                   colour=board.colours.quiet)
+        return
+    size = _size(evidence, spot)
+    radius = max(2.2 * size, 0.15)
+    on = spot.at[0], spot.at[1]
+    loupe = board.loupe(middle, wide, on, radius)
+    draw_plan(board, loupe, layout, track, evidence.cutters)
+    if spot.piece >= 0:
+        own = track.only(track.piece == spot.piece)
+        _fault(board, loupe, [np.vstack((a[:2], b[:2])) for a, b in
+                              zip(own.start, own.end, strict=True)])
+    _place(board, loupe, on, size / 2 if spot.piece >= 0 else 0.0)
+    board.text(plan.x, plan.y - 3.6,
+               f"from above, {loupe.scale:.2g} : 1, about X {on[0]:.3f} Y {on[1]:.3f}",
+               colour=board.colours.quiet)
+    if spot.piece >= 0:
+        _flat_side(board, evidence, layout, spot, side)
+        return
+    whole = board.scaled(side, layout.stock.bounds)
+    draw_plan(board, whole, layout, track, evidence.cutters)
+    board.pointers(loupe, whole.on_board(*on), radius * whole.scale)
+    board.text(side.x, side.y - 3.6, f"the whole, {whole.scale:.2g} : 1",
+               colour=board.colours.quiet)
+
+
+def _flat_side(
+    board: Board, evidence: Evidence, layout: FlatLayout, spot: _Spot, box: Box
+) -> None:
+    """Stock, cutter and the moves about the place, seen from the front or from the right."""
+    from matplotlib.patches import Rectangle
+
+    assert spot.at is not None
+    motion, colours, size = evidence.motion, board.colours, _size(evidence, spot)
+    way = np.abs(np.nan_to_num(motion.end[spot.piece] - motion.start[spot.piece]))
+    axis = 1 if way[1] > way[0] else 0
+    middle, low = spot.at[axis], min(spot.at[2], layout.bottom)
+    high = max(layout.top + 0.6 * size, spot.at[2] + 0.6 * size)
+    margin = 0.12 * (high - low)
+    half = max(1.6 * size, 0.5 * (high - low))
+    panel = board.scaled(box, (middle - half, low - margin, middle + half, high))
+    first, last = layout.stock.bounds[axis], layout.stock.bounds[axis + 2]
+    panel.add(Rectangle((first, layout.bottom), last - first, layout.top - layout.bottom,
+                        facecolor=colours.stock, edgecolor=colours.quiet, linewidth=0.8, zorder=1))
+    for clamp in layout.clamps:
+        begin, end = clamp.plan.bounds[axis], clamp.plan.bounds[axis + 2]
+        panel.add(Rectangle((begin, layout.top), end - begin, clamp.top - layout.top,
+                            facecolor=colours.paper, edgecolor=colours.holding, hatch="////",
+                            linewidth=0.8, zorder=2))
+    begin, finish = _beside(evidence, spot)
+    track = follow(motion, evidence.machine)
+    for piece in range(begin, finish):
+        own = track.only(track.piece == piece)
+        lines = [np.column_stack((np.vstack((a, b))[:, axis], np.vstack((a, b))[:, 2]))
+                 for a, b in zip(own.start, own.end, strict=True)]
+        if piece == spot.piece:
+            _fault(board, panel, lines)
+        else:
+            _way(board, panel, lines, rapid=motion.kind[piece] == Kind.RAPID)
+    panel.add(Rectangle((middle - size / 2, spot.at[2]), size, 1e3 * size, facecolor="none",
+                        edgecolor=colours.mark, linewidth=0.9, zorder=14))
+    _place(board, panel, (middle, spot.at[2]), 0.0)
+    board.text(box.x, box.y - 3.6,
+               f"from the {'right' if axis else 'front'}, {panel.scale:.2g} : 1, "
+               f"Z {spot.at[2]:.3f}", colour=colours.quiet)
+
+
+def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
+    """The tooth space at fault along the arbor in a loupe, cutter and work from the side."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    track = follow(evidence.motion, evidence.machine)
+    sizes = layout.tooth.sizes
+    wide = min(plan.width, plan.height)
+    middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2
+    angle = (float(evidence.motion.angle_end[spot.piece]) if spot.piece >= 0
+             else most_off_at(layout, track, evidence.cutters))
+    pitch = math.pi * sizes.pitch_diameter / sizes.teeth
+    span = max(1.3 * pitch, 0.9 * sizes.whole_depth)
+    out = (sizes.tip_diameter + sizes.root_diameter) / 4
+    turn = math.radians(angle)
+    on = -out * math.sin(turn), out * math.cos(turn)
+    loupe = board.loupe(middle, wide, on, span)
+    draw_as_cut(board, loupe, layout, track, evidence.cutters)
+    board.text(plan.x, plan.y - 3.6, f"along the arbor, {loupe.scale:.2g} : 1, at {angle:.4g}°",
+               colour=board.colours.quiet)
+    if spot.piece >= 0:
+        _teeth_side(board, evidence, layout, spot, side)
+        return
+    radius = 1.06 * layout.blank_radius
+    whole = board.scaled(side, (-radius, -radius, radius, radius))
+    draw_as_cut(board, whole, layout, track, evidence.cutters)
+    board.text(side.x, side.y - 3.6, f"the whole, {whole.scale:.2g} : 1",
+               colour=board.colours.quiet)
+
+
+def _teeth_side(
+    board: Board, evidence: Evidence, layout: ToothLayout, spot: _Spot, box: Box
+) -> None:
+    """Work on the arbor, the disc at both ends of the move at fault, the moves about it."""
+    from matplotlib.patches import Circle, Rectangle
+
+    colours, motion = board.colours, evidence.motion
+    way: HeadWay = head_way(evidence)
+    disc = float(np.nan_to_num(way.disc[spot.piece]))
+    begin, finish = _beside(evidence, spot)
+    rows = [row for row in range(begin, finish)
+            if np.isfinite(way.along[row]).all() and np.isfinite(way.away[row]).all()]
+    here = way.along[spot.piece], way.away[spot.piece] - disc
+    around = np.concatenate([np.nan_to_num(here[0]), (0.0, layout.backing_to)])
+    left, right = float(around.min()), float(around.max())
+    margin = max(0.15 * (right - left), 0.4 * layout.tooth.sizes.whole_depth)
+    low = min(0.3 * layout.arbor_radius, float(np.nanmin(here[1]))) - margin
+    high = max(layout.blank_radius, layout.backing_radius, float(np.nanmax(here[1]))) + 2 * margin
+    panel = board.scaled(box, (left - margin, max(low, layout.blank_radius - 3 * (right - left)),
+                               right + margin, high))
+    for name, (first, last, radius) in silhouette(layout).items():
+        blank = name == "blanks"
+        panel.add(Rectangle((first, -radius), min(last, 10 * right) - first, 2 * radius,
+                            facecolor=colours.stock if blank else colours.paper,
+                            edgecolor=colours.holding, linewidth=0.7,
+                            hatch=None if blank else "////", zorder=2))
+    for row in rows:
+        lines = [np.column_stack((way.along[row], way.away[row] - way.disc[row]))]
+        if row == spot.piece:
+            _fault(board, panel, lines)
+        elif motion.kind[row] != Kind.INDEX:
+            _way(board, panel, lines, rapid=motion.kind[row] == Kind.RAPID)
+    for end, style in ((0, DASHES["wanted"]), (1, DASHES["edge"])):
+        along, away = float(here[0][end]), float(way.away[spot.piece, end])
+        if math.isfinite(along + away):
+            panel.add(Circle((along, away), disc, fill=False, edgecolor=colours.mark,
+                             linewidth=0.9, linestyle=style, zorder=13))
+            if end:
+                _place(board, panel, (along, away - disc), 0.0)
+    board.text(box.x, box.y - 3.6, f"from the side, {panel.scale:.2g} : 1, cutter D {2 * disc:g}",
+               colour=colours.quiet)
+
+
+def _fault(board: Board, panel: Panel, lines: list[np.ndarray]) -> None:
+    """The way of the move at fault, bold."""
+    from matplotlib.collections import LineCollection
+
+    panel.add(LineCollection(lines, linewidths=WIDTHS["fault"], colors=board.colours.missing,
+                             capstyle="round", zorder=16))
+
+
+def _way(board: Board, panel: Panel, lines: list[np.ndarray], *, rapid: bool) -> None:
+    """The way of a move beside it."""
+    from matplotlib.collections import LineCollection
+
+    kind = "rapid" if rapid else "cut"
+    panel.add(LineCollection(
+        lines, linewidths=WIDTHS["rapid"] if rapid else 0.9, linestyles=[DASHES[kind]],
+        colors=board.colours.rapid if rapid else board.colours.deep, capstyle="round", zorder=12))
+
+
+def _place(board: Board, panel: Panel, on: tuple[float, float], radius: float) -> None:
+    """The very place: a cross, and the cutter round it where its radius is known."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Circle
+
+    arm = 2.6 / panel.scale
+    for sx in (-1, 1):
+        panel.add(Line2D((on[0] - arm, on[0] + arm), (on[1] - sx * arm, on[1] + sx * arm),
+                         color=board.colours.missing, linewidth=1.2, zorder=24))
+    if radius:
+        panel.add(Circle(on, radius, fill=False, edgecolor=board.colours.mark, linewidth=0.9,
+                         zorder=23))
+
+
+def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: Box) -> None:
+    """The line the proof points to and its neighbours; the first lines where it points to none."""
+    if not evidence.programs:
+        return
+    which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
+    program = evidence.programs[which]
+    top = box.y + box.height
+    told = f"{program.name}, line {proof.line}" if proof.line else f"{program.name}, no one line"
+    board.text(box.x, top - 3.0, told, weight="bold", width=box.width)
+    shown = max(1, int((box.height - 5.5) / 4.0))
+    first = max(1, min(proof.line - shown // 2, len(program.lines) - shown + 1))
+    for row, number in enumerate(range(first, min(first + shown, len(program.lines) + 1))):
+        y = top - 7.8 - 4.0 * row
+        own = number == proof.line
+        if own:
+            board.text(box.x, y, "▶", colour=board.colours.missing)
+        colour = board.colours.ink if own else board.colours.quiet
+        board.text(box.x + 12, y, str(number), across="right", colour=colour)
+        board.text(box.x + 14, y, program.lines[number - 1].strip() or " ", colour=colour,
+                   weight="bold" if own else "normal", width=box.width - 14)
+
+
+def _key_items(evidence: Evidence) -> list[tuple[Sample, str]]:
+    if isinstance(evidence.layout, FlatLayout):
+        return [("fault", "move at fault"), ("edge", "finished part"),
+                ("swath", "cut, light to deep"), ("rapid", "rapid move"), ("holding", "clamp")]
+    return [("fault", "move at fault"), ("edge", "as cut"), ("wanted", "as meant"),
+            ("left", "metal left"), ("missing", "metal missing"), ("rapid", "rapid move"),
+            ("holding", "backing, arbor")]
+
+
+def _in_words(evidence: Evidence, proof: Proof, spot: _Spot) -> str:
+    """What the picture shows, for those who cannot see it."""
+    where = f"; {proof.where}" if proof.where else ""
+    line = f" The program's line {proof.line}" if proof.line else ""
+    if line and 0 < proof.line <= max(len(one.lines) for one in evidence.programs):
+        which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
+        lines = evidence.programs[which].lines
+        line += f" reads {lines[proof.line - 1].strip()}." if proof.line <= len(lines) else "."
+    seen = ("Enlarged about the place, with the moves before and after it." if spot.at or
+            spot.piece >= 0 else "No one place is at fault; the whole is shown.")
+    return (f"Proof that does not hold: {proof.name}, {_plain(proof.figure)} {proof.unit}, limit "
+            f"{_plain(proof.limit)}{where}.{line} {seen}")

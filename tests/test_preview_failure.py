@@ -1,0 +1,129 @@
+"""A proof that fails is drawn at its place, with the program's line and the moves beside it."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from planting.harness import Made, made
+from preview_scenes import outside, overlaps
+
+from camgen.commands.make import _draw_failures
+from camgen.commands.read import read
+from camgen.make.chain import proved_job
+from camgen.make.variants import Wish
+from camgen.preview.failure import board_of_failure, draw_failure
+from camgen.proof import gather, prove_evidence
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.reader import read_program
+
+JOBS = Path(__file__).resolve().parent.parent / "jobs"
+
+
+@cache
+def setups() -> dict[str, Made]:
+    return {one.planned.name: one for one in made(JOBS / "third-wheel.yaml", "plain-iso")}
+
+
+def changed(name: str, old: str, new: str) -> tuple[Evidence, tuple[Proof, ...]]:
+    """A setup's evidence and proofs when one ``old`` of its program becomes ``new``."""
+    setup = setups()[name]
+    assert old in setup.texts[0]
+    text = setup.texts[0].replace(old, new, 1)
+    evidence = gather(
+        setup.planned.name, setup.job, setup.machine, setup.planned.layout, setup.planned.moves,
+        [read_program(text, setup.machine, "wheel.nc"), *setup.read[1:]],
+        planned_cuts=setup.planned.cuts,
+    )
+    return evidence, prove_evidence(evidence)
+
+
+CASES = [
+    # A plunge past what may be cut into, a word lost, a feed ten times too great, a space skipped.
+    ("blanks", "Z-0.3", "Z-0.8"), ("blanks", "G54", ""), ("blanks", "X-19.", "X-18."),
+    ("teeth", "A4.8", "A4.9"), ("teeth", "G0 Y-", "G0 Y"), ("teeth", "Y0.444", "Y0.644"),
+]
+
+
+@pytest.mark.parametrize(("name", "old", "new"), CASES)
+def test_texts_on_the_picture_of_a_failure_keep_apart(name: str, old: str, new: str) -> None:
+    evidence, proofs = changed(name, old, new)
+    failed = [proof for proof in proofs if not proof.holds]
+    assert failed
+    for proof in failed[:4]:
+        board, says = board_of_failure(evidence, proof, f"third wheel: {name}", subtitle="brass")
+        assert overlaps(board) == []
+        assert outside(board) == []
+        assert proof.name in says
+        assert f"{proof.figure:.4g}" in says
+        assert min(float(text.get_fontsize()) for text in board.figure.texts) >= 8.0
+
+
+def test_the_picture_shows_the_program_s_line_and_is_enlarged_about_the_place() -> None:
+    evidence, proofs = changed("blanks", "Z-0.3", "Z-0.8")
+    proof = next(p for p in proofs if p.name == "depth below what may be cut into")
+    assert proof.at is not None
+    assert proof.at[2] == pytest.approx(-0.8)
+    board, says = board_of_failure(evidence, proof, "third wheel: blanks")
+    line = evidence.programs[0].lines[proof.line - 1].strip()
+    texts = [text.get_text() for text in board.figure.texts]
+    assert line in texts
+    assert line in says
+    ring = board.figure.axes[0]
+    (left, right), (low, high) = ring.get_xlim(), ring.get_ylim()
+    assert left < proof.at[0] < right
+    assert low < proof.at[1] < high
+    # A few widths of a cutter, not the sheet of 60 mm.
+    assert right - left < 10
+
+
+def test_proofs_name_places_near_the_fault_they_find() -> None:
+    # A blank's outline pulled inwards: the gouge lies on the way of the changed line.
+    _, proofs = changed("blanks", "X-19.", "X-18.")
+    places = [proof.at for proof in proofs if not proof.holds and proof.line]
+    assert places
+    assert all(place is not None for place in places)
+    for proof in proofs:
+        if not proof.holds and proof.name.startswith("material"):
+            assert f"X {proof.at[0]:.3f} Y {proof.at[1]:.3f}" in proof.where  # type: ignore[index]
+
+
+def test_the_same_failure_gives_the_same_bytes_and_says_what_it_shows() -> None:
+    from PIL import Image
+
+    evidence, proofs = changed("teeth", "Y0.444", "Y0.644")
+    proof = next(p for p in proofs if not p.holds)
+    first, again = (draw_failure(evidence, proof, "third wheel: teeth") for _ in range(2))
+    assert first == again
+    assert Image.open(io.BytesIO(first.content)).text["Description"] == first.says  # type: ignore[attr-defined]
+
+
+def test_reading_with_a_job_draws_each_failure_beside_the_picture(tmp_path: Path) -> None:
+    text = setups()["teeth"].texts[0].replace("Y0.444", "Y0.644", 1)
+    program = tmp_path / "third-wheel-teeth.nc"
+    program.write_text(text)
+    result = CliRunner().invoke(read, [
+        str(program), "--job", str(JOBS / "third-wheel.yaml"), "--setup", "teeth",
+        "--picture", str(tmp_path / "wheel.png")])
+    assert result.exit_code == 3, result.output
+    drawn = sorted(path.name for path in tmp_path.glob("*.png"))
+    assert drawn[:2] == ["wheel-failure-1.png", "wheel-failure-2.png"]
+    assert "wheel.png" in drawn
+
+
+def test_checking_draws_what_fails_of_each_setup(tmp_path: Path) -> None:
+    proved = proved_job(JOBS / "third-wheel.yaml", Wish())
+    evidence, proofs = changed("teeth", "Y0.444", "Y0.644")
+    spoiled = tuple(
+        replace(setup, evidence=evidence, proofs=proofs) if setup.name == "teeth" else setup
+        for setup in proved.setups
+    )
+    _draw_failures(replace(proved, setups=spoiled), tmp_path)
+    failed = sum(not proof.holds for proof in proofs)
+    drawn = sorted(path.name for path in tmp_path.iterdir())
+    assert drawn == [f"third-wheel-teeth-failure-{n}.png" for n in range(1, min(failed, 6) + 1)]
