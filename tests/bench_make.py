@@ -18,7 +18,9 @@ from camgen.make.chain import proved_job
 from camgen.shipped import shipped_folder
 
 THIRD = shipped_folder("jobs") / "third-wheel.yaml"
-LIBRARIES = "import numpy, shapely, yaml, click, pydantic; from pydantic import BaseModel"
+# The model library loads what is asked of it only: asked for is what every model needs.
+LIBRARIES = ("import numpy, shapely, yaml, click, pydantic; "
+             "from pydantic import BaseModel, ConfigDict, Field")
 COMMAND = "from camgen.cli import main; main()"
 TIMES = 9
 

@@ -1,5 +1,6 @@
 """What every model of a file in the workshop has in common, and the measures used in them."""
 
+import os
 from typing import Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -19,6 +20,9 @@ __all__ = [
     "Positive",
     "Speed",
 ]
+
+# Job files mean the same whatever else is installed, and nobody waits for a search for plug-ins.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 @dataclass(frozen=True, slots=True)
