@@ -254,25 +254,31 @@ def _pushed(
     tip = float(rises[-1])
     # What lies nearer to the wheel's centre than the leaves ever come cannot touch them.
     tooth = tooth[max(int(np.argmax(np.abs(tooth) > distance - tip)) - 1, 0) :]
-    seen = np.exp(1j * turns)[:, None] * tooth[None, :] - distance
-    square = seen.real**2 + seen.imag**2
-    within = square <= tip * tip
-    reached = seen[within]
-    push = np.full(square.shape, -np.inf)
-    push[within] = np.arctan2(reached.imag, -reached.real) + np.interp(
-        np.sqrt(square[within]), rises, edge
+    # By the law of cosines a point at radius r is within the leaves' tips while it stands less than
+    # so far from the line of centres; only what is within need be looked at.
+    radius = np.abs(tooth)
+    cosine = (radius**2 + distance**2 - tip * tip) / (2.0 * distance * radius)
+    limit = np.where(cosine > 1.0, -1.0, np.arccos(np.clip(cosine, -1.0, 1.0)))
+    within = np.abs(turns[:, None] + np.angle(tooth)) <= limit
+    turned = np.exp(1j * turns)
+    row, column = np.nonzero(within)
+    reached = turned[row] * tooth[column] - distance
+    push = np.full(within.shape, -np.inf)
+    push[row, column] = np.arctan2(reached.imag, -reached.real) + np.interp(
+        np.abs(reached), rises, edge
     )
     best = push.argmax(axis=1)
     rows = np.arange(len(turns))
-    result, height = push[rows, best], seen.imag[rows, best]
+    result, height = push[rows, best], (turned * tooth[best]).imag
     # The leaf's own corner, where the flank passes it between two points.
     row, column = np.nonzero(within[:, :-1] != within[:, 1:])
     inner = np.where(within[row, column], column, column + 1)
-    start = seen[row, inner]
-    way = seen[row, 2 * column + 1 - inner] - start
+    start = turned[row] * tooth[inner] - distance
+    way = turned[row] * tooth[2 * column + 1 - inner] - distance - start
     along = (start * way.conj()).real
     length = way.real**2 + way.imag**2
-    share = (np.sqrt(along**2 + length * (tip * tip - square[row, inner])) - along) / length
+    left = np.maximum(tip * tip - start.real**2 - start.imag**2, 0.0)
+    share = (np.sqrt(along**2 + length * left) - along) / length
     corner = start + share * way
     at_corner = np.arctan2(corner.imag, -corner.real) + edge[-1]
     # A flank can pass the corner's circle twice: sorted, the larger push is set last and stays.
