@@ -1,4 +1,5 @@
-"""How long proofs take. Run it: ``python tests/bench_proof.py``.
+"""How long proofs take. Run it: ``python tests/bench_proof.py``;
+with ``--largest`` up to a million blocks and more.
 
 Prints processor milliseconds for every setup of the demo jobs, room by room, and how the cost grows
 with the number of pieces on a sheet and with the number of teeth; and the memory at its peak.
@@ -7,6 +8,7 @@ with the number of pieces on a sheet and with the number of teeth; and the memor
 from __future__ import annotations
 
 import re
+import sys
 import time
 import tracemalloc
 from collections.abc import Callable
@@ -30,6 +32,7 @@ from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
 from camgen.proof.tooth_form import prove_tooth_form
 from camgen.reader import read_program
+from camgen.shipped import demo_jobs
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
 
@@ -90,13 +93,17 @@ def from_text(text: str, name: str) -> list[Made]:
 def main() -> None:
     """Print the figures."""
     print("demo jobs, plain-iso: pieces of motion, ms")
-    for path in sorted(JOBS.glob("*.yaml")):
+    for path in demo_jobs():
         for setup in made(path, "plain-iso"):
             pieces = sum(len(read.motion) for read in setup.read)
             print(f"  {setup.name:42} {pieces:6} {whole(setup):8.1f}   {rooms(setup)}")
     text = (JOBS / "third-wheel.yaml").read_text()
     print("blanks of the third wheel on ever larger sheets")
-    for columns, rows in ((4, 2), (10, 6), (20, 15)):
+    sheets = [(4, 2), (10, 6), (20, 15)]
+    if "--largest" in sys.argv:
+        # 3 500 blanks are more than a million blocks.
+        sheets.append((70, 50))
+    for columns, rows in sheets:
         larger = re.sub(r"sheet: \[[^]]*\]", f"sheet: [{14 * columns + 10}, {14 * rows + 10}]",
                         text)
         larger = re.sub(r"columns: \d+, rows: \d+", f"columns: {columns}, rows: {rows}", larger)

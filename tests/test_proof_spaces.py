@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
+import shapely
 from motion_by_hand import DISC, Piece, evidence, program, stack
 
+from camgen.dividing import divide
 from camgen.layout import ToothLayout
 from camgen.proof.around_head import prove_around_head
 from camgen.proof.result import Proof
 from camgen.proof.spaces import prove_spaces
-from camgen.proof.tooth_form import prove_tooth_form
+from camgen.proof.tooth_form import prove_tooth_form, swept
 from camgen.shop.cutters import Cutter, MadeFor
-from camgen.shop.machine import Arrangement
+from camgen.shop.machine import Arrangement, DrivenHead
+from camgen.teeth.forms import wheel_tooth
 
 TEETH = 75
 DEPTH = stack().tooth.sizes.whole_depth
@@ -239,3 +243,51 @@ def test_a_cutter_of_another_module_is_refused_by_the_teeth_it_leaves() -> None:
     )
     assert any(name.startswith("teeth as cut") for name in failing(answers(wheel(),
                                                                            cutter=cutter)))
+
+
+@pytest.mark.parametrize("way", ["one pass and back", "two passes", "straight out"])
+@pytest.mark.parametrize("front", [0, 8])
+def test_a_disc_takes_the_tips_of_undercut_teeth_whichever_way_it_goes(
+    front: int, way: str
+) -> None:
+    """At every place the disc is first shallow, then deep: what hangs over the space is lost.
+
+    A front undercut by 8° and 0.35 mm deep hangs over by about 0.35 · tan 8° = 0.049 mm: geometry.
+    """
+    tooth = wheel_tooth("ratchet", 45, 0.2, None, front=front, depth=0.35)
+    words = MadeFor(form="ratchet", module=0.2, teeth=45, front=front, depth=0.35)
+    disc = Cutter(kind="form-disc", diameter=20.0, flutes=14, made_for=words)
+    begin = math.sqrt(0.35 * (20 - 0.35)) + 0.5
+    spaces: list[list[Piece]] = [[("index", -1.0)]]
+    for number in range(45):
+        one: list[Piece] = [("index", 8.0 * number)]
+        for depth in (0.2, 0.35) if way == "two passes" else (0.35,):
+            one += [("rapid", begin, CLEAR, 0), ("rapid", None, depth, None),
+                    ("line", STOP, None, None)]
+            if way == "one pass and back":
+                one.append(("rapid", begin, None, None))
+            one.append(("rapid", None, CLEAR, None))
+        spaces.append(one)
+    layout = stack(tooth=tooth, blank_radius=tooth.tip_radius, backing_radius=tooth.tip_radius,
+                   division=divide(45, DrivenHead()))
+    found = answers([*spaces, [("index", 0.0)]], layout, disc)
+    missing = found["teeth as cut: material missing"]
+    if front:
+        assert not missing.holds
+        assert 20 < missing.figure < 1000 * 0.35 * math.tan(math.radians(8)) + 1
+        assert "tip" in missing.where or "flank" in missing.where
+    else:
+        assert missing.holds, missing
+
+
+def test_the_swept_space_is_the_space_moved_out_by_every_part_of_its_depth() -> None:
+    """Held against shapely: the union of the space at many lesser depths, inside the tip circle."""
+    for form in (wheel_tooth("ratchet", 45, 0.2, None, front=8, depth=0.35),
+                 wheel_tooth("cycloidal", 75, 0.14, 10)):
+        space = form.space(0.0002, 0.2)
+        tip = shapely.Point(0, 0).buffer(form.tip_radius, quad_segs=500)
+        shifted = [shapely.affinity.translate(shapely.Polygon(space), out, 0.0)
+                   for out in np.linspace(0.0, form.sizes.whole_depth, 200)]
+        union = shapely.union_all(shifted).intersection(tip)
+        found = shapely.Polygon(swept(space)).intersection(tip)
+        assert found.symmetric_difference(union).area < 0.005 * found.area

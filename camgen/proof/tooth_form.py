@@ -1,7 +1,8 @@
 """The wheel as it will be cut, against the wheel that was meant; and the pair rolled together.
 
-The space that the cutter really leaves, which is that of the wheel it was made for, is set at the
-angles, depths and heights read back from the program. Errors µm.
+The space that the cutter really leaves, which is that of the wheel it was made for and all that it
+passes on the way there, is set at the angles, depths and heights read back from the program.
+Errors µm.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form"]
+__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form",
+           "swept"]
 
 # Chord error of the cutter's profile, mm.
 PROFILE = 0.0002
@@ -120,7 +122,31 @@ def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
 def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
     """The polygon of the space the cutter leaves, out to beyond the blank."""
     assert cutter.made_for is not None
-    return space_of(cutter.made_for).space(PROFILE, tooth.sizes.whole_depth / 2)
+    return swept(space_of(cutter.made_for).space(PROFILE, tooth.sizes.whole_depth / 2))
+
+
+def swept(space: Floats) -> Floats:
+    """The space (m, 2) on the +x axis, a closed ring, and all that its cutter takes above it.
+
+    A disc that comes along the arbor is a circle from the side: where its axis is still d away it
+    stands r - √(r² - d²) less deep (r its radius). So on its way, and out of it again, it passes
+    every lesser depth at every place of the blank, in one pass as in many, and whatever of a tooth
+    hangs over the space is cut off. What is left open is the same space with its flanks never
+    closing towards the outside. A space that nothing hangs over is its own answer.
+    """
+    ring = np.roll(space[:-1], -int(np.argmin(space[:-1, 0])), axis=0)
+    outer = float(np.hypot(*space.T).max())
+    opened = ring.copy()
+    # Anticlockwise from the deepest point out along one flank; the other way out along the other.
+    for order, side in ((np.arange(len(ring)), -1.0), (-np.arange(len(ring)), 1.0)):
+        far = np.hypot(*ring[order].T) > outer - 1e-9
+        flank = order[: int(np.argmax(far)) + 1]
+        opened[flank, 1] = side * np.maximum.accumulate(side * ring[flank, 1])
+        end = flank[-1]
+        opened[end, 0] = np.sqrt(outer**2 - opened[end, 1] ** 2)
+    if np.allclose(opened, ring, 0.0, 1e-9):
+        return space
+    return np.concatenate([opened, opened[:1]])
 
 
 def mate_of(job: Job) -> Tooth | None:

@@ -27,8 +27,7 @@ __all__ = ["CUT_TEETH", "CutTeeth", "chord_reach", "milling_sense", "pass_depths
 # How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
 # zero along the arbor. Common practice, no source.
 RUN_OUT = 0.1
-# Teeth may hang over their spaces by so much, mm, before the cutter's way is changed for it: what
-# is lost is then less than a least increment or two.
+# Teeth may hang over their spaces by so much, mm: what is lost is a least increment or two.
 OVERHANG = 0.002
 
 
@@ -113,13 +112,13 @@ def check(bench: Bench, words: CutTeeth) -> list[Fault]:
             )
         )
     hangs = overhang(layout.tooth)
-    if hangs > OVERHANG and (words.passes or 1) > 1:
+    if hangs > OVERHANG:
         faults.append(
             Fault(
-                f"the teeth hang {hangs:.3f} mm over their spaces: at less than the full depth the "
-                "cutter would take so much off their tips",
-                "`passes: 1`",
-                bench.place("passes"),
+                f"the teeth hang {hangs:.3f} mm over their spaces: a disc that comes along the "
+                "arbor passes every lesser depth on its way and takes so much off their tips",
+                "give the teeth radial fronts: `front: 0`",
+                bench.place("cutter"),
             )
         )
     if words.trial_short is not None and not words.trial_spaces:
@@ -203,9 +202,8 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
     layout = bench.stack
     frame = Frame(layout, bench.cutter.diameter / 2)
     whole = _whole_depth(layout, words)
-    hangs = overhang(layout.tooth) > OVERHANG
-    cut = form_cut(bench, whole, 1 if hangs else words.passes)
-    finishing = words.last_cut is not None and words.passes is None and not hangs
+    cut = form_cut(bench, whole, words.passes)
+    finishing = words.last_cut is not None and words.passes is None
     depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
     first = bench.from_space or 1
     off = frame.along(_start(frame, whole))
@@ -217,9 +215,6 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
         moves: list[Move] = [] if at == start else [frame.rapid(frame.along_axis, start)]
         moves.append(frame.rapid(frame.infeed_axis, frame.infeed(depth)))
         moves.append(frame.feed(cut.feed, frame.along_axis, stop))
-        if hangs:
-            # Straight out it would take the tips with it: back the way it came.
-            moves.append(frame.rapid(frame.along_axis, start))
         moves.append(frame.rapid(frame.infeed_axis, frame.clear))
         return moves
 
@@ -239,7 +234,7 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
         at = off
         for depth in of_space:
             moves += one_cut(depth, at)
-            at = frame.along(_start(frame, depth)) if hangs else stop
+            at = stop
         if at != off:
             moves.append(frame.rapid(frame.along_axis, off))
         if number == pause_after:
@@ -250,7 +245,7 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
     return PlannedStep(
         bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
         cut,
-        _remarks(bench, words, layout, depths, hangs),
+        _remarks(bench, words, layout, depths),
     )
 
 
@@ -335,7 +330,6 @@ def _remarks(
     words: CutTeeth,
     layout: ToothLayout,
     depths: tuple[float, ...],
-    hangs: bool,
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
     sense = milling_sense(layout, words.spindle == "clockwise")
@@ -354,11 +348,6 @@ def _remarks(
         f"{len(depths)} pass{'es' if len(depths) > 1 else ''} to "
         f"{', '.join(f'{depth:.3f}' for depth in depths)} mm"
     )
-    if hangs:
-        remarks.append(
-            "the teeth hang over their spaces: one pass at full depth, and the cutter goes back "
-            "through the space it has cut, not straight out"
-        )
     if words.trial_short is not None:
         remarks.append(
             f"pause after {words.trial_spaces} spaces, cut {words.trial_short:.3f} mm short: "

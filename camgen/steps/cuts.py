@@ -116,8 +116,8 @@ def space_section(tooth: Tooth) -> tuple[float, float]:
 def overhang(tooth: Tooth) -> float:
     """How much of a tooth hangs over the space beside it, seen along the infeed; mm.
 
-    A cutter of that space's form takes so much off the tooth when it is moved straight out, or when
-    it has been through at less than the full depth.
+    A disc cutter of that space's form takes so much off the tooth: coming along the arbor its edge
+    passes every lesser depth at every place before its axis is there.
 
     >>> from camgen.teeth.forms import wheel_tooth
     >>> overhang(wheel_tooth("cycloidal", 75, 0.14, 10))
