@@ -56,12 +56,15 @@ def last_at_mouths(evidence: Evidence, tolerance: float) -> tuple[int, ...]:
     """The last piece of motion at a mouth of each piece of work; -1 where none is cut there."""
     layout, cuts = _layout(evidence), evidence.flat_cuts
     inside = within_mouths(evidence, cuts, tolerance)
+    if not np.any(inside):
+        return (-1,) * len(layout.places)
+    start, until = cuts.start[inside], cuts.until[inside]
+    left, low, right, high = layout.part.outline.region(0.01).bounds
     last = []
     for x, y in layout.places:
-        left, low, right, high = layout.part.outline.region(0.01).bounds
-        here = inside & (cuts.start[:, 0] > x + left) & (cuts.start[:, 0] < x + right)
-        here &= (cuts.start[:, 1] > y + low) & (cuts.start[:, 1] < y + high)
-        last.append(int(cuts.until[here].max()) if np.any(here) else -1)
+        here = (start[:, 0] > x + left) & (start[:, 0] < x + right)
+        here &= (start[:, 1] > y + low) & (start[:, 1] < y + high)
+        last.append(int(until[here].max(initial=-1)))
     return tuple(last)
 
 
