@@ -114,7 +114,8 @@ def test_the_shelf_sees_a_drawing_change(tmp_path: Path) -> None:
         ("layer: edge", "layer: hollows", "3 outlines are drawn there"),
         ("layer: windows", "layer: hollows", "within another"),
         ("diameter: 1.0, drawing", "diameter: 1.2, drawing", "no circle of 1.2 mm"),
-        ("{drawing: %(file)s, layer: edge}", "{drawing: none.dxf, layer: edge}", "no such drawing"),
+        ("{drawing: %(file)s, layer: edge}", "{drawing: none.dxf, layer: edge}",
+         "none.dxf is a drawing that is not there"),
         ("layer: edge", "layer: edge, circle: 3", "circle and path"),
     ],
 )

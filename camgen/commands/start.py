@@ -23,6 +23,8 @@ def workshop_files() -> dict[str, bytes]:
     files = {path.name: path.read_bytes() for path in sorted(here.iterdir()) if path.is_file()}
     for path in demo_jobs():
         files[f"jobs/{path.name}"] = path.read_bytes()
+    for path in sorted((shipped_folder("jobs") / "drawings").iterdir()):
+        files[f"jobs/drawings/{path.name}"] = path.read_bytes()
     files["jobs/job.schema.json"] = schema_text().encode()
     machines = shipped_folder("postprocessors")
     schema = "machine.schema.json"

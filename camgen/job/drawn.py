@@ -212,6 +212,11 @@ class _Reading:
         if key in self._known:
             return self._known[key]
         drawing = None
+        trouble = _no_drawing(file)
+        if trouble:
+            self._fault(f"{name} {trouble}", f"it is looked for at {file}", at)
+            self._known[key] = None
+            return None
         try:
             drawing = read_drawing(file, layer=layer, units=units)
         except Refused as no:
@@ -228,6 +233,16 @@ class _Reading:
 
     def _fault(self, message: str, remedy: str, at: DataPath) -> None:
         self.faults.append(Fault(message, remedy, self.document.place((*at, "drawing"))))
+
+
+def _no_drawing(file: Path) -> str:
+    """Why there is nothing to read at a path; nothing where there is."""
+    if file.suffix.lower() not in (".dxf", ".svg"):
+        return "is no drawing: those are .dxf and .svg files"
+    try:
+        return "" if file.is_file() else "is a drawing that is not there"
+    except OSError as error:
+        return f"cannot be looked for ({error.strerror})"
 
 
 def _grouped(

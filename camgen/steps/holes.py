@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 from camgen.faults import Fault, nearest
 from camgen.layout import FlatLayout, RoundHole
@@ -71,8 +72,14 @@ def centres(layout: FlatLayout, holes: Sequence[RoundHole]) -> list[tuple[RoundH
     found = [(hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes]
     if len(holes) < 2:
         return found
-    order = hole_order([centre for _, centre in found], found[0][1])
+    order = _order(tuple(centre for _, centre in found))
     return [found[number] for number in order]
+
+
+@lru_cache(maxsize=64)
+def _order(places: tuple[Point, ...]) -> tuple[int, ...]:
+    """Kept, because spotting and countersinking often go the same way."""
+    return hole_order(places, places[0])
 
 
 def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float, list[Fault]]:

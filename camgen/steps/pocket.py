@@ -40,6 +40,10 @@ OVER_FLOOR = 0.02
 LEFT_OVER = 1e-5
 CHORD = 0.001
 
+# After so many moves the cutter rises to the safe height once, so that a control that holds little
+# can be given a large pocket in several programs.
+LONG = 150
+
 
 class PocketStep(StepWords):
     """Clear pockets."""
@@ -183,9 +187,16 @@ def _level(
         moves += above(layout, entry.start)
         moves += enter(slotting, top, cleared=top < layout.top)
         moves += laps(entry, top, bottom, slot, slotting, wall_on_right=True)
+        risen = len(moves)
         for one in passes:
             begin = one.begin
-            if one.over_cleared:
+            if len(moves) - risen > LONG:
+                moves += away(layout)
+                risen = len(moves)
+                moves += above(layout, begin)
+                moves.append(Feed(down, z=hover))
+                moves.append(Feed(min(clearing.along, down), z=bottom))
+            elif one.over_cleared:
                 moves.append(Feed(travel, x=begin.x, y=begin.y))
             else:
                 moves.append(Rapid(z=layout.top + layout.clearance))
