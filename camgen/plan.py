@@ -10,6 +10,7 @@ from pathlib import Path
 
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
+from camgen.job.made import order_remarks
 from camgen.job.models import Job, Setup
 from camgen.job.reading import JobFile
 from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_layout
@@ -144,7 +145,8 @@ def _setup(
         layout=layout,
         moves=_moves(job, setup, layout, done),
         cuts=tuple(step.cut for step in done),
-        remarks=tuple(dict.fromkeys(remark for step in done for remark in step.remarks)),
+        remarks=tuple(dict.fromkeys(
+            (*order_remarks(setup), *(remark for step in done for remark in step.remarks)))),
     )
 
 

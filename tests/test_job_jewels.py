@@ -19,6 +19,7 @@ from camgen.shop.fits import class_limits, press_limits
 PLATE = """
 job: jewelled plate
 material: brass
+made-elsewhere: [outline]
 plate:
   thickness: 1.2
   outline: {rectangle: [20, 14], corner: 2}

@@ -104,7 +104,7 @@ def test_every_value_that_moves_the_machine_changes_the_fingerprint(path: Path) 
 
 # Words of the whole job that speak to people or to the account only; a job's words of its family
 # are joined before it is fingerprinted.
-SILENT = {"based-on", "language", "note", "units", "quantity", "metal", "limits"}
+SILENT = {"based-on", "language", "note", "units", "quantity", "metal", "limits", "made-elsewhere"}
 
 
 def _defaults(model: Any, way: str) -> Iterator[tuple[str, Any, str, Any]]:

@@ -125,6 +125,7 @@ def strokes(moves: tuple[Move, ...]) -> Iterator[Stroke]:
 PLATE = """
 job: train plate
 material: brass-leaded
+made-elsewhere: [holes, pockets, openings, outline]
 plate:
   thickness: 1.0
   outline: {polygon: [[-9, -7], [9, -7], [9, 2], [2, 2], [2, 8], [-9, 8]], corner: 0.8}

@@ -17,6 +17,7 @@ import numpy as np
 from camgen.dividing import divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
+from camgen.job.made import making_faults
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.job.plate_checks import plate_faults
@@ -56,7 +57,7 @@ def job_faults(
     one's own would be.
     """
     return in_order([*_material(job_file, workshop), *_tooth(job_file),
-                     *metal_faults(job_file, machine)])
+                     *metal_faults(job_file, machine), *making_faults(job_file)])
 
 
 def machine_for(

@@ -30,6 +30,10 @@ __all__ = [
     "Zero",
 ]
 
+# What of a part is made by steps, in words for ``made-elsewhere``.
+Feature = Literal[
+    "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets"
+]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 
 
@@ -227,6 +231,10 @@ class Job(FileModel):
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
+    made_elsewhere: tuple[Feature, ...] = Field(
+        (), max_length=8,
+        description="what of the part no step here makes, because another job or hand does",
+    )
     limits: dict[Name, tuple[LengthOrZero, LengthOrZero]] = Field(
         {}, description="least and most of a size that is measured, by its name on the sheet"
     )

@@ -21,7 +21,8 @@ __all__ = ["as_meant", "fingerprint", "model_as_meant", "motion_fingerprint"]
 
 # Words that say something to a person and move nothing.
 _SILENT = {
-    "job": ("based_on", "language", "limits", "metal", "note", "quantity", "units"),
+    "job": ("based_on", "language", "limits", "made_elsewhere", "metal", "note", "quantity",
+            "units"),
     "step": ("note",),
 }
 

@@ -1,0 +1,157 @@
+"""What a job says is made by a step of it, or said to be made elsewhere; and in an order."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from camgen.faults import Fault, Refused
+from camgen.job.checks import job_faults
+from camgen.job.made import order_remarks, stack_remarks
+from camgen.job.reading import JobFile, parse_job
+from camgen.plan import plan_job
+from camgen.shipped import shipped_folder
+from camgen.shop.machines import find_machine
+from camgen.steps import step_words
+from camgen.words import words
+
+
+def data_of(name: str) -> dict[str, Any]:
+    data = yaml.safe_load((shipped_folder("jobs") / f"{name}.yaml").read_text("utf-8"))
+    assert isinstance(data, dict)
+    return data
+
+
+def job_from(data: dict[str, Any]) -> JobFile:
+    text = yaml.safe_dump(data, sort_keys=False)
+    return parse_job(text, Path("job.yaml"), step_words())
+
+
+def without(data: dict[str, Any], *kinds: str) -> dict[str, Any]:
+    """The job without these kinds of step; a setup left with none goes too."""
+    for setup in data["setups"]:
+        setup["steps"] = [step for step in setup["steps"] if not set(step) & set(kinds)]
+    data["setups"] = [setup for setup in data["setups"] if setup["steps"]]
+    return data
+
+
+def found(data: dict[str, Any]) -> list[Fault]:
+    return job_faults(job_from(data))
+
+
+@pytest.mark.parametrize(
+    ("left_out", "feature", "line", "step"),
+    [
+        (("cross-out",), "crossing", "crossing:", "cross-out"),
+        (("spot", "drill", "bore"), "bore", "bore:", "bore"),
+        (("cut-teeth",), "teeth", "teeth:", "cut-teeth"),
+        (("outline",), "outline", "wheel:", "outline"),
+    ],
+)
+def test_what_no_step_of_a_wheel_makes_is_refused_unless_it_is_made_elsewhere(
+    left_out: tuple[str, ...], feature: str, line: str, step: str
+) -> None:
+    data = without(data_of("third-wheel"), *left_out)
+    (fault,) = found(data)
+    assert "no step makes" in fault.message
+    assert f"- {step}:" in fault.remedy
+    assert f"made-elsewhere: [{feature}]" in fault.remedy
+    text = yaml.safe_dump(data, sort_keys=False)
+    assert text.splitlines()[fault.place.line - 1].strip().startswith(line)
+    assert found({**data, "made-elsewhere": [feature]}) == []
+
+
+def test_all_that_is_not_made_is_told_at_once() -> None:
+    data = without(data_of("third-wheel"), "drill", "bore", "cross-out", "outline")
+    assert len(found(data)) == 3
+
+
+def test_blanks_that_only_go_on_the_head_need_no_word() -> None:
+    data = data_of("third-wheel")
+    data["setups"] = [setup for setup in data["setups"] if "dividing" in setup]
+    assert found(data) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "feature"),
+    [
+        (("pocket",), "pockets"), (("outline",), "outline"), (("bore", "drill"), "holes"),
+    ],
+)
+def test_what_no_step_of_a_plate_makes_is_refused(change: tuple[str, ...], feature: str) -> None:
+    data = without(data_of("train-plate"), *change)
+    faults = found(data)
+    assert any(f"made-elsewhere: [{feature}]" in fault.remedy for fault in faults)
+    assert all("no step makes" in fault.message for fault in faults)
+    assert found({**data, "made-elsewhere": [feature, "jewels"]}) == []
+
+
+def test_a_hole_that_no_step_names_is_refused_by_its_name() -> None:
+    data = data_of("train-plate")
+    for step in data["setups"][0]["steps"]:
+        if "holes" in step.get("drill", {}):
+            step["drill"]["holes"] = [h for h in step["drill"]["holes"] if h != "dial-feet"]
+    (fault,) = found(data)
+    assert fault.message == "no step makes the hole dial-feet"
+
+
+def test_teeth_before_the_blank_is_cut_out_are_refused() -> None:
+    data = data_of("third-wheel")
+    data["setups"].reverse()
+    (fault,) = found(data)
+    assert "before setup blanks" in fault.message
+    assert fault.remedy == "Put blanks first."
+
+
+def test_a_stack_goes_on_the_arbor_only_once_it_is_bored() -> None:
+    data = without(data_of("third-wheel"), "outline")
+    data["made-elsewhere"] = ["outline"]
+    data["setups"].reverse()
+    (fault,) = found(data)
+    assert "the blank is bored" in fault.message
+    assert found({**data, "made-elsewhere": ["outline", "bore"]}) == []
+
+
+def test_openings_may_be_cut_after_the_teeth() -> None:
+    data = without(data_of("third-wheel"), "spot", "drill", "bore", "outline")
+    data["made-elsewhere"] = ["outline", "bore"]
+    data["setups"].reverse()
+    assert found(data) == []
+
+
+def outline_first(name: str) -> dict[str, Any]:
+    data = data_of(name)
+    data["setups"][0]["steps"].insert(0, data["setups"][0]["steps"].pop())
+    return data
+
+
+def test_an_outline_before_other_steps_is_remarked_on_where_something_holds_the_piece() -> None:
+    job = job_from(outline_first("third-wheel"))
+    (remark,) = order_remarks(job.job.setups[0])
+    assert "outline comes before spot: from then on only what it lies on holds" in remark
+    plan = plan_job(job, find_machine("plain-iso", None))
+    assert remark in plan.setups[0].remarks
+    for language in ("de", "fr"):
+        assert words(language).knows(remark)
+        assert "outline" not in words(language).said(remark)
+    assert order_remarks(job_from(data_of("third-wheel")).job.setups[0]) == ()
+
+
+def test_an_outline_that_leaves_the_piece_loose_is_refused() -> None:
+    data = outline_first("third-wheel")
+    data["setups"][0]["holding"]["holds-slugs"] = False
+    with pytest.raises(Refused, match="nothing holds the piece"):
+        plan_job(job_from(data), find_machine("plain-iso", None))
+
+
+def test_a_stack_larger_than_the_pieces_asked_for_is_noted_and_not_refused() -> None:
+    data = data_of("third-wheel")
+    data["quantity"] = 1
+    data["setups"][1]["dividing"]["stack"] = 40
+    assert stack_remarks(job_from(data).job) == ("stack of 40, but 1 piece is asked for",)
+    assert found(data) == []
+    data["quantity"] = 40
+    assert stack_remarks(job_from(data).job) == ()
