@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from camgen.cutting.time import (
     TimeAccount,
@@ -290,6 +291,24 @@ def test_savings_are_what_the_changed_machine_would_save() -> None:
     saved = float(time.seconds.sum() - motion_seconds(faster, **motion).seconds.sum())
     assert named["rapids twice as fast"] == pytest.approx(saved)
     assert "a control that reads twice as many blocks in a second" not in named
+
+
+def test_a_higher_feed_is_named_only_for_the_cuts_that_have_room_for_it() -> None:
+    motion = program()
+    time = motion_seconds(MILL, **motion)
+    names = ["teeth"] * len(motion["kind"])
+    account = TimeAccount(motion_parts(time, motion["kind"], names))
+
+    def spared(faster: NDArray[np.bool_] | None) -> float:
+        return sum(one.seconds for one in savings(MILL, account, **motion, faster=faster)
+                   if "feed a fifth higher" in one.what)
+
+    every = np.ones(len(names), dtype=bool)
+    cutting = float(time.seconds[motion["kind"] == 1].sum())
+    assert spared(every) == pytest.approx(cutting * (1 - 1 / 1.2), rel=0.01)
+    half = np.arange(len(names)) < len(names) // 2
+    assert 0 < spared(half) < 0.6 * spared(every)
+    assert spared(~every) == spared(None) == 0.0
 
 
 def test_stops_between_blocks_bring_the_motion_to_rest() -> None:

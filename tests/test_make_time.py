@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from camgen.cli import group
+from camgen.cutting.answer import feed_has_room
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.report import report_of, times_of
@@ -70,3 +71,25 @@ def test_the_answer_tells_the_time_of_all_pieces_and_what_would_save_most() -> N
     (line,) = [line for line in said.splitlines() if "at the machine, with" in line]
     assert line.startswith("2 pieces: ")
     assert "most would be saved by " in line
+
+
+@pytest.mark.parametrize("name", ["third-wheel", "ratchet-wheel", "wheel-by-hand"])
+def test_no_saving_by_feed_stands_beside_cuts_that_are_at_a_limit_of_it(name: str) -> None:
+    proved, report = reported(JOBS / f"{name}.yaml")
+    for setup, told in zip(proved.setups, report["time"]["setups"], strict=True):
+        shares = [max(limit.share for limit in cut.limits
+                      if limit.governs == "feed" and not limit.least)
+                  for cut in setup.planned.cuts]
+        named = any("feed a fifth higher" in one["what"] for one in told["would_save"])
+        assert not (named and min(shares) >= 0.8), (setup.name, shares)
+
+
+def test_a_cut_slowed_by_its_job_has_room_for_a_higher_feed(tmp_path: Path) -> None:
+    text = (JOBS / "third-wheel.yaml").read_text(encoding="utf-8")
+    for feed, room in ((20, True), (None, False)):
+        job = tmp_path / "wheel.yaml"
+        asked = f"outline: {{cutter: mill, feed: {feed}}}"
+        job.write_text(text if feed is None else text.replace("outline: {cutter: mill}", asked),
+                       encoding="utf-8")
+        proved, _ = reported(job)
+        assert feed_has_room(proved.setups[0].planned.cuts[-1]) is room

@@ -162,7 +162,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
                f"At the machine: {proved.standing}.")
     click.echo(_time_line(report["time"], job.quantity))
-    for warning in _warnings(report):
+    for warning in [*report["notes"], *_warnings(report)]:
         click.echo(f"  note: {warning}")
     cautions = cautions_of(proved)
     if cautions:

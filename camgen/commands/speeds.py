@@ -88,6 +88,9 @@ def speeds(
                               ensure_ascii=False))
         return
     click.echo(f"{cutter_text(cutter)}, in {material.title}, on {machine.name}\n")
+    if "material" not in cutter.model_fields_set:
+        click.echo(f"taken as {cutter.material}, for no material is said: add hss to the cutter's "
+                   "words where it is high-speed steel\n")
     for line in (*explain(cut), "", *limit_table(cut)):
         click.echo(line)
     for caution in cut.cautions:

@@ -6,7 +6,7 @@ from typing import Literal, TypeAlias
 
 from camgen.values import dataclass
 
-__all__ = ["CutPlan", "FeedBounds", "Governs", "Limit"]
+__all__ = ["CutPlan", "FeedBounds", "Governs", "Limit", "feed_has_room"]
 
 Governs: TypeAlias = Literal["speed", "feed", "depth", "width"]
 
@@ -77,3 +77,20 @@ class FeedBounds:
 
     most: dict[str, float]
     least: float
+
+
+# Limits that a higher feed comes nearer to, besides those that govern it.
+_GROW_WITH_FEED = ("deflection", "bending stress", "torsion", "spindle torque", "spindle power")
+# What is used of a limit may rise by a fifth and a little from here.
+_ROOM = 0.8
+
+
+def feed_has_room(cut: CutPlan) -> bool:
+    """Whether a feed a fifth higher stays within every limit that hangs on the feed.
+
+    A tap's feed is its pitch, and never has room.
+    """
+    if cut.governed_by.get("feed") == "pitch of the thread":
+        return False
+    return all(limit.share < _ROOM for limit in cut.limits if not limit.least
+               and (limit.governs == "feed" or limit.name in _GROW_WITH_FEED))

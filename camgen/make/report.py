@@ -14,6 +14,7 @@ from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
+from camgen.job.made import order_remarks, stack_remarks
 from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
@@ -24,7 +25,7 @@ from camgen.proof.result import Proof
 from camgen.proof.way import select
 from camgen.reader.summary import extents
 
-__all__ = ["cautions_of", "report_of", "times_of"]
+__all__ = ["cautions_of", "notes_of", "report_of", "times_of"]
 
 
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
@@ -45,6 +46,21 @@ def cautions_of(proved: Proved) -> tuple[str, ...]:
     ))
 
 
+def notes_of(proved: Proved) -> tuple[str, ...]:
+    """What of the job as a whole is not as one would expect: stacks, order, cutters taken for."""
+    job = proved.job_file.job
+    used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
+    taken = [name for name, cutter in job.cutters.items()
+             if name in used and "material" not in cutter.model_fields_set]
+    return (
+        *stack_remarks(job),
+        *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
+                       for remark in order_remarks(setup.planned.setup)),
+        *([f"{', '.join(taken)}: taken as carbide, for no material is said; where a cutter is of "
+           "high-speed steel write material: hss, or it is run too fast"] if taken else ()),
+    )
+
+
 def report_of(
     proved: Proved, times: Mapping[str, TimeAccount], account: MetalAccount | None
 ) -> dict[str, Any]:
@@ -62,6 +78,7 @@ def report_of(
         ],
         "proofs": [_proof(proof) for proof in proved.proofs],
         "cautions": list(cautions_of(proved)),
+        "notes": list(notes_of(proved)),
         "steps": [
             _step(setup.name, section, cut, times[setup.name].by_step().get(section.title, 0.0))
             for setup in proved.setups
@@ -92,7 +109,7 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
     for setup in proved.setups:
         account = times[setup.name]
         runs = _runs(setup, proved.job_file.job.quantity)
-        would_save = setup_savings(setup.evidence, account)
+        would_save = setup_savings(setup.evidence, account, setup.planned.cuts)
         changed = _cutter_changes(setup)
         setups.append({
             "setup": setup.name, "runs": runs, "seconds": round(account.seconds, 1),

@@ -175,9 +175,12 @@ def _why(cut: CutPlan) -> tuple[str, ...]:
 
 
 def _cutter_words(cutter: Cutter, say: Words) -> str:
+    # What nobody said must not look as if somebody had: most old cutters are of high-speed steel.
     form = "with-teeth" if cutter.kind in ("form-disc", "fly-cutter") else "with-flutes"
     return say("cutters", form, kind=say("cutters", cutter.kind), diameter=f"{cutter.diameter:g}",
-               count=cutter.flutes, material=say("cutter-materials", cutter.material))
+               count=cutter.flutes, material=say("cutter-materials", cutter.material
+                                         if "material" in cutter.model_fields_set
+                                         else f"taken-as-{cutter.material}"))
 
 
 def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
+from camgen.cutting.answer import CutPlan, feed_has_room
 from camgen.cutting.time import (
     Saving,
     TimeAccount,
@@ -45,9 +47,16 @@ def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
     return TimeAccount(tuple(parts))
 
 
-def setup_savings(evidence: Evidence, account: TimeAccount) -> tuple[Saving, ...]:
-    """What would make one run of a setup shorter, the most first; ``account`` is the setup's."""
-    return savings(evidence.machine, account, **_course(evidence))
+def setup_savings(
+    evidence: Evidence, account: TimeAccount, cuts: Sequence[CutPlan]
+) -> tuple[Saving, ...]:
+    """What would make one run of a setup shorter, the most first; ``account`` is the setup's.
+
+    ``cuts`` are the planner's answers for its sections: they tell where the feed could be higher.
+    """
+    roomy = np.array([feed_has_room(cut) for cut in cuts] or [False])
+    return savings(evidence.machine, account, faster=roomy[_sections(evidence)],
+                   **_course(evidence))
 
 
 def _course(evidence: Evidence) -> dict[str, Any]:
