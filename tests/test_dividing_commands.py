@@ -34,6 +34,15 @@ def test_divide_by_hand_lists_every_setting() -> None:
     assert "sector arms take in 17 holes" in answer.output
 
 
+def test_divide_by_hand_says_how_many_holes_make_a_whole_turn() -> None:
+    answer = run("divide", "6", "--plates", PLATES).output
+    # The circle that the line before it speaks of: its own holes are one turn of the crank.
+    circle = answer.split("On the ")[1].split()[0]
+    assert f"one whole turn = {circle} holes on that circle" in answer
+    whole_turns = run("divide", "8", "--plates", PLATES).output
+    assert "one whole turn" not in whole_turns  # 5 turns each: no hole is counted
+
+
 def test_divide_refuses_with_alternatives_and_gives_the_nearest_when_asked() -> None:
     refused = run("divide", "127", "--plates", PLATES)
     assert isinstance(refused.exception, Refused)
@@ -124,3 +133,20 @@ def test_mesh_refuses_what_cannot_be() -> None:
 @pytest.mark.parametrize("command", ["divide", "mesh"])
 def test_help_has_an_example(command: str) -> None:
     assert f"Example: camgen {command}" in run(command, "--help").output
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (("75", "0.14", "10"), "which is usual: cycloidal teeth"),
+    (("60", "0.14", "6", "--leaf", "round"), "which is usual: cycloidal teeth"),
+    (("40", "0.5", "20", "--form", "involute"), "as it should be: the involute"),
+    (("75", "0.14", "10", "--deeper", "0.06", "--off-centre", "0.06"), "more than usual"),
+])
+def test_mesh_says_whether_the_error_of_the_ratio_is_usual(
+    words: tuple[str, ...], said: str
+) -> None:
+    last = run("mesh", *words).output.splitlines()[-1]
+    assert said in last
+
+
+def test_mesh_explains_the_thickness_by_caliper() -> None:
+    assert "by caliper: straight across one tooth" in run("mesh", "75", "0.14", "10").output

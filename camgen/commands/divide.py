@@ -132,6 +132,7 @@ def _words(
                     f"On the {best.circle} circle the sector arms take in {best.holes + 1} holes: "
                     "the one the pin is in is not counted."
                 )
+                lines.append(f"one whole turn = {best.circle} holes on that circle")
         else:
             lines.append("no exact setting: the nearest hole for each space, the pitches differ")
         compounds = compound_settings(division.count, head.worm_ratio, head.plates, keep=1)
