@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from camgen.faults import Refused
 from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
 from camgen.shapes.offset import Area, offset
-from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.shapes.path import ArcTo, LineTo, Path, Point, circle
 
 
 @st.composite
@@ -159,3 +159,19 @@ def test_places_round_a_circle_and_in_rows() -> None:
     assert len(set(rows)) == 6
     steps = [math.dist(a, b) for a, b in itertools.pairwise(rows)]
     assert steps == [2.0, 2.0, 5.0, 2.0, 2.0]
+
+
+@pytest.mark.parametrize("size", [1.3, 1.398, 1.3984, 1.3984375, 1.4])
+def test_no_loop_is_lost_where_parallels_meet_in_one_point(size: float) -> None:
+    corners = [
+        (1.766044443118978, 0.6427876096865393), (1.532088886237956, 1.2855752193730785),
+        (0.34729635533386083, 1.969615506024416), (-0.9999999999999996, 1.7320508075688774),
+        (-1.8793852415718166, 0.6840402866513378), (-1.8793852415718169, -0.6840402866513373),
+        (-3.437500000000003, -5.9539246510180135), (0.34729635533385994, -1.9696155060244163),
+        (1.5320888862379556, -1.2855752193730792), (2.0, 0.0),
+    ]
+    around = [Point(*corner) for corner in (*corners[1:], corners[0])]
+    path = Path(Point(*corners[0]), tuple(LineTo(corner) for corner in around), True)
+    found = offset(Area(path), -size)
+    plain = path.region(1e-4).buffer(-size, quad_segs=200)
+    assert sum(one.size for one in found) == pytest.approx(plain.area, abs=1e-3)
