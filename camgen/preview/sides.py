@@ -13,7 +13,10 @@ from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 
-__all__ = ["draw_against_time", "time_axis", "trace"]
+__all__ = ["MOVING", "draw_against_time", "time_axis", "trace"]
+
+# What the time of these pictures is.
+MOVING = "without stops and cutter changes"
 
 
 def draw_against_time(
@@ -21,7 +24,7 @@ def draw_against_time(
 ) -> None:
     """Z against time with the stock's thickness, the safe height and the cutters' turns of duty."""
     colours = board.colours
-    left, below, above = 11.0, 7.5, 4.5
+    left, below, above = 11.0, 11.0, 4.5
     inner = Box(box.x + left, box.y + below, box.width - left - 1, box.height - below - above)
     low = min(layout.floor, float(track.end[:, 2].min()) if len(track) else layout.floor)
     high = max(layout.safe_height, float(track.end[:, 2].max()) if len(track) else 0.0)
@@ -56,6 +59,8 @@ def draw_against_time(
     trace(panel, board, track, heights, track.rapid, "rapid", colours.rapid)
     trace(panel, board, track, heights, track.cutting, "edge", colours.deep)
     board.text(box.x, inner.y + inner.height + 1.2, "Z")
+    # The whole run takes longer than this axis, and the answer says how long.
+    board.text(inner.x, inner.y - 9.2, MOVING)
     _duties(board, panel, track, names)
     time_axis(board, panel, track.seconds)
 
