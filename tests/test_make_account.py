@@ -40,7 +40,8 @@ def test_the_offcuts_are_what_the_programs_leave_in_one_piece(third: Proved) -> 
     for number, size in radius.items():
         mine = low & (cutters == number)
         ways = np.stack((chords.start[mine, :2], chords.end[mine, :2]), axis=1)
-        swept.append(shapely.union_all(shapely.buffer(shapely.linestrings(ways), size, quad_segs=6)))
+        wide = shapely.buffer(shapely.linestrings(ways), size, quad_segs=6)
+        swept.append(shapely.union_all(wide))
     left = shapely.get_parts(layout.stock.difference(shapely.union_all(swept)))
     # A blank is where its rim is; the hub's middle is bored away.
     rims = [shapely.Point(x + 0.5 * 10.3, y) for x, y in layout.places]
