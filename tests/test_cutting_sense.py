@@ -243,8 +243,8 @@ def test_a_shaped_cutter_goes_as_deep_as_its_loads_let_it(material: str, machine
         return
     used = {limit.name: limit.share for limit in cut.limits}
     assert max(used[name] for name in LOADS) <= 1 + 1e-9
-    # A cone grows wider and stiffer with its depth: what is found for it is safe, but where it could
-    # go deeper again beyond a depth that it cannot, it stays above.
+    # A cone grows wider and stiffer with its depth: what is found for it is safe, but where it
+    # could go deeper again beyond a depth that it cannot, it stays above.
     pointed = cutter.kind in ("chamfer-mill", "engraver")
     if cut.governed_by["depth"] in LOADS and cut.speed > machine.spindle.lowest and not pointed:
         # What holds it up is nearly reached; or else a little more depth could not be had at all.
