@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from camgen.commands.duration import time_words
+from camgen.commands.figures import Figure
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
 from camgen.make.account import job_account
@@ -32,7 +33,7 @@ def _job_words(command: Command) -> Command:
                      help="Language of sheet and messages, en, de or fr; else the job's own."),
         click.option("--dry-index", is_flag=True,
                      help="Only turn the dividing head through all spaces."),
-        click.option("--air", type=click.FloatRange(min=0, min_open=True), metavar="MM",
+        click.option("--air", type=Figure(min=0, min_open=True, max=500), metavar="MM",
                      help="The same programs raised by so much, to cut only air."),
         click.option("--from-cutter", metavar="NAME", help="Start again at this cutter."),
         click.option("--from-step", type=click.IntRange(min=1), metavar="N",
@@ -70,9 +71,10 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
+    folder = out if out is not None else Path("out") / job.stem
+    _not_anothers(folder, proved.job_file.job.job)
     with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
         output = output_of(proved, pictures=pictures)
-    folder = out if out is not None else Path("out") / job.stem
     try:
         write_all({folder / name: content for name, content in output.files.items()})
     except OSError as why:
@@ -131,6 +133,24 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
         }
     write_all(drawn)
     click.echo(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
+
+
+def _not_anothers(folder: Path, job: str) -> None:
+    """Ends with 1 when the folder holds the sheet and the report of another job.
+
+    They bear the same names for every job: the mill would be set up by the wrong sheet.
+    """
+    report = folder / "report.json"
+    if not report.is_file():
+        return
+    try:
+        there = json.loads(report.read_bytes())["job"]
+    except (OSError, ValueError, KeyError, TypeError):
+        there = "something else"
+    if there != job:
+        click.echo(f"{folder} holds the sheet and the report of {there!r}; nothing was written.\n"
+                   "    Give another folder with --out, or empty that one first.", err=True)
+        sys.exit(1)
 
 
 def _same_as_proven(proved: Proved) -> None:

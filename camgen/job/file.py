@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import os
 import re
 from pathlib import Path
 
@@ -16,7 +17,8 @@ __all__ = ["JobFile", "workshop_of"]
 
 def workshop_of(job_path: Path) -> Path:
     """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own."""
-    folder = job_path.resolve().parent
+    # Unlike Path.resolve, this has an answer for links that lead round in a ring, too.
+    folder = Path(os.path.realpath(job_path)).parent
     return folder.parent if folder.name == "jobs" else folder
 
 

@@ -71,6 +71,9 @@ def read_yaml(path: Path, name: str = "", bounds: Bounds = BOUNDS) -> Document:
     name = name or str(path)
     place = Place(name)
     try:
+        # Opening a pipe would wait for a writer for ever.
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise Refused(Fault("this is no plain file", "Name a file that holds text.", place))
         with path.open("rb") as file:
             content = file.read(bounds.size + 1)
     except FileNotFoundError:
