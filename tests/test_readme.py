@@ -62,3 +62,17 @@ def test_pictures_of_the_readme_are_there() -> None:
     assert pictures
     for picture in pictures:
         assert (shipped_folder("jobs").parent / picture).is_file()
+
+
+def test_a_cutter_for_forty_teeth_is_refused_as_the_readme_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ((_, text),) = _blocks("file")
+    assert "`made-for` 40 teeth and the answer is no" in README
+    changed = text.replace("teeth: 75, mate: 10}}", "teeth: 40, mate: 10}}")
+    assert changed != text
+    Path("my-wheel.yaml").write_text(changed, encoding="utf-8")
+    done = CliRunner().invoke(group, ["check", "my-wheel.yaml"])
+    assert done.exit_code == 3
+    assert "µm" in done.output
