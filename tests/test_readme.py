@@ -68,7 +68,7 @@ def test_a_cutter_for_forty_teeth_is_refused_as_the_readme_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    ((_, text),) = _blocks("file")
+    text = dict(_blocks("file"))["file my-wheel.yaml"]
     assert "`made-for` 40 teeth and the answer is no" in README
     changed = text.replace("teeth: 75, mate: 10}}", "teeth: 40, mate: 10}}")
     assert changed != text
