@@ -14,8 +14,11 @@ from post_support import random_flat, written_and_read
 from camgen.shop.machines import find_machine
 
 # Posts whose words these parsers know: numbers with points or whole ones, plain G and M words.
-# They read no number that ends with its point, no arcs by radius and no block numbers with skips.
-READABLE = ("plain-iso", "plain-iso-inch", "line-moves-only", "signed-rotary-inverse-time")
+# They read no number that ends with its point, no arcs by radius, no fixed
+# cycles' returns, no words run together and no numbers without a point.
+READABLE = ("plain-iso", "plain-iso-inch", "line-moves-only", "signed-rotary-inverse-time",
+            "one-program-per-cutter", "shortest-way-rotary", "upright-rotary-horizontal-cutter",
+            "hand-dividing")
 
 
 def as_they_read(line: str) -> str:
