@@ -47,3 +47,100 @@ def test_another_jobs_sheet_and_report_are_never_replaced(tmp_path: Path) -> Non
 def test_an_air_cut_at_no_height_to_be_had_is_a_wrong_word(height: str) -> None:
     done = CliRunner().invoke(group, ["check", str(JOBS / "third-wheel.yaml"), "--air", height])
     assert done.exit_code == 2
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+@pytest.mark.parametrize("words", [
+    ["read", "PIPE"], ["read", "good.nc", "--against", "PIPE"], ["preview", "PIPE.nc"],
+    ["library", "unpack", "PIPE", "--to", "there"], ["check", "JOB", "--post", "./PIPE"],
+    ["library", "record", "JOB", "--form", "PIPE"], ["check", "RECORDED"],
+])
+def test_a_pipe_is_never_waited_for_whatever_it_is_given_as(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("PIPE", "PIPE.nc", "recorded.proof.yaml"):
+        os.mkfifo(name)
+    Path("recorded.yaml").write_bytes((JOBS / "third-wheel.yaml").read_bytes())
+    Path("good.nc").write_text("G21 G90\nM30\n")
+    given = {"JOB": str(JOBS / "third-wheel.yaml"), "RECORDED": "recorded.yaml"}
+    done = CliRunner().invoke(group, [given.get(word, word) for word in words])
+    assert isinstance(done.exception, Refused), done.output
+    assert "no plain file" in str(done.exception)
+
+
+def test_a_folder_of_odd_things_is_looked_through_and_each_is_named(tmp_path: Path) -> None:
+    (tmp_path / "good.yaml").write_bytes((JOBS / "third-wheel.yaml").read_bytes())
+    (tmp_path / "binary.yaml").write_bytes(bytes(range(256)))
+    (tmp_path / "folder.yaml").mkdir()
+    (tmp_path / "ring.yaml").symlink_to(tmp_path / "ring.yaml")
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe.yaml")
+    for command in ("list", "status"):
+        done = CliRunner().invoke(group, ["library", command, "--folder", str(tmp_path)])
+        assert done.exit_code == 0
+        assert "good.yaml" in done.output
+        for name in ("binary.yaml", "ring.yaml"):
+            assert name in done.output
+
+
+def test_a_job_changed_in_another_file_does_not_replace_the_firsts_sheet(tmp_path: Path) -> None:
+    text = (JOBS / "third-wheel.yaml").read_text(encoding="utf-8")
+    (tmp_path / "one.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "two.yaml").write_text(text.replace("teeth: 75", "teeth: 74"), encoding="utf-8")
+    out = ["--no-pictures", "--out", str(tmp_path / "out")]
+    assert CliRunner().invoke(group, ["make", str(tmp_path / "one.yaml"), *out]).exit_code == 0
+    sheet = (tmp_path / "out" / "sheet.html").read_bytes()
+    done = CliRunner().invoke(group, ["make", str(tmp_path / "two.yaml"), *out])
+    assert done.exit_code == 1
+    assert "one.yaml" in done.output
+    assert (tmp_path / "out" / "sheet.html").read_bytes() == sheet
+
+
+def test_an_air_cut_higher_than_the_axis_travels_is_refused() -> None:
+    done = CliRunner().invoke(group, ["check", str(JOBS / "third-wheel.yaml"), "--air", "450"])
+    assert isinstance(done.exception, Refused)
+    assert "travels 120 mm" in str(done.exception)
+
+
+@pytest.mark.parametrize("words", [
+    ["--from-space", "3", "--dry-index"], ["--from-space", "3", "--from-step", "1"],
+    ["--from-step", "1", "--from-cutter", "teeth"], ["--post", ""], ["--language", "xx"],
+])
+def test_wishes_that_cannot_be_had_are_refused_before_anything_is_made(words: list[str]) -> None:
+    done = CliRunner().invoke(group, ["check", str(JOBS / "third-wheel.yaml"), *words])
+    assert done.exit_code == 2 or isinstance(done.exception, Refused)
+
+
+def test_empty_names_are_wrong_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    job = str(JOBS / "third-wheel.yaml")
+    for words in (["make", job, "--out", ""], ["check", ""], ["read", ""], ["start", ""]):
+        assert CliRunner().invoke(group, words).exit_code == 2, words
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_run_to_come_and_sizes_far_off_are_not_recorded_without_more(tmp_path: Path) -> None:
+    job = tmp_path / "wheel.yaml"
+    job.write_bytes((JOBS / "third-wheel.yaml").read_bytes())
+    record = ["library", "record", str(job), "--made", "2"]
+    done = CliRunner().invoke(group, [*record, "--when", "9999-01-01", "--size", "tip=99"])
+    assert isinstance(done.exception, Refused)
+    assert "still to come" in str(done.exception)
+    assert "tip measured 99" in str(done.exception)
+    assert not (tmp_path / "wheel.proof.yaml").exists()
+    sure = [*record, "--when", "2026-03-01", "--size", "tip=99", "--sure"]
+    assert CliRunner().invoke(group, sure).exit_code == 0
+
+
+def test_a_trial_program_for_no_folder_is_refused_in_words() -> None:
+    done = CliRunner().invoke(group, ["post", "try", "plain-iso", "--out", os.devnull])
+    assert isinstance(done.exception, Refused) or done.exit_code == 2
+
+
+def test_a_very_long_number_is_not_said_again_whole(tmp_path: Path) -> None:
+    text = (JOBS / "third-wheel.yaml").read_text(encoding="utf-8")
+    (tmp_path / "w.yaml").write_text(text.replace("teeth: 75", "teeth: 1" + 400 * "0", 1))
+    done = CliRunner().invoke(group, ["check", str(tmp_path / "w.yaml")])
+    assert isinstance(done.exception, Refused)
+    assert 60 * "0" not in str(done.exception)

@@ -1,4 +1,4 @@
-"""Figures given on the command line."""
+"""Figures and names of files given on the command line."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-__all__ = ["ABOVE_ZERO", "ANY", "Figure"]
+__all__ = ["ABOVE_ZERO", "ANY", "Figure", "NamedPath"]
 
 
 class Figure(click.FloatRange):
@@ -24,6 +24,17 @@ class Figure(click.FloatRange):
         if not math.isfinite(figure):
             self.fail(f"{value} is no figure to work with.", param, ctx)
         return figure
+
+
+class NamedPath(click.Path):
+    """The name of a file or folder; an empty one, as an unset variable gives, is a wrong word."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Any:
+        if value == "":
+            self.fail("the name is empty.", param, ctx)
+        return super().convert(value, param, ctx)
 
 
 ABOVE_ZERO = Figure(min=0, min_open=True)

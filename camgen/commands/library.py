@@ -6,12 +6,14 @@ import csv
 import io
 import json
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 import yaml
 
+from camgen.commands.figures import ANY, NamedPath
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -56,6 +58,7 @@ from camgen.make.recording import (
     sizes_to_measure,
 )
 from camgen.make.variants import Wish
+from camgen.plainfile import plain_text
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.steps import step_words
@@ -75,7 +78,7 @@ def library() -> None:
 
 
 def _folder_word(command: Any) -> Any:
-    return click.option("--folder", type=click.Path(path_type=Path, file_okay=False, exists=True),
+    return click.option("--folder", type=NamedPath(path_type=Path, file_okay=False, exists=True),
                         default=Path("jobs") if Path("jobs").is_dir() else Path(),
                         show_default=True, help="Folder of job files.")(command)
 
@@ -96,11 +99,11 @@ def _entries(folder: Path) -> tuple[Entry, ...]:
 @_folder_word
 @click.argument("words", nargs=-1)
 @click.option("--teeth", type=int, help="Teeth or leaves.")
-@click.option("--module", type=float, help="Module, mm.")
+@click.option("--module", type=ANY, help="Module, mm.")
 @click.option("--material", default="", help="Part of the material's name.")
 @click.option("--post", default="", help="Part of the machine file's name.")
 @click.option("--cutter", default="", help="Part of a cutter's name or kind and size.")
-@click.option("--size", type=float, help="Any size in the job, mm, to 0.005.")
+@click.option("--size", type=ANY, help="Any size in the job, mm, to 0.005.")
 @click.option("--sort", type=click.Choice(_SORTED), default="file", show_default=True)
 @click.option("--json", "form", flag_value="json", help="For a program to read.")
 @click.option("--csv", "form", flag_value="csv", help="For a spreadsheet.")
@@ -208,9 +211,9 @@ def _record_of(job: Path) -> ProofRecord:
 
 
 @library.command()
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("job", type=NamedPath(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="For a program to read.")
-@click.option("--chart", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+@click.option("--chart", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="Draw the sizes run by run (PNG, SVG or PDF).")
 def show(job: Path, as_json: bool, chart: Path | None) -> None:
     """Show the runs of a JOB: pieces, sizes against nominal, corrections, cutters' lives.
@@ -274,8 +277,8 @@ def _history_words(history: SizeHistory) -> str:
 
 
 @library.command()
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("--form", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+@click.argument("job", type=NamedPath(path_type=Path))
+@click.option("--form", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="A filled form.")
 @click.option("--blank", is_flag=True, help="Print an empty form for this job and stop.")
 @click.option("--post", metavar="NAME", help="Another machine file than the job's own.")
@@ -292,10 +295,11 @@ def _history_words(history: SizeHistory) -> str:
               help="What was corrected at the machine, mm.")
 @click.option("--remark", default="", help="Anything worth knowing next time.")
 @click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
+@click.option("--sure", is_flag=True, help="Take sizes that are far off what they should be.")
 def record(job: Path, form: Path | None, blank: bool, post: str | None, when: str | None,
            made: int | None, scrapped: int, lot: str, sizes: tuple[str, ...],
            limits: tuple[str, ...], cutters: tuple[str, ...], corrections: tuple[str, ...],
-           remark: str, photos: tuple[str, ...]) -> None:
+           remark: str, photos: tuple[str, ...], sure: bool) -> None:
     """Record a run of a JOB at the machine; asks at a terminal, or takes options or a form.
 
     Example: camgen library record jobs/third-wheel.yaml --when 2026-03-01 --made 8
@@ -312,7 +316,7 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
                     (_pair(text, "--cutter") for text in cutters)],
         "corrections": [_correction(text) for text in corrections],
         "remarks": remark, "photos": list(photos),
-    }))
+    }), today=date.today(), sure=sure)
     number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
     click.echo(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
 
@@ -320,7 +324,7 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
 def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple[Form, str]:
     """The form, from a file, from options, or by asking, and where its faults stand."""
     if file is not None:
-        return read_form(_text_of(file), str(file)), str(file)
+        return read_form(plain_text(file), str(file)), str(file)
     if options["when"] is None and options["made"] is None and sys.stdin.isatty():
         options = _asked(proved)
     if options["when"] is None or options["made"] is None:
@@ -330,13 +334,6 @@ def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple
                                   for name, values in options[word].items()}
                            for word in ("sizes", "limits")}}
     return read_form(yaml.safe_dump(given), "the options"), "the options"
-
-
-def _text_of(file: Path) -> str:
-    try:
-        return file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as why:
-        raise Refused(Fault(f"the form cannot be read: {why}", place=Place(str(file)))) from why
 
 
 def _asked(proved: Proved) -> dict[str, Any]:
@@ -398,11 +395,11 @@ def _correction(text: str) -> dict[str, Any]:
 
 
 @library.command()
-@click.argument("job", type=click.Path(path_type=Path))
-@click.argument("other", required=False, type=click.Path(path_type=Path))
+@click.argument("job", type=NamedPath(path_type=Path))
+@click.argument("other", required=False, type=NamedPath(path_type=Path))
 @click.option("--post", metavar="NAME", help="Another machine file than the jobs' own.")
 @click.option("--json", "as_json", is_flag=True, help="For a program to read.")
-@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+@click.option("--picture", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="Draw both paths (PNG, SVG or PDF).")
 def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
             picture: Path | None) -> None:
@@ -443,8 +440,8 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
 
 
 @library.command()
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("--to", "archive", required=True, type=click.Path(path_type=Path, dir_okay=False),
+@click.argument("job", type=NamedPath(path_type=Path))
+@click.option("--to", "archive", required=True, type=NamedPath(path_type=Path, dir_okay=False),
               metavar="FILE", help="The archive to write, a ZIP file.")
 def pack(job: Path, archive: Path) -> None:
     """Pack a JOB with all it needs, to be unpacked elsewhere.
@@ -463,8 +460,8 @@ def pack(job: Path, archive: Path) -> None:
 
 
 @library.command("unpack")
-@click.argument("archive", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--to", "folder", required=True, type=click.Path(path_type=Path, file_okay=False),
+@click.argument("archive", type=NamedPath(path_type=Path, dir_okay=False))
+@click.option("--to", "folder", required=True, type=NamedPath(path_type=Path, file_okay=False),
               metavar="DIR", help="The workshop folder to unpack into.")
 def unpack_(archive: Path, folder: Path) -> None:
     """Unpack a packed job; every file is checked, none is overwritten.

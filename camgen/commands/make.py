@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from camgen.commands.duration import time_words
-from camgen.commands.figures import Figure
+from camgen.commands.figures import Figure, NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
 from camgen.make.account import job_account
@@ -42,7 +42,7 @@ def _job_words(command: Command) -> Command:
                      help="Cut teeth from space N on, after a broken cutter."),
         click.option("--setup", metavar="NAME", help="Only this setup."),
         click.option("--post", metavar="NAME", help="Another machine file than the job's own."),
-        click.argument("job", type=click.Path(path_type=Path)),
+        click.argument("job", type=NamedPath(path_type=Path)),
     ):
         command = word(command)
     return command
@@ -50,7 +50,7 @@ def _job_words(command: Command) -> Command:
 
 @click.command()
 @_job_words
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+@click.option("--out", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the job file's name.")
 @click.option("--pictures/--no-pictures", default=True, help="Draw the pictures (slower).")
 @click.option("--changed", is_flag=True,
@@ -65,14 +65,14 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
     Example: camgen make jobs/third-wheel.yaml --out out
     """
-    wish = Wish(**wished)
+    wish = _wish(wished)
     proved = _proved(job, wish, as_json)
     if wish.whole and not changed:
         _same_as_proven(proved)
     from camgen.make.files import output_of
 
     folder = out if out is not None else Path("out") / job.stem
-    _not_anothers(folder, proved.job_file.job.job)
+    _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
     with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
         output = output_of(proved, pictures=pictures)
     try:
@@ -88,19 +88,32 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
 @click.command()
 @_job_words
-@click.option("--pictures", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+@click.option("--pictures", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Where proofs fail, their pictures into this folder, six of a setup.")
 def check(job: Path, as_json: bool, pictures: Path | None, **wished: Any) -> None:
     """Plan, write, read back and prove a JOB, and leave no file behind.
 
     Example: camgen check jobs/third-wheel.yaml
     """
-    proved = _proved(job, Wish(**wished), as_json, pictures)
+    proved = _proved(job, _wish(wished), as_json, pictures)
     report = report_of(proved, times_of(proved), job_account(proved))
     if as_json:
         click.echo(json.dumps(report, indent=1))
         return
     _tell(proved, report, None, False)
+
+
+def _wish(wished: dict[str, Any]) -> Wish:
+    """The wish; a wrong word where two things are wished for that cannot be had together."""
+    wish = Wish(**wished)
+    if wish.post == "":
+        raise click.UsageError("--post is empty: give the name of a machine file")
+    given = [f"--{word.replace('_', '-')}"
+             for word in ("from_space", "from_step", "from_cutter", "dry_index")
+             if getattr(wish, word)]
+    if len(given) > 1:
+        raise click.UsageError(f"{' and '.join(given)} cannot be had together: choose one")
+    return wish
 
 
 def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
@@ -135,7 +148,7 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
     click.echo(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
 
 
-def _not_anothers(folder: Path, job: str) -> None:
+def _not_anothers(folder: Path, file: str, job: str) -> None:
     """Ends with 1 when the folder holds the sheet and the report of another job.
 
     They bear the same names for every job: the mill would be set up by the wrong sheet.
@@ -144,11 +157,13 @@ def _not_anothers(folder: Path, job: str) -> None:
     if not report.is_file():
         return
     try:
-        there = json.loads(report.read_bytes())["job"]
+        found = json.loads(report.read_bytes())
+        there = (found["job_file"], found["job"])
     except (OSError, ValueError, KeyError, TypeError):
-        there = "something else"
-    if there != job:
-        click.echo(f"{folder} holds the sheet and the report of {there!r}; nothing was written.\n"
+        there = ("another file", "something else")
+    if there != (file, job):
+        click.echo(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "
+                   "nothing was written.\n"
                    "    Give another folder with --out, or empty that one first.", err=True)
         sys.exit(1)
 

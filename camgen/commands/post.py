@@ -13,6 +13,7 @@ from typing import Any
 import click
 import numpy as np
 
+from camgen.commands.figures import NamedPath
 from camgen.faults import Fault, Refused
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import Difference, differences, fields, in_sentences, yaml_value
@@ -178,7 +179,7 @@ def _asked() -> dict[str, Any]:
 
 @post.command("try")
 @click.argument("name")
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path("."),
+@click.option("--out", type=NamedPath(file_okay=False, path_type=Path), default=Path("."),
               metavar="DIR", help="Where to write the test program; else here.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def try_(name: str, out: Path, as_json: bool) -> None:
@@ -197,7 +198,11 @@ def try_(name: str, out: Path, as_json: bool) -> None:
     wrong = _wrong(machine, programs, read)
     watch = things_to_watch(machine, tuple(one.file for one in programs))
     if not wrong:
-        write_all({out / one.file: one.text for one in programs})
+        try:
+            write_all({out / one.file: one.text for one in programs})
+        except OSError as why:
+            raise Refused(Fault(f"nothing can be written to {out}: {why.strerror or why}",
+                                "give another folder with --out")) from None
     if as_json:
         click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))
     elif wrong:
@@ -301,7 +306,7 @@ def _page(
 
 
 @post.command()
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+@click.option("--out", type=NamedPath(dir_okay=False, path_type=Path), metavar="FILE",
               help="Write it to FILE instead of showing it.")
 def schema(out: Path | None) -> None:
     """JSON Schema of machine files, for editors that complete words.

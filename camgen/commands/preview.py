@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from camgen.commands.choice import OneOf
-from camgen.faults import Fault, Place, Refused
+from camgen.commands.figures import NamedPath
+from camgen.plainfile import plain_bytes
 from camgen.writing import write_all
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ Style = Literal["png", "svg", "pdf"]
 
 @click.command()
 @click.argument("what", metavar="JOB|PROGRAM...", nargs=-1, required=True,
-                type=click.Path(path_type=Path))
+                type=NamedPath(path_type=Path))
 @click.option("--page", is_flag=True,
               help="A page to step through in a browser, instead of pictures.")
 @click.option("--course", is_flag=True,
@@ -34,7 +35,7 @@ Style = Literal["png", "svg", "pdf"]
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
 @click.option("--post", metavar="NAME",
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+@click.option("--out", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
 def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark: bool,
             post: str | None, out: Path | None) -> None:
@@ -94,12 +95,7 @@ def _of_program(
     from camgen.shop.machines import find_machine
 
     machine = find_machine(post or "plain-iso", Path.cwd())
-    try:
-        content = path.read_bytes()
-    except OSError as why:
-        raise Refused(Fault(f"the program cannot be read: {why.strerror or why}",
-                            "give the name of a job file or of a program file",
-                            Place(str(path)))) from None
+    content = plain_bytes(path)
     program = read_program(content, machine, path.name)
     for finding in program.findings:
         if finding.grave:

@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import click
 
 from camgen.commands.duration import time_words
+from camgen.commands.figures import ABOVE_ZERO, NamedPath
 from camgen.commands.proofs import proof_entry, proof_words
 from camgen.cutting.time import motion_seconds
 from camgen.faults import Fault, Place, Refused
+from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
 from camgen.reader.compare import Difference, same_events, same_motion
 from camgen.reader.motion import ReadProgram
@@ -34,21 +36,21 @@ _MOST_SHOWN = 25
 
 @click.command()
 @click.argument("programs", metavar="PROGRAM...", nargs=-1, required=True,
-                type=click.Path(path_type=Path))
+                type=NamedPath(path_type=Path))
 @click.option("--post", metavar="NAME",
               help="The machine whose control is to read it: a name or a machine file; else the "
                    "job's, else plain-iso.")
-@click.option("--job", type=click.Path(path_type=Path), metavar="JOB",
+@click.option("--job", type=NamedPath(path_type=Path), metavar="JOB",
               help="Prove PROGRAM against this job; the parts of a split program one after "
                    "the other.")
 @click.option("--setup", metavar="NAME", help="The job's setup, where the file's name is not it.")
-@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+@click.option("--picture", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="Draw it (PNG, SVG or PDF); with --job also each proof that fails, beside it.")
-@click.option("--against", type=click.Path(path_type=Path), metavar="OTHER",
+@click.option("--against", type=NamedPath(path_type=Path), metavar="OTHER",
               help="Another program: do both make the same motion, however they are written?")
-@click.option("--tolerance", type=click.FloatRange(min=0, min_open=True), default=0.002,
+@click.option("--tolerance", type=ABOVE_ZERO, default=0.002,
               show_default=True, help="How far apart the two ways may be, mm.")
-@click.option("--with", "called", type=click.Path(path_type=Path), multiple=True, metavar="FILE",
+@click.option("--with", "called", type=NamedPath(path_type=Path), multiple=True, metavar="FILE",
               help="A file with a subprogram that PROGRAM calls. Can be given again.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: str | None,
@@ -68,7 +70,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
     machine = proved.machine if proved is not None else find_machine(post or "plain-iso",
                                                                      Path.cwd())
     subprograms = dict(_subprogram(path) for path in called)
-    read_back = [read_program(_bytes(one), machine, one.name, subprograms=subprograms)
+    read_back = [read_program(plain_bytes(one), machine, one.name, subprograms=subprograms)
                  for one in programs]
     if proved is not None:
         _prove(proved, setup, read_back, picture, as_json)
@@ -81,7 +83,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
         _draw(told, machine, picture)
     differences: tuple[Difference, ...] | None = None
     if against is not None:
-        other = read_program(_bytes(against), machine, against.name, subprograms=subprograms)
+        other = read_program(plain_bytes(against), machine, against.name, subprograms=subprograms)
         differences = (
             *same_motion(told.motion, other.motion, tolerance), *same_events(told, other)
         )
@@ -160,19 +162,9 @@ def _format(picture: Path) -> Style:
     return ending  # type: ignore[return-value]
 
 
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise Refused(Fault(
-            f"the program cannot be read: {error.strerror or error}",
-            "give the name of a program file", Place(str(path)),
-        )) from None
-
-
 def _subprogram(path: Path) -> tuple[int, bytes]:
     """Number and text of a subprogram's file: its first O word, else the figures of its name."""
-    text = _bytes(path)
+    text = plain_bytes(path)
     found = re.search(rb"^\s*[O:]\s*(\d{1,8})", text, re.IGNORECASE | re.MULTILINE)
     figures = found[1].decode() if found else "".join(re.findall(r"\d", path.stem))[:8]
     if not figures:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from camgen.commands.figures import NamedPath
+
 __all__ = ["schema", "schema_text"]
 
 
@@ -19,7 +21,7 @@ def schema_text() -> str:
 
 
 @click.command()
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE",
+@click.option("--out", type=NamedPath(dir_okay=False, path_type=Path), metavar="FILE",
               help="Write it to FILE instead of showing it.")
 def schema(out: Path | None) -> None:
     """JSON Schema of job files.

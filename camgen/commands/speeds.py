@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from camgen.commands.figures import ABOVE_ZERO, NamedPath
 from camgen.cutting.explain import explain, limit_table
 from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
@@ -23,7 +24,6 @@ from camgen.writing import write_whole
 __all__ = ["speeds"]
 
 PICTURES = ("png", "svg", "pdf")
-Figure = click.FloatRange(min=0, min_open=True)
 
 
 @click.command()
@@ -34,14 +34,14 @@ Figure = click.FloatRange(min=0, min_open=True)
               "the name of one in the workshop's cutters.yaml.")
 @click.option("--post", default="plain-iso", show_default=True, metavar="NAME",
               help="The machine file whose spindle and axes are meant.")
-@click.option("--width", type=Figure, metavar="MM",
+@click.option("--width", type=ABOVE_ZERO, metavar="MM",
               help="Width of the cut; else a full slot. Thread mills: the thread's diameter.")
-@click.option("--depth", type=Figure, metavar="MM", help="Depth wanted, in passes if need be.")
+@click.option("--depth", type=ABOVE_ZERO, metavar="MM", help="Depth wanted, in passes if need be.")
 @click.option("--at-once", is_flag=True, help="The whole depth in one pass; the chip gives way.")
-@click.option("--speed", type=Figure, metavar="RPM", help="Keep to this spindle speed.")
-@click.option("--feed", type=Figure, metavar="MM/MIN", help="Keep to this feed.")
+@click.option("--speed", type=ABOVE_ZERO, metavar="RPM", help="Keep to this spindle speed.")
+@click.option("--feed", type=ABOVE_ZERO, metavar="MM/MIN", help="Keep to this feed.")
 @click.option("--keep", is_flag=True, help="Keep to what the workshop found with this cutter.")
-@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+@click.option("--picture", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="Draw depth against feed, with every limit: .png, .svg or .pdf.")
 @click.option("--sources", is_flag=True, help="Also where the material's values come from.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")

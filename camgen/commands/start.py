@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from camgen.commands.figures import NamedPath
+
 __all__ = ["start", "workshop_files"]
 
 # The machine file that is copied under a name of its own, for the workshop to change.
@@ -38,7 +40,7 @@ def workshop_files() -> dict[str, bytes]:
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="DIR", type=NamedPath(path_type=Path))
 def start(folder: Path) -> None:
     """Make the workshop folder DIR, with demo jobs, a machine file to change and a first page.
 

@@ -18,6 +18,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job
 from camgen.job.plate import PathPiece, Plate, PlateHole, Pocket, Shape
 from camgen.job.rounds import diameter_of
+from camgen.plainfile import plain_bytes
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
 from camgen.yamlfile import DataPath, Document, read_yaml
@@ -73,10 +74,10 @@ def drawing_files(path: Path) -> tuple[Path, ...]:
     """The drawings that the job file at ``path`` names itself, also when it cannot be read whole.
     """
     try:
-        if b"drawing:" not in path.read_bytes():
+        if b"drawing:" not in plain_bytes(path):
             return ()
         data = read_yaml(path).data
-    except (OSError, Refused):
+    except Refused:
         return ()
     plate = data.get("plate") if isinstance(data, dict) else None
     return tuple(dict.fromkeys(path.parent / name for name in _named(plate)))

@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, read_yaml
 
@@ -70,10 +71,10 @@ def family_files(path: Path) -> tuple[Path, ...]:
     while len(found) < _MOST:
         try:
             # Most jobs stand alone; those need not be read as YAML to know it.
-            if BASED_ON.encode() not in here.read_bytes():
+            if BASED_ON.encode() not in plain_bytes(here):
                 break
             data = read_yaml(here).data
-        except (OSError, Refused):
+        except Refused:
             break
         said = data.get(BASED_ON) if isinstance(data, dict) else None
         if not isinstance(said, str) or not said:

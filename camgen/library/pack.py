@@ -17,6 +17,7 @@ from pathlib import Path, PurePosixPath
 from camgen import __version__
 from camgen.faults import Fault, Place, Refused
 from camgen.library.record import Prints
+from camgen.plainfile import plain_bytes
 from camgen.writing import write_all
 
 __all__ = ["CONTENTS", "packed", "packed_prints", "unpack", "unpacked"]
@@ -144,11 +145,7 @@ def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
     A file that is there already with the same content is left alone. Raises Refused when one is
     there with another, and for every fault of the archive; then nothing is written.
     """
-    try:
-        content = archive.read_bytes()
-    except OSError as why:
-        place = Place(str(archive))
-        raise Refused(Fault(f"the archive cannot be read: {why}", place=place)) from why
+    content = plain_bytes(archive)
     files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}
     root = folder.resolve()
     faults = []

@@ -7,6 +7,7 @@ stay as they were. Lengths are mm unless a size names another unit; times are mi
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 import time
 from collections.abc import Iterator, Mapping
@@ -18,6 +19,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
 from camgen.library.prints import Prints, record_path
+from camgen.plainfile import plain_text
 from camgen.shop.model import FileModel
 from camgen.writing import write_all
 from camgen.yamlfile import load_yaml, validate
@@ -133,13 +135,9 @@ def read_record(path: Path) -> ProofRecord | None:
 
     Raises Refused with every fault of a record that cannot be understood.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
+    if not os.path.lexists(path):
         return None
-    except (OSError, UnicodeDecodeError) as why:
-        raise Refused(Fault(f"the record cannot be read: {why}", place=Place(str(path)))) from why
-    return _understood(text, str(path))
+    return _understood(plain_text(path), str(path))
 
 
 def _understood(text: str, name: str) -> ProofRecord:
@@ -177,7 +175,7 @@ def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | Non
             title = yaml.safe_dump({"form": FORM, "job": job}, sort_keys=False, allow_unicode=True)
             text = f"{_HEAD}{title}runs:\n"
         else:
-            text = path.read_text(encoding="utf-8")
+            text = plain_text(path)
             text = text if text.endswith("\n") else text + "\n"
             if not before.runs:
                 # An empty list may be written in several ways; only "runs:" can be added to.

@@ -6,13 +6,17 @@ of every file and writes them together, or not at all when a proof failed.
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from camgen import __version__
+from camgen.faults import Fault, Refused
 from camgen.job.checks import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
@@ -22,6 +26,7 @@ from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
 from camgen.make.variants import Wish, chosen_setups, varied
+from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
@@ -121,7 +126,7 @@ def standing_line(state: Standing, when: str) -> str:
 def _record_of(path: Path) -> ProofRecord | None:
     """The record of the job at ``path``; its models are loaded only where there is one."""
     record = record_path(path)
-    if not record.exists():
+    if not os.path.lexists(record):
         return None
     from camgen.library.record import read_record
 
@@ -191,6 +196,18 @@ def _proved_setup(
     return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
 
 
+def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> None:
+    """Raises Refused for a variant farther from its zero than the axis travels in all."""
+    axis = moves.retract_axis
+    places = evidence.motion.end[:, "XYZ".index(axis)]
+    farthest = float(np.nanmax(np.abs(places), initial=0.0))
+    travel = machine.axis(axis).travel
+    if farthest > travel:
+        raise Refused(Fault(
+            f"{evidence.setup}: {axis} would go {farthest:.0f} mm from its zero, and travels "
+            f"{travel:g} mm in all", "a smaller --air"))
+
+
 def _varied_setup(
     wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, header: Sequence[str],
     before: int, spoken: Callable[[str], str] | None,
@@ -206,5 +223,6 @@ def _varied_setup(
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)
     evidence = gather(name, job, machine, planned.layout, moves, read)
+    _can_be_reached(evidence, moves, machine)
     return ProvedSetup(planned, programs, read, evidence,
                        (*whole.proofs, *prove_motion(evidence)))

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.findings import SAME_DIAMETER, Finding, matching
 from camgen.faults import Refused
+from camgen.plainfile import plain_text
 from camgen.shop.cutters import Cutter
 from camgen.shop.materials import Material, find_material
 
@@ -50,8 +51,8 @@ def _in_record(path: Path, workshop: Path, stuff: Material,
                cutters: Collection[Cutter]) -> Iterator[Finding]:
     """The findings of one record with cutters like these, in its order."""
     try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
+        text = plain_text(path)
+    except Refused:
         return
     if not _may_tell(text, cutters):
         return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
 from pathlib import Path
 
 from pydantic import Field
@@ -31,6 +32,9 @@ from camgen.yamlfile import load_yaml, validate
 
 __all__ = ["Form", "blank_form", "cutters_of", "filled_run", "kept_programs", "luggage",
            "read_form", "sizes_to_measure"]
+
+# A size that differs by a larger share is asked for again: common practice, no source.
+FAR_OFF = 0.2
 
 
 class Form(FileModel):
@@ -94,8 +98,13 @@ def cutters_of(proved: Proved) -> list[str]:
     ))
 
 
-def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
+def filled_run(
+    proved: Proved, form: Form, file: str = "", *, today: date | None = None, sure: bool = False
+) -> Run:
     """The run that a form describes, with what the job itself knows of it.
+
+    A run after ``today`` is refused, and unless ``sure`` a size that is far off: it is mostly a
+    slip of the pen, and would make the job count as proven.
 
     Spaces and minutes of each cutter are those of the programs for the pieces made; a value in the
     form comes first. Raises Refused for sizes and cutters the job has not.
@@ -117,6 +126,16 @@ def filled_run(proved: Proved, form: Form, file: str = "") -> Run:
         Fault(f"no cutter of this job is called {used.name!r}", "it has " + ", ".join(cutters),
               Place(file, path="cutters"))
         for used in form.cutters if used.name not in cutters
+    ]
+    if today is not None and form.when > (today + timedelta(days=1)).isoformat():
+        faults.append(Fault(f"the run of {form.when} is still to come", f"today is {today}",
+                            Place(file, path="when")))
+    faults += [
+        Fault(f"{name} measured {value:g}, should be {sizes[name][0]:.4g} {sizes[name][1]}",
+              "write it again, or add --sure where it came out so",
+              Place(file, path=f"sizes.{name}"))
+        for name, values in form.sizes.items() if name in sizes and not sure
+        for value in values if abs(value - sizes[name][0]) > FAR_OFF * abs(sizes[name][0])
     ]
     if form.scrapped > form.made:
         faults.append(Fault(f"{form.scrapped} scrapped of {form.made} made",

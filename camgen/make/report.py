@@ -68,6 +68,7 @@ def report_of(
     job = proved.job_file.job
     report: dict[str, Any] = {
         "job": job.job,
+        "job_file": proved.job_file.path.name,
         "version": __version__,
         "fingerprints": proved.prints.model_dump(),
         "standing": str(proved.standing),

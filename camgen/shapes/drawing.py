@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 
 from camgen.faults import Fault, Place, Refused, nearest
+from camgen.plainfile import plain_bytes
 from camgen.shapes.joining import Mended, join
 from camgen.shapes.path import Path
 from camgen.shapes.strokes import UNITS, Sketch
@@ -110,18 +111,11 @@ def _sketch(path: FilePath, tolerance: float, units: str | None) -> Sketch:
 
 
 def _bytes(path: FilePath) -> bytes:
-    place = Place(str(path))
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        raise Refused(Fault("there is no such drawing", "", place)) from None
-    except (OSError, ValueError) as error:
-        raise Refused(Fault(f"the drawing cannot be opened ({error})", "", place)) from None
+    data = plain_bytes(path, most=LARGEST + 1)
     if len(data) > LARGEST:
         raise Refused(Fault(
             f"the drawing has more than {LARGEST // 1_000_000} MB", "leave only outlines in it",
-            place,
+            Place(str(path)),
         ))
     return data
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -53,12 +54,12 @@ def find_machine(name_or_path: str | Path, workshop: Path | None = None) -> Mach
     text = str(name_or_path)
     if isinstance(name_or_path, Path) or text.endswith((".yaml", ".yml")) or "/" in text:
         path = Path(text)
-        if not path.is_file():
+        if not os.path.lexists(path):
             raise Refused(Fault(
                 f"no machine file {text}", "give the file of the machine, or one of the names "
                 + ", ".join(machine_names(workshop)),
             ))
-        return read_machine(path)
+        return read_machine(path, text)
     files = machine_files(workshop)
     if text not in files:
         near = nearest(text, files)
@@ -70,13 +71,15 @@ def find_machine(name_or_path: str | Path, workshop: Path | None = None) -> Mach
     return read_machine(files[text])
 
 
-def read_machine(path: Path) -> Machine:
+def read_machine(path: Path, name: str = "") -> Machine:
     """The machine described in a file; Refused with every fault, each with line and column.
+
+    ``name`` is what the file is called in faults, else its own name without the folders.
 
     >>> read_machine(machine_files()["plain-iso"]).name
     'plain-iso'
     """
-    document = read_yaml(path, path.name)
+    document = read_yaml(path, name or path.name)
     machine = machine_of(document)
     if machine.name != path.stem:
         raise Refused(Fault(

@@ -176,8 +176,9 @@ def _reach_faults(
         need = reach + layout.clearance - layout.stack_to
         faults.append(
             Fault(
-                f"the cutter would reach {reach - layout.backing_to:.2f} mm past the backing into "
-                f"what stands behind it, {2 * layout.arbor_radius:g} mm in diameter",
+                f"the cutter needs {need:.2f} mm behind the blanks to run out, and has "
+                f"{layout.backing_to - layout.stack_to:g} mm of backing; behind that stands "
+                f"something {2 * layout.arbor_radius:g} mm in diameter",
                 f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
                 f"behind is larger than {2 * (tip - depth - 0.05):.2f} mm",
                 place_of(bench.job, bench.setup, "dividing"),

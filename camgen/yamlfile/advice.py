@@ -125,5 +125,6 @@ def number_remedy(value: Any, spelt: str | None, whole: bool) -> str:
     measured = re.fullmatch(r"(?:[ØøD]\s*)?([-+]?[0-9]*\.?[0-9]+)\s*([^\W\d_]{1,10}|[°%\"'])?",
                             text)
     if measured:
-        return f"Write the number alone: {measured[1]}."
+        return f"Write the number alone: {measured[1]}." if len(measured[1]) < 20 else (
+            "Write the number alone.")
     return ""

@@ -9,7 +9,8 @@ from typing import Any
 
 import yaml
 
-from camgen.faults import Fault, Place, Refused, nearest
+from camgen.faults import Fault, Place, Refused
+from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.yamlfile.bare import bare_value
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
@@ -69,31 +70,8 @@ def read_yaml(path: Path, name: str = "", bounds: Bounds = BOUNDS) -> Document:
     Raises Refused when it cannot be opened, is not UTF-8 text, or :func:`load_yaml` refuses it.
     """
     name = name or str(path)
-    place = Place(name)
-    try:
-        # Opening a pipe would wait for a writer for ever.
-        if path.exists() and not path.is_file() and not path.is_dir():
-            raise Refused(Fault("this is no plain file", "Name a file that holds text.", place))
-        with path.open("rb") as file:
-            content = file.read(bounds.size + 1)
-    except FileNotFoundError:
-        raise Refused(Fault("there is no such file", _neighbour(path), place)) from None
-    except IsADirectoryError:
-        raise Refused(Fault("this is a folder, not a file",
-                            "Name the file in it that is meant.", place)) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name is not one"
-        raise Refused(Fault(f"the file cannot be opened: {reason}",
-                            "Look at its name and at who may read it.", place)) from None
+    content = plain_bytes(path, name, bounds.size + 1)
     return load_yaml(content, name, bounds)
-
-
-def _neighbour(path: Path) -> str:
-    try:
-        near = nearest(path.name, [entry.name for entry in path.parent.iterdir()])
-    except (OSError, ValueError):
-        return f"There is no folder {path.parent} either."
-    return f"Did you mean {path.parent / near}?" if near else f"Look at what is in {path.parent}."
 
 
 def load_yaml(text: str | bytes, file: str, bounds: Bounds = BOUNDS) -> Document:

@@ -1,0 +1,53 @@
+"""Files that a user names are opened in one place, and what is no plain file is said in words."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+from camgen.faults import Fault, Place, Refused, nearest
+
+__all__ = ["plain_bytes", "plain_text"]
+
+
+def plain_bytes(path: Path, name: str = "", most: int = -1) -> bytes:
+    """The bytes of the plain file at ``path``, at most ``most`` of them where that is not negative.
+
+    ``name`` is what it is called in faults, else the path. A pipe or a device is never opened: it
+    might be waited for for ever. Raises Refused when there is no such file, or it is a folder, no
+    plain file, or cannot be opened.
+    """
+    place = Place(name or str(path))
+    try:
+        kind = os.stat(path).st_mode
+        if stat.S_ISDIR(kind):
+            raise Refused(Fault("this is a folder, not a file",
+                                "Name the file in it that is meant.", place))
+        if not stat.S_ISREG(kind):
+            raise Refused(Fault("this is no plain file", "Name a file that holds text.", place))
+        with path.open("rb") as file:
+            return file.read(most)
+    except FileNotFoundError:
+        raise Refused(Fault("there is no such file", _neighbour(path), place)) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is not one"
+        raise Refused(Fault(f"the file cannot be opened: {reason}",
+                            "Look at its name and at who may read it.", place)) from None
+
+
+def plain_text(path: Path, name: str = "") -> str:
+    """The text of the plain file at ``path``. Raises Refused as above, and when it is not UTF-8."""
+    try:
+        return plain_bytes(path, name).decode("utf-8")
+    except UnicodeDecodeError:
+        raise Refused(Fault("this is not text, or not in UTF-8", "Save it as UTF-8.",
+                            Place(name or str(path)))) from None
+
+
+def _neighbour(path: Path) -> str:
+    try:
+        near = nearest(path.name, [entry.name for entry in path.parent.iterdir()])
+    except (OSError, ValueError):
+        return f"There is no folder {path.parent} either."
+    return f"Did you mean {path.parent / near}?" if near else f"Look at what is in {path.parent}."
