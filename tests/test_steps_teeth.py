@@ -250,7 +250,7 @@ def test_a_cutter_that_would_reach_what_stands_behind_the_backing_is_refused() -
     from camgen.plan import plan_job
 
     text = WHEEL + (TEETH % ("touch", "")).replace("arbor: 4", "arbor: 10.9")
-    with pytest.raises(Refused, match="past the backing") as no:
+    with pytest.raises(Refused, match="behind the blanks to run out") as no:
         plan_job(read(text), DRIVEN)
     assert "backing: 3." in no.value.faults[0].remedy
     enough = text.replace("backing: 1.5", no.value.faults[0].remedy.split("`")[1])

@@ -131,6 +131,16 @@ class _Sampled:
     def at(self, share: Floats) -> Complexes:
         raise NotImplementedError
 
+    @property
+    def start(self) -> complex:
+        """Where it begins, mm."""
+        return complex(self.at(np.zeros(1))[0])
+
+    @property
+    def end(self) -> complex:
+        """Where it ends, mm."""
+        return complex(self.at(np.ones(1))[0])
+
     def steps(self, tolerance: float) -> int:
         count = 4
         while count < 4096:
@@ -165,14 +175,6 @@ class Involute(_Sampled):
             self.base_radius * np.sqrt(1.0 + roll * roll) * np.exp(1j * turn), dtype=np.complex128
         )
 
-    @property
-    def start(self) -> complex:
-        return complex(self.at(np.zeros(1))[0])
-
-    @property
-    def end(self) -> complex:
-        return complex(self.at(np.ones(1))[0])
-
 
 @dataclass(frozen=True, slots=True)
 class Epicycloid(_Sampled):
@@ -199,14 +201,6 @@ class Epicycloid(_Sampled):
         if self.hand < 0:
             point = np.conj(point)
         return np.asarray(point * np.exp(1j * self.origin), dtype=np.complex128)
-
-    @property
-    def start(self) -> complex:
-        return complex(self.at(np.zeros(1))[0])
-
-    @property
-    def end(self) -> complex:
-        return complex(self.at(np.ones(1))[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,14 +233,6 @@ class RackFillet(_Sampled):
             self.pitch_radius + inward + 1j * (sideways + self.pitch_radius * roll)
         ) * np.exp(-1j * roll)
         return np.asarray(point if self.hand > 0 else np.conj(point), dtype=np.complex128)
-
-    @property
-    def start(self) -> complex:
-        return complex(self.at(np.zeros(1))[0])
-
-    @property
-    def end(self) -> complex:
-        return complex(self.at(np.ones(1))[0])
 
 
 @dataclass(frozen=True, slots=True)
