@@ -10,14 +10,17 @@ from __future__ import annotations
 from dataclasses import field
 
 from shapely import Polygon, box
+from shapely.affinity import translate
 
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
-from camgen.job.models import Job, Setup, Stock, ToothSetup
+from camgen.job.faces import Left, dowels_of, left_by, thickness_after, turned_about
+from camgen.job.models import Job, Setup, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.job.plate import Plate, area_of, path_of
-from camgen.job.rounds import rounds_of
+from camgen.job.plate import Face, Plate, area_of, path_of
+from camgen.job.rounds import Round, rounds_of
 from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
@@ -46,10 +49,10 @@ STOCK_CHORD = 0.005
 class RoundHole:
     """A round hole in the part: name, centre in the part's frame, finished diameter.
 
-    ``group`` is the name that several like it share in the job; ``depth`` mm below the upper face,
-    None for a hole right through. ``countersink`` is the width of a cone at the upper face and
-    ``thread`` the diameter over the thread in it with its ``pitch``, 0 where there is none;
-    ``limits`` the least and the most of its diameter, where the job says any.
+    ``group`` is the name that several like it share in the job; ``depth`` mm below its face, None
+    for a hole right through. ``countersink`` is the width of a cone at its face and ``thread`` the
+    diameter over the thread in it with its ``pitch``, 0 where there is none; ``limits`` the least
+    and the most of its diameter, where the job says any.
     """
 
     name: str
@@ -75,10 +78,12 @@ class Recess:
 
 @dataclass(frozen=True)
 class PartShape:
-    """The finished part seen from above, in its own frame: what the job means.
+    """The finished part seen from above as it lies, in its own frame: what the job means.
 
     ``outline`` is closed and runs anticlockwise; ``openings`` are closed and go right through,
-    ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through.
+    ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through and
+    are on the face that looks up; those on the other face are ``beneath``, their depths counted
+    from there. Holes right through have the cones of the face that looks up.
     """
 
     outline: Path
@@ -87,6 +92,7 @@ class PartShape:
     opening_names: tuple[str, ...] = ()
     blind: tuple[RoundHole, ...] = ()
     recesses: tuple[Recess, ...] = ()
+    beneath: tuple[RoundHole | Recess, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -112,10 +118,18 @@ class Tab:
 
 @dataclass(frozen=True)
 class FlatLayout:
-    """Flat work. ``top`` is the Z of the stock's upper face, ``bottom`` of its lower.
+    """Flat work. ``top`` is the Z of the raw stock's upper face, ``bottom`` of its lower.
 
-    ``floor`` is the lowest Z a cutter may reach (bottom less what may be cut into); ``places`` the
-    centres of the pieces; ``tabs`` what the steps leave on each, known once they are planned.
+    The part's own faces lie between: ``face`` is the Z of the one that looks up, once it is brought
+    to size, from which all depths count; ``back`` that of the other. ``over`` mm of the stock above
+    the face are taken off by this setup's facing, before any other step; ``spare`` mm below the
+    back are left for another setup to take off. ``floor`` is the lowest Z a cutter may reach
+    (bottom less what may be cut into); ``places`` are where the pieces have their own zero;
+    ``tabs`` what the steps leave on each, known once they are planned.
+
+    ``side`` is the part's face that looks up, ``turned`` the axis it was turned over about, ""
+    where it was not. ``part`` is as it lies then: mirrored. ``dowels`` are the part's holes that
+    the carrier's dowels stand in, in this setup's frame: the first is its zero of X and Y.
     """
 
     stock: Polygon
@@ -129,6 +143,26 @@ class FlatLayout:
     safe_height: float
     clearance: float
     tabs: tuple[Tab, ...] = ()
+    over: float = 0.0
+    spare: float = 0.0
+    side: Face = "upper"
+    turned: Axis = ""
+    dowels: tuple[RoundHole, ...] = ()
+
+    @property
+    def face(self) -> float:
+        """Z of the part's face that looks up, when it is finished: depths count from here."""
+        return self.top - self.over
+
+    @property
+    def back(self) -> float:
+        """Z of the part's face that looks down."""
+        return self.bottom + self.spare
+
+    @property
+    def thickness(self) -> float:
+        """Of the finished part, mm."""
+        return self.face - self.back
 
 
 @dataclass(frozen=True)
@@ -168,13 +202,13 @@ def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
     return Place(path=path)
 
 
-def part_shape(job: Job) -> PartShape:
-    """The job's plate, or the blank of its wheel or pinion seen along its arbor.
+def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
+    """The job's plate with ``face`` up, or the blank of its wheel or pinion seen along its arbor.
 
-    Raises Refused when the crossing cannot be.
+    A plate that was ``turned`` over is mirrored. Raises Refused when the crossing cannot be.
     """
     if job.plate is not None:
-        return _plate_shape(job.plate, job.material)
+        return _plate_shape(job.plate, job.material, face, turned)
     tooth = job_tooth(job)
     outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
     bore = part_bore(job)
@@ -193,31 +227,37 @@ def part_shape(job: Job) -> PartShape:
     return PartShape(outline, openings, holes)
 
 
-def _plate_shape(plate: Plate, material: str) -> PartShape:
-    holes = [
-        RoundHole(
+def _plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartShape:
+    """The plate as it lies with ``face`` up."""
+    up: list[RoundHole] = []
+    beneath: list[RoundHole | Recess] = []
+    for one in rounds_of(plate, material):
+        place = mirrored(one.place, turned)
+        hole = RoundHole(
             one.name,
-            one.place.x,
-            one.place.y,
+            place.x,
+            place.y,
             one.diameter,
             one.group,
             one.depth,
-            one.countersink,
+            one.countersink if one.face == face else 0.0,
             one.thread.diameter if one.thread else 0.0,
             one.thread.pitch if one.thread else 0.0,
             (one.limits.least, one.limits.most) if one.limits else None,
         )
-        for one in rounds_of(plate, material)
-    ]
+        (up if one.depth is None or one.face == face else beneath).append(hole)
+    recesses: list[Recess] = []
+    for name, pocket in plate.pockets.items():
+        recess = Recess(name, mirrored_area(area_of(pocket), turned), pocket.depth)
+        (recesses if pocket.face == face else beneath).append(recess)
     return PartShape(
-        path_of(plate.outline),
-        tuple(path_of(shape) for shape in plate.openings.values()),
-        tuple(hole for hole in holes if hole.depth is None),
+        mirrored_path(path_of(plate.outline), turned),
+        tuple(mirrored_path(path_of(shape), turned) for shape in plate.openings.values()),
+        tuple(hole for hole in up if hole.depth is None),
         tuple(plate.openings),
-        tuple(hole for hole in holes if hole.depth is not None),
-        tuple(
-            Recess(name, area_of(pocket), pocket.depth) for name, pocket in plate.pockets.items()
-        ),
+        tuple(hole for hole in up if hole.depth is not None),
+        tuple(recesses),
+        tuple(beneath),
     )
 
 
@@ -234,38 +274,65 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
                 place_of(job, setup),
             )
         )
-    part = part_shape(job)
-    stock, middle = _stock(setup.stock, setup)
-    places = _places(setup, middle)
+    turned = turned_about(setup)
+    part = part_shape(job, setup.face, turned)
+    dowels = dowels_of(job, setup)
+    zero = mirrored(dowels[0].place, turned) if dowels else None
+    stock, middle = _stock(left_by(job, setup), setup, part, turned, zero)
+    places = _places(setup, middle) if zero is None else ((-zero.x, -zero.y),)
     holding = setup.holding
-    bottom = -setup.stock.thickness
+    thickness = setup.stock.thickness
+    top = thickness if setup.zero.z == "carrier" else 0.0
+    after = thickness_after(job, setup)
     return FlatLayout(
         stock=stock,
-        top=0.0,
-        bottom=bottom,
-        floor=bottom - (holding.cut_into if holding else 0.0),
+        top=top,
+        bottom=top - thickness,
+        floor=top - thickness - (holding.cut_into if holding else 0.0),
         part=part,
         places=places,
         clamps=tuple(
-            Clamp(box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)), height)
+            Clamp(box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)), top + height)
             for x0, y0, x1, y1, height in (holding.clamps if holding else ())
         ),
         holds_slugs=bool(holding and holding.holds_slugs),
-        safe_height=setup.safe_height,
+        safe_height=top + setup.safe_height,
         clearance=setup.clearance,
+        over=round(thickness - after, 9),
+        spare=round(after - job.plate.thickness, 9) if job.plate is not None else 0.0,
+        side=setup.face,
+        turned=turned,
+        dowels=tuple(_dowel(one, turned, zero) for one in dowels if zero is not None),
     )
 
-def _stock(stock: Stock, setup: Setup) -> tuple[Polygon, Point]:
-    """The stock's plan with program zero at 0, 0, and where its middle is."""
-    length, width = stock.sheet if stock.sheet else (stock.disc or 0.0, stock.disc or 0.0)
-    middle = Point(
-        {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x],
-        {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y],
+
+def _dowel(hole: Round, turned: Axis, zero: Point) -> RoundHole:
+    """A hole with a dowel in it, in the setup's frame."""
+    place = mirrored(hole.place, turned)
+    return RoundHole(hole.name, place.x - zero.x, place.y - zero.y, hole.diameter, hole.group)
+
+
+def _stock(
+    left: Left, setup: Setup, part: PartShape, turned: Axis, zero: Point | None
+) -> tuple[Polygon, Point]:
+    """The stock's plan with program zero at 0, 0, and where the part's own zero is."""
+    if left.piece:
+        plan = part.outline.region(STOCK_CHORD)
+        x0, y0, x1, y1 = plan.bounds
+        middle = Point((x0 + x1) / 2, (y0 + y1) / 2)
+        length, width = x1 - x0, y1 - y0
+    else:
+        middle = Point(0.0, 0.0)
+        length, width = left.stock.sheet or (left.stock.disc or 0.0, left.stock.disc or 0.0)
+        plan = (box(-length / 2, -width / 2, length / 2, width / 2) if left.stock.sheet
+                else circle(middle, length / 2).region(STOCK_CHORD))
+    if zero is not None:
+        return translate(plan, -zero.x, -zero.y), Point(-zero.x, -zero.y)
+    shift = Point(
+        {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x] - middle.x,
+        {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y] - middle.y,
     )
-    if stock.sheet:
-        x, y = middle
-        return box(x - length / 2, y - width / 2, x + length / 2, y + width / 2), middle
-    return circle(middle, length / 2).region(STOCK_CHORD), middle
+    return translate(plan, *shift), shift
 
 
 def _places(setup: Setup, middle: Point) -> tuple[tuple[float, float], ...]:

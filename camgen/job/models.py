@@ -10,7 +10,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.job.plate import Plate
+from camgen.job.plate import Face, Plate
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Module, Speed
@@ -35,6 +35,8 @@ Feature = Literal[
     "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets"
 ]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
+# A hole's name with its number, where it is one of several.
+HoleName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=40)]
 
 
 class Crossing(FileModel):
@@ -96,12 +98,15 @@ class Pinion(FileModel):
 
 
 class Stock(FileModel):
-    """What is put on the machine: a sheet or a disc."""
+    """What is put on the machine: a sheet, a disc, or what an earlier setup left."""
 
     sheet: tuple[Length, Length] | None = Field(
         None, description="length along X and width along Y"
     )
     disc: Length | None = Field(None, description="diameter, where the stock is round")
+    left_by: Name | None = Field(
+        None, description="name of an earlier setup: the stock is what it left, turned as need be"
+    )
     thickness: Length = Field(description="thickness of the stock")
 
 
@@ -110,7 +115,16 @@ class Zero(FileModel):
 
     x: Literal["centre", "left", "right"] = Field("centre", description="zero of X on the stock")
     y: Literal["centre", "front", "back"] = Field("centre", description="zero of Y on the stock")
-    z: Literal["top"] = Field("top", description="zero of Z: the upper face of the stock")
+    z: Literal["top", "carrier"] = Field(
+        "top",
+        description="zero of Z: the upper face of the stock, or the carrier that it lies on",
+    )
+    on: HoleName | None = Field(
+        None, description="hole of the plate with a dowel in it, where X and Y are zero"
+    )
+    second: HoleName | None = Field(
+        None, description="hole with the second dowel; else the farthest of the same name"
+    )
 
 
 class Holding(FileModel):
@@ -185,13 +199,17 @@ class Setup(FileModel):
 
     name: Name = Field(description="name of the setup, part of its files' names")
     stock: Stock | None = Field(None, description="flat work: what is put on the machine")
+    face: Face = Field("upper", description="the plate's face that looks up")
+    turned_over: Literal["about X", "about Y"] | None = Field(
+        None, description="how the under face came to look up: the axis it was turned over about"
+    )
     zero: Zero = Field(Zero(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
     repeat: Repeat | None = Field(None, description="several pieces from one stock")
     dividing: ToothSetup | None = Field(
         None, description="tooth cutting: the stack on the dividing head"
     )
-    safe_height: Length = Field(5.0, description="height of travel above zero")
+    safe_height: Length = Field(5.0, description="height of travel above the stock")
     clearance: Length = Field(0.5, description="rapid moves end this far from metal")
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 

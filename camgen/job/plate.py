@@ -5,7 +5,7 @@ angles degrees, anticlockwise.
 """
 
 import math
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -17,21 +17,28 @@ from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
 
 __all__ = [
     "Counterbore",
+    "EndShake",
     "JewelHole",
+    "Matches",
     "Plate",
     "PlateHole",
     "PlateName",
     "Pocket",
+    "Post",
     "Ring",
     "Rows",
     "Shape",
+    "Slot",
     "area_of",
     "path_of",
     "places_of",
 ]
 
 PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
+# A hole's name, and its number where it is one of several.
+HoleName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=40)]
 Place2 = tuple[Coordinate, Coordinate]
+Face = Literal["upper", "under"]
 FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
 
 
@@ -73,9 +80,35 @@ class Shape(FileModel):
 class Pocket(Shape):
     """Something cleared to a depth, with islands left standing."""
 
-    depth: Length = Field(description="below the upper face")
+    face: Face = Field("upper", description="the face it is cut from")
+    depth: Length = Field(description="below the face it is cut from")
     islands: tuple[Shape, ...] = Field(
         (), max_length=50, description="left standing in it, from the pocket's own 0, 0"
+    )
+
+
+class Post(Shape):
+    """Something left standing in every pocket that it stands in."""
+
+    face: Face = Field("upper", description="the face whose pockets it stands in")
+    lowered: Length | None = Field(
+        None, description="how far its top lies below that face; level with it if left out"
+    )
+
+
+class Slot(FileModel):
+    """A slot with round ends: right through, cut by cut-out; or to a depth, cut by pocket."""
+
+    ends: tuple[Place2, Place2] = Field(description="middles of its two ends")
+    width: Length = Field(description="its width")
+    centre: Place2 | None = Field(
+        None,
+        description="where it runs round a centre: that; anticlockwise from the first end to the "
+        "second",
+    )
+    face: Face = Field("upper", description="the face it is cut from")
+    depth: Length | None = Field(
+        None, description="below the face it is cut from; right through when left out"
     )
 
 
@@ -101,7 +134,7 @@ class Counterbore(FileModel):
     """A wider hole with a flat floor at the mouth of another."""
 
     diameter: Length = Field(description="its diameter")
-    depth: Length = Field(description="below the upper face")
+    depth: Length = Field(description="below the face that its hole is on")
 
 
 class PlateHole(FileModel):
@@ -121,9 +154,20 @@ class PlateHole(FileModel):
     drawn_in: str | None = Field(
         None, description="drawings: their unit, where they do not say it"
     )
-    depth: Length | None = Field(None, description="below the upper face; through when left out")
+    places_of: tuple[HoleName, ...] = Field(
+        (), max_length=500,
+        description="holes of the plate that this one matches: the places are theirs",
+    )
+    fit: str | None = Field(
+        None, max_length=4,
+        description="a class of ISO 286, such as H7, for the limits of the diameter",
+    )
+    face: Face = Field(
+        "upper", description="the face that its depth, cone and counterbore are on"
+    )
+    depth: Length | None = Field(None, description="below its face; through when left out")
     countersink: Length | None = Field(
-        None, description="width of a cone at the upper face, for a screw's head or as an oil sink"
+        None, description="width of a cone at its face, for a screw's head or as an oil sink"
     )
     counterbore: Counterbore | None = Field(
         None, description="a wider hole at its mouth, called name-counterbore in steps"
@@ -133,13 +177,45 @@ class PlateHole(FileModel):
     )
 
 
+class EndShake(FileModel):
+    """What the depth of a jewel's seat is reckoned from, or its end-shake where depth is said."""
+
+    jewel: Length = Field(description="thickness of the jewel")
+    arbor: Length = Field(description="length of the arbor from shoulder to shoulder")
+    between: Length = Field(description="from the inner face of this plate to that of the other")
+    other: Coordinate = Field(
+        0.0, description="how far the other jewel's face lies below its plate's inner face; "
+        "negative where it stands out",
+    )
+    wanted: Length | None = Field(
+        None, description="end-shake wanted; else what is usual for the arbor"
+    )
+    arbor_of: Literal["train", "centre", "escape", "pallet", "balance"] = Field(
+        "train", description="which arbor, for what is usual"
+    )
+    pressed_from: Literal["inside", "outside"] = Field(
+        "inside",
+        description="the face the seat is cut into. inside: the one towards the arbor",
+    )
+
+    @property
+    def from_inside(self) -> bool:
+        """Whether the seat is cut into the face towards the arbor."""
+        return self.pressed_from == "inside"
+
+
 class JewelHole(FileModel):
     """Holes for jewels of one size: the seat that a jewel is pressed into."""
 
+    face: Face = Field("upper", description="the face that the jewel is pressed in from")
     diameter: Length = Field(description="outside diameter of the jewel")
     at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
     ring: Ring | None = Field(None, description="places round a circle")
     rows: Rows | None = Field(None, description="places in rows")
+    places_of: tuple[HoleName, ...] = Field(
+        (), max_length=500,
+        description="holes of the plate that this one matches: the places are theirs",
+    )
     under: LengthOrZero | None = Field(
         None, description="how far the hole is under the jewel; else as the material has it"
     )
@@ -149,6 +225,9 @@ class JewelHole(FileModel):
     depth: Length | None = Field(
         None, description="depth of the seat, which sets end-shake; through when left out"
     )
+    end_shake: EndShake | None = Field(
+        None, description="what the seat's depth is reckoned from, instead of depth"
+    )
     through: Length | None = Field(
         None, description="diameter of the hole on below the seat, called name-through in steps"
     )
@@ -157,15 +236,48 @@ class JewelHole(FileModel):
     )
 
 
+class Matches(FileModel):
+    """Another job's plate, and how this one lies on it: holes then meet because they are the same.
+    """
+
+    job: str = Field(
+        min_length=1, max_length=200, description="the other job file, from this one's folder"
+    )
+    zero: Place2 = Field(
+        (0.0, 0.0), description="where this part's 0, 0 lies, as the other job counts"
+    )
+    turned: float = Field(
+        0.0, ge=-360, le=360,
+        description="how far this part's X lies turned from the other's, degrees",
+    )
+    mirrored: bool = Field(
+        False, description="true where this part is seen from its other face: X runs the other way"
+    )
+
+
 class Plate(FileModel):
-    """A plate, a bridge or a cock."""
+    """A plate, a bridge or a cock; all positions are as seen from its upper face."""
 
     thickness: Length = Field(description="thickness of the plate")
+    # Thin floors ring under the cutter and give under a pin. Common practice, no source.
+    least_floor: LengthOrZero = Field(
+        0.15, description="thinner floors, also between two faces, are refused"
+    )
     outline: Shape = Field(description="its edge")
+    matches: Matches | None = Field(
+        None, description="another job's plate, for the places of holes that must meet its"
+    )
     holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
     jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
     openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
     pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
+    slots: dict[PlateName, Slot] = Field(
+        {}, description="slots, by name: one right through counts among the openings, one to a "
+        "depth among the pockets"
+    )
+    posts: dict[PlateName, Post] = Field(
+        {}, description="posts left standing in the pockets, by name"
+    )
 
 
 def figures_of(shape: Shape) -> list[str]:

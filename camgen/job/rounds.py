@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.job.plate import JewelHole, Plate, PlateHole, places_of
+from camgen.job.end_shake import seat_depth
+from camgen.job.plate import Face, JewelHole, Plate, PlateHole, places_of
 from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
 from camgen.shop.threads import Thread, thread_of
 from camgen.values import dataclass
 
-__all__ = ["Round", "diameter_of", "jewel_limits", "rounds_of"]
+__all__ = ["Round", "diameter_of", "hole_limits", "jewel_limits", "rounds_of"]
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,8 @@ class Round:
     """A round hole: ``at`` its words in the file, ``group`` the name it shares with its like.
 
     ``depth`` is None for a hole right through, ``countersink`` the width of its cone, 0 for none;
-    ``limits`` are those of its diameter, where it has any.
+    ``limits`` are those of its diameter, where it has any; ``face`` is the one that depth and cone
+    are on.
     """
 
     at: tuple[str, str]
@@ -34,6 +36,7 @@ class Round:
     countersink: float = 0.0
     thread: Thread | None = None
     limits: Limits | None = None
+    face: Face = "upper"
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -45,6 +48,16 @@ def diameter_of(hole: PlateHole) -> float:
         return hole.diameter
     # The reader of job files saw to it that there is one of the two.
     return round(thread_of(hole.thread or "").hole, 3)
+
+
+def hole_limits(hole: PlateHole) -> Limits | None:
+    """Least and most of a hole's diameter, mm, by the class it was given; None without one.
+
+    Raises Refused for classes that are none.
+    """
+    if hole.fit is None:
+        return None
+    return class_limits(diameter_of(hole), hole.fit)
 
 
 def jewel_limits(jewel: JewelHole, material: str) -> Limits:
@@ -59,20 +72,22 @@ def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
     for name, hole in plate.holes.items():
         at, places = ("holes", name), places_of(hole)
         thread = thread_of(hole.thread) if hole.thread else None
+        limits = hole_limits(hole)
+        diameter = diameter_of(hole) if limits is None else round(limits.middle, 6)
         for own, place in _named(name, places):
-            yield Round(at, own, name, place, diameter_of(hole), hole.depth,
-                        hole.countersink or 0.0, thread)
+            yield Round(at, own, name, place, diameter, hole.depth, hole.countersink or 0.0,
+                        thread, limits, hole.face)
         if hole.counterbore is not None:
             group = f"{name}-counterbore"
             for own, place in _named(group, places):
                 yield Round(at, own, group, place, hole.counterbore.diameter,
-                            hole.counterbore.depth)
+                            hole.counterbore.depth, face=hole.face)
     for name, jewel in plate.jewels.items():
         at, places = ("jewels", name), places_of(jewel)
-        limits = jewel_limits(jewel, material)
+        limits, depth = jewel_limits(jewel, material), seat_depth(jewel, plate.thickness)
         for own, place in _named(name, places):
-            yield Round(at, own, name, place, round(limits.middle, 6), jewel.depth,
-                        jewel.lead_in or 0.0, limits=limits)
+            yield Round(at, own, name, place, round(limits.middle, 6), depth,
+                        jewel.lead_in or 0.0, limits=limits, face=jewel.face)
         if jewel.through is not None:
             group = f"{name}-through"
             for own, place in _named(group, places):

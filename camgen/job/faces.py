@@ -1,0 +1,97 @@
+"""Which face of a plate a setup works on, what its zero hangs on, and what earlier setups left it.
+
+Made from the words of the job alone; the words were found to agree by
+:mod:`camgen.job.two_sides`. Lengths mm, places in the part's frame as seen from the upper face.
+"""
+
+from __future__ import annotations
+
+import math
+
+from camgen.job.models import Job, Setup, Stock
+from camgen.job.rounds import Round, rounds_of
+from camgen.shapes.mirror import Axis
+from camgen.values import dataclass
+
+__all__ = ["FACING", "Left", "cuts_free", "dowels_of", "holes_called", "left_by",
+           "thickness_after", "turned_about"]
+
+# The step that takes stock down to a thickness.
+FACING = "face"
+
+
+@dataclass(frozen=True)
+class Left:
+    """What a setup finds on the machine: the ``stock`` that it once was.
+
+    ``piece`` when earlier setups cut the piece free, so that nothing of the stock is left round it.
+    """
+
+    stock: Stock
+    piece: bool
+
+
+def turned_about(setup: Setup) -> Axis:
+    """The axis that the piece was turned over about in this setup, "" where it was not."""
+    if setup.face == "upper" or setup.turned_over is None:
+        return ""
+    return "X" if setup.turned_over == "about X" else "Y"
+
+
+def holes_called(job: Job, name: str) -> tuple[Round, ...]:
+    """The plate's round holes of that name, of their own or shared with their like."""
+    if job.plate is None:
+        return ()
+    return tuple(one for one in rounds_of(job.plate, job.material) if name in (one.name, one.group))
+
+
+def dowels_of(job: Job, setup: Setup) -> tuple[Round, ...]:
+    """The holes that dowels stand in, that of the zero first; none where the zero is no dowel.
+
+    The second, unless it is named, is the farthest hole of the same name.
+    """
+    on = setup.zero.on
+    if on is None:
+        return ()
+    first = next(iter(holes_called(job, on)), None)
+    if first is None:
+        return ()
+    others = [one for one in holes_called(job, setup.zero.second or first.group)
+              if one.place != first.place]
+    if not others:
+        return (first,)
+    return first, max(others, key=lambda one: round(math.dist(one.place, first.place), 9))
+
+
+def cuts_free(setup: Setup) -> bool:
+    """Whether a setup's outline goes right round and through, leaving neither tabs nor skin."""
+    return any(
+        step.kind == "outline" and getattr(step, "tabs", None) is None
+        and getattr(step, "skin", None) is None
+        for step in setup.steps
+    )
+
+
+def left_by(job: Job, setup: Setup) -> Left:
+    """What is on the machine in a setup with stock: its own, or what an earlier one left of it."""
+    assert setup.stock is not None
+    by_name = {one.name: one for one in job.setups}
+    stock, piece, seen = setup.stock, False, {setup.name}
+    while stock.left_by is not None and stock.left_by not in seen:
+        before = by_name.get(stock.left_by)
+        if before is None or before.stock is None:
+            break
+        seen.add(before.name)
+        piece |= cuts_free(before)
+        stock = before.stock
+    return Left(stock, piece)
+
+
+def thickness_after(job: Job, setup: Setup) -> float:
+    """Thickness of the work once a setup with stock is done: as it came, or as it was faced to."""
+    assert setup.stock is not None
+    faced = [step for step in setup.steps if step.kind == FACING]
+    if not faced or job.plate is None:
+        return setup.stock.thickness
+    to = getattr(faced[-1], "to", None)
+    return min(setup.stock.thickness, job.plate.thickness if to is None else float(to))
