@@ -25,6 +25,7 @@ __all__ = [
     "Remark",
     "Section",
     "SetupMoves",
+    "Station",
 ]
 
 Axis: TypeAlias = Literal["X", "Y", "Z"]
@@ -105,6 +106,16 @@ class Index:
 
 
 @dataclass(frozen=True, slots=True)
+class Station:
+    """Go on at station ``number`` of a fixture, from 1: all that follows is counted from its zero.
+
+    Comes where the cutter is clear. The next moves go to the clear position first, then across.
+    """
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
 class Dwell:
     """Stay where the cutter is for ``seconds``."""
 
@@ -126,7 +137,7 @@ class Remark:
     text: str
 
 
-Move: TypeAlias = Rapid | Feed | Arc | Drill | Index | Dwell | Pause | Remark
+Move: TypeAlias = Rapid | Feed | Arc | Drill | Index | Station | Dwell | Pause | Remark
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,11 +61,12 @@ def motion(
             "kind": int(kind), "line": number, "start": at, "end": end, "centre": centre,
             "plane": 2, "turns": 0, "angle_start": before, "angle_end": angle,
             "feed": feed if kind in (1, 2, 3) else np.nan, "speed": speed, "cutter": cutter,
+            "station": 1,
         }
         row.update(more)
         rows.append(row)
         at = end
-    whole = ("kind", "line", "plane", "turns", "cutter")
+    whole = ("kind", "line", "plane", "turns", "cutter", "station")
     arrays = {
         name: np.array([row[name] for row in rows],
                        dtype=np.int64 if name in whole else np.float64)

@@ -37,7 +37,7 @@ def zigzag(moves: int) -> ReadProgram:
     whole = np.zeros(moves, dtype=np.int64)
     motion = Motion(
         whole + Kind.LINE, whole + np.arange(1, moves + 1), points[:-1], points[1:], none,
-        whole + 2, whole, zero, zero, zero + 200.0, zero + 24000.0, whole + 2)
+        whole + 2, whole, zero, zero, zero + 200.0, zero + 24000.0, whole + 2, whole + 1)
     lines = tuple(f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f}" for x, y, z in points[1:].tolist())
     return ReadProgram("large.nc", lines, motion, (), (), "mm", {})
 

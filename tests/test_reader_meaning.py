@@ -227,8 +227,24 @@ def test_up_to_machine_zero_counts_as_the_greatest_height() -> None:
 
 
 def test_another_work_offset_is_another_zero() -> None:
+    few = machine(offsets={"further": ["G55"]})
+    assert "another zero" in grave(read("G56\nG0 Z3.", on=few))[0]
     assert grave(read("G55\nG0 X1. Y2. Z3."))
-    assert grave(read("G1 X5.", opening=AT_1_2_3.replace("G54", "G56")))
+
+
+def test_another_station_is_told_by_its_offset_and_found_anew_from_above() -> None:
+    there = read("G1 Z-1.\nG0 Z3.\nG55\nG0 Z3.\nX1. Y2.\nG1 Z-1.\nG0 Z3.")
+    assert grave(there) == []
+    assert there.motion.station.tolist() == [1, 1, 1, 1, 2, 2, 2, 2]
+    assert there.motion.end[-1].tolist() == [1.0, 2.0, 3.0]
+    assert "before it has gone clear" in grave(read("G0 Z3.\nG55\nX1. Y2.\nG1 Z-1."))[0]
+
+
+def test_a_zero_that_changes_while_the_cutter_is_down_is_grave() -> None:
+    assert "cutter is down" in grave(read("G1 Z-1.\nG55\nG0 Z3."))[0]
+    again = "G1 X9.\n" * 60
+    assert "cutter is down" in grave(read(f"{again}G1 Z-1.\nG55\nG0 Z3."))[0]
+    assert grave(read("G1 Z-1.\nG54\nG0 Z3.")) == []
 
 
 def test_lengths_from_the_table_must_be_called_for() -> None:

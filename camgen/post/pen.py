@@ -11,7 +11,7 @@ from math import ceil
 from typing import Any, ClassVar, Final
 
 from camgen.faults import Fault, Refused
-from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station
 from camgen.post.arcs import Piece, arc_limits, arc_pieces
 from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
 from camgen.post.repeats import Body
@@ -41,7 +41,8 @@ class Pen:
     """Writes the blocks of one program or part for one machine.
 
     ``at`` is where the machine stands in counts, ``meant`` where the plan says it does in mm; None
-    where unknown. ``angle`` is the head's position in counts. ``values`` fill in the names in
+    where unknown. ``angle`` is the head's position in counts, ``station`` the one whose zero is in
+    force. ``values`` fill in the names in
     blocks of the workshop's own.
     """
 
@@ -79,6 +80,7 @@ class Pen:
         self.meant: list[float | None] = [None, None, None]
         self.lost = True
         self.angle = 0
+        self.station = 1
         self._rise = 0
         self._motion = ""
         self._feed_word = ""
@@ -601,6 +603,23 @@ class Pen:
         if self.meant[self.clear_axis] == self.clear_at:
             self.lose_position()
 
+    # Stations of a fixture
+
+    def _station(self, move: Station) -> None:
+        """The zero of another station, called where the cutter is clear; then all is found anew.
+
+        Nothing is known of where the new zero lies: the next move goes clear above it first.
+        """
+        if move.number == self.station:
+            return
+        self.cancel_cycle()
+        self.go_clear()
+        self.station = move.number
+        self.text.say(f"STATION {move.number}")
+        self.block(self.machine.offsets.stations[move.number - 1])
+        self.meant = [None, None, None]
+        self.lose_position()
+
     # The dividing head
 
     def _index(self, move: Index) -> None:
@@ -724,6 +743,7 @@ class Pen:
         Arc: _arc,
         Drill: _drill,
         Index: _index,
+        Station: _station,
         Dwell: lambda pen, move: pen.wait(move.seconds),
         Pause: _pause,
         Remark: lambda pen, move: pen.text.say(move.text),

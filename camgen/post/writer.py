@@ -12,7 +12,18 @@ from dataclasses import field, replace
 from itertools import pairwise
 
 from camgen.faults import Fault, Refused
-from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Remark, Section, SetupMoves
+from camgen.moves import (
+    Arc,
+    Drill,
+    Feed,
+    Index,
+    Move,
+    Rapid,
+    Remark,
+    Section,
+    SetupMoves,
+    Station,
+)
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.numbers import MM_PER_INCH
 from camgen.post.pen import Pen
@@ -63,13 +74,20 @@ class _Sheet:
     before: int
     spoken: Callable[[str], str] | None
 
+    @property
+    def stations(self) -> bool:
+        """Whether the setup is done at several stations."""
+        return any(isinstance(move, Station) for section in self.setup.sections
+                   for move in section.moves)
+
 
 @dataclass(slots=True)
 class _Parts:
     """Parts written so far, and the pen of the one being written.
 
     ``meant`` is where the plan left the cutter at the end of the last part, ``angle`` where that
-    part left the head, ``turned`` the last turn of the head that was planned.
+    part left the head, ``turned`` the last turn of the head that was planned, ``station`` the one
+    it ended at.
     """
 
     done: list[list[str]] = field(default_factory=list)
@@ -78,6 +96,7 @@ class _Parts:
     meant: list[float | None] = field(default_factory=lambda: [None, None, None])
     angle: int = 0
     turned: Index | None = None
+    station: int = 1
     subprograms: int = 0
 
 
@@ -142,6 +161,16 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
             f"{setup.title}: a dividing head must turn, and the machine file has none",
             "describe it under dividing, or choose another machine file with --post",
         )
+    stations = max((move.number for section in setup.sections for move in section.moves
+                    if isinstance(move, Station)), default=1)
+    zeros = machine.offsets.stations
+    if stations > max(len(zeros), 1):
+        yield Fault(
+            f"{setup.title}: {stations} stations need {stations} zeros, and the machine file has "
+            f"{' '.join(zeros) or 'no work offsets'}",
+            "name the control's further ones under offsets.further, or cut several pieces of one "
+            "stock with `repeat`",
+        )
 
 
 def _write_parts(sheet: _Sheet) -> list[list[str]]:
@@ -155,7 +184,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
         if parts.pen and each and stroke.first and section.cutter_number != parts.pen.cutter:
             _end(sheet, parts)
         if parts.pen is None:
-            _begin(sheet, parts)
+            _begin(sheet, parts, stroke)
             stroke = _begun_anew(stroke, parts)
         if largest is None:
             _write_stroke(sheet, parts, stroke)
@@ -169,7 +198,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             # The part is full: end it before this stroke, and begin the next with it.
             parts.pen, parts.warm = before, was_warm
             _end(sheet, parts)
-            _begin(sheet, parts)
+            _begin(sheet, parts, stroke)
             _write_stroke(sheet, parts, _begun_anew(stroke, parts))
         size = _size_when_ended(sheet, parts)
         if size > largest:
@@ -192,14 +221,21 @@ def _begun_anew(stroke: Stroke, parts: _Parts) -> Stroke:
     return replace(stroke, moves=moves, first=True)
 
 
-def _begin(sheet: _Sheet, parts: _Parts) -> None:
-    """Header and safe start of a part. Nothing moves but a retract in machine coordinates."""
+def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
+    """Header and safe start of a part. Nothing moves but a retract in machine coordinates.
+
+    ``stroke`` is the part's first: where it goes to another station, the part begins there.
+    """
     setup, machine = sheet.setup, sheet.machine
     program, arcs = machine.program, machine.arcs
     pen = Pen(machine, setup.retract_axis, setup.retract_to, sheet.spoken)
     # Where the plan left off: the part goes back there before it goes on.
     pen.meant = [*parts.meant]
     pen.angle = parts.angle
+    pen.station = parts.station
+    first = next((move for move in stroke.moves if not isinstance(move, Rapid | Remark)), None)
+    if isinstance(first, Station) and first.number != parts.station:
+        pen.station, pen.meant = first.number, [None, None, None]
     # Parts may lie in the control's memory side by side: no two subprograms have one number.
     pen.first_subprogram += parts.subprograms + 10 * sheet.before
     number = len(parts.done) + 1
@@ -224,7 +260,7 @@ def _begin(sheet: _Sheet, parts: _Parts) -> None:
     if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
         pen.block("G91.1" if arcs.style == "incremental" else "G90.1")
     if machine.offsets.work:
-        pen.block(machine.offsets.work)
+        pen.block(machine.offsets.stations[pen.station - 1])
     _retract_fully(pen)
     second = machine.second_rotary
     if second:
@@ -245,7 +281,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.set_media(False, False)
     pen.stop_spindle()
     pen.unwind()
-    parts.angle = pen.angle
+    parts.angle, parts.station = pen.angle, pen.station
     _retract_fully(pen)
     if machine.offsets.length == "table":
         pen.block("G49")
@@ -348,7 +384,8 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
         place = zip("XYZ", stand_here, strict=True)
         pen.text.say("BRING CUTTER TO " + " ".join(f"{name}{mm:g}" for name, mm in place))
     elif change.way == "by-hand" and offsets.length == "touch-off":
-        pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER")
+        each = " AT EVERY STATION" if sheet.stations else ""
+        pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER{each}")
     if change.way == "by-hand" or stand_here:
         pen.block(pen.g("M0"))
     if offsets.length == "table":
@@ -371,6 +408,11 @@ def _pieces(
     moves: tuple[Move, ...], setup: SetupMoves, machine: Machine
 ) -> list[tuple[tuple[Move, ...], Body | None]]:
     """Pieces of a section's moves that each begin clear of the work."""
+    if any(isinstance(move, Station) for move in moves[1:]):
+        return [piece for some in _by_station(moves) for piece in _pieces(some, setup, machine)]
+    if moves and isinstance(moves[0], Station):
+        (first, body), *rest = _pieces(moves[1:], setup, machine)
+        return [((moves[0], *first), body), *rest]
     cuts = [0, *_clear_places(moves, setup), len(moves)]
     plain = [moves[start:end] for start, end in pairwise(cuts)]
     if machine.subprograms.use:
@@ -386,6 +428,13 @@ def _pieces(
                 begin = plain[0][: len(plain[0]) - len(told[0])]
                 return [(begin, None), *(((), body) for body in bodies)]
     return [(piece, None) for piece in plain]
+
+
+def _by_station(moves: tuple[Move, ...]) -> Iterator[tuple[Move, ...]]:
+    """A section's moves cut before each that goes to another station."""
+    begins = [place for place, move in enumerate(moves) if isinstance(move, Station)]
+    for start, end in pairwise(sorted({0, *begins, len(moves)})):
+        yield moves[start:end]
 
 
 def _without_clearing(moves: tuple[Move, ...], setup: SetupMoves) -> tuple[Move, ...]:

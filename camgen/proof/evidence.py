@@ -6,6 +6,7 @@ Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -126,6 +127,20 @@ class Evidence:
         """The program's line of a piece."""
         return int(self.motion.line[piece])
 
+    def program(self, piece: int) -> str:
+        """The name of the program a piece stands in."""
+        return self.programs[int(self.program_of[piece])].name
+
+    def placed(self, proof: Proof, piece: int) -> Proof:
+        """A proof's answer told to be about a piece of motion: line, program, and place if none.
+
+        A ``piece`` of -1 is none.
+        """
+        if piece < 0:
+            return proof
+        return replace(proof, line=self.line(piece), program=self.program(piece),
+                       at=proof.at or self.at(piece))
+
     def proof(
         self, name: str, holds: bool, figure: float, limit: float, unit: str,
         piece: int | None = None, where: str | None = None,
@@ -133,11 +148,10 @@ class Evidence:
         """A proof's answer about this setup, its worst at ``piece``."""
         if where is None:
             where = self.place(piece) if piece is not None else ""
-        line = self.line(piece) if piece is not None else 0
-        return Proof(
-            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where, line,
-            self.at(piece) if piece is not None else None,
+        answer = Proof(
+            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where
         )
+        return self.placed(answer, -1 if piece is None else piece)
 
     def at_most(
         self, name: str, figure: float, limit: float, unit: str,
@@ -185,5 +199,5 @@ def _no_motion() -> Motion:
     whole = np.zeros(0, dtype=np.int64)
     flat, deep = np.zeros(0), np.zeros((0, 3))
     return Motion(
-        whole, whole, deep, deep, deep, whole, whole, flat, flat, flat, flat, whole
+        whole, whole, deep, deep, deep, whole, whole, flat, flat, flat, flat, whole, whole
     )

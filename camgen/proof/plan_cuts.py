@@ -249,6 +249,7 @@ def _flattened(cuts: Motion, piece: Ints, upright: Flags) -> tuple[Motion, Ints]
         end=pieces.end, centre=np.full((len(flat), 3), np.nan), plane=np.full(len(flat), 2),
         turns=np.zeros(len(flat), dtype=np.int64), angle_start=flat.angle_start,
         angle_end=flat.angle_end, feed=flat.feed, speed=flat.speed, cutter=flat.cutter,
+        station=flat.station,
     )
     rest = select(cuts, ~upright)
     both = Motion(

@@ -9,7 +9,7 @@ from dataclasses import field
 
 import numpy as np
 
-from camgen.moves import Arc, Drill, Dwell, Feed, Index, Pause, Plane, Rapid, SetupMoves
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Pause, Plane, Rapid, SetupMoves, Station
 from camgen.proof.way import Ints
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
@@ -45,7 +45,7 @@ _SENSES = {True: float(Kind.ARC_CLOCKWISE), False: float(Kind.ARC_ANTICLOCKWISE)
 class _Pen:
     """Where the laying out has got to, and the rows it has made.
 
-    A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move.
+    A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move, station.
     """
 
     x: float = NAN
@@ -54,6 +54,7 @@ class _Pen:
     angle: float = 0.0
     section: int = 0
     move: int = 0
+    station: int = 1
     rows: list[tuple[float, ...]] = field(default_factory=list)
 
     def go(
@@ -69,16 +70,22 @@ class _Pen:
             self.z = z
         self.rows.append(
             (kind, self.x, self.y, self.z, *centre, plane, self.angle, self.angle, feed,
-             self.section, self.move)
+             self.section, self.move, self.station)
         )
 
     def turn(self, degrees: float) -> None:
         """One index."""
         self.rows.append(
             (_INDEX, self.x, self.y, self.z, NAN, NAN, NAN, 2, self.angle, degrees, NAN,
-             self.section, self.move)
+             self.section, self.move, self.station)
         )
         self.angle = degrees
+
+    def go_on_at(self, station: int) -> None:
+        """Another station: where the cutter stands, counted from its zero, nobody knows."""
+        if station != self.station:
+            self.station = station
+            self.x = self.y = self.z = NAN
 
 
 def lay_out(moves: SetupMoves) -> Planned:
@@ -113,6 +120,8 @@ def lay_out(moves: SetupMoves) -> Planned:
                 pen.turn(move.degrees)
                 if move.space:
                     spaces.append(move.space)
+            elif isinstance(move, Station):
+                pen.go_on_at(move.number)
             elif isinstance(move, Dwell):
                 dwells += 1
             elif isinstance(move, Pause) and not move.optional:
@@ -123,12 +132,17 @@ def lay_out(moves: SetupMoves) -> Planned:
 
 def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
     """The rows as arrays, and the section of each."""
-    table = np.array(pen.rows, dtype=np.float64).reshape(len(pen.rows), 13)
+    table = np.array(pen.rows, dtype=np.float64).reshape(len(pen.rows), 14)
     places = np.concatenate([np.full((1, 3), NAN), table[:, 1:4]])
     for axis in range(3):
+        # At the beginning, and where a station's zero is new: the first place given after it.
         known = np.nonzero(np.isfinite(places[:, axis]))[0]
         if len(known):
-            places[: known[0], axis] = places[known[0], axis]
+            after = known[np.minimum(np.searchsorted(known, np.arange(len(places))),
+                                     len(known) - 1)]
+            gaps = np.isnan(places[:, axis])
+            gaps[known[-1]:] = False
+            places[gaps, axis] = places[after[gaps], axis]
     section_of = table[:, 11].astype(np.int64)
     speeds = np.array([s.rpm if s.clockwise else -s.rpm for s in moves.sections] or [0.0])
     cutters = np.array([s.cutter_number for s in moves.sections] or [0], dtype=np.int64)
@@ -145,6 +159,7 @@ def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
         feed=table[:, 10],
         speed=speeds[section_of],
         cutter=cutters[section_of],
+        station=table[:, 13].astype(np.int64),
     )
     return motion, section_of
 

@@ -81,7 +81,7 @@ def joined(motions: tuple[Motion, ...]) -> Motion:
 
 _FIELDS = (
     "kind", "line", "start", "end", "centre", "plane", "turns", "angle_start", "angle_end",
-    "feed", "speed", "cutter",
+    "feed", "speed", "cutter", "station",
 )
 
 

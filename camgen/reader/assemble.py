@@ -27,11 +27,11 @@ _ROUND_ABOUT: Final = ((1, 2), (2, 0), (0, 1))
 
 
 def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) -> Motion:
-    """Motion of ``rows``, pieces of (m, 14) as in :data:`camgen.reader.state.Row`.
+    """Motion of ``rows``, pieces of (m, 15) as in :data:`camgen.reader.state.Row`.
 
     ``first`` is the place before the first piece, nan where not known.
     """
-    table = np.concatenate(rows) if rows else np.zeros((0, 14))
+    table = np.concatenate(rows) if rows else np.zeros((0, 15))
     count = len(table)
     places = np.empty((count + 1, 3))
     places[0] = first
@@ -65,6 +65,7 @@ def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) 
         feed=table[:, 11].copy(),
         speed=table[:, 12].copy(),
         cutter=table[:, 13].astype(np.int64),
+        station=table[:, 14].astype(np.int64),
     )
 
 

@@ -121,7 +121,7 @@ def _doing(events: tuple[Event, ...]) -> list[Event]:
 
 _FIELDS: Final = (
     "kind", "line", "start", "end", "centre", "plane", "turns", "angle_start", "angle_end",
-    "feed", "speed", "cutter",
+    "feed", "speed", "cutter", "station",
 )
 
 

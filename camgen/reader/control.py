@@ -14,7 +14,7 @@ from typing import Final, Literal
 
 from camgen.faults import Fault, Place
 from camgen.reader.drilling import Drilling
-from camgen.reader.motion import Kind
+from camgen.reader.motion import FIGURES, Figure, Kind
 from camgen.reader.moving import CENTRES
 from camgen.reader.placing import Placing
 from camgen.reader.state import NAN
@@ -22,6 +22,8 @@ from camgen.reader.words import Block, Word
 
 __all__ = ["Control", "Outcome"]
 
+# What an M word might change: it moves no axis (ISO 6983-1, from memory).
+_OF_AN_ACTION: Final[tuple[Figure, ...]] = ("speeds", "cutters", "turns", "time")
 # Where the spindle is started by hand, a message tells the operator how.
 _BY_HAND: Final = re.compile(
     r"(?P<stop>STOP\s+(?:THE\s+)?SPINDLE|SPINDEL\s+HALT|ARRETER\s+LA\s+BROCHE)"
@@ -64,7 +66,7 @@ class Control(Drilling, Placing):
                     )
                 )
             else:
-                self.grave(trouble.message, line, trouble.column)
+                self.unknown(trouble.message, line, trouble.column)
         for comment in block.comments:
             self._comment(line, comment)
         if not block.words:
@@ -89,7 +91,8 @@ class Control(Drilling, Placing):
             else:
                 name = letter
                 if letter in values:
-                    self.grave(f"{letter} stands twice in one block", line, column)
+                    self.grave(f"{letter} stands twice in one block", line, column,
+                               unsure=FIGURES)
                 if not pointed:
                     if letter in dialect.places:
                         value /= dialect.places[letter]
@@ -104,7 +107,7 @@ class Control(Drilling, Placing):
                 self.grave(
                     f"{letter}{value:g} has no decimal point: read here as {value:g}, by some "
                     "controls as a number of their least steps", line, column,
-                    sort="no decimal point",
+                    sort="no decimal point", unsure=("places", "depths", "time"),
                 )
         if self.ended:
             return None
@@ -169,7 +172,7 @@ class Control(Drilling, Placing):
                         line, column,
                     )
                 else:
-                    self.grave(
+                    self.unknown(
                         f"{name} is not known here: what it makes the machine do is not shown",
                         line, column,
                     )
@@ -179,7 +182,7 @@ class Control(Drilling, Placing):
                 if once >= 0:
                     self.grave(
                         f"G{once / 10:g} and G{code / 10:g} in one block contradict each other",
-                        line, column,
+                        line, column, unsure=FIGURES,
                     )
                 once = code
             elif group in modal:
@@ -194,7 +197,7 @@ class Control(Drilling, Placing):
                 else:
                     self.grave(
                         f"G{first / 10:g} and G{code / 10:g} in one block contradict each other",
-                        line, column,
+                        line, column, unsure=FIGURES,
                     )
                     modal[group] = (code, column)
             else:
@@ -216,7 +219,8 @@ class Control(Drilling, Placing):
                     f"{wanted}", line, column,
                 )
             if self.moved_cutting and is_inch != (self.unit == 25.4):
-                self.grave("units change in the middle of the program", line, column)
+                self.grave("units change in the middle of the program", line, column,
+                           unsure=("places", "depths", "feeds", "time"))
             self.unit = 25.4 if is_inch else 1.0
         if "feed" in modal:
             code, _ = modal["feed"]
@@ -276,7 +280,8 @@ class Control(Drilling, Placing):
         ]
         time = next((word for word in given if word.letter == wanted), None)
         if time is None:
-            self.grave(f"G4 without its {wanted} word: how long is not said", line)
+            self.grave(f"G4 without its {wanted} word: how long is not said", line,
+                       unsure=("time",))
             time = next((word for word in given if word.letter in "PX"), None)
             if time is None:
                 return
@@ -329,7 +334,8 @@ class Control(Drilling, Placing):
         if "T" in numbers:
             number = numbers["T"]
             if number != int(number) or number < 0:
-                self.grave(f"T{number:g} is not the number of a cutter", line, columns["T"])
+                self.grave(f"T{number:g} is not the number of a cutter", line, columns["T"],
+                           unsure=("cutters",))
             else:
                 self.selected = int(number)
                 # Without a changer there is nothing to get ready: T itself names the cutter.
@@ -343,7 +349,7 @@ class Control(Drilling, Placing):
         if self.told and self.told != self.selected:
             self.grave(
                 f"T{self.selected}, but the operator is told to fit cutter {self.told}",
-                line, columns.get("T", 0),
+                line, columns.get("T", 0), unsure=("cutters",),
             )
         self._change(line, self.selected)
 
@@ -377,7 +383,8 @@ class Control(Drilling, Placing):
             if code in dialect.clockwise or code in dialect.anticlockwise or code in dialect.stop:
                 senses += 1
                 if senses == 2:
-                    self.grave("two spindle words in one block contradict each other", line, column)
+                    self.grave("two spindle words in one block contradict each other", line,
+                               column, unsure=("speeds",))
                 self._spindle(line, code, column)
             elif code in dialect.ends or code in (0, 1, 98, 99, dialect.call[1], dialect.back[1]):
                 after.append((code, column))
@@ -393,9 +400,9 @@ class Control(Drilling, Placing):
                 self.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
             else:
                 name = f"M{code}" if code >= 0 else "this M word"
-                self.grave(
+                self.unknown(
                     f"{name} is not known here: what it makes the machine do is not shown",
-                    line, column,
+                    line, column, _OF_AN_ACTION,
                 )
         if len(after) > 1:
             self.grave("two words in one block that stop or end the program", line, after[1][1])
@@ -430,6 +437,7 @@ class Control(Drilling, Placing):
                 self.grave(
                     f"G{code // 10}: the control moves the cutter aside by a figure of its own "
                     "table; the way shown is the one written", line, column,
+                    unsure=("places", "time"),
                 )
         if "cutter length" in modal:
             code, column = modal["cutter length"]
@@ -449,35 +457,52 @@ class Control(Drilling, Placing):
         if self.dialect.touch_off:
             self.grave(
                 "G43 though the machine file says that lengths are touched off: the figure in the "
-                "control's table is not known", line, column,
+                "control's table is not known", line, column, unsure=("depths",),
             )
         if number < 0 or number != int(number):
-            self.grave("G43 without the number H of its figure", line, column)
+            self.grave("G43 without the number H of its figure", line, column,
+                       unsure=("depths",))
             return
         self.length_offset = int(number)
         self.said.discard("no length offset")
         if self.cutter and self.length_offset != self.cutter:
             self.grave(
                 f"G43 H{self.length_offset} while cutter {self.cutter} is in the spindle",
-                line, column,
+                line, column, unsure=("depths",),
             )
 
     def _work_offset(self, line: int, code: int, column: int) -> None:
-        wanted = self.machine.offsets.work
-        own = round(float(wanted[1:]) * 10) if wanted else 540
-        if self.work and code != self.work:
-            self.grave(
-                f"G{code / 10:g} after G{self.work / 10:g}: how the two zeros lie to each other is "
-                "not known; both are shown as one", line, column,
-            )
-            self.position = [NAN, NAN, NAN]
-        elif code != own:
-            self.grave(
-                f"G{code / 10:g} though the machine file's programs use G{own / 10:g}: another "
-                "zero", line, column,
-            )
-        self.work = code
+        stations = self.dialect.stations or (540,)
         self.said.add("work offset")
+        if code == self.work:
+            return
+        if code not in stations:
+            self.grave(
+                f"G{code / 10:g} though the machine file's programs use "
+                f"{', '.join(f'G{known / 10:g}' for known in stations)}: another zero",
+                line, column,
+            )
+        elif self.work:
+            self.notes.add(
+                f"G{code / 10:g} after G{self.work / 10:g}: how the zeros of stations lie to each "
+                "other is not known here; all are shown as one", line, column,
+                sort="another station",
+            )
+        elif code != stations[0]:
+            self.notes.add(
+                f"begins with G{code / 10:g}, the zero of station {stations.index(code) + 1}",
+                line, column,
+            )
+        if self.work:
+            if self.cutting:
+                self.grave(
+                    f"G{code / 10:g} while the cutter is down: the zero changes before it has gone "
+                    "clear", line, column,
+                )
+            self.position = [NAN, NAN, NAN]
+            self.lost = {0, 1, 2}
+        self.work = code
+        self.station = stations.index(code) + 1 if code in stations else 0
 
     def _motion(
         self,
@@ -513,7 +538,7 @@ class Control(Drilling, Placing):
             if word and once != 530 and self.motion != -1 and (axes or turning):
                 self.grave(
                     f"G{once / 10:g} and G{self.motion / 10:g} in one block both want its axis "
-                    "words", line, modal["motion"][1],
+                    "words", line, modal["motion"][1], unsure=("places", "depths", "time"),
                 )
             if once in (280, 300):
                 self._reference(line, numbers, axes)
@@ -526,7 +551,8 @@ class Control(Drilling, Placing):
             self._cycle(line, numbers, columns, axes, turning, used, word)
             return
         if word and modal["motion"][0] in self.dialect.cancel and (axes or turning):
-            self.grave("axis words beside the word that ends a cycle", line)
+            self.grave("axis words beside the word that ends a cycle", line,
+                       unsure=("places", "depths", "time"))
             return
         if self.motion in (20, 30):
             centres = [letter for letter in CENTRES if letter in numbers]
@@ -541,7 +567,7 @@ class Control(Drilling, Placing):
             letter = axes[0] if axes else self.dialect.rotary
             self.grave(
                 f"{letter} with no move word in force (G0, G1, G2, G3): taken here for a rapid",
-                line, columns[letter],
+                line, columns[letter], unsure=("places", "depths", "time"),
             )
         target = self._target(line, numbers)
         if turning:
@@ -554,13 +580,17 @@ class Control(Drilling, Placing):
         if ending and letter in "PLQH":
             return
         if letter in "IJKRQ":
-            self.grave(f"{letter} without the word that uses it", line, column)
+            self.unknown(f"{letter} without the word that uses it", line, column,
+                         ("places", "depths", "time"))
         elif letter in "PLHD":
             self.notes.add(f"{letter} does nothing in this block", line, column)
         elif letter in "ABCUVW" or letter in "XYZ":
-            self.grave(f"{letter}: the machine file knows no such axis", line, column)
+            self.unknown(
+                f"{letter}: the machine file knows no such axis", line, column,
+                ("turns", "time") if letter in "ABC" else ("places", "depths", "time"),
+            )
         else:
-            self.grave(f"{letter} is not a word known here", line, column)
+            self.unknown(f"{letter} is not a word known here", line, column)
 
     def _ending(
         self,
@@ -588,7 +618,7 @@ class Control(Drilling, Placing):
                 outcome = self._call(line, code, numbers, column)
             elif code in (99, dialect.back[1]):
                 if "P" in numbers and dialect.call[0] != "P":
-                    self.grave("a return to a numbered block is not followed here", line, column)
+                    self.unknown("a return to a numbered block is not followed here", line, column)
                 outcome = Outcome("return")
         return outcome
 
@@ -603,9 +633,9 @@ class Control(Drilling, Placing):
             # Eight figures: how often, then which (common practice, no source).
             repeats, number = divmod(number, 10_000)
         if number < 0 or number != int(number):
-            self.grave("a call without the number of a subprogram", line, column)
+            self.unknown("a call without the number of a subprogram", line, column)
             return None
         if repeats != int(repeats) or not 0 <= repeats <= 10_000:
-            self.grave(f"a subprogram {repeats:g} times", line, column)
+            self.unknown(f"a subprogram {repeats:g} times", line, column)
             return None
         return Outcome("call", int(number), int(repeats))

@@ -56,7 +56,8 @@ class Dialect:
     against ISO 841; ``places`` the worth of a number's last place where it has no point (empty
     unless the machine file says so); ``pointed`` the letters that must have one. ``hand_message``
     and ``change_message`` read back what an operator is told; ``message_changes`` is true where
-    nothing but the message changes the cutter.
+    nothing but the message changes the cutter; ``stations`` are the work offsets of a fixture's
+    stations, in tenths.
     """
 
     axes: dict[str, int]
@@ -88,6 +89,7 @@ class Dialect:
     call: tuple[str, int]
     back: tuple[str, int]
     label: str
+    stations: tuple[int, ...]
 
 
 @lru_cache(maxsize=32)
@@ -102,8 +104,9 @@ def dialect_of(machine: Machine) -> Dialect:
     second = machine.second_rotary
     words = machine.spindle_words
     groups = dict(GROUPS)
-    if machine.offsets.work:
-        groups.setdefault(code_of(machine.offsets.work), "work offset")
+    stations = tuple(code_of(word) for word in machine.offsets.stations)
+    for code in stations:
+        groups.setdefault(code, "work offset")
     cycles = dict(CYCLES)
     cancel = {800}
     if machine.cycles.use:
@@ -166,6 +169,7 @@ def dialect_of(machine: Machine) -> Dialect:
         retract_axes=frozenset(retract),
         call=_call(machine.subprograms.call, "{number}"),
         back=_call(machine.subprograms.back, ""),
+        stations=stations,
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
 

@@ -7,14 +7,14 @@ angles degrees, feeds mm/min, speeds rev/min, times seconds, whatever units the 
 from __future__ import annotations
 
 from enum import IntEnum
-from typing import Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camgen.values import dataclass
 
-__all__ = ["Event", "Finding", "Kind", "Motion", "ReadProgram"]
+__all__ = ["FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram"]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
@@ -40,7 +40,10 @@ class Motion:
     turns beyond the first of an arc; ``angle_start`` and ``angle_end`` (n,) the dividing head's
     position, degrees, counted on without wrapping; ``feed`` (n,) mm/min along the path, nan for
     rapids; ``speed`` (n,) rev/min, negative when anticlockwise, 0 when off; ``cutter`` (n,) number
-    of the cutter in the spindle, 0 before any is known.
+    of the cutter in the spindle, 0 before any is known; ``station`` (n,) which of the machine
+    file's work offsets is in force, from 1 as where none is said, 0 for one that it does not name.
+    How the stations' zeros lie to each other is not known: each piece ends at a place counted from
+    its own.
 
     Each piece starts where the one before it ended. The reader leaves no gaps: a place nobody knows
     yet is taken to be the first one given after it, so that the first moves may go nowhere; a
@@ -60,6 +63,7 @@ class Motion:
     feed: Floats
     speed: Floats
     cutter: Ints
+    station: Ints
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -87,19 +91,35 @@ class Event:
     value: float = 0.0
 
 
+Figure: TypeAlias = Literal["places", "depths", "feeds", "speeds", "cutters", "turns", "time"]
+"""A part of what is said of a program: its extents, how deep it goes, and so on."""
+FIGURES: Final[tuple[Figure, ...]] = get_args(Figure)
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something about the text that a person should know. ``grave``: do not run this program."""
+    """Something about the text that a person should know. ``grave``: do not run this program.
+
+    ``unsure`` are the figures that cannot be relied on from here on, because the text says
+    something that is not known here.
+    """
 
     message: str
     line: int
     column: int = 0
     grave: bool = False
+    unsure: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True)
 class ReadProgram:
-    """A program as read: its text's lines, the motion, the events, the findings."""
+    """A program as read: its text's lines, the motion, the events, the findings.
+
+    ``unsure`` is, for each figure that cannot be relied on, the line from which on, in the order
+    the control comes to them. ``files`` are the names of other files whose lines follow the
+    program's own, each with the number of its lines that come before: subprograms that stand
+    beside it, or further parts of one program.
+    """
 
     name: str
     lines: tuple[str, ...]
@@ -108,3 +128,13 @@ class ReadProgram:
     findings: tuple[Finding, ...]
     units: Literal["mm", "inch"]
     words: dict[str, int]
+    unsure: tuple[tuple[Figure, int], ...] = ()
+    files: tuple[tuple[str, int], ...] = ()
+
+    def where(self, line: int) -> tuple[str, int]:
+        """The file that line ``line`` stands in, and which line of it that is."""
+        name, before = self.name, 0
+        for other, first in self.files:
+            if line > first:
+                name, before = other, first
+        return name, line - before

@@ -142,6 +142,7 @@ class _Run:
             self.chunks.append(np.array(control.rows, dtype=np.float64).reshape(-1, COLUMNS))
             control.made_before += len(control.rows)
             control.angle_before = control.rows[-1][10]
+            control.kind_before = control.rows[-1][0]
             control.rows.clear()
 
     def carry_out(self) -> list[Floats]:
@@ -188,6 +189,7 @@ class _Run:
             self.chunks.append(rows)
             control.made_before += len(rows)
             control.angle_before = control.angle
+            control.kind_before = float(rows[-1, 0])
         if count < end - begin:
             self.reach = _FIRST_REACH
             # Where trouble comes thick, setting out again and again costs more than it saves.

@@ -51,7 +51,7 @@ def _held(column: Floats, before: float) -> Floats:
 def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats]:
     """Carry out lines ``begin`` to ``end`` (within the page) as far as all is plain.
 
-    Gives the number of lines carried out, and the rows (m, 14) they make.
+    Gives the number of lines carried out, and the rows (m, 15) they make.
     """
     table = page.table[begin:end]
     nothing = np.zeros((0, COLUMNS))
@@ -112,6 +112,7 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     rows[:, 11] = np.where(mode == 0, np.nan, feed)[made]
     rows[:, 12] = control.speed
     rows[:, 13] = control.cutter
+    rows[:, 14] = control.station
 
     if control.numbered and counted[:count].any():
         control.block_number = float(numbers[:count][counted[:count]][-1])

@@ -1,7 +1,8 @@
 """What a control holds while it carries out a program, and what it has done so far.
 
-Places are kept in the control's own sense of each axis, mm, in the frame of the first work offset
-without local shifts. ``nan`` is a place nobody knows; ``inf`` along Z is "up, out of the way".
+Places are kept in the control's own sense of each axis, mm, in the frame of the work offset in
+force, without local shifts. ``nan`` is a place nobody knows; ``inf`` along Z is "up, out of the
+way".
 """
 
 from __future__ import annotations
@@ -13,18 +14,19 @@ from typing import Final, TypeAlias
 
 from camgen.faults import Fault
 from camgen.reader.dialect import Dialect
-from camgen.reader.motion import Event, EventKind, Kind
+from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind
 from camgen.reader.notes import Notes
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
 __all__ = ["COLUMNS", "NAN", "PLANES", "Row", "State"]
 
-COLUMNS: Final = 14
+COLUMNS: Final = 15
 Row: TypeAlias = tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float
+    float, float, float, float, float, float, float, float, float, float, float, float, float,
+    float, float,
 ]
-"""kind, line, end X Y Z, centre X Y Z, plane, turns, angle, feed, speed, cutter."""
+"""kind, line, end X Y Z, centre X Y Z, plane, turns, angle, feed, speed, cutter, station."""
 
 # The two axes of the plane whose normal is X, Y, Z: ISO 841's order, so that anticlockwise turns
 # the first towards the second.
@@ -51,6 +53,7 @@ class State:
     words: dict[str, int] = field(default_factory=dict)
     made_before: int = 0
     angle_before: float = 0.0
+    kind_before: float = float(Kind.RAPID)
 
     motion: int = -1
     plane: int = 2
@@ -63,6 +66,7 @@ class State:
     side: int = 400
     length_offset: int = 0
     work: int = 0
+    station: int = 1
     to_level: bool = False
     position: list[float] = field(default_factory=lambda: [NAN, NAN, NAN])
     shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
@@ -106,13 +110,31 @@ class State:
         """The spindle's speed, rev/min, signed."""
         return self.sense * self.rate
 
+    @property
+    def cutting(self) -> bool:
+        """Whether the last piece made was a cut: the cutter has not been taken out since."""
+        kind = self.rows[-1][0] if self.rows else self.kind_before
+        return kind not in (Kind.RAPID, Kind.INDEX)
+
     def event(self, kind: EventKind, line: int, text: str = "", value: float = 0.0) -> None:
         """Note something done besides moving."""
         self.events.append(Event(kind, line, self.made, text, value))
 
-    def grave(self, message: str, line: int, column: int = 0, sort: str = "") -> None:
-        """Note something for which this program must not be run."""
-        self.notes.add(message, line, column, grave=True, sort=sort)
+    def grave(
+        self, message: str, line: int, column: int = 0, sort: str = "",
+        unsure: tuple[Figure, ...] = (),
+    ) -> None:
+        """Note something for which this program must not be run.
+
+        ``unsure`` are the figures that cannot be relied on from here on.
+        """
+        self.notes.add(message, line, column, grave=True, sort=sort, unsure=unsure)
+
+    def unknown(
+        self, message: str, line: int, column: int, unsure: tuple[Figure, ...] = FIGURES
+    ) -> None:
+        """Note a word that is not known: each with its place, however many there are."""
+        self.notes.add(message, line, column, grave=True, unsure=unsure, unknown=True)
 
     def once(self, key: str) -> bool:
         """Whether ``key`` is said for the first time."""
@@ -134,7 +156,7 @@ class State:
             (
                 float(kind), float(line), end[0], end[1], end[2], centre[0], centre[1], centre[2],
                 float(self.plane), float(turns), self.angle, feed, self.sense * self.rate,
-                float(self.cutter),
+                float(self.cutter), float(self.station),
             )
         )
 

@@ -400,6 +400,11 @@ class OffsetWords(FileModel):
     """Work and length offsets, and local shifts."""
 
     work: GWord | None = Field("G54", description="work offset word; null: none is written")
+    further: tuple[GWord, ...] = Field(
+        ("G55", "G56", "G57", "G58", "G59"),
+        max_length=60,
+        description="words of further work offsets, for fixtures of several stations; []: none",
+    )
     length: Literal["touch-off", "table"] = Field(
         "touch-off",
         description="touch-off: Z is set anew for each cutter; table: G43 H at each change",
@@ -418,6 +423,17 @@ class OffsetWords(FileModel):
             "program broken off within a subprogram the zero is still shifted: set it anew"
         ),
     )
+
+    @property
+    def stations(self) -> tuple[str, ...]:
+        """The words of a fixture's zeros, the first station's first; none without work offsets.
+
+        >>> OffsetWords(work="G55", further=("G54", "G55", "G56")).stations
+        ('G55', 'G54', 'G56')
+        """
+        if self.work is None:
+            return ()
+        return (self.work, *dict.fromkeys(word for word in self.further if word != self.work))
 
 
 class RetractWords(FileModel):
