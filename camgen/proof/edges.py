@@ -118,7 +118,7 @@ class _Feature:
 def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     """The slices of the layout's part, from above; points no further than ``spacing`` mm apart."""
     part = layout.part
-    thickness = layout.top - layout.bottom
+    thickness = layout.face - layout.bottom
     features = _features(part, thickness)
     depths = sorted({f.depth for f in features if f.depth < thickness - 1e-9})
     levels = [0.0, *depths, thickness]
@@ -142,11 +142,11 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
         if here:
             region = shapely.difference(solid, shapely.union_all([regions[f.name] for f in here]))
         blind = np.array(
-            [(h.x, h.y, layout.top - h.depth - h.diameter) for h in part.blind
+            [(h.x, h.y, layout.face - h.depth - h.diameter) for h in part.blind
              if h.depth is not None and h.depth <= upper + 1e-9 and not _goes_on(part, h)]
         ).reshape(-1, 3)
         slices.append(
-            Slice(layout.top - upper, layout.top - lower, lower >= thickness - 1e-9,
+            Slice(layout.face - upper, layout.face - lower, lower >= thickness - 1e-9,
                   Edges.of([e for e in edges if len(e.points)], region), blind)
         )
     return tuple(slices)
@@ -174,7 +174,7 @@ def _features(part: PartShape, thickness: float) -> list[_Feature]:
         features.append(_Feature(hole.name, hole.group or hole.name, (path,), depth,
                                  hole.diameter))
     features += [
-        _Feature(recess.name, "pocket " + recess.name, recess.area.paths,
+        _Feature(recess.name, "pocket " + recess.pocket, recess.area.paths,
                  min(recess.depth, thickness))
         for recess in part.recesses
     ]

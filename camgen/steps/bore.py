@@ -112,11 +112,11 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     layout, cutter = bench.flat, bench.cutter
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
-    deep = layout.top - min(bottoms.values())
+    deep = layout.face - min(bottoms.values())
     finish = _finish(bench, words)
     cut = milling(bench, cutter.diameter, deep)
     last_cut, _ = finishing(
-        bench, finish / words.passes, layout.top, layout.top - deep, cut.speed
+        bench, finish / words.passes, layout.face, layout.face - deep, cut.speed
     )
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
@@ -132,14 +132,14 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
         for radius in rings:
             ring = circle(centre, radius, clockwise=not climb)
             one += above(layout, ring.start)
-            one += enter(rough, layout.top, cleared=False)
-            one += laps(ring, layout.top, bottom, cut, rough, climb)
+            one += enter(rough, layout.face, cleared=False)
+            one += laps(ring, layout.face, bottom, cut, rough, climb)
         one.append(Feed(rough.along, x=centre.x, y=centre.y))
         # A hole that a long cutter cannot finish at once is finished level by level.
-        levels = math.ceil((layout.top - bottom) / last_cut.depth - 1e-9)
+        levels = math.ceil((layout.face - bottom) / last_cut.depth - 1e-9)
         for level in range(1, levels + 1):
             if levels > 1:
-                height = layout.top - (layout.top - bottom) * level / levels
+                height = layout.face - (layout.face - bottom) * level / levels
                 one.append(Feed(fine.straight, z=height))
             for number in range(words.passes):
                 radius = last - finish * (words.passes - 1 - number) / words.passes

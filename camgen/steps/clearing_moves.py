@@ -32,7 +32,7 @@ def clear_level(
     moves: list[Move] = []
     for entry, passes in zip(found.entries, found.passes, strict=True):
         moves += above(layout, entry.start)
-        moves += enter(slotting, top, cleared=top < layout.top)
+        moves += enter(slotting, top, cleared=top < layout.face)
         moves += laps(entry, top, bottom, slot, slotting, wall_on_right=True)
         risen = len(moves)
         for one in passes:
@@ -46,7 +46,7 @@ def clear_level(
             elif one.over_cleared:
                 moves.append(Feed(travel, x=begin.x, y=begin.y))
             else:
-                moves.append(Rapid(z=layout.top + layout.clearance))
+                moves.append(Rapid(z=layout.face + layout.clearance))
                 moves.append(Rapid(x=begin.x, y=begin.y))
                 moves.append(Feed(down, z=hover))
                 moves.append(Feed(min(clearing.along, down), z=bottom))

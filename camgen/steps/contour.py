@@ -123,11 +123,11 @@ def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
         faults.append(
             Fault("tabs and a skin in one step", "one of them is enough", bench.place("tabs"))
         )
-    if words.tabs is not None and words.tabs.height >= layout.top - layout.bottom:
+    if words.tabs is not None and words.tabs.height >= layout.face - layout.bottom:
         faults.append(
             Fault(
                 f"tabs {words.tabs.height:g} mm high stand through the whole stock, "
-                f"{layout.top - layout.bottom:g} mm",
+                f"{layout.face - layout.bottom:g} mm",
                 "lower tabs",
                 bench.place("tabs", "height"),
             )
@@ -141,11 +141,11 @@ def _bottom(bench: Bench, words: ContourWords) -> tuple[float, list[Fault]]:
     if words.skin is None:
         return through(bench, bench.cutter.corner_radius)
     bottom = layout.bottom + words.skin
-    if bottom < layout.top:
+    if bottom < layout.face:
         return bottom, []
     return bottom, [
         Fault(
-            f"a skin of {words.skin:g} mm is the whole stock, {layout.top - layout.bottom:g} mm",
+            f"a skin of {words.skin:g} mm is the whole stock, {layout.face - layout.bottom:g} mm",
             "a thinner skin",
             bench.place("skin"),
         )
@@ -334,10 +334,10 @@ def plan_contours(
     """The walls of one piece, ``own``, on every piece: laps down, the last pass at full depth."""
     layout, cutter = bench.flat, bench.cutter
     bottom, _ = _bottom(bench, words)
-    deep = layout.top - bottom
+    deep = layout.face - bottom
     left = finish_left(bench, words)
     cut = milling(bench, cutter.diameter, deep)
-    last_cut, levels = finishing(bench, left, layout.top, bottom, cut.speed)
+    last_cut, levels = finishing(bench, left, layout.face, bottom, cut.speed)
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
@@ -351,8 +351,8 @@ def plan_contours(
         over = [around.nearest(tab) for tab in wall.tabs]
         lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
         one += above(layout, around.start)
-        one += enter(rough, layout.top, cleared=False)
-        one += laps(around, layout.top, bottom, cut, rough, climb, lift)
+        one += enter(rough, layout.face, cleared=False)
+        one += laps(around, layout.face, bottom, cut, rough, climb, lift)
         if math.dist(around.start, onto.start) > 1e-6:
             one.append(Feed(rough.along, x=onto.start.x, y=onto.start.y))
         over = [wall.last.nearest(tab) for tab in wall.tabs]

@@ -75,7 +75,7 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        elif layout.top - deep < layout.floor:
+        elif layout.face - deep < layout.floor:
             faults.append(
                 Fault(
                     f"the cone of {hole.name} is {deep:.2f} mm deep, below what may be cut into",
@@ -98,8 +98,8 @@ def plan(bench: Bench, words: Countersink) -> PlannedStep:
             Drill(
                 centre.x,
                 centre.y,
-                clearance=layout.top + layout.clearance,
-                bottom=layout.top - point_length(bench.cutter, hole.countersink),
+                clearance=layout.face + layout.clearance,
+                bottom=layout.face - point_length(bench.cutter, hole.countersink),
                 feed=cut.feed,
                 travel=layout.safe_height,
                 dwell=DWELL,

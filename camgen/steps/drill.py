@@ -42,7 +42,7 @@ def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, li
     if words.depth is None:
         smaller = bench.cutter.diameter < hole.diameter - 1e-9
         return bottom_of(bench, hole, 0.0 if hole.depth is not None and smaller else point)
-    bottom = layout.top - words.depth - point
+    bottom = layout.face - words.depth - point
     if bottom >= layout.floor - 1e-9:
         return bottom, []
     return bottom, [
@@ -77,7 +77,7 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     layout = bench.flat
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
-    cut = drilling(bench, layout.top - min(bottoms.values()) - point_length(bench.cutter))
+    cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
     moves: list[Move] = away(layout)
     for hole, centre in centres(layout, holes):
@@ -86,11 +86,11 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
             Stroke(
                 centre.x,
                 centre.y,
-                clearance=layout.top + layout.clearance,
+                clearance=layout.face + layout.clearance,
                 bottom=bottom,
                 feed=cut.feed,
                 travel=layout.safe_height,
-                peck=peck if peck < layout.top - bottom - 1e-9 else 0.0,
+                peck=peck if peck < layout.face - bottom - 1e-9 else 0.0,
             )
         )
     moves += away(layout)

@@ -87,7 +87,7 @@ def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float,
     layout = bench.flat
     if hole.depth is None:
         return through(bench, extra)
-    bottom = layout.top - hole.depth - extra
+    bottom = layout.face - hole.depth - extra
     if bottom >= layout.floor - 1e-9:
         return bottom, []
     return bottom, [

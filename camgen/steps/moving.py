@@ -89,7 +89,7 @@ def above(layout: FlatLayout, point: Point) -> list[Move]:
     return [
         Rapid(z=layout.safe_height),
         Rapid(x=point.x, y=point.y),
-        Rapid(z=layout.top + layout.clearance),
+        Rapid(z=layout.face + layout.clearance),
     ]
 
 

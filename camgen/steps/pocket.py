@@ -150,8 +150,8 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
             "most, but for the ways in"
         )
         levels = math.ceil(recess.depth / cut.depth - 1e-9)
-        depths = [layout.top - recess.depth * (n + 1) / levels for n in range(levels)]
-        top = layout.top
+        depths = [layout.face - recess.depth * (n + 1) / levels for n in range(levels)]
+        top = layout.face
         for bottom in depths:
             one += clear_level(bench, found, top, bottom, cut, slot)
             top = bottom
@@ -168,7 +168,7 @@ def _walls(
     """The last pass along every wall, entered and left along its own direction."""
     layout, radius = bench.flat, bench.cutter.diameter / 2
     last, levels = finishing(
-        bench, _finish(bench, words), layout.top, layout.top - recess.depth, speed
+        bench, _finish(bench, words), layout.face, layout.face - recess.depth, speed
     )
     fine = Feeds.on(bench.machine, last.feed, last.plunge_feed, radius)
     climb = words.direction == "climb"

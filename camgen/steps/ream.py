@@ -68,14 +68,14 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
         hole.name: bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[0]
         for hole in holes
     }
-    cut = drilling(bench, layout.top - min(bottoms.values()), drilled=words.drilled)
+    cut = drilling(bench, layout.face - min(bottoms.values()), drilled=words.drilled)
     moves: list[Move] = away(layout)
     for hole, centre in centres(layout, holes):
         moves.append(
             Drill(
                 centre.x,
                 centre.y,
-                clearance=layout.top + layout.clearance,
+                clearance=layout.face + layout.clearance,
                 bottom=bottoms[hole.name],
                 feed=cut.feed,
                 travel=layout.safe_height,

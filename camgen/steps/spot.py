@@ -36,14 +36,14 @@ def _depth(bench: Bench, words: Spot, diameter: float) -> float:
     if words.depth is not None:
         return words.depth
     width = min(CONE_SHARE * diameter, bench.cutter.diameter)
-    return min(point_length(bench.cutter, width), DEPTH_SHARE * (layout.top - layout.bottom))
+    return min(point_length(bench.cutter, width), DEPTH_SHARE * (layout.face - layout.bottom))
 
 
 def check(bench: Bench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("spot-drill", "drill") + hole_faults(bench, words.holes)
     layout = bench.flat
-    if words.depth is not None and layout.top - words.depth < layout.floor:
+    if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(
             Fault(
                 f"spotting {words.depth:g} mm deep goes below what may be cut into",
@@ -65,8 +65,8 @@ def plan(bench: Bench, words: Spot) -> PlannedStep:
             Drill(
                 centre.x,
                 centre.y,
-                clearance=layout.top + layout.clearance,
-                bottom=layout.top - _depth(bench, words, hole.diameter),
+                clearance=layout.face + layout.clearance,
+                bottom=layout.face - _depth(bench, words, hole.diameter),
                 feed=cut.feed,
                 travel=layout.safe_height,
             )

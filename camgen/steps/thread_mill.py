@@ -103,7 +103,7 @@ def plan(bench: Bench, words: ThreadMill) -> PlannedStep:
     for hole in _meant(bench, words, thread):
         bottom = bottom_of(bench, hole)[0]
         if words.depth is not None:
-            bottom = max(bottom, layout.top - words.depth)
+            bottom = max(bottom, layout.face - words.depth)
         one += _one(bench, thread, Point(hole.x, hole.y), bottom, cut)
     moves = away(layout)
     for x, y in layout.places:
@@ -125,7 +125,7 @@ def _one(
     feeds = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, 0.0)
     ring = circle(centre, radius)
     onto, off = leads(ring, True, radius / 2, radius)
-    turns = math.ceil((layout.top - bottom) / thread.pitch - 1e-9) + 1
+    turns = math.ceil((layout.face - bottom) / thread.pitch - 1e-9) + 1
     moves = above(layout, centre)
     moves.append(Feed(feeds.straight, z=bottom))
     moves += follow(onto, feeds, wall_on_right=True)
