@@ -8,9 +8,11 @@ from collections.abc import Iterator
 import shapely
 
 from camgen.faults import Fault, Refused
+from camgen.job.end_shake import end_shake_at, seat_depth
 from camgen.job.file import JobFile
-from camgen.job.plate import Plate, Shape, area_of, path_of, places_of
-from camgen.job.rounds import diameter_of, jewel_limits, rounds_of
+from camgen.job.floors import floor_faults, openings_of
+from camgen.job.plate import Plate, Shape, path_of, places_of
+from camgen.job.rounds import diameter_of, hole_limits, jewel_limits, rounds_of
 from camgen.shop.threads import thread_of
 
 __all__ = ["plate_faults"]
@@ -43,21 +45,18 @@ def plate_faults(job_file: JobFile) -> list[Fault]:
 def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     shapes: list[tuple[tuple[str, ...], Shape]] = [(("outline",), plate.outline)]
     shapes += [(("openings", name), shape) for name, shape in plate.openings.items()]
+    outline_refused = False
     for at, shape in shapes:
         try:
             path_of(shape)
         except Refused as no:
+            outline_refused |= at == ("outline",)
             yield from (
                 Fault(f.message, f.remedy, job_file.place("plate", *at)) for f in no.faults
             )
-    for name, pocket in plate.pockets.items():
-        try:
-            area_of(pocket)
-        except Refused as no:
-            yield from (
-                Fault(f.message, f.remedy, job_file.place("plate", "pockets", name))
-                for f in no.faults
-            )
+    if not outline_refused:
+        for words, fault in floor_faults(plate):
+            yield Fault(fault.message, fault.remedy, job_file.place("plate", *words))
 
 
 def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -73,6 +72,15 @@ def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         elif hole.diameter is None:
             yield Fault(f"hole {name} has no diameter", "say it, or the thread in it",
                         job_file.place(*at))
+        if hole.fit is not None and hole.thread is not None:
+            yield Fault(f"{name} has both a class of fit and a thread", "say one of them",
+                        job_file.place(*at, "fit"))
+        elif hole.fit is not None and hole.diameter is not None:
+            try:
+                hole_limits(hole)
+            except Refused as no:
+                yield from (Fault(f.message, f.remedy, job_file.place(*at, "fit"))
+                            for f in no.faults)
     for name, jewel in plate.jewels.items():
         at = ("plate", "jewels", name)
         if name in plate.holes:
@@ -138,15 +146,44 @@ def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         if jewel.lead_in is not None and jewel.lead_in <= jewel.diameter:
             yield _narrow(job_file, f"lead-in of {name}", jewel.lead_in, jewel.diameter,
                           (*at, "lead-in"))
+        yield from _end_shake(job_file, plate, name, at)
         if jewel.through is None:
             continue
-        if jewel.depth is None:
+        if seat_depth(jewel, plate.thickness) is None:
             yield Fault(f"{name} has a hole below its seat and no depth of seat",
                         "add depth:, or leave through: out", job_file.place(*at, "through"))
         if jewel.through >= jewel.diameter:
             yield Fault(
                 f"the hole below the seat of {name}, {jewel.through:g} mm, leaves no seat",
                 f"narrower than the jewel, {jewel.diameter:g} mm", job_file.place(*at, "through"))
+
+
+def _end_shake(
+    job_file: JobFile, plate: Plate, name: str, at: tuple[str, ...]
+) -> Iterator[Fault]:
+    """Seats that cannot be cut for the end-shake wanted; depths that leave none."""
+    jewel = plate.jewels[name]
+    shake = jewel.end_shake
+    if shake is None:
+        return
+    if jewel.depth is not None and shake.wanted is not None:
+        yield Fault(f"{name} has both a depth and the end-shake wanted",
+                    "say one of them: the other follows", job_file.place(*at, "depth"))
+        return
+    depth = seat_depth(jewel, plate.thickness)
+    assert depth is not None
+    if jewel.depth is not None:
+        left = end_shake_at(shake, depth, plate.thickness)
+        if left <= 0:
+            yield Fault(f"a seat {depth:g} mm deep leaves {name} no end-shake: the arbor is "
+                        f"{-left:.3f} mm too long",
+                        "look at depth, arbor and between, and at the face it is pressed from",
+                        job_file.place(*at, "depth"))
+    elif not 0 < depth < plate.thickness:
+        yield Fault(f"the seat of {name} would have to be {depth:.3f} mm deep for its end-shake, "
+                    f"in a plate of {plate.thickness:g} mm",
+                    "look at arbor, between, jewel and other, and at the face it is pressed from",
+                    job_file.place(*at, "end-shake"))
 
 
 def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[str, ...]) -> Fault:
@@ -172,14 +209,15 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
             )
         if hole.depth is None:
             through.append((group, name, disc))
-    for name, shape in plate.openings.items():
-        region = path_of(shape).region(CHORD)
+    for name, path in openings_of(plate).items():
+        region = path.region(CHORD)
+        word, what = ("openings", "opening") if name in plate.openings else ("slots", "slot")
         if not outline.contains(region):
             yield Fault(
-                f"opening {name} does not lie within the outline", "look at its place and size",
-                job_file.place("plate", "openings", name),
+                f"{what} {name} does not lie within the outline", "look at its place and size",
+                job_file.place("plate", word, name),
             )
-        through.append(("openings", name, region))
+        through.append((word, name, region))
     tree = shapely.STRtree([region for _, _, region in through])
     found = tree.query([region for _, _, region in through], predicate="intersects")
     for one, other in sorted({(min(pair), max(pair)) for pair in zip(*found, strict=True)}):
@@ -201,6 +239,7 @@ def _depths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
          if hole.counterbore is not None),
         (("jewels", name, jewel.depth) for name, jewel in plate.jewels.items()),
         (("pockets", name, pocket.depth) for name, pocket in plate.pockets.items()),
+        (("slots", name, one.depth) for name, one in plate.slots.items()),
     )
     for group, name, depth in named:
         if depth is not None and depth >= plate.thickness:

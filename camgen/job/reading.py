@@ -12,6 +12,7 @@ from camgen.job.checks import metal_faults
 from camgen.job.drawn import FromDrawings, with_drawings
 from camgen.job.family import grafted, whole_family
 from camgen.job.file import JobFile, workshop_of
+from camgen.job.matched import FromOther, with_matches
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
@@ -20,13 +21,17 @@ from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, 
 __all__ = ["JobFile", "job_of", "parse_job", "read_job"]
 
 
-def read_job(path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
+def read_job(
+    path: Path, step_words: Mapping[str, type[StepWords]], above: tuple[Path, ...] = ()
+) -> JobFile:
     """Read and check the job file at ``path``; ``step_words`` has the model of each kind of step.
+
+    ``above`` are jobs that wait for the places of this one's holes.
 
     Words, types, ranges and how the words agree are checked; sizes against one another by
     :func:`camgen.job.checks.check_job`. Raises Refused with every fault.
     """
-    return job_of(read_yaml(path), path, step_words)
+    return job_of(read_yaml(path), path, step_words, above)
 
 
 def parse_job(text: str | bytes, path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
@@ -34,8 +39,14 @@ def parse_job(text: str | bytes, path: Path, step_words: Mapping[str, type[StepW
     return job_of(load_yaml(text, str(path)), path, step_words)
 
 
-def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWords]]) -> JobFile:
-    """The job in a document, with the jobs it is based on. Raises Refused with every fault."""
+def job_of(
+    document: Document, path: Path, step_words: Mapping[str, type[StepWords]],
+    above: tuple[Path, ...] = (),
+) -> JobFile:
+    """The job in a document, with the jobs it is based on and those whose holes it matches.
+
+    Raises Refused with every fault.
+    """
     if not isinstance(document.data, dict):
         raise Refused(Fault("the file is no job: it must begin with words and colons",
                             "The first line is usually job: and the name of the job.",
@@ -50,23 +61,27 @@ def job_of(document: Document, path: Path, step_words: Mapping[str, type[StepWor
     job, job_faults = validated(Job, document, data=data)
     faults += job_faults
     drawn: FromDrawings | None = None
+    matched: FromOther | None = None
     if job is not None:
         job = job.model_copy(update={"setups": tuple(
             setup.model_copy(update={"steps": found})
             for setup, found in zip(job.setups, steps, strict=True))})
         drawn = with_drawings(job, document)
-        job = drawn.job
-        faults += drawn.faults
-        unclear |= bool(drawn.faults)
+        matched = with_matches(
+            drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
+        job = matched.job
+        faults += (*drawn.faults, *matched.faults)
+        unclear |= bool(drawn.faults or matched.faults)
         if not unclear:
             faults += agreement_faults(job, document)
             if faults:
                 # What hangs on sizes is looked at later, by check_job; but whoever has something
                 # to mend is told of it all.
                 faults += metal_faults(JobFile(job, path, document))
-    if job is None or drawn is None or faults:
+    if job is None or drawn is None or matched is None or faults:
         raise Refused(in_order(faults))
-    return JobFile(job, path, document, (*sources, *tables, *drawn.files), drawn.remarks)
+    read = tuple(dict.fromkeys((*sources, *tables, *drawn.files, *matched.files)))
+    return JobFile(job, path, document, read, drawn.remarks)
 
 
 def _with_own_cutters(

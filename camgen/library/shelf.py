@@ -19,6 +19,7 @@ from camgen.faults import Refused
 from camgen.job.drawn import drawing_files
 from camgen.job.family import family_files
 from camgen.job.file import workshop_of
+from camgen.job.matched import matched_file
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
@@ -161,9 +162,13 @@ def _stamps(
 
 def _sources(path: Path, folder: Path) -> tuple[str, ...]:
     """What a job may be made of besides its own file, also when it cannot be read."""
-    family = family_files(path)
-    drawings = (drawing for one in (path, *family) for drawing in drawing_files(one))
-    found = (*family, workshop_of(path) / OWN_CUTTERS, *drawings)
+    own: list[Path] = [path, *family_files(path)]
+    for one in own:
+        other = matched_file(one)
+        if other is not None and other not in own:
+            own += [other, *family_files(other)]
+    drawings = (drawing for one in own for drawing in drawing_files(one))
+    found = dict.fromkeys((*own[1:], workshop_of(path) / OWN_CUTTERS, *drawings))
     return tuple(Path(os.path.relpath(one, folder)).as_posix() for one in found)
 
 

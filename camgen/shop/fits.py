@@ -78,8 +78,8 @@ def class_limits(diameter: float, name: str) -> Limits:
     if diameter > RANGES[1]:
         raise Refused(
             Fault(
-                f"classes are known up to {RANGES[1]:g} mm, the jewel is {diameter:g} mm",
-                "say `under:` instead",
+                f"classes are known up to {RANGES[1]:g} mm, this one is {diameter:g} mm",
+                "say its size without a class; for a jewel, `under:`",
             )
         )
     low, high = classes[name][0 if diameter <= RANGES[0] else 1]
