@@ -23,7 +23,9 @@ def proof_words(proof: Proof) -> str:
 
 def proof_entry(proof: Proof) -> dict[str, Any]:
     """A proof for a program to read."""
+    at = None if proof.at is None else dict(zip("XYZ", proof.at, strict=True))
     return {
         "name": proof.name, "setup": proof.setup, "holds": proof.holds, "figure": proof.figure,
         "limit": proof.limit, "unit": proof.unit, "where": proof.where, "line": proof.line,
+        "program": proof.program, "at": at,
     }

@@ -178,6 +178,9 @@ def _proof(proof: Proof) -> dict[str, Any]:
         entry["where"] = proof.where
     if proof.line:
         entry["line"] = proof.line
+        entry["program"] = proof.program
+    if proof.at is not None:
+        entry["at"] = dict(zip("XYZ", (_short(one, 4) for one in proof.at), strict=True))
     return entry
 
 

@@ -237,7 +237,7 @@ def _wanted(evidence: Evidence) -> dict[str, float]:
                 wanted[name] = correction
         elif step.kind == "pocket":
             some = getattr(step, "pockets", None)
-            names = [r.name for r in layout.part.recesses] if some is None else some
+            names = [r.pocket for r in layout.part.recesses] if some is None else some
             wanted.update({f"pocket {name}": correction for name in names})
         elif step.kind in ("drill", "bore", "ream"):
             some = getattr(step, "holes", None)
@@ -272,7 +272,7 @@ class _Summary:
     missing: _Worst
     left: _Worst
     standing: tuple[tuple[str, float], ...]
-    sizes: tuple[tuple[str, float, float, float, float], ...]
+    sizes: tuple[tuple[str, float, float, float, float, int], ...]
     lost: float
     remaining: float
     freed: int
@@ -285,7 +285,8 @@ class _Summary:
             self,
             missing=replace(self.missing, x=self.missing.x + dx, y=self.missing.y + dy),
             left=replace(self.left, x=self.left.x + dx, y=self.left.y + dy),
-            sizes=tuple((name, made, off, x + dx, y + dy) for name, made, off, x, y in self.sizes),
+            sizes=tuple((name, made, off, x + dx, y + dy, piece)
+                        for name, made, off, x, y, piece in self.sizes),
             number=number,
         )
 
@@ -330,7 +331,7 @@ def _summed(
     found = measure(edges, distinct, REACH)
     missing, left = _inside(edges, distinct), _Worst()
     standing: list[tuple[str, float]] = []
-    sizes: list[tuple[str, float, float, float, float]] = []
+    sizes: list[tuple[str, float, float, float, float, int]] = []
     lost = remaining = 0.0
     for cut in found:
         edge = cut.edge
@@ -370,9 +371,10 @@ def _summed(
         if edge.diameter and not edge.floor:
             made = edge.diameter - 2 * float((over + correction).mean())
             took = np.where(np.isfinite(took), took, 0.0)
-            off = max(float(np.abs(over).max()), float(np.abs(took).max()))
+            off = np.maximum(np.abs(over), np.abs(took))
+            row = int(np.argmax(off))
             x, y = edge.points.mean(axis=0)
-            sizes.append((edge.name, made, off, float(x), float(y)))
+            sizes.append((edge.name, made, float(off[row]), float(x), float(y), int(cut.by[row])))
     others = max((cut.ended for cut in found if cut.edge.name != "outline"), default=-1)
     freed = next((cut.began for cut in found if cut.edge.name == "outline"), -1)
     # Where it began after all else had ended, there is no need to know when it ended itself.
@@ -442,10 +444,11 @@ def _proof(
     if worst.figure == np.inf:
         figure = 1e6
     where = (worst.text(evidence) + note) if worst.what else ""
-    line = evidence.line(worst.piece) if worst.piece >= 0 else 0
     limit = round(1000 * limit, 6)
-    return Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where, line,
-                 _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None)
+    at = _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None
+    answer = Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where,
+                   at=at)
+    return evidence.placed(answer, worst.piece)
 
 
 def _at(
@@ -475,13 +478,12 @@ def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> l
     answers = []
     for hole in dict.fromkeys(name for s in summaries for name, *_ in s.sizes):
         rows = [size for s in summaries for size in s.sizes if size[0] == hole]
-        name, made, off, x, y = max(rows, key=lambda size: size[2])
+        name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
         where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
         off = min(off, 1.0)
-        answers.append(
-            Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
-                  round(1000 * tolerance, 6), "µm", where, 0, _at(evidence, x, y))
-        )
+        answer = Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
+                       round(1000 * tolerance, 6), "µm", where, at=_at(evidence, x, y, piece))
+        answers.append(evidence.placed(answer, piece))
     return answers
 
 

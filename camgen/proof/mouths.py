@@ -30,11 +30,11 @@ def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags
     layout = _layout(evidence)
     pointed, milled = _kinds_of(evidence, cuts)
     for hole in _holes(layout):
-        floor = layout.top - hole.depth if hole.depth is not None else layout.floor
+        floor = layout.face - hole.depth if hole.depth is not None else layout.floor
         deep_enough = cuts.low >= floor - tolerance
         for x, y in layout.places:
             if hole.countersink:
-                wide = _wide_at_top(evidence, cuts, layout.top)
+                wide = _wide_at_top(evidence, cuts, layout.face)
                 there = pointed & _upright_at(cuts, x + hole.x, y + hole.y, tolerance)
                 room = deep_enough
                 if hole.depth is not None:
@@ -147,8 +147,9 @@ def _countersink(
     """How wide the cone is at the upper face."""
     layout = _layout(evidence)
     pointed, _ = _kinds_of(evidence, cuts)
-    wide = _wide_at_top(evidence, cuts, layout.top)
+    wide = _wide_at_top(evidence, cuts, layout.face)
     worst, made_by, where, row = -1.0, 0.0, "", -1
+    at: tuple[float, float, float] | None = None
     for x, y in layout.places:
         # A drill goes in with its whole body: what it takes too much is seen in the slices.
         there = pointed & np.isfinite(wide)
@@ -158,12 +159,14 @@ def _countersink(
         if off > worst:
             worst, made_by = off, made
             row = int(cuts.piece[here[np.argmax(wide[here])]]) if len(here) else -1
+            at = x + hole.x, y + hole.y, layout.face
             where = f"X {x + hole.x:.3f} Y {y + hole.y:.3f}"
     told = f"{2 * made_by:.3f} mm wide, {where}" if made_by else f"not cut, {where}"
-    return Proof(
+    answer = Proof(
         f"countersink of {hole.name}", evidence.setup, worst <= tolerance, round(1000 * worst, 3),
-        round(1000 * tolerance, 6), "µm", told, evidence.line(row) if row >= 0 else 0,
+        round(1000 * tolerance, 6), "µm", told, at=at,
     )
+    return evidence.placed(answer, row)
 
 
 def _thread(
@@ -178,18 +181,19 @@ def _thread(
     with np.errstate(invalid="ignore"):
         rising = np.isin(motion.cutter, cutters) & evidence.cut & (
             (np.abs(rise) > 1e-9) & ((level > 1e-9) | (sweep != 0)))
-    bottom = layout.bottom if hole.depth is None else layout.top - hole.depth
+    bottom = layout.bottom if hole.depth is None else layout.face - hole.depth
     if depth is not None:
-        bottom = max(bottom, layout.top - depth)
+        bottom = max(bottom, layout.face - depth)
     off_wall = off_pitch = short = 0.0
-    at, line = "", 0
+    told, row, place = "", -1, (0.0, 0.0)
     for x, y in layout.places:
         centre = np.array([x + hole.x, y + hole.y])
         near = np.linalg.norm(np.nan_to_num(motion.start[:, :2]) - centre, axis=1)
         rows: Ints = np.nonzero(rising & (near < hole.thread / 2))[0]
         if not len(rows):
-            off_wall, at = 1.0, f"not cut, X {centre[0]:.3f} Y {centre[1]:.3f}"
+            off_wall, told = 1.0, f"not cut, X {centre[0]:.3f} Y {centre[1]:.3f}"
             short = off_pitch = 1.0
+            row, place = -1, (float(centre[0]), float(centre[1]))
             break
         turned = _turned(motion.start[rows, :2], motion.end[rows, :2], sweep[rows], centre)
         cutter = evidence.cutters[int(motion.cutter[rows[0]])]
@@ -206,19 +210,22 @@ def _thread(
         lowest = float(np.minimum(motion.start[rows, 2], motion.end[rows, 2]).min())
         highest = float(np.maximum(motion.start[rows, 2], motion.end[rows, 2]).max())
         if wall >= off_wall:
-            off_wall, line = wall, evidence.line(int(rows[0]))
-            at = f"{2 * float(reach.max()) + cutter.diameter:.4f} mm over it, X {centre[0]:.3f} " \
-                f"Y {centre[1]:.3f}"
+            off_wall, row = wall, int(rows[0])
+            place = float(centre[0]), float(centre[1])
+            over = 2 * float(reach.max()) + cutter.diameter
+            told = f"{over:.4f} mm over it, X {centre[0]:.3f} Y {centre[1]:.3f}"
         off_pitch = max(off_pitch, abs(pitch - hole.pitch) * max(1.0, turns))
-        short = max(short, lowest - bottom, layout.top - highest, 0.0)
+        short = max(short, lowest - bottom, layout.face - highest, 0.0)
     limit = round(1000 * tolerance, 6)
     return [
-        Proof(f"thread of {hole.name}", evidence.setup, off_wall <= tolerance,
-              round(1000 * min(off_wall, 1.0), 3), limit, "µm", at, line),
-        Proof(f"pitch of the thread of {hole.name}", evidence.setup, off_pitch <= tolerance,
-              round(1000 * min(off_pitch, 1.0), 3), limit, "µm", at, line),
-        Proof(f"depth the thread of {hole.name} lacks", evidence.setup, short <= tolerance,
-              round(1000 * min(short, 1.0), 3), limit, "µm", at, line),
+        evidence.placed(
+            Proof(name, evidence.setup, off <= tolerance, round(1000 * min(off, 1.0), 3), limit,
+                  "µm", told, at=(*place, layout.face)), row)
+        for name, off in (
+            (f"thread of {hole.name}", off_wall),
+            (f"pitch of the thread of {hole.name}", off_pitch),
+            (f"depth the thread of {hole.name} lacks", short),
+        )
     ]
 
 

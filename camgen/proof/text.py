@@ -28,7 +28,7 @@ def _findings(evidence: Evidence) -> Proof:
     line = grave[0][1].line if grave else 0
     return Proof(
         "program text reads without fault", evidence.setup, not grave, float(len(grave)), 0.0,
-        "faults", where, line,
+        "faults", where, line, program=grave[0][0].name if grave else "",
     )
 
 

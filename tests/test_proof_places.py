@@ -1,0 +1,57 @@
+"""Where a proof fails is told as a line, a program and a place, for those who look it up."""
+
+from __future__ import annotations
+
+from motion_by_hand import Piece, evidence, flat, program
+
+from camgen.commands.proofs import proof_entry
+from camgen.layout import PartShape, RoundHole
+from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.result import Proof
+from camgen.shapes.path import polygon
+from camgen.shop.cutters import Cutter
+from camgen.steps.bore import Bore
+from camgen.steps.countersink import Countersink
+from camgen.steps.thread_mill import ThreadMill
+
+SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
+
+
+def failing(hole: RoundHole, step: object, cutter: Cutter, pieces: list[Piece]) -> list[Proof]:
+    looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))), program(pieces),
+                         steps=(step,), cutter=cutter)  # type: ignore[arg-type]
+    return [proof for proof in prove_flat_removal(looked_at) if not proof.holds]
+
+
+def test_a_countersink_too_deep_is_placed_at_its_mouth_and_its_stroke() -> None:
+    hole = RoundHole("screw", 1, 2, 1.0, countersink=2.0)
+    cone = Cutter(kind="countersink", diameter=3.0, point_angle=90)
+    found = failing(hole, Countersink(cutter="cutter"), cone,
+                    [("rapid", 1, 2, 0.5), ("line", 1, 2, -1.1), ("rapid", None, None, 5)])
+    (mine,) = [proof for proof in found if proof.name == "countersink of screw"]
+    assert (mine.line, mine.program, mine.at) == (2, "by-hand.nc", (1.0, 2.0, 0.0))
+
+
+def test_a_thread_not_cut_is_placed_though_no_line_makes_it() -> None:
+    hole = RoundHole("screw", 1, 2, 1.25, thread=1.6, pitch=0.35)
+    mill = Cutter(kind="thread-mill", diameter=1.1, pitch=0.35)
+    found = failing(hole, ThreadMill(cutter="cutter", thread="M1.6"), mill, [("rapid", 1, 2, 0.5)])
+    mine = [proof for proof in found if "thread" in proof.name]
+    assert len(mine) == 3
+    assert all(proof.at == (1.0, 2.0, 0.0) and not proof.line for proof in mine)
+
+
+def test_a_hole_bored_to_a_wrong_size_is_placed() -> None:
+    hole = RoundHole("bore", 1, 2, 3.0)
+    ring: list[Piece] = [("rapid", 2.02, 2, 0.5), ("line", None, None, -1.2),
+                         ("ccw", 2.02, 2, None, 1, 2), ("rapid", None, None, 5)]
+    found = failing(hole, Bore(cutter="cutter"), Cutter(kind="end-mill", diameter=1.0), ring)
+    assert {"wall of bore", "material missing from the part"} <= {p.name for p in found}
+    for proof in found:
+        assert proof.at is not None, proof.name
+        entry = proof_entry(proof)
+        assert entry["at"]["X"] == proof.at[0]
+    missing = next(p for p in found if p.name == "material missing from the part")
+    assert (missing.line, missing.program) == (3, "by-hand.nc")
+    # A wall that is off is its cutter's way's doing.
+    assert next(p for p in found if p.name == "wall of bore").line == 3
