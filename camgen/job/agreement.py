@@ -184,12 +184,23 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
         yield from _only(setup, at, document, "flat work", "repeat", "zero")
     if setup.stock is not None:
         stock = setup.stock
-        if stock.sheet is None and stock.disc is None:
-            yield Fault("the stock has no size", "Add sheet: [length, width] or disc: diameter.",
-                        document.place((*at, "stock")))
-        if stock.sheet is not None and stock.disc is not None:
-            yield Fault("the stock is both a sheet and a disc", "Leave one of them.",
-                        document.place((*at, "stock", "disc"), key=True))
+        given = [word for word in ("sheet", "bar", "disc") if getattr(stock, word) is not None]
+        if not given and stock.left_by is None:
+            yield Fault("the stock has no size", "Add sheet: [length, width], or bar: width and "
+                        "length:, or disc: diameter.", document.place((*at, "stock")))
+        if len(given) > 1:
+            yield Fault(f"the stock is both a {given[0]} and a {given[1]}", "Leave one of them.",
+                        document.place((*at, "stock", given[1]), key=True))
+        if stock.bar is not None and stock.length is None:
+            yield Fault("the bar has no length", "Add length: what is used of it, from the stop.",
+                        document.place((*at, "stock", "bar")))
+        if stock.length is not None and stock.bar is None:
+            yield Fault("length is for bars only", "A sheet has its length in sheet:.",
+                        document.place((*at, "stock", "length"), key=True))
+        if setup.repeat is not None and setup.repeat.first is not None and stock.disc is not None:
+            yield Fault("a disc has no corner to count the first piece from",
+                        "Leave first: out: the pieces lie about its middle.",
+                        document.place((*at, "repeat", "first")))
     if setup.safe_height <= setup.clearance:
         yield Fault(f"safe height {setup.safe_height:g} mm is not above the clearance, "
                     f"{setup.clearance:g} mm", "", document.place((*at, "safe-height")))

@@ -17,6 +17,7 @@ import numpy as np
 from camgen.dividing import divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
+from camgen.job.fixture import fixture_faults
 from camgen.job.made import making_faults
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
@@ -57,6 +58,7 @@ def job_faults(
     one's own would be.
     """
     return in_order([*_material(job_file, workshop), *_tooth(job_file),
+                     *fixture_faults(job_file, machine),
                      *metal_faults(job_file, machine), *making_faults(job_file)])
 
 
@@ -264,12 +266,15 @@ class _Bench:
         blank = blank_diameter(self.job, self.tooth)
         pieces = self._centres(setup)
         width, height = self._extent(setup, blank)
-        if stock.sheet is not None:
-            long, wide = stock.sheet
+        if stock.rectangle is not None:
+            long, wide = stock.rectangle
+            what = "sheet" if stock.sheet is not None else "bar"
             if width > long + SAME or height > wide + SAME:
-                yield Fault(f"the pieces take {width:.2f} × {height:.2f} mm and the sheet is "
-                            f"{long:g} × {wide:g} mm", "A larger sheet, fewer pieces or a smaller "
-                            "pitch.", self.place(*at, "stock", "sheet"))
+                yield Fault(f"the pieces take {width:.2f} × {height:.2f} mm and the {what} is "
+                            f"{long:g} × {wide:g} mm", f"A larger {what}, fewer pieces or a "
+                            "smaller pitch.", self.place(*at, "stock", what))
+            else:
+                yield from self.first(at, setup, stock.rectangle, blank)
         elif stock.disc is not None:
             reach = max(math.hypot(x, y) for x, y in pieces) + blank / 2
             if 2 * reach > stock.disc + SAME:
@@ -286,13 +291,28 @@ class _Bench:
                                 self.place(*at, "repeat", "pitch"))
         yield from self.clamps(at, setup, stock, blank)
 
+    def first(self, at: tuple[str | int, ...], setup: Setup, size: tuple[float, float],
+              blank: float) -> Iterator[Fault]:
+        """Pieces that begin at a corner of the stock must end on it as well."""
+        if setup.repeat is None or setup.repeat.first is None:
+            return
+        for (x, y), extent, long, way in zip(
+            (setup.repeat.first,) * 2, self._extent(setup, blank), size, "XY", strict=True
+        ):
+            begin = (x if way == "X" else y) - blank / 2
+            if begin < -SAME or begin + extent > long + SAME:
+                yield Fault(f"the pieces lie from {begin:.2f} to {begin + extent:.2f} mm along "
+                            f"{way}, and the stock from 0 to {long:g} mm",
+                            "first: is the middle of the first piece, from the left end and the "
+                            "front edge.", self.place(*at, "repeat", "first"))
+
     def clamps(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, blank: float
                ) -> Iterator[Fault]:
         if setup.holding is None:
             return
-        length, width = stock.sheet or (stock.disc or 0.0, stock.disc or 0.0)
+        length, width = stock.rectangle or (stock.disc or 0.0, stock.disc or 0.0)
         # Clamps are given from the program's zero, pieces lie about the middle of the stock.
-        middle_x = {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x]
+        middle_x = {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero_x]
         middle_y = {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y]
         for n, (x0, y0, x1, y1, height) in enumerate(setup.holding.clamps):
             left, right = sorted((x0, x1))
@@ -425,8 +445,12 @@ class _Bench:
         repeat = setup.repeat
         if repeat is None:
             return [(0.0, 0.0)]
-        return [((column - (repeat.columns - 1) / 2) * repeat.pitch[0],
-                 (row - (repeat.rows - 1) / 2) * repeat.pitch[1])
+        begin_x = -(repeat.columns - 1) / 2 * repeat.pitch[0]
+        begin_y = -(repeat.rows - 1) / 2 * repeat.pitch[1]
+        size = setup.stock.rectangle if setup.stock is not None else None
+        if repeat.first is not None and size is not None:
+            begin_x, begin_y = repeat.first[0] - size[0] / 2, repeat.first[1] - size[1] / 2
+        return [(begin_x + column * repeat.pitch[0], begin_y + row * repeat.pitch[1])
                 for row in range(repeat.rows) for column in range(repeat.columns)]
 
     def _extent(self, setup: Setup, blank: float) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero,
 
 __all__ = [
     "Crossing",
+    "Fixture",
     "Holding",
     "Job",
     "Metal",
@@ -32,7 +33,7 @@ __all__ = [
 
 # What of a part is made by steps, in words for ``made-elsewhere``.
 Feature = Literal[
-    "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets"
+    "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots"
 ]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 # A hole's name with its number, where it is one of several.
@@ -98,16 +99,27 @@ class Pinion(FileModel):
 
 
 class Stock(FileModel):
-    """What is put on the machine: a sheet, a disc, or what an earlier setup left."""
+    """What is put on the machine: a sheet, a bar, a disc, or what an earlier setup left."""
 
     sheet: tuple[Length, Length] | None = Field(
         None, description="length along X and width along Y"
     )
+    bar: Length | None = Field(
+        None, description="width along Y of a bar that lies along X, its left end at a stop"
+    )
+    length: Length | None = Field(None, description="bars: length used, from the stop")
     disc: Length | None = Field(None, description="diameter, where the stock is round")
     left_by: Name | None = Field(
         None, description="name of an earlier setup: the stock is what it left, turned as need be"
     )
     thickness: Length = Field(description="thickness of the stock")
+
+    @property
+    def rectangle(self) -> tuple[float, float] | None:
+        """Length along X and width along Y of a sheet or a bar; None for a disc."""
+        if self.bar is not None and self.length is not None:
+            return self.length, self.bar
+        return self.sheet
 
 
 class Zero(FileModel):
@@ -147,12 +159,37 @@ class Holding(FileModel):
 
 
 class Repeat(FileModel):
-    """Several pieces from one stock, in rows and columns about the middle of the stock."""
+    """Several pieces from one stock, in rows and columns about its middle or from its corner."""
 
     columns: int = Field(1, ge=1, le=100, description="pieces along X")
     rows: int = Field(1, ge=1, le=100, description="pieces along Y")
     pitch: tuple[Length, Length] = Field(
         description="from one piece to the next, along X and along Y"
+    )
+    first: tuple[LengthOrZero, LengthOrZero] | None = Field(
+        None,
+        description=(
+            "sheets and bars: where the first piece has its 0, 0, from the left end and the front "
+            "edge of the stock; else the pieces lie about its middle"
+        ),
+    )
+
+
+class Fixture(FileModel):
+    """Several stations alike on the table, each with stock of its own and a zero of its own.
+
+    Every step is done at all stations before the next. The machine file's work offsets are their
+    zeros, in its order.
+    """
+
+    stations: int = Field(ge=2, le=60, description="how many, each with a work offset of its own")
+    at: tuple[tuple[Coordinate, Coordinate, Coordinate], ...] = Field(
+        (),
+        max_length=60,
+        description=(
+            "X, Y and Z of each station's zero from the first's, which is 0, 0, 0, where they are "
+            "known: travel is then held against the machine's"
+        ),
     )
 
 
@@ -206,12 +243,21 @@ class Setup(FileModel):
     zero: Zero = Field(Zero(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
     repeat: Repeat | None = Field(None, description="several pieces from one stock")
+    fixture: Fixture | None = Field(
+        None, description="the same again at several stations, by the machine's work offsets"
+    )
     dividing: ToothSetup | None = Field(
         None, description="tooth cutting: the stack on the dividing head"
     )
     safe_height: Length = Field(5.0, description="height of travel above the stock")
     clearance: Length = Field(0.5, description="rapid moves end this far from metal")
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
+
+    @property
+    def zero_x(self) -> Literal["centre", "left", "right"]:
+        """Where X is zero on the stock: of a bar at its stop, unless the job says another."""
+        bar = self.stock is not None and self.stock.bar is not None
+        return "left" if bar and "x" not in self.zero.model_fields_set else self.zero.x
 
 
 class Metal(FileModel):

@@ -1,0 +1,73 @@
+"""Whether a fixture's stations can be: zeros the control has, places that agree, room to travel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from camgen.faults import Fault
+from camgen.job.file import JobFile
+from camgen.job.models import Fixture, Setup
+
+if TYPE_CHECKING:
+    from camgen.shop.machine import Machine
+
+__all__ = ["fixture_faults", "height_room"]
+
+
+def height_room(setup: Setup) -> float:
+    """How far the stations' zeros may differ in height, mm, and the cutter still travel clear.
+
+    Between two stations it is at the safe height over one of them: the clearance must be left over
+    the clamps of the other.
+    """
+    clamps = max((clamp[4] for clamp in setup.holding.clamps), default=0.0) if setup.holding else 0
+    return max(0.0, setup.safe_height - setup.clearance - clamps)
+
+
+def fixture_faults(job_file: JobFile, machine: Machine | None) -> Iterator[Fault]:
+    """What cannot be of the fixtures in a job; without a machine its zeros are not asked for."""
+    for number, setup in enumerate(job_file.job.setups):
+        fixture = setup.fixture
+        if fixture is None:
+            continue
+        at = ("setups", number, "fixture")
+        if setup.dividing is not None:
+            yield Fault("a fixture of several stations is for flat work",
+                        "leave it out: the blanks on the arbor are the stack",
+                        job_file.place(*at, key=True))
+            continue
+        yield from _places(job_file, setup, fixture, at)
+        zeros = machine.offsets.stations if machine is not None else ()
+        if machine is not None and len(zeros) < fixture.stations:
+            yield Fault(
+                f"{fixture.stations} stations need {fixture.stations} zeros, and {machine.name} "
+                f"has {' '.join(zeros) if zeros else 'no work offsets'}",
+                "cut several pieces of one stock in one program: repeat: {columns: …, pitch: …}; "
+                "or name what else the control has under offsets.further in the machine file",
+                job_file.place(*at, "stations"),
+            )
+
+
+def _places(
+    job_file: JobFile, setup: Setup, fixture: Fixture, at: tuple[str | int, ...]
+) -> Iterator[Fault]:
+    """Places of the zeros: as many as there are stations, the first 0, none twice, in reach."""
+    if not fixture.at:
+        return
+    place = job_file.place(*at, "at")
+    if len(fixture.at) != fixture.stations:
+        yield Fault(f"{fixture.stations} stations and {len(fixture.at)} places of their zeros",
+                    "give X, Y and Z for each, or leave `at` out", place)
+    if fixture.at[0] != (0.0, 0.0, 0.0):
+        yield Fault("the first station's zero is what the others are counted from",
+                    "begin with [0, 0, 0]", job_file.place(*at, "at", 0))
+    plan = [(x, y) for x, y, _ in fixture.at]
+    if len(set(plan)) < len(plan):
+        yield Fault("two stations stand at one place", "look at `at`", place)
+    apart = max(z for _, _, z in fixture.at) - min(z for _, _, z in fixture.at)
+    if apart > height_room(setup):
+        yield Fault(f"the stations' zeros differ in height by {apart:g} mm: at the safe height of "
+                    "the lower the cutter would travel into the higher",
+                    f"a safe-height of {setup.safe_height + apart - height_room(setup):g} at least",
+                    place)
