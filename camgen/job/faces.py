@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 
 from camgen.job.models import Job, Setup, Stock
+from camgen.job.plate import Face
 from camgen.job.rounds import Round, rounds_of
 from camgen.shapes.mirror import Axis
 from camgen.values import dataclass
 
 __all__ = ["FACING", "Left", "cuts_free", "dowels_of", "holes_called", "left_by",
-           "thickness_after", "turned_about"]
+           "other_face", "thickness_after", "turned_about"]
 
 # The step that takes stock down to a thickness.
 FACING = "face"
@@ -29,6 +30,15 @@ class Left:
 
     stock: Stock
     piece: bool
+
+
+def other_face(face: Face) -> Face:
+    """The face on the other side.
+
+    >>> other_face("upper")
+    'under'
+    """
+    return "under" if face == "upper" else "upper"
 
 
 def turned_about(setup: Setup) -> Axis:

@@ -9,6 +9,7 @@ from camgen.steps.cross_out import CROSS_OUT
 from camgen.steps.cut_out import CUT_OUT
 from camgen.steps.cut_teeth import CUT_TEETH
 from camgen.steps.drill import DRILL
+from camgen.steps.face import FACE
 from camgen.steps.kind import StepKind
 from camgen.steps.outline import OUTLINE
 from camgen.steps.pocket import POCKET
@@ -21,8 +22,8 @@ __all__ = ["STEPS", "StepKind", "step_words"]
 STEPS: dict[str, StepKind] = {
     kind.kind: kind
     for kind in (
-        SPOT, DRILL, BORE, REAM, COUNTERSINK, THREAD_MILL, POCKET, CUT_OUT, CROSS_OUT, OUTLINE,
-        CUT_TEETH,
+        FACE, SPOT, DRILL, BORE, REAM, COUNTERSINK, THREAD_MILL, POCKET, CUT_OUT, CROSS_OUT,
+        OUTLINE, CUT_TEETH,
     )
 }
 

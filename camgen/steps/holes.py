@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from functools import lru_cache
 
-from camgen.faults import Fault, nearest
+from camgen.faults import Fault, Place, nearest
+from camgen.job.faces import other_face
 from camgen.layout import FlatLayout, RoundHole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
@@ -23,6 +24,7 @@ __all__ = [
     "hole_faults",
     "point_length",
     "through",
+    "wrong_face",
 ]
 
 # How far past the lower face a through cut goes where the job lets it go at all: enough for the
@@ -39,12 +41,15 @@ def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
     """Names of holes that the part does not have."""
     holes = all_holes(bench.flat)
     known = list(dict.fromkeys(hole.group or hole.name for hole in holes))
+    below = {hole.name for hole in bench.flat.part.beneath}
+    below |= {hole.group for hole in bench.flat.part.beneath}
     if names is None:
         if known:
             return []
         return [Fault("the part has no hole", "describe it with the part", bench.place())]
     allowed = {*known, *(hole.name for hole in holes)}
     return [
+        wrong_face(bench, name, bench.place("holes", number)) if name in below else
         Fault(
             f"the part has no hole called {name!r}",
             f"did you mean {nearest(name, known)!r}?"
@@ -55,6 +60,16 @@ def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
         for number, name in enumerate(names)
         if name not in allowed
     ]
+
+
+def wrong_face(bench: Bench, name: str, place: Place) -> Fault:
+    """A feature named in a setup that has the plate's other face up."""
+    up = bench.flat.side
+    return Fault(
+        f"{name} is on the {other_face(up)} face, and here the {up} face looks up",
+        f"make it in a setup with face: {other_face(up)}",
+        place,
+    )
 
 
 def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[RoundHole, ...]:

@@ -23,6 +23,7 @@ from camgen.shop.model import Length
 from camgen.steps.clearing_moves import clear_level
 from camgen.steps.contour import begun_on_longest, inner_corner_faults
 from camgen.steps.cuts import finishing, milling
+from camgen.steps.holes import wrong_face
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 
@@ -75,8 +76,11 @@ def check(bench: Bench, words: PocketStep) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("end-mill")
     known = [recess.name for recess in bench.flat.part.recesses]
+    below = {getattr(one, "pocket", "") for one in bench.flat.part.beneath}
     for number, name in enumerate(words.pockets or ()):
-        if name not in known:
+        if name in below:
+            faults.append(wrong_face(bench, name, bench.place("pockets", number)))
+        elif name not in known:
             near = nearest(name, known)
             faults.append(
                 Fault(
