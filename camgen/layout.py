@@ -15,9 +15,10 @@ from shapely.affinity import translate
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.faces import Left, dowels_of, left_by, thickness_after, turned_about
+from camgen.job.floors import floors_of, openings_of
 from camgen.job.models import Job, Setup, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.job.plate import Face, Plate, area_of, path_of
+from camgen.job.plate import Face, Plate, path_of
 from camgen.job.rounds import Round, rounds_of
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
@@ -69,11 +70,21 @@ class RoundHole:
 
 @dataclass(frozen=True)
 class Recess:
-    """A pocket of the part: what is cleared, in the part's frame, to ``depth`` mm."""
+    """A pocket of the part: what is cleared, in the part's frame, to ``depth`` mm.
+
+    ``group`` is the name by which steps speak of it: that of the pocket with floors at several
+    depths, where it is one of them.
+    """
 
     name: str
     area: Area
     depth: float
+    group: str = ""
+
+    @property
+    def pocket(self) -> str:
+        """The name by which steps speak of it."""
+        return self.group or self.name
 
 
 @dataclass(frozen=True)
@@ -130,6 +141,9 @@ class FlatLayout:
     ``side`` is the part's face that looks up, ``turned`` the axis it was turned over about, ""
     where it was not. ``part`` is as it lies then: mirrored. ``dowels`` are the part's holes that
     the carrier's dowels stand in, in this setup's frame: the first is its zero of X and Y.
+
+    ``stations`` is how many such stand in a fixture, each with a zero of its own; ``station_at``
+    X, Y, Z of their zeros from the first's, where the job says them.
     """
 
     stock: Polygon
@@ -148,6 +162,8 @@ class FlatLayout:
     side: Face = "upper"
     turned: Axis = ""
     dowels: tuple[RoundHole, ...] = ()
+    stations: int = 1
+    station_at: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def face(self) -> float:
@@ -247,14 +263,16 @@ def _plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartS
         )
         (up if one.depth is None or one.face == face else beneath).append(hole)
     recesses: list[Recess] = []
-    for name, pocket in plate.pockets.items():
-        recess = Recess(name, mirrored_area(area_of(pocket), turned), pocket.depth)
-        (recesses if pocket.face == face else beneath).append(recess)
+    for floor in floors_of(plate):
+        area = mirrored_area(floor.area, turned)
+        recess = Recess(floor.name, area, floor.depth, floor.pocket)
+        (recesses if floor.face == face else beneath).append(recess)
+    openings = openings_of(plate)
     return PartShape(
         mirrored_path(path_of(plate.outline), turned),
-        tuple(mirrored_path(path_of(shape), turned) for shape in plate.openings.values()),
+        tuple(mirrored_path(path, turned) for path in openings.values()),
         tuple(hole for hole in up if hole.depth is None),
-        tuple(plate.openings),
+        tuple(openings),
         tuple(hole for hole in up if hole.depth is not None),
         tuple(recesses),
         tuple(beneath),
@@ -279,7 +297,7 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
     dowels = dowels_of(job, setup)
     zero = mirrored(dowels[0].place, turned) if dowels else None
     stock, middle = _stock(left_by(job, setup), setup, part, turned, zero)
-    places = _places(setup, middle) if zero is None else ((-zero.x, -zero.y),)
+    places = _places(setup, stock, middle) if zero is None else ((-zero.x, -zero.y),)
     holding = setup.holding
     thickness = setup.stock.thickness
     top = thickness if setup.zero.z == "carrier" else 0.0
@@ -303,6 +321,8 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
         side=setup.face,
         turned=turned,
         dowels=tuple(_dowel(one, turned, zero) for one in dowels if zero is not None),
+        stations=setup.fixture.stations if setup.fixture else 1,
+        station_at=setup.fixture.at if setup.fixture else (),
     )
 
 
@@ -323,24 +343,30 @@ def _stock(
         length, width = x1 - x0, y1 - y0
     else:
         middle = Point(0.0, 0.0)
-        length, width = left.stock.sheet or (left.stock.disc or 0.0, left.stock.disc or 0.0)
-        plan = (box(-length / 2, -width / 2, length / 2, width / 2) if left.stock.sheet
+        length, width = left.stock.rectangle or (left.stock.disc or 0.0, left.stock.disc or 0.0)
+        plan = (box(-length / 2, -width / 2, length / 2, width / 2) if left.stock.rectangle
                 else circle(middle, length / 2).region(STOCK_CHORD))
     if zero is not None:
         return translate(plan, -zero.x, -zero.y), Point(-zero.x, -zero.y)
     shift = Point(
-        {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero.x] - middle.x,
+        {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero_x] - middle.x,
         {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y] - middle.y,
     )
     return translate(plan, *shift), shift
 
 
-def _places(setup: Setup, middle: Point) -> tuple[tuple[float, float], ...]:
+def _places(
+    setup: Setup, stock: Polygon, middle: Point
+) -> tuple[tuple[float, float], ...]:
     """Centres of the pieces, row by row, every other row backwards so that travel is short."""
     repeat = setup.repeat
     if repeat is None:
         return ((middle.x, middle.y),)
     across, up = repeat.pitch
+    if repeat.first is not None:
+        left, front, _, _ = stock.bounds
+        middle = Point(left + repeat.first[0] + (repeat.columns - 1) / 2 * across,
+                       front + repeat.first[1] + (repeat.rows - 1) / 2 * up)
     places: list[tuple[float, float]] = []
     for row in range(repeat.rows):
         columns = range(repeat.columns)

@@ -58,11 +58,15 @@ def with_drawings(job: Job, document: Document) -> FromDrawings:
     pockets: dict[str, Shape] = {}
     for name, pocket in plate.pockets.items():
         pockets.update(reading.several(name, pocket, ("plate", "pockets", name)))
+    posts: dict[str, Shape] = {}
+    for name, post in plate.posts.items():
+        posts.update(reading.several(name, post, ("plate", "posts", name)))
     holes = {
         name: reading.places(hole, ("plate", "holes", name)) for name, hole in plate.holes.items()
     }
     read = plate.model_copy(
-        update={"outline": outline, "openings": openings, "pockets": pockets, "holes": holes}
+        update={"outline": outline, "openings": openings, "pockets": pockets, "holes": holes,
+                "posts": posts}
     )
     return FromDrawings(
         job.model_copy(update={"plate": read}), tuple(dict.fromkeys(reading.files)),
@@ -99,7 +103,7 @@ def _named(data: Any) -> Iterator[str]:
 def _spoken_of(plate: Plate) -> Iterator[bool]:
     """Whether each of a plate's shapes and holes is drawn."""
     yield plate.outline.drawing is not None
-    for shape in (*plate.openings.values(), *plate.pockets.values()):
+    for shape in (*plate.openings.values(), *plate.pockets.values(), *plate.posts.values()):
         yield shape.drawing is not None
     for pocket in plate.pockets.values():
         yield from (island.drawing is not None for island in pocket.islands)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from camgen.faults import Fault, Refused
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, polygon
 
-__all__ = ["in_rows", "rectangle", "ring_of", "rounded", "slot"]
+__all__ = ["arc_slot", "in_rows", "rectangle", "ring_of", "rounded", "slot"]
 
 # Corners flatter than this, in radians, are no corners: nothing is there to round.
 FLAT = 1e-9
@@ -56,6 +56,59 @@ def slot(begin: tuple[float, float], end: tuple[float, float], width: float) -> 
             ArcTo(beside(end, 1), Point(*end), clockwise=False),
             LineTo(beside(begin, 1)),
             ArcTo(beside(begin, -1), Point(*begin), clockwise=False),
+        ),
+        closed=True,
+    )
+
+
+def arc_slot(
+    begin: tuple[float, float], end: tuple[float, float], width: float, centre: tuple[float, float]
+) -> Path:
+    """All points within half a ``width`` of the arc from ``begin`` anticlockwise to ``end``.
+
+    Raises Refused when the ends are not as far from ``centre``, or the width reaches over it.
+
+    >>> half = arc_slot((2, 0), (-2, 0), 1.0, (0, 0))
+    >>> round(half.area, 4) == round(math.pi * (2.5**2 - 1.5**2) / 2 + math.pi * 0.5**2, 4)
+    True
+    """
+    middle = Point(*centre)
+    radius, half = math.dist(begin, centre), width / 2
+    if abs(math.dist(end, centre) - radius) > 0.002:
+        raise Refused(
+            Fault(
+                f"the slot's ends lie {radius:.4f} and {math.dist(end, centre):.4f} mm from its "
+                "centre",
+                "both must be the radius",
+            )
+        )
+    if math.dist(begin, end) < FLAT:
+        raise Refused(Fault("a slot begins and ends at the same place", "a ring is meant?"))
+    if half >= radius - FLAT:
+        raise Refused(
+            Fault(
+                f"a slot {width:g} mm wide reaches over its own centre, {radius:.3f} mm away",
+                "a narrower slot, or a pocket of another shape",
+            )
+        )
+    first = math.atan2(begin[1] - middle.y, begin[0] - middle.x)
+    last = math.atan2(end[1] - middle.y, end[0] - middle.x)
+    while last <= first:
+        last += math.tau
+    gap = 2 * radius * math.sin((math.tau - (last - first)) / 2)
+    if last - first > math.pi and gap <= width:
+        raise Refused(Fault("the slot's ends run into one another", "a shorter arc, or a ring"))
+
+    def on(angle: float, far: float) -> Point:
+        return Point(middle.x + far * math.cos(angle), middle.y + far * math.sin(angle))
+
+    return Path(
+        on(first, radius - half),
+        (
+            ArcTo(on(first, radius + half), on(first, radius), clockwise=False),
+            ArcTo(on(last, radius + half), middle, clockwise=False),
+            ArcTo(on(last, radius - half), on(last, radius), clockwise=False),
+            ArcTo(on(first, radius - half), middle, clockwise=True),
         ),
         closed=True,
     )
