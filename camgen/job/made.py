@@ -11,12 +11,10 @@ from collections.abc import Iterable, Iterator
 
 from camgen.faults import Fault
 from camgen.job.file import JobFile
+from camgen.job.made_holes import HOLE_STEPS, hole_faults
 from camgen.job.models import Job, Setup, StepWords
-from camgen.job.part import part_bore
 
 __all__ = ["making_faults", "order_remarks", "stack_remarks"]
-
-BORING = ("bore", "drill", "ream")
 
 
 def making_faults(job_file: JobFile) -> list[Fault]:
@@ -50,13 +48,13 @@ def _toothed(job_file: JobFile) -> Iterator[Fault]:
         yield _unmade(job_file, f"the {word}", "teeth", "cut-teeth", part, word)
     if not flat:
         return
-    if "bore" not in elsewhere and part_bore(job) and not _steps(flat, *BORING):
-        yield _unmade(job_file, "the bore", "bore", "bore", part, "bore")
+    yield from hole_faults(job_file)
     if ("crossing" not in elsewhere and job.wheel is not None and job.wheel.crossing is not None
             and not _steps(flat, "cross-out")):
         yield _unmade(job_file, "the crossing", "crossing", "cross-out", "wheel", "crossing")
     # A single disc may be turned to size before it comes here; a sheet is not.
-    whole = any(setup.stock is not None and (setup.stock.sheet or setup.repeat) for setup in flat)
+    whole = any(setup.stock is not None and (setup.stock.rectangle or setup.repeat)
+                for setup in flat)
     if "outline" not in elsewhere and whole and not _steps(flat, "outline"):
         yield _unmade(job_file, "the blank's outline", "outline", "outline", part)
 
@@ -66,13 +64,16 @@ def _plate(job_file: JobFile) -> Iterator[Fault]:
     plate = job.plate
     assert plate is not None
     elsewhere = set(job.made_elsewhere)
+    yield from hole_faults(job_file)
     for feature, single, named, words, kinds in (
-        ("holes", "hole", plate.holes, "holes", BORING),
-        ("jewels", "jewel hole", plate.jewels, "holes", BORING),
         ("openings", "opening", plate.openings, "openings", ("cut-out",)),
         ("pockets", "pocket", plate.pockets, "pockets", ("pocket",)),
+        ("slots", "slot", [n for n, one in plate.slots.items() if one.depth is None],
+         "openings", ("cut-out",)),
+        ("slots", "slot", [n for n, one in plate.slots.items() if one.depth is not None],
+         "pockets", ("pocket",)),
     ):
-        if feature in elsewhere:
+        if feature in elsewhere or not named:
             continue
         asked: list[tuple[str, ...] | None] = [
             getattr(step, words, None) for step in _steps(job.setups, *kinds)]
@@ -80,7 +81,7 @@ def _plate(job_file: JobFile) -> Iterator[Fault]:
             continue
         made = {name for names in asked for name in names or ()}
         for name in named:
-            # A hole of several may be named with its number, a jewel's parts with theirs.
+            # One of several from a drawing may be named with its number.
             if not any(one == name or one.startswith(f"{name}-") for one in made):
                 yield _unmade(job_file, f"the {single} {name}", feature, kinds[0],
                               "plate", feature, name)
@@ -99,11 +100,11 @@ def _setups_in_order(job_file: JobFile) -> Iterator[Fault]:
         if _steps(after, "outline"):
             what = "is cut out"
         elif (setup.dividing.stack > 1 and "bore" not in job.made_elsewhere
-                and _steps(after, *BORING) and not _steps(before, *BORING)):
+                and _steps(after, *HOLE_STEPS) and not _steps(before, *HOLE_STEPS)):
             what = "is bored"
         if what:
             late = next(other for other in after
-                        if _steps([other], "outline", *BORING))
+                        if _steps([other], "outline", *HOLE_STEPS))
             yield Fault(f"setup {setup.name} cuts the teeth before setup {late.name}, in which "
                         f"the blank {what}", f"Put {late.name} first.",
                         job_file.place("setups", number, "name"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import Job
+from camgen.job.rounds import rounds_of
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
@@ -69,7 +70,12 @@ def part_bore(job: Job) -> float:
 
 
 def measured_sizes(job: Job) -> tuple[str, ...]:
-    """Names of the sizes that the sheet asks for of a wheel or pinion; none are known of plates."""
+    """Names of the sizes that the sheet asks for; none are known of a plate that cannot be."""
+    if job.plate is not None:
+        try:
+            return (*(hole.name for hole in rounds_of(job.plate, job.material)), "thickness")
+        except Refused:
+            return ()  # told where the plate itself is looked at
     if job.wheel is None and job.pinion is None:
         return ()
     names: list[str] = []

@@ -5,6 +5,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault
+from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
 from camgen.shop.model import Length
@@ -15,9 +16,6 @@ from camgen.steps.moving import away
 
 __all__ = ["REAM", "Ream"]
 
-# A hole and its reamer are the same size to within this, mm: what a fit leaves between the nominal
-# sizes that reamers are sold in, steps of 0.01 (common practice, no source).
-SAME_SIZE = 0.006
 # The lead of a reamer, which cuts under size, as a share of its diameter. Common practice, no
 # source.
 LEAD_SHARE = 0.25
