@@ -13,6 +13,7 @@ from camgen.proof.around_head import prove_around_head
 from camgen.proof.cutter_body import prove_cutter_body
 from camgen.proof.engagement import prove_engagement
 from camgen.proof.evidence import Evidence, gather
+from camgen.proof.facing import prove_facing
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.limits import prove_limits
 from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
@@ -68,6 +69,7 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
         yield from prove_flat_rapids(evidence)
         yield from prove_cutter_body(evidence)
         yield from prove_flat_passes(evidence)
+        yield from prove_facing(evidence)
         yield from prove_flat_removal(evidence)
         yield from prove_engagement(evidence)
     else:

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, PartShape, RoundHole
+from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.values import dataclass
@@ -102,13 +102,17 @@ class Slice:
 
 @dataclass(frozen=True)
 class _Feature:
-    """Something taken out of the part from its upper face down to ``depth``."""
+    """Something taken out of the part, ``above`` to ``depth`` mm below the face that looks up.
+
+    What is on the other face begins ``above`` that deep, and is not for this setup to make.
+    """
 
     name: str
     group: str
     paths: tuple[Path, ...]
     depth: float
     diameter: float = 0.0
+    above: float = 0.0
 
     def region(self) -> shapely.Polygon:
         outer, *islands = (path.points(CHORD) for path in self.paths)
@@ -118,21 +122,22 @@ class _Feature:
 def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     """The slices of the layout's part, from above; points no further than ``spacing`` mm apart."""
     part = layout.part
-    thickness = layout.face - layout.bottom
+    thickness = layout.thickness
     features = _features(part, thickness)
-    depths = sorted({f.depth for f in features if f.depth < thickness - 1e-9})
+    depths = sorted({round(level, 9) for f in features for level in (f.above, f.depth)
+                     if 1e-9 < level < thickness - 1e-9})
     levels = [0.0, *depths, thickness]
-    overlapping = bool(part.recesses or part.blind)
+    overlapping = bool(part.recesses or part.blind or part.beneath)
     outline = _edge_points(part.outline, spacing)
     solid = shapely.Polygon(part.outline.points(CHORD))
     regions = {f.name: f.region() for f in features}
     slices = []
     for upper, lower in itertools.pairwise(levels):
-        here = [f for f in features if f.depth > upper + 1e-9]
+        here = [f for f in features if f.depth > upper + 1e-9 and f.above < lower - 1e-9]
         edges = [Edge("outline", "outline", *outline, finished=lower >= thickness - 1e-9)]
         edges += [
             Edge(f.name, f.group, *_several(f.paths, spacing), f.diameter,
-                 abs(f.depth - lower) < 1e-9)
+                 abs(f.depth - lower) < 1e-9 or _ends_early(part, f, thickness))
             for f in here
         ]
         if overlapping:
@@ -146,10 +151,18 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
              if h.depth is not None and h.depth <= upper + 1e-9 and not _goes_on(part, h)]
         ).reshape(-1, 3)
         slices.append(
-            Slice(layout.face - upper, layout.face - lower, lower >= thickness - 1e-9,
+            # What is spare below the part is gone through with it.
+            Slice(layout.face - upper,
+                  layout.bottom if lower >= thickness - 1e-9 else layout.face - lower,
+                  lower >= thickness - 1e-9,
                   Edges.of([e for e in edges if len(e.points)], region), blind)
         )
     return tuple(slices)
+
+
+def _ends_early(part: PartShape, feature: _Feature, thickness: float) -> bool:
+    """Whether a hole right through may end in something of the other face, above the lower one."""
+    return bool(part.beneath and feature.diameter and feature.depth >= thickness - 1e-9)
 
 
 def _goes_on(part: PartShape, hole: RoundHole) -> bool:
@@ -178,7 +191,17 @@ def _features(part: PartShape, thickness: float) -> list[_Feature]:
                  min(recess.depth, thickness))
         for recess in part.recesses
     ]
+    features += [_from_below(one, thickness) for one in part.beneath]
     return features
+
+
+def _from_below(one: RoundHole | Recess, thickness: float) -> _Feature:
+    """A feature of the other face."""
+    deep = min(one.depth or 0.0, thickness)
+    paths = (one.area.paths if isinstance(one, Recess)
+             else (circle(Point(one.x, one.y), one.diameter / 2),))
+    return _Feature(f"{one.name} on the other face", "other face", paths, thickness,
+                    one.diameter if isinstance(one, RoundHole) else 0.0, thickness - deep)
 
 
 def _several(paths: Sequence[Path], spacing: float) -> tuple[Floats, Floats]:
@@ -220,7 +243,7 @@ def _true_edges(
     edges: Sequence[Edge], solid: shapely.Polygon, regions: dict[str, shapely.Polygon]
 ) -> list[Edge]:
     """Edges without the points that lie inside another feature, or outside the part."""
-    names = {edge.name for edge in edges}
+    others = [(edge.name, regions[edge.name].bounds) for edge in edges if edge.name != "outline"]
     outside = solid.buffer(INSIDE)
     shapely.prepare(outside)
     kept = []
@@ -228,8 +251,12 @@ def _true_edges(
         keep = np.ones(len(edge.points), dtype=np.bool_)
         if edge.name != "outline":
             keep &= shapely.contains_xy(outside, edge.points[:, 0], edge.points[:, 1])
-        for name in names - {edge.name, "outline"}:
-            keep &= ~_well_inside(regions[name], edge.points)
+        left, low = edge.points.min(axis=0)
+        right, high = edge.points.max(axis=0)
+        for name, (x0, y0, x1, y1) in others:
+            # Most features lie nowhere near.
+            if name != edge.name and x0 < right and left < x1 and y0 < high and low < y1:
+                keep &= ~_well_inside(regions[name], edge.points)
         kept.append(
             Edge(edge.name, edge.group, edge.points[keep], edge.apart[keep], edge.diameter,
                  edge.finished)

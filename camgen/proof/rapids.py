@@ -12,6 +12,7 @@ import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
+from camgen.proof.facing import faced_from
 from camgen.proof.flat_removal import removed
 from camgen.proof.plan_cuts import plan_cuts
 from camgen.proof.result import Proof
@@ -55,6 +56,10 @@ def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:
         low = np.fmin(motion.start[:, 2], motion.end[:, 2])
         deep = np.nonzero(is_rapid(motion) & (low < layout.top - SAME))[0]
     name = "rapid moves through stock"
+    faced = faced_from(evidence) if len(deep) else None
+    if faced is not None:
+        with np.errstate(invalid="ignore"):
+            deep = deep[(deep < faced) | (low[deep] < layout.face - SAME)]
     if not len(deep):
         return evidence.at_most(name, 0.0, 0.0, "mm")
     deep = deep[~_where_it_has_cut(evidence, deep)]
