@@ -379,9 +379,7 @@ def test_subprograms_may_call_one_another() -> None:
 @pytest.mark.parametrize(
     ("tail", "says"),
     [
-        ("M98 P5\nM30\n%", "not in this text"),
         ("M98 P1\nM30\nO1\nM98 P1\nM99\n%", "deep"),
-        ("M99\n%", "without end"),
         ("G1 X#1\nM30\n%", "variable"),
     ],
 )
@@ -402,8 +400,13 @@ def test_subprograms_without_end_are_refused(monkeypatch: pytest.MonkeyPatch) ->
 
 def test_all_variables_are_named_at_once() -> None:
     with pytest.raises(Refused) as no:
-        read("G1 X#1\nY#2\n#3=4")
-    assert len(no.value.faults) == 3
+        read("G1 X#1\nY#2\n#3=4\nM77\nIF [#1 GT 2] GOTO 5")
+    first = AT_1_2_3.count("\n") + 1
+    variable, jump, unknown = no.value.faults
+    assert variable.place.line == first
+    assert f"line {first + 1}, column 2; line {first + 2}, column 1" in variable.message
+    assert (jump.place.line, unknown.place.line) == (first + 4, first + 3)
+    assert "M77" in unknown.message
 
 
 # What is amiss is named, with its place
@@ -420,7 +423,8 @@ def test_all_variables_are_named_at_once() -> None:
         ("M3 M5", "contradict"),
         ("M0 M30", "stop or end"),
         ("X1. X2.", "stands twice"),
-        ("G5 X1.", "G5 is not known"),
+        ("G5 X1.", "G5 is not carried out"),
+        ("G25 X1.", "G25 is not known"),
         ("G1.5 X1.", "G1.5 is not known"),
         ("M77", "M77 is not known"),
         ("E5.", "E is not a word"),

@@ -56,7 +56,7 @@ def test_a_stroke_at_the_start_marks_a_block_to_skip() -> None:
         ("G1 X1 \u00e9", 7, "\u00e9"),
         ("G1 X1\x00", 6, "0x0"),
         ("G1 X\u0661", 4, "without a number"),
-        ("G1 Xinf", 4, "without a number"),
+        ("G1 Xinf", 4, "Xinf is not a word"),
         ("G1 X1e3 Y1", 6, ""),
     ],
 )
@@ -72,10 +72,30 @@ def test_bad_text_is_named_with_its_column(line: str, column: int, says: str) ->
 @pytest.mark.parametrize(
     "line",
     ["#1=5", "G1 X#1", "G1 X[1+2]", "IF [#1 LT 3] GOTO 10", "GOTO 10", "WHILE [#2 GT 0] DO1",
-     "O100 SUB", "X=5", "END1"],
+     "O100 SUB", "X=R1", "R1=R1+1", "X=5*2", "END1", "CR=[2+3]"],
 )
 def test_variables_and_macro_words_are_told_apart_from_bad_words(line: str) -> None:
     assert any(trouble.variable for trouble in split_block(line).troubles)
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [
+        ("G1 X5. CR=2.5 F10", {8: "CR=2.5"}),
+        ("N10 TRANS X5.", {5: "TRANS"}),
+        ("CYCLE81(10,0,2,-5)", {1: "CYCLE81"}),
+        ('MSG("HELLO, GO") M0', {1: "MSG"}),
+        ("N5 DIAMOF SPOS = 90 R1=-.5", {4: "DIAMOF", 11: "SPOS = 90", 21: "R1=-.5"}),
+        ('TEXT "G1 X5. #1"', {1: "TEXT", 6: "text in quotes"}),
+        ("A_B X1.", {1: "A"}),
+        ("AB_C5 X1.", {1: "AB_C5"}),
+    ],
+)
+def test_words_of_a_controls_own_are_named_whole(line: str, names: dict[int, str]) -> None:
+    troubles = split_block(line).troubles
+    assert not any(trouble.variable for trouble in troubles)
+    for column, name in names.items():
+        assert any(t.column == column and name in t.message for t in troubles), (column, troubles)
 
 
 def test_macro_words_in_comments_mean_nothing() -> None:

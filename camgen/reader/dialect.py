@@ -23,14 +23,15 @@ GROUPS: Final[dict[int, str]] = {
     **dict.fromkeys((200, 210), "units"),
     **dict.fromkeys((400, 410, 420), "cutter side"),
     **dict.fromkeys((430, 490), "cutter length"),
-    **dict.fromkeys((540, 550, 560, 570, 580, 590), "work offset"),
-    **dict.fromkeys((610, 640), "path"),
+    **dict.fromkeys((540, 550, 560, 570, 580, 590, 591, 592, 593), "work offset"),
+    **dict.fromkeys((610, 611, 640), "path"),
     **dict.fromkeys((900, 910), "distance"),
     **dict.fromkeys((901, 911), "arc centres"),
     **dict.fromkeys((930, 940, 950), "feed"),
     **dict.fromkeys((980, 990), "return height"),
     **dict.fromkeys((40, 280, 300, 520, 530, 920, 921, 922, 923), "once"),
     90: "exact stop",
+    970: "speed",
 }
 CYCLES: Final[dict[int, str]] = {
     730: "chip-break", 740: "tap-left", 760: "fine-bore", 810: "drill", 820: "drill-dwell",
@@ -116,6 +117,8 @@ def dialect_of(machine: Machine) -> Dialect:
             (own.bore, "bore"), (own.bore_dwell, "bore-dwell"),
         ):
             cycles[code_of(word)] = kind
+        if own.tap:
+            cycles[code_of(own.tap)] = "tap"
         cancel.add(code_of(own.cancel))
     groups.update(dict.fromkeys((*cycles, *cancel), "motion"))
     coolant = {7: "air or mist on", 8: "coolant on", 9: "coolant off"}

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from camgen.reader.cycles import Hole, strokes
+from camgen.reader.motion import Figure
 from camgen.reader.moving import CENTRES, Moving
 from camgen.reader.state import PLANES
 
 __all__ = ["Drilling"]
+
+
+_WAY: Final[tuple[Figure, ...]] = ("places", "depths", "time")
 
 
 class Drilling(Moving):
@@ -49,17 +54,17 @@ class Drilling(Moving):
             return
         missing = [letter for letter in (deep, "R") if letter not in self.cycle]
         if missing:
-            self.grave(f"a fixed cycle without {' and '.join(missing)}", line)
+            self.grave(f"a fixed cycle without {' and '.join(missing)}", line, unsure=_WAY)
             return
         repeats = numbers.get("L", 1.0 if kind == "back-bore" else numbers.get("K", 1.0))
         if repeats != int(repeats) or not 0 <= repeats <= 10_000:
-            self.grave(f"a fixed cycle {repeats:g} times", line)
+            self.grave(f"a fixed cycle {repeats:g} times", line, unsure=_WAY)
             return
         if repeats == 0:
             return
         start = list(self.position)
         if not math.isfinite(start[drill]) and self.once("cycle from nowhere"):
-            self.grave("a fixed cycle from a height that is not known", line)
+            self.grave("a fixed cycle from a height that is not known", line, unsure=_WAY)
         level, bottom = self.cycle["R"], self.cycle[deep]
         if self.absolute:
             level += self.shift[drill]
@@ -68,7 +73,7 @@ class Drilling(Moving):
             level += start[drill]
             bottom += level
         if not bottom <= level:
-            self.grave("a fixed cycle whose R lies below its bottom", line)
+            self.grave("a fixed cycle whose R lies below its bottom", line, unsure=_WAY)
             return
         if self.return_level is None:
             self.return_level = start[drill]
@@ -105,7 +110,7 @@ class Drilling(Moving):
             counterbore=counter + self.shift[drill] if self.absolute else bottom + counter,
         )
         if kind in ("drill-dwell", "bore-dwell") and "P" not in self.cycle and self.once("P"):
-            self.grave("a fixed cycle with a dwell, but P is missing", line)
+            self.grave("a fixed cycle with a dwell, but P is missing", line, unsure=("time",))
         if kind == "fine-bore" and not (across or along) and self.once("shift"):
             self.notes.add(
                 "fine boring: which way the cutter is moved off the wall is set in the control and "
@@ -130,7 +135,7 @@ class Drilling(Moving):
                     place[drill] = stroke.value
                     self._straight(line, place, rapid=stroke.kind == "rapid")
         except ValueError as no:
-            self.grave(str(no), line)
+            self.grave(str(no), line, unsure=_WAY)
             return False
         finally:
             self.sense = sense

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from camgen.values import dataclass
 
-__all__ = ["FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram"]
+__all__ = ["FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram", "file_of"]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
@@ -133,8 +133,18 @@ class ReadProgram:
 
     def where(self, line: int) -> tuple[str, int]:
         """The file that line ``line`` stands in, and which line of it that is."""
-        name, before = self.name, 0
-        for other, first in self.files:
-            if line > first:
-                name, before = other, first
+        name, before = file_of(self.name, self.files, line)
         return name, line - before
+
+
+def file_of(name: str, files: tuple[tuple[str, int], ...], line: int) -> tuple[str, int]:
+    """The file that ``line`` stands in, ``name`` where no other's; and how many lines precede it.
+
+    >>> file_of("a.nc", (("b.nc", 20), ("c.nc", 30)), 25)
+    ('b.nc', 20)
+    """
+    before = 0
+    for other, first in files:
+        if line > first:
+            name, before = other, first
+    return name, before

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from typing import Final
 
 from camgen.reader.arcs import CLOSING, centre_from_radius, closing_error
-from camgen.reader.motion import Kind
+from camgen.reader.motion import Figure, Kind
 from camgen.reader.state import NAN, PLANES, State
 
 __all__ = ["CENTRES", "Moving"]
 
 CENTRES: Final = "IJK"
+_WAY: Final[tuple[Figure, ...]] = ("places", "depths", "time")
 _AXES: Final = "XYZ"
 
 
@@ -26,10 +27,12 @@ class Moving(State):
         self.started = True
         machine = self.machine
         if machine.program.units_word and "units" not in self.said:
-            self.grave("neither G20 nor G21 before the first move: which units is not said", line)
+            self.grave("neither G20 nor G21 before the first move: which units is not said", line,
+                       unsure=("places", "depths", "feeds", "time"))
         if "distance" not in self.said:
             self.grave(
-                "neither G90 nor G91 before the first move: places or distances is not said", line
+                "neither G90 nor G91 before the first move: places or distances is not said", line,
+                unsure=_WAY,
             )
         if machine.offsets.work and "work offset" not in self.said:
             self.notes.add(
@@ -56,7 +59,8 @@ class Moving(State):
                 target[axis] += value
                 if not math.isfinite(target[axis]) and self.once(f"from nowhere {axis}"):
                     self.grave(
-                        f"{letter} by a distance, from a place that is not known", line
+                        f"{letter} by a distance, from a place that is not known", line,
+                        unsure=_WAY,
                     )
         return target
 
@@ -73,7 +77,8 @@ class Moving(State):
             return
         if not -360.0 <= value <= 360.0 or (value < 0 and way != "signed"):
             self.grave(
-                f"{letter}{value:g}: this control counts from 0 to 360", line, columns[letter]
+                f"{letter}{value:g}: this control counts from 0 to 360", line, columns[letter],
+                unsure=("turns", "time"),
             )
         if way == "one-way":
             self.angle += round(value - self.angle, 9) % 360.0
@@ -87,7 +92,7 @@ class Moving(State):
             if turn == -180.0:
                 self.grave(
                     f"{letter}{value:g} is half a turn away: which way round is not certain",
-                    line, columns[letter],
+                    line, columns[letter], unsure=("turns", "time"),
                 )
             self.angle += turn
 
@@ -169,13 +174,14 @@ class Moving(State):
         if self.sense * self.rate == 0.0 and self.machine.spindle_words.by_program and self.once(
             "no spindle"
         ):
-            self.grave("a feed move with the spindle off", line)
+            self.grave("a feed move with the spindle off", line, unsure=("speeds",))
         if (
             not self.dialect.touch_off
             and not self.length_offset
             and self.once("no length offset")
         ):
-            self.grave("a feed move with no cutter length in force: G43 H is missing", line)
+            self.grave("a feed move with no cutter length in force: G43 H is missing", line,
+                       unsure=("depths",))
 
     def _path_feed(self, line: int, length: float) -> float:
         """Feed along the path, mm/min; nan where none is known."""
@@ -199,9 +205,10 @@ class Moving(State):
 
     def _no_feed(self, line: int) -> None:
         if self.feed_mode == 930:
-            self.grave("G93 wants F in every block that cuts", line)
+            self.grave("G93 wants F in every block that cuts", line, unsure=("feeds", "time"))
         elif self.once("no feed"):
-            self.grave("a feed move without a feed: F is missing", line)
+            self.grave("a feed move without a feed: F is missing", line,
+                       unsure=("feeds", "time"))
 
     def _arc(
         self,
@@ -224,7 +231,7 @@ class Moving(State):
         if all(map(math.isfinite, (*start, *end, before[self.plane], target[self.plane]))):
             centre = self._centre(line, numbers, centres, start, end, clockwise)
         else:
-            self.grave("an arc from a place that is not known", line)
+            self.grave("an arc from a place that is not known", line, unsure=_WAY)
         if centre is None:
             # No control would make it; shown straight, so that what follows begins at its place.
             self._straight(line, target, rapid=False)
@@ -237,6 +244,7 @@ class Moving(State):
             self.grave(
                 f"an arc that does not close: its end lies {off:.4f} mm off the circle through "
                 f"its start; {CLOSING} is allowed", line, sort="an arc that does not close",
+                unsure=_WAY,
             )
         self._place_known(line, target)
         self._cutting(line)
@@ -274,15 +282,17 @@ class Moving(State):
         for letter in centres:
             if letter not in wanted:
                 self.grave(
-                    f"{letter} is not in the arc's plane", line, sort="centre out of the plane"
+                    f"{letter} is not in the arc's plane", line, sort="centre out of the plane",
+                    unsure=_WAY,
                 )
         if "R" in numbers and given:
-            self.grave("an arc with both its centre and R: controls differ in which holds", line)
+            self.grave("an arc with both its centre and R: controls differ in which holds", line,
+                       unsure=_WAY)
         if given:
             if self.centre_absolute:
                 if len(given) < 2:
                     self.grave(
-                        "an arc with one half of an absolute centre", line
+                        "an arc with one half of an absolute centre", line, unsure=_WAY,
                     )
                     return None
                 first, second = PLANES[self.plane]
@@ -302,9 +312,9 @@ class Moving(State):
             try:
                 return centre_from_radius(start, end, numbers["R"] * self.unit, clockwise)
             except ValueError as no:
-                self.grave(str(no), line, sort="an arc by radius that cannot be")
+                self.grave(str(no), line, sort="an arc by radius that cannot be", unsure=_WAY)
                 return None
-        self.grave("an arc with neither centre nor radius", line)
+        self.grave("an arc with neither centre nor radius", line, unsure=_WAY)
         return None
 
     def _off_start(
@@ -312,7 +322,7 @@ class Moving(State):
     ) -> tuple[float, float] | None:
         """``centre``, None where it is the arc's start."""
         if math.sqrt((start[0] - centre[0]) ** 2 + (start[1] - centre[1]) ** 2) == 0.0:
-            self.grave("an arc of no radius: its centre is its start", line)
+            self.grave("an arc of no radius: its centre is its start", line, unsure=_WAY)
             return None
         return centre
 

@@ -2,39 +2,118 @@
 
 from __future__ import annotations
 
-from camgen.reader.motion import Finding
+from collections.abc import Iterator, Sequence
 
-__all__ = ["Notes"]
+from camgen.reader.motion import Figure, Finding
+
+__all__ = ["Notes", "Refusals", "places_words"]
 
 
 class Notes:
-    """Gathers findings; of one sort the first few are kept and the rest counted."""
+    """Gathers findings; of one sort the first few are kept and the rest counted.
+
+    Of words that are not known every place is wanted, so that more of them are kept.
+    """
 
     MOST_OF_A_SORT = 20
+    MOST_UNKNOWN = 2_000
+    MOST = 20_000
 
     def __init__(self) -> None:
         self._found: list[Finding] = []
         self._count: dict[str, int] = {}
         self._next: dict[str, Finding] = {}
+        self._most: dict[str, int] = {}
+        self._unsure: dict[Figure, int] = {}
 
     def add(
-        self, message: str, line: int, column: int = 0, *, grave: bool = False, sort: str = ""
+        self,
+        message: str,
+        line: int,
+        column: int = 0,
+        *,
+        grave: bool = False,
+        sort: str = "",
+        unsure: tuple[Figure, ...] = (),
+        unknown: bool = False,
     ) -> None:
         """Note a finding. ``sort`` groups messages that say the same of different places."""
+        for figure in unsure:
+            self._unsure.setdefault(figure, line)
         sort = sort or message
+        if sort not in self._count and len(self._count) >= self.MOST:
+            sort, message = "more", "and more of other sorts that is wrong"
         count = self._count[sort] = self._count.get(sort, 0) + 1
-        if count <= self.MOST_OF_A_SORT:
-            self._found.append(Finding(message, line, column, grave))
+        most = self.MOST_UNKNOWN if unknown else self.MOST_OF_A_SORT
+        if count <= most and len(self._found) < self.MOST:
+            self._found.append(Finding(message, line, column, grave, unsure))
+            self._most[sort] = count
         elif sort not in self._next:
-            self._next[sort] = Finding(message, line, column, grave)
+            self._next[sort] = Finding(message, line, column, grave, unsure)
+
+    @property
+    def unsure(self) -> tuple[tuple[Figure, int], ...]:
+        """What cannot be relied on, and the line from which on."""
+        return tuple(self._unsure.items())
 
     def findings(self) -> tuple[Finding, ...]:
         """All findings in the order of their lines."""
         more = [
             Finding(
-                f"{first.message} (and so in {self._count[sort] - self.MOST_OF_A_SORT} places "
-                "from here on)", first.line, first.column, first.grave,
+                f"{first.message} (and so in {self._count[sort] - self._most.get(sort, 0)} places "
+                "from here on)", first.line, first.column, first.grave, first.unsure,
             )
             for sort, first in self._next.items()
         ]
         return tuple(sorted((*self._found, *more), key=lambda found: (found.line, found.column)))
+
+
+class Refusals:
+    """Gathers what cannot be known from the text, by what is said of it, with every place."""
+
+    MOST_PLACES = 100_000
+    MOST_SORTS = 200
+
+    def __init__(self) -> None:
+        self._places: dict[str, list[tuple[int, int]]] = {}
+        self._count = 0
+
+    def __bool__(self) -> bool:
+        return bool(self._places)
+
+    def add(self, message: str, line: int, column: int = 0) -> None:
+        """Note a place; beyond all bounds it is only counted."""
+        self._count += 1
+        if self._count > self.MOST_PLACES or (
+            message not in self._places and len(self._places) >= self.MOST_SORTS
+        ):
+            return
+        self._places.setdefault(message, []).append((line, column))
+
+    def __iter__(self) -> Iterator[tuple[str, list[tuple[int, int]]]]:
+        """Each message with its places (line, column)."""
+        return iter(self._places.items())
+
+
+def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> str:
+    """Places (line, column) in words: the first ``most`` with columns, of the others the lines.
+
+    >>> places_words([(4, 1), (6, 0)])
+    'line 4, column 1; line 6'
+    >>> places_words([(4, 1), (6, 3), (7, 1), (8, 1), (11, 2)], most=1)
+    'line 4, column 1; lines 6–8, 11'
+    """
+    parts = [f"line {line}, column {column}" if column else f"line {line}"
+             for line, column in places[:most]]
+    more = sorted({line for line, _ in places[most:]})
+    runs: list[list[int]] = []
+    for line in more:
+        if runs and line == runs[-1][1] + 1:
+            runs[-1][1] = line
+        else:
+            runs.append([line, line])
+    if runs:
+        parts.append(("lines " if len(more) > 1 else "line ") + ", ".join(
+            f"{first}–{last}" if last > first else f"{first}" for first, last in runs
+        ))
+    return "; ".join(parts)

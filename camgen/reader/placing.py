@@ -43,9 +43,10 @@ class Placing(Moving):
     ) -> None:
         """G53: to a place in machine coordinates."""
         if self.motion not in (0, 10):
-            self.grave("G53 wants G0 or G1 in force", line)
+            self.grave("G53 wants G0 or G1 in force", line, unsure=("places", "depths", "time"))
         if not self.absolute:
-            self.grave("G53 with distances (G91) in force: controls differ in what they do", line)
+            self.grave("G53 with distances (G91) in force: controls differ in what they do", line,
+                       unsure=("places", "depths", "time"))
         low = False
         for letter in axes:
             if self.dialect.axes[letter] != 2:
@@ -55,7 +56,7 @@ class Placing(Moving):
                 self.grave(
                     f"G53 {letter}{numbers[letter]:g} is below the height that the machine file "
                     "calls safe: how high that is over the work is not known", line,
-                    columns[letter],
+                    columns[letter], unsure=("depths",),
                 )
         self._away(line, [self.dialect.axes[letter] for letter in axes], low=low)
 
@@ -98,4 +99,5 @@ class Placing(Moving):
                 self.position[axis] = value + self.shift[axis]
                 self.lost.discard(axis)
         if self.dialect.rotary and self.dialect.rotary in numbers:
-            self.grave("G92 of the dividing head: its angles would be counted from elsewhere", line)
+            self.grave("G92 of the dividing head: its angles would be counted from elsewhere", line,
+                       unsure=("turns",))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
-from collections.abc import Mapping
-from typing import Final
+from collections.abc import Callable, Mapping
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -13,8 +13,8 @@ from camgen.faults import Fault, Place, Refused
 from camgen.reader.assemble import Floats, motion_of
 from camgen.reader.control import Control, Outcome
 from camgen.reader.dialect import Dialect, dialect_of
-from camgen.reader.motion import ReadProgram
-from camgen.reader.notes import Notes
+from camgen.reader.motion import ReadProgram, file_of
+from camgen.reader.notes import Notes, places_words
 from camgen.reader.pages import PAGE_LINES, Columns, Page
 from camgen.reader.runs import can_run, run
 from camgen.reader.state import COLUMNS
@@ -27,6 +27,10 @@ LARGEST_TEXT: Final = 256 * 1024 * 1024
 """Longest text read, bytes."""
 MOST_REPEATED: Final = 250_000
 """Most blocks carried out, beyond those written, by calling subprograms."""
+MOST_FILES: Final = 100
+"""Most files with subprograms that are read with one program."""
+Beside: TypeAlias = Callable[[int], tuple[str, str | bytes] | None]
+"""Gives name and text of the file that holds a subprogram, None where there is none."""
 _DEEPEST: Final = 8
 _FLUSH: Final = 4096
 # Fewer plain lines than this in a row are quicker one by one; runs begin short and lengthen while
@@ -42,16 +46,19 @@ def read_program(
     name: str = "",
     *,
     subprograms: Mapping[int, str | bytes] | None = None,
+    beside: Beside | None = None,
     fast: bool = True,
 ) -> ReadProgram:
     """Read program ``text`` as the control of ``machine`` would, starting cold.
 
-    ``subprograms`` gives the text of subprograms that stand in files of their own, by number; their
-    lines are counted on from the program's own. Blocks with a leading ``/`` are carried out. With
-    ``fast`` false every block goes the slow way: the answer is the same.
+    ``subprograms`` gives the text of subprograms that stand in files of their own, by number;
+    ``beside`` is asked for those that are called and stand nowhere else. Their lines are counted on
+    from the program's own (see :meth:`.ReadProgram.where`). A subprogram that is not there is a
+    finding, and what can be told of the rest is told. Blocks with a leading ``/`` are carried out.
+    With ``fast`` false every block goes the slow way: the answer is the same.
 
     Raises :class:`camgen.faults.Refused` for text whose motion cannot be known: variables, macros,
-    calls of subprograms that are not there, endless loops, text beyond all bounds.
+    endless loops, text beyond all bounds; every place is named, and every unknown word with it.
     """
     if len(text) > LARGEST_TEXT:
         raise Refused(
@@ -62,17 +69,14 @@ def read_program(
     notes = Notes()
     lines = _lines(text, notes)
     own = len(lines)
-    for number, body in (subprograms or {}).items():
-        lines.append(f"O{number}")
-        lines.extend(
-            line for line in _lines(body, notes)
-            if not _is_label(line, number) and not line.lstrip().startswith("%")
-        )
     control = Control(machine, dialect_of(machine), name, notes)
     first = list(control.position)
-    chunks = _Run(control, lines, own, fast=fast).carry_out()
+    run_of = _Run(control, lines, own, beside, fast=fast)
+    for number, body in (subprograms or {}).items():
+        run_of.append(number, f"O{number}", body)
+    chunks = run_of.carry_out()
     if control.refusals:
-        raise Refused(control.refusals[:50])
+        raise Refused(_refused(control, tuple(run_of.files)))
     return ReadProgram(
         name=name,
         lines=tuple(lines),
@@ -81,7 +85,34 @@ def read_program(
         findings=notes.findings(),
         units="inch" if control.unit == 25.4 else "mm",
         words=dict(sorted(control.words.items())),
+        unsure=notes.unsure,
+        files=tuple(run_of.files),
     )
+
+
+def _refused(control: Control, files: tuple[tuple[str, int], ...]) -> list[Fault]:
+    """What cannot be known, and what else is not known here, each with all its places."""
+    faults: list[Fault] = []
+    unknown: dict[str, list[tuple[int, int]]] = {}
+    for found in control.notes.findings():
+        if found.grave and found.column and found.unsure:
+            unknown.setdefault(found.message, []).append((found.line, found.column))
+    remedy = "let the control or the maker of this program write the figures out, and read that"
+    for message, places in control.refusals:
+        faults.append(_fault(control.name, files, message, remedy, places))
+    for message, places in list(unknown.items())[:50]:
+        faults.append(_fault(control.name, files, message, "", places))
+    return faults
+
+
+def _fault(
+    name: str, files: tuple[tuple[str, int], ...], message: str, remedy: str,
+    places: list[tuple[int, int]],
+) -> Fault:
+    line, column = places[0]
+    file, before = file_of(name, files, line)
+    more = f"; also in {places_words(places[1:])}" if len(places) > 1 else ""
+    return Fault(message + more, remedy, Place(file, line - before, column))
 
 
 def _lines(text: str | bytes, notes: Notes) -> list[str]:
@@ -105,21 +136,33 @@ def _decoded(text: bytes) -> str:
         return text.decode("latin-1")
 
 
-_LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d+)(?![\d.])", re.IGNORECASE)
+def _between_marks(lines: list[str]) -> list[str]:
+    """The lines between the % marks of a file; the one at its start becomes an empty line."""
+    begun = False
+    for at, line in enumerate(lines):
+        if line.lstrip().startswith("%"):
+            if begun:
+                return lines[:at]
+            lines[at] = ""
+        begun = begun or bool(line.strip())
+    return lines
 
 
-def _is_label(line: str, number: int) -> bool:
-    found = _LABEL.match(line)
-    return found is not None and found[1] in "Oo:" and int(found[2]) == number
+_LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d{1,9})(?![\d.])", re.IGNORECASE)
 
 
 class _Run:
     """Carries out the lines of one program."""
 
-    def __init__(self, control: Control, lines: list[str], own: int, *, fast: bool) -> None:
+    def __init__(
+        self, control: Control, lines: list[str], own: int, beside: Beside | None, *, fast: bool
+    ) -> None:
         self.control = control
         self.lines = lines
         self.own = own
+        self.beside = beside
+        self.asked: set[int] = set()
+        self.files: list[tuple[str, int]] = []
         self.chunks: list[Floats] = []
         self.labels: dict[int, int] | None = None
         self.frames: list[tuple[int, int, int]] = []
@@ -150,8 +193,7 @@ class _Run:
         control = self.control
         lines = self.lines
         at = self._start()
-        count = len(lines)
-        while at < count:
+        while at < len(lines):
             if at >= self.own and not self.frames:
                 break
             if self.columns is not None and at >= self.slow_until:
@@ -277,12 +319,11 @@ class _Run:
         if outcome.kind == "call":
             return self._call(at, outcome)
         if not self.frames:
-            control.refusals.append(
-                Fault(
-                    "M99 outside a subprogram: the control would begin again without end",
-                    "end the program with M30", Place(control.name, at + 1),
-                )
+            control.grave(
+                "M99 outside a subprogram: run by itself the control would begin again without "
+                "end; shown once through", at + 1,
             )
+            control.ended = True
             return None
         back, left, start = self.frames.pop()
         if left > 1:
@@ -296,20 +337,15 @@ class _Run:
             return at + 1
         target = self._find(outcome.number)
         if target is None:
-            control.refusals.append(
-                Fault(
-                    f"subprogram {outcome.number} is not in this text",
-                    "read it together with the file that holds it",
-                    Place(control.name, at + 1),
-                )
+            control.unknown(
+                f"subprogram {outcome.number} is not in this text, nor in a file beside it: what "
+                "it does is not shown", at + 1, outcome.column,
             )
             return at + 1
         if len(self.frames) >= _DEEPEST:
-            control.refusals.append(
-                Fault(
-                    f"subprograms call each other more than {_DEEPEST} deep",
-                    "look for one that calls itself", Place(control.name, at + 1),
-                )
+            control.refuse(
+                f"subprograms call each other more than {_DEEPEST} deep: one may call itself",
+                at + 1, outcome.column,
             )
             return None
         self.frames.append((at + 1, outcome.repeats, target))
@@ -317,15 +353,42 @@ class _Run:
         return target
 
     def _find(self, number: int) -> int | None:
-        """The first line of subprogram ``number``."""
+        """The first line of subprogram ``number``, which may be read from a file beside."""
         if self.labels is None:
             self.labels = {}
-            letters = {"O", ":", self.dialect.label}
-            for at, line in enumerate(self.lines):
-                found = _LABEL.match(line)
-                if found is not None and found[1].upper() in letters:
-                    self.labels.setdefault(int(found[2]), at + 1)
+            self._label_from(0)
+        if number not in self.labels and self.beside is not None and number not in self.asked:
+            self.asked.add(number)
+            found = self.beside(number) if len(self.files) < MOST_FILES else None
+            if found is not None:
+                self.append(number, *found)
         return self.labels.get(number)
+
+    def _label_from(self, first: int) -> None:
+        """Note where subprograms begin, from line ``first`` on."""
+        assert self.labels is not None
+        letters = {"O", ":", self.dialect.label}
+        for at in range(first, len(self.lines)):
+            found = _LABEL.match(self.lines[at])
+            if found is not None and found[1].upper() in letters:
+                self.labels.setdefault(int(found[2]), at + 1)
+
+    def append(self, number: int, name: str, text: str | bytes) -> None:
+        """Add the lines of another file, which holds subprogram ``number``."""
+        if len(text) > LARGEST_TEXT:
+            return
+        first = len(self.lines)
+        self.lines.extend(_between_marks(_lines(text, self.control.notes)))
+        self.lines.append("M99")
+        self.files.append((name, first))
+        # The last page may have ended in the middle of itself.
+        self.pages.pop(first - first % PAGE_LINES, None)
+        if self.labels is None:
+            self.labels = {}
+            self._label_from(0)
+        else:
+            self._label_from(first)
+        self.labels.setdefault(number, first)
 
     def _after(self, at: int) -> None:
         """What is wrong with how the text ends."""

@@ -12,10 +12,9 @@ from collections.abc import Sequence
 from dataclasses import field
 from typing import Final, TypeAlias
 
-from camgen.faults import Fault
 from camgen.reader.dialect import Dialect
 from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind
-from camgen.reader.notes import Notes
+from camgen.reader.notes import Notes, Refusals
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
@@ -49,7 +48,7 @@ class State:
     notes: Notes
     rows: list[Row] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
-    refusals: list[Fault] = field(default_factory=list)
+    refusals: Refusals = field(default_factory=Refusals)
     words: dict[str, int] = field(default_factory=dict)
     made_before: int = 0
     angle_before: float = 0.0
@@ -135,6 +134,10 @@ class State:
     ) -> None:
         """Note a word that is not known: each with its place, however many there are."""
         self.notes.add(message, line, column, grave=True, unsure=unsure, unknown=True)
+
+    def refuse(self, message: str, line: int, column: int) -> None:
+        """Note something for which nothing can be said of this program."""
+        self.refusals.add(message, line, column)
 
     def once(self, key: str) -> bool:
         """Whether ``key`` is said for the first time."""

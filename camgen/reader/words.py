@@ -66,7 +66,13 @@ _VARIABLE = re.compile(
     re.IGNORECASE,
 )
 _FIGURES = re.compile(r"[ \t]*[+-]*[0-9.]*")
-_COMMENT = re.compile(r"\([^()]*\)|;.*")
+# Words of some controls' own: three letters and more, or a name that is given a figure.
+_NAME = re.compile(r"[A-Z]{3,}[A-Z0-9_]*|[A-Z]{2,}_[A-Z0-9_]*", re.IGNORECASE | re.ASCII)
+_GIVEN = re.compile(
+    r"[A-Z][A-Z0-9_]*[ \t]*=[ \t]*[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?![A-Z0-9.\[\]#*/+-])",
+    re.IGNORECASE | re.ASCII,
+)
+_COMMENT = re.compile(r"\([^()]*\)|;.*|\"[^\"]*\"")
 
 
 def split_block(line: str) -> Block:
@@ -89,13 +95,11 @@ def split_block(line: str) -> Block:
     length = len(text.rstrip())
     while at < length:
         match = _PIECE.match(text, at)
-        if match is None:
-            if not troubles:
-                variable = _variable(text)
-                if variable is not None:
-                    troubles.append(variable)
-                    break
-            elif len(troubles) == MOST_TROUBLES:
+        if match is None or _is_given(text, match):
+            if not troubles and (variable := _variable(text)) is not None:
+                troubles.append(variable)
+                break
+            if len(troubles) == MOST_TROUBLES:
                 troubles.append(Trouble("and more that is wrong in this line", at + 1))
                 break
             trouble, at = _trouble(text, at)
@@ -124,9 +128,19 @@ def split_block(line: str) -> Block:
     return Block(tuple(words), tuple(comments), tuple(troubles), skip, mark)
 
 
+def _is_given(text: str, match: re.Match[str]) -> bool:
+    """Whether what looks like a word begins a name that is given a figure, such as ``CR=2.5``."""
+    return (
+        "=" in text and match["letter"] is not None
+        and _GIVEN.match(text, match.start("letter")) is not None
+    )
+
+
 def _variable(text: str) -> Trouble | None:
     """The first variable, expression or macro word outside comments."""
     bare = _COMMENT.sub(lambda found: " " * len(found[0]), text)
+    if "=" in bare:
+        bare = _GIVEN.sub(lambda found: " " * len(found[0]), bare)
     found = _VARIABLE.search(bare)
     if found is None:
         return None
@@ -147,6 +161,10 @@ def _trouble(text: str, at: int) -> tuple[Trouble, int]:
     if letter == ")":
         return Trouble("a comment's end without its beginning", column), at + 1
     if letter.isascii() and letter.isalpha():
+        named = (_GIVEN.match(text, at) if "=" in text else None) or _NAME.match(text, at)
+        if named is not None:
+            shown = named[0] if len(named[0]) <= 24 else f"{named[0][:24]}..."
+            return Trouble(f"{shown} is not a word known here", column), named.end()
         number = _FIGURES.match(text, at + 1)
         end = at + 1 if number is None else number.end()
         figures = text[at + 1 : end].strip()
@@ -154,6 +172,9 @@ def _trouble(text: str, at: int) -> tuple[Trouble, int]:
             return Trouble(f"{letter.upper()}{figures}: not a number a control can read",
                            column), end
         return Trouble(f"the letter {letter.upper()} without a number", column), at + 1
+    if letter == '"':
+        end = text.find('"', at + 1)
+        return Trouble("text in quotes", column), len(text) if end < 0 else end + 1
     if letter in "+-.0123456789":
         end = at + 1
         while end < len(text) and text[end] in "+-.0123456789":
