@@ -122,21 +122,67 @@ def body(cutter: Cutter, depth: float, layout: FlatLayout | None = None) -> dict
 
 
 def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None:
-    name = "depth within the flutes, cutter 1"
+    name = "shank clear of standing metal, cutter 1"
     short = MILL.model_copy(update={"flute_length": 1.0})
     assert body(short, 0.9)[name].holds
-    assert not body(short, 1.1)[name].holds
-    thick = short.model_copy(update={"shank": 3.0})
-    assert not body(thick, 1.1)[name].holds
+    rubbing = body(short, 1.1)[name]
+    assert (rubbing.holds, rubbing.figure) == (False, pytest.approx(0.1))
+    assert not body(short.model_copy(update={"shank": 3.0}), 1.1)[name].holds
+    # Straight down a relieved neck follows its edges; sideways it meets what they do not reach.
     relieved = short.model_copy(update={"shank": 0.9})
-    assert name not in body(relieved, 1.1)
+    sideways = body(relieved, 1.1)[name]
+    assert (sideways.holds, sideways.line) == (False, 3)
+    down = [("rapid", 6, 0, 5), ("line", 6, 0, -1.1)]
+    drilled = prove_cutter_body(evidence(flat(thickness=3.0), program(down), cutter=relieved))
+    assert all(proof.holds for proof in drilled)
 
 
-def test_the_collet_must_stay_above_the_stock() -> None:
+def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
+    """A groove 1 mm deep is widened till the shank, 2 mm thick, goes below its edge."""
+    name = "shank clear of standing metal, cutter 1"
+    thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 2.0})
+    def groove(half: float) -> Proof:
+        wide: list[Piece] = [("rapid", -8, 0, 5), ("line", None, None, -0.5)]
+        for y in np.arange(-half, half + 0.01, 0.4):
+            wide += [("line", -8, float(y), None), ("line", 8, float(y), None),
+                     ("line", -8, float(y), None)]
+        wide += [("rapid", None, None, 5), ("rapid", -6, 0, 5), ("line", None, None, -1.0),
+                 ("line", 6, 0, None), ("rapid", None, None, 5)]
+        looked_at = evidence(flat(thickness=3.0), program(wide), cutter=thick)
+        return {proof.name: proof for proof in prove_cutter_body(looked_at)}[name]
+
+    assert groove(0.8).holds
+    beside = groove(0.4)
+    assert not beside.holds
+    assert beside.figure == pytest.approx(0.4)
+    assert beside.at is not None
+    assert beside.at[2] == pytest.approx(-1.0)
+
+
+def test_an_island_left_in_a_pocket_meets_the_shank() -> None:
+    name = "shank clear of standing metal, cutter 1"
+    thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 3.0})
+    around: list[Piece] = [("rapid", 5, 0, 5)]
+    for level in (-0.5, -1.0):
+        for radius in (5, 4.2, 3.4, 2.6, 1.8):
+            around += [("line", radius, 0, level), ("ccw", radius, 0, None, 0, 0)]
+        around += [("line", 5, 0, None)]
+    looked_at = evidence(flat(thickness=3.0), program(around), cutter=thick)
+    found = {proof.name: proof for proof in prove_cutter_body(looked_at)}[name]
+    assert not found.holds
+    assert found.figure == pytest.approx(0.4)
+
+
+def test_the_collet_must_stay_out_of_metal_that_stands_and_may_go_beside_the_stock() -> None:
     cutter = MILL.model_copy(update={"reach": 2.0})
-    name = "collet above the stock, cutter 1"
-    assert body(cutter, 1.5)[name].figure == pytest.approx(0.5)
-    assert not body(cutter, 2.5)[name].holds
+    name = "collet clear of standing metal, cutter 1"
+    assert body(cutter, 1.5)[name].holds
+    assert body(cutter, 2.5)[name].figure == pytest.approx(0.5)
+    assert body(cutter, 2.5)[name].line == 2
+    small = flat(thickness=3.0, stock=box(-20, -20, 5.4, 20))
+    assert not body(cutter, 2.5, small)[name].holds
+    slim = cutter.model_copy(update={"holder": 1.1})
+    assert name not in body(slim, 2.5, small)
 
 
 def test_the_collet_must_stay_above_clamps_near_the_cut_and_need_not_above_far_ones() -> None:

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from camgen.proof.way import Flags, Floats, Ints, chords, is_arc, is_cut, select, sweeps
 from camgen.reader.motion import Motion
@@ -87,6 +88,12 @@ class PlanCuts:
                 reach = self.radius[arc][on] * (1.0 if far is high else -1.0)
                 far[arc[on], axis] = centre[on, axis] + reach
         return np.concatenate([low - wide, high + wide], axis=1)
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """The bounds of the cuts, to be searched."""
+        box = self.bounds
+        return shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
 
     @cached_property
     def _turned(self) -> Floats:

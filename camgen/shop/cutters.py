@@ -49,10 +49,11 @@ class Cutter(FileModel):
     """One cutter.
 
     ``reach`` is what stands out of the collet, ``flute_length`` the part that cuts, ``shank`` the
-    diameter above it. For ``form-disc`` and ``fly-cutter`` ``diameter`` is over the cutting points
-    and ``flutes`` the number of teeth (1 for a fly cutter). A ``tap`` or ``thread-mill`` has a
-    ``pitch``; a tap's ``diameter`` is the thread's. ``tip`` is the flat at the point of a pointed
-    cutter; a ``boring-bar``'s ``diameter`` is the hole it bores and its ``shank`` the bar.
+    diameter above it, ``holder`` that of what holds it. For ``form-disc`` and ``fly-cutter``
+    ``diameter`` is over the cutting points and ``flutes`` the number of teeth (1 for a fly cutter).
+    A ``tap`` or ``thread-mill`` has a ``pitch``; a tap's ``diameter`` is the thread's. ``tip`` is
+    the flat at the point of a pointed cutter; a ``boring-bar``'s ``diameter`` is the hole it bores
+    and its ``shank`` the bar.
     """
 
     kind: CutterKind = Field(description="what sort of cutter it is")
@@ -61,6 +62,9 @@ class Cutter(FileModel):
     flute_length: Length | None = Field(None, description="length of the part that cuts")
     reach: Length | None = Field(None, description="what stands out of the collet")
     shank: Length | None = Field(None, description="diameter above the part that cuts")
+    holder: Length | None = Field(
+        None, description="diameter of the collet's nut or holder above the reach; else 20 mm"
+    )
     material: CutterMaterial = Field("carbide", description="what it is made of")
     point_angle: float = Field(
         118.0, gt=0, lt=180,
@@ -125,7 +129,8 @@ _KIND_WORDS: dict[str, CutterKind] = {
 }
 _MEASURES = {
     "reach": "reach", "stick-out": "reach", "out": "reach", "flute-length": "flute_length",
-    "flutes-length": "flute_length", "shank": "shank", "corner": "corner_radius", "corner-radius":
+    "flutes-length": "flute_length", "shank": "shank", "holder": "holder",
+    "corner": "corner_radius", "corner-radius":
     "corner_radius", "edge": "edge_radius", "edge-radius": "edge_radius", "run-out": "run_out",
     "angle": "point_angle", "point-angle": "point_angle", "pitch": "pitch", "tip": "tip", "arbor":
     "arbor", "thickness": "thickness", "number": "number", "diameter": "diameter",
@@ -300,7 +305,8 @@ def cutter_text(cutter: Cutter) -> str:
         parts.append(f"angle {cutter.cone_angle:g}")
     for word, value in (("corner", cutter.corner_radius), ("tip", cutter.tip),
                         ("pitch", cutter.pitch), ("flute-length", cutter.flute_length),
-                        ("reach", cutter.reach), ("shank", cutter.shank), ("arbor", cutter.arbor)):
+                        ("reach", cutter.reach), ("shank", cutter.shank), ("holder", cutter.holder),
+                        ("arbor", cutter.arbor)):
         if value:
             parts.append(f"{word} {value:g}")
     return ", ".join(parts)
