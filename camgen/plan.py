@@ -14,7 +14,7 @@ from camgen.job.made import order_remarks
 from camgen.job.models import Job, Setup
 from camgen.job.reading import JobFile
 from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_layout
-from camgen.moves import SetupMoves
+from camgen.moves import Section, SetupMoves, Station
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import STEPS, StepKind
@@ -172,7 +172,17 @@ def _moves(
     sections = tuple(step.section for step in done)
     title = f"{job.job} - {setup.name}"
     if isinstance(layout, FlatLayout):
+        if layout.stations > 1:
+            sections = tuple(_at_stations(section, layout.stations) for section in sections)
         return SetupMoves(title, sections, "Z", layout.safe_height)
     radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
     frame = Frame(layout, radius)
     return SetupMoves(title, sections, frame.infeed_axis, frame.safe)
+
+
+def _at_stations(section: Section, stations: int) -> Section:
+    """A step done at every station of a fixture: its cutter goes round them all before a change."""
+    moves = tuple(
+        move for number in range(1, stations + 1) for move in (Station(number), *section.moves)
+    )
+    return dataclasses.replace(section, moves=moves)

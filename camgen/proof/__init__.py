@@ -22,6 +22,7 @@ from camgen.proof.result import Proof
 from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
 from camgen.proof.spindle import prove_spindle
+from camgen.proof.stations import at_each_station, prove_stations
 from camgen.proof.stops import prove_clear_at_stops
 from camgen.proof.text import prove_text
 from camgen.proof.tooth_form import prove_tooth_form
@@ -60,20 +61,26 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_limits(evidence)
     yield from prove_spindle(evidence)
     yield prove_clear_at_stops(evidence)
+    yield from prove_stations(evidence)
 
 
 def each_proof(evidence: Evidence) -> Iterator[Proof]:
     """The proofs of one setup one after another, the quicker first: a search may stop early."""
     yield from prove_motion(evidence)
     if isinstance(evidence.layout, FlatLayout):
-        yield from prove_flat_rapids(evidence)
-        yield from prove_cutter_body(evidence)
-        yield from prove_flat_passes(evidence)
-        yield from prove_facing(evidence)
-        yield from prove_flat_removal(evidence)
-        yield from prove_engagement(evidence)
+        yield from at_each_station(evidence, _flat)
     else:
         yield from prove_around_head(evidence)
         yield from prove_spaces(evidence)
         yield from prove_tooth_passes(evidence)
         yield from prove_tooth_form(evidence)
+
+
+def _flat(evidence: Evidence) -> Iterator[Proof]:
+    """The proofs of what is cut from flat stock, at one station."""
+    yield from prove_flat_rapids(evidence)
+    yield from prove_cutter_body(evidence)
+    yield from prove_flat_passes(evidence)
+    yield from prove_facing(evidence)
+    yield from prove_flat_removal(evidence)
+    yield from prove_engagement(evidence)

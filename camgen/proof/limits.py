@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
+from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.way import is_rapid, select, sweeps
@@ -51,18 +54,34 @@ def spans(motion: Motion) -> np.ndarray:
 
 def _travel(evidence: Evidence) -> list[Proof]:
     """Each axis's span of coordinates against its travel."""
-    span = spans(evidence.motion)
+    layout, motion = evidence.layout, evidence.motion
+    unknown = ""
+    if isinstance(layout, FlatLayout) and layout.stations > 1:
+        if layout.station_at:
+            # Counted from the first station's zero.
+            zeros = np.array([(0.0, 0.0, 0.0), *layout.station_at])
+            station = np.clip(motion.station, 0, len(layout.station_at))
+            # A piece begins where the one before it ended, at that one's station.
+            before = np.concatenate((station[:1], station[:-1]))
+            away = zeros[station]
+            motion = dataclasses.replace(
+                motion, start=motion.start + zeros[before], end=motion.end + away,
+                centre=motion.centre + away,
+            )
+        else:
+            unknown = " at each station; where the stations' zeros lie is not known here"
+    span = spans(motion)
     answers = []
     for number, name in enumerate("XYZ"):
         low, high = span[number]
         if not np.isfinite(low):
             continue
-        ends = evidence.motion.end[:, number]
+        ends = motion.end[:, number]
         piece = int(np.nanargmax(np.abs(np.nan_to_num(ends) - (low + high) / 2)))
         answers.append(
             evidence.at_most(
                 f"travel of {name}", high - low, evidence.machine.axis(name).travel, "mm", piece,
-                f"{name} {low:.3f} to {high:.3f}",
+                f"{name} {low:.3f} to {high:.3f}{unknown}",
             )
         )
     return answers

@@ -288,6 +288,7 @@ class _Walk:
         off = np.maximum(ends, along)
         good = _alike(a, b) & (ends <= self.ends) & (along <= self.along)
         good &= np.abs(a.angle_end - b.angle_end) <= self.turn
+        good &= a.station == b.station
         wrong = np.nonzero(~good)[0]
         taken = int(wrong[0]) if len(wrong) else span
         if taken:
@@ -331,7 +332,7 @@ class _Walk:
     def _fits(self, i: int, j: int) -> float | None:
         """How far read piece ``j`` lies off planned piece ``i``, mm; None when it is no part."""
         kind, other = int(self.plan.kind[i]), int(self.read.kind[j])
-        if kind != other:
+        if kind != other or self.plan.station[i] != self.read.station[j]:
             return None
         if kind == INDEX:
             low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
@@ -376,6 +377,7 @@ class _Walk:
         climb -= abs(rise) * slack / abs(sweep)
         off = np.maximum(np.maximum(ends, between), climb)
         good = straight | ((kind == plan.kind[i]) & (read.plane[rows] == normal))
+        good &= read.station[rows] == plan.station[i]
         good &= (turn * sweep >= 0) & (done <= abs(sweep) + slack)
         good &= between <= np.where(straight, self.chord, self.along)
         good &= (ends <= self.tolerance) & (climb <= self.ends)
@@ -414,7 +416,7 @@ class _Walk:
 
     def _is_there(self, i: int, j: int) -> bool:
         """Whether the machine already stands where a planned piece would take it."""
-        if j == 0 or len(self.read) == 0:
+        if j == 0 or len(self.read) == 0 or self.plan.station[i] != self.read.station[j - 1]:
             return False
         there = self.read.end[j - 1]
         off = float(np.nan_to_num(np.abs(self.plan.end[i] - there)).max())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
@@ -51,16 +52,19 @@ def _start_words(evidence: Evidence) -> Proof:
 
 
 def _offsets(evidence: Evidence) -> Proof:
-    """The machine's one work offset, said in every program and no other."""
-    wanted = evidence.machine.offsets.work
+    """The machine's work offset, or those of a fixture's stations, in every program and no other."""
+    layout = evidence.layout
+    count = layout.stations if isinstance(layout, FlatLayout) else 1
+    stations = evidence.machine.offsets.stations
+    wanted = stations[:count]
     wrong = []
     for program in evidence.programs:
-        if wanted is not None and not _said(program, wanted):
-            wrong.append(f"{program.name}: no {wanted}")
+        if wanted and not any(_said(program, word) for word in wanted):
+            wrong.append(f"{program.name}: no {' or '.join(wanted)}")
         wrong += [
             f"{program.name}: {word}"
-            for word in _WORK_OFFSETS
-            if word != wanted and _said(program, word)
+            for word in dict.fromkeys((*_WORK_OFFSETS, *stations))
+            if word not in wanted and _said(program, word)
         ]
     return evidence.at_most(
         "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)

@@ -1,0 +1,142 @@
+"""A fixture of several stations: each cut, each once, its zero called where the cutter is clear.
+
+What is cut at a station is held against the layout in that station's own frame. Stations that are
+cut alike to the last figure are held against it once.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator
+
+import numpy as np
+
+from camgen.layout import FlatLayout
+from camgen.moves import SetupMoves, Station
+from camgen.proof.evidence import Evidence, gather
+from camgen.proof.result import Proof
+from camgen.reader.motion import Motion
+from camgen.reader.stations import at_station
+
+__all__ = ["at_each_station", "prove_stations"]
+
+# Of what a cutter does at most stations: less is a station left out, more is one cut twice.
+SOME, TWICE = 0.5, 1.5
+
+
+def prove_stations(evidence: Evidence) -> tuple[Proof, ...]:
+    """Every station cut once by every cutter, no other called, none while the cutter is down."""
+    layout = evidence.layout
+    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+        return ()
+    return (_each_once(evidence, layout), _changed_clear(evidence, layout))
+
+
+def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
+    """Stations left out, cut twice, or not of this fixture, by what each cutter cuts at each."""
+    motion, cut = evidence.motion, evidence.cut
+    zeros = evidence.machine.offsets.stations
+    wrong: list[tuple[str, int]] = []
+    strange = np.nonzero(cut & ((motion.station < 1) | (motion.station > layout.stations)))[0]
+    if len(strange):
+        wrong.append(("cuts at a zero that is no station's", int(strange[0])))
+    length = np.nan_to_num(evidence.length)
+    for cutter in sorted(set(motion.cutter[cut].tolist())):
+        mine = cut & (motion.cutter == cutter)
+        each = np.array([length[mine & (motion.station == number)].sum()
+                         for number in range(1, layout.stations + 1)])
+        usual = float(np.median(each[each > 0])) if np.any(each > 0) else 0.0
+        for number, done in enumerate(each, start=1):
+            here = np.nonzero(mine & (motion.station == number))[0]
+            said = f"station {number} ({zeros[number - 1]})" if len(zeros) >= number else number
+            if done < SOME * usual:
+                wrong.append((f"{said} is not cut by cutter {cutter}", -1))
+            elif done > TWICE * usual:
+                wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
+    piece = next((piece for _, piece in wrong if piece >= 0), None)
+    return evidence.at_most(
+        "stations left out or cut twice", len(wrong), 0, "stations", piece,
+        "; ".join(what for what, _ in wrong),
+    )
+
+
+def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
+    """How far below the safe height the cutter is where another zero comes into force."""
+    motion = evidence.motion
+    clear = evidence.moves.retract_to if evidence.moves is not None else layout.safe_height
+    name = "cutter clear where the station changes"
+    changed = np.nonzero(
+        (motion.station[1:] != motion.station[:-1])
+        & (evidence.program_of[1:] == evidence.program_of[:-1])
+    )[0]
+    if not len(changed):
+        return evidence.at_most(name, 0.0, 0.0, "mm")
+    below = np.nan_to_num(clear - motion.end[changed, 2], nan=np.inf)
+    worst = int(np.argmax(below))
+    return evidence.at_most(
+        name, max(0.0, float(below[worst])), evidence.increment / 2, "mm", int(changed[worst])
+    )
+
+
+def at_each_station(
+    evidence: Evidence, proofs: Callable[[Evidence], Iterable[Proof]]
+) -> Iterator[Proof]:
+    """Flat work's ``proofs`` in the frame of each station, of each proof the worst.
+
+    With one station they are simply the evidence's own.
+    """
+    layout = evidence.layout
+    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+        yield from proofs(evidence)
+        return
+    ways: dict[bytes, tuple[int, Evidence]] = {}
+    for number in range(1, layout.stations + 1):
+        here = _evidence_at(evidence, layout, number)
+        if np.any(here.cut):  # one left out is told of by the proof of the stations
+            ways.setdefault(_key(here.motion), (number, here))
+    if len(ways) <= 1:
+        for _, here in ways.values():
+            yield from proofs(here)
+        return
+    worst: dict[str, Proof] = {}
+    for number, here in ways.values():
+        for proof in proofs(here):
+            before = worst.get(proof.name)
+            if before is None or (before.holds and not proof.holds):
+                where = ", ".join(filter(None, (proof.where, f"station {number}")))
+                worst[proof.name] = dataclasses.replace(proof, where=where)
+    yield from worst.values()
+
+
+def _evidence_at(evidence: Evidence, layout: FlatLayout, number: int) -> Evidence:
+    """What is known of one station alone."""
+    moves = evidence.moves
+    return gather(
+        evidence.setup, evidence.job, evidence.machine, dataclasses.replace(layout, stations=1),
+        _moves_at(moves, number) if moves is not None else None,
+        [at_station(program, number) for program in evidence.programs],
+        evidence.cutters, evidence.planned_cuts,
+    )
+
+
+def _moves_at(moves: SetupMoves, number: int) -> SetupMoves:
+    """What is planned at one station."""
+    sections = []
+    for section in moves.sections:
+        kept, here = [], False
+        for move in section.moves:
+            if isinstance(move, Station):
+                here = move.number == number
+            if here:
+                kept.append(move)
+        sections.append(dataclasses.replace(section, moves=tuple(kept)))
+    return dataclasses.replace(moves, sections=tuple(sections))
+
+
+def _key(motion: Motion) -> bytes:
+    """What stations cut alike to the last figure have in common."""
+    return b"".join(
+        np.round(getattr(motion, one.name).astype(np.float64), 9).tobytes()
+        for one in dataclasses.fields(Motion)
+        if one.name not in ("line", "station")
+    )
