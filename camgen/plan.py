@@ -144,7 +144,7 @@ def _setup(
         setup=setup,
         layout=layout,
         moves=_moves(job, setup, layout, done),
-        cuts=tuple(step.cut for step in done),
+        cuts=tuple(cut for step in done for _, cut in step.sections),
         remarks=tuple(dict.fromkeys(
             (*order_remarks(setup), *(remark for step in done for remark in step.remarks)))),
     )
@@ -169,7 +169,7 @@ def _moves(
     job: Job, setup: Setup, layout: FlatLayout | ToothLayout, done: list[PlannedStep]
 ) -> SetupMoves:
     """The sections under one title, and where the cutter is clear of everything."""
-    sections = tuple(step.section for step in done)
+    sections = tuple(section for step in done for section, _ in step.sections)
     title = f"{job.job} - {setup.name}"
     if isinstance(layout, FlatLayout):
         if layout.stations > 1:

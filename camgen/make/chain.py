@@ -215,10 +215,10 @@ def _varied_setup(
     """The wished variant in place of the whole program, with the proofs of both."""
     moves, added = varied(wish, job, whole.planned)
     name = f"{whole.name}{added}"
-    cuts = {section.step: cut for section, cut in
+    cuts = {(section.step, section.title): cut for section, cut in
             zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
     planned = replace(whole.planned, name=name, moves=moves,
-                      cuts=tuple(cuts[section.step] for section in moves.sections))
+                      cuts=tuple(cuts[section.step, section.title] for section in moves.sections))
     programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before,
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)

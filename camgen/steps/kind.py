@@ -99,13 +99,20 @@ class Bench:
 class PlannedStep:
     """A step planned: its section, the cut it was planned for, what the operator must know.
 
-    ``tabs`` are what it leaves standing, in the part's frame.
+    ``tabs`` are what it leaves standing, in the part's frame. ``more`` are further sections, each
+    with its cut, where parts of the step are planned for different cuts.
     """
 
     section: Section
     cut: CutPlan
     remarks: tuple[str, ...] = ()
     tabs: tuple[Tab, ...] = ()
+    more: tuple[tuple[Section, CutPlan], ...] = ()
+
+    @property
+    def sections(self) -> tuple[tuple[Section, CutPlan], ...]:
+        """All its sections, in order, each with the cut it was planned for."""
+        return ((self.section, self.cut), *self.more)
 
 
 @dataclass(frozen=True)
