@@ -12,7 +12,7 @@ from shapely import box
 
 from camgen.cutting.answer import CutPlan
 from camgen.layout import Clamp, FlatLayout
-from camgen.moves import Rapid, Section, SetupMoves
+from camgen.moves import Feed, Rapid, Section, SetupMoves
 from camgen.proof.cutter_body import prove_cutter_body
 from camgen.proof.evidence import Evidence
 from camgen.proof.passes import drops, prove_flat_passes, prove_tooth_passes
@@ -200,3 +200,29 @@ def test_a_finishing_lap_may_take_its_levels_deeper_than_the_roughing() -> None:
     rough = [*DOWN, *lap(-0.3), *lap(-0.6), *lap(-0.9)]
     levels = [*lap(-0.45, out=5.95), *lap(-0.9, out=5.95)]
     assert passes([*rough, *levels], 0.3)[NAME].holds
+
+
+def test_each_step_is_held_to_its_own_depth_though_another_may_go_deeper() -> None:
+    """The same cutter in two steps, planned for 0.2 and 0.5: the first takes 0.4 in one pass."""
+    def way(x: float, depth: float) -> tuple[list[Piece], tuple[Rapid | Feed, ...]]:
+        pieces: list[Piece] = [("rapid", None, None, 5), ("rapid", x, 0, 5),
+                               ("line", None, None, -depth), ("line", None, 8, None),
+                               ("rapid", None, None, 5)]
+        moves = (Rapid(z=5), Rapid(x=x, y=0), Feed(100, z=-depth), Feed(100, y=8), Rapid(z=5))
+        return pieces, moves
+
+    def found(first: float) -> dict[str, Proof]:
+        (one, his), (two, hers) = way(-6, first), way(6, 0.5)
+        looked_at = planned_for(evidence(flat(), program([*one, *two])), 0.2)
+        moves = SetupMoves("work", tuple(
+            Section("cut", step, "cutter", 1, "CUTTER", 10000.0, some)
+            for step, some in enumerate((his, hers))))
+        cuts = (looked_at.planned_cuts[0], replace(looked_at.planned_cuts[0], depth=0.5))
+        looked_at = replace(looked_at, moves=moves, planned_cuts=cuts)
+        return {proof.name: proof for proof in prove_flat_passes(looked_at)}
+
+    assert all(proof.holds for proof in found(0.2).values())
+    deep = found(0.4)
+    assert not deep["depth of one pass, step 1"].holds
+    assert deep["depth of one pass, step 1"].figure == pytest.approx(0.4)
+    assert deep["depth of one pass, step 2"].holds

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,6 +24,9 @@ from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.proof.same_motion import Match
 
 __all__ = ["Evidence", "gather"]
 
@@ -54,6 +58,22 @@ class Evidence:
     def planned(self) -> Planned | None:
         """The plan laid out as motion."""
         return lay_out(self.moves) if self.moves is not None else None
+
+    @cached_property
+    def matched(self) -> Match | None:
+        """Which pieces answer which planned ones; None when there is no plan."""
+        # That room is built on this one.
+        from camgen.proof.same_motion import match
+
+        return match(self.planned.motion, self.motion, self) if self.planned is not None else None
+
+    @cached_property
+    def section(self) -> Ints:
+        """(n,) number of the plan's section that each piece answers, -1 where it answers none."""
+        section = np.full(len(self.motion), -1, dtype=np.int64)
+        if self.planned is not None and self.matched is not None:
+            section[self.matched.read] = self.planned.section[self.matched.planned]
+        return section
 
     def events(self, kind: EventKind) -> list[tuple[int, Event]]:
         """Events of a kind in all programs, each with the number of pieces made before it."""

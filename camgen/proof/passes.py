@@ -30,11 +30,31 @@ def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
     cuts = evidence.flat_cuts
     if not len(cuts):
         return ()
-    depths = _planned_depths(evidence)
+    depths = _section_depths(evidence)
+    # A piece that answers nothing planned may go as deep as its cutter goes in any section.
+    by_cutter = _planned_depths(evidence)
+    section = evidence.section[cuts.piece]
+    allowed = np.array([by_cutter.get(int(n), 0.0) for n in evidence.motion.cutter[cuts.piece]])
+    known = (section >= 0) & (section < len(depths))
+    allowed[known] = np.array([*depths, 0.0])[section[known]]
     # A cut within its planned depth even when all above it still stands needs no closer look.
-    allowed = np.array([depths.get(int(n), 0.0) for n in evidence.motion.cutter[cuts.piece]])
-    drop = drops(cuts, layout.top, allowed)
-    return (*_depths(evidence, cuts, drop, depths), *_plunges(evidence, cuts, drop))
+    drop = drops(cuts, layout.top, np.where(np.isfinite(allowed), allowed, 0.0))
+    return (
+        *_depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter),
+        *_plunges(evidence, cuts, drop),
+    )
+
+
+def _section_depths(evidence: Evidence) -> list[float]:
+    """The depth of one pass each section was planned for; no bound for a drill's one stroke."""
+    if evidence.moves is None:
+        return []
+    depths = []
+    for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
+        cutter = evidence.cutters.get(section.cutter_number)
+        axial = cutter is not None and cutter.kind in AXIAL
+        depths.append((cut.peck or np.inf) if axial else cut.depth)
+    return depths
 
 
 def _planned_depths(evidence: Evidence) -> dict[int, float]:
@@ -43,12 +63,8 @@ def _planned_depths(evidence: Evidence) -> dict[int, float]:
     A drill that goes through in one stroke has none.
     """
     depths: dict[int, float] = {}
-    if evidence.moves is None:
-        return depths
-    for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
-        cutter = evidence.cutters.get(section.cutter_number)
-        axial = cutter is not None and cutter.kind in AXIAL
-        depth = (cut.peck or np.inf) if axial else cut.depth
+    sections = evidence.moves.sections if evidence.moves is not None else ()
+    for section, depth in zip(sections, _section_depths(evidence), strict=False):
         depths[section.cutter_number] = max(depths.get(section.cutter_number, 0.0), depth)
     return {number: depth for number, depth in depths.items() if np.isfinite(depth)}
 
@@ -118,22 +134,34 @@ def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
 
 
 def _depths(
-    evidence: Evidence, cuts: PlanCuts, drop: Floats, depths: dict[int, float]
+    evidence: Evidence, cuts: PlanCuts, drop: Floats, section: Ints, depths: list[float],
+    by_cutter: dict[int, float],
 ) -> list[Proof]:
-    answers = []
-    number = evidence.motion.cutter[cuts.piece]
-    for cutter, planned in sorted(depths.items()):
-        rows = np.nonzero(number == cutter)[0]
-        if not len(rows):
+    """The deepest pass of each section, and of each cutter where it is in none."""
+    cutter = evidence.motion.cutter[cuts.piece]
+    sections = evidence.moves.sections if evidence.moves is not None else ()
+    wanted = [
+        (f"step {one.step + 1}", np.nonzero(section == number)[0], depth)
+        for number, (one, depth) in enumerate(zip(sections, depths, strict=False))
+    ]
+    wanted += [
+        (f"cutter {number}", np.nonzero((cutter == number) & (section < 0))[0], depth)
+        for number, depth in sorted(by_cutter.items())
+    ]
+    answers: dict[str, tuple[float, Proof]] = {}
+    for which, rows, planned in wanted:
+        if not len(rows) or not np.isfinite(planned):
             continue
         worst = int(rows[np.argmax(drop[rows])])
-        answers.append(
-            evidence.at_most(
-                f"depth of one pass, cutter {cutter}", float(drop[worst]),
-                planned + 2 * evidence.increment, "mm", int(cuts.piece[worst]),
-            )
+        over = float(drop[worst]) - planned
+        proof = evidence.at_most(
+            f"depth of one pass, {which}", float(drop[worst]), planned + 2 * evidence.increment,
+            "mm", int(cuts.piece[worst]),
         )
-    return answers
+        # A step may have several sections.
+        if which not in answers or over > answers[which][0]:
+            answers[which] = over, proof
+    return [proof for _, proof in answers.values()]
 
 
 def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:

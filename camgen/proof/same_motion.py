@@ -50,11 +50,10 @@ class Match:
 
 def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
     """Path, angle, feed, speed and cutter of everything against the plan."""
-    planned = evidence.planned
-    if planned is None:
+    planned, found = evidence.planned, evidence.matched
+    if planned is None or found is None:
         return ()
     plan, read = planned.motion, evidence.motion
-    found = match(plan, read, evidence)
     step = evidence.increment
     answers: list[Proof] = [_odd(plan, read, found, evidence)]
     worst = int(np.argmax(found.off)) if len(found.off) else -1
