@@ -44,7 +44,7 @@ def job_account(proved: Proved) -> MetalAccount | None:
             proved.material, stock_volume=blank * thickness * job.quantity, part_volume=part,
             pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)
     setup, layout = flat
-    stocks = ceil(job.quantity / len(layout.places))
+    stocks = ceil(job.quantity / (len(layout.places) * layout.stations)) * layout.stations
     height = layout.top - layout.bottom
     return metal_account(
         proved.material,

@@ -11,12 +11,16 @@ from camgen.make.chain import Proved, ProvedSetup
 from camgen.preview.bench import bench_page
 from camgen.preview.board import Style
 from camgen.preview.course import draw_course
+from camgen.preview.course_teeth import draw_tooth_course
 from camgen.preview.failure import draw_failure
 from camgen.preview.setup import Mate, Picture, draw_setup
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
+from camgen.reader.stations import at_station
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.words import words
+from camgen.words import words
 
 __all__ = ["courses_of", "failures_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
 
@@ -42,9 +46,10 @@ def pages_of(proved: Proved) -> dict[str, str]:
             setup.planned.layout, setup.read, proved.machine,
             setup.evidence.cutters,
             f"{job.job}: {setup.name}",
-            subtitle=f"{proved.material.title}, {proved.machine.name}",
+            subtitle=_subtitle(proved),
             names={section.cutter_number: section.cutter
                    for section in setup.planned.moves.sections},
+            language=proved.language,
         )
         for setup in proved.setups
     }
@@ -57,15 +62,34 @@ def courses_of(
     job, material = proved.job_file.job, proved.material
     return {
         setup.name: draw_course(
-            layout, setup.read, proved.machine,
+            layout, _at_one_station(setup, setup.read), proved.machine,
             setup.evidence.cutters,
             f"{job.job}: {setup.name}",
-            subtitle=f"{material.title}, {proved.machine.name}",
+            subtitle=_beneath(proved, setup),
             cutting_force=(material.kc1.value, material.mc.value), format=style, dark=dark,
         )
         for setup in proved.setups
         if isinstance(layout := setup.planned.layout, FlatLayout)
     }
+
+
+def _at_one_station(
+    setup: ProvedSetup, programs: Sequence[ReadProgram]
+) -> Sequence[ReadProgram]:
+    """What is drawn of a fixture's programs: the first station, for the others are cut alike."""
+    layout = setup.planned.layout
+    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+        return programs
+    return [at_station(program, 1) for program in programs]
+
+
+def _beneath(proved: Proved, setup: ProvedSetup) -> str:
+    """The line beneath a picture's title."""
+    line = f"{proved.material.title}, {proved.machine.name}"
+    layout = setup.planned.layout
+    if isinstance(layout, FlatLayout) and layout.stations > 1:
+        line += ", " + words(proved.language)("stations", "one-of", count=layout.stations)
+    return line
 
 
 def picture_of(
@@ -77,16 +101,17 @@ def picture_of(
     sections = setup.planned.moves.sections
     return draw_setup(
         setup.planned.layout,
-        programs,
+        _at_one_station(setup, programs),
         proved.machine,
         setup.evidence.cutters,
         proofs,
         f"{job.job}: {setup.name}",
-        subtitle=f"{proved.material.title}, {proved.machine.name}",
+        subtitle=_beneath(proved, setup),
         names={section.cutter_number: section.cutter for section in sections},
         mate=mate_of(job),
         format=style,
         dark=dark,
+        language=proved.language,
     )
 
 
@@ -98,8 +123,8 @@ def failures_of(
     failed = [proof for proof in proofs if not proof.holds][:MOST_FAILURES]
     return tuple(
         draw_failure(evidence, proof, f"{proved.job_file.job.job}: {evidence.setup}",
-                     subtitle=f"{proved.material.title}, {proved.machine.name}", format=style,
-                     dark=dark)
+                     subtitle=_subtitle(proved), format=style,
+                     dark=dark, language=proved.language)
         for proof in failed
     )
 

@@ -136,7 +136,7 @@ def _runs(setup: ProvedSetup, quantity: int) -> int:
     layout, dividing = setup.planned.layout, setup.planned.setup.dividing
     if isinstance(layout, ToothLayout):
         return math.ceil(quantity / (dividing.stack if dividing is not None else 1))
-    return math.ceil(quantity / len(layout.places))
+    return math.ceil(quantity / (len(layout.places) * layout.stations))
 
 
 def _cutter_changes(setup: ProvedSetup) -> int:

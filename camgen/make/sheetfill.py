@@ -14,6 +14,7 @@ from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
+from camgen.job.fixture import height_room
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
@@ -29,10 +30,11 @@ from camgen.sheet.data import (
     ProgramLine,
     SetupSheet,
     SheetData,
+    StationLine,
     StepLine,
 )
 from camgen.shop.cutters import Cutter
-from camgen.shop.machine import DrivenHead
+from camgen.shop.machine import DrivenHead, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.words import Words
 
@@ -163,6 +165,9 @@ def _setup(
         dividing=(_dividing(layout, machine.dividing, say)
                   if isinstance(layout, ToothLayout) else None),
         cutter_diameter=disc,
+        stations=_stations(layout, machine),
+        station_room=height_room(planned.setup),
+        station_touch=machine.offsets.length == "touch-off",
         remarks=tuple(say.said(remark) for remark in planned.remarks),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
@@ -186,9 +191,12 @@ def _cutter_words(cutter: Cutter, say: Words) -> str:
 def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
-        shape = "disc" if setup.stock is not None and setup.stock.disc is not None else "sheet"
-        return say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
+        shape = next((word for word in ("disc", "bar") if setup.stock is not None
+                      and getattr(setup.stock, word) is not None), "sheet")
+        said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
                    height=f"{layout.top - layout.bottom:g}", count=len(layout.places))
+        return said if layout.stations == 1 else say(
+            "stock", "stations", stock=said, stations=layout.stations)
     parts = [say("stock", "stack", count=setup.dividing.stack if setup.dividing is not None else 1,
                  diameter=f"{2 * layout.blank_radius:.3f}",
                  height=f"{layout.stack_to - layout.stack_from:.3g}")]
@@ -200,13 +208,22 @@ def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words)
     return ", ".join(parts)
 
 
+def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[StationLine, ...]:
+    """The stations of a fixture; none where there is only one."""
+    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+        return ()
+    at = layout.station_at or (None,) * layout.stations
+    return tuple(StationLine(word, where)
+                 for word, where in zip(machine.offsets.stations, at, strict=False))
+
+
 def _zero(
     setup: Setup, layout: FlatLayout | ToothLayout
 ) -> tuple[tuple[str, ...], tuple[str, ...], tuple[float, float]]:
     """Axes, how zero is found on each, and the sizes it is found by."""
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
-        zero = (setup.zero.x, setup.zero.y, setup.zero.z)
+        zero = (setup.zero_x, setup.zero.y, setup.zero.z)
         return ("X", "Y", "Z"), zero, (x1 - x0, y1 - y0)
     arrangement = layout.arrangement
     axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)

@@ -20,6 +20,7 @@ __all__ = [
     "ProgramLine",
     "SetupSheet",
     "SheetData",
+    "StationLine",
     "StepLine",
 ]
 
@@ -118,6 +119,17 @@ class DividingLine:
 
 
 @dataclass(frozen=True, slots=True)
+class StationLine:
+    """One station of a fixture: the word of its work offset, and its zero where the job says it.
+
+    ``at`` is X, Y, Z from the first station's zero, mm, None where it is to be measured.
+    """
+
+    offset: str
+    at: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SetupSheet:
     """One clamping.
 
@@ -126,8 +138,10 @@ class SetupSheet:
     "top"; for teeth the words "face", "touch", "axis", "centre-height", "any"), in the order of
     ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), or for teeth the
     tip diameter and the stack's thickness. ``cutter_diameter`` is the disc's, 0 for flat work.
-    ``held`` says what holds part and slugs when the last cut goes through. ``picture`` are the
-    bytes of an image of type ``picture_type``, ``picture_says`` its description in words.
+    ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
+    ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
+    part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
+    ``picture_type``, ``picture_says`` its description in words.
     """
 
     name: str
@@ -147,6 +161,9 @@ class SetupSheet:
     centring: Centring | None = None
     dividing: DividingLine | None = None
     cutter_diameter: float = 0.0
+    stations: tuple[StationLine, ...] = ()
+    station_room: float = 0.0
+    station_touch: bool = False
     remarks: tuple[str, ...] = ()
     picture: bytes | None = None
     picture_type: str = "image/png"

@@ -146,6 +146,25 @@ def _zero(setup: SetupSheet, say: Words) -> Markup:
     )
 
 
+def _stations(setup: SetupSheet, say: Words) -> Markup | None:
+    """A line for each station's zero: known places are printed, the others written in by hand."""
+    if not setup.stations:
+        return None
+    head = (("box", ""), ("", say("stations", "station")), ("", say("stations", "offset")),
+            *(("write", axis) for axis in "XYZ"))
+    rows = (
+        (_tick(), str(place), element("code", one.offset),
+         *((number(value) for value in one.at) if one.at else (None,) * 3))
+        for place, one in enumerate(setup.stations, 1)
+    )
+    notes = [say("stations", "before"),
+             say("stations", "heights", room=number(setup.station_room))]
+    if setup.station_touch:
+        notes.append(say("stations", "touch-off"))
+    return element("div", element("h3", say("stations", "heading")), _table(head, rows),
+                   *(element("p", _tick(), note, class_="hang") for note in notes), class_="keep")
+
+
 def _centring(centring: Centring, say: Words) -> Markup:
     steps = (say("centring", key, axis=centring.axis)
              for key in ("rough", "trial", "turn-over", "look", "move"))
@@ -259,6 +278,7 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("h2", say("sheet", "setup", number=place, name=setup.name)),
         element("div", element("div", facts, _cutters(setup, say), class_="facts"),
                 element("div", _zero(setup, say)), class_="two"),
+        _stations(setup, say),
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
         _measures(setup.measures, say) if setup.measures else None,
