@@ -22,6 +22,7 @@ from camgen.job.made import making_faults
 from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.job.plate_checks import plate_faults
+from camgen.job.two_sides import two_sides_faults
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Machine
@@ -88,15 +89,15 @@ def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Faul
     """
     job = job_file.job
     if job.plate is not None:
-        return plate_faults(job_file)
+        return [*plate_faults(job_file), *two_sides_faults(job_file)]
     if (job.wheel is None) == (job.pinion is None):
         return []
     try:
         tooth = job_tooth(job)
     except Refused:
-        return []
+        return two_sides_faults(job_file)
     at = _Bench(job_file, tooth, machine)
-    faults = [*at.part(), *at.cutters()]
+    faults = [*at.part(), *at.cutters(), *two_sides_faults(job_file)]
     for number, setup in enumerate(job.setups):
         faults += at.setup(number, setup)
     return faults

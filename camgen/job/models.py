@@ -33,7 +33,8 @@ __all__ = [
 
 # What of a part is made by steps, in words for ``made-elsewhere``.
 Feature = Literal[
-    "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots"
+    "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots",
+    "thickness",
 ]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 # A hole's name with its number, where it is one of several.

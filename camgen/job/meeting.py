@@ -1,0 +1,163 @@
+"""Where features of a plate's two faces come near one another, or a floor is left too thin.
+
+What goes right through is meant to; everything else must leave the plate's least floor between.
+Lengths mm, in the part's frame as seen from the upper face.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.faults import Fault, Refused
+from camgen.job.file import JobFile
+from camgen.job.floors import floors_of, openings_of
+from camgen.job.models import Job
+from camgen.job.plate import Face
+from camgen.job.rounds import Round, rounds_of
+from camgen.values import dataclass
+
+__all__ = ["meeting_faults"]
+
+# Chords stand in for arcs; what overlaps by less than this, mm², only touches.
+CHORD = 0.002
+TOUCH = 1e-3
+QUARTER = 16
+# A point's cone where no cutter is known: 90 degrees, the usual countersink.
+USUAL_CONE = 90.0
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """Something cut to a ``depth`` from a ``face``; ``at`` its words in the file.
+
+    ``solid`` is what must be left below it: nothing below a cone, which may come down on a thin
+    floor but not through it.
+    """
+
+    at: tuple[str, ...]
+    what: str
+    face: Face
+    region: shapely.Polygon
+    depth: float
+    solid: float
+
+
+def meeting_faults(job_file: JobFile) -> list[Fault]:
+    """Floors thinner than the least, and features of both faces that break into each other."""
+    job = job_file.job
+    assert job.plate is not None
+    plate = job.plate
+    try:
+        cuts = [*_rounds(job), *_floors(job)]
+        through = _through(job)
+    except Refused:
+        return []  # told where the shapes themselves are looked at
+    faults = [
+        Fault(f"{cut.what} leaves a floor of {plate.thickness - cut.depth:.3g} mm",
+              f"Shallower, or least-floor: where so thin a floor is meant; "
+              f"{cut.solid:g} mm is the least.", job_file.place("plate", *cut.at))
+        for cut in cuts if plate.thickness - cut.depth < cut.solid - 1e-9
+    ]
+    return [*faults, *_pairs(job_file, cuts, through, plate.thickness)]
+
+
+def _pairs(
+    job_file: JobFile, cuts: list[_Cut], through: BaseGeometry, thickness: float
+) -> Iterator[Fault]:
+    upper = [cut for cut in cuts if cut.face == "upper"]
+    under = [cut for cut in cuts if cut.face == "under"]
+    if not upper or not under:
+        return
+    tree = shapely.STRtree([cut.region for cut in under])
+    one, other = tree.query([cut.region for cut in upper], predicate="intersects")
+    for a, b in sorted(zip(one.tolist(), other.tolist(), strict=True)):
+        above, below = upper[a], under[b]
+        left = thickness - above.depth - below.depth
+        least = min(above.solid, below.solid)
+        if left >= least - 1e-9 and left > 1e-9:
+            continue
+        both = shapely.intersection(above.region, below.region)
+        both = shapely.difference(both, through)
+        if both.area < TOUCH:
+            continue
+        spot = both.representative_point()
+        where = f"at X {spot.x:.2f} Y {spot.y:.2f}"
+        yield Fault(
+            f"{above.what} and {below.what} break into each other {where}: together they are "
+            f"{above.depth + below.depth:.3g} mm deep" if left <= 1e-9 else
+            f"{above.what} and {below.what} leave {left:.3g} mm between them {where}, less than "
+            f"{least:g} mm",
+            f"One of them shallower by {max(least, 0.0) - left:.3g} mm, or elsewhere; what shall "
+            "go right through is an opening or a hole without depth.",
+            job_file.place("plate", *below.at))
+
+
+def _rounds(job: Job) -> Iterator[_Cut]:
+    """Holes to a depth, with the points of the drills that make them, and cones."""
+    assert job.plate is not None
+    for one in rounds_of(job.plate, job.material):
+        word, name = one.at
+        kind = "jewel seat" if word == "jewels" else "hole"
+        if one.group.endswith("-counterbore"):
+            kind = "counterbore"
+        disc = shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
+        if one.depth is not None and 0 < one.depth < job.plate.thickness:
+            point = _point(job, one)
+            text = f"{kind} {one.name}, {one.depth:g} mm deep from the {one.face} face"
+            if point:
+                text += f" and {point:.2f} mm more for the drill's point"
+            yield _Cut((word, name), text, one.face, disc, one.depth + point,
+                       job.plate.least_floor)
+        if one.countersink > one.diameter:
+            angle = math.radians(_cone(job) / 2)
+            deep = (one.countersink - one.diameter) / 2 / math.tan(angle)
+            wide = shapely.Point(one.place).buffer(one.countersink / 2, quad_segs=QUARTER)
+            yield _Cut((word, name), f"the cone of {one.name} on the {one.face} face", one.face,
+                       wide, deep, 0.0)
+
+
+def _point(job: Job, hole: Round) -> float:
+    """How far below its floor the drill goes that makes a hole to its size; mm."""
+    for setup in job.setups:
+        for step in setup.steps:
+            names = getattr(step, "holes", None)
+            if step.kind != "drill" or not (
+                names is None or hole.name in names or hole.group in names
+            ):
+                continue
+            cutter = job.cutters.get(step.cutter)
+            if cutter is not None and cutter.diameter >= hole.diameter - 1e-9:
+                half = math.radians(cutter.cone_angle / 2)
+                return max(0.0, cutter.diameter - cutter.tip) / 2 / math.tan(half)
+    return 0.0
+
+
+def _cone(job: Job) -> float:
+    """The flattest cone that a countersinking cutter of the job makes, degrees."""
+    angles = [job.cutters[step.cutter].cone_angle for setup in job.setups for step in setup.steps
+              if step.kind == "countersink" and step.cutter in job.cutters]
+    return min(angles, default=USUAL_CONE)
+
+
+def _floors(job: Job) -> Iterator[_Cut]:
+    assert job.plate is not None
+    for floor in floors_of(job.plate):
+        if floor.depth >= job.plate.thickness:
+            continue  # told where the plate itself is looked at
+        word = "pockets" if floor.pocket in job.plate.pockets else "slots"
+        yield _Cut((word, floor.pocket),
+                   f"{word[:-1]} {floor.name}, {floor.depth:g} mm deep from the {floor.face} face",
+                   floor.face, floor.area.region(CHORD), floor.depth, job.plate.least_floor)
+
+
+def _through(job: Job) -> BaseGeometry:
+    """All that goes right through, a little wider, so that chords leave no slivers beside it."""
+    assert job.plate is not None
+    discs = [shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
+             for one in rounds_of(job.plate, job.material) if one.depth is None]
+    paths = [path.region(CHORD) for path in openings_of(job.plate).values()]
+    return shapely.union_all([*discs, *paths]).buffer(2 * CHORD)
