@@ -11,8 +11,9 @@ from preview_scenes import MILL, blanks, outside, overlaps, program
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.moves import Arc, Feed, Rapid, Section
-from camgen.preview.course import board_of_course, course_of
+from camgen.preview.course import board_of_course, work_of
 from camgen.preview.removal import Removal, remove
+from camgen.preview.strips import course_of
 from camgen.preview.track import follow
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
@@ -64,9 +65,9 @@ def test_the_force_in_time_is_that_of_a_full_slot_worked_out_by_hand() -> None:
                                                          for n in range(1, 17)))))
     track = follow(read.motion, MILL, 0.005)
     cutters = {1: Cutter(kind="end-mill", diameter=1.0, flutes=2)}
-    course = course_of(track, 0.0, np.nan_to_num(read.motion.feed[track.piece]),
-                       read.motion.speed[track.piece], remove(LAYOUT, track, cutters), cutters,
-                       (700.0, 0.27), 20)
+    course = course_of(track, work_of(track, 0.0, remove(LAYOUT, track, cutters)),
+                       np.nan_to_num(read.motion.feed[track.piece]),
+                       read.motion.speed[track.piece], cutters, (700.0, 0.27), 20)
     # Slot: a = D = 1, depth 0.2, feed 2 mm/s; chip load 120/(12000·2) = 0.005; over φ = π the mean
     # chip is 2·0.005/π; kc = 700·h^−0.27 (VDI 3323, groups 26-28); edge speed π·1·200 mm/s.
     chip = 2 * 0.005 / math.pi

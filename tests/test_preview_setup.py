@@ -9,9 +9,8 @@ from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
 from camgen.layout import PartShape, RoundHole
 from camgen.preview.board import Board
-from camgen.preview.flat import tightest_place
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
-from camgen.preview.sides import MOVING
+from camgen.preview.tight import tightest_place
 from camgen.shapes.path import Point, circle
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
@@ -120,4 +119,4 @@ def test_a_program_without_its_job_is_drawn_too() -> None:
 
 @pytest.mark.parametrize("scene", ["smallest flat", "clamped", "largest flat", "one row"])
 def test_depth_against_time_says_what_is_not_in_its_time(scene: str) -> None:
-    assert MOVING in [text.get_text() for text in board_of(scene).texts]
+    assert "without stops and cutter changes" in [text.get_text() for text in board_of(scene).texts]

@@ -10,7 +10,9 @@ import click
 
 from camgen.commands.choice import OneOf
 from camgen.commands.figures import NamedPath
+from camgen.commands.progress import doing
 from camgen.plainfile import plain_bytes
+from camgen.values import dataclass
 from camgen.writing import write_all
 
 if TYPE_CHECKING:
@@ -35,10 +37,12 @@ Style = Literal["png", "svg", "pdf"]
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
 @click.option("--post", metavar="NAME",
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
+@click.option("--language", metavar="CODE",
+              help="Language of what is drawn, en, de or fr; else the job's own.")
 @click.option("--out", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
 def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark: bool,
-            post: str | None, out: Path | None) -> None:
+            post: str | None, language: str | None, out: Path | None) -> None:
     """Draw what the programs of a JOB do, or any PROGRAM, whoever wrote it.
 
     Everything drawn is read back from the program's text. A job whose proofs fail is drawn too, so
@@ -46,12 +50,12 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
 
     Example: camgen preview jobs/third-wheel.yaml --page
     """
+    wanted = _Wanted(page, course, style, dark, post, language)
     for path in what:
         if len(what) > 1 and path.name.endswith(".proof.yaml"):
             continue  # jobs/*.yaml names the records beside the jobs too
         is_job = path.suffix.lower() in (".yaml", ".yml")
-        files = _of_job(path, page, course, style, dark, post) if is_job else (
-            _of_program(path, page, style, dark, post))
+        files = _of_job(path, wanted) if is_job else _of_program(path, wanted)
         folder = out if out is not None else Path("out") / path.stem
         try:
             write_all({folder / name: content for name, content in files.items()})
@@ -62,23 +66,34 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
             click.echo(str(folder / name))
 
 
-def _of_job(
-    path: Path, page: bool, course: bool, style: Style, dark: bool, post: str | None
-) -> dict[str, bytes]:
-    from camgen.make.chain import proved_job
-    from camgen.make.pictures import courses_of, pages_of, pictures_of
-    from camgen.make.variants import Wish
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be drawn, and how."""
 
-    proved = proved_job(path, Wish(post))
+    page: bool
+    course: bool
+    style: Style
+    dark: bool
+    post: str | None
+    language: str | None
+
+
+def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
+    with doing(f"planning and proving {path.stem}"):
+        from camgen.make.chain import proved_job
+        from camgen.make.variants import Wish
+
+        proved = proved_job(path, Wish(wanted.post, language=wanted.language))
     _tell_failed(proved)
-    if page:
-        return {f"{proved.stem}-{name}.html": content.encode()
-                for name, content in pages_of(proved).items()}
-    if course:
-        return {f"{proved.stem}-{name}-course.{style}": picture.content
-                for name, picture in courses_of(proved, dark=dark, style=style).items()}
-    return {f"{proved.stem}-{name}.{style}": picture.content
-            for name, picture in pictures_of(proved, dark=dark, style=style).items()}
+    with doing(f"drawing {path.stem}"):
+        from camgen.make.pictures import courses_of, pages_of, pictures_of
+
+        if wanted.page:
+            return {f"{proved.stem}-{name}.html": content.encode()
+                    for name, content in pages_of(proved).items()}
+        draw, end = (courses_of, "-course") if wanted.course else (pictures_of, "")
+        return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
+                in draw(proved, dark=wanted.dark, style=wanted.style).items()}
 
 
 def _tell_failed(proved: Proved) -> None:
@@ -87,31 +102,41 @@ def _tell_failed(proved: Proved) -> None:
                    f"against {proof.limit:g}", err=True)
 
 
-def _of_program(
-    path: Path, page: bool, style: Style, dark: bool, post: str | None
-) -> dict[str, bytes]:
+def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     from camgen.preview.bench import bench_page
     from camgen.reader import read_program
     from camgen.shop.machines import find_machine
+    from camgen.words import words
 
-    machine = find_machine(post or "plain-iso", Path.cwd())
+    if wanted.course:
+        raise click.UsageError(f"{path} is a program: only of a job is it known what it works on, "
+                               "which --course needs.")
+    language = wanted.language or "en"
+    machine = find_machine(wanted.post or "plain-iso", Path.cwd())
     content = plain_bytes(path)
-    program = read_program(content, machine, path.name)
+    with doing(f"reading {path.name}"):
+        program = read_program(content, machine, path.name)
     for finding in program.findings:
         if finding.grave:
             click.echo(f"line {finding.line}: {finding.message}", err=True)
-    if page:
-        return {f"{path.stem}.html": bench_page(
-            None, [program], machine, {}, path.name,
-            subtitle=f"read for {machine.name}").encode()}
-    return {f"{path.stem}.{style}": program_picture(program, machine, style, dark=dark)}
+    with doing(f"drawing {path.name}"):
+        if wanted.page:
+            return {f"{path.stem}.html": bench_page(
+                None, [program], machine, {}, path.name,
+                subtitle=words(language)("pictures", "read-for", machine=machine.name),
+                language=language).encode()}
+        return {f"{path.stem}.{wanted.style}": program_picture(
+            program, machine, wanted.style, dark=wanted.dark, language=language)}
 
 
 def program_picture(
-    program: ReadProgram, machine: Machine, style: Style, *, dark: bool = False
+    program: ReadProgram, machine: Machine, style: Style, *, dark: bool = False,
+    language: str = "en",
 ) -> bytes:
     """The picture of a program of which no more is known than its text."""
     from camgen.preview.setup import draw_setup
+    from camgen.words import words
 
     return draw_setup(None, [program], machine, {}, (), program.name,
-                      subtitle=f"read for {machine.name}", format=style, dark=dark).content
+                      subtitle=words(language)("pictures", "read-for", machine=machine.name),
+                      format=style, dark=dark, language=language).content

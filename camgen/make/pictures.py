@@ -20,7 +20,6 @@ from camgen.reader.motion import ReadProgram
 from camgen.reader.stations import at_station
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.words import words
-from camgen.words import words
 
 __all__ = ["courses_of", "failures_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
 
@@ -46,7 +45,7 @@ def pages_of(proved: Proved) -> dict[str, str]:
             setup.planned.layout, setup.read, proved.machine,
             setup.evidence.cutters,
             f"{job.job}: {setup.name}",
-            subtitle=_subtitle(proved),
+            subtitle=_beneath(proved, setup),
             names={section.cutter_number: section.cutter
                    for section in setup.planned.moves.sections},
             language=proved.language,
@@ -58,19 +57,23 @@ def pages_of(proved: Proved) -> dict[str, str]:
 def courses_of(
     proved: Proved, *, dark: bool = False, style: Style = "png"
 ) -> dict[str, Picture]:
-    """The course in time of each flat setup, and its stock before and after, by its name."""
-    job, material = proved.job_file.job, proved.material
-    return {
-        setup.name: draw_course(
-            layout, _at_one_station(setup, setup.read), proved.machine,
-            setup.evidence.cutters,
-            f"{job.job}: {setup.name}",
-            subtitle=_beneath(proved, setup),
-            cutting_force=(material.kc1.value, material.mc.value), format=style, dark=dark,
-        )
-        for setup in proved.setups
-        if isinstance(layout := setup.planned.layout, FlatLayout)
-    }
+    """The course in time of each setup, and its stock before and after, by its name."""
+    return {setup.name: _course_of(proved, setup, style, dark=dark) for setup in proved.setups}
+
+
+def _course_of(proved: Proved, setup: ProvedSetup, style: Style, *, dark: bool) -> Picture:
+    layout, material = setup.planned.layout, proved.material
+    title = f"{proved.job_file.job.job}: {setup.name}"
+    force = material.kc1.value, material.mc.value
+    if isinstance(layout, FlatLayout):
+        return draw_course(
+            layout, _at_one_station(setup, setup.read), proved.machine, setup.evidence.cutters,
+            title, subtitle=_beneath(proved, setup), cutting_force=force, format=style,
+            dark=dark, language=proved.language)
+    return draw_tooth_course(
+        layout, setup.read, proved.machine, setup.evidence.cutters, title,
+        subtitle=_beneath(proved, setup), cutting_force=force, format=style, dark=dark,
+        language=proved.language)
 
 
 def _at_one_station(
@@ -85,10 +88,11 @@ def _at_one_station(
 
 def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     """The line beneath a picture's title."""
-    line = f"{proved.material.title}, {proved.machine.name}"
+    say = words(proved.language)
+    line = f"{say.said(proved.material.title, 'materials')}, {proved.machine.name}"
     layout = setup.planned.layout
     if isinstance(layout, FlatLayout) and layout.stations > 1:
-        line += ", " + words(proved.language)("stations", "one-of", count=layout.stations)
+        line += ", " + say("stations", "one-of", count=layout.stations)
     return line
 
 
@@ -121,10 +125,11 @@ def failures_of(
 ) -> tuple[Picture, ...]:
     """A picture of each failing proof of one setup, no more than :data:`MOST_FAILURES`."""
     failed = [proof for proof in proofs if not proof.holds][:MOST_FAILURES]
+    material = words(proved.language).said(proved.material.title, "materials")
     return tuple(
         draw_failure(evidence, proof, f"{proved.job_file.job.job}: {evidence.setup}",
-                     subtitle=_subtitle(proved), format=style,
-                     dark=dark, language=proved.language)
+                     subtitle=f"{material}, {proved.machine.name}", format=style, dark=dark,
+                     language=proved.language)
         for proof in failed
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import html
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -18,14 +18,15 @@ import numpy as np
 
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.cut_teeth import axes_of
-from camgen.preview.flat import part_edges
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
+from camgen.preview.tight import part_edges
 from camgen.preview.track import Track, follow
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
+from camgen.words import words
 
 __all__ = ["bench_page"]
 
@@ -45,26 +46,34 @@ def bench_page(
     *,
     subtitle: str = "",
     names: Mapping[int, str] | None = None,
+    language: str = "en",
 ) -> str:
     """The page of one setup's programs, or with no ``layout`` of any programs."""
+    catalogue = words(language)
+
+    def say(key: str, **fields: object) -> str:
+        return catalogue("page", key, **fields)
+
     track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD)
     engaged = remove(layout, track, cutters).engaged if (
         isinstance(layout, FlatLayout) and len(track) <= _MOST_ENGAGED) else None
     work = {
         **_motion(programs, track, engaged),
         **_setting(layout, track, cutters),
-        "cutters": {number: {"name": (names or {}).get(number, f"cutter {number}"),
+        "cutters": {number: {"name": (names or {}).get(number)
+                             or catalogue("pictures", "cutter", number=number),
                              "diameter": cutter.diameter}
                     for number, cutter in cutters.items()},
         "rotary": bool(np.any(track.angle != 0)),
         "engagement": engaged is not None,
         "colours": {"light": _colours(LIGHT), "dark": _colours(DARK)},
+        "words": {key: say(key) for key in _SCRIPT},
         "shades": {name: [shade(colours, step / _SHADES) for step in range(1, _SHADES + 1)]
                    for name, colours in (("light", LIGHT), ("dark", DARK))},
     }
-    says = (f"{title}: {len(track)} stretches of motion over {track.seconds / 60:.1f} minutes, "
-            f"from {', '.join(program.name for program in programs)}")
-    return _document(title, subtitle, says, work)
+    says = say("says", title=title, count=len(track), minutes=f"{track.seconds / 60:.1f}",
+               programs=", ".join(program.name for program in programs))
+    return _document(language, title, subtitle, says, work, say)
 
 
 def _colours(colours: Palette) -> dict[str, str]:
@@ -192,16 +201,21 @@ def _bounds(track: Track, view: list[list[float]]) -> list[float]:
     return [*points.min(axis=0).tolist(), *points.max(axis=0).tolist()]
 
 
+# Keys and what they do; those that are no keys' own signs are words of the catalogue.
 _KEYS = (
-    ("Space", "play and stop"), (". ,", "one move on, one back; with Shift a hundred"),
-    ("Home End", "start and end"), ("+ - 0", "larger, smaller, all of it"),
-    ("arrows", "move the drawing when it has the focus; step when the slider has it"),
-    ("L G", "loupe; dark ground"), ("wheel, pinch, drag", "zoom and move with hand or mouse"),
-    ("click a line", "go to that line of the program"),
+    ("key-space", "does-play"), (". ,", "does-step"), ("Home End", "does-ends"),
+    ("+ - 0", "does-zoom"), ("key-arrows", "does-arrows"), ("L G", "does-looks"),
+    ("key-hands", "does-hands"), ("key-click", "does-click"),
 )
+_BUTTONS = ("fit", "loupe", "dark", "keys", "play", "close", "one-back", "one-on", "pace",
+            "program-text", "time-in-program")
+# What the script says itself.
+_SCRIPT = ("rapid", "index", "anticlockwise", "spindle-off", "clear", "going-down", "of", "at-line",
+           "play", "stop")
 
 
-def _document(title: str, subtitle: str, says: str, work: Mapping[str, Any]) -> str:
+def _document(language: str, title: str, subtitle: str, says: str, work: Mapping[str, Any],
+              say: Callable[..., str]) -> str:
     folder = Path(__file__).resolve().parent / "bench_page"
     style = (folder / "page.css").read_text(encoding="utf-8")
     script = (folder / "page.js").read_text(encoding="utf-8")
@@ -209,42 +223,48 @@ def _document(title: str, subtitle: str, says: str, work: Mapping[str, Any]) -> 
     data = json.dumps(work, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
     safe = html.escape
     readings = (
-        ("t", "time"), ("x", "X"), ("y", "Y"), ("z", "Z"), *((("a", "head °"),)
-                                                            if work["rotary"] else ()),
-        ("d", "depth"), ("f", "mm/min"), ("s", "rev/min"), ("c", "cutter"),
-        *((("e", "engaged"),) if work["engagement"] else ()),
+        ("t", say("time")), ("x", "X"), ("y", "Y"), ("z", "Z"),
+        *((("a", say("head")),) if work["rotary"] else ()),
+        ("d", say("depth")), ("f", "mm/min"), ("s", say("speed")), ("c", say("cutter")),
+        *((("e", say("engaged")),) if work["engagement"] else ()),
     )
     cells = "".join(f'<div><dt>{safe(name)}</dt><dd id="{key}"></dd></div>'
                     for key, name in readings)
-    keys = "".join(f"<dt>{safe(key)}</dt><dd>{safe(does)}</dd>" for key, does in _KEYS)
+    keys = "".join(f"<dt>{safe(say(key))}</dt><dd>{safe(say(does))}</dd>" for key, does in _KEYS)
     paces = "".join(f'<option value="{pace}"{" selected" if pace == 10 else ""}>{pace}×</option>'
                     for pace in (1, 3, 10, 30, 100, 300))
-    where = "from the side of the arbor" if work["wheel"] else "from above"
+    where = say("from-side" if work["wheel"] else "from-above")
+    texts = {key: safe(say(key)) for key in _BUTTONS}
     return f"""<!DOCTYPE html>
-<html lang="en" data-ground="light"><head><meta charset="utf-8">
+<html lang="{language}" data-ground="light"><head><meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; \
 style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{safe(title)}</title><style>{style}</style></head>
 <body>
 <header><h1>{safe(title)}</h1><p>{safe(subtitle)}</p>
-<div class="keys push"><button id="fit">All</button>
-<button id="loupe" aria-pressed="true">Loupe</button>
-<button id="dark" aria-pressed="false">Dark</button><button id="help">Keys</button></div></header>
+<div class="keys push"><button id="fit">{texts["fit"]}</button>
+<button id="loupe" aria-pressed="true">{texts["loupe"]}</button>
+<button id="dark" aria-pressed="false">{texts["dark"]}</button>
+<button id="help">{texts["keys"]}</button></div></header>
 <main id="field" tabindex="0" role="img" aria-label="{safe(says)}">
 <canvas id="ground"></canvas><canvas id="done"></canvas><canvas id="tool"></canvas>
 <img id="paper" alt="">
-<p class="corner">{where}</p></main>
-<section id="text" tabindex="0" aria-label="program text"><div class="roll"></div></section>
+<p class="corner">{safe(where)}</p></main>
+<section id="text" tabindex="0" aria-label="{texts["program-text"]}">
+<div class="roll"></div></section>
 <dl id="figures">{cells}</dl>
-<footer><div class="keys"><button id="back" aria-label="one move back">◂</button>
-<button id="play" aria-pressed="false">Play</button>
-<button id="on" aria-label="one move on">▸</button>
-<label><span class="unseen">pace</span><select id="pace">{paces}</select></label></div>
+<footer><div class="keys"><button id="back" aria-label="{texts["one-back"]}">◂</button>
+<button id="play" aria-pressed="false">{texts["play"]}</button>
+<button id="on" aria-label="{texts["one-on"]}">▸</button>
+<label><span class="unseen">{texts["pace"]}</span>
+<select id="pace">{paces}</select></label></div>
 <div id="strip"><canvas id="profile"></canvas>
-<input id="when" type="range" min="0" max="100000" value="0" aria-label="time in the program"></div>
+<input id="when" type="range" min="0" max="100000" value="0"
+aria-label="{texts["time-in-program"]}"></div>
 </footer>
-<dialog id="keys" aria-label="keys"><dl>{keys}</dl><button id="close">Close</button></dialog>
+<dialog id="keys" aria-label="{texts["keys"]}"><dl>{keys}</dl>
+<button id="close">{texts["close"]}</button></dialog>
 <script type="application/json" id="work">{data}</script>
 <script>{script}</script>
 </body></html>

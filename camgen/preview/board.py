@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from camgen.preview.palette import DASHES, WIDTHS, Palette
 from camgen.values import dataclass
+from camgen.words import Words, words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -107,6 +108,11 @@ class Board:
     taken: list[Box] = field(default_factory=list)
     layer: int = 40
     source: str = ""
+    say: Words = field(default_factory=words)
+
+    def says(self, key: str, **fields: object) -> str:
+        """A text of the catalogue of pictures, in the board's language."""
+        return self.say("pictures", key, **fields)
 
     def panel(self, box: Box, x: tuple[float, float], y: tuple[float, float]) -> Panel:
         """A panel whose coordinates run over ``x`` and ``y``, not to scale."""
@@ -278,15 +284,15 @@ class Board:
         return hashlib.sha256(words.encode()).hexdigest()
 
 
-def new_board(width: float, height: float, colours: Palette) -> Board:
-    """An empty board of ``width`` by ``height`` mm."""
+def new_board(width: float, height: float, colours: Palette, language: str = "en") -> Board:
+    """An empty board of ``width`` by ``height`` mm, to be lettered in ``language``."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(width / 25.4, height / 25.4), dpi=DOTS_PER_INCH,
                     facecolor=colours.paper)
     FigureCanvasAgg(figure)
-    return Board(figure, width, height, colours)
+    return Board(figure, width, height, colours, say=words(language))
 
 
 def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> bytes:

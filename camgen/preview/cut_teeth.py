@@ -17,7 +17,17 @@ from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["CutSpace", "axes_of", "cut_spaces", "depth_and_place", "space_at", "wheel_as_cut"]
+__all__ = [
+    "Cut",
+    "CutSpace",
+    "axes_of",
+    "cut_of",
+    "cut_spaces",
+    "depth_and_place",
+    "space_at",
+    "space_left",
+    "wheel_as_cut",
+]
 
 # Chord error of outlines drawn enlarged, mm.
 FINE = 0.0005
@@ -30,6 +40,25 @@ class CutSpace:
     angle: float
     depth: float
     cutter: int
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What pictures of tooth cutting draw: the wheel that the motion leaves and the one meant."""
+
+    layout: ToothLayout
+    track: Track
+    cutters: Mapping[int, Cutter]
+    spaces: tuple[CutSpace, ...]
+    wheel: Polygon
+    meant: Polygon
+
+
+def cut_of(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> Cut:
+    """What a way cuts on a stack."""
+    spaces = cut_spaces(layout, track, cutters)
+    return Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
+               Polygon(layout.tooth.outline(FINE)))
 
 
 def axes_of(layout: ToothLayout) -> tuple[tuple[int, float], tuple[int, float]]:
@@ -80,13 +109,19 @@ def space_at(layout: ToothLayout, tooth: Tooth, depth: float) -> Polygon:
     return Polygon(points + np.array([shift, 0.0]))
 
 
+def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Polygon:
+    """The space on the +x axis that a cutter leaves at ``depth`` mm.
+
+    One whose made-for is not known is taken to leave the job's own space.
+    """
+    made_for = cutter.made_for if cutter else None
+    return space_at(layout, space_of(made_for) if made_for else layout.tooth, depth)
+
+
 def wheel_as_cut(
     layout: ToothLayout, spaces: tuple[CutSpace, ...], cutters: Mapping[int, Cutter]
 ) -> Polygon:
-    """The blank less every space as it was cut.
-
-    A cutter whose made-for is not known is taken to leave the job's own space.
-    """
+    """The blank less every space as it was cut."""
     turns = np.linspace(0.0, 2 * math.pi, max(360, 24 * layout.tooth.sizes.teeth), endpoint=False)
     blank = Polygon(layout.blank_radius * np.column_stack((np.cos(turns), np.sin(turns))))
     shapes: dict[tuple[int, float], Polygon] = {}
@@ -94,10 +129,7 @@ def wheel_as_cut(
     for space in spaces:
         key = space.cutter, round(space.depth, 6)
         if key not in shapes:
-            cutter = cutters.get(space.cutter)
-            made_for = cutter.made_for if cutter else None
-            shapes[key] = space_at(layout, space_of(made_for) if made_for else layout.tooth,
-                                   space.depth)
+            shapes[key] = space_left(layout, cutters.get(space.cutter), space.depth)
         gone.append(affinity.rotate(shapes[key], space.angle, origin=(0, 0)))
     left = shapely.difference(blank, shapely.union_all(gone)) if gone else blank
     parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]

@@ -40,35 +40,37 @@ class _Spot:
 
 def draw_failure(
     evidence: Evidence, proof: Proof, title: str, *, subtitle: str = "", format: Style = "png",
-    dark: bool = False,
+    dark: bool = False, language: str = "en",
 ) -> Picture:
     """The picture of one failing proof of a setup; ``title`` names job and setup."""
-    board, says = board_of_failure(evidence, proof, title, subtitle=subtitle, dark=dark)
+    board, says = board_of_failure(evidence, proof, title, subtitle=subtitle, dark=dark,
+                                   language=language)
     return Picture(board.bytes(format, f"{title}: {proof.name}", says), says)
 
 
 def board_of_failure(
-    evidence: Evidence, proof: Proof, title: str, *, subtitle: str = "", dark: bool = False
+    evidence: Evidence, proof: Proof, title: str, *, subtitle: str = "", dark: bool = False,
+    language: str = "en",
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes, so that its texts can be measured."""
-    board = new_board(WIDTH, HEIGHT, palette(dark))
+    board = new_board(WIDTH, HEIGHT, palette(dark), language)
     board.source = "\n".join(line for one in evidence.programs for line in one.lines)
     line = board.height - 6.5
     wide = board.extent(board.text(2, line, title, size=11.0, weight="bold", width=96))
-    board.text(board.width - 2, line, "does not hold", across="right", weight="bold",
+    board.text(board.width - 2, line, board.says("fails"), across="right", weight="bold",
                colour=board.colours.missing)
     room = board.width - 30 - wide.x - wide.width
     if subtitle and room > 16:
         board.text(wide.x + wide.width + 3, line, subtitle, colour=board.colours.quiet, width=room)
     board.line([(2, line - 2.2), (board.width - 2, line - 2.2)], colour=board.colours.ink,
                width=0.8)
-    figure = f"{_plain(proof.figure)} {proof.unit}, limit {_plain(proof.limit)}"
-    board.text(2, line - 8.0, proof.name[:1].upper() + proof.name[1:], weight="bold", size=9.5,
+    figure = _figure(board, proof)
+    board.text(2, line - 8.0, _begun(board.say.said(proof.name)), weight="bold", size=9.5,
                width=board.width - 4)
     board.text(2, line - 12.8, f"{figure}; {proof.where}" if proof.where else figure,
                width=board.width - 4)
     spot = _spot(evidence, proof)
-    key = draw_key(board, 2.0, 2.0, board.width - 4, _key_items(evidence))
+    key = draw_key(board, 2.0, 2.0, board.width - 4, _key_items(board, evidence))
     field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
     left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
     right = Box(field.x + 0.5 * field.width, field.y, 0.5 * field.width, field.height)
@@ -79,7 +81,16 @@ def board_of_failure(
     else:
         _teeth(board, evidence, spot, left, side)
     _program(board, evidence, proof, spot, Box(right.x, right.y, right.width, text_high))
-    return board, _in_words(evidence, proof, spot)
+    return board, _in_words(board, evidence, proof, spot)
+
+
+def _begun(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _figure(board: Board, proof: Proof) -> str:
+    return board.says("figure", figure=_plain(proof.figure), unit=proof.unit,
+                      limit=_plain(proof.limit))
 
 
 def _plain(figure: float) -> str:
@@ -136,7 +147,7 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
         low_x, low_y, high_x, high_y = layout.stock.bounds
         panel = board.scaled(plan, (low_x, low_y, high_x, high_y))
         draw_plan(board, panel, layout, track, evidence.cutters)
-        board.text(plan.x, plan.y - 3.6, f"no one place; the whole stock {panel.scale:.2g} : 1",
+        board.text(plan.x, plan.y - 3.6, board.says("no-place", scale=f"{panel.scale:.2g}"),
                    colour=board.colours.quiet)
         return
     size = _size(evidence, spot)
@@ -150,7 +161,8 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
                               zip(own.start, own.end, strict=True)])
     _place(board, loupe, on, size / 2 if spot.piece >= 0 else 0.0)
     board.text(plan.x, plan.y - 3.6,
-               f"from above, {loupe.scale:.2g} : 1, about X {on[0]:.3f} Y {on[1]:.3f}",
+               board.says("from-above-at", scale=f"{loupe.scale:.2g}", x=f"{on[0]:.3f}",
+                          y=f"{on[1]:.3f}"),
                colour=board.colours.quiet)
     if spot.piece >= 0:
         _flat_side(board, evidence, layout, spot, side)
@@ -158,7 +170,7 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
     whole = board.scaled(side, layout.stock.bounds)
     draw_plan(board, whole, layout, track, evidence.cutters)
     board.pointers(loupe, whole.on_board(*on), radius * whole.scale)
-    board.text(side.x, side.y - 3.6, f"the whole, {whole.scale:.2g} : 1",
+    board.text(side.x, side.y - 3.6, board.says("scale-whole", scale=f"{whole.scale:.2g}"),
                colour=board.colours.quiet)
 
 
@@ -199,8 +211,8 @@ def _flat_side(
                         edgecolor=colours.mark, linewidth=0.9, zorder=14))
     _place(board, panel, (middle, spot.at[2]), 0.0)
     board.text(box.x, box.y - 3.6,
-               f"from the {'right' if axis else 'front'}, {panel.scale:.2g} : 1, "
-               f"Z {spot.at[2]:.3f}", colour=colours.quiet)
+               board.says("from-right" if axis else "from-front", scale=f"{panel.scale:.2g}",
+                          z=f"{spot.at[2]:.3f}"), colour=colours.quiet)
 
 
 def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
@@ -220,7 +232,8 @@ def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) 
     on = -out * math.sin(turn), out * math.cos(turn)
     loupe = board.loupe(middle, wide, on, span)
     draw_as_cut(board, loupe, layout, track, evidence.cutters)
-    board.text(plan.x, plan.y - 3.6, f"along the arbor, {loupe.scale:.2g} : 1, at {angle:.4g}°",
+    board.text(plan.x, plan.y - 3.6,
+               board.says("along-arbor", scale=f"{loupe.scale:.2g}", angle=f"{angle:.4g}"),
                colour=board.colours.quiet)
     if spot.piece >= 0:
         _teeth_side(board, evidence, layout, spot, side)
@@ -228,7 +241,7 @@ def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) 
     radius = 1.06 * layout.blank_radius
     whole = board.scaled(side, (-radius, -radius, radius, radius))
     draw_as_cut(board, whole, layout, track, evidence.cutters)
-    board.text(side.x, side.y - 3.6, f"the whole, {whole.scale:.2g} : 1",
+    board.text(side.x, side.y - 3.6, board.says("scale-whole", scale=f"{whole.scale:.2g}"),
                colour=board.colours.quiet)
 
 
@@ -271,7 +284,8 @@ def _teeth_side(
                              linewidth=0.9, linestyle=style, zorder=13))
             if end:
                 _place(board, panel, (along, away - disc), 0.0)
-    board.text(box.x, box.y - 3.6, f"from the side, {panel.scale:.2g} : 1, cutter D {2 * disc:g}",
+    board.text(box.x, box.y - 3.6,
+               board.says("from-side", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}"),
                colour=colours.quiet)
 
 
@@ -314,7 +328,8 @@ def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: B
     which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
     program = evidence.programs[which]
     top = box.y + box.height
-    told = f"{program.name}, line {proof.line}" if proof.line else f"{program.name}, no one line"
+    told = (board.says("line", program=program.name, line=proof.line) if proof.line
+            else board.says("no-line", program=program.name))
     board.text(box.x, top - 3.0, told, weight="bold", width=box.width)
     shown = max(1, int((box.height - 5.5) / 4.0))
     first = max(1, min(proof.line - shown // 2, len(program.lines) - shown + 1))
@@ -329,24 +344,28 @@ def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: B
                    weight="bold" if own else "normal", width=box.width - 14)
 
 
-def _key_items(evidence: Evidence) -> list[tuple[Sample, str]]:
+def _key_items(board: Board, evidence: Evidence) -> list[tuple[Sample, str]]:
     if isinstance(evidence.layout, FlatLayout):
-        return [("fault", "move at fault"), ("edge", "finished part"),
-                ("swath", "cut, light to deep"), ("rapid", "rapid move"), ("holding", "clamp")]
-    return [("fault", "move at fault"), ("edge", "as cut"), ("wanted", "as meant"),
-            ("left", "metal left"), ("missing", "metal missing"), ("rapid", "rapid move"),
-            ("holding", "backing, arbor")]
+        return [("fault", board.says("fault")), ("edge", board.says("part")),
+                ("swath", board.says("swath")), ("rapid", board.says("rapid")),
+                ("holding", board.says("clamp"))]
+    return [("fault", board.says("fault")), ("edge", board.says("as-cut")),
+            ("wanted", board.says("as-meant")), ("left", board.says("left")),
+            ("missing", board.says("missing")), ("rapid", board.says("rapid")),
+            ("holding", board.says("backing-arbor"))]
 
 
-def _in_words(evidence: Evidence, proof: Proof, spot: _Spot) -> str:
+def _in_words(board: Board, evidence: Evidence, proof: Proof, spot: _Spot) -> str:
     """What the picture shows, for those who cannot see it."""
-    where = f"; {proof.where}" if proof.where else ""
-    line = f" The program's line {proof.line}" if proof.line else ""
-    if line and 0 < proof.line <= max(len(one.lines) for one in evidence.programs):
+    told = [board.says("says-failure", proof=board.say.said(proof.name),
+                       figure=_figure(board, proof),
+                       where=f"; {proof.where}" if proof.where else "")]
+    if evidence.programs and proof.line:
         which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
         lines = evidence.programs[which].lines
-        line += f" reads {lines[proof.line - 1].strip()}." if proof.line <= len(lines) else "."
-    seen = ("Enlarged about the place, with the moves before and after it." if spot.at or
-            spot.piece >= 0 else "No one place is at fault; the whole is shown.")
-    return (f"Proof that does not hold: {proof.name}, {_plain(proof.figure)} {proof.unit}, limit "
-            f"{_plain(proof.limit)}{where}.{line} {seen}")
+        if 0 < proof.line <= len(lines):
+            told.append(board.says("says-failure-line", line=proof.line,
+                                   words=lines[proof.line - 1].strip()))
+    told.append(board.says("says-failure-place" if spot.at or spot.piece >= 0
+                           else "says-failure-whole"))
+    return " ".join(told)

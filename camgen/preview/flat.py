@@ -12,24 +12,29 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import Point as Point2
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel, round_step
+from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key
 from camgen.preview.palette import DASHES, WIDTHS, shade
+from camgen.preview.removal import cleared_width
 from camgen.preview.sides import draw_against_time
+from camgen.preview.tight import part_edges, tightest_place
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
-from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["bare_layout", "draw_flat", "draw_plan", "part_edges", "tightest_place"]
+__all__ = ["bare_layout", "draw_flat", "draw_plan"]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
+# Marks of entries nearer than this on paper are one mark, and ways nearer have no middle lines, mm.
+_APART = 1.5
+_NO_LINES = 0.5
 
 
 @dataclass(frozen=True)
@@ -64,7 +69,7 @@ def draw_flat(
     # Whatever goes through is as deep as can be: the carrier beneath does not count.
     deepest = min(max(lowest, layout.bottom), layout.top - 1e-6)
     work = _Work(layout, track, cutters, deepest)
-    key = draw_key(board, area.x, area.y, area.width, _key_items(layout))
+    key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
     at, radius, what = tightest_place(layout.part) if layout.places else _tightest_way(track)
@@ -73,7 +78,7 @@ def draw_flat(
         _several(board, work, field, piece, tight, names)
     else:
         _single(board, work, field, tight, names)
-    return _in_words(layout, track, cutters, lowest)
+    return _in_words(board, layout, track, cutters, lowest)
 
 
 def draw_plan(
@@ -83,50 +88,6 @@ def draw_plan(
     deepest = min(float(track.end[:, 2].min(initial=layout.bottom)), layout.top - 1e-6)
     work = _Work(layout, track, cutters, max(deepest, layout.bottom))
     _draw_work(work, panel, detail=True, board=board, entries=False)
-
-
-def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
-    """Where a part leaves the cutter least room or least metal: place, size in mm, what it is.
-
-    The smallest of the inside corners' radii, the holes' radii and the walls' thicknesses; the
-    place is in the part's frame. Without any of them the first point of the outline.
-    """
-    found: list[tuple[float, float, float, str]] = []
-    for path in (*part.openings, *(path for recess in part.recesses for path in recess.area.paths)):
-        # An inside corner turns the way its path runs round what is cleared; islands run the other.
-        around = path.area < 0 if path in part.openings else False
-        for at, piece in path.laid_out():
-            if isinstance(piece, ArcTo) and piece.clockwise == around:
-                middle = (at.x + piece.end.x) / 2, (at.y + piece.end.y) / 2
-                found.append((math.dist(at, piece.centre), *middle, "corner"))
-    found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in (*part.holes, *part.blind)]
-    found += _thinnest_wall(part)
-    if not found:
-        return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
-    size, x, y, what = min(found)
-    return (x, y), size, what
-
-
-def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
-    """The least thickness of metal left between two edges of a part, where there is any."""
-    regions = [path.region(0.01) for path in part_edges(part)]
-    if len(regions) < 2:
-        return []
-    solid = regions[0].difference(shapely.union_all([
-        *(path.region(0.01) for path in part.openings),
-        *(Point2(hole.x, hole.y).buffer(hole.diameter / 2) for hole in (*part.holes, *part.blind)),
-        *(recess.area.region(0.01) for recess in part.recesses),
-    ]))
-    rings = np.array([region.exterior for region in regions], dtype=np.object_)
-    pairs, apart = shapely.STRtree(rings).query_nearest(
-        rings, exclusive=True, return_distance=True, all_matches=False)
-    for place in np.argsort(apart, kind="stable").tolist():
-        line = shapely.shortest_line(rings[pairs[0, place]], rings[pairs[1, place]])
-        middle = shapely.get_coordinates(line).mean(axis=0)
-        # A hole in the floor of a recess is near its edge, but no wall stands between.
-        if apart[place] > 0 and shapely.contains_xy(solid, *middle):
-            return [(float(apart[place]), float(middle[0]), float(middle[1]), "wall")]
-    return []
 
 
 def bare_layout(track: Track) -> FlatLayout:
@@ -166,10 +127,8 @@ def _several(
     """
     left = field.width * 0.545
     side_high = field.height * 0.40
-    plan_box = Box(field.x, field.y + side_high + 5, left, field.height - side_high - 5)
-    plan = board.scaled(plan_box, _around(_field_of(work), 0.03))
-    _draw_work(work, plan, detail=False, board=board)
-    board.scale_bar(plan, field.x, field.y + side_high + 2)
+    plan = _plan(board, work, Box(field.x, field.y + side_high + 1.4, left,
+                                  field.height - side_high - 1.4), 0.03, tight, detail=False)
     draw_against_time(board, work.layout, work.track, names,
                       Box(field.x, field.y, left, side_high))
 
@@ -186,10 +145,7 @@ def _single(
 ) -> None:
     """One piece: its plan large, the tightest place in a loupe, depth against time."""
     left = field.width * 0.56
-    plan = board.scaled(Box(field.x, field.y + 4, left, field.height - 4),
-                        _around(_field_of(work), 0.04))
-    _draw_work(work, plan, detail=True, board=board)
-    board.scale_bar(plan, field.x, field.y + 0.6)
+    plan = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tight, detail=True)
     right = field.x + left + 6
     high = field.height * 0.44
     draw_against_time(board, work.layout, work.track, names,
@@ -200,8 +156,35 @@ def _single(
     loupe = board.loupe(middle, wide, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board)
     _mark_spot(board, plan, loupe, tight.place, radius)
-    board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(_caption(loupe, tight)),
+    board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(_caption(board, loupe, tight)),
                across="right")
+
+
+def _plan(board: Board, work: _Work, box: Box, margin: float, tight: _Tight, *, detail: bool
+          ) -> Panel:
+    """The plan with a section through its tightest place and the scale under it."""
+    bounds = _around(_field_of(work), margin)
+    foot = 5.0
+    if work.layout.stock.is_empty:
+        plan = board.scaled(Box(box.x, box.y + foot, box.width, box.height - foot), bounds)
+    else:
+        low, high = section_bounds(work.layout)
+        deep, tall, gap = bounds[3] - bounds[1], high - low, 1.5
+        scale = min(box.width / (bounds[2] - bounds[0]),
+                    (box.height - foot - gap) / (deep + tall))
+        under = tall * scale
+        base = box.y + foot + (box.height - foot - gap - under - deep * scale) / 2
+        plan = board.scaled(Box(box.x, base + under + gap, box.width, deep * scale), bounds, scale)
+        draw_section(board, plan, work.layout, work.track, work.cutters, tight.place[1],
+                     Box(box.x, base, box.width, under))
+        board.keep_clear(Box(box.x, base, box.width, under))
+    _draw_work(work, plan, detail=detail, board=board)
+    board.scale_bar(plan, box.x, box.y + 0.6)
+    if not work.layout.stock.is_empty:
+        board.text(box.x + box.width, box.y + 0.1, 
+                   board.says("section", y=f"{tight.place[1]:.2f}"), across="right", halo=True,
+                   colour=board.colours.quiet)
+    return plan
 
 
 def _piece_and_spot(
@@ -215,18 +198,19 @@ def _piece_and_spot(
     _draw_work(work, loupe, detail=True, board=board, entries=False)
     _mark_spot(board, ring, loupe, tight.place, radius)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
-    board.text(x, y + 13.5, f"stock {plan.scale:.2g} : 1")
-    board.text(x, y + 9.0, f"piece {ring.scale:.2g} : 1")
-    for row, words in enumerate(reversed(_caption(loupe, tight))):
+    board.text(x, y + 13.5, board.says("scale-stock", scale=f"{plan.scale:.2g}"))
+    board.text(x, y + 9.0, board.says("scale-piece", scale=f"{ring.scale:.2g}"))
+    for row, words in enumerate(reversed(_caption(board, loupe, tight))):
         board.text(x, y + 4.5 * row, words)
 
 
-def _caption(loupe: Panel, tight: _Tight) -> tuple[str, ...]:
+def _caption(board: Board, loupe: Panel, tight: _Tight) -> tuple[str, ...]:
     """What a loupe enlarges, how much, and the size that matters there."""
-    scale = f"{tight.what} {loupe.scale:.2g} : 1"
+    scale = board.says(f"scale-{tight.what}", scale=f"{loupe.scale:.2g}")
     if not tight.radius:
         return (scale,)
-    return scale, f"{'thick' if tight.what == 'wall' else 'radius'} {tight.radius:.3g} mm"
+    return scale, board.says("thick" if tight.what == "wall" else "radius",
+                             size=f"{tight.radius:.3g}")
 
 
 def _reach(work: _Work) -> float:
@@ -286,14 +270,6 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
         _entries(work, panel, board, detail)
 
 
-def part_edges(part: PartShape) -> list[Path]:
-    """All the lines of a finished part seen from above: outline, openings, holes, recesses."""
-    return [part.outline, *part.openings,
-            *(circle(Point(hole.x, hole.y), hole.diameter / 2)
-              for hole in (*part.holes, *part.blind)),
-            *(path for recess in part.recesses for path in recess.area.paths)]
-
-
 def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
     """Unbroken ways in plan where ``keep`` is true, (k, 2) each, as coarse as cannot be seen."""
     if not keep.any():
@@ -322,34 +298,63 @@ def _swaths(work: _Work, panel: Panel, board: Board) -> None:
     tolerance = 0.03 / panel.scale
     for number in sorted(set(track.cutter[in_metal].tolist())):
         cutter = work.cutters.get(number)
-        diameter = cutter.diameter if cutter else 0.0
-        width = max(panel.width_of(diameter), 0.8)
         for step in range(1, _SHADES + 1):
-            lines = _polylines(track, in_metal & (track.cutter == number) & (level == step),
-                               tolerance)
+            here = in_metal & (track.cutter == number) & (level == step)
+            if not here.any():
+                continue
+            diameter = cleared_width(cutter, float(depth[here].max()) * span) if cutter else 0.0
+            width = max(panel.width_of(diameter), 0.8)
+            tone = shade(colours, step / _SHADES)
+            _plunges(panel, track.only(here), diameter, tone, 3 + step / 10)
+            lines = _polylines(track, here, tolerance)
             if not lines:
                 continue
-            tone = shade(colours, step / _SHADES)
             deepest = step == _SHADES
             panel.add(LineCollection(
                 lines, linewidths=width, colors=tone, capstyle="round", joinstyle="round",
                 zorder=3 + step / 10))
             if width > 4.0:
                 # Ways that lie close side by side, as in a pocket, get thin unbroken middle lines.
-                close = [_is_close(line, diameter) for line in lines]
+                apart = _apart(lines, diameter)
                 for dense, weight in ((False, 0.7), (True, 0.3)):
-                    some = [line for line, is_close in zip(lines, close, strict=True)
-                            if is_close == dense]
+                    some = [line for line, gap in zip(lines, apart, strict=True)
+                            if gap * panel.scale > _NO_LINES and (gap < 0.7 * diameter) == dense]
                     dash = DASHES["cut"] if deepest or dense else DASHES["travel"]
                     panel.add(LineCollection(some, linewidths=weight, colors=colours.paper,
                                              linestyles=[dash], zorder=4 + step / 10))
 
 
-def _is_close(line: Floats, diameter: float) -> bool:
-    """Whether a way covers its own ground more than twice over."""
-    length = float(np.hypot(*np.diff(line, axis=0).T).sum())
-    wide, high = np.ptp(line, axis=0) + diameter
-    return bool(length * diameter > 2.0 * wide * high)
+def _plunges(panel: Panel, track: Track, diameter: float, tone: str, layer: float) -> None:
+    """Where the cutter goes straight down: its round, as wide as it is."""
+    from matplotlib.collections import EllipseCollection
+
+    straight = np.all(track.start[:, :2] == track.end[:, :2], axis=1)
+    places = np.unique(track.end[straight, :2], axis=0)
+    if diameter and len(places):
+        sizes = np.full(len(places), diameter)
+        panel.add(EllipseCollection(sizes, sizes, np.zeros(len(places)), units="xy",
+                                    offsets=places, offset_transform=panel.axes.transData,
+                                    facecolors=tone, edgecolors="none", zorder=layer))
+
+
+def _apart(lines: Sequence[Floats], diameter: float) -> list[float]:
+    """How far each way of a cutter runs from itself or from the nearest other, mm.
+
+    A way that covers its own ground more than twice over runs as far from itself as its length and
+    the area it covers say.
+    """
+    shapes = np.array([LineString(line) for line in lines], dtype=np.object_)
+    found = np.full(len(lines), 1e9)
+    middles = shapely.line_interpolate_point(shapes, 0.5, normalized=True)
+    own, other = shapely.STRtree(shapes).query(middles, predicate="dwithin", distance=diameter)
+    apart = own != other
+    np.minimum.at(found, own[apart], shapely.distance(middles[own[apart]], shapes[other[apart]]))
+    for place, line in enumerate(lines):
+        length = float(np.hypot(*np.diff(line, axis=0).T).sum())
+        wide, high = np.ptp(line, axis=0) + diameter
+        if length * diameter > 2.0 * wide * high:
+            found[place] = min(found[place], float(wide * high / length))
+    return found.tolist()
 
 
 def _rapids(work: _Work, panel: Panel, board: Board) -> None:
@@ -398,50 +403,50 @@ def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
     firsts = [point for point in firsts
               if low_x <= point[0] <= high_x and low_y <= point[1] <= high_y]
     # Where there are many, only round numbers are written.
-    every = 1.0 if len(firsts) <= 16 else max(round_step(len(firsts) / 8), 2.0)
+    many = len(firsts) > 16
+    every = max(round_step(len(firsts) / 8), 2.0) if many else 1.0
     order = 0
     spots: list[tuple[float, float]] = []
     for point in firsts:
         spot = panel.on_board(float(point[0]), float(point[1]))
         if panel.round is not None and math.dist(spot, panel.box.centre) > panel.box.width / 2 - 2:
             continue
-        if any(math.dist(spot, other) < 0.5 for other in spots):
+        if any(math.dist(spot, other) < _APART for other in spots):
             continue
         spots.append(spot)
         order += 1
-        panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=4.5, linestyle="none",
-                         markerfacecolor=board.colours.mark, markeredgewidth=0.5,
+        panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=3.4 if many else 4.5,
+                         linestyle="none", markerfacecolor=board.colours.mark, markeredgewidth=0.5,
                          markeredgecolor=board.colours.paper, zorder=22))
         if order == 1 or order % every == 0:
             board.label(*spot, str(order), within=panel.box)
 
 
-def _key_items(layout: FlatLayout) -> list[tuple[Sample, str]]:
+def _key_items(board: Board, layout: FlatLayout) -> list[tuple[Sample, str]]:
     items: list[tuple[Sample, str]] = [
-        ("swath", "cut, light to deep"), ("rapid", "rapid move"),
-        ("entry", "entry, order"), ("zero", "program zero"),
+        ("swath", board.says("swath")), ("rapid", board.says("rapid")),
+        ("entry", board.says("entry")), ("zero", board.says("zero")),
     ]
     if layout.places:
-        items.insert(0, ("edge", "finished part"))
+        items.insert(0, ("edge", board.says("part")))
     if layout.clamps:
-        items.append(("holding", "clamp, carrier"))
+        items.append(("holding", board.says("clamp-carrier")))
     elif layout.floor < layout.bottom:
-        items.append(("holding", "carrier"))
+        items.append(("holding", board.says("carrier")))
     return items
 
 
 def _in_words(
-    layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter], lowest: float
+    board: Board, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter], lowest: float
 ) -> str:
     """What the picture shows, for those who cannot see it."""
     used = sorted(set(track.cutter.tolist()) & set(cutters))
     sizes = ", ".join(f"{cutters[number].diameter:g} mm" for number in used)
     if layout.stock.is_empty:
-        what = "Plan of a program's moves"
+        what = board.says("says-moves")
     else:
         low_x, low_y, high_x, high_y = layout.stock.bounds
-        what = (f"Plan of the stock, {high_x - low_x:g} by {high_y - low_y:g} mm, with "
-                f"{len(layout.places)} piece(s)")
-    return (f"{what}; cutters of {sizes}; deepest cut "
-            f"{layout.top - lowest:.3f} mm below the top; depth against time over "
-            f"{track.seconds / 60:.1f} min.")
+        what = board.says("says-plan", length=f"{high_x - low_x:g}", width=f"{high_y - low_y:g}",
+                          count=len(layout.places))
+    return board.says("says-flat", what=what, sizes=sizes, depth=f"{layout.top - lowest:.3f}",
+                      minutes=f"{track.seconds / 60:.1f}")

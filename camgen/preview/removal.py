@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 
 from camgen.layout import FlatLayout
 from camgen.preview.track import Track
+from camgen.proof.plan_cuts import CONES
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["Removal", "remove"]
+__all__ = ["Removal", "cleared_width", "end_rise", "remove"]
 
 # Cells: a tenth of the smallest cutter, but no more than this many in all.
 _MOST_CELLS = 1_200_000
@@ -67,15 +68,16 @@ def remove(layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter]) -> R
         if cutter is None:
             continue
         engaged[row], removed[row] = _cut(
-            height, x, y, cell, track.start[row], track.end[row], cutter.diameter / 2, rays)
+            height, x, y, cell, track.start[row], track.end[row], cutter, rays)
     return Removal(height, x, y, cell, engaged, removed)
 
 
 def _cut(
     height: NDArray[np.float32], x: Floats, y: Floats, cell: float, start: Floats, end: Floats,
-    radius: float, rays: Floats,
+    cutter: Cutter, rays: Floats,
 ) -> tuple[float, float]:
     """One stretch: the angle engaged before it, then the metal under it gone; volume taken."""
+    radius = cutter.diameter / 2
     way_x, way_y = float(end[0] - start[0]), float(end[1] - start[1])
     length = math.hypot(way_x, way_y)
     left = int((min(start[0], end[0]) - radius - x[0]) / cell)
@@ -91,19 +93,46 @@ def _cut(
     from_y = (y[rows] - start[1])[:, None]
     if length < _EVEN:
         beside = from_x * from_x + from_y * from_y
-        floor: Floats | float = float(min(start[2], end[2]))
+        floor = np.full_like(beside, min(start[2], end[2]))
         angle = 360.0
     else:
         share = np.clip((from_x * way_x + from_y * way_y) / length**2, 0.0, 1.0)
         beside = (from_x - share * way_x) ** 2 + (from_y - share * way_y) ** 2
         floor = float(start[2]) + share * float(end[2] - start[2])
         angle = _leading(height, x, y, cell, start, end, radius, rays, length)
+    floor = floor + end_rise(cutter, beside)
     under = (beside <= radius * radius) & (field > floor + _EVEN)
     if not under.any():
         return 0.0, 0.0
     taken = np.where(under, field - floor, 0.0)
-    np.copyto(field, np.asarray(floor, dtype=np.float32), where=under)
+    np.copyto(field, floor.astype(np.float32), where=under)
     return angle, float(taken.sum()) * cell * cell
+
+
+def end_rise(cutter: Cutter, beside: Floats) -> Floats:
+    """How far the cutter's end stands above its lowest point, mm, at squared distances from it."""
+    radius = cutter.diameter / 2
+    if cutter.kind in CONES:
+        slope = math.tan(math.radians(cutter.cone_angle / 2))
+        return np.asarray(np.maximum(np.sqrt(beside) - cutter.tip / 2, 0.0) / slope)
+    corner = radius if cutter.kind == "ball-end-mill" else min(cutter.corner_radius, radius)
+    in_corner = np.clip(np.sqrt(beside) - (radius - corner), 0.0, corner)
+    return np.asarray(corner - np.sqrt(corner**2 - in_corner**2))
+
+
+def cleared_width(cutter: Cutter, depth: float) -> float:
+    """Width a cutter clears at a face when its lowest point is ``depth`` mm below it, mm.
+
+    >>> cleared_width(Cutter(kind="spot-drill", diameter=3.0, point_angle=90.0), 0.2)
+    0.4
+    """
+    if cutter.kind in CONES:
+        wide = cutter.tip + 2 * depth * math.tan(math.radians(cutter.cone_angle / 2))
+        return min(cutter.diameter, round(wide, 9))
+    corner = cutter.diameter / 2 if cutter.kind == "ball-end-mill" else cutter.corner_radius
+    if corner > depth:
+        return cutter.diameter - 2 * (corner - math.sqrt(corner**2 - (corner - depth) ** 2))
+    return cutter.diameter
 
 
 def _leading(

@@ -43,6 +43,7 @@ def draw_setup(
     mate: Mate | None = None,
     format: Style = "png",
     dark: bool = False,
+    language: str = "en",
 ) -> Picture:
     """The picture of a setup's programs as read back.
 
@@ -51,7 +52,8 @@ def draw_setup(
     is not drawn.
     """
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
-                                 subtitle=subtitle, names=names, mate=mate, dark=dark)
+                                 subtitle=subtitle, names=names, mate=mate, dark=dark,
+                                 language=language)
     return Picture(board.bytes(format, title, says), says)
 
 
@@ -67,9 +69,10 @@ def board_of_setup(
     names: Mapping[int, str] | None = None,
     mate: Mate | None = None,
     dark: bool = False,
+    language: str = "en",
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes, so that its texts can be measured."""
-    board = new_board(WIDTH, HEIGHT, palette(dark))
+    board = new_board(WIDTH, HEIGHT, palette(dark), language)
     board.source = "\n".join(line for program in programs for line in program.lines)
     motion = joined(tuple(program.motion for program in programs))
     track = follow(motion, machine)
@@ -83,7 +86,7 @@ def board_of_setup(
 def draw_head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:
     """The board's first line: title, what else there is to say, whether all proofs hold."""
     held = sum(proof.holds for proof in proofs)
-    verdict = f"{held} of {len(proofs)} proofs hold" if proofs else ""
+    verdict = board.says("verdict", held=held, all=len(proofs)) if proofs else ""
     line = board.height - 6.5
     right = board.text(board.width - 2, line, verdict, across="right")
     room = board.extent(right).x if verdict else board.width - 2

@@ -13,10 +13,7 @@ from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 
-__all__ = ["MOVING", "draw_against_time", "time_axis", "trace"]
-
-# What the time of these pictures is.
-MOVING = "without stops and cutter changes"
+__all__ = ["draw_against_time", "time_axis", "trace"]
 
 
 def draw_against_time(
@@ -60,7 +57,7 @@ def draw_against_time(
     trace(panel, board, track, heights, track.cutting, "edge", colours.deep)
     board.text(box.x, inner.y + inner.height + 1.2, "Z")
     # The whole run takes longer than this axis, and the answer says how long.
-    board.text(inner.x, inner.y - 9.2, MOVING)
+    board.text(inner.x, inner.y - 9.2, board.says("moving"))
     _duties(board, panel, track, names)
     time_axis(board, panel, track.seconds)
 
@@ -105,7 +102,7 @@ def _duties(board: Board, panel: Panel, track: Track, names: Mapping[int, str]) 
         right = panel.on_board(float(track.until[finish - 1]), 0)[0]
         if begin:
             board.line([(left, panel.box.y), (left, top + 3.6)], width=0.5)
-        name = names.get(number, f"cutter {number}")
+        name = names.get(number) or board.says("cutter", number=number)
         for words in (name, str(number)):
             text = board.text((left + right) / 2, top + 1.2, words, across="center")
             if board.extent(text).width < right - left - 1.2:
@@ -115,8 +112,11 @@ def _duties(board: Board, panel: Panel, track: Track, names: Mapping[int, str]) 
             text.remove()
 
 
-def time_axis(board: Board, panel: Panel, seconds: float) -> None:
-    """Times under a panel, in seconds below three minutes and else in minutes."""
+def time_axis(board: Board, panel: Panel, seconds: float, *, named: bool = True) -> None:
+    """Times under a panel, in seconds below three minutes and else in minutes.
+
+    The unit stands before them, or after them where they are not ``named``.
+    """
     per, unit = (1.0, "s") if seconds < 180 else (60.0, "min") if seconds < 3 * 3600 else (
         3600.0, "h")
     step = round_step(max(seconds / per / 4, 1e-6))
@@ -128,4 +128,7 @@ def time_axis(board: Board, panel: Panel, seconds: float) -> None:
         x = panel.on_board(value * per, 0)[0]
         board.line([(x, panel.box.y - 0.6), (x, panel.box.y - 1.8)])
         board.text(x, panel.box.y - 5.2, f"{value:g}", across="center")
-    board.text(panel.box.x - 3.0, panel.box.y - 5.2, unit, across="right")
+    if named:
+        board.text(panel.box.x - 3.0, panel.box.y - 5.2, unit, across="right")
+    else:
+        board.text(panel.box.x + panel.box.width, panel.box.y - 9.4, unit, across="right")

@@ -16,17 +16,17 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import ToothLayout
 from camgen.preview.board import Board, Box, Panel
-from camgen.preview.cut_teeth import CutSpace, cut_spaces, depth_and_place, wheel_as_cut
+from camgen.preview.cut_teeth import Cut, cut_of, depth_and_place
+from camgen.preview.infeed import draw_infeed
 from camgen.preview.key import Sample, draw_key
 from camgen.preview.palette import DASHES, WIDTHS
-from camgen.preview.sides import time_axis, trace
 from camgen.preview.track import Track
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Mate", "draw_as_cut", "draw_teeth", "most_off_at"]
+__all__ = ["Mate", "draw_as_cut", "draw_teeth", "draw_wheel", "most_off_at"]
 
 
 @dataclass(frozen=True)
@@ -37,50 +37,34 @@ class Mate:
     distance: float
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """What the panels draw."""
-
-    layout: ToothLayout
-    track: Track
-    cutters: Mapping[int, Cutter]
-    spaces: tuple[CutSpace, ...]
-    wheel: Polygon
-    meant: Polygon
-
-
 def draw_teeth(
     board: Board, layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter],
     area: Box, mate: Mate | None = None,
 ) -> str:
     """Draw tooth cutting within ``area``; answers what the picture shows, in words."""
-    spaces = cut_spaces(layout, track, cutters)
-    cut = _Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
-               Polygon(layout.tooth.outline(0.0005)))
-    key = draw_key(board, area.x, area.y, area.width, _key_items(cut, mate))
+    cut = cut_of(layout, track, cutters)
+    key = draw_key(board, area.x, area.y, area.width, _key_items(board, cut))
     field = Box(area.x, area.y + key + 2.0, area.width, area.height - key - 2.0)
     low = field.height * 0.41
     upper = Box(field.x, field.y + low + 2, field.width, field.height - low - 2)
     _teeth(board, cut, upper, mate)
     half = field.width * 0.5
     _arrangement(board, cut, Box(field.x, field.y, half - 4, low))
-    _infeed(board, cut, Box(field.x + half + 1, field.y, field.width - half - 1, low))
-    return _in_words(cut)
+    draw_infeed(board, cut, Box(field.x + half + 1, field.y, field.width - half - 1, low))
+    return _in_words(board, cut, mate)
 
 
 def draw_as_cut(
     board: Board, panel: Panel, layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter],
 ) -> None:
     """The wheel as cut against the wheel meant, in a panel; its first space opens upwards."""
-    spaces = cut_spaces(layout, track, cutters)
-    _wheel(board, _Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
-                       Polygon(layout.tooth.outline(0.0005))), panel, fine=True)
+    draw_wheel(board, cut_of(layout, track, cutters), panel, fine=True)
 
 
 def most_off_at(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> float:
     """Angle, degrees from 0 to 360, of the largest piece of metal left or missing; 0 with none."""
-    wheel = wheel_as_cut(layout, cut_spaces(layout, track, cutters), cutters)
-    piece = _biggest(wheel.symmetric_difference(Polygon(layout.tooth.outline(0.0005))))
+    cut = cut_of(layout, track, cutters)
+    piece = _biggest(cut.wheel.symmetric_difference(cut.meant))
     if piece.is_empty:
         return 0.0
     middle = piece.representative_point()
@@ -98,7 +82,7 @@ def _upright(polygon: Polygon) -> Floats:
     return np.column_stack((-points[:, 1], points[:, 0]))
 
 
-def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
+def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     """Whole wheel, one space in a loupe with its sizes, the pair in mesh."""
     sizes, colours = cut.layout.tooth.sizes, board.colours
     radius = cut.layout.blank_radius
@@ -109,14 +93,14 @@ def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
     # What the loupe enlarges must be on the small wheel as well.
     whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
                          (-radius, -radius, radius, max(radius, on[1] + span)))
-    _wheel(board, cut, whole, fine=False)
-    board.text(box.x, box.y, f"{whole.scale:.2g} : 1, {len(cut.spaces)} of {sizes.teeth} spaces",
-               colour=colours.quiet)
+    draw_wheel(board, cut, whole, fine=False)
+    board.text(box.x, box.y, board.says("spaces-cut", scale=f"{whole.scale:.2g}",
+                                        cut=len(cut.spaces), all=sizes.teeth), colour=colours.quiet)
 
     diameter = box.height - 0.5
     x = box.x + small + 8 + diameter / 2
     loupe = board.loupe((x, box.y + diameter / 2), diameter, on, span)
-    _wheel(board, cut, loupe, fine=True)
+    draw_wheel(board, cut, loupe, fine=True)
     spot = whole.on_board(*on)
     from matplotlib.patches import Circle
 
@@ -124,15 +108,21 @@ def _teeth(board: Board, cut: _Cut, box: Box, mate: Mate | None) -> None:
     board.pointers(loupe, spot, span * whole.scale)
     _circles(board, cut, loupe)
     right = box.x + box.width
+    scale = board.says("scale-space", scale=f"{loupe.scale:.2g}")
     if mate is not None:
         size = 44.0
-        _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5), size)
+        times = _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5),
+                      size)
+        board.text(right - size - 3, box.y, board.says("scale-mesh", scale=f"{times:.2g}"),
+                   across="right", colour=colours.quiet)
+        board.text(right - size - 3, box.y + 4.4, scale, across="right", colour=colours.quiet)
         _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
     else:
+        board.text(loupe.box.x + loupe.box.width + 2, box.y, scale, colour=colours.quiet)
         _sizes(board, cut, loupe.box.x + loupe.box.width + 21, box.y + box.height - 5, columns=1)
 
 
-def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
+def draw_wheel(board: Board, cut: Cut, panel: Panel, *, fine: bool) -> None:
     """The wheel as cut, filled, with the meant outline over it and what differs hatched."""
     from matplotlib.collections import PolyCollection
     from matplotlib.patches import Polygon as Shape
@@ -164,7 +154,7 @@ def _wheel(board: Board, cut: _Cut, panel: Panel, *, fine: bool) -> None:
                     linewidth=WIDTHS["wanted"], linestyle=DASHES["wanted"], zorder=6))
 
 
-def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
+def _circles(board: Board, cut: Cut, loupe: Panel) -> None:
     """Tip, pitch and root circles, named beside the loupe where they leave it."""
     from matplotlib.patches import Circle
 
@@ -173,9 +163,9 @@ def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
     half = loupe.box.width / 2
     levels: list[tuple[float, str]] = []
     at_tip = sizes.tip_diameter - sizes.pitch_diameter < 1e-6
-    circles = ((sizes.tip_diameter, "tip, pitch" if at_tip else "tip"),
-               *(() if at_tip else ((sizes.pitch_diameter, "pitch"),)),
-               (sizes.root_diameter, "root"))
+    circles = ((sizes.tip_diameter, board.says("tip-and-pitch" if at_tip else "tip")),
+               *(() if at_tip else ((sizes.pitch_diameter, board.says("pitch")),)),
+               (sizes.root_diameter, board.says("root")))
     for diameter, name in circles:
         loupe.add(Circle((0.0, 0.0), diameter / 2, fill=False, edgecolor=board.colours.quiet,
                          linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=7))
@@ -198,42 +188,43 @@ def _circles(board: Board, cut: _Cut, loupe: Panel) -> None:
         board.text(out + 1.6, height, name, up="center")
 
 
-def _sizes(board: Board, cut: _Cut, x: float, y: float, columns: int) -> None:
+def _sizes(board: Board, cut: Cut, x: float, y: float, columns: int) -> None:
     """The sizes to be held, in columns downwards from ``x, y``."""
     sizes = cut.layout.tooth.sizes
     rows = (
         ("tip", sizes.tip_diameter), ("pitch", sizes.pitch_diameter),
         ("root", sizes.root_diameter), ("depth", sizes.whole_depth),
-        ("thick", sizes.tooth_thickness), ("off by", _most_off(cut)),
+        ("thickness", sizes.tooth_thickness), ("off", _most_off(cut)),
     )
     if columns == 1:
         deepest = max((space.depth for space in cut.spaces), default=0.0)
         longer = (
-            ("tip diameter", sizes.tip_diameter),
-            *((("pitch diameter", sizes.pitch_diameter),)
+            ("tip-diameter", sizes.tip_diameter),
+            *((("pitch-diameter", sizes.pitch_diameter),)
               if sizes.tip_diameter - sizes.pitch_diameter > 1e-6 else ()),
-            ("root diameter", sizes.root_diameter), ("whole depth", sizes.whole_depth),
-            ("depth as cut", deepest), ("thickness at pitch", sizes.tooth_thickness),
-            *((("chordal thickness", sizes.chordal_thickness),
-               ("at height", sizes.chordal_height)) if sizes.chordal_height > 1e-3 else ()),
+            ("root-diameter", sizes.root_diameter), ("whole-depth", sizes.whole_depth),
+            ("depth-as-cut", deepest), ("thickness-at-pitch", sizes.tooth_thickness),
+            *((("chordal-thickness", sizes.chordal_thickness),
+               ("at-height", sizes.chordal_height)) if sizes.chordal_height > 1e-3 else ()),
             ("module", sizes.module),
-            ("outline off by", _most_off(cut)),
+            ("outline-off", _most_off(cut)),
         )
         for place, (name, value) in enumerate(longer):
             high = y - place * 5.0
-            board.text(x, high, name, colour=board.colours.quiet)
+            board.text(x, high, board.says(name), colour=board.colours.quiet)
             board.text(board.width - 2, high, f"{value:.3f}", across="right")
         return
     wide = (board.width - 2 - x) / 2
     for place, (name, value) in enumerate(rows):
         left = x + (place % 2) * (wide + 1.5)
         high = y - (place // 2) * 4.4
-        board.text(left, high, name, colour=board.colours.quiet)
+        board.text(left, high, board.says(name), colour=board.colours.quiet)
         board.text(left + wide - 1.5, high, f"{value:.3f}", across="right")
 
 
-def _mesh(board: Board, cut: _Cut, mate: Mate, centre: tuple[float, float], size: float) -> None:
-    """Wheel as cut and mate at their working distance, about the line of centres."""
+def _mesh(board: Board, cut: Cut, mate: Mate, centre: tuple[float, float], size: float
+          ) -> float:
+    """Wheel as cut and mate at their working distance, about the line of centres; the scale."""
     from matplotlib.lines import Line2D
     from matplotlib.patches import Circle
     from matplotlib.patches import Polygon as Shape
@@ -266,9 +257,10 @@ def _mesh(board: Board, cut: _Cut, mate: Mate, centre: tuple[float, float], size
                        (mate.tooth.sizes.pitch_diameter / 2, mate.distance)):
         panel.add(Circle((0.0, at), radius, fill=False, edgecolor=colours.quiet,
                          linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=6))
+    return panel.scale
 
 
-def _arrangement(board: Board, cut: _Cut, box: Box) -> None:
+def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     """Disc, stack, backing and arbor from the side, to scale, with the cutter's way along them."""
     from matplotlib.collections import LineCollection
     from matplotlib.lines import Line2D
@@ -319,7 +311,9 @@ def _arrangement(board: Board, cut: _Cut, box: Box) -> None:
                                  colors=colour, capstyle="round", zorder=7))
     _distances(board, cut, panel, first, last)
     _ends(board, panel, (first, last), tip + disc - depth, disc)
-    board.text(box.x, box.y, f"{panel.scale:.2g} : 1, disc D {2 * disc:g}", colour=colours.quiet)
+    board.text(box.x, box.y,
+               board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}"),
+               colour=colours.quiet)
 
 
 def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,
@@ -327,13 +321,14 @@ def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,
     """Says at the outer sides of the two circles which is the start and which the end."""
     level = panel.axes.get_ylim()[1] - 3.5 / panel.scale
     half = math.sqrt(max(radius**2 - (high - level) ** 2, 0.0))
-    for place, sense, words in ((places[0], -1.0, "start"), (places[1], 1.0, "end")):
+    for place, sense, words in ((places[0], -1.0, board.says("start")),
+                                (places[1], 1.0, board.says("end"))):
         x, y = panel.on_board(place + sense * half, level)
         room = Box(panel.box.x, panel.box.y, panel.box.width, panel.box.height + 4)
         board.label(x, y - 2.5, words, away=1.8, within=room, first=sense)
 
 
-def _first_space(cut: _Cut) -> Track:
+def _first_space(cut: Cut) -> Track:
     """The motion at the first angle that is cut, rapid moves included."""
     if not cut.spaces:
         return cut.track
@@ -342,13 +337,13 @@ def _first_space(cut: _Cut) -> Track:
     return cut.track.only(here)
 
 
-def _distances(board: Board, cut: _Cut, panel: Panel, first: float, last: float) -> None:
+def _distances(board: Board, cut: Cut, panel: Panel, first: float, last: float) -> None:
     """Run-in, stack and run-out in figures, under the sketch."""
     layout = cut.layout
-    marks = [(first, 0.0, f"run-in {-first:.2f}"),
+    marks = [(first, 0.0, board.says("run-in", length=f"{-first:.2f}")),
              (layout.stack_from, layout.stack_to,
-              f"stack {layout.stack_to - layout.stack_from:.2f}"),
-             (layout.stack_to, last, f"run-out {last - layout.stack_to:.2f}")]
+              board.says("stack", length=f"{layout.stack_to - layout.stack_from:.2f}")),
+             (layout.stack_to, last, board.says("run-out", length=f"{last - layout.stack_to:.2f}"))]
     y = panel.box.y - 2.0
     ends = sorted({first, 0.0, layout.stack_from, layout.stack_to, last})
     for place in ends:
@@ -368,84 +363,7 @@ def _distances(board: Board, cut: _Cut, panel: Panel, first: float, last: float)
             board.text((a + b) / 2, y - 2.0, words, across="center", up="top")
 
 
-def _infeed(board: Board, cut: _Cut, box: Box) -> None:
-    """Depth of the cutter's point below the tip circle: against time, and space by space.
-
-    All spaces are cut alike, so where there are many the first few are drawn against time and the
-    depth reached stands beside them for every one.
-    """
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Rectangle
-
-    layout, colours = cut.layout, board.colours
-    track, shown = _first_spaces(cut)
-    many = shown < len(cut.spaces)
-    left, below, above = 13.0, 7.5, 5.0
-    wide = (box.width - left - 1) * (0.52 if many else 1.0)
-    inner = Box(box.x + left, box.y + below, wide, box.height - below - above)
-    whole = layout.tooth.sizes.whole_depth
-    begin = float(track.since[0]) if len(track) else 0.0
-    seconds = max(track.seconds - begin, 1e-9)
-    panel = board.panel(inner, (0.0, seconds), (-1.2, 0.5))
-    values = np.zeros((len(track), 2))
-    for number in sorted(set(track.cutter.tolist())):
-        own = track.cutter == number
-        for column, points in enumerate((track.start, track.end)):
-            values[own, column] = depth_and_place(layout, points[own], cut.cutters, number)[0]
-    clear = max(float(-values.min(initial=0.0)), 1e-9)
-    # Above the tip circle the scale is squeezed: there only "clear" matters.
-    height = np.where(values > 0, -values / whole, np.clip(-values / clear, 0, 1) * 0.42)
-    panel.add(Rectangle((0, -1), seconds, 1, facecolor=colours.stock, edgecolor="none", zorder=0))
-    for level, words in ((0.42, "clear"), (0.0, "tip"), (-1.0, f"{whole:.3f}")):
-        panel.add(Line2D(panel.axes.get_xlim(), (level, level), color=colours.quiet,
-                         linewidth=0.4, zorder=1))
-        board.text(inner.x - 1.2, panel.on_board(0, level)[1], words, across="right", up="center")
-    timed = track.shifted(-begin)
-    trace(panel, board, timed, height, track.rapid, "rapid", colours.rapid)
-    trace(panel, board, timed, height, track.cutting, "edge", colours.deep)
-    time_axis(board, panel, seconds)
-    if many:
-        board.text(inner.x, box.y + box.height - 3.4, f"first {shown} spaces")
-        _every_space(board, cut, Box(inner.x + wide + 6, inner.y, box.x + box.width - 1 - inner.x
-                                     - wide - 6, inner.height))
-
-
-def _first_spaces(cut: _Cut) -> tuple[Track, int]:
-    """The motion of the first spaces that are cut, and how many: all, or three of more than six."""
-    track = cut.track
-    if len(cut.spaces) <= 6:
-        return track, len(cut.spaces)
-    turns = np.nonzero(track.turning)[0]
-    later = turns[track.angle[turns] > cut.spaces[2].angle + 1e-6]
-    few = track.only(slice(0, int(later[0]) if len(later) else len(track)))
-    deep = max((space.depth for space in cut_spaces(cut.layout, few, cut.cutters)), default=0.0)
-    # Cut in passes that each go round the whole wheel, the first spaces alone tell too little.
-    if len(cut.spaces) <= 30 and deep < 0.99 * max(space.depth for space in cut.spaces):
-        return track, len(cut.spaces)
-    return few, 3
-
-
-def _every_space(board: Board, cut: _Cut, box: Box) -> None:
-    """The depth reached in each space, by angle, as stems from the tip circle."""
-    from matplotlib.collections import LineCollection
-    from matplotlib.lines import Line2D
-
-    colours, whole = board.colours, cut.layout.tooth.sizes.whole_depth
-    panel = board.panel(box, (0.0, 360.0), (-1.2, 0.5))
-    for level in (0.0, -1.0):
-        panel.add(Line2D((0, 360), (level, level), color=colours.quiet, linewidth=0.4, zorder=1))
-    stems = [((space.angle, 0.0), (space.angle, -space.depth / whole)) for space in cut.spaces]
-    panel.add(LineCollection(stems, linewidths=min(1.2, box.width * 1.4 / len(stems)),
-                             colors=colours.deep, zorder=4))
-    board.text(box.x, box.y + box.height + 1.6, f"all {len(stems)} spaces")
-    board.line([(box.x, box.y - 0.6), (box.x + box.width, box.y - 0.6)])
-    for tick in (0, 180, 360):
-        x = panel.on_board(tick, 0)[0]
-        board.line([(x, box.y - 0.6), (x, box.y - 1.8)])
-        board.text(x, box.y - 5.2, f"{tick}°", across="center" if tick < 360 else "right")
-
-
-def _most_off(cut: _Cut) -> float:
+def _most_off(cut: Cut) -> float:
     """Farthest that the outline as cut lies from the one meant, about the first space, mm."""
     sizes = cut.layout.tooth.sizes
     half = 1.2 * math.pi / sizes.teeth
@@ -459,23 +377,29 @@ def _most_off(cut: _Cut) -> float:
     return float(np.max(shapely.distance(shapely.points(points), near)))
 
 
-def _key_items(cut: _Cut, mate: Mate | None) -> list[tuple[Sample, str]]:
+def _key_items(board: Board, cut: Cut) -> list[tuple[Sample, str]]:
     items: list[tuple[Sample, str]] = [
-        ("edge", "as cut"), ("wanted", "as meant"), ("left", "metal left"),
-        ("missing", "metal missing"), ("pitch", "tip, pitch, root"), ("rapid", "rapid move"),
+        ("edge", board.says("as-cut")), ("wanted", board.says("as-meant")),
+        ("left", board.says("left")), ("missing", board.says("missing")),
+        ("pitch", board.says("circles")), ("rapid", board.says("rapid")),
     ]
     if cut.layout.arbor_radius > 0:
-        items.append(("holding", "arbor"))
+        items.append(("holding", board.says("arbor")))
     return items
 
 
-def _in_words(cut: _Cut) -> str:
+def _in_words(board: Board, cut: Cut, mate: Mate | None) -> str:
     """What the picture shows, for those who cannot see it."""
     sizes = cut.layout.tooth.sizes
     deepest = max((space.depth for space in cut.spaces), default=0.0)
     excess = cut.wheel.difference(cut.meant).area
     lack = cut.meant.difference(cut.wheel).area
-    return (f"Wheel of {sizes.teeth} teeth, module {sizes.module:g} mm, {len(cut.spaces)} spaces "
-            f"cut to {deepest:.3f} mm deep; tip {sizes.tip_diameter:.3f}, pitch "
-            f"{sizes.pitch_diameter:.3f}, root {sizes.root_diameter:.3f} mm; against the wheel "
-            f"meant, {excess:.4f} mm² of metal left and {lack:.4f} mm² missing in all.")
+    told = board.says(
+        "says-teeth", teeth=sizes.teeth, module=f"{sizes.module:g}", cut=len(cut.spaces),
+        depth=f"{deepest:.3f}", tip=f"{sizes.tip_diameter:.3f}",
+        pitch=f"{sizes.pitch_diameter:.3f}", root=f"{sizes.root_diameter:.3f}",
+        left=f"{excess:.4f}", missing=f"{lack:.4f}")
+    if mate is None:
+        return told
+    return f"{told} " + board.says("says-mesh", teeth=mate.tooth.sizes.teeth,
+                                   distance=f"{mate.distance:.3f}")

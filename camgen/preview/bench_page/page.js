@@ -6,6 +6,9 @@
   const work = JSON.parse(document.getElementById("work").textContent);
   const byId = (name) => document.getElementById(name);
 
+  // A text of the page's language, its {fields} filled in.
+  const say = (key, fields = {}) => work.words[key].replace(/{(\w+)}/g, (_, name) => fields[name]);
+
   // --- the motion --------------------------------------------------------------------------
 
   function numbers(name, Kind) {
@@ -380,14 +383,15 @@
     const xyz = [0, 1, 2].map((k) => starts[3 * i + k] + part * (ends[3 * i + k] - starts[3 * i + k]));
     said("x", xyz[0].toFixed(3)); said("y", xyz[1].toFixed(3)); said("z", xyz[2].toFixed(3));
     if (work.rotary) said("a", angle[i].toFixed(3));
-    said("f", kind[i] === RAPID ? "rapid" : kind[i] === TURN ? "index" : feed[i].toFixed(feed[i] < 10 ? 1 : 0));
-    said("s", speed[i] ? Math.abs(speed[i]).toFixed(0) + (speed[i] < 0 ? " anticlockwise" : "") : "off");
-    said("t", `${clock(now)} of ${clock(whole)}`);
+    said("f", kind[i] === RAPID ? say("rapid") : kind[i] === TURN ? say("index") : feed[i].toFixed(feed[i] < 10 ? 1 : 0));
+    said("s", speed[i] ? Math.abs(speed[i]).toFixed(0) + (speed[i] < 0 ? ` ${say("anticlockwise")}` : "") : say("spindle-off"));
+    const time = say("of", { now: clock(now), whole: clock(whole) });
+    said("t", time);
     const tools = work.cutters[cutter[i]];
     said("c", tools ? tools.name : "–");
     const depth = top - (w0[i] + part * (w1[i] - w0[i]));
-    said("d", depth > 0 ? depth.toFixed(3) : "clear");
-    if (work.engagement) said("e", engaged[i] > 180 ? "going down" : `${engaged[i].toFixed(0)}°`);
+    said("d", depth > 0 ? depth.toFixed(3) : say("clear"));
+    if (work.engagement) said("e", engaged[i] > 180 ? say("going-down") : `${engaged[i].toFixed(0)}°`);
     if (line[i] !== current) {
       current = line[i];
       const y = current * HIGH;
@@ -396,7 +400,7 @@
     fillText();
     const slider = byId("when");
     if (document.activeElement !== slider || playing || Math.abs(Number(slider.value) - share()) > 1) slider.value = String(share());
-    slider.setAttribute("aria-valuetext", `${clock(now)} of ${clock(whole)}, line ${work.numbers[current]}`);
+    slider.setAttribute("aria-valuetext", say("at-line", { time, line: work.numbers[current] }));
     document.body.dataset.at = `${xyz.map((n) => n.toFixed(3)).join(" ")}`;
   }
   const share = () => (whole ? Math.round((now / whole) * 100000) : 0);
@@ -417,7 +421,7 @@
     playing = on && count > 0;
     if (playing && now >= whole) now = 0;
     byId("play").setAttribute("aria-pressed", String(playing));
-    byId("play").textContent = playing ? "Stop" : "Play";
+    byId("play").textContent = say(playing ? "stop" : "play");
     last = performance.now();
     if (playing) requestAnimationFrame(run);
   }

@@ -1,0 +1,66 @@
+"""The place of a part that leaves the cutter least room, or least metal: what pictures enlarge."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely import Point as Point2
+
+from camgen.layout import PartShape
+from camgen.shapes.path import ArcTo, Path, Point, circle
+
+__all__ = ["part_edges", "tightest_place"]
+
+
+def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
+    """Where a part leaves the cutter least room or least metal: place, size in mm, what it is.
+
+    The smallest of the inside corners' radii, the holes' radii and the walls' thicknesses; the
+    place is in the part's frame. Without any of them the first point of the outline.
+    """
+    found: list[tuple[float, float, float, str]] = []
+    for path in (*part.openings, *(path for recess in part.recesses for path in recess.area.paths)):
+        # An inside corner turns the way its path runs round what is cleared; islands run the other.
+        around = path.area < 0 if path in part.openings else False
+        for at, piece in path.laid_out():
+            if isinstance(piece, ArcTo) and piece.clockwise == around:
+                middle = (at.x + piece.end.x) / 2, (at.y + piece.end.y) / 2
+                found.append((math.dist(at, piece.centre), *middle, "corner"))
+    found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in (*part.holes, *part.blind)]
+    found += _thinnest_wall(part)
+    if not found:
+        return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
+    size, x, y, what = min(found)
+    return (x, y), size, what
+
+
+def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
+    """The least thickness of metal left between two edges of a part, where there is any."""
+    regions = [path.region(0.01) for path in part_edges(part)]
+    if len(regions) < 2:
+        return []
+    solid = regions[0].difference(shapely.union_all([
+        *(path.region(0.01) for path in part.openings),
+        *(Point2(hole.x, hole.y).buffer(hole.diameter / 2) for hole in (*part.holes, *part.blind)),
+        *(recess.area.region(0.01) for recess in part.recesses),
+    ]))
+    rings = np.array([region.exterior for region in regions], dtype=np.object_)
+    pairs, apart = shapely.STRtree(rings).query_nearest(
+        rings, exclusive=True, return_distance=True, all_matches=False)
+    for place in np.argsort(apart, kind="stable").tolist():
+        line = shapely.shortest_line(rings[pairs[0, place]], rings[pairs[1, place]])
+        middle = shapely.get_coordinates(line).mean(axis=0)
+        # A hole in the floor of a recess is near its edge, but no wall stands between.
+        if apart[place] > 0 and shapely.contains_xy(solid, *middle):
+            return [(float(apart[place]), float(middle[0]), float(middle[1]), "wall")]
+    return []
+
+
+def part_edges(part: PartShape) -> list[Path]:
+    """All the lines of a finished part seen from above: outline, openings, holes, recesses."""
+    return [part.outline, *part.openings,
+            *(circle(Point(hole.x, hole.y), hole.diameter / 2)
+              for hole in (*part.holes, *part.blind)),
+            *(path for recess in part.recesses for path in recess.area.paths)]
