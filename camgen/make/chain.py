@@ -21,6 +21,7 @@ from camgen.job.checks import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
+from camgen.layout import FlatLayout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
@@ -31,6 +32,7 @@ from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
 from camgen.proof.result import Proof
+from camgen.proof.sides import prove_sides
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
@@ -170,6 +172,8 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
         if wish.changes_moves:
             setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before,
                                        spoken)
+    if not wish.changes_moves:
+        setups = _on_both_sides(job, machine, plan, setups)
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   language, tuple(setups))
 
@@ -194,6 +198,27 @@ def _proved_setup(
     evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
                       planned_cuts=planned.cuts)
     return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
+
+
+def _on_both_sides(
+    job: Job, machine: Machine, plan: Plan, setups: list[ProvedSetup]
+) -> list[ProvedSetup]:
+    """The setups with what is proved of those on dowels together with the setups before them."""
+    if not any(isinstance(one.planned.layout, FlatLayout) and one.planned.layout.dowels
+               for one in setups):
+        return setups
+    known = {one.name: one.evidence for one in setups}
+    found = prove_sides([
+        known.get(planned.name) or _evidence_of(job, machine, planned) for planned in plan.setups
+    ])
+    return [replace(one, proofs=(*one.proofs, *found.get(one.name, ()))) for one in setups]
+
+
+def _evidence_of(job: Job, machine: Machine, planned: PlannedSetup) -> Evidence:
+    """A setup that is not asked for, written and read only to see where its holes come."""
+    programs = write_programs(planned.moves, machine, stem=planned.name)
+    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    return gather(planned.name, job, machine, planned.layout, planned.moves, read)
 
 
 def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> None:
