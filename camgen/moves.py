@@ -77,6 +77,7 @@ class Drill:
     ``peck`` is the depth of one bite, 0 for a single stroke; each peck comes out to ``clearance``
     and goes back to ``peck_gap`` above the last depth. ``feed_out`` is true for reaming and boring:
     come out at the feed rather than at the rapid. ``travel`` is the height moved at between holes.
+    ``reverses`` for tapping: the spindle is turned the other way at the bottom, and comes out so.
     """
 
     x: float
@@ -89,6 +90,7 @@ class Drill:
     peck_gap: float = 0.1
     dwell: float = 0.0
     feed_out: bool = False
+    reverses: bool = False
 
 
 @dataclass(frozen=True, slots=True)

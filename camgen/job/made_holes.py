@@ -14,7 +14,6 @@ from camgen.job.file import JobFile
 from camgen.job.models import StepWords
 from camgen.job.part import part_bore
 from camgen.job.rounds import rounds_of
-from camgen.shop.fits import Limits
 from camgen.values import dataclass
 
 __all__ = ["HOLE_STEPS", "SAME_SIZE", "hole_faults"]
@@ -39,12 +38,9 @@ class _Wanted:
     group: str
     names: frozenset[str]
     diameter: float
-    limits: Limits | None
 
     def right(self, size: float) -> bool:
         """Whether a hole of that size is the hole."""
-        if self.limits is not None and self.limits.least <= size <= self.limits.most:
-            return True
         return abs(size - self.diameter) <= SAME_SIZE
 
     def meant_by(self, step: StepWords) -> frozenset[str]:
@@ -82,7 +78,7 @@ def _wanted(job_file: JobFile) -> Iterator[_Wanted]:
         part = "wheel" if job.wheel is not None else "pinion"
         if part_bore(job):
             yield _Wanted((part, "bore"), "bore", "bore", "bore", frozenset({"bore"}),
-                          part_bore(job), None)
+                          part_bore(job))
         return
     try:
         rounds = tuple(rounds_of(job.plate, job.material))
@@ -94,7 +90,7 @@ def _wanted(job_file: JobFile) -> Iterator[_Wanted]:
         feature = first.at[0]
         kind = "jewel hole" if feature == "jewels" else "hole"
         yield _Wanted(("plate", *first.at), feature, kind, group,
-                      frozenset(one.name for one in alike), first.diameter, first.limits)
+                      frozenset(one.name for one in alike), first.diameter)
 
 
 def _fault(job_file: JobFile, hole: _Wanted, left: dict[str, float]) -> Fault:

@@ -219,6 +219,11 @@ def _motion(machine: Machine) -> Iterator[str]:
         f"Holes are made by cycles {cycles.drill}, {cycles.dwell}, {cycles.peck}, {cycles.bore}."
         if cycles.use else "Holes are written out move by move."
     )
+    if machine.spindle.reversal_seconds is not None:
+        yield (
+            f"Holes are tapped, the spindle reversed in {machine.spindle.reversal_seconds:g} s, "
+            + (f"by cycle {cycles.tap}." if cycles.use and cycles.tap else "written out.")
+        )
     if machine.subprograms.use:
         yield (
             f"What repeats is written once and called by {machine.subprograms.call}"
@@ -234,6 +239,8 @@ def _order(machine: Machine) -> Iterator[str]:
         "one-program-each": "Every cutter has a program of its own.",
     }[change.way]
     zero = f"The zero is {offsets.work}" if offsets.work else "No work offset is written"
+    if len(offsets.stations) > 1:
+        zero += f", of fixtures with several stations {' '.join(offsets.stations)}"
     if offsets.stands_at:
         zero += ", the program starts with the cutter at X{:g} Y{:g} Z{:g}".format(
             *offsets.stands_at

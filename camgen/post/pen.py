@@ -507,7 +507,8 @@ class Pen:
         height = self.meant[2]
         if height is None or height < move.travel:
             self._go(((2, move.travel),))
-        if self.machine.cycles.use:
+        cycles = self.machine.cycles
+        if cycles.use and (cycles.tap or not move.reverses):
             self._drill_cycle(move)
             return
         self._go(((0, move.x), (1, move.y)))
@@ -520,14 +521,29 @@ class Pen:
             depth = max(move.bottom, depth - move.peck)
             self._feed(Feed(move.feed, z=depth))
         self.wait(move.dwell)
+        if move.reverses:
+            self._reverse(back=False)
         if move.feed_out:
             self._feed(Feed(move.feed, z=move.clearance))
+        if move.reverses:
+            self._reverse(back=True)
         self._go(((2, move.travel),))
+
+    def _reverse(self, *, back: bool) -> None:
+        """Turn the spindle the other way with the tap in the hole, or ``back`` again above it."""
+        if self.spindle is None:
+            raise ValueError("a tap must go in with the spindle turning")
+        rpm, clockwise = self.spindle
+        self.turn_spindle(rpm, clockwise == back)
+        if not back:
+            self.wait(self.machine.spindle.reversal_seconds or 0.0)
 
     def _drill_cycle(self, move: Drill) -> None:
         """A hole by a fixed cycle; of further holes alike only the places are written."""
         cycles = self.machine.cycles
-        if move.peck > 0.0:
+        if move.reverses and cycles.tap:
+            word = cycles.tap
+        elif move.peck > 0.0:
             word = cycles.peck
         elif move.feed_out:
             word = cycles.bore_dwell if move.dwell > 0.0 else cycles.bore

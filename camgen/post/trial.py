@@ -57,6 +57,12 @@ def trial_moves(machine: Machine) -> SetupMoves:
         _section(1, "arcs in four quadrants", 1, rpm, _arcs(machine, side / 2, feed, clear)),
         _section(2, "holes and dwell", 2, rpm, _holes(side, feed, clear), coolant=True, air=True),
     ]
+    if machine.spindle.reversal_seconds is not None:
+        sections.append(_section(
+            len(sections), "a tap's stroke, spindle reversed below", 2, rpm,
+            (*_way_in(0.0, 0.0, clear),
+             Drill(0.0, 0.0, LOWEST + 2.0, LOWEST, feed, clear, feed_out=True, reverses=True)),
+        ))
     if "anticlockwise" in machine.spindle.senses:
         sections.append(_section(
             len(sections), "spindle the other way", 2, rpm, (*_way_in(0.0, 0.0, clear), Dwell(1.0)),

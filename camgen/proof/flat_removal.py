@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.job.made_holes import HOLE_STEPS
 from camgen.layout import FlatLayout, Tab
 from camgen.proof.edges import RUN, Edge, Edges, Slice, slices_of
 from camgen.proof.evidence import Evidence
@@ -239,7 +240,7 @@ def _wanted(evidence: Evidence) -> dict[str, float]:
             some = getattr(step, "pockets", None)
             names = [r.pocket for r in layout.part.recesses] if some is None else some
             wanted.update({f"pocket {name}": correction for name in names})
-        elif step.kind in ("drill", "bore", "ream"):
+        elif step.kind in HOLE_STEPS:
             some = getattr(step, "holes", None)
             holes = (*layout.part.holes, *layout.part.blind)
             names = [hole.name for hole in holes] if some is None else some

@@ -15,6 +15,7 @@ from camgen.layout import FlatLayout, RoundHole
 from camgen.proof.evidence import Evidence
 from camgen.proof.plan_cuts import CONES, PlanCuts
 from camgen.proof.result import Proof
+from camgen.proof.tapped import prove_tapped
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shop.cutters import Cutter
 
@@ -82,6 +83,8 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
                 answers.append(_countersink(evidence, cuts, hole, tolerance))
             elif step.kind == "thread-mill" and hole.thread:
                 answers += _thread(evidence, hole, getattr(step, "depth", None), tolerance)
+            elif step.kind == "tap" and hole.thread:
+                answers += prove_tapped(evidence, hole, step, tolerance)
     return tuple(dict.fromkeys(answers))
 
 
@@ -99,12 +102,12 @@ def _holes(layout: FlatLayout) -> tuple[RoundHole, ...]:
 
 
 def _kinds_of(evidence: Evidence, cuts: PlanCuts) -> tuple[Flags, Flags]:
-    """(k,) cuts of pointed cutters, and of thread mills."""
+    """(k,) cuts of pointed cutters, and of thread mills and taps."""
     by = evidence.motion.cutter[cuts.piece]
     kinds = {number: cutter.kind for number, cutter in evidence.cutters.items()}
     return (
         np.isin(by, [n for n, kind in kinds.items() if kind in CONES]),
-        np.isin(by, [n for n, kind in kinds.items() if kind == "thread-mill"]),
+        np.isin(by, [n for n, kind in kinds.items() if kind in ("thread-mill", "tap")]),
     )
 
 

@@ -24,8 +24,9 @@ class Planned:
     """What is meant: ``motion`` with the section of each piece in place of the line.
 
     ``section`` (n,) the number of the section; ``pauses`` how many pieces come before each stop
-    that is asked for, ``changes`` the same for each change of cutter; ``dwells`` how many waits;
-    ``spaces`` the numbers of the tooth spaces turned to, in order.
+    that is asked for, ``changes`` the same for each change of cutter; ``dwells`` how many waits,
+    ``reversals`` how many times the spindle is turned the other way in the work; ``spaces`` the
+    numbers of the tooth spaces turned to, in order.
     """
 
     motion: Motion
@@ -34,6 +35,7 @@ class Planned:
     changes: tuple[int, ...] = ()
     dwells: int = 0
     spaces: tuple[int, ...] = ()
+    reversals: int = 0
 
 
 NAN = float("nan")
@@ -45,7 +47,8 @@ _SENSES = {True: float(Kind.ARC_CLOCKWISE), False: float(Kind.ARC_ANTICLOCKWISE)
 class _Pen:
     """Where the laying out has got to, and the rows it has made.
 
-    A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move, station.
+    A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move, station,
+    and whether the spindle turns as the section says, 1, or the other way, -1.
     """
 
     x: float = NAN
@@ -55,6 +58,7 @@ class _Pen:
     section: int = 0
     move: int = 0
     station: int = 1
+    sense: float = 1.0
     rows: list[tuple[float, ...]] = field(default_factory=list)
 
     def go(
@@ -70,14 +74,14 @@ class _Pen:
             self.z = z
         self.rows.append(
             (kind, self.x, self.y, self.z, *centre, plane, self.angle, self.angle, feed,
-             self.section, self.move, self.station)
+             self.section, self.move, self.station, self.sense)
         )
 
     def turn(self, degrees: float) -> None:
         """One index."""
         self.rows.append(
             (_INDEX, self.x, self.y, self.z, NAN, NAN, NAN, 2, self.angle, degrees, NAN,
-             self.section, self.move, self.station)
+             self.section, self.move, self.station, self.sense)
         )
         self.angle = degrees
 
@@ -99,7 +103,7 @@ def lay_out(moves: SetupMoves) -> Planned:
     pauses: list[int] = []
     changes: list[int] = []
     spaces: list[int] = []
-    dwells, in_spindle = 0, 0
+    dwells = reversals = in_spindle = 0
     for place, section in enumerate(moves.sections):
         pen.section = place
         if section.cutter_number != in_spindle:
@@ -116,6 +120,7 @@ def lay_out(moves: SetupMoves) -> Planned:
             elif isinstance(move, Drill):
                 _drill(pen, move)
                 dwells += move.dwell > 0
+                reversals += move.reverses
             elif isinstance(move, Index):
                 pen.turn(move.degrees)
                 if move.space:
@@ -127,12 +132,13 @@ def lay_out(moves: SetupMoves) -> Planned:
             elif isinstance(move, Pause) and not move.optional:
                 pauses.append(len(pen.rows))
     motion, section_of = _motion(pen, moves)
-    return Planned(motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces))
+    return Planned(motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces),
+                   reversals)
 
 
 def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
     """The rows as arrays, and the section of each."""
-    table = np.array(pen.rows, dtype=np.float64).reshape(len(pen.rows), 14)
+    table = np.array(pen.rows, dtype=np.float64).reshape(len(pen.rows), 15)
     places = np.concatenate([np.full((1, 3), NAN), table[:, 1:4]])
     for axis in range(3):
         # At the beginning, and where a station's zero is new: the first place given after it.
@@ -157,7 +163,7 @@ def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
         angle_start=table[:, 8],
         angle_end=table[:, 9],
         feed=table[:, 10],
-        speed=speeds[section_of],
+        speed=speeds[section_of] * table[:, 14],
         cutter=cutters[section_of],
         station=table[:, 13].astype(np.int64),
     )
@@ -194,6 +200,8 @@ def _drill(pen: _Pen, hole: Drill) -> None:
                 pen.go(_RAPID, None, None, back)
         pen.go(_LINE, None, None, bite, hole.feed)
         depth = bite
+    pen.sense = -1.0 if hole.reverses else 1.0
     if hole.feed_out:
         pen.go(_LINE, None, None, hole.clearance, hole.feed)
+    pen.sense = 1.0
     pen.go(_RAPID, None, None, hole.travel)

@@ -75,7 +75,10 @@ def _first_cut(kind: np.ndarray) -> int:
 
 
 def _sense(evidence: Evidence) -> np.ndarray:
-    """(n,) the sense each cutter is meant to turn in: 1 clockwise (M3), −1 anticlockwise."""
+    """(n,) the sense each cutter is meant to turn in: 1 clockwise (M3), −1 anticlockwise.
+
+    A tap is fed in turning one way and fed out turning the other.
+    """
     meant = {}
     if evidence.moves is not None:
         meant = {
@@ -85,4 +88,10 @@ def _sense(evidence: Evidence) -> np.ndarray:
     senses = np.ones(len(evidence.motion))
     for number, sense in meant.items():
         senses[evidence.motion.cutter == number] = sense
+    taps = [number for number, cutter in evidence.cutters.items() if cutter.kind == "tap"]
+    if taps:
+        motion = evidence.motion
+        with np.errstate(invalid="ignore"):
+            out = evidence.cut & (motion.end[:, 2] > motion.start[:, 2] + 1e-9)
+        senses[out & np.isin(motion.cutter, taps)] *= -1.0
     return senses

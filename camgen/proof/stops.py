@@ -93,9 +93,18 @@ def _waits(evidence: Evidence, planned: Planned) -> Proof:
         wanted += sum(
             program.words.get(word, 0) for program in evidence.programs for word in ("M3", "M4")
         )
+    cycles, reversals = evidence.machine.cycles, planned.reversals
+    if reversals and not (cycles.use and cycles.tap):
+        # Written out, the spindle is turned the other way and back by words of its own: the one in
+        # the work waits as long as that takes, the one above it for nothing.
+        if words.by_program and words.dwell and evidence.machine.spindle.start_seconds > 0:
+            wanted -= 2 * reversals
+        wanted += reversals
+    else:
+        reversals = 0
     got = evidence.events("dwell")
     short = [
         event for _, event in got if event.value < evidence.machine.spindle.start_seconds - 1e-6
     ]
-    lacking = max(0, wanted - len(got)) + max(0, len(short) - planned.dwells)
+    lacking = max(0, wanted - len(got)) + max(0, len(short) - planned.dwells - reversals)
     return evidence.at_most("waits missing or too short", lacking, 0, "waits")

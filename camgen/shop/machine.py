@@ -215,6 +215,13 @@ class Spindle(FileModel):
     )
     start_seconds: NotNegative = Field(3.0, description="time to come up to speed, s")
     speed_step: Positive = Field(1.0, description="speeds are set in steps of, rev/min")
+    reversal_seconds: Positive | None = Field(
+        None,
+        description=(
+            "time to turn from one sense to the other at the speed of tapping, s; null: it must "
+            "not be reversed with the cutter in the work, and there is no tapping"
+        ),
+    )
 
     @field_validator("power")
     @classmethod
@@ -351,6 +358,10 @@ class CycleWords(FileModel):
     peck: GWord = Field("G83", description="feed in by bites of Q, out to R between, rapid out")
     bore: GWord = Field("G85", description="feed in, feed out")
     bore_dwell: GWord = Field("G89", description="feed in, dwell, feed out")
+    tap: GWord | None = Field(
+        None,
+        description="feed in, spindle the other way, feed out, such as G84; null: written out",
+    )
     cancel: GWord = Field("G80", description="ends a cycle")
     return_level: Literal["G98", "G99", "none"] = Field(
         "G98", description="G98: to the height before the cycle; G99: to R; none: R, no word"
@@ -613,6 +624,13 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             ("subprograms", "use"),
             "nothing can be repeated here: there is no offsets.shift and no dividing head",
             "say the word that shifts the zero under offsets.shift, or write use: false",
+        )
+    if machine.spindle.reversal_seconds is not None and not (
+            machine.spindle_words.by_program and len(set(machine.spindle.senses)) == 2):
+        yield (
+            ("spindle", "reversal-seconds"),
+            "a spindle that turns one way only, or is started by hand, no program reverses",
+            "leave reversal-seconds out, or say both senses and by-program: true",
         )
     if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
         yield (

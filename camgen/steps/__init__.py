@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from camgen.job.models import StepWords
 from camgen.steps.bore import BORE
+from camgen.steps.counterbore import COUNTERBORE
 from camgen.steps.countersink import COUNTERSINK
 from camgen.steps.cross_out import CROSS_OUT
 from camgen.steps.cut_out import CUT_OUT
 from camgen.steps.cut_teeth import CUT_TEETH
 from camgen.steps.drill import DRILL
 from camgen.steps.face import FACE
+from camgen.steps.fine_bore import FINE_BORE
 from camgen.steps.kind import StepKind
 from camgen.steps.outline import OUTLINE
 from camgen.steps.pocket import POCKET
 from camgen.steps.ream import REAM
 from camgen.steps.spot import SPOT
+from camgen.steps.tap import TAP
 from camgen.steps.thread_mill import THREAD_MILL
 
 __all__ = ["STEPS", "StepKind", "step_words"]
@@ -22,8 +25,8 @@ __all__ = ["STEPS", "StepKind", "step_words"]
 STEPS: dict[str, StepKind] = {
     kind.kind: kind
     for kind in (
-        FACE, SPOT, DRILL, BORE, REAM, COUNTERSINK, THREAD_MILL, POCKET, CUT_OUT, CROSS_OUT,
-        OUTLINE, CUT_TEETH,
+        FACE, SPOT, DRILL, BORE, FINE_BORE, REAM, COUNTERBORE, COUNTERSINK, THREAD_MILL, TAP,
+        POCKET, CUT_OUT, CROSS_OUT, OUTLINE, CUT_TEETH,
     )
 }
 

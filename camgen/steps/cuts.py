@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from camgen.cutting.planner import (
     CutPlan,
+    plan_boring,
     plan_drilling,
     plan_form_cut,
     plan_milling,
+    plan_tapping,
     plan_thread_milling,
 )
 from camgen.faults import Refused
 from camgen.steps.kind import Bench
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["drilling", "finishing", "form_cut", "milling", "overhang",
-           "space_section", "thread_cut"]
+__all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "overhang",
+           "space_section", "tapping", "thread_cut"]
 
 # Fine enough for a force: the section of a space as a polygon.
 SPACE_CHORD = 0.001
@@ -76,6 +80,32 @@ def drilling(bench: Bench, depth: float, *, drilled: float = 0.0) -> CutPlan:
         findings=bench.findings,
         keep_to_findings=bench.job.keep_to_findings,
     )
+
+
+def boring(bench: Bench, depth: float, stock: float) -> CutPlan:
+    """The cut of a boring bar to ``depth`` mm, ``stock`` mm off the radius at once.
+
+    Raises Refused when it cannot be done.
+    """
+    return plan_boring(
+        bench.material, bench.cutter, bench.machine, depth, stock=stock, finish=True,
+        speed=bench.words.speed, feed=bench.words.feed,
+    )
+
+
+def tapping(bench: Bench, depth: float, fastest: float) -> CutPlan:
+    """The cut of a tap ``depth`` mm deep, turning no faster than ``fastest`` rev/min.
+
+    Raises Refused when it cannot be done.
+    """
+    def at(speed: float | None) -> CutPlan:
+        return plan_tapping(bench.material, bench.cutter, bench.machine, depth, speed=speed)
+
+    cut = at(bench.words.speed)
+    if bench.words.speed is not None or cut.speed <= fastest:
+        return cut
+    step = bench.machine.spindle.speed_step
+    return at(math.floor(fastest / step + 1e-9) * step)
 
 
 def thread_cut(bench: Bench, diameter: float) -> CutPlan:

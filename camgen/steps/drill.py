@@ -1,10 +1,12 @@
 """Drilling, in one stroke or in pecks."""
 
+import dataclasses
 from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.faults import Fault
+from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Drill as Stroke
@@ -15,7 +17,7 @@ from camgen.steps.holes import bottom_of, centres, chosen, hole_faults, point_le
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
-__all__ = ["DRILL", "DrillHoles"]
+__all__ = ["DRILL", "DrillHoles", "drilled_to"]
 
 
 class DrillHoles(StepWords):
@@ -29,6 +31,19 @@ class DrillHoles(StepWords):
     peck: LengthOrZero | None = Field(
         None, description="depth of one bite, 0 for one stroke; else planned"
     )
+
+
+def drilled_to(bench: Bench, hole: RoundHole) -> float | None:
+    """The Z down to which earlier drills of this setup make a hole with their full diameter.
+
+    None where none of them does.
+    """
+    depths = []
+    for number, words in enumerate(bench.setup.steps[: bench.number]):
+        if isinstance(words, DrillHoles) and hole in chosen(bench.flat, words.holes):
+            earlier = dataclasses.replace(bench, number=number)
+            depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
+    return min(depths, default=None)
 
 
 def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, list[Fault]]:
@@ -59,7 +74,7 @@ def check(bench: Bench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need_cutter("drill") + hole_faults(bench, words.holes)
     for hole in chosen(bench.flat, words.holes):
-        if bench.cutter.diameter > hole.diameter + 1e-9:
+        if bench.cutter.diameter > hole.diameter + SAME_SIZE:
             faults.append(
                 Fault(
                     f"drill {bench.cutter.diameter:g} mm is larger than hole {hole.name!r}, "

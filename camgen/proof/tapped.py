@@ -1,0 +1,120 @@
+"""Tapped threads: the tap that goes in, how far, and whether it is fed as its pitch asks.
+
+A tap makes its own thread; what a program can spoil is its place, its depth, the sense it turns in
+and a feed that pulls at the threads. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from camgen.job.models import StepWords
+from camgen.layout import FlatLayout, RoundHole
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.proof.way import Ints
+from camgen.shop.cutters import Cutter
+
+__all__ = ["prove_tapped"]
+
+# How far feed and turning may part over the depth of a thread, as a share of its pitch: a holder
+# takes that up without a mark on the threads. Common practice, no source.
+PULL_SHARE = 0.1
+# The tapered lead of a tap where the job says none, in pitches. Common practice, no source.
+LEAD_PITCHES = 3.0
+
+
+def prove_tapped(
+    evidence: Evidence, hole: RoundHole, step: StepWords, tolerance: float
+) -> list[Proof]:
+    """The thread of one hole on every piece of work, the worst of each figure.
+
+    Without words that name it, a hole that has another thread than the tap's is none of the step's.
+    """
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    cutter = evidence.job.cutters.get(step.cutter)
+    number = next((n for n, one in evidence.cutters.items() if one is cutter), None)
+    if cutter is None or cutter.pitch is None:
+        return []
+    if getattr(step, "holes", None) is None and not _is_for(cutter, hole):
+        return []
+    wrong = max(abs(cutter.diameter - hole.thread), abs(cutter.pitch - hole.pitch))
+    lead = getattr(step, "lead", None)
+    lead = LEAD_PITCHES * cutter.pitch if lead is None else float(lead)
+    wanted = _wanted(layout, hole, step, lead)
+    short = pull = 0.0
+    row, told, place = -1, "", (0.0, 0.0)
+    for x, y in layout.places:
+        place = x + hole.x, y + hole.y
+        down, out = _strokes(evidence, number, place, layout.face, tolerance)
+        if not len(down) or not len(out):
+            wrong = pull = short = math.inf
+            row, told = -1, f"not cut, X {place[0]:.3f} Y {place[1]:.3f}"
+            break
+        lowest = float(evidence.motion.end[down, 2].min())
+        parted = max(_pull(evidence, rows, cutter.pitch, sense, layout.face - lowest)
+                     for rows, sense in ((down, 1.0), (out, -1.0)))
+        lacks = max(0.0, lowest + lead - wanted)
+        if row < 0 or parted > pull or lacks > short:
+            row = int(down[np.argmin(evidence.motion.end[down, 2])])
+            told = f"full to {layout.face - lowest - lead:.3f} mm, X {place[0]:.3f} " \
+                f"Y {place[1]:.3f}"
+        pull, short = max(pull, parted), max(short, lacks)
+    at = (*place, layout.face)
+    return [
+        evidence.placed(
+            Proof(name, evidence.setup, off <= limit, round(1000 * min(off, 1.0), 3),
+                  round(1000 * limit, 6), "µm", told, at=at), row)
+        for name, off, limit in (
+            (f"thread of {hole.name}", wrong, tolerance),
+            (f"feed of the tap against its pitch, {hole.name}", pull, PULL_SHARE * cutter.pitch),
+            (f"depth the thread of {hole.name} lacks", short, tolerance),
+        )
+    ]
+
+
+def _is_for(cutter: Cutter, hole: RoundHole) -> bool:
+    return abs(cutter.diameter - hole.thread) < 1e-6 and \
+        abs((cutter.pitch or 0.0) - hole.pitch) < 1e-6
+
+
+def _wanted(layout: FlatLayout, hole: RoundHole, step: StepWords, lead: float) -> float:
+    """The Z down to which the thread must be full.
+
+    In a hole with a floor where nothing is said: a pitch is left for chips, and the run of the tap
+    while it is reversed; no more can be asked than that there is a thread.
+    """
+    depth = getattr(step, "depth", None)
+    if depth is not None:
+        return layout.face - float(depth)
+    if hole.depth is None:
+        return layout.back
+    return layout.face - min(hole.pitch, max(0.0, hole.depth - lead))
+
+
+def _strokes(
+    evidence: Evidence, number: int | None, place: tuple[float, float], face: float,
+    tolerance: float,
+) -> tuple[Ints, Ints]:
+    """Fed pieces of the tap straight down into one hole, and straight out of it."""
+    motion = evidence.motion
+    here = np.hypot(motion.end[:, 0] - place[0], motion.end[:, 1] - place[1]) <= tolerance
+    here &= np.hypot(motion.start[:, 0] - place[0], motion.start[:, 1] - place[1]) <= tolerance
+    here &= evidence.cut & (motion.cutter == number)
+    rise = motion.end[:, 2] - motion.start[:, 2]
+    deep = np.minimum(motion.end[:, 2], motion.start[:, 2]) < face
+    return (np.nonzero(here & deep & (rise < 0))[0], np.nonzero(here & deep & (rise > 0))[0])
+
+
+def _pull(
+    evidence: Evidence, rows: Ints, pitch: float, sense: float, deep: float
+) -> float:
+    """How far feed and turning part over the depth, mm; all of it where it turns the wrong way."""
+    motion = evidence.motion
+    speed, feed = motion.speed[rows] * sense, motion.feed[rows]
+    if np.any(speed <= 0) or not np.all(feed > 0):
+        return math.inf
+    return float(np.abs(feed / speed / pitch - 1.0).max()) * deep

@@ -1,0 +1,91 @@
+"""Counterboring: a flat-bottomed cutter of the hole's own size, into a hole that is there already.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault
+from camgen.job.made_holes import SAME_SIZE
+from camgen.job.models import StepWords
+from camgen.moves import Drill, Move
+from camgen.shop.model import Length
+from camgen.steps.cuts import drilling
+from camgen.steps.holes import bottom_of, centres, chosen, gauging, hole_faults
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import away
+
+__all__ = ["COUNTERBORE", "CounterboreHoles"]
+
+# Turns the cutter makes at full depth, so that the floor comes out flat. Common practice, no
+# source.
+TURNS = 3.0
+
+
+class CounterboreHoles(StepWords):
+    """Bring counterbores and other flat-bottomed holes to size with a counterbore."""
+
+    kind: ClassVar[str] = "counterbore"
+    holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
+    drilled: Length = Field(description="diameter of the hole already there")
+
+
+def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("counterbore") + hole_faults(bench, words.holes)
+    size = bench.cutter.diameter
+    for hole in chosen(bench.flat, words.holes):
+        if abs(hole.diameter - size) > SAME_SIZE:
+            faults.append(
+                Fault(
+                    f"counterbore {size:g} mm does not make hole {hole.name}, {hole.diameter:g} mm",
+                    "a counterbore of the hole's size, or `bore` it with an end mill",
+                    bench.place("cutter"),
+                )
+            )
+        if hole.depth is None:
+            faults.append(
+                Fault(
+                    f"hole {hole.name} goes right through", "`drill`, `ream` or `bore` it",
+                    bench.place("holes"),
+                )
+            )
+        else:
+            faults += bottom_of(bench, hole)[1]
+    if words.drilled >= size:
+        faults.append(
+            Fault(
+                f"a hole of {words.drilled:g} mm leaves nothing for a counterbore of {size:g} mm",
+                "the hole that it enters is smaller",
+                bench.place("drilled"),
+            )
+        )
+    return list(dict.fromkeys(faults))
+
+
+def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
+    """One stroke and a few turns at the floor of each hole."""
+    layout = bench.flat
+    holes = chosen(layout, words.holes)
+    cut = drilling(
+        bench, max(hole.depth or 0.0 for hole in holes), drilled=words.drilled
+    )
+    moves: list[Move] = away(layout)
+    for hole, centre in centres(layout, holes):
+        moves.append(
+            Drill(
+                centre.x,
+                centre.y,
+                clearance=layout.face + layout.clearance,
+                bottom=bottom_of(bench, hole)[0],
+                feed=cut.feed,
+                travel=layout.safe_height,
+                dwell=round(60.0 * TURNS / cut.speed, 3),
+            )
+        )
+    moves += away(layout)
+    remarks = gauging(holes, "off: another counterbore; try it on scrap first")
+    return PlannedStep(bench.section("counterbore", cut.speed, moves), cut, remarks)
+
+
+COUNTERBORE = StepKind("counterbore", CounterboreHoles, "flat", check, plan)

@@ -1,0 +1,126 @@
+"""Boring with a bar set to size: down at the feed and out at the feed, the spindle turning on.
+
+The hole is as large as the bar is set, and as round and as straight as the spindle runs. What the
+bar leaves on the way down it takes on the way up, and it draws no line.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.job.made_holes import SAME_SIZE
+from camgen.job.models import StepWords
+from camgen.layout import RoundHole
+from camgen.moves import Drill, Move
+from camgen.shop.model import Length
+from camgen.steps.cuts import boring
+from camgen.steps.holes import bottom_of, centres, chosen, gauging, hole_faults
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import away
+
+__all__ = ["FINE_BORE", "FineBore"]
+
+# Turns the bar makes at a floor, so that it comes out flat. Common practice, no source.
+TURNS = 3.0
+
+
+class FineBore(StepWords):
+    """Bring holes to size with a boring bar: the cutter's diameter is what the bar is set to."""
+
+    kind: ClassVar[str] = "fine-bore"
+    holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
+    drilled: Length = Field(description="diameter of the hole already there")
+    spring_passes: int = Field(
+        0, ge=0, le=5, description="times down and out again at the same setting"
+    )
+
+
+def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
+    """The Z of the tip: a corner that is not sharp must pass a lower face, not a floor."""
+    return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
+
+
+def check(bench: Bench, words: FineBore) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("boring-bar") + hole_faults(bench, words.holes)
+    cutter, holes = bench.cutter, chosen(bench.flat, words.holes)
+    for hole in holes:
+        if abs(hole.diameter - cutter.diameter) > SAME_SIZE:
+            faults.append(
+                Fault(
+                    f"the bar is set to {cutter.diameter:g} mm and hole {hole.name} shall be "
+                    f"{hole.diameter:g} mm",
+                    f"set it so, and say diameter: {hole.diameter:g} with the cutter",
+                    bench.place("cutter"),
+                )
+            )
+        faults += _bottom(bench, hole)[1]
+    if words.drilled >= cutter.diameter:
+        faults.append(
+            Fault(
+                f"a hole of {words.drilled:g} mm leaves nothing for a bar set to "
+                f"{cutter.diameter:g} mm",
+                "drill smaller",
+                bench.place("drilled"),
+            )
+        )
+    if cutter.shank is not None and cutter.shank >= words.drilled:
+        faults.append(
+            Fault(
+                f"a bar of {cutter.shank:g} mm does not go into a hole of {words.drilled:g} mm",
+                "a thinner bar, or a larger hole before it",
+                bench.place("cutter"),
+            )
+        )
+    return list(dict.fromkeys(faults))
+
+
+def plan(bench: Bench, words: FineBore) -> PlannedStep:
+    """Each hole in one stroke, and again where it shall be sprung."""
+    layout, cutter = bench.flat, bench.cutter
+    holes = chosen(layout, words.holes)
+    bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
+    stock = (cutter.diameter - words.drilled) / 2
+    cut = boring(bench, layout.face - min(bottoms.values()), stock)
+    if cut.passes > 1:
+        raise Refused(
+            Fault(
+                f"the bar takes {cut.width:.3f} mm off the radius at once and {stock:.3f} mm are "
+                "there",
+                f"a hole of {cutter.diameter - 2 * cut.width:.2f} mm before it, or a step before "
+                "it with the bar set smaller",
+                bench.place("drilled"),
+            )
+        )
+    moves: list[Move] = away(layout)
+    for hole, centre in centres(layout, holes):
+        stroke = Drill(
+            centre.x,
+            centre.y,
+            clearance=layout.face + layout.clearance,
+            bottom=bottoms[hole.name],
+            feed=cut.feed,
+            travel=layout.safe_height,
+            dwell=0.0 if hole.depth is None else round(60.0 * TURNS / cut.speed, 3),
+            feed_out=True,
+        )
+        moves += [stroke] * (1 + words.spring_passes)
+    moves += away(layout)
+    remarks = (*_setting(bench), *gauging(
+        holes, "0.01 too small: set the bar 0.005 further out; 0.01 too large: another piece"))
+    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, remarks)
+
+
+def _setting(bench: Bench) -> tuple[str, ...]:
+    """How the bar is set: over its back and its tip, half of both diameters together."""
+    cutter = bench.cutter
+    if cutter.shank is None:
+        return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm on a scrap hole, "
+                "from below",)
+    over = (cutter.diameter + cutter.shank) / 2
+    return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm: {over:.3f} mm over its "
+            f"tip and the back of its shank of {cutter.shank:.3f}; then a scrap hole, from below",)
+
+
+FINE_BORE = StepKind("fine-bore", FineBore, "flat", check, plan)

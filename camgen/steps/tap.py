@@ -1,0 +1,204 @@
+"""Tapping: a thread cut by a tap in a holder that gives along its length.
+
+Nothing ties the spindle's turning to the axis, so the feed is the pitch times the speed and the
+holder takes up the rest. At the bottom the axis stands while the spindle is turned the other way:
+meanwhile the tap goes on by itself.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.job.models import StepWords
+from camgen.layout import RoundHole
+from camgen.moves import Drill, Move
+from camgen.shop.model import Length, LengthOrZero
+from camgen.steps.cuts import tapping
+from camgen.steps.drill import drilled_to
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.moving import away
+
+__all__ = ["TAP", "Tap", "lead_of", "run_on"]
+
+# The tapered lead of a plug tap in pitches; and what stays free below a tap in a hole with a floor,
+# for its chips, in pitches. Common practice, no source.
+LEAD_PITCHES = 3.0
+ROOM_PITCHES = 1.0
+
+
+class Tap(StepWords):
+    """Tap the holes that the plate says have the tap's thread."""
+
+    kind: ClassVar[str] = "tap"
+    holes: tuple[str, ...] | None = Field(
+        None, description="names of holes; all with the tap's thread when left out"
+    )
+    depth: Length | None = Field(
+        None, description="depth of full thread; else all of a hole through, and all that can be "
+        "had of another"
+    )
+    lead: LengthOrZero | None = Field(
+        None, description="length of the tap's tapered lead; else three pitches"
+    )
+    holder_gives: Length = Field(
+        description="how far the tap's holder gives along its length, out of its rest"
+    )
+
+
+def run_on(rpm: float, seconds: float, pitch: float) -> float:
+    """How far a tap goes on while the spindle comes to a stop on its way to the other sense, mm.
+
+    In half of the time of a reversal, slowing down evenly, it makes n · t/2 · 1/2 turns (geometry).
+
+    >>> run_on(600.0, 0.5, 0.25)
+    0.3125
+    """
+    return rpm / 60.0 * seconds / 4.0 * pitch
+
+
+def lead_of(lead: float | None, pitch: float) -> float:
+    """Length of a tap's lead, mm: as given, else three pitches."""
+    return LEAD_PITCHES * pitch if lead is None else lead
+
+
+def _meant(bench: Bench, words: Tap) -> tuple[RoundHole, ...]:
+    return tuple(
+        hole for hole in chosen(bench.flat, words.holes)
+        if words.holes is not None or _its_thread(bench, hole)
+    )
+
+
+def _its_thread(bench: Bench, hole: RoundHole) -> bool:
+    pitch = bench.cutter.pitch or 0.0
+    return abs(hole.thread - bench.cutter.diameter) < 1e-6 and abs(hole.pitch - pitch) < 1e-6
+
+
+def check(bench: Bench, words: Tap) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need_cutter("tap") + hole_faults(bench, words.holes)
+    if bench.machine.spindle.reversal_seconds is None:
+        faults.append(
+            Fault(
+                f"the machine file {bench.machine.name} does not say that its spindle may be "
+                "reversed with a tap in the work",
+                "`thread-mill` the holes, or tap them by hand and leave this step out; where it "
+                "can, say spindle: {reversal-seconds: …} in the machine file",
+                bench.place(),
+            )
+        )
+    cutter = bench.cutter
+    if faults or cutter.pitch is None:
+        return faults
+    holes = _meant(bench, words)
+    if not holes:
+        faults.append(
+            Fault(
+                f"no hole has a thread of {cutter.diameter:g} mm and pitch {cutter.pitch:g} mm",
+                "give holes their `thread:`",
+                bench.place("cutter"),
+            )
+        )
+    faults += [
+        Fault(
+            f"the tap cuts {cutter.diameter:g} mm with pitch {cutter.pitch:g} mm, hole {hole.name} "
+            + (f"has a thread of {hole.thread:g} mm with pitch {hole.pitch:g} mm" if hole.thread
+               else "has no thread"),
+            "the tap of its thread, or give the hole its `thread:`",
+            bench.place("holes" if words.holes is not None else "cutter"),
+        )
+        for hole in holes if not _its_thread(bench, hole)
+    ]
+    return faults
+
+
+def _bottom(bench: Bench, words: Tap, hole: RoundHole, further: float) -> float:
+    """The Z at which the axis stands while the tap goes ``further`` by itself, mm.
+
+    Raises Refused where the tap would meet a floor, or have no full thread behind its lead.
+    """
+    layout, pitch = bench.flat, bench.cutter.pitch or 0.0
+    lead = lead_of(words.lead, pitch)
+    faults: list[Fault] = []
+    if words.depth is not None:
+        axis = layout.face - words.depth - lead
+    elif hole.depth is None:
+        tip, faults = bottom_of(bench, hole, lead + further)
+        axis = tip + further
+    else:
+        axis = layout.face - hole.depth + ROOM_PITCHES * pitch + further
+    tip = axis - further
+    ground = [layout.floor] if hole.depth is None else [layout.face - hole.depth]
+    drilled = drilled_to(bench, hole)
+    if drilled is not None:
+        ground.append(drilled)
+    if not faults and tip < max(ground) - 1e-9:
+        faults.append(
+            Fault(
+                f"the tap would go {layout.face - tip:.2f} mm deep in {hole.name}: its lead of "
+                f"{lead:.2f} and {further:.2f} mm while the spindle is reversed; the hole is open "
+                f"for {layout.face - max(ground):.2f} mm",
+                f"drill it with depth: {layout.face - tip + 0.05:.2f} where that may be cut into, "
+                "or a smaller `depth`, a tap with a shorter lead, a slower `speed`",
+                bench.place("depth" if words.depth is not None else "cutter"),
+            )
+        )
+    if not faults and layout.face - axis - lead < pitch:
+        faults.append(
+            Fault(
+                f"of the thread in {hole.name} no more than {layout.face - axis - lead:.2f} mm "
+                "would be full",
+                "a deeper hole, or a tap with a shorter lead",
+                bench.place("cutter"),
+            )
+        )
+    if faults:
+        raise Refused(faults)
+    return axis
+
+
+def plan(bench: Bench, words: Tap) -> PlannedStep:
+    """A stroke down and, the spindle the other way round, up again at each hole."""
+    layout, cutter = bench.flat, bench.cutter
+    pitch, seconds = cutter.pitch or 0.0, bench.machine.spindle.reversal_seconds or 0.0
+    fastest = words.holder_gives / run_on(1.0, seconds, pitch)
+    if max(words.speed or 0.0, bench.machine.spindle.lowest) > fastest:
+        raise Refused(
+            Fault(
+                f"the holder gives {words.holder_gives:g} mm, and a spindle that needs {seconds:g} "
+                f"s to be reversed may turn no faster than {fastest:.0f} rev/min with this tap",
+                "a holder that gives more, a slower `speed`, or `thread-mill`",
+                bench.place("holder-gives"),
+            )
+        )
+    holes = _meant(bench, words)
+    lead = lead_of(words.lead, pitch)
+    deep = words.depth or max(
+        (layout.thickness if hole.depth is None else hole.depth - lead) for hole in holes)
+    cut = tapping(bench, deep, fastest)
+    further = run_on(cut.speed, seconds, pitch)
+    moves: list[Move] = away(layout)
+    bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
+    for hole, centre in centres(layout, holes):
+        moves.append(
+            Drill(
+                centre.x,
+                centre.y,
+                clearance=layout.face + layout.clearance,
+                bottom=bottoms[hole.name],
+                feed=cut.feed,
+                travel=layout.safe_height,
+                feed_out=True,
+                reverses=True,
+            )
+        )
+    moves += away(layout)
+    remarks = (
+        f"tap in a holder that gives {words.holder_gives:g} mm: while the spindle is reversed the "
+        f"tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with the screw",
+    )
+    return PlannedStep(bench.section("tap", cut.speed, moves), cut, remarks)
+
+
+TAP = StepKind("tap", Tap, "flat", check, plan)
