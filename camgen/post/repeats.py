@@ -1,8 +1,8 @@
 """Repeats among a section's moves: what is worth a subprogram.
 
-Two kinds are found: the same moves after every turn of the dividing head, and the same moves at
-several places of one sheet. Both are exact: what is found is the moves themselves, never a pattern
-thought to be like them.
+Three kinds are found: the same moves after every turn of the dividing head, the same moves at
+several places of one sheet, and the same moves at every station of a fixture. Both are exact: what
+is found is the moves themselves, never a pattern thought to be like them.
 """
 
 from __future__ import annotations
@@ -12,15 +12,18 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Rapid
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Rapid, Station
 from camgen.values import dataclass
 
-__all__ = ["Body", "bodies_at_places", "bodies_between_indexes"]
+__all__ = ["Body", "bodies_at_places", "bodies_at_stations", "bodies_between_indexes"]
 
 Cutting: TypeAlias = Rapid | Feed | Arc | Drill | Dwell
 
 # A call with its shifts costs a few blocks: shorter repeats are not worth one.
 FEWEST_MOVES = 4
+# A move takes about so many bytes; a subprogram may take this share of the memory, for it stands in
+# every part of a program that calls it.
+BYTES, MEMORY_SHARE = 20, 0.3
 # Coordinates nearer than this are one: the shifts of a piece's moves add their last figures, mm.
 SAME = 6
 
@@ -68,6 +71,29 @@ def bodies_between_indexes(
         elif first or rest:
             done.append(((*first, *rest), None))
     return done
+
+
+def bodies_at_stations(
+    groups: Sequence[tuple[Move, ...]], largest: int | None
+) -> list[tuple[tuple[Move, ...], Body | None]] | None:
+    """The same moves at each station as one body; None when they differ or are too many.
+
+    ``groups`` each begin with going to a station; ``largest`` bytes are what the control holds.
+
+    >>> way = (Rapid(z=5.0), Rapid(x=1.0, y=0.0), Feed(9.0, z=-1.0), Rapid(z=5.0))
+    >>> found = bodies_at_stations([(Station(1), *way), (Station(2), *way)], None)
+    >>> [(first, body is not None) for first, body in found or ()]
+    [((Station(number=1),), True), ((Station(number=2),), True)]
+    """
+    same = groups[0][1:]
+    if len(same) < FEWEST_MOVES or not all(isinstance(group[0], Station) for group in groups):
+        return None
+    if largest is not None and BYTES * len(same) > MEMORY_SHARE * largest:
+        return None
+    body = Body(tuple(move for move in same if isinstance(move, Cutting)))
+    if len(body.moves) < len(same) or any(group[1:] != same for group in groups):
+        return None
+    return [(group[:1], body) for group in groups]
 
 
 def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[Body] | None:

@@ -27,7 +27,12 @@ from camgen.moves import (
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.numbers import MM_PER_INCH
 from camgen.post.pen import Pen
-from camgen.post.repeats import Body, bodies_at_places, bodies_between_indexes
+from camgen.post.repeats import (
+    Body,
+    bodies_at_places,
+    bodies_at_stations,
+    bodies_between_indexes,
+)
 from camgen.post.text import plain_text
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
@@ -409,7 +414,11 @@ def _pieces(
 ) -> list[tuple[tuple[Move, ...], Body | None]]:
     """Pieces of a section's moves that each begin clear of the work."""
     if any(isinstance(move, Station) for move in moves[1:]):
-        return [piece for some in _by_station(moves) for piece in _pieces(some, setup, machine)]
+        stations = list(_by_station(moves))
+        found = [piece for some in stations for piece in _pieces(some, setup, machine)]
+        if machine.subprograms.use and not any(body for _, body in found):
+            return bodies_at_stations(stations, machine.program.largest) or found
+        return found
     if moves and isinstance(moves[0], Station):
         (first, body), *rest = _pieces(moves[1:], setup, machine)
         return [((moves[0], *first), body), *rest]

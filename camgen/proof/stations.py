@@ -21,7 +21,7 @@ from camgen.reader.stations import at_station
 __all__ = ["at_each_station", "prove_stations"]
 
 # Of what a cutter does at most stations: less is a station left out, more is one cut twice.
-SOME, TWICE = 0.5, 1.5
+SOME, TWICE = 0.6, 1.5
 
 
 def prove_stations(evidence: Evidence) -> tuple[Proof, ...]:
@@ -45,13 +45,17 @@ def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
         mine = cut & (motion.cutter == cutter)
         each = np.array([length[mine & (motion.station == number)].sum()
                          for number in range(1, layout.stations + 1)])
-        usual = float(np.median(each[each > 0])) if np.any(each > 0) else 0.0
-        for number, done in enumerate(each, start=1):
+        done = np.sort(each[each > 0])
+        usual = float(done[(len(done) - 1) // 2]) if len(done) else 0.0
+        for number, cut_here in enumerate(each, start=1):
             here = np.nonzero(mine & (motion.station == number))[0]
-            said = f"station {number} ({zeros[number - 1]})" if len(zeros) >= number else number
-            if done < SOME * usual:
-                wrong.append((f"{said} is not cut by cutter {cutter}", -1))
-            elif done > TWICE * usual:
+            said = f"station {number}"
+            if number <= len(zeros):
+                said += f" ({zeros[number - 1]})"
+            if cut_here < SOME * usual:
+                part = "only in part" if cut_here else "not"
+                wrong.append((f"{said} is {part} cut by cutter {cutter}", -1))
+            elif cut_here > TWICE * usual:
                 wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
     piece = next((piece for _, piece in wrong if piece >= 0), None)
     return evidence.at_most(

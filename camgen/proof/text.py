@@ -52,7 +52,7 @@ def _start_words(evidence: Evidence) -> Proof:
 
 
 def _offsets(evidence: Evidence) -> Proof:
-    """The machine's work offset, or those of a fixture's stations, in every program and no other."""
+    """The machine's work offset, or those of a fixture's stations, in every program; no other."""
     layout = evidence.layout
     count = layout.stations if isinstance(layout, FlatLayout) else 1
     stations = evidence.machine.offsets.stations

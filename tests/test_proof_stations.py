@@ -1,0 +1,191 @@
+"""A run at several stations, from the job to its proofs: what is planted is found and named."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from planting.harness import Tally, made, plant
+
+from camgen.faults import Fault
+from camgen.job.checks import job_faults
+from camgen.job.reading import JobFile, parse_job
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import Evidence, Proof, each_proof, gather
+from camgen.reader import read_program
+from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine
+from camgen.steps import step_words
+
+JOB = """
+job: run of blanks
+material: brass
+quantity: 6
+wheel: {teeth: 75, module: 0.14, mate: 10, thickness: 0.25, bore: 0.80}
+made-elsewhere: [teeth]
+cutters:
+  spot: {kind: spot-drill, diameter: 1.0, point-angle: 90, reach: 6}
+  mill: {kind: end-mill, diameter: 0.40, flute-length: 0.8, reach: 1.6}
+setups:
+  - name: blank
+    stock: {sheet: [14, 14], thickness: 0.25}
+    holding: {by: shellac on brass, cut-into: 0.3, holds-slugs: true}
+    fixture: {stations: 3}
+    steps: [spot: {cutter: spot}, bore: {cutter: mill}, outline: {cutter: mill}]
+"""
+AT = "fixture: {stations: 3, at: [[0, 0, 0], [60, 0, 0], [120, 10, 1]]}"
+
+
+def job(text: str = JOB) -> JobFile:
+    return parse_job(text, Path("run.yaml"), step_words())
+
+
+@cache
+def texts(text: str, post: str) -> tuple[tuple[str, str], ...]:
+    planned = plan_job(job(text), find_machine(post)).setups[0]
+    return tuple((one.file, one.text.decode("ascii"))
+                 for one in write_programs(planned.moves, find_machine(post), stem="run"))
+
+
+def evidence(*changes: tuple[str, str], text: str = JOB, post: str = "plain-iso",
+             with_plan: bool = True) -> Evidence:
+    """The run as read back, with pieces of its text changed."""
+    machine = find_machine(post)
+    planned = plan_job(job(text), machine).setups[0]
+    read = []
+    for file, program in texts(text, post):
+        for before, after in changes:
+            assert before in program
+            program = program.replace(before, after)
+        read.append(read_program(program, machine, file))
+    whole = gather("blank", job(text).job, machine, planned.layout, planned.moves, read,
+                   planned_cuts=planned.cuts)
+    return whole if with_plan else dataclasses.replace(whole, moves=None)
+
+
+def answers(*changes: tuple[str, str], **more: Any) -> dict[str, Proof]:
+    return {proof.name: proof for proof in each_proof(evidence(*changes, **more))}
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "with-cycles", "small-memory", "plain-iso-inch"])
+def test_a_run_holds_on_machines_with_enough_zeros(post: str) -> None:
+    assert [name for name, one in answers(post=post).items() if not one.holds] == []
+
+
+def test_the_cutter_goes_round_all_stations_before_it_is_changed() -> None:
+    stations = evidence().motion.station.tolist()
+    cutters = evidence().motion.cutter.tolist()
+    visits = [pair for n, pair in enumerate(zip(cutters, stations, strict=True))
+              if n == 0 or pair != (cutters[n - 1], stations[n - 1])]
+    assert visits == [(1, 1), (1, 2), (1, 3), *2 * [(2, 1), (2, 2), (2, 3)]]
+
+
+@pytest.mark.parametrize("with_plan", [True, False])
+def test_a_station_cut_twice_and_one_left_out_are_named(with_plan: bool) -> None:
+    wrong = answers(("G56", "G55"), with_plan=with_plan)["stations left out or cut twice"]
+    assert not wrong.holds
+    assert "station 3 (G56) is not cut by cutter 2" in wrong.where
+    assert "station 2 (G55) is cut more than once by cutter 2" in wrong.where
+
+
+def test_a_zero_beyond_the_fixture_is_named() -> None:
+    found = answers(("G56", "G58"))
+    assert "cuts at a zero that is no station's" in found["stations left out or cut twice"].where
+    assert not found["work offset as set up"].holds
+
+
+@pytest.mark.parametrize("with_plan", [True, False])
+def test_one_offset_alone_called_wrongly_is_found(with_plan: bool) -> None:
+    (_, program), = texts(JOB, "plain-iso")
+    for count in range(program.count("G55")):
+        pieces = program.split("G55")
+        damaged = "G55".join(pieces[:count + 1]) + "G54" + "G55".join(pieces[count + 1:])
+        machine = find_machine("plain-iso")
+        whole = dataclasses.replace(evidence(with_plan=with_plan))
+        read = read_program(damaged, machine, "run.nc")
+        again = gather("blank", whole.job, machine, whole.layout, whole.moves, [read],
+                       whole.cutters, whole.planned_cuts)
+        assert [one.name for one in each_proof(again) if not one.holds]
+
+
+def test_a_change_of_zero_while_the_cutter_is_down_is_refused() -> None:
+    (_, program), = texts(JOB, "plain-iso")
+    lines = program.split("\r\n")
+    at = lines.index("G55")
+    while not lines[at].startswith(("G0 Z5", "Z5")):
+        at -= 1
+    down = program.replace("\r\n".join(lines[at:at + 3]), "\r\n".join(lines[at + 1:at + 3]), 1)
+    machine = find_machine("plain-iso")
+    whole = evidence()
+    again = gather("blank", whole.job, machine, whole.layout, whole.moves,
+                   [read_program(down, machine, "run.nc")], whole.cutters, whole.planned_cuts)
+    found = {proof.name: proof for proof in each_proof(again)}
+    assert not found["cutter clear where the station changes"].holds
+    assert not found["program text reads without fault"].holds
+
+
+def test_what_one_station_lacks_is_measured_in_its_own_frame() -> None:
+    """A cut made at another depth at station 2 alone, with no plan to hold it against."""
+    (_, program), = texts(JOB, "plain-iso")
+    second = program.rindex("G55")
+    end = program.index("G56", second)
+    low = program[second:end].replace("Z-0.3", "Z-0.24")
+    assert low != program[second:end]
+    machine, whole = find_machine("plain-iso"), evidence(with_plan=False)
+    again = gather("blank", whole.job, machine, whole.layout, None,
+                   [read_program(program[:second] + low + program[end:], machine, "run.nc")],
+                   whole.cutters, whole.planned_cuts)
+    left = {proof.name: proof for proof in each_proof(again)}["material left on the part"]
+    assert not left.holds
+    assert left.where.endswith("station 2")
+
+
+def test_travel_is_known_where_the_job_says_where_the_zeros_lie() -> None:
+    lacking, known = answers(), answers(text=JOB.replace("fixture: {stations: 3}", AT))
+    assert "where the stations' zeros lie is not known" in lacking["travel of X"].where
+    assert "not known" not in known["travel of X"].where
+    assert known["travel of X"].figure == pytest.approx(lacking["travel of X"].figure + 120)
+    assert known["travel of Y"].figure == pytest.approx(lacking["travel of Y"].figure + 10)
+    far = answers(text=JOB.replace("fixture: {stations: 3}", AT.replace("120", "195")))
+    assert not far["travel of X"].holds
+
+
+def faults(text: str, post: str | None = None) -> list[Fault]:
+    machine: Machine | None = find_machine(post) if post else None
+    return [one for one in job_faults(job(text), machine) if "fixture" in one.place.path]
+
+
+def test_a_machine_without_offsets_refuses_and_says_what_to_do() -> None:
+    (fault,) = faults(JOB, "numbers-without-point")
+    assert "has no work offsets" in fault.message
+    assert "repeat" in fault.remedy
+    assert faults(JOB, "plain-iso") == []
+
+
+@pytest.mark.parametrize(("fixture", "said"), [
+    ("{stations: 3, at: [[0, 0, 0], [60, 0, 0]]}", "3 stations and 2 places"),
+    ("{stations: 2, at: [[1, 0, 0], [60, 0, 0]]}", "what the others are counted from"),
+    ("{stations: 2, at: [[0, 0, 0], [0, 0, 1]]}", "two stations stand at one place"),
+    ("{stations: 2, at: [[0, 0, 0], [60, 0, 6]]}", "differ in height by 6 mm"),
+])
+def test_places_that_cannot_be_are_refused(fixture: str, said: str) -> None:
+    (fault,) = faults(JOB.replace("{stations: 3}", fixture))
+    assert said in fault.message
+
+
+def test_faults_planted_in_a_run_are_found(tmp_path: Path) -> None:
+    (tmp_path / "jobs").mkdir()
+    path = tmp_path / "jobs" / "run.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    tally = Tally()
+    for run in made(path, "plain-iso"):
+        assert run.first_failing(run.read) is None
+        assert run.first_failing(run.read, with_plan=False) is None
+        tally.add(plant(run, 7, 4, ("wrong offset", "block lost", "two blocks swapped")))
+    assert [one for one in tally.outcomes if one.crashed] == []
+    assert tally.missed() == []
+    assert sum(one.kind == "wrong offset" for one in tally.outcomes) == 4
