@@ -71,9 +71,10 @@ def test_stations_read_back_on_any_machine_file_or_are_refused(seed: int) -> Non
     machine = without_limits(random_machine(seed))
     count = min(3, max(1, len(machine.offsets.stations)))
     try:
-        write_programs(random_flat(seed, moves=10), machine, stem="run")
+        for setup in (one := random_flat(seed, moves=10), at_stations(one, count)):
+            write_programs(setup, machine, stem="run")
     except Refused:
-        return  # what is refused at one station has its own tests
+        return  # what cannot be written, or not in so little memory, has its own tests
     held(random_flat(seed, moves=10), machine, count)
 
 
