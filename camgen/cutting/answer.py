@@ -41,7 +41,8 @@ class CutPlan:
     greatest, ``power`` W the mean, ``deflection`` mm at the tip. ``peak_chip`` and ``mean_chip`` mm
     are the thickness of the chip of a cutter that runs true. ``cautions`` travel with the material,
     ``findings`` are what the workshop found with this cutter in this material, ``own_values`` the
-    names of table values that the workshop's own table gave.
+    names of table values that the workshop's own table gave. ``others`` are the answers for further
+    cuts of the same step: into the full width, the last pass on a wall.
     """
 
     speed: float
@@ -69,6 +70,7 @@ class CutPlan:
     cautions: tuple[str, ...] = ()
     findings: tuple[str, ...] = ()
     own_values: tuple[str, ...] = ()
+    others: tuple[CutPlan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

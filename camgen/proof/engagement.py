@@ -16,14 +16,15 @@ from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.plan_cuts import PlanCuts
 from camgen.proof.result import Proof
-from camgen.proof.same_motion import match
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 
-__all__ = ["engaged", "prove_engagement"]
+__all__ = ["engaged", "kinds_of_steps", "prove_engagement"]
 
 RAYS = 49
 # Places measured in one section, at most: evenly spread when there are more.
-MOST = 1500
+MOST = 4000
+# So many of the cuts last made about a place are looked at first.
+LATEST = 6
 # What most of the way may meet over what was planned, and how much of the way is meant by most.
 OVER, MOST_SHARE = 1.25, 0.95
 
@@ -35,17 +36,14 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     assert isinstance(layout, FlatLayout)
     if planned is None or evidence.moves is None or not layout.part.recesses:
         return ()
-    kinds = _kinds(evidence)
+    kinds = kinds_of_steps(evidence)
     sections = [n for n, kind in enumerate(kinds) if kind == "pocket"]
     if not sections or len(evidence.planned_cuts) <= max(sections):
         return ()
-    found = match(planned.motion, evidence.motion, evidence)
-    section = np.full(len(evidence.motion), -1, dtype=np.int64)
-    section[found.read] = planned.section[found.planned]
     answers = []
     for number in sections:
         cut = evidence.planned_cuts[number]
-        rows = _at_full_feed(evidence, np.nonzero(section == number)[0], cut.feed)
+        rows = _at_full_feed(evidence, np.nonzero(evidence.section == number)[0], cut.feed)
         radius = float(np.nan_to_num(evidence.cutter_radius[rows]).max(initial=0.0))
         if not len(rows) or radius <= 0 or cut.width >= 2 * radius:
             continue
@@ -65,7 +63,7 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _kinds(evidence: Evidence) -> list[str]:
+def kinds_of_steps(evidence: Evidence) -> list[str]:
     """The kind of step of each section."""
     assert evidence.moves is not None
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
@@ -85,9 +83,13 @@ def _at_full_feed(evidence: Evidence, rows: Ints, feed: float) -> Ints:
 
 
 def engaged(evidence: Evidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:
-    """Pieces (m,), lengths (m,) and angles in metal (m,) at places along pieces ``rows``."""
+    """Pieces (m,), lengths (m,) and angles in metal (m,) at places along pieces ``rows``.
+
+    Pieces of work cut just like an earlier one are not looked at again.
+    """
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
+    rows = rows[~evidence.repeated[rows]]
     split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4)
     length = np.linalg.norm(split.end - split.start, axis=1)
     keep = np.nonzero(length > 1e-9)[0]
@@ -103,25 +105,47 @@ def engaged(evidence: Evidence, rows: Ints, radius: float) -> tuple[Ints, Floats
     metal = shapely.contains_xy(layout.stock, points[..., 0], points[..., 1])
     cleared = _cleared(evidence.flat_cuts, middle, points, piece, start[:, 2], radius)
     angle = (metal & ~cleared).sum(axis=1) * 180.0 / RAYS
-    return piece, length, angle
+    return piece, length * step, angle
 
 
 def _cleared(
     cuts: PlanCuts, middle: Floats, points: Floats, piece: Ints, level: Floats, radius: float
 ) -> Flags:
-    """(m, RAYS) whether an earlier cut, as deep, has been over each point."""
-    box = cuts.bounds
-    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
+    """(m, RAYS) whether an earlier cut, as deep, has been over each point.
+
+    The latest cuts have cleared most; the others are asked only where they come near what is left.
+    """
     x, y = middle.T
-    place, cut = tree.query(shapely.box(x - radius, y - radius, x + radius, y + radius))
+    place, cut = cuts.tree.query(shapely.box(x - radius, y - radius, x + radius, y + radius))
     # What the piece itself has passed lies behind, beyond the leading half.
     useful = (cuts.piece[cut] < piece[place]) & (cuts.high[cut] <= level[place] + 1e-6)
     place, cut = place[useful], cut[useful]
     near = cuts.apart(middle[place][:, None, :], cut)[:, 0] < radius + cuts.wide_top[cut]
     place, cut = place[near], cut[near]
+    order = np.lexsort((-cuts.piece[cut], place))
+    place, cut = place[order], cut[order]
+    rank = np.arange(len(place)) - np.searchsorted(place, place)
     cleared = np.zeros(points.shape[:2], dtype=np.bool_)
+    _clear(cuts, points, place[rank < LATEST], cut[rank < LATEST], cleared)
+    place, cut = place[rank >= LATEST], cut[rank >= LATEST]
+    # A round about the points of each place that are not cleared yet.
+    some = ~np.all(cleared, axis=1)
+    first = points[np.arange(len(points)), np.argmin(cleared, axis=1)][:, None, :]
+    open_to = np.where(cleared[..., None], first, points)
+    low, high = open_to.min(axis=1), open_to.max(axis=1)
+    centre, round_it = (low + high) / 2, np.hypot(*(high - low).T) / 2
+    place, cut = place[some[place]], cut[some[place]]
+    away = cuts.apart(centre[place][:, None, :], cut)[:, 0]
+    near = away < round_it[place] + cuts.wide_top[cut]
+    _clear(cuts, points, place[near], cut[near], cleared)
+    return cleared
+
+
+def _clear(cuts: PlanCuts, points: Floats, place: Ints, cut: Ints, cleared: Flags) -> None:
+    """Marks in ``cleared`` (m, RAYS) the points of places that cuts, pair by pair, were over."""
     for begin in range(0, len(place), 20000):
         some, of = place[begin : begin + 20000], cut[begin : begin + 20000]
         over = cuts.apart(points[some], of) < cuts.wide_top[of][:, None] - 1e-6
-        np.logical_or.at(cleared, some, over)
-    return cleared
+        # The pairs come place by place.
+        first = np.nonzero(np.concatenate([[True], some[1:] != some[:-1]]))[0]
+        cleared[some[first]] |= np.logical_or.reduceat(over, first, axis=0)

@@ -16,6 +16,7 @@ from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
+from camgen.proof.alike import repeated
 from camgen.proof.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.planned import Planned, lay_out
 from camgen.proof.result import Proof
@@ -109,6 +110,14 @@ class Evidence:
         """The cuts of flat work seen from above."""
         assert isinstance(self.layout, FlatLayout)
         return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
+
+    @cached_property
+    def repeated(self) -> Flags:
+        """(n,) cuts about a piece of work that is cut just like an earlier one."""
+        assert isinstance(self.layout, FlatLayout)
+        again = np.zeros(len(self.motion), dtype=np.bool_)
+        again[self.flat_cuts.piece] = repeated(self.layout, self.flat_cuts)
+        return again
 
     @cached_property
     def cutter_radius(self) -> Floats:

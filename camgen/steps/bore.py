@@ -6,6 +6,7 @@ which are tangent to them.
 """
 
 import math
+from dataclasses import replace
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -160,6 +161,7 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
             holes, "0.01 too small: correction 0.01 more; 0.01 too large: 0.01 less"
         ),
     )
+    cut = replace(cut, others=(last_cut,))
     return PlannedStep(bench.section("bore", cut.speed, moves), cut, remarks)
 
 

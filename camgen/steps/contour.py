@@ -8,9 +8,11 @@ between two flanks of 45° so that the cutter never goes straight down beside th
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Annotated, Literal
 
+import shapely
 from pydantic import Field
 
 from camgen.faults import Fault
@@ -166,18 +168,26 @@ def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
     ]
 
 
-def inner_corner_faults(bench: Bench, path: Path, *, outside: bool = False) -> list[Fault]:
+def inner_corner_faults(
+    bench: Bench, path: Path, *, outside: bool = False, within: shapely.Geometry | None = None
+) -> list[Fault]:
     """Corners that the cutter cannot get into, each named with the largest cutter that could.
 
-    ``path`` runs anticlockwise; the cutter works inside it, or ``outside``.
+    ``path`` runs anticlockwise; the cutter works inside it, or ``outside``. Only corners ``within``
+    a region count, where one is given.
     """
     faults: list[Fault] = []
     radius = bench.cutter.diameter / 2
     for number, (at, piece) in enumerate(path.laid_out()):
+        if within is not None and not (within.covers(shapely.Point(piece.end))
+                                       or within.covers(shapely.Point(at))):
+            continue
         if isinstance(piece, ArcTo) and piece.clockwise == outside:
             own = math.dist(at, piece.centre)
             if own < radius - 1e-6:
                 faults.append(_corner_fault(bench, piece.end, own))
+        if within is not None and not within.covers(shapely.Point(piece.end)):
+            continue
         after = path.pieces[(number + 1) % len(path.pieces)]
         turn = turn_between(at, piece, after)
         if (turn < -SHARP_TURN if outside else turn > SHARP_TURN):
@@ -383,4 +393,5 @@ def plan_contours(
     else:
         remarks.append(f"{title}: loose pieces are held by {bench.holding}")
     section = bench.section(title, cut.speed, moves)
+    cut = replace(cut, others=(last_cut,))
     return PlannedStep(section, cut, tuple(remarks), tabs_left(bench, words, own))
