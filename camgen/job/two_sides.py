@@ -104,7 +104,9 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                 f"Write zero: {{on: {could or 'NAME'}}}, a hole made before, with a dowel in it.",
                 job_file.place(*at))
         return
-    for word, name in (("on", zero.on), ("second", zero.second)):
+    dowels = dowels_of(job, setup)
+    implied = dowels[1].name if len(dowels) > 1 and zero.second is None else zero.second
+    for word, name in (("on", zero.on), ("second", implied)):
         if name is not None:
             yield from _dowel_named(job_file, number, setup, word, name)
     for word in ("x", "y"):
@@ -115,7 +117,6 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
         yield Fault("several pieces from one stock have their zero on the dowel of one",
                     "Cut the pieces out first and do them one by one; or use a fixture, with "
                     "dowels at each station.", job_file.place("setups", number, "repeat", key=True))
-    dowels = dowels_of(job, setup)
     if len(dowels) == 1:
         yield Fault(f"a dowel in {dowels[0].name} alone does not keep the piece from turning",
                     "Add second: with another hole that has a dowel in it.",
