@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import math
+import re
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from planting.harness import made
 from reader_machines import AT_1_2_3, PLAIN, machine, read
 from reader_texts import random_program
 
+from camgen.post.writer import write_programs
 from camgen.reader import read_program
-from camgen.reader.compare import same_events, same_motion
+from camgen.reader.compare import Difference, same_motion
+from camgen.reader.compare_events import same_events as same_events_of
+from camgen.reader.motion import ReadProgram
+from camgen.reader.together import Together, together
 
 WAY = """G1 X5.
 G2 X7. Y0. I0. J-2.
@@ -26,6 +34,11 @@ A30."""
 def same(one: str, other: str, tolerance: float = 0.002) -> bool:
     """Whether two pieces of program make the same motion."""
     return not same_motion(read(one).motion, read(other).motion, tolerance)
+
+
+def same_events(one: ReadProgram, other: ReadProgram) -> tuple[Difference, ...]:
+    """How two whole programs differ in what they do besides moving."""
+    return same_events_of(Together(one), Together(other))
 
 
 @pytest.mark.parametrize(
@@ -147,3 +160,121 @@ def test_a_shifted_line_is_always_told(seed: int, by: float) -> None:
     words[k] = f"{letter}{float(number) + by:.4f}"
     blocks[at] = " ".join(words)
     assert not same(WAY, "\n".join(blocks))
+
+
+WHOLE = """G1 Z-1.
+X5.
+G0 Z3.
+A30.
+X8.
+G1 Z-1.
+X9.
+G0 Z3.
+M0
+X2.
+G1 Z-1.
+X1.
+G0 Z3."""
+PARTS = (
+    "G1 Z-1.\nX5.\nG0 Z5.\nX0.\nM5",
+    "G0 Z5.\nX7. Y2.\nA30.\nX8.\nZ3.\nG1 Z-1.\nX9.\nG0 Z5.\nM5",
+    "A30.\nM0\nG0 Z5.\nX2. Y2.\nZ3.\nG1 Z-1.\nX1.\nG0 Z3.",
+)
+
+
+def part(blocks: str) -> ReadProgram:
+    opening = AT_1_2_3 if blocks == PARTS[0] else AT_1_2_3.replace("G0 Z3.\nX1. Y2.\n", "M8\nM9\n")
+    return read(blocks, opening=opening)
+
+
+def differences(one: Together, other: Together) -> list[str]:
+    found = (
+        *same_motion(one.program.motion, other.program.motion, joints=one.joints,
+                     other_joints=other.joints), *same_events_of(one, other))
+    return [difference.what for difference in found]
+
+
+def test_parts_of_a_program_make_the_motion_of_the_whole() -> None:
+    whole = Together(read(WHOLE))
+    parts = together([part(blocks) for blocks in PARTS])
+    assert not differences(whole, parts)
+    assert not differences(parts, whole)
+    assert not differences(parts, parts)
+    in_two = together([part(PARTS[0]), read(PARTS[1] + "\n" + PARTS[2].replace("A30.\n", ""))])
+    assert differences(in_two, together([part(PARTS[0])]))
+
+
+@pytest.mark.parametrize(
+    ("at", "was", "now", "says"),
+    [
+        (0, "X5.", "X5.1", "ends elsewhere"),
+        (1, "X8.", "X8.1", "begins elsewhere"),
+        (1, "A30.", "A31.", "elsewhere"),
+        (1, "G1 Z-1.", "G1 Z-1. F50.", "feed"),
+        (2, "M0", "", "stop"),
+        (2, "X1.\nG0 Z3.", "X1.\nG0 Z3.\nX4.", "only one"),
+        (2, "G1 Z-1.", "G1 Z-1.1", "elsewhere"),
+    ],
+)
+def test_parts_that_do_otherwise_are_told(at: int, was: str, now: str, says: str) -> None:
+    assert was in PARTS[at]
+    changed = [
+        part(blocks) if n != at else read(
+            blocks.replace(was, now),
+            opening=AT_1_2_3 if n == 0 else AT_1_2_3.replace("G0 Z3.\nX1. Y2.\n", ""))
+        for n, blocks in enumerate(PARTS)
+    ]
+    found = differences(Together(read(WHOLE)), together(changed))
+    assert found
+    assert any(says in what for what in found), found
+
+
+def test_a_part_left_out_or_in_the_wrong_order_is_told() -> None:
+    whole = Together(read(WHOLE))
+    one, two, three = (part(blocks) for blocks in PARTS)
+    assert differences(whole, together([one, three]))
+    assert differences(whole, together([one, two]))
+    assert differences(whole, together([two, one, three]))
+
+
+def test_lines_of_parts_are_told_by_their_files() -> None:
+    first = read_program(AT_1_2_3 + "M30\n%", PLAIN, "a.nc")
+    second = read_program(AT_1_2_3 + "M77\nM30\n%", PLAIN, "b.nc")
+    whole = together([first, second]).program
+    found = next(found for found in whole.findings if "M77" in found.message)
+    assert whole.where(found.line) == ("b.nc", AT_1_2_3.count("\n") + 1)
+    assert whole.motion.line.max() <= len(whole.lines)
+    assert whole.words["M30"] == 2
+
+
+@pytest.mark.parametrize(
+    ("job", "post"), [("wheel-by-hand", "with-cycles"), ("ratchet-wheel", "plain-iso")]
+)
+def test_demo_programs_split_for_a_small_memory_make_the_motion_of_the_whole(
+    job: str, post: str
+) -> None:
+    jobs = Path(__file__).resolve().parent.parent / "jobs"
+    for setup in made(jobs / f"{job}.yaml", post):
+        small = setup.machine.model_copy(update={"program": setup.machine.program.model_copy(
+            update={"largest": max(4000, len(setup.texts[0]) // 3)})})
+        parts = together([
+            read_program(one.text, small, one.file)
+            for one in write_programs(setup.planned.moves, small, stem=job)
+        ])
+        whole = Together(setup.read[0])
+        assert not differences(whole, parts), setup.name
+        if not parts.joints:
+            continue
+        text = "\n".join(parts.program.lines)
+        at = [found.start() for found in re.finditer(r"G1 [XZ]", text)]
+        place = at[len(at) // 2]
+        end = text.index("\n", place)
+        moved = re.sub(r"(?<=[XZ])-?[\d.]+", lambda m: f"{float(m[0]) - 0.1:.3f}",
+                       text[place:end], count=1)
+        lines = (text[:place] + moved + text[end:]).split("\n")
+        cuts = [0, *(first for _, first in parts.program.files), len(lines)]
+        other = together([
+            read_program("\n".join(lines[first:last]), small, "part")
+            for first, last in pairwise(cuts)
+        ])
+        assert differences(whole, other), setup.name

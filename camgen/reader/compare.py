@@ -7,15 +7,17 @@ order, at what feed and speed, with which cutter, and how the dividing head turn
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from camgen.reader.motion import Event, Kind, Motion, ReadProgram
+from camgen.reader.motion import Kind, Motion
+from camgen.reader.together import joint_zones
 from camgen.values import dataclass
 
-__all__ = ["Difference", "same_events", "same_motion"]
+__all__ = ["Difference", "same_motion"]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
@@ -39,20 +41,26 @@ class Difference:
 
 @dataclass(frozen=True)
 class _Stretch:
-    """Pieces of one sort at one feed and speed with one cutter.
+    """Pieces of one sort at one feed and speed with one cutter at one station.
 
-    ``points`` (k, 4) X Y Z and angle along it, chords for arcs; ``lines`` (k,) of the program.
+    ``joined`` where two parts were put together; ``points`` (k, 4) X Y Z and angle along it, chords
+    for arcs; ``lines`` (k,) of the program.
     """
 
     sort: int
     feed: float
     speed: float
     cutter: int
+    station: int
+    joined: bool
     points: Floats
     lines: Ints
 
 
-def same_motion(a: Motion, b: Motion, tolerance: float = 0.002) -> tuple[Difference, ...]:
+def same_motion(
+    a: Motion, b: Motion, tolerance: float = 0.002, *,
+    joints: Sequence[int] = (), other_joints: Sequence[int] = (),
+) -> tuple[Difference, ...]:
     """How the motions ``a`` and ``b`` differ; nothing when they are the same.
 
     ``tolerance`` is the largest distance between the two ways, mm (and degrees of the dividing
@@ -60,14 +68,23 @@ def same_motion(a: Motion, b: Motion, tolerance: float = 0.002) -> tuple[Differe
     have the same corners: their way between depends on each axis's own rate. Feeds may differ by
     0.2 %. Spindle and cutter count where metal may be met, not in rapid moves. At most the first
     and the last place of a differing stretch are told.
+
+    ``joints`` and ``other_joints`` say where each was put together from parts (see
+    :mod:`.together`): what is moved there between two cuts is not compared, since a part goes clear
+    at its end and the next comes back; the cuts on both sides of it are.
     """
-    a, b = _moving(a), _moving(b)
+    (a, joined_a), (b, joined_b) = _moving(a, joints), _moving(b, other_joints)
     first = _agreeing(a, b, tolerance)
     if first == len(a) == len(b):
         return ()
+    first = min(first, *(int(np.argmax(joined)) if joined.any() else first
+                         for joined in (joined_a, joined_b)))
     last = _agreeing_from_behind(a, b, tolerance, first)
-    rest_a = _stretches(a, first, len(a) - last, tolerance)
-    rest_b = _stretches(b, first, len(b) - last, tolerance)
+    last = min(last, *(int(np.argmax(joined[::-1])) if joined.any() else last
+                       for joined in (joined_a, joined_b)))
+    rest_a = _stretches(a, joined_a, first, len(a) - last, tolerance)
+    rest_b = _stretches(b, joined_b, first, len(b) - last, tolerance)
+    rest_a, rest_b = _without_joints(rest_a, rest_b)
     for one, other in zip(rest_a, rest_b, strict=False):
         found = _differ(one, other, tolerance)
         if found is not None:
@@ -85,40 +102,6 @@ def same_motion(a: Motion, b: Motion, tolerance: float = 0.002) -> tuple[Differe
     return ()
 
 
-def same_events(a: ReadProgram, b: ReadProgram) -> tuple[Difference, ...]:
-    """How two programs differ in what they do besides moving, comments apart."""
-    kept_a, kept_b = _doing(a.events), _doing(b.events)
-    for one, other in zip(kept_a, kept_b, strict=False):
-        if one.kind != other.kind:
-            return (
-                Difference(f"{one.kind} against {other.kind}", one.line, other.line, 0.0, ""),
-            )
-        if abs(one.value - other.value) > 1e-6:
-            return (
-                Difference(
-                    f"{one.kind} {one.value:g} against {other.value:g}", one.line, other.line,
-                    abs(one.value - other.value), "s" if one.kind == "dwell" else "",
-                ),
-            )
-        if one.kind == "coolant" and one.text != other.text:
-            return (Difference(f"{one.text} against {other.text}", one.line, other.line, 0.0, ""),)
-    if len(kept_a) != len(kept_b):
-        short = min(len(kept_a), len(kept_b))
-        in_a = len(kept_a) > len(kept_b)
-        more = (kept_a if in_a else kept_b)[short]
-        return (
-            Difference(
-                f"{more.kind} that only one of the two has",
-                more.line if in_a else 0, 0 if in_a else more.line, 0.0, "",
-            ),
-        )
-    return ()
-
-
-def _doing(events: tuple[Event, ...]) -> list[Event]:
-    return [event for event in events if event.kind != "comment"]
-
-
 _FIELDS: Final = (
     "kind", "line", "start", "end", "centre", "plane", "turns", "angle_start", "angle_end",
     "feed", "speed", "cutter", "station",
@@ -131,13 +114,36 @@ def _is_arc(motion: Motion) -> Flags:
     )
 
 
-def _moving(motion: Motion) -> Motion:
-    """The pieces that go anywhere."""
+def _moving(motion: Motion, joints: Sequence[int]) -> tuple[Motion, Flags]:
+    """The pieces that go anywhere, and which of them are made where two parts join."""
+    joined = np.zeros(len(motion), dtype=np.bool_)
+    for begin, end in joint_zones(motion, joints):
+        joined[begin:end] = True
     kept = _is_arc(motion)
     kept |= (motion.start != motion.end).any(axis=1) | (motion.angle_start != motion.angle_end)
     if kept.all():
-        return motion
-    return Motion(*(getattr(motion, name)[kept] for name in _FIELDS))
+        return motion, joined
+    return Motion(*(getattr(motion, name)[kept] for name in _FIELDS)), joined[kept]
+
+
+def _without_joints(
+    a: list[_Stretch], b: list[_Stretch]
+) -> tuple[list[_Stretch], list[_Stretch]]:
+    """Both without what either moves between the cuts where it was put together."""
+    kept_a: list[_Stretch] = []
+    kept_b: list[_Stretch] = []
+    i = j = 0
+    while i < len(a) or j < len(b):
+        if (i < len(a) and a[i].joined) or (j < len(b) and b[j].joined):
+            while i < len(a) and a[i].sort != _CUT:
+                i += 1
+            while j < len(b) and b[j].sort != _CUT:
+                j += 1
+            continue
+        kept_a.extend(a[i : i + 1])
+        kept_b.extend(b[j : j + 1])
+        i, j = i + 1, j + 1
+    return kept_a, kept_b
 
 
 def _sort_of(motion: Motion) -> Ints:
@@ -150,7 +156,7 @@ def _sort_of(motion: Motion) -> Ints:
 
 def _alike(a: Motion, at_a: Ints, b: Motion, at_b: Ints, tolerance: float) -> Flags:
     """True where the pieces ``at_a`` of ``a`` and ``at_b`` of ``b`` are the same as they stand."""
-    alike = a.kind[at_a] == b.kind[at_b]
+    alike = (a.kind[at_a] == b.kind[at_b]) & (a.station[at_a] == b.station[at_b])
     alike &= (np.abs(a.end[at_a] - b.end[at_b]) <= tolerance).all(axis=1)
     alike &= (np.abs(a.start[at_a] - b.start[at_b]) <= tolerance).all(axis=1)
     alike &= np.abs(a.angle_end[at_a] - b.angle_end[at_b]) <= tolerance
@@ -199,8 +205,10 @@ def _agreeing_from_behind(a: Motion, b: Motion, tolerance: float, first: int) ->
     return int(wrong[0]) if len(wrong) else both
 
 
-def _stretches(motion: Motion, first: int, last: int, tolerance: float) -> list[_Stretch]:
-    """Pieces ``first`` to ``last`` as stretches of one sort, feed, speed and cutter."""
+def _stretches(
+    motion: Motion, joined: Flags, first: int, last: int, tolerance: float
+) -> list[_Stretch]:
+    """Pieces ``first`` to ``last`` as stretches of one sort, feed, speed, cutter and station."""
     if first >= last:
         return []
     part = slice(first, last)
@@ -210,6 +218,7 @@ def _stretches(motion: Motion, first: int, last: int, tolerance: float) -> list[
     speed = np.where(cuts, motion.speed[part], 0.0)
     cutter = np.where(cuts, motion.cutter[part], 0)
     change = (np.diff(sort) != 0) | (np.diff(cutter) != 0)
+    change |= (np.diff(motion.station[part]) != 0) | np.diff(joined[part])
     change |= (np.abs(np.diff(feed)) > 1e-9) | (np.abs(np.diff(speed)) > 1e-9)
     begins = np.concatenate(([0], np.flatnonzero(change) + 1))
     ends = np.concatenate((begins[1:], [last - first]))
@@ -221,7 +230,8 @@ def _stretches(motion: Motion, first: int, last: int, tolerance: float) -> list[
             points, lines = _corners(points, lines)
         found.append(
             _Stretch(
-                kind, float(feed[begin]), float(speed[begin]), int(cutter[begin]), points, lines
+                kind, float(feed[begin]), float(speed[begin]), int(cutter[begin]),
+                int(motion.station[first + begin]), bool(joined[first + begin]), points, lines,
             )
         )
     return found
@@ -291,6 +301,8 @@ def _differ(a: _Stretch, b: _Stretch, tolerance: float) -> Difference | None:
     at = (int(a.lines[min(1, len(a.lines) - 1)]), int(b.lines[min(1, len(b.lines) - 1)]))
     if a.sort != b.sort:
         return Difference(f"{_NAMES[a.sort]} against {_NAMES[b.sort]}", *at)
+    if a.station != b.station:
+        return Difference(f"station {a.station} against {b.station}", *at, 0.0, "")
     if a.cutter != b.cutter:
         return Difference(f"cutter {a.cutter} against {b.cutter}", *at, 0.0, "")
     if abs(a.speed - b.speed) > 0.5:

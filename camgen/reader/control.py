@@ -45,7 +45,7 @@ class Control(Switching):
             if trouble.variable:
                 self.refuse(trouble.message, line, trouble.column)
             else:
-                self.unknown(trouble.message, line, trouble.column)
+                self.unknown(trouble.message, line, trouble.column, word=trouble.word)
         for comment in block.comments:
             self._comment(line, comment)
         if not block.words:
@@ -81,7 +81,9 @@ class Control(Switching):
                 columns[letter] = column
             count[name] = count.get(name, 0) + 1
         # The X of a dwell is a time, which may be a whole number of milliseconds.
-        if pointless and not any(code == 40 for code, _ in codes):
+        if pointless and not any(
+            code == 40 or code not in dialect.groups for code, _ in codes
+        ):
             for letter, value, column in pointless:
                 self.grave(
                     f"{letter}{value:g} has no decimal point: read here as {value:g}, by some "
@@ -158,6 +160,7 @@ class Control(Switching):
                         line, column,
                     )
                 else:
+                    others = True
                     owned = self._other(line, name, code, column) or owned
             elif group in ("exact stop", "speed"):
                 pass
@@ -193,7 +196,7 @@ class Control(Switching):
         if other is None:
             self.unknown(
                 f"{name} is not known here: what it makes the machine do is not shown", line,
-                column,
+                column, word=name,
             )
             return False
         if other.macro:
@@ -201,7 +204,7 @@ class Control(Switching):
                         column)
         else:
             self.unknown(f"{name} is not carried out here; on many controls it is {other.means}",
-                         line, column, other.unsure)
+                         line, column, other.unsure, f"{name} ({other.means})")
         return other.owns_axes
 
     def _modes(self, line: int, modal: dict[str, tuple[int, int]]) -> None:
@@ -321,9 +324,10 @@ class Control(Switching):
             self.unknown(
                 f"{letter}: the machine file knows no such axis", line, column,
                 ("turns", "time") if letter in "ABC" else ("places", "depths", "time"),
+                f"axis {letter}",
             )
         else:
-            self.unknown(f"{letter} is not a word known here", line, column)
+            self.unknown(f"{letter} is not a word known here", line, column, word=letter)
 
     def _ending(
         self,

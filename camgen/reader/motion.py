@@ -101,7 +101,7 @@ class Finding:
     """Something about the text that a person should know. ``grave``: do not run this program.
 
     ``unsure`` are the figures that cannot be relied on from here on, because the text says
-    something that is not known here.
+    something that is not known here; ``word`` is then what is not known, where it is one word.
     """
 
     message: str
@@ -109,6 +109,7 @@ class Finding:
     column: int = 0
     grave: bool = False
     unsure: tuple[Figure, ...] = ()
+    word: str = ""
 
 
 @dataclass(frozen=True)

@@ -36,6 +36,7 @@ class Notes:
         sort: str = "",
         unsure: tuple[Figure, ...] = (),
         unknown: bool = False,
+        word: str = "",
     ) -> None:
         """Note a finding. ``sort`` groups messages that say the same of different places."""
         for figure in unsure:
@@ -46,10 +47,10 @@ class Notes:
         count = self._count[sort] = self._count.get(sort, 0) + 1
         most = self.MOST_UNKNOWN if unknown else self.MOST_OF_A_SORT
         if count <= most and len(self._found) < self.MOST:
-            self._found.append(Finding(message, line, column, grave, unsure))
+            self._found.append(Finding(message, line, column, grave, unsure, word))
             self._most[sort] = count
         elif sort not in self._next:
-            self._next[sort] = Finding(message, line, column, grave, unsure)
+            self._next[sort] = Finding(message, line, column, grave, unsure, word)
 
     @property
     def unsure(self) -> tuple[tuple[Figure, int], ...]:
@@ -62,6 +63,7 @@ class Notes:
             Finding(
                 f"{first.message} (and so in {self._count[sort] - self._most.get(sort, 0)} places "
                 "from here on)", first.line, first.column, first.grave, first.unsure,
+                first.word,
             )
             for sort, first in self._next.items()
         ]

@@ -99,7 +99,7 @@ def _refused(control: Control, files: tuple[tuple[str, int], ...]) -> list[Fault
             unknown.setdefault(found.message, []).append((found.line, found.column))
     remedy = "let the control or the maker of this program write the figures out, and read that"
     for message, places in control.refusals:
-        faults.append(_fault(control.name, files, message, remedy, places))
+        faults.append(_fault(control.name, files, message, "" if faults else remedy, places))
     for message, places in list(unknown.items())[:50]:
         faults.append(_fault(control.name, files, message, "", places))
     return faults
@@ -340,6 +340,7 @@ class _Run:
             control.unknown(
                 f"subprogram {outcome.number} is not in this text, nor in a file beside it: what "
                 "it does is not shown", at + 1, outcome.column,
+                word=f"subprogram {outcome.number}",
             )
             return at + 1
         if len(self.frames) >= _DEEPEST:

@@ -130,10 +130,11 @@ class State:
         self.notes.add(message, line, column, grave=True, sort=sort, unsure=unsure)
 
     def unknown(
-        self, message: str, line: int, column: int, unsure: tuple[Figure, ...] = FIGURES
+        self, message: str, line: int, column: int, unsure: tuple[Figure, ...] = FIGURES,
+        word: str = "",
     ) -> None:
-        """Note a word that is not known: each with its place, however many there are."""
-        self.notes.add(message, line, column, grave=True, unsure=unsure, unknown=True)
+        """Note something not known: each with its place, however many. ``word``: what it is."""
+        self.notes.add(message, line, column, grave=True, unsure=unsure, unknown=True, word=word)
 
     def refuse(self, message: str, line: int, column: int) -> None:
         """Note something for which nothing can be said of this program."""

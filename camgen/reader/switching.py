@@ -198,7 +198,7 @@ class Switching(Drilling, Placing):
                 name = f"M{code}" if code >= 0 else "this M word"
                 self.unknown(
                     f"{name} is not known here: what it makes the machine do is not shown",
-                    line, column, _OF_AN_ACTION,
+                    line, column, _OF_AN_ACTION, name,
                 )
         if len(after) > 1:
             self.grave("two words in one block that stop or end the program", line, after[1][1])

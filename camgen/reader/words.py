@@ -29,11 +29,15 @@ class Word(NamedTuple):
 
 
 class Trouble(NamedTuple):
-    """Text that is no word: ``column`` from 1. ``variable``: text alone cannot say what it is."""
+    """Text that is no word: ``column`` from 1. ``variable``: text alone cannot say what it is.
+
+    ``word`` is what it is called, where it is one word.
+    """
 
     message: str
     column: int
     variable: bool = False
+    word: str = ""
 
 
 class Block(NamedTuple):
@@ -164,7 +168,7 @@ def _trouble(text: str, at: int) -> tuple[Trouble, int]:
         named = (_GIVEN.match(text, at) if "=" in text else None) or _NAME.match(text, at)
         if named is not None:
             shown = named[0] if len(named[0]) <= 24 else f"{named[0][:24]}..."
-            return Trouble(f"{shown} is not a word known here", column), named.end()
+            return Trouble(f"{shown} is not a word known here", column, word=shown), named.end()
         number = _FIGURES.match(text, at + 1)
         end = at + 1 if number is None else number.end()
         figures = text[at + 1 : end].strip()
@@ -174,7 +178,8 @@ def _trouble(text: str, at: int) -> tuple[Trouble, int]:
         return Trouble(f"the letter {letter.upper()} without a number", column), at + 1
     if letter == '"':
         end = text.find('"', at + 1)
-        return Trouble("text in quotes", column), len(text) if end < 0 else end + 1
+        end = len(text) if end < 0 else end + 1
+        return Trouble("text in quotes", column, word="text in quotes"), end
     if letter in "+-.0123456789":
         end = at + 1
         while end < len(text) and text[end] in "+-.0123456789":
