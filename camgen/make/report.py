@@ -18,6 +18,7 @@ from camgen.job.made import order_remarks, stack_remarks
 from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.holes import holes_of_report
 from camgen.make.timing import setup_savings, setup_time
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
@@ -90,6 +91,9 @@ def report_of(
     }
     if job.wheel is not None or job.pinion is not None:
         report["wheel" if job.wheel is not None else "pinion"] = _sizes(proved)
+    holes = holes_of_report(proved)
+    if holes:
+        report["holes"] = holes
     divisions = [_division(setup) for setup in proved.setups
                  if isinstance(setup.planned.layout, ToothLayout)]
     if divisions:

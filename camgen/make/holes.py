@@ -1,0 +1,56 @@
+"""The round holes of a job for its report: as the programs make them, beside what they shall be."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from camgen.job.models import Job
+from camgen.layout import FlatLayout, RoundHole
+from camgen.make.chain import Proved, ProvedSetup
+from camgen.proof.holes_made import MadeHole, holes_made
+
+__all__ = ["hole_limits", "holes_of_report"]
+
+
+def hole_limits(job: Job, hole: RoundHole) -> tuple[float, float] | None:
+    """The least and the most that a hole may measure, mm: as the job says, else by its fit."""
+    return job.limits.get(hole.name, hole.limits)
+
+
+def holes_of_report(proved: Proved) -> list[dict[str, Any]]:
+    """Each hole in the setup that brings it to size: position, diameter, limits; mm.
+
+    Of several pieces the one whose hole lies farthest from where it shall be, or is farthest from
+    its size. ``within`` is None where nothing says what the hole may measure.
+    """
+    entries: list[dict[str, Any]] = []
+    for setup in proved.setups:
+        layout = setup.planned.layout
+        if isinstance(layout, FlatLayout):
+            entries += _of_setup(proved.job_file.job, setup, layout)
+    return entries
+
+
+def _of_setup(job: Job, setup: ProvedSetup, layout: FlatLayout) -> list[dict[str, Any]]:
+    made: dict[str, list[MadeHole]] = {}
+    for one in holes_made(setup.evidence):
+        made.setdefault(one.name, []).append(one)
+    entries = []
+    for hole in (*layout.part.holes, *layout.part.blind):
+        found = made.get(hole.name, [])
+        if not found:
+            continue
+        worst = max(found, key=lambda one: max(one.off, abs(one.diameter - hole.diameter) / 2))
+        limits = hole_limits(job, hole)
+        entries.append({
+            "name": hole.name, "setup": setup.name, "pieces": len(found),
+            "x": round(worst.x, 4), "y": round(worst.y, 4),
+            "diameter": round(worst.diameter, 4), "wanted": round(hole.diameter, 4),
+            "depth": None if hole.depth is None else round(hole.depth, 4),
+            "least": None if limits is None else round(limits[0], 4),
+            "most": None if limits is None else round(limits[1], 4),
+            "within": None if limits is None
+            else limits[0] - 1e-4 <= worst.diameter <= limits[1] + 1e-4,
+            "off": round(worst.off, 5), "out_of_round": round(worst.out_of_round, 5),
+        })
+    return entries
