@@ -77,7 +77,7 @@ def cuts_free(setup: Setup) -> bool:
     """Whether a setup's outline goes right round and through, leaving neither tabs nor skin."""
     return any(
         step.kind == "outline" and getattr(step, "tabs", None) is None
-        and getattr(step, "skin", None) is None
+        and getattr(step, "kept_skin", None) is None
         for step in setup.steps
     )
 

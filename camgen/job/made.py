@@ -123,7 +123,7 @@ def order_remarks(setup: Setup) -> tuple[str, ...]:
         return ()
     outline = setup.steps[kinds.index("outline")]
     by = ("its tabs" if getattr(outline, "tabs", None) is not None else
-          "a skin" if getattr(outline, "skin", None) is not None else "what it lies on")
+          "a skin" if getattr(outline, "kept_skin", None) is not None else "what it lies on")
     return (f"outline comes before {rest[0].replace('-', ' ')}: from then on only {by} holds the "
             "piece; outline is best last",)
 

@@ -1,26 +1,27 @@
 """Cutting along a closed wall right through the stock: openings and outlines alike.
 
 The wall is first cut round with something left on it, going down all the way round in laps, then
-brought to size at full depth, entered and left on arcs tangent to it. Tabs, where wanted, stand
-between two flanks of 45° so that the cutter never goes straight down beside them.
+brought to size at full depth, entered and left on arcs tangent to it. Where a skin is to be cut,
+that comes last: every wall of every piece is gone round down to the skin, then the skins are cut.
 """
 
-import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, Literal
 
 import shapely
 from pydantic import Field
+from shapely.geometry.base import BaseGeometry
 
+from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
-from camgen.shop.model import IN_FILE_UNITS, FileModel, Length
+from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
 from camgen.steps.kind import Bench, PlannedStep
@@ -34,21 +35,20 @@ from camgen.steps.moving import (
     leads,
     shifted,
 )
+from camgen.steps.tabs import TabWords, lifted, tab_middles
 from camgen.values import dataclass
 
 __all__ = [
     "SLUG",
     "ContourCut",
     "ContourWords",
-    "TabWords",
     "begun_on_longest",
+    "closed_wall",
     "contour_faults",
     "finish_left",
     "inner_corner_faults",
     "lead_radius",
-    "lifted",
     "plan_contours",
-    "tab_middles",
     "unheld",
 ]
 
@@ -57,19 +57,9 @@ __all__ = [
 SLUG = 0.02
 # A joint of pieces that turns more than this, radians, is a corner.
 SHARP_TURN = 1e-3
-# Corners of a profile nearer than this, mm along the path, are one.
-SAME = 1e-9
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
 # practice, no source.
 FINISH_SHARE = 0.05
-
-
-class TabWords(FileModel):
-    """Bridges that hold a loose piece."""
-
-    count: int = Field(2, ge=1, le=12, description="bridges to each wall")
-    width: Length = Field(description="width left standing")
-    height: Length = Field(description="height above the lower face")
 
 
 class ContourWords(StepWords):
@@ -85,9 +75,18 @@ class ContourWords(StepWords):
     skin: Length | None = Field(
         None, description="left standing below, to be cut by hand afterwards"
     )
+    cut_skin: bool = Field(
+        False, description="true: the skin is cut too, once all pieces have been gone round"
+    )
     correction: Annotated[float, IN_FILE_UNITS, Field(ge=-0.5, le=0.5)] = Field(
         0.0, description="metal to leave beyond the drawing, on each wall; negative takes more"
     )
+
+
+    @property
+    def kept_skin(self) -> float | None:
+        """What is left below for good, mm."""
+        return None if self.cut_skin else self.skin
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +120,14 @@ def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
                 bench.place("finish"),
             )
         )
-    if words.skin is not None and words.tabs is not None:
+    if words.kept_skin is not None and words.tabs is not None:
         faults.append(
-            Fault("tabs and a skin in one step", "one of them is enough", bench.place("tabs"))
+            Fault("tabs and a skin in one step",
+                  "one of them is enough, or `cut-skin: true`", bench.place("tabs"))
+        )
+    if words.cut_skin and words.skin is None:
+        faults.append(
+            Fault("there is no skin to cut last", "`skin: 0.05`", bench.place("cut-skin"))
         )
     if words.tabs is not None and words.tabs.height >= layout.face - layout.bottom:
         faults.append(
@@ -140,23 +144,27 @@ def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
 def _bottom(bench: Bench, words: ContourWords) -> tuple[float, list[Fault]]:
     """The Z of the last lap, and what stands against it."""
     layout = bench.flat
+    faults: list[Fault] = []
+    if words.skin is None or words.cut_skin:
+        bottom, faults = through(bench, bench.cutter.corner_radius)
     if words.skin is None:
-        return through(bench, bench.cutter.corner_radius)
+        return bottom, faults
     bottom = layout.bottom + words.skin
-    if bottom < layout.face:
-        return bottom, []
-    return bottom, [
-        Fault(
-            f"a skin of {words.skin:g} mm is the whole stock, {layout.face - layout.bottom:g} mm",
-            "a thinner skin",
-            bench.place("skin"),
+    if bottom >= layout.face:
+        faults.append(
+            Fault(
+                f"a skin of {words.skin:g} mm is the whole stock, "
+                f"{layout.face - layout.bottom:g} mm",
+                "a thinner skin",
+                bench.place("skin"),
+            )
         )
-    ]
+    return bottom, faults
 
 
 def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
     """A fault when nothing holds ``what`` once the last cut goes through."""
-    if words.tabs is not None or words.skin is not None or bench.flat.holds_slugs:
+    if words.tabs is not None or words.kept_skin is not None or bench.flat.holds_slugs:
         return []
     return [
         Fault(
@@ -169,7 +177,7 @@ def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
 
 
 def inner_corner_faults(
-    bench: Bench, path: Path, *, outside: bool = False, within: shapely.Geometry | None = None
+    bench: Bench, path: Path, *, outside: bool = False, within: BaseGeometry | None = None
 ) -> list[Fault]:
     """Corners that the cutter cannot get into, each named with the largest cutter that could.
 
@@ -207,106 +215,32 @@ def _corner_fault(bench: Bench, corner: Point, radius: float) -> Fault:
     )
 
 
+def closed_wall(
+    bench: Bench, words: ContourWords, rough: Path, last: Path, *, outside: bool = False
+) -> ContourCut:
+    """A wall from its two centre paths, both anticlockwise, with the way round and its tabs.
+
+    Climb milling has the wall on the right of the way: anticlockwise inside a wall, clockwise
+    ``outside`` it.
+    """
+    if (words.direction == "climb") == outside:
+        rough, last = rough.reversed(), last.reversed()
+    last = begun_on_longest(last)
+    return ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter))
+
+
 def begun_on_longest(path: Path) -> Path:
     """A closed path begun in the middle of its longest piece, where there is room to lead in."""
     longest = max(range(len(path.pieces)), key=lambda number: round(path.lengths[number], 9))
     return path.starting_at(math.fsum(path.lengths[:longest]) + path.lengths[longest] / 2)
 
 
-def tab_middles(path: Path, tabs: TabWords | None, cutter_diameter: float) -> tuple[Point, ...]:
-    """Middles of the tabs on a closed path: evenly spaced, as far from its corners as can be.
-
-    Corners are the arcs tighter than the cutter; the path's start, where the cutter leads in and
-    out, is kept clear too.
-    """
-    if tabs is None:
-        return ()
-    corners = [0.0]
-    passed = 0.0
-    for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
-        if isinstance(piece, ArcTo) and math.dist(at, piece.centre) < cutter_diameter:
-            corners.append(passed + length / 2)
-        passed += length
-    spacing = path.length / tabs.count
-
-    def room(first: float) -> float:
-        return min(
-            _off(first + number * spacing, corner, path.length)
-            for number in range(tabs.count)
-            for corner in corners
-        )
-
-    first = max((spacing * share / 48 for share in range(48)), key=lambda at: round(room(at), 9))
-    return tuple(path.at(first + number * spacing) for number in range(tabs.count))
-
-
-def _off(distance: float, place: float, length: float) -> float:
-    """How far apart two places on a closed path are, the shorter way round, mm."""
-    return abs((distance - place + length / 2) % length - length / 2)
-
-
-def lifted(
-    heights: Sequence[tuple[float, float]],
-    middles: Sequence[float],
-    half: float,
-    top: float,
-) -> list[tuple[float, float]]:
-    """A straight profile over a closed path, raised to ``top`` over ``half`` mm either side of each
-    of ``middles``, with flanks of 45°.
-
-    >>> lifted(((0.0, -1.0), (8.0, -1.0)), [4.0], 1.0, -0.5)
-    [(0.0, -1.0), (2.5, -1.0), (3.0, -0.5), (5.0, -0.5), (5.5, -1.0), (8.0, -1.0)]
-    """
-    (_, begin), (length, finish) = heights
-    slope = (finish - begin) / length
-
-    def level(distance: float) -> float:
-        plain = begin + slope * distance
-        near = min((_off(distance, middle, length) for middle in middles), default=math.inf)
-        return max(plain, top - max(0.0, near - half))
-
-    # Wherever two of the straight lines that the profile is made of cross, it may have a corner.
-    corners = {0.0, length}
-    if slope:
-        corners.add((top - begin) / slope)
-    round_and_round = sorted(m + lap for m in middles for lap in (-length, 0.0, length))
-    for at in round_and_round:
-        corners |= {
-            at - half,
-            at + half,
-            (begin - top + at - half) / (1 - slope),
-            (top + at + half - begin) / (1 + slope),
-        }
-    corners |= {(one + other) / 2 for one, other in itertools.pairwise(round_and_round)}
-    places = [0.0]
-    for at in sorted(corners):
-        if places[-1] + SAME < at < length - SAME:
-            places.append(at)
-    profile = [(at, level(at)) for at in (*places, length)]
-    return [
-        point
-        for number, point in enumerate(profile)
-        if number in (0, len(profile) - 1)
-        or not _straight(profile[number - 1], point, profile[number + 1])
-    ]
-
-
-def _straight(
-    before: tuple[float, float], point: tuple[float, float], after: tuple[float, float]
-) -> bool:
-    """True when the profile has no corner at ``point``."""
-    turn = (point[0] - before[0]) * (after[1] - point[1]) - (after[0] - point[0]) * (
-        point[1] - before[1]
-    )
-    return abs(turn) < 1e-12
-
-
 def tabs_left(
     bench: Bench, words: ContourWords, cuts: Sequence[ContourCut]
 ) -> tuple[Tab, ...]:
     """What tabs or skin leave on one piece, for those who hold the work against the job."""
-    if words.skin is not None:
-        top = bench.flat.bottom + words.skin
+    if words.kept_skin is not None:
+        top = bench.flat.bottom + words.kept_skin
         return tuple(
             Tab(x, y, radius, top)
             for cut in cuts
@@ -338,60 +272,128 @@ def lead_radius(path: Path, radius: float, room: float) -> float:
     return max(room, min(radius, path.lengths[0] ** 2 / (2 * room)))
 
 
+@dataclass(frozen=True)
+class _Way:
+    """How the walls of a step are gone along: heights, cuts and feeds.
+
+    ``bottom`` is the Z of the last lap; ``levels`` those of the last pass; ``through`` the Z that a
+    skin is cut down to in the end.
+    """
+
+    bottom: float
+    through: float
+    levels: tuple[float, ...]
+    cut: CutPlan
+    rough: Feeds
+    fine: Feeds
+    climb: bool
+    left: float
+    tab_half: float
+    tab_top: float
+
+    def lift(
+        self, path: Path, wall: ContourCut
+    ) -> Callable[[Sequence[tuple[float, float]]], Sequence[tuple[float, float]]] | None:
+        """What raises a profile along ``path`` over the wall's tabs; None without any."""
+        if not wall.tabs:
+            return None
+        over = [path.nearest(tab) for tab in wall.tabs]
+        return partial(lifted, middles=over, half=self.tab_half, top=self.tab_top)
+
+    def leads(self, wall: ContourCut) -> tuple[Path, Path]:
+        """The arcs onto the finished wall and off it again."""
+        radius = lead_radius(wall.last, self.rough.radius, self.left)
+        return leads(wall.last, self.climb, radius, self.left)
+
+
+def _way(bench: Bench, words: ContourWords) -> _Way:
+    layout, cutter = bench.flat, bench.cutter
+    bottom, _ = _bottom(bench, words)
+    left = finish_left(bench, words)
+    cut = milling(bench, cutter.diameter, layout.face - bottom)
+    last_cut, levels = finishing(bench, left, layout.face, bottom, cut.speed)
+    tabs = words.tabs
+    return _Way(
+        bottom=bottom, through=through(bench, cutter.corner_radius)[0], levels=tuple(levels),
+        cut=replace(cut, others=(last_cut,)),
+        rough=Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2),
+        fine=Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2),
+        climb=words.direction == "climb", left=left,
+        tab_half=cutter.diameter / 2 + (tabs.width / 2 if tabs else 0.0),
+        tab_top=layout.bottom + (tabs.height if tabs else 0.0),
+    )
+
+
+def _round(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
+    """One wall: laps down on the rough path, then the last pass at full depth."""
+    layout, rough, fine = bench.flat, way.rough, way.fine
+    onto, off = way.leads(wall)
+    # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
+    around = wall.rough.starting_at(wall.rough.nearest(onto.start))
+    moves = above(layout, around.start) + enter(rough, layout.face, cleared=False)
+    moves += laps(around, layout.face, way.bottom, way.cut, rough, way.climb,
+                  way.lift(around, wall))
+    if math.dist(around.start, onto.start) > 1e-6:
+        moves.append(Feed(rough.along, x=onto.start.x, y=onto.start.y))
+    lift = way.lift(wall.last, wall)
+    for number, level in enumerate(way.levels):
+        if number:
+            moves.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
+        if level != way.bottom or number:
+            moves.append(Feed(fine.straight, z=level))
+        moves += follow(onto, fine, way.climb)
+        flat: Sequence[tuple[float, float]] = ((0.0, level), (wall.last.length, level))
+        moves += follow(wall.last, fine, way.climb, lift(flat) if lift else flat)
+        moves += follow(off, fine, way.climb)
+    return moves + away(layout)
+
+
+def _skin(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
+    """The skin below one wall, cut along the finished wall in laps."""
+    layout = bench.flat
+    onto, off = way.leads(wall)
+    moves = above(layout, onto.start) + enter(way.rough, way.bottom, cleared=True)
+    moves += follow(onto, way.fine, way.climb)
+    moves += laps(wall.last, way.bottom, way.through, way.cut, way.rough, way.climb,
+                  way.lift(wall.last, wall))
+    moves += follow(off, way.rough, way.climb)
+    return moves + away(layout)
+
+
 def plan_contours(
     bench: Bench, words: ContourWords, own: Sequence[ContourCut], title: str
 ) -> PlannedStep:
-    """The walls of one piece, ``own``, on every piece: laps down, the last pass at full depth."""
-    layout, cutter = bench.flat, bench.cutter
-    bottom, _ = _bottom(bench, words)
-    deep = layout.face - bottom
-    left = finish_left(bench, words)
-    cut = milling(bench, cutter.diameter, deep)
-    last_cut, levels = finishing(bench, left, layout.face, bottom, cut.speed)
-    rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
-    fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
-    climb = words.direction == "climb"
-    tab_top = layout.bottom + (words.tabs.height if words.tabs else 0.0)
-    half = cutter.diameter / 2 + (words.tabs.width / 2 if words.tabs else 0.0)
-    one: list[Move] = []
-    for wall in own:
-        # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
-        onto, off = leads(wall.last, climb, lead_radius(wall.last, cutter.diameter / 2, left), left)
-        around = wall.rough.starting_at(wall.rough.nearest(onto.start))
-        over = [around.nearest(tab) for tab in wall.tabs]
-        lift = partial(lifted, middles=over, half=half, top=tab_top) if over else None
-        one += above(layout, around.start)
-        one += enter(rough, layout.face, cleared=False)
-        one += laps(around, layout.face, bottom, cut, rough, climb, lift)
-        if math.dist(around.start, onto.start) > 1e-6:
-            one.append(Feed(rough.along, x=onto.start.x, y=onto.start.y))
-        over = [wall.last.nearest(tab) for tab in wall.tabs]
-        for number, level in enumerate(levels):
-            if number:
-                one.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
-            if level != bottom or number:
-                one.append(Feed(fine.straight, z=level))
-            one += follow(onto, fine, climb)
-            flat = ((0.0, level), (wall.last.length, level))
-            one += follow(wall.last, fine, climb, lifted(flat, over, half, tab_top))
-            one += follow(off, fine, climb)
-        one += away(layout)
+    """The walls of one piece, ``own``, on every piece; then the skins, where they are to be cut."""
+    layout, way = bench.flat, _way(bench, words)
+    rounds = [[move for wall in own for move in _round(bench, way, wall)]]
+    if words.cut_skin:
+        rounds.append([move for wall in own for move in _skin(bench, way, wall)])
     moves = away(layout)
-    for x, y in layout.places:
-        moves += shifted(one, x, y)
+    for one in rounds:
+        for x, y in layout.places:
+            moves += shifted(one, x, y)
+    section = bench.section(title, way.cut.speed, moves)
+    return PlannedStep(section, way.cut, _remarks(bench, words, title),
+                       tabs_left(bench, words, own))
+
+
+def _remarks(bench: Bench, words: ContourWords, title: str) -> tuple[str, ...]:
+    """What the operator must know of how loose pieces are held."""
     remarks = [f"{title}: {words.direction} milling"]
+    if words.cut_skin:
+        remarks.append(
+            f"{title}: a skin of {words.skin:g} mm holds all pieces until it is cut last"
+        )
     if words.tabs is not None:
         remarks.append(
             f"{title}: {words.tabs.count} tabs {words.tabs.width:g} mm wide and "
             f"{words.tabs.height:g} mm high hold the loose piece; cut and dress them by hand"
         )
-    elif words.skin is not None:
+    elif words.kept_skin is not None:
         remarks.append(
             f"{title}: a skin of {words.skin:g} mm is left and holds the loose piece; cut it by "
             "hand and dress the edge"
         )
     else:
         remarks.append(f"{title}: loose pieces are held by {bench.holding}")
-    section = bench.section(title, cut.speed, moves)
-    cut = replace(cut, others=(last_cut,))
-    return PlannedStep(section, cut, tuple(remarks), tabs_left(bench, words, own))
+    return tuple(remarks)

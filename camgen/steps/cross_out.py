@@ -10,11 +10,10 @@ from camgen.steps.contour import (
     SLUG,
     ContourCut,
     ContourWords,
-    begun_on_longest,
+    closed_wall,
     contour_faults,
     finish_left,
     plan_contours,
-    tab_middles,
     unheld,
 )
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -58,15 +57,12 @@ def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
 def _cuts(bench: Bench, words: CrossOut) -> list[ContourCut]:
     """The openings of one piece, in its own frame."""
     radius = bench.cutter.diameter / 2 + words.correction
-    cuts: list[ContourCut] = []
-    for rough, last in zip(
-        _inset(bench, radius + finish_left(bench, words)), _inset(bench, radius), strict=True
-    ):
-        if words.direction == "conventional":
-            rough, last = rough.reversed(), last.reversed()
-        last = begun_on_longest(last)
-        cuts.append(ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter)))
-    return cuts
+    return [
+        closed_wall(bench, words, rough, last)
+        for rough, last in zip(
+            _inset(bench, radius + finish_left(bench, words)), _inset(bench, radius), strict=True
+        )
+    ]
 
 
 def check(bench: Bench, words: CrossOut) -> list[Fault]:

@@ -9,14 +9,12 @@ from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
     SLUG,
-    ContourCut,
     ContourWords,
-    begun_on_longest,
+    closed_wall,
     contour_faults,
     finish_left,
     inner_corner_faults,
     plan_contours,
-    tab_middles,
     unheld,
 )
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -87,16 +85,11 @@ def check(bench: Bench, words: CutOut) -> list[Fault]:
 def plan(bench: Bench, words: CutOut) -> PlannedStep:
     """Every opening of every piece."""
     radius = bench.cutter.diameter / 2 + words.correction
-    cuts: list[ContourCut] = []
+    cuts = []
     for _, path in _chosen(bench, words):
         (last,) = offset(Area(path), -radius)
         (rough,) = offset(Area(path), -radius - finish_left(bench, words))
-        paths = [last.outer, rough.outer]
-        if words.direction == "conventional":
-            paths = [one.reversed() for one in paths]
-        begun = begun_on_longest(paths[0])
-        middles = tab_middles(begun, words.tabs, bench.cutter.diameter)
-        cuts.append(ContourCut(paths[1], begun, middles))
+        cuts.append(closed_wall(bench, words, rough.outer, last.outer))
     return plan_contours(bench, words, cuts, "cut out")
 
 

@@ -12,12 +12,11 @@ from camgen.shapes.path import Path
 from camgen.steps.contour import (
     ContourCut,
     ContourWords,
-    begun_on_longest,
+    closed_wall,
     contour_faults,
     finish_left,
     inner_corner_faults,
     plan_contours,
-    tab_middles,
     unheld,
 )
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -47,14 +46,11 @@ def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:
 
 
 def _cut(bench: Bench, words: Outline) -> ContourCut:
-    """The outline of one piece, in its own frame: outside, climb runs clockwise."""
+    """The outline of one piece, in its own frame."""
     radius = bench.cutter.diameter / 2 + words.correction
     last, _ = _around(bench, radius)
     rough, _ = _around(bench, radius + finish_left(bench, words))
-    if words.direction == "climb":
-        last, rough = last.reversed(), rough.reversed()
-    last = begun_on_longest(last)
-    return ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter))
+    return closed_wall(bench, words, rough, last, outside=True)
 
 
 def check(bench: Bench, words: Outline) -> list[Fault]:

@@ -1,0 +1,114 @@
+"""Tabs: bridges left standing at a wall, where they go and how the cutter rises over them.
+
+Each stands between two flanks of 45° so that the cutter never goes straight down beside it.
+"""
+
+import itertools
+import math
+from collections.abc import Sequence
+
+from pydantic import Field
+
+from camgen.shapes.path import ArcTo, Path, Point
+from camgen.shop.model import FileModel, Length
+
+__all__ = ["TabWords", "lifted", "tab_middles"]
+
+# Corners of a profile nearer than this, mm along the path, are one.
+SAME = 1e-9
+
+
+class TabWords(FileModel):
+    """Bridges that hold a loose piece."""
+
+    count: int = Field(2, ge=1, le=12, description="bridges to each wall")
+    width: Length = Field(description="width left standing")
+    height: Length = Field(description="height above the lower face")
+
+
+def tab_middles(path: Path, tabs: TabWords | None, cutter_diameter: float) -> tuple[Point, ...]:
+    """Middles of the tabs on a closed path: evenly spaced, as far from its corners as can be.
+
+    Corners are the arcs tighter than the cutter; the path's start, where the cutter leads in and
+    out, is kept clear too.
+    """
+    if tabs is None:
+        return ()
+    corners = [0.0]
+    passed = 0.0
+    for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
+        if isinstance(piece, ArcTo) and math.dist(at, piece.centre) < cutter_diameter:
+            corners.append(passed + length / 2)
+        passed += length
+    spacing = path.length / tabs.count
+
+    def room(first: float) -> float:
+        return min(
+            _off(first + number * spacing, corner, path.length)
+            for number in range(tabs.count)
+            for corner in corners
+        )
+
+    first = max((spacing * share / 48 for share in range(48)), key=lambda at: round(room(at), 9))
+    return tuple(path.at(first + number * spacing) for number in range(tabs.count))
+
+
+def _off(distance: float, place: float, length: float) -> float:
+    """How far apart two places on a closed path are, the shorter way round, mm."""
+    return abs((distance - place + length / 2) % length - length / 2)
+
+
+def lifted(
+    heights: Sequence[tuple[float, float]],
+    middles: Sequence[float],
+    half: float,
+    top: float,
+) -> list[tuple[float, float]]:
+    """A straight profile over a closed path, raised to ``top`` over ``half`` mm either side of each
+    of ``middles``, with flanks of 45°.
+
+    >>> lifted(((0.0, -1.0), (8.0, -1.0)), [4.0], 1.0, -0.5)
+    [(0.0, -1.0), (2.5, -1.0), (3.0, -0.5), (5.0, -0.5), (5.5, -1.0), (8.0, -1.0)]
+    """
+    (_, begin), (length, finish) = heights
+    slope = (finish - begin) / length
+
+    def level(distance: float) -> float:
+        plain = begin + slope * distance
+        near = min((_off(distance, middle, length) for middle in middles), default=math.inf)
+        return max(plain, top - max(0.0, near - half))
+
+    # Wherever two of the straight lines that the profile is made of cross, it may have a corner.
+    corners = {0.0, length}
+    if slope:
+        corners.add((top - begin) / slope)
+    round_and_round = sorted(m + lap for m in middles for lap in (-length, 0.0, length))
+    for at in round_and_round:
+        corners |= {
+            at - half,
+            at + half,
+            (begin - top + at - half) / (1 - slope),
+            (top + at + half - begin) / (1 + slope),
+        }
+    corners |= {(one + other) / 2 for one, other in itertools.pairwise(round_and_round)}
+    places = [0.0]
+    for at in sorted(corners):
+        if places[-1] + SAME < at < length - SAME:
+            places.append(at)
+    profile = [(at, level(at)) for at in (*places, length)]
+    return [
+        point
+        for number, point in enumerate(profile)
+        if number in (0, len(profile) - 1)
+        or not _straight(profile[number - 1], point, profile[number + 1])
+    ]
+
+
+def _straight(
+    before: tuple[float, float], point: tuple[float, float], after: tuple[float, float]
+) -> bool:
+    """True when the profile has no corner at ``point``."""
+    turn = (point[0] - before[0]) * (after[1] - point[1]) - (after[0] - point[0]) * (
+        point[1] - before[1]
+    )
+    return abs(turn) < 1e-12
