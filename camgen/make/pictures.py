@@ -8,6 +8,7 @@ from camgen.job.models import Job
 from camgen.job.part import job_tooth
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.turning import lies
 from camgen.preview.bench import bench_page
 from camgen.preview.board import Style
 from camgen.preview.course import draw_course
@@ -91,6 +92,8 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     say = words(proved.language)
     line = f"{say.said(proved.material.title, 'materials')}, {proved.machine.name}"
     layout = setup.planned.layout
+    if isinstance(layout, FlatLayout) and (layout.turned or layout.dowels):
+        line = f"{lies(layout, say)}; {line}"
     if isinstance(layout, FlatLayout) and layout.stations > 1:
         line += ", " + say("stations", "one-of", count=layout.stations)
     return line

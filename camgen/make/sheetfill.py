@@ -20,7 +20,9 @@ from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import last_good
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.hole_table import holes_of
 from camgen.make.report import cautions_of
+from camgen.make.turning import turning_of
 from camgen.sheet.data import (
     Centring,
     CutterLine,
@@ -160,10 +162,14 @@ def _setup(
                      tuple(say.said(sentence) for sentence in _why(cut)))
             for section, cut in sections
         ),
-        measures=measures_of(job, layout, say),
+        measures=tuple(one for one in measures_of(job, layout, say)
+                       if one.what != "bore" or job.plate is None),
+        holes=(holes_of(job, planned.setup, layout, say)
+               if isinstance(layout, FlatLayout) else ()),
         centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
         dividing=(_dividing(layout, machine.dividing, say)
                   if isinstance(layout, ToothLayout) else None),
+        turning=turning_of(planned.setup, layout) if isinstance(layout, FlatLayout) else None,
         cutter_diameter=disc,
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
@@ -191,6 +197,9 @@ def _cutter_words(cutter: Cutter, say: Words) -> str:
 def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
+        if setup.stock is not None and setup.stock.left_by is not None:
+            return say("stock", "left", setup=setup.stock.left_by, length=f"{x1 - x0:g}",
+                       width=f"{y1 - y0:g}", height=f"{layout.top - layout.bottom:g}")
         shape = next((word for word in ("disc", "bar") if setup.stock is not None
                       and getattr(setup.stock, word) is not None), "sheet")
         said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
@@ -223,7 +232,9 @@ def _zero(
     """Axes, how zero is found on each, and the sizes it is found by."""
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
-        zero = (setup.zero_x, setup.zero.y, setup.zero.z)
+        zero: tuple[str, ...] = (setup.zero_x, setup.zero.y, setup.zero.z)
+        if layout.dowels:
+            zero = ("dowel", "dowel", setup.zero.z)
         return ("X", "Y", "Z"), zero, (x1 - x0, y1 - y0)
     arrangement = layout.arrangement
     axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)

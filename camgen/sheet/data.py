@@ -15,6 +15,9 @@ __all__ = [
     "Centring",
     "CutterLine",
     "DividingLine",
+    "Dowel",
+    "HoleLine",
+    "HoleStep",
     "Measure",
     "MetalAccount",
     "ProgramLine",
@@ -22,6 +25,7 @@ __all__ = [
     "SheetData",
     "StationLine",
     "StepLine",
+    "TurningOver",
 ]
 
 
@@ -88,6 +92,36 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
+class HoleLine:
+    """A hole of the table, or ``count`` alike.
+
+    ``name`` as the job's steps and ``library record`` know it; ``x`` and ``y`` from the part's own
+    zero as it lies, None for several; ``size`` what is aimed at, ``limits`` the least and the most
+    of it where there are any; ``depth`` None for a hole right through. ``gauge`` says how to gauge
+    it and ``note`` what else hangs on it, as texts already in the sheet's language, or "".
+    """
+
+    name: str
+    count: int
+    x: float | None
+    y: float | None
+    size: float
+    limits: tuple[float, float] | None
+    depth: float | None
+    gauge: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HoleStep:
+    """The holes that one step brings to size, and what to do when they are off; texts as above."""
+
+    title: str
+    correct: str
+    holes: tuple[HoleLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Centring:
     """How the tooth cutter is brought to the height of the work's axis.
 
@@ -130,14 +164,44 @@ class StationLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Dowel:
+    """A hole, with a dowel in it or to look through, where it lies in the setup's frame; mm."""
+
+    name: str
+    diameter: float
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class TurningOver:
+    """How the piece comes to lie on its dowels.
+
+    ``face`` is the one that then looks up, ``axis`` the one the piece was turned over about, ""
+    where it was not. ``dowels`` are two, that of the zero first; ``alike`` when the piece also fits
+    onto them turned by half a turn. They may ``stand`` so many mm above the carrier. ``check`` is a
+    hole made before, to see by that it lies right. ``solid`` when earlier setups cut it.
+    """
+
+    face: Literal["upper", "under"]
+    axis: Literal["", "X", "Y"]
+    dowels: tuple[Dowel, ...]
+    stand: float
+    alike: bool = False
+    check: Dowel | None = None
+    solid: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class SetupSheet:
     """One clamping.
 
     ``kind`` is "flat" or "teeth". ``stock`` and ``holding`` are texts. ``zero`` names X, Y and Z
     by words of the catalogue's section ``zero`` ("centre", "left", "right", "front", "back",
-    "top"; for teeth the words "face", "touch", "axis", "centre-height", "any"), in the order of
-    ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), or for teeth the
-    tip diameter and the stack's thickness. ``cutter_diameter`` is the disc's, 0 for flat work.
+    "top", "carrier", "dowel"; for teeth the words "face", "touch", "axis", "centre-height",
+    "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), or for teeth the
+    tip diameter and the stack's thickness. ``turning`` is how the piece comes onto its dowels,
+    where its zero is one. ``cutter_diameter`` is the disc's, 0 for flat work.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
     ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
@@ -157,9 +221,11 @@ class SetupSheet:
     cutters: tuple[CutterLine, ...]
     steps: tuple[StepLine, ...]
     measures: tuple[Measure, ...] = ()
+    holes: tuple[HoleStep, ...] = ()
     held: str = ""
     centring: Centring | None = None
     dividing: DividingLine | None = None
+    turning: TurningOver | None = None
     cutter_diameter: float = 0.0
     stations: tuple[StationLine, ...] = ()
     station_room: float = 0.0

@@ -10,6 +10,8 @@ from camgen.sheet.data import (
     Centring,
     CutterLine,
     DividingLine,
+    HoleLine,
+    HoleStep,
     Measure,
     MetalAccount,
     SetupSheet,
@@ -17,6 +19,7 @@ from camgen.sheet.data import (
     StepLine,
 )
 from camgen.sheet.markup import Child, Markup, element, join, page
+from camgen.sheet.turning import turning_over
 from camgen.words import Words, words
 
 __all__ = ["clock", "number", "sheet_html"]
@@ -249,6 +252,40 @@ def _measures(measures: Sequence[Measure], say: Words) -> Markup:
                    class_="keep")
 
 
+def _holes(steps: Sequence[HoleStep], say: Words) -> Markup:
+    """The table of holes; under the name of each step what to do when its holes are off."""
+    head = (("", say("holes", "hole")), ("n", "X"), ("n", "Y"), ("n", say("holes", "size")),
+            ("n", say("holes", "limits")), ("n", say("holes", "depth")),
+            ("", say("holes", "gauge")), ("write", say("holes", "measured")))
+
+    def cells(hole: HoleLine) -> tuple[Child, ...]:
+        name = hole.name if hole.count == 1 else join(hole.name, element(
+            "small", f" × {hole.count}"))
+        limits = "" if hole.limits is None else f"{hole.limits[0]:.3f}–{hole.limits[1]:.3f}"
+        return (name, "" if hole.x is None else number(hole.x),
+                "" if hole.y is None else number(hole.y), element("b", f"{hole.size:.3f}"), limits,
+                say("holes", "through") if hole.depth is None else number(hole.depth), hole.gauge,
+                None)
+
+    def row(hole: HoleLine) -> Markup:
+        return join(
+            element("tr", *(element("td", cell, class_=kind or None)
+                            for (kind, _), cell in zip(head, cells(hole), strict=True))),
+            element("tr", element("td", hole.note, class_="why", colspan=str(len(head))))
+            if hole.note else None)
+
+    return element(
+        "div", element("h3", say("holes", "heading")),
+        element("table",
+                element("thead", element("tr", *(element("th", title, class_=kind or None)
+                                                 for kind, title in head))),
+                *(element("tbody",
+                          element("tr", element("td", element("b", step.title), " ", element(
+                              "small", step.correct), colspan=str(len(head)))),
+                          *(row(hole) for hole in step.holes))
+                  for step in steps), class_="holes"))
+
+
 def _picture(setup: SetupSheet) -> Markup | None:
     if setup.picture is None:
         return None
@@ -279,8 +316,10 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("div", element("div", facts, _cutters(setup, say), class_="facts"),
                 element("div", _zero(setup, say)), class_="two"),
         _stations(setup, say),
+        turning_over(setup.turning, say) if setup.turning else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
+        _holes(setup.holes, say) if setup.holes else None,
         _measures(setup.measures, say) if setup.measures else None,
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,

@@ -145,9 +145,12 @@ def plan(bench: Bench, words: FaceStep) -> PlannedStep:
         bottom = layout.top - layout.over * level / cut.passes
         moves += _level(layout, rows, bottom, feeds, words.direction)
     to = layout.face - layout.bottom
+    rows_run = ("rows to and fro, climb and conventional by turns" if words.direction == "both"
+                else f"{words.direction} milling")
     remarks = (
-        f"face: {words.direction} milling; measure the thickness by every edge before the next "
-        f"step: {to:.3f} mm. Too thick: take as much off the zero of Z and face again",
+        f"face: {rows_run}",
+        f"face: measure the thickness by three edges before the next step: {to:.3f} mm. Too thick: "
+        "lower the zero of Z by as much and face again",
     )
     return PlannedStep(bench.section("face", cut.speed, moves), cut, remarks)
 

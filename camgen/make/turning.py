@@ -1,0 +1,77 @@
+"""How a piece comes to lie on its dowels, for the sheet and the pictures."""
+
+from __future__ import annotations
+
+import shapely
+
+from camgen.job.made_holes import HOLE_STEPS
+from camgen.job.models import Setup
+from camgen.layout import FlatLayout, RoundHole
+from camgen.sheet.data import Dowel, TurningOver
+from camgen.words import Words
+
+__all__ = ["lies", "turning_of"]
+
+# Of the thickness left at a dowel, so much it may stand above the carrier. Common practice, no
+# source.
+STAND_SHARE = 0.8
+
+
+def lies(layout: FlatLayout, say: Words) -> str:
+    """How the piece lies, in a line beneath a picture's title."""
+    if not layout.dowels:
+        return say("pictures", "lies-turned", axis=layout.turned)
+    return say("pictures", f"lies-{layout.side}", axis=layout.turned, name=layout.dowels[0].name)
+
+
+def turning_of(setup: Setup, layout: FlatLayout) -> TurningOver | None:
+    """The procedure's values; None where the zero is no dowel."""
+    if not layout.dowels:
+        return None
+    dowels = tuple(Dowel(one.name, one.diameter, one.x, one.y) for one in layout.dowels)
+    return TurningOver(
+        face=layout.side,
+        axis=layout.turned,
+        dowels=dowels,
+        stand=_stand(layout),
+        alike=len({round(one.diameter, 6) for one in dowels}) == 1,
+        check=_check(setup, layout),
+        solid=setup.stock is not None and setup.stock.left_by is not None,
+    )
+
+
+def _stand(layout: FlatLayout) -> float:
+    """How far dowels may stand above the carrier: clear of the face, and of pockets over them."""
+    x, y = layout.places[0]
+    deepest = 0.0
+    for one in layout.dowels:
+        disc = shapely.Point(one.x - x, one.y - y).buffer(one.diameter / 2)
+        for recess in layout.part.recesses:
+            if recess.area.region(0.01).intersects(disc):
+                deepest = max(deepest, recess.depth)
+    return STAND_SHARE * (layout.face - layout.bottom - deepest)
+
+
+def _check(setup: Setup, layout: FlatLayout) -> Dowel | None:
+    """The hole made before that tells best whether the piece lies turned by half a turn.
+
+    Turned so about the middle of the dowels, no hole would come near where it should be.
+    """
+    x, y = layout.places[0]
+    made_here = {name for step in setup.steps if step.kind in HOLE_STEPS
+                 for name in getattr(step, "holes", None) or ()}
+    names = {one.name for one in layout.dowels} | made_here
+    middle = complex(sum(one.x for one in layout.dowels), sum(one.y for one in layout.dowels))
+    middle /= len(layout.dowels)
+    there = {hole: complex(hole.x + x, hole.y + y) for hole in layout.part.holes
+             if hole.name not in names and hole.group not in names}
+
+    def told(hole: RoundHole) -> float:
+        back = 2 * middle - there[hole]
+        return round(min(abs(back - at) for at in there.values()), 6)
+
+    best = max(there, key=told, default=None)
+    if best is None:
+        return None
+    at = there[best]
+    return Dowel(best.name, best.diameter, at.real, at.imag)
