@@ -199,9 +199,10 @@ class SetupSheet:
     ``kind`` is "flat" or "teeth". ``stock`` and ``holding`` are texts. ``zero`` names X, Y and Z
     by words of the catalogue's section ``zero`` ("centre", "left", "right", "front", "back",
     "top", "carrier", "dowel"; for teeth the words "face", "touch", "axis", "centre-height",
-    "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), or for teeth the
-    tip diameter and the stack's thickness. ``turning`` is how the piece comes onto its dowels,
-    where its zero is one. ``cutter_diameter`` is the disc's, 0 for flat work.
+    "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter
+    twice), or for teeth the tip diameter and the stack's thickness. ``turning`` is how the piece
+    comes onto its dowels, where its zero is one. ``cutter_diameter`` is the disc's, 0 for flat
+    work.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
     ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
