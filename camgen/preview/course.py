@@ -78,7 +78,9 @@ def board_of_course(
 def work_of(track: Track, top: float, removal: Removal) -> Work:
     """What the stretches do below a face at the height ``top``, as the field of heights tells."""
     depth = top - np.minimum(track.start[:, 2], track.end[:, 2])
-    return Work(depth, removal.engaged, removal.removed, track.since, track.until)
+    met = track.cutting & (depth > 1e-6)
+    return Work(depth, removal.engaged, removal.removed, track.since,
+                np.where(met, track.until, track.since))
 
 
 def _stock(board: Board, layout: FlatLayout, removal: Removal, box: Box, after: bool) -> float:

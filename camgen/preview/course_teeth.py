@@ -40,7 +40,7 @@ def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter])
     """
     count = len(track)
     depth, engaged, removed = np.zeros(count), np.zeros(count), np.zeros(count)
-    begun, ended = track.since.copy(), track.until.copy()
+    begun, ended = track.since.copy(), track.since.copy()
     blank = Point2(0.0, 0.0).buffer(layout.blank_radius, quad_segs=4096)
     areas: dict[tuple[int, float], float] = {(-1, 0.0): 0.0}
     before: dict[float, tuple[int, float]] = {}
@@ -123,11 +123,13 @@ def board_of_tooth_course(
     room = Box(x, 14.0, WIDTH - x - 3.0, top - 15.0)
     named = board.says("course-depth-tip")
     if shown < len(cut.spaces):
+        room = Box(room.x, room.y, room.width, room.height - 4.0)
         wide = room.width * 0.56
-        board.text(room.x + room.width, room.y + room.height - 4.3,
-                   board.says("all-spaces", count=len(cut.spaces)), across="right")
-        board.text(room.x + wide, room.y + room.height - 4.3,
-                   board.says("first-spaces", count=shown), across="right")
+        high = room.y + room.height + 0.8
+        board.text(room.x, high, board.says("first-spaces", count=shown),
+                   colour=board.colours.quiet)
+        board.text(room.x + wide + 6, high, board.says("all-spaces", count=len(cut.spaces)),
+                   colour=board.colours.quiet)
         draw_strips(board, course(len(few), _COLUMNS // 2), Box(room.x, room.y, wide, room.height),
                     deepest, named, scales=whole)
         draw_strips(board, whole, Box(room.x + wide + 6, room.y, room.width - wide - 6,
@@ -143,7 +145,8 @@ def _wheel(board: Board, cut: Cut, box: Box, done: bool) -> None:
     from matplotlib.patches import Circle, Polygon
 
     radius = cut.layout.blank_radius
-    panel = board.scaled(box, (-radius, -radius, radius, radius))
+    edge = 1.02 * radius
+    panel = board.scaled(box, (-edge, -edge, edge, edge))
     colours = board.colours
     if done:
         draw_wheel(board, cut, panel, fine=False)

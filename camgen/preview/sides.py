@@ -119,7 +119,7 @@ def time_axis(board: Board, panel: Panel, seconds: float, *, named: bool = True)
     """
     per, unit = (1.0, "s") if seconds < 180 else (60.0, "min") if seconds < 3 * 3600 else (
         3600.0, "h")
-    step = round_step(max(seconds / per / 4, 1e-6))
+    step = round_step(max(seconds / per / (4 if panel.box.width > 50 else 2), 1e-6))
     board.line([(panel.box.x, panel.box.y - 0.6),
                 (panel.box.x + panel.box.width, panel.box.y - 0.6)])
     count = int(seconds / per / step + 1e-9)

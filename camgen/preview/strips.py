@@ -23,7 +23,7 @@ class Work:
 
     ``depth`` (m,) mm under the face or the tip circle, 0 or less clear of it; ``engaged`` (m,) the
     cutter's angle in metal, degrees; ``removed`` (m,) mm³; ``begun`` and ``ended`` (m,) s, when the
-    metal is met and left.
+    metal is met and left, the same where it is not met.
     """
 
     depth: Floats
@@ -38,8 +38,8 @@ class Course:
     """What happens in each of n equal spans of time.
 
     ``depth`` (n,) mm, ``feed`` (n,) mm/min and ``engaged`` (n,) degrees are the largest in the
-    span; ``force`` (n,) N is the mean force along the cutter's edge over a turn, nan where the
-    metal's figures are not known; ``seconds`` in all.
+    span; ``force`` (n,) N is the mean force along the cutter's edge over a turn while metal is
+    met, nan where the metal's figures are not known; ``seconds`` in all.
     """
 
     depth: Floats
@@ -69,8 +69,7 @@ def course_of(
     first, last = column(track.since), column(track.until)
     met, left = column(work.begun), column(work.ended)
     depth, feed, engaged = np.zeros(columns), np.zeros(columns), np.zeros(columns)
-    power = np.zeros(columns)
-    edge_speed = np.zeros(columns)
+    energy, met_for, edge_speed = np.zeros(columns), np.zeros(columns), np.zeros(columns)
     for row in range(len(track)):
         here = slice(first[row], last[row] + 1)
         depth[here] = np.maximum(depth[here], work.depth[row])
@@ -78,6 +77,9 @@ def course_of(
             continue
         feed[here] = np.maximum(feed[here], feeds[row])
         here = slice(met[row], left[row] + 1)
+        edges = np.arange(met[row], left[row] + 2) * span
+        inside = np.diff(np.clip(edges, work.begun[row], work.ended[row]))
+        met_for[here] += inside
         engaged[here] = np.maximum(engaged[here], min(work.engaged[row], 180.0))
         cutter = cutters.get(int(track.cutter[row]))
         if cutting_force is None or cutter is None or not work.removed[row] or not speeds[row]:
@@ -88,10 +90,12 @@ def course_of(
         angle = max(math.radians(min(work.engaged[row], 180.0)), 0.05)
         chip = max(chip_load * (1 - math.cos(angle)) / angle, 1e-5)
         done = work.removed[row] * kc1 * chip**-mc
-        power[here] += done / (left[row] + 1 - met[row]) / span
+        lasts = float(inside.sum())
+        energy[here] += done * (inside / lasts if lasts > 0 else 1.0 / len(inside))
         edge_speed[here] = math.pi * cutter.diameter * turning
     with np.errstate(divide="ignore", invalid="ignore"):
-        force = np.where(edge_speed > 0, power / edge_speed, 0.0)
+        force = np.where((edge_speed > 0) & (met_for > 1e-3 * span),
+                         energy / met_for / edge_speed, 0.0)
     if cutting_force is None:
         force = np.full(columns, np.nan)
     return Course(depth, feed, engaged, force, seconds)

@@ -108,17 +108,16 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     board.pointers(loupe, spot, span * whole.scale)
     _circles(board, cut, loupe)
     right = box.x + box.width
-    scale = board.says("scale-space", scale=f"{loupe.scale:.2g}")
+    board.text(x - 14, box.y, board.says("scale-space", scale=f"{loupe.scale:.2g}"),
+               across="right", colour=colours.quiet)
     if mate is not None:
         size = 44.0
         times = _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5),
                       size)
         board.text(right - size - 3, box.y, board.says("scale-mesh", scale=f"{times:.2g}"),
                    across="right", colour=colours.quiet)
-        board.text(right - size - 3, box.y + 4.4, scale, across="right", colour=colours.quiet)
         _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
     else:
-        board.text(loupe.box.x + loupe.box.width + 2, box.y, scale, colour=colours.quiet)
         _sizes(board, cut, loupe.box.x + loupe.box.width + 21, box.y + box.height - 5, columns=1)
 
 
@@ -192,9 +191,9 @@ def _sizes(board: Board, cut: Cut, x: float, y: float, columns: int) -> None:
     """The sizes to be held, in columns downwards from ``x, y``."""
     sizes = cut.layout.tooth.sizes
     rows = (
-        ("tip", sizes.tip_diameter), ("pitch", sizes.pitch_diameter),
+        ("tip", sizes.tip_diameter), ("pitch-size", sizes.pitch_diameter),
         ("root", sizes.root_diameter), ("depth", sizes.whole_depth),
-        ("thickness", sizes.tooth_thickness), ("off", _most_off(cut)),
+        ("thickness", sizes.tooth_thickness), ("off-by", _most_off(cut)),
     )
     if columns == 1:
         deepest = max((space.depth for space in cut.spaces), default=0.0)
