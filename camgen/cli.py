@@ -6,6 +6,7 @@ import codecs
 import gc
 import importlib
 import io
+import re
 import sys
 import traceback
 from pathlib import Path
@@ -57,6 +58,13 @@ class Workshop(click.Group):
             ctx.fail(f"no command {word!r}." + (f" Did you mean {near!r}?" if near else ""))
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as wrong:
+            wrong.message = _short(wrong.message)
+            raise
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
@@ -88,7 +96,12 @@ def main() -> None:
         group(prog_name="camgen")
     except Refused as no:
         for fault in no.faults:
-            click.echo(f"{fault}", err=True)
+            click.echo(_short(f"{fault}"), err=True)
+        sys.exit(1)
+    except OSError as why:  # a name given for what is to be written, a full disk
+        click.echo(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"
+                          "    Nothing was written by this command. Give another name or folder."),
+                   err=True)
         sys.exit(1)
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
         click.echo(_own_fault(why), err=True)
@@ -106,6 +119,16 @@ def _spelt(why: UnicodeError) -> tuple[str, int]:
     assert isinstance(why, UnicodeEncodeError)
     signs = why.object[why.start:why.end]
     return "".join(_SPELT.get(sign, "?") for sign in signs), why.end
+
+
+def _short(text: str) -> str:
+    """What is said, without what is endless in it: a number of a thousand figures is not echoed.
+
+    >>> len(_short("no such number: " + "9" * 5000)) < 120
+    True
+    """
+    return re.sub(r"[^\s/\\]{121,}", lambda found: (
+        f"{found[0][:60]}... ({len(found[0])} characters)"), text)
 
 
 def _own_fault(why: Exception) -> str:

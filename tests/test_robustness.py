@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import stat
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from camgen.cli import group
+from camgen.cli import group, main
 from camgen.faults import Refused
 from camgen.shipped import shipped_folder
 
@@ -144,3 +145,80 @@ def test_a_very_long_number_is_not_said_again_whole(tmp_path: Path) -> None:
     done = CliRunner().invoke(group, ["check", str(tmp_path / "w.yaml")])
     assert isinstance(done.exception, Refused)
     assert 60 * "0" not in str(done.exception)
+
+
+@pytest.mark.parametrize("words", [
+    ["divide", "LONG"], ["mesh", "75", "LONG", "--module", "0.2"], ["LONG"],
+    ["read", "a.nc", "--tolerance", "LONG"], ["read", "a.nc", "--LONG"], ["post", "show", "LONG"],
+    ["library", "list", "--module", "LONG"], ["library", "LONG"], ["make", "LONG.yaml"],
+    ["speeds", "--material", "LONG", "--cutter", "end-mill"], ["check", "long.yaml"],
+    ["check", "JOB", "--from-space", "LONG"], ["check", "JOB", "--air", "LONG"],
+])
+def test_a_number_without_end_is_not_echoed_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    words: list[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    long = "9" * 5000
+    text = (JOBS / "third-wheel.yaml").read_text()
+    Path("long.yaml").write_text(text.replace("teeth: 75", f"teeth: {long}").replace(
+        "quantity: 8", f"quantity: {long}x"))
+    Path("a.nc").write_text("G21 G90\nM30\n")
+    said = [word.replace("LONG", long).replace("JOB", str(JOBS / "third-wheel.yaml"))
+            for word in words]
+    monkeypatch.setattr("sys.argv", ["camgen", *said])
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code in (1, 2)
+    out, err = capsys.readouterr()
+    assert 0 < len(out + err) < 1500
+
+
+@pytest.mark.parametrize("figure", ["nan", "inf", "-inf", "1e999"])
+@pytest.mark.parametrize("words", [
+    ["library", "list", "--module"], ["library", "list", "--size"], ["read", "a.nc", "--tolerance"],
+    ["mesh", "75", "10", "--module"], ["divide", "75", "--ratio"],
+    ["speeds", "--material", "brass", "--cutter", "end-mill 0.4", "--width"],
+])
+def test_what_is_no_figure_is_a_wrong_word_wherever_one_is_given(
+    tmp_path: Path, words: list[str], figure: str
+) -> None:
+    done = CliRunner().invoke(group, [*words, figure])
+    assert done.exit_code == 2, done.output
+
+
+@pytest.mark.parametrize("words", [
+    ["--from-space", "3", "--from-step", "2"], ["--from-space", "3", "--from-cutter", "teeth"],
+    ["--from-space", "3", "--dry-index"], ["--dry-index", "--from-step", "1"],
+])
+def test_programs_that_begin_at_two_places_are_a_wrong_word(words: list[str]) -> None:
+    done = CliRunner().invoke(group, ["check", str(JOBS / "third-wheel.yaml"), *words])
+    assert done.exit_code == 2
+    assert "choose one" in done.output
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+@pytest.mark.parametrize("words", [
+    ["post", "try", "plain-iso", "--out", "PIPE"], ["post", "schema", "--out", "PIPE"],
+    ["schema", "--out", "PIPE"], ["make", "JOB", "--out", "PIPE"],
+    ["read", "a.nc", "--picture", "PIPE.png"], ["read", "a.nc", "--picture", "PIPE/a.png"],
+    ["preview", "a.nc", "--out", "PIPE"],
+])
+def test_what_is_no_plain_file_is_never_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    words: list[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    os.mkfifo("PIPE")
+    os.mkfifo("PIPE.png")
+    Path("a.nc").write_text("%\nG21 G90 G54\nT1 M6\nG0 Z5.\nM30\n%\n")
+    said = [word.replace("JOB", str(JOBS / "third-wheel.yaml")) for word in words]
+    monkeypatch.setattr("sys.argv", ["camgen", *said])
+    with pytest.raises(SystemExit) as end:
+        main()
+    out, err = capsys.readouterr()
+    assert end.value.code in (1, 2), out + err
+    assert "itself is at fault" not in err
+    assert stat.S_ISFIFO(os.stat("PIPE").st_mode)
+    assert stat.S_ISFIFO(os.stat("PIPE.png").st_mode)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["PIPE", "PIPE.png", "a.nc"]

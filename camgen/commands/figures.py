@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from typing import Any
 
 import click
@@ -34,6 +35,8 @@ class NamedPath(click.Path):
     ) -> Any:
         if value == "":
             self.fail("the name is empty.", param, ctx)
+        if not self.file_okay and os.path.exists(value) and not os.path.isdir(value):
+            self.fail(f"{value} is no folder.", param, ctx)
         return super().convert(value, param, ctx)
 
 
