@@ -10,6 +10,7 @@ import re
 import sys
 import traceback
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -58,7 +59,7 @@ class Workshop(click.Group):
             ctx.fail(f"no command {word!r}." + (f" Did you mean {near!r}?" if near else ""))
         return super().resolve_command(ctx, args)
 
-    def invoke(self, ctx: click.Context) -> object:
+    def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
         except click.UsageError as wrong:
