@@ -274,7 +274,12 @@ def measures_of(
         holes = [
             Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
             for hole in (*layout.part.holes, *layout.part.blind)
+            # On its second side the holes right through were measured before.
+            if hole.depth is not None or not layout.dowels
         ]
+        # Where another setup takes it down further, the step that faces it says what to measure.
+        if layout.spare > 0:
+            return tuple(holes)
         return (*holes, Measure("thickness", "thickness", part_thickness(job)))
     tooth = job_tooth(job)
     bore = part_bore(job)

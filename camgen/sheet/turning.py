@@ -19,15 +19,14 @@ def turning_over(turning: TurningOver, say: Words) -> Markup:
     """The procedure, each line to be ticked off."""
     dowels = "; ".join(say("turning", "dowel", **_at(one)) for one in turning.dowels)
     first, *others = turning.dowels
-    lines = []
-    if turning.axis:
-        lines.append(say("turning", f"about-{turning.axis.lower()}"))
-    lines += [
+    lines = [
         say("turning", "carrier", dowels=dowels, height=f"{turning.stand:.2f}"),
-        say("turning", "lay"),
         say("turning", "zero", **_at(first)),
         *(say("turning", "direction", **_at(one)) for one in others),
     ]
+    if turning.axis:
+        lines.append(say("turning", f"about-{turning.axis.lower()}"))
+    lines.append(say("turning", "lay"))
     if turning.check is not None:
         lines.append(say("turning", "half-turn" if turning.alike else "check",
                          **_at(turning.check)))
