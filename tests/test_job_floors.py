@@ -183,3 +183,9 @@ def test_a_slot_that_no_step_makes_is_missed() -> None:
 
     told = [fault.message for fault in making_faults(read(TEXT + SPOT))]
     assert told == ["no step makes the slot wire", "no step makes the slot lever"]
+
+
+def test_a_plate_with_nothing_right_through_is_looked_over_too() -> None:
+    text = PLATE.replace("train: {diameter: 1.2,", "train: {diameter: 1.2, depth: 0.5,")
+    text = text.replace("screws: {diameter: 1.1,", "screws: {diameter: 1.1, depth: 0.5,") + SPOT
+    assert job_faults(read(text), DRIVEN) == []

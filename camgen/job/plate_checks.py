@@ -218,6 +218,8 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                 job_file.place("plate", word, name),
             )
         through.append((word, name, region))
+    if not through:
+        return
     tree = shapely.STRtree([region for _, _, region in through])
     found = tree.query([region for _, _, region in through], predicate="intersects")
     for one, other in sorted({(min(pair), max(pair)) for pair in zip(*found, strict=True)}):
