@@ -155,6 +155,21 @@ def test_tabs_stand_where_they_are_meant_to_and_hold_the_piece() -> None:
         "loose pieces held by tabs"].holds
 
 
+def test_a_hole_near_a_tab_is_no_edge_that_tabs_would_hold() -> None:
+    tab = Tab(-5.5, 0.0, 1.2, -0.7)
+    layout = flat(holes=(RoundHole("pin", -4.2, 0.0, 1.0),), tabs=(tab,), holds_slugs=False)
+    up = square_lap(0.5)
+    left_side = up.index(("line", -5.5, 5, None))
+    up[left_side : left_side + 1] = [
+        ("line", -5.5, -1, None), ("line", None, None, -0.7), ("line", -5.5, 1, None),
+        ("line", None, None, -1.2), ("line", -5.5, 5, None),
+    ]
+    hole = [("rapid", -4.2, 0.0, None), ("line", None, None, -1.2), ("rapid", None, None, 5)]
+    found = answers(layout, [*hole, *up], Bore(cutter="cutter"), Outline(cutter="cutter"))
+    assert found["loose pieces held by tabs"].holds
+    assert all(proof.holds for proof in found.values())
+
+
 def test_a_tab_left_too_high_is_material_left() -> None:
     layout = flat(tabs=(Tab(-5.5, 0.0, 1.2, -0.7),), holds_slugs=False)
     up = square_lap(0.5)

@@ -352,7 +352,8 @@ def _summed(
         if np.any(far):
             over[far] = _standing(everything, edge.points[far]) - correction
         through = piece.last and not edge.floor
-        tabs = [tab for tab in layout.tabs if through and _near(edge, tab).any()]
+        tabs = [tab for tab in layout.tabs
+                if through and edge.diameter == 0 and _near(edge, tab).any()]
         if tabs:
             over = over.copy()
             for tab in tabs:
