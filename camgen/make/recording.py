@@ -59,7 +59,8 @@ def sizes_to_measure(proved: Proved) -> dict[str, tuple[float, str]]:
     say = words("en")
     sizes: dict[str, tuple[float, str]] = {}
     for setup in proved.setups:
-        for measure in measures_of(proved.job_file.job, setup.planned.layout, say):
+        for measure in measures_of(proved.job_file.job, setup.planned.setup,
+                                   setup.planned.layout, say):
             sizes.setdefault(measure.name, (measure.nominal, measure.unit))
     return sizes
 

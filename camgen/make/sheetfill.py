@@ -15,9 +15,10 @@ from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
+from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import FlatLayout, RoundHole, ToothLayout
 from camgen.library.standing import last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.hole_table import holes_of
@@ -162,7 +163,7 @@ def _setup(
                      tuple(say.said(sentence) for sentence in _why(cut)))
             for section, cut in sections
         ),
-        measures=tuple(one for one in measures_of(job, layout, say)
+        measures=tuple(one for one in measures_of(job, planned.setup, layout, say)
                        if one.what != "bore" or job.plate is None),
         holes=(holes_of(job, planned.setup, layout, say)
                if isinstance(layout, FlatLayout) else ()),
@@ -266,8 +267,15 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
     )
 
 
+def _made_by(setup: Setup, hole: RoundHole) -> bool:
+    """Whether a setup's steps name a hole as one to bring to size."""
+    named = {name for step in setup.steps if step.kind in HOLE_STEPS
+             for name in getattr(step, "holes", None) or ()}
+    return hole.name in named or hole.group in named
+
+
 def measures_of(
-    job: Job, layout: FlatLayout | ToothLayout, say: Words
+    job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words
 ) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
     if isinstance(layout, FlatLayout) and job.plate is not None:
@@ -275,7 +283,7 @@ def measures_of(
             Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
             for hole in (*layout.part.holes, *layout.part.blind)
             # On its second side the holes right through were measured before.
-            if hole.depth is not None or not layout.dowels
+            if hole.depth is not None or not layout.dowels or _made_by(setup, hole)
         ]
         # Where another setup takes it down further, the step that faces it says what to measure.
         if layout.spare > 0:
