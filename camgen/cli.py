@@ -63,8 +63,10 @@ class Workshop(click.Group):
         try:
             return super().invoke(ctx)
         except click.UsageError as wrong:
-            wrong.message = _short(wrong.message)
-            raise
+            said = wrong.format_message()
+            if _short(said) == said:
+                raise
+            raise click.UsageError(_short(said), wrong.ctx) from None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
