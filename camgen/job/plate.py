@@ -82,6 +82,9 @@ class Pocket(Shape):
 
     face: Face = Field("upper", description="the face it is cut from")
     depth: Length = Field(description="below the face it is cut from")
+    fillet: LengthOrZero = Field(
+        0.0, description="radius that a cutter's corner may leave between walls and floor"
+    )
     islands: tuple[Shape, ...] = Field(
         (), max_length=50, description="left standing in it, from the pocket's own 0, 0"
     )
@@ -233,6 +236,9 @@ class JewelHole(FileModel):
     )
     lead_in: Length | None = Field(
         None, description="width of a cone at the mouth that leads the jewel in"
+    )
+    oil_sink: Length | None = Field(
+        None, description="width of a cone on the other face, at the mouth of the hole below"
     )
 
 

@@ -147,8 +147,15 @@ def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
             yield _narrow(job_file, f"lead-in of {name}", jewel.lead_in, jewel.diameter,
                           (*at, "lead-in"))
         yield from _end_shake(job_file, plate, name, at)
+        if jewel.oil_sink is not None and jewel.through is None:
+            yield Fault(f"{name} has an oil sink and no hole below its seat to put it at",
+                        "add through:, or give a hole its countersink:",
+                        job_file.place(*at, "oil-sink"))
         if jewel.through is None:
             continue
+        if jewel.oil_sink is not None and jewel.oil_sink <= jewel.through:
+            yield _narrow(job_file, f"oil sink of {name}", jewel.oil_sink, jewel.through,
+                          (*at, "oil-sink"))
         if seat_depth(jewel, plate.thickness) is None:
             yield Fault(f"{name} has a hole below its seat and no depth of seat",
                         "add depth:, or leave through: out", job_file.place(*at, "through"))

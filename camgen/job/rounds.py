@@ -90,8 +90,10 @@ def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
                         jewel.lead_in or 0.0, limits=limits, face=jewel.face)
         if jewel.through is not None:
             group = f"{name}-through"
+            beyond: Face = "under" if jewel.face == "upper" else "upper"
             for own, place in _named(group, places):
-                yield Round(at, own, group, place, jewel.through)
+                yield Round(at, own, group, place, jewel.through, None, jewel.oil_sink or 0.0,
+                            face=beyond)
 
 
 def _named(group: str, places: tuple[Point, ...]) -> Iterator[tuple[str, Point]]:

@@ -7,11 +7,12 @@ from math import ceil, pi, radians, tan
 import shapely
 from shapely import Polygon
 from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.metal import MetalAccount, metal_account
 from camgen.job.models import Job, Setup
 from camgen.job.part import part_bore, part_thickness
-from camgen.layout import FlatLayout, PartShape, ToothLayout
+from camgen.layout import FlatLayout, PartShape, Recess, RoundHole, ToothLayout
 from camgen.make.chain import Proved
 from camgen.steps.contour import FINISH_SHARE, ContourWords
 
@@ -51,7 +52,8 @@ def job_account(proved: Proved) -> MetalAccount | None:
         stock_volume=layout.stock.area * height * stocks,
         part_volume=part,
         pieces=stocks * len(layout.places),
-        offcut_volume=offcut_area(job, setup, layout) * height * stocks,
+        # What is faced off the frame goes with the chips.
+        offcut_volume=offcut_area(job, setup, layout) * (height - layout.over) * stocks,
         recoverable=job.metal.recoverable,
         price=job.metal.price,
     )
@@ -74,16 +76,25 @@ def part_volume(
     volume = area * thickness
     gone = shapely.union_all([*through, *(shapely.Point(hole.x, hole.y).buffer(
         hole.diameter / 2, quad_segs=64) for hole in part.holes)])
-    # The deepest first: of metal that two recesses share, the deeper has all.
-    blind = [(recess.area.region(_CHORD), recess.depth) for recess in part.recesses]
-    blind += [(shapely.Point(hole.x, hole.y).buffer(hole.diameter / 2, quad_segs=64), hole.depth)
-              for hole in part.blind if hole.depth is not None]
-    for region, depth in sorted(blind, key=lambda one: -one[1]):
-        mine = region.intersection(outline).difference(gone)
-        volume -= float(mine.area) * depth
-        gone = gone.union(region)
+    for face in ((*part.recesses, *part.blind), part.beneath):
+        volume -= _taken_from(face, outline, gone)
     return volume - sum(_cone(hole.diameter, hole.countersink) for hole in
                         (*part.holes, *part.blind))
+
+
+def _taken_from(
+    features: tuple[RoundHole | Recess, ...], outline: Polygon, gone: BaseGeometry
+) -> float:
+    """What is cut to depths from one face, mm³, beside what is ``gone`` right through."""
+    volume = 0.0
+    # The deepest first: of metal that two recesses share, the deeper has all.
+    for one in sorted(features, key=lambda one: -(one.depth or 0.0)):
+        region = (one.area.region(_CHORD) if isinstance(one, Recess) else
+                  shapely.Point(one.x, one.y).buffer(one.diameter / 2, quad_segs=64))
+        mine = region.intersection(outline).difference(gone)
+        volume += float(mine.area) * (one.depth or 0.0)
+        gone = gone.union(region)
+    return volume
 
 
 def _cone(hole: float, wide: float) -> float:
