@@ -10,7 +10,7 @@ from preview_scenes import MILL, blanks, outside, overlaps, teeth
 from camgen.layout import PartShape, RoundHole
 from camgen.preview.board import Board
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
-from camgen.preview.tight import tightest_place
+from camgen.preview.tight import tight_places
 from camgen.shapes.path import Point, circle
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
@@ -96,18 +96,22 @@ def test_the_picture_carries_its_description_for_those_who_cannot_see_it() -> No
             assert picture.says.encode() in picture.content
 
 
-def test_the_loupe_looks_at_the_smallest_corner_hole_or_wall() -> None:
+def test_loupes_look_at_the_smallest_corner_hole_and_wall() -> None:
     outline = circle(Point(0, 0), 5.0)
     hole = RoundHole("pivot", 2.0, 0.0, 0.6)
     near = RoundHole("screw", 0.0, 3.9, 2.0)
     # The hole's radius is 0.3; the wall between the screw hole and the edge 5 − 4.9 = 0.1.
-    assert tightest_place(PartShape(outline, (), (hole,)))[1:] == (pytest.approx(0.3), "hole")
-    place, size, what = tightest_place(PartShape(outline, (), (hole, near)))
-    assert (what, size) == ("wall", pytest.approx(0.1, abs=0.01))
-    assert place == pytest.approx((0.0, 4.95), abs=0.2)
-    assert tightest_place(PartShape(outline))[2] == "edge"
+    (pivot, wall) = tight_places(PartShape(outline, (), (hole,)))
+    assert (pivot.what, pivot.size, pivot.place) == ("hole", pytest.approx(0.3), (2.0, 0.0))
+    assert (wall.what, wall.size) == ("wall", pytest.approx(2.7, abs=0.01))
+    wall, pivot = tight_places(PartShape(outline, (), (hole, near)))
+    assert (wall.what, wall.size) == ("wall", pytest.approx(0.1, abs=0.01))
+    assert wall.place == pytest.approx((0.0, 4.95), abs=0.2)
+    assert pivot.place == (2.0, 0.0)
+    assert tight_places(PartShape(outline))[0].what == "edge"
     opening = blanks(1, 1)[0].part.openings[0]
-    assert tightest_place(PartShape(outline, (opening,)))[1:] == (pytest.approx(0.25), "corner")
+    corner = tight_places(PartShape(outline, (opening,)))[0]
+    assert (corner.what, corner.size) == ("corner", pytest.approx(0.25))
 
 
 def test_a_program_without_its_job_is_drawn_too() -> None:

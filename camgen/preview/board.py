@@ -192,6 +192,7 @@ class Board:
     def label(
         self, x: float, y: float, words: str, *, away: float = 1.2, size: float = TYPE,
         colour: str | None = None, within: Box | None = None, first: float = 1.0,
+        weight: Literal["normal", "bold"] = "normal",
     ) -> bool:
         """Words beside a place, where there is room; false and nothing drawn where there is none.
 
@@ -199,7 +200,8 @@ class Board:
         right and -1 for left.
         """
         text = self.figure.text(0, 0, words, fontsize=size, color=colour or self.colours.ink,
-                                ha="left", va="bottom", zorder=90, parse_math=False)
+                                ha="left", va="bottom", zorder=90, parse_math=False,
+                                fontweight=weight)
         whole = self.extent(text)
         wide, high = whole.width, whole.height
         bound = within or Box(0, 0, self.width, self.height)

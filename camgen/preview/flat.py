@@ -21,7 +21,7 @@ from camgen.preview.key import Sample, draw_key
 from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.removal import cleared_width
 from camgen.preview.sides import draw_against_time
-from camgen.preview.tight import part_edges, tightest_place
+from camgen.preview.tight import Tight, part_edges, tight_places
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Point, circle
@@ -47,15 +47,6 @@ class _Work:
     lowest: float
 
 
-@dataclass(frozen=True)
-class _Tight:
-    """Where the cutter has least room: the place, the radius there (0 where none), what it is."""
-
-    place: tuple[float, float]
-    radius: float
-    what: str
-
-
 def draw_flat(
     board: Board, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter],
     names: Mapping[int, str], area: Box,
@@ -72,12 +63,13 @@ def draw_flat(
     key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
-    at, radius, what = tightest_place(layout.part) if layout.places else _tightest_way(track)
-    tight = _Tight((at[0] + piece[0], at[1] + piece[1]), radius, what)
+    tights = tuple(Tight((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
+                   for one in (tight_places(layout.part) if layout.places
+                               else (_tightest_way(track),)))
     if len(layout.places) > 1:
-        _several(board, work, field, piece, tight, names)
+        _several(board, work, field, piece, tights[0], names)
     else:
-        _single(board, work, field, tight, names)
+        _single(board, work, field, tights, names)
     return _in_words(board, layout, track, cutters, lowest)
 
 
@@ -99,14 +91,14 @@ def bare_layout(track: Track) -> FlatLayout:
                       False, high, 0.0)
 
 
-def _tightest_way(track: Track) -> tuple[tuple[float, float], float, str]:
+def _tightest_way(track: Track) -> Tight:
     """The middle of the shortest fed stretches across, where the way turns most closely."""
     across = np.hypot(*(track.end - track.start)[:, :2].T)
     fed = np.nonzero(track.cutting & (across > 1e-6))[0]
     if not len(fed):
-        return (0.0, 0.0), 0.0, "way"
+        return Tight((0.0, 0.0), 0.0, "way")
     middle = int(fed[np.argmin(across[fed])])
-    return (float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way"
+    return Tight((float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way")
 
 
 def _field_of(work: _Work) -> tuple[float, float, float, float]:
@@ -120,7 +112,7 @@ def _field_of(work: _Work) -> tuple[float, float, float, float]:
 
 
 def _several(
-    board: Board, work: _Work, field: Box, piece: tuple[float, float], tight: _Tight,
+    board: Board, work: _Work, field: Box, piece: tuple[float, float], tight: Tight,
     names: Mapping[int, str],
 ) -> None:
     """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
@@ -141,26 +133,51 @@ def _several(
 
 
 def _single(
-    board: Board, work: _Work, field: Box, tight: _Tight, names: Mapping[int, str],
+    board: Board, work: _Work, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
 ) -> None:
-    """One piece: its plan large, the tightest place in a loupe, depth against time."""
-    left = field.width * 0.56
-    plan = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tight, detail=True)
+    """One piece: its plan large, its tight places in loupes, depth against time."""
+    shown = _apart_from_each_other(work, tights)
+    many = len(shown)
+    left = field.width * (0.56 if many == 1 else 0.5)
+    plan = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tights[0],
+                 detail=True)
     right = field.x + left + 6
-    high = field.height * 0.44
+    room = field.x + field.width - right
+    rows = 1 if many == 1 else 2
+    wide = min(field.height * 0.56 - 2 - 4.2 * rows, (room - 3.0 * (many - 1)) / many)
     draw_against_time(board, work.layout, work.track, names,
-                      Box(right, field.y, field.x + field.width - right, high))
-    wide = min(field.height - high - 6, field.x + field.width - right)
-    radius = _spot_radius(work, tight.radius)
-    middle = (field.x + field.width - wide / 2, field.y + field.height - wide / 2 - 0.5)
-    loupe = board.loupe(middle, wide, tight.place, radius)
-    _draw_work(work, loupe, detail=True, board=board)
-    _mark_spot(board, plan, loupe, tight.place, radius)
-    board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(_caption(board, loupe, tight)),
-               across="right")
+                      Box(right, field.y, room, min(field.height * 0.52,
+                                                    field.height - wide - 4.2 * rows - 4)))
+    for place, tight in enumerate(shown):
+        radius = _spot_radius(work, tight.size) * (0.7 if many > 1 else 1.0)
+        x = field.x + field.width - (many - place - 0.5) * wide - (many - 1 - place) * 3.0
+        loupe = board.loupe((x, field.y + field.height - wide / 2 - 0.5), wide, tight.place, radius)
+        _draw_work(work, loupe, detail=True, board=board)
+        words = _caption(board, loupe, tight)
+        if many == 1:
+            _mark_spot(board, plan, loupe, tight.place, radius)
+            board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(words), across="right")
+            continue
+        # Lines to several loupes would run over one another: a letter tells which is which.
+        letter = "ABC"[place]
+        _ring(board, plan, tight.place, radius)
+        board.label(*plan.on_board(*tight.place), letter, away=radius * plan.scale + 0.6,
+                    within=plan.box, weight="bold")
+        for row, line in enumerate((f"{letter}  {words[0]}", *words[1:])):
+            board.text(x, loupe.box.y - 4.4 - 4.2 * row, line, across="center")
 
 
-def _plan(board: Board, work: _Work, box: Box, margin: float, tight: _Tight, *, detail: bool
+def _apart_from_each_other(work: _Work, tights: Sequence[Tight]) -> tuple[Tight, ...]:
+    """The tight places less those that a tighter one's loupe shows already."""
+    shown: list[Tight] = []
+    for tight in tights:
+        if all(math.dist(tight.place, one.place) > 0.8 * _spot_radius(work, one.size)
+               for one in shown):
+            shown.append(tight)
+    return tuple(shown)
+
+
+def _plan(board: Board, work: _Work, box: Box, margin: float, tight: Tight, *, detail: bool
           ) -> Panel:
     """The plan with a section through its tightest place and the scale under it."""
     bounds = _around(_field_of(work), margin)
@@ -189,11 +206,11 @@ def _plan(board: Board, work: _Work, box: Box, margin: float, tight: _Tight, *, 
 
 def _piece_and_spot(
     board: Board, work: _Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
-    piece: tuple[float, float], tight: _Tight,
+    piece: tuple[float, float], tight: Tight,
 ) -> None:
     _draw_work(work, ring, detail=True, board=board)
     _mark_spot(board, plan, ring, piece, _reach(work) * 1.1)
-    radius = _spot_radius(work, tight.radius)
+    radius = _spot_radius(work, tight.size)
     loupe = board.loupe(low, small, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board, entries=False)
     _mark_spot(board, ring, loupe, tight.place, radius)
@@ -204,13 +221,15 @@ def _piece_and_spot(
         board.text(x, y + 4.5 * row, words)
 
 
-def _caption(board: Board, loupe: Panel, tight: _Tight) -> tuple[str, ...]:
+def _caption(board: Board, loupe: Panel, tight: Tight) -> tuple[str, ...]:
     """What a loupe enlarges, how much, and the size that matters there."""
     scale = board.says(f"scale-{tight.what}", scale=f"{loupe.scale:.2g}")
-    if not tight.radius:
+    if not tight.size:
         return (scale,)
+    if tight.what == "hole":
+        return scale, board.says("diameter", size=f"{2 * tight.size:.4g}")
     return scale, board.says("thick" if tight.what == "wall" else "radius",
-                             size=f"{tight.radius:.3g}")
+                             size=f"{tight.size:.3g}")
 
 
 def _reach(work: _Work) -> float:
@@ -230,11 +249,15 @@ def _mark_spot(
     board: Board, plan: Panel, loupe: Panel, spot: tuple[float, float], radius: float
 ) -> None:
     """A thin circle on the plan round what the loupe shows, and two lines between."""
+    _ring(board, plan, spot, radius)
+    board.pointers(loupe, plan.on_board(*spot), radius * plan.scale)
+
+
+def _ring(board: Board, plan: Panel, spot: tuple[float, float], radius: float) -> None:
     from matplotlib.patches import Circle
 
     plan.add(Circle(spot, radius, facecolor="none", edgecolor=board.colours.ink, linewidth=0.7,
                     zorder=30))
-    board.pointers(loupe, plan.on_board(*spot), radius * plan.scale)
 
 
 def _around(bounds: Sequence[float], share: float) -> tuple[float, float, float, float]:

@@ -10,15 +10,28 @@ from shapely import Point as Point2
 
 from camgen.layout import PartShape
 from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.values import dataclass
 
-__all__ = ["part_edges", "tightest_place"]
+__all__ = ["Tight", "part_edges", "tight_places"]
 
 
-def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
-    """Where a part leaves the cutter least room or least metal: place, size in mm, what it is.
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """A tight place: where in the part's frame, its radius or a wall's thickness, what it is.
 
-    The smallest of the inside corners' radii, the holes' radii and the walls' thicknesses; the
-    place is in the part's frame. Without any of them the first point of the outline.
+    The size is in mm, 0 where there is none.
+    """
+
+    place: tuple[float, float]
+    size: float
+    what: str
+
+
+def tight_places(part: PartShape) -> tuple[Tight, ...]:
+    """Where a part leaves the cutter least room or least metal, the tightest first.
+
+    The inside corner of the smallest radius, the smallest hole, the thinnest wall; without any of
+    them the first point of the outline.
     """
     found: list[tuple[float, float, float, str]] = []
     for path in (*part.openings, *(path for recess in part.recesses for path in recess.area.paths)):
@@ -31,9 +44,11 @@ def tightest_place(part: PartShape) -> tuple[tuple[float, float], float, str]:
     found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in (*part.holes, *part.blind)]
     found += _thinnest_wall(part)
     if not found:
-        return (part.outline.start.x, part.outline.start.y), 0.0, "edge"
-    size, x, y, what = min(found)
-    return (x, y), size, what
+        return (Tight((part.outline.start.x, part.outline.start.y), 0.0, "edge"),)
+    least = (min((one for one in found if one[3] == what), default=None)
+             for what in ("corner", "hole", "wall"))
+    return tuple(Tight((x, y), size, what)
+                 for size, x, y, what in sorted(one for one in least if one is not None))
 
 
 def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:

@@ -118,7 +118,7 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
                    across="right", colour=colours.quiet)
         _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
     else:
-        _sizes(board, cut, loupe.box.x + loupe.box.width + 21, box.y + box.height - 5, columns=1)
+        _sizes(board, cut, loupe.box.x + loupe.box.width + 24, box.y + box.height - 5, columns=1)
 
 
 def draw_wheel(board: Board, cut: Cut, panel: Panel, *, fine: bool) -> None:
