@@ -107,14 +107,10 @@ def test_a_counterbore_is_a_hole_of_its_own_about_the_same_middle() -> None:
 
 
 def test_a_plate_of_jewel_holes_counterbores_and_threads_proves() -> None:
-    planned, found = proved()
+    _, found = proved()
     assert [name for name, holds in found.items() if not holds] == []
     assert {"wall of third", "wall of third-through", "wall of fourth", "wall of posts",
             "countersink of third", "wall of cap-counterbore-2"} <= set(found)
-    told = [remark for remark in planned.remarks if remark.startswith(("third:", "fourth:"))]
-    assert len(told) == 2
-    assert any("1.487 to 1.493" in one for one in told)
-    assert all("correction" in one for one in told)
 
 
 def test_a_seat_left_out_of_the_steps_is_not_proved_to_be_there() -> None:
@@ -136,7 +132,7 @@ def test_a_seat_left_out_of_the_steps_is_not_proved_to_be_there() -> None:
         ("thread: S1.0", "thread: S1.1, diameter: 0.7", "is none for S1.1"),
         ("at: [[-3, 3]]", "at: [[-13, 3]]", "does not lie within the outline"),
         ("    fourth:", "    cap:", "both called cap"),
-        ("through: 0.8, lead-in", "through: 0.5, lead-in", "its hole 0.5 mm"),
+        ("through: 0.8, lead-in", "through: 0.5, lead-in", "is left at 0.8 mm"),
     ],
 )
 def test_holes_that_cannot_be_are_refused(old: str, new: str, fault: str) -> None:
@@ -150,6 +146,11 @@ def test_holes_that_cannot_be_are_refused(old: str, new: str, fault: str) -> Non
         found = list(no.faults)
     assert any(fault in one.message for one in found), found
     assert all(one.place.line for one in found)
+
+
+def test_a_cone_that_goes_through_the_seat_is_refused() -> None:
+    with pytest.raises(Refused, match=r"its hole 0\.5 mm"):
+        plan_job(read(PLATE.replace("through: 0.8, lead-in", "through: 0.5, lead-in")), DRIVEN)
 
 
 def test_the_cone_of_a_lead_in_goes_on_into_the_hole_below_the_seat_only() -> None:

@@ -106,6 +106,9 @@ def _fault(job_file: JobFile, hole: _Wanted, left: dict[str, float]) -> Fault:
     if not size:
         return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
                      f"{elsewhere}.", place)
+    if size > hole.diameter:
+        return Fault(f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
+                     f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)
     return Fault(
         f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
         f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {elsewhere}.",

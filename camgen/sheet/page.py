@@ -256,7 +256,7 @@ def _holes(steps: Sequence[HoleStep], say: Words) -> Markup:
     """The table of holes; under the name of each step what to do when its holes are off."""
     head = (("", say("holes", "hole")), ("n", "X"), ("n", "Y"), ("n", say("holes", "size")),
             ("n", say("holes", "limits")), ("n", say("holes", "depth")),
-            ("", say("holes", "gauge")), ("write", say("holes", "measured")))
+            ("gauge", say("holes", "gauge")), ("write", say("holes", "measured")))
 
     def cells(hole: HoleLine) -> tuple[Child, ...]:
         name = hole.name if hole.count == 1 else join(hole.name, element(
@@ -274,16 +274,24 @@ def _holes(steps: Sequence[HoleStep], say: Words) -> Markup:
             element("tr", element("td", hole.note, class_="why", colspan=str(len(head))))
             if hole.note else None)
 
+    told: set[str] = set()
+
+    def body(step: HoleStep) -> Markup:
+        # What was said of an earlier step word for word is not said again.
+        correct = None if step.correct in told else element("small", step.correct)
+        told.add(step.correct)
+        return element(
+            "tbody",
+            element("tr", element("td", element("b", step.title), " ", correct,
+                                  colspan=str(len(head)))),
+            *(row(hole) for hole in step.holes))
+
     return element(
         "div", element("h3", say("holes", "heading")),
         element("table",
                 element("thead", element("tr", *(element("th", title, class_=kind or None)
                                                  for kind, title in head))),
-                *(element("tbody",
-                          element("tr", element("td", element("b", step.title), " ", element(
-                              "small", step.correct), colspan=str(len(head)))),
-                          *(row(hole) for hole in step.holes))
-                  for step in steps), class_="holes"))
+                *(body(step) for step in steps), class_="holes"))
 
 
 def _picture(setup: SetupSheet) -> Markup | None:

@@ -18,7 +18,7 @@ from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import bottom_of, chosen, gauging, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
@@ -157,9 +157,6 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     remarks = (
         f"bore: {words.direction} milling; gauge each hole of the first piece, and give what it "
         "lacks as `correction` (on the diameter)",
-        *gauging(
-            holes, "0.01 too small: correction 0.01 more; 0.01 too large: 0.01 less"
-        ),
     )
     cut = replace(cut, others=(last_cut,))
     return PlannedStep(bench.section("bore", cut.speed, moves), cut, remarks)

@@ -11,7 +11,7 @@ from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, gauging, hole_faults
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -84,8 +84,7 @@ def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
             )
         )
     moves += away(layout)
-    remarks = gauging(holes, "off: another counterbore; try it on scrap first")
-    return PlannedStep(bench.section("counterbore", cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section("counterbore", cut.speed, moves), cut)
 
 
 COUNTERBORE = StepKind("counterbore", CounterboreHoles, "flat", check, plan)

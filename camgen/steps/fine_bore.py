@@ -15,7 +15,7 @@ from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
-from camgen.steps.holes import bottom_of, centres, chosen, gauging, hole_faults
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -107,9 +107,7 @@ def plan(bench: Bench, words: FineBore) -> PlannedStep:
         )
         moves += [stroke] * (1 + words.spring_passes)
     moves += away(layout)
-    remarks = (*_setting(bench), *gauging(
-        holes, "0.01 too small: set the bar 0.005 further out; 0.01 too large: another piece"))
-    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, _setting(bench))
 
 
 def _setting(bench: Bench) -> tuple[str, ...]:

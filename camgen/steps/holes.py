@@ -20,7 +20,6 @@ __all__ = [
     "centres",
     "chosen",
     "cone_has_room",
-    "gauging",
     "hole_faults",
     "point_length",
     "through",
@@ -127,19 +126,6 @@ def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: RoundHole) -> bool:
     return any(
         math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6 and other.diameter >= wide
         for other in layout.part.holes
-    )
-
-
-def gauging(holes: Sequence[RoundHole], word: str) -> tuple[str, ...]:
-    """For each hole with limits: its size, how to gauge it, and what to do when it is off.
-
-    ``word`` says what to change in the job.
-    """
-    return tuple(
-        f"{hole.name}: {hole.diameter:.3f} mm, {hole.limits[0]:.3f} to {hole.limits[1]:.3f}: a pin "
-        f"of {hole.limits[0]:.3f} must go in and one of {hole.limits[1]:.3f} must not; {word}"
-        for hole in holes
-        if hole.limits is not None
     )
 
 

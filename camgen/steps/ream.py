@@ -10,7 +10,7 @@ from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, gauging, hole_faults
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -81,8 +81,7 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
             )
         )
     moves += away(layout)
-    remarks = gauging(holes, "off: another reamer, or one stoned down; try it on scrap first")
-    return PlannedStep(bench.section("ream", cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section("ream", cut.speed, moves), cut)
 
 
 REAM = StepKind("ream", Ream, "flat", check, plan)

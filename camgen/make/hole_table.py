@@ -1,0 +1,122 @@
+"""The sheet's table of holes: each with its size, how to gauge it, and what to do when it is off.
+
+Holes stand under the step that brings them to size, because what is put right there is put right
+for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from camgen.job.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
+from camgen.job.made_holes import HOLE_STEPS
+from camgen.job.models import Job, Setup, StepWords
+from camgen.job.plate import JewelHole
+from camgen.job.units import MM_PER_INCH
+from camgen.layout import FlatLayout, RoundHole
+from camgen.make.holes import hole_limits
+from camgen.sheet.data import HoleLine, HoleStep
+from camgen.words import Words
+
+__all__ = ["holes_of"]
+
+# Steps that finish a hole's thread, and come after those that make the hole.
+THREADS = ("thread-mill", "tap")
+# What a hole is taken to be off by, in words of what to do about it, mm.
+OFF = 0.01
+
+
+def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[HoleStep, ...]:
+    """The table of one setup of a plate; nothing for other parts."""
+    if job.plate is None:
+        return ()
+    made: dict[str, int] = {}
+    threaded: dict[str, int] = {}
+    holes = {hole.name: hole for hole in (*layout.part.holes, *layout.part.blind)}
+    for number, step in enumerate(setup.steps):
+        names = getattr(step, "holes", None)
+        for hole in holes.values():
+            if names is not None and hole.name not in names and hole.group not in names:
+                continue
+            if step.kind in HOLE_STEPS:
+                made[hole.name] = number
+            elif step.kind in THREADS and hole.thread:
+                threaded[hole.name] = number
+    finished = {**made, **threaded}
+    return tuple(
+        HoleStep(
+            say("holes", "step", number=number + 1, title=say.said(_title(step)),
+                cutter=step.cutter),
+            _correction(job, step, say),
+            tuple(_lines(job, [holes[name] for name in names], say,
+                         threads=step.kind in THREADS)),
+        )
+        for number, step in enumerate(setup.steps)
+        if (names := [name for name in holes if finished.get(name) == number])
+    )
+
+
+def _title(step: StepWords) -> str:
+    return "thread" if step.kind == "thread-mill" else step.kind.replace("-", " ")
+
+
+def _lines(
+    job: Job, holes: Sequence[RoundHole], say: Words, *, threads: bool
+) -> Iterator[HoleLine]:
+    """A line for every hole that has limits, and one for all alike of those that have none."""
+    for group in dict.fromkeys(hole.group or hole.name for hole in holes):
+        alike = [hole for hole in holes if (hole.group or hole.name) == group]
+        fitted = [hole for hole in alike if hole_limits(job, hole) is not None]
+        rest = [hole for hole in alike if hole not in fitted]
+        for hole in fitted:
+            limits = hole_limits(job, hole)
+            assert limits is not None
+            yield HoleLine(
+                hole.name, 1, hole.x, hole.y, hole.diameter, limits, hole.depth,
+                say("holes", "plug", least=f"{limits[0]:.3f}", most=f"{limits[1]:.3f}"),
+                _end_shake(job, hole, say))
+        if rest:
+            first = rest[0]
+            name = first.name if len(rest) == 1 else say(
+                "holes", "from-to", first=first.name, last=rest[-1].name.removeprefix(group))
+            gauge = say("holes", "thread-gauge", size=f"{first.thread:g} × {first.pitch:g}") \
+                if threads else ""
+            yield HoleLine(name, len(rest), first.x if len(rest) == 1 else None,
+                           first.y if len(rest) == 1 else None, first.diameter, None, first.depth,
+                           gauge, _end_shake(job, first, say))
+
+
+def _correction(job: Job, step: StepWords, say: Words) -> str:
+    """What to do when holes of a step measure too large or too small."""
+    if step.kind != "bore":
+        return say("holes", f"correct-{step.kind}", cutter=step.cutter)
+    inches = job.units == "inch"
+    unit, places = (MM_PER_INCH, 4) if inches else (1.0, 3)
+    has = getattr(step, "correction", 0.0)
+
+    def value(mm: float) -> str:
+        return f"{mm / unit:.{places}f}".rstrip("0").rstrip(".") or "0"
+
+    return say("holes", "correct-bore", off=f"{OFF:g}", more=value(has + OFF),
+               less=value(has - OFF), now=value(has))
+
+
+def _end_shake(job: Job, hole: RoundHole, say: Words) -> str:
+    """What end-shake a jewel's seat gives, and what to change its depth by; nothing else."""
+    jewel = _jewel(job, hole)
+    if jewel is None or jewel.end_shake is None or hole.depth is None or job.plate is None:
+        return ""
+    shake = jewel.end_shake
+    usual = usual_end_shake(shake.arbor_of)
+    gives = end_shake_at(shake, hole.depth, job.plate.thickness)
+    told = say("holes", "end-shake", gives=f"{gives:.3f}", least=f"{usual.least:g}",
+               most=f"{usual.most:g}")
+    if not usual.least - 1e-9 <= gives <= usual.most + 1e-9:
+        told += " " + say("holes", "end-shake-unusual")
+    way = "deeper" if deeper_gives_more(shake) else "shallower"
+    return f"{told} {say('holes', f'end-shake-{way}', off=f'{OFF:g}')}"
+
+
+def _jewel(job: Job, hole: RoundHole) -> JewelHole | None:
+    assert job.plate is not None
+    return job.plate.jewels.get(hole.group or hole.name)
