@@ -76,8 +76,8 @@ def part_volume(
     volume = area * thickness
     gone = shapely.union_all([*through, *(shapely.Point(hole.x, hole.y).buffer(
         hole.diameter / 2, quad_segs=64) for hole in part.holes)])
-    for face in ((*part.recesses, *part.blind), part.beneath):
-        volume -= _taken_from(face, outline, gone)
+    volume -= _taken_from((*part.recesses, *part.blind), outline, gone)
+    volume -= _taken_from(part.beneath, outline, gone)
     return volume - sum(_cone(hole.diameter, hole.countersink) for hole in
                         (*part.holes, *part.blind))
 
