@@ -103,7 +103,7 @@ def does_the_same(a: ReadProgram, b: ReadProgram) -> str:
     one, two = select(one, ~moves_nothing(one)), select(two, ~moves_nothing(two))
     if len(one) != len(two) or np.any(one.kind != two.kind):
         return "motion"
-    for name in ("start", "end", "angle_start", "angle_end", "feed", "cutter"):
+    for name in ("start", "end", "angle_start", "angle_end", "feed", "cutter", "station"):
         if not np.allclose(getattr(one, name), getattr(two, name), 0, 1e-9, equal_nan=True):
             return "motion"
     cuts = is_cut(one)
