@@ -6,10 +6,12 @@ import math
 from collections.abc import Sequence
 
 # The train bridge of the demo: a large and a small lobe, joined by a tangent arc on one side and a
-# tangent line on the other, mm. 18 long and 9 wide.
-LARGE, SMALL = (-4.5, 0.0, 4.5), (6.0, 0.0, 3.0)
+# tangent line on the other, mm. 18.6 long and 9 wide; its holes are those that the train plate
+# has for it.
+LARGE, SMALL = (-4.9, 0.0, 4.5), (5.6, 0.0, 3.6)
 NECK = 5.0
-HOLES = ((-4.5, 0.0, 0.6), (6.0, 0.0, 0.6), (-7.4, 0.0, 0.7), (7.9, 0.0, 0.5), (1.0, -1.4, 0.5))
+HOLES = ((-6.9, -1.0, 0.6), (6.9, -1.0, 0.6), (3.6, 1.0, 0.7), (-3.6, 1.0, 0.7), (0.9, 1.0, 0.4),
+         (7.9, 0.6, 0.4))
 
 
 def dxf(things: Sequence[Sequence[tuple[int, object]]], units: int | None = 4) -> str:

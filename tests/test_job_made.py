@@ -20,7 +20,9 @@ from camgen.words import words
 
 
 def data_of(name: str) -> dict[str, Any]:
-    data = yaml.safe_load((shipped_folder("jobs") / f"{name}.yaml").read_text("utf-8"))
+    text = (shipped_folder("jobs") / f"{name}.yaml").read_text("utf-8")
+    # The library takes this word for a yes; job files do not.
+    data = yaml.safe_load(text.replace("{on:", '{"on":'))
     assert isinstance(data, dict)
     return data
 

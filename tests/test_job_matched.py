@@ -17,6 +17,7 @@ from camgen.layout import part_shape
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.shelf import shelf
 from camgen.shapes.path import Point
+from camgen.shipped import shipped_folder
 from camgen.steps import step_words
 
 LOWER = """
@@ -194,3 +195,14 @@ setups:
 """
     found = places(pair(tmp_path, upper=inches))
     assert found["screw"] == pytest.approx((4 - 2.54, 4.0))
+
+
+def test_the_demo_bridge_is_bored_where_the_demo_plate_is() -> None:
+    jobs = shipped_folder("jobs")
+    bridge, plate = places(jobs / "train-bridge.yaml"), places(jobs / "train-plate.yaml")
+    # Its zero lies 2.2 mm up the plate.
+    for own, other in (("screws-1", "bridge-screws-1"), ("screws-2", "bridge-screws-2"),
+                       ("pins-1", "bridge-pins-1"), ("pins-2", "bridge-pins-2"),
+                       ("third", "third"), ("fourth", "fourth")):
+        x, y = bridge[own]
+        assert (x, y + 2.2) == pytest.approx(plate[other], abs=1e-9)
