@@ -85,10 +85,12 @@ def test_blanks_that_only_go_on_the_head_need_no_word() -> None:
 )
 def test_what_no_step_of_a_plate_makes_is_refused(change: tuple[str, ...], feature: str) -> None:
     data = without(data_of("train-plate"), *change)
-    faults = found(data)
+    # Without its holes the plate cannot be laid on dowels either, which is told besides.
+    faults = [fault for fault in found(data) if "dowel" not in fault.message]
     assert any(f"made-elsewhere: [{feature}]" in fault.remedy for fault in faults)
     assert all("no step makes" in fault.message for fault in faults)
-    assert found({**data, "made-elsewhere": [feature, "jewels"]}) == []
+    elsewhere = found({**data, "made-elsewhere": [feature, "jewels"]})
+    assert [fault for fault in elsewhere if "dowel" not in fault.message] == []
 
 
 def test_a_hole_that_no_step_names_is_refused_by_its_name() -> None:
