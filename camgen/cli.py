@@ -98,8 +98,10 @@ def main() -> None:
     try:
         group(prog_name="camgen")
     except Refused as no:
+        from camgen.commands.screen import tell
+
         for fault in no.faults:
-            click.echo(_short(f"{fault}"), err=True)
+            tell(_short(f"{fault}"), err=True)
         sys.exit(1)
     except OSError as why:  # a name given for what is to be written, a full disk
         click.echo(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"

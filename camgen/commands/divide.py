@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from camgen.commands.figures import ABOVE_ZERO, Figure
+from camgen.commands.screen import tell
 from camgen.dividing import (
     Division,
     angle_settings,
@@ -70,7 +71,7 @@ def divide(
         click.echo(json.dumps(_for_a_program(division, pitch_diameter), indent=2))
         return
     for line in _words(division, head, pitch_diameter, whole):
-        click.echo(line)
+        tell(line)
 
 
 def _head(post: str | None, ratio: float | None, plates: str | None) -> DrivenHead | HandHead:
@@ -106,10 +107,10 @@ def _one_turn(degrees: float, head: DrivenHead | HandHead, as_json: bool) -> Non
             {"plate": one.plate, "circle": one.circle, "turns": one.turns, "holes": one.holes,
              "error_arcsec": one.error} for one in found]}, indent=2))
         return
-    click.echo(f"turning the work by {degrees:g} degrees at {head.worm_ratio:g}:1, nearest first:")
+    tell(f"turning the work by {degrees:g} degrees at {head.worm_ratio:g}:1, nearest first:")
     for one in found:
         off = "exact" if one.error == 0 else f"{one.error:+.1f} arc-seconds off"
-        click.echo(f"  plate {one.plate}: {one}, {off}")
+        tell(f"  plate {one.plate}: {one}, {off}")
 
 
 def _words(

@@ -14,6 +14,8 @@ import click
 import yaml
 
 from camgen.commands.figures import ANY, NamedPath
+from camgen.commands.progress import doing
+from camgen.commands.screen import columns, table, tell
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -66,6 +68,7 @@ from camgen.writing import write_whole
 
 __all__ = ["library"]
 
+_MAKING = "planning, writing and proving the programs"
 _SORTED = ("file", "job", "teeth", "module", "material", "post", "runs", "last")
 
 
@@ -137,24 +140,27 @@ def _row(entry: Entry) -> dict[str, Any]:
         "scrapped", "last")}
 
 
-def _table(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> None:
+def _table(rows: list[dict[str, Any]], columns_: tuple[str, ...]) -> None:
     if not rows:
-        click.echo("no job fits")
+        tell("no job fits")
         return
     cells = [[f"{row[word]:g}" if isinstance(row[word], float) else str(row[word] or "-")
-              for word in columns] for row in rows]
-    widths = [max(len(line[n]) for line in (*cells, list(columns))) for n in range(len(columns))]
-    for line in (list(columns), *cells):
-        click.echo("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True))
-                   .rstrip())
+              for word in columns_] for row in rows]
+    for line in table([list(columns_), *cells], columns()):
+        click.echo(line)
 
 
 def _broken(entries: tuple[Entry, ...]) -> None:
-    """Name the files that cannot be read; they hide none of the others."""
+    """Name the files that cannot be read; they hide none of the others.
+
+    Where there are files and none of them can be read, that is a refusal: it ends with status 1.
+    """
     for entry in entries:
         if entry.faults:
             more = f" (and {len(entry.faults) - 1} more)" if len(entry.faults) > 1 else ""
-            click.echo(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+            tell(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+    if entries and all(entry.faults for entry in entries):
+        sys.exit(1)
 
 
 @library.command()
@@ -182,7 +188,7 @@ def status(folder: Path, as_json: bool) -> None:
     else:
         width = max((len(entry.file) for entry, _ in rows), default=0)
         for entry, state in rows:
-            click.echo(f"{entry.file:<{width}}  {state}")
+            tell(f"{entry.file:<{width}}  {state}")
     _broken(entries)
 
 
@@ -227,11 +233,11 @@ def show(job: Path, as_json: bool, chart: Path | None) -> None:
         for number, run in enumerate(record.runs, 1):
             _tell_run(number, run)
         for history in size_histories(record):
-            click.echo(_history_words(history))
+            tell(_history_words(history))
         for life in cutter_lives(record):
             ended = "; ".join(f"{how} after {spaces} spaces, {minutes:.0f} min"
                               for how, spaces, minutes in life.lives)
-            click.echo(f"cutter {life.name} ({life.what}): {life.spaces} spaces, "
+            tell(f"cutter {life.name} ({life.what}): {life.spaces} spaces, "
                        f"{life.minutes:.0f} min in the cut{'; before: ' + ended if ended else ''}")
     if chart is not None:
         from camgen.library.chart import draw_chart
@@ -247,16 +253,16 @@ def _format(file: Path) -> str:
 def _tell_run(number: int, run: Run) -> None:
     good = run.pieces.made - run.pieces.scrapped
     lot = f", material lot {run.material_lot}" if run.material_lot else ""
-    click.echo(f"run {number}, {run.when}, {run.post}: {good} good of {run.pieces.made}{lot}")
+    tell(f"run {number}, {run.when}, {run.post}: {good} good of {run.pieces.made}{lot}")
     for correction in run.corrections:
         where = f"{correction.setup}: " if correction.setup else ""
-        click.echo(f"  corrected {where}{correction.what} by {correction.by:g} {correction.unit}")
+        tell(f"  corrected {where}{correction.what} by {correction.by:g} {correction.unit}")
     for used in run.cutters:
         if used.verdict:
             at = f" at {used.feed:g} mm/min" if used.feed else ""
-            click.echo(f"  cutter {used.name}: {used.verdict}{at}")
+            tell(f"  cutter {used.name}: {used.verdict}{at}")
     if run.remarks:
-        click.echo(f"  {run.remarks}")
+        tell(f"  {run.remarks}")
 
 
 def _history_words(history: SizeHistory) -> str:
@@ -304,7 +310,8 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
 
     Example: camgen library record jobs/third-wheel.yaml --when 2026-03-01 --made 8
     """
-    proved = proved_job(job, Wish(post=post))
+    with doing(_MAKING):
+        proved = proved_job(job, Wish(post=post))
     if blank:
         click.echo(blank_form(proved), nl=False)
         return
@@ -318,7 +325,7 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
         "remarks": remark, "photos": list(photos),
     }), today=date.today(), sure=sure)
     number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
-    click.echo(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
+    tell(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
 
 
 def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple[Form, str]:
@@ -339,7 +346,7 @@ def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple
 def _asked(proved: Proved) -> dict[str, Any]:
     """Ask in the order in which things are looked at after a run; an empty answer is none."""
     job = proved.job_file.job
-    click.echo(f"{job.job}: what came of it? An empty answer leaves a thing out.")
+    tell(f"{job.job}: what came of it? An empty answer leaves a thing out.")
     answers: dict[str, Any] = {
         "when": click.prompt("date (year-month-day)"),
         "made": click.prompt("pieces made, good and bad", type=int, default=job.quantity),
@@ -407,7 +414,8 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
 
     Example: camgen library compare jobs/third-wheel.yaml jobs/seconds-wheel.yaml
     """
-    here = proved_job(job, Wish(post=post))
+    with doing(_MAKING):
+        here = proved_job(job, Wish(post=post))
     motion: tuple[str, ...] = ()
     if other is None:
         good = last_good(_record_of(job).runs)
@@ -420,7 +428,8 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
         names = (f"{here.job_file.job.job}, as run {good.when}", "as made now")
         before, after = as_it_ran(here) if kept or picture is not None else {}, as_made(here)
     else:
-        there = proved_job(other, Wish(post=post))
+        with doing(_MAKING):
+            there = proved_job(other, Wish(post=post))
         lines = tuple(value_words(as_run(here), as_run(there)))
         names = (here.job_file.job.job, there.job_file.job.job)
         before, after = as_made(here), as_made(there)
@@ -434,9 +443,9 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
         click.echo(json.dumps({"changes": list(lines), "motion": list(motion)}, indent=1))
         return
     for line in (*lines, *motion):
-        click.echo(line)
+        tell(line)
     if not lines and not motion:
-        click.echo("no difference: the same programs come out")
+        tell("no difference: the same programs come out")
 
 
 @library.command()
@@ -450,13 +459,14 @@ def pack(job: Path, archive: Path) -> None:
     """
     from camgen.make.files import output_of
 
-    proved = proved_job(job)
+    with doing(_MAKING):
+        proved = proved_job(job)
     if proved.failed:
         raise Refused(Fault(f"{len(proved.failed)} proofs fail", f"see camgen check {job}"))
     files = luggage(proved, output_of(proved, pictures=False).files)
     own = job.resolve().relative_to(proved.workshop.resolve()).as_posix()
     write_whole(archive, packed(files, proved.job_file.job.job, own, proved.prints))
-    click.echo(f"{len(files)} files packed in {archive}")
+    tell(f"{len(files)} files packed in {archive}")
 
 
 @library.command("unpack")
@@ -480,5 +490,5 @@ def unpack_(archive: Path, folder: Path) -> None:
     now = prints(fingerprint(as_meant(job)), find_machine(job.post, workshop),
                  find_material(job.material, workshop))
     state = standing(now, 1, was)
-    click.echo(f"{job.job} means here what it meant as it was packed." if not state.changed else
+    tell(f"{job.job} means here what it meant as it was packed." if not state.changed else
                f"{job.job} differs here from what was packed: {', '.join(state.changed)}")

@@ -14,6 +14,7 @@ from camgen.commands.duration import time_words
 from camgen.commands.figures import Figure, NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
+from camgen.commands.screen import tell
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.report import cautions_of, report_of, times_of
@@ -78,7 +79,7 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     try:
         write_all({folder / name: content for name, content in output.files.items()})
     except OSError as why:
-        click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+        tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
         sys.exit(1)
     if as_json:
         click.echo(json.dumps(output.report, indent=1))
@@ -124,10 +125,10 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
         return proved
     if as_json:
         click.echo(json.dumps(report_of(proved, times_of(proved), job_account(proved)), indent=1))
-    click.echo(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
+    tell(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
                "fail; no program was written.", err=True)
     for proof in proved.failed:
-        click.echo(f"  {proof_words(proof)}", err=True)
+        tell(f"  {proof_words(proof)}", err=True)
     if pictures is not None:
         _draw_failures(proved, pictures)
     sys.exit(3)
@@ -145,7 +146,7 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
                 failures_of(proved, setup.evidence, setup.proofs), 1)
         }
     write_all(drawn)
-    click.echo(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
+    tell(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
 
 
 def _not_anothers(folder: Path, file: str, job: str) -> None:
@@ -162,7 +163,7 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
     except (OSError, ValueError, KeyError, TypeError):
         there = ("another file", "something else")
     if there != (file, job):
-        click.echo(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "
+        tell(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "
                    "nothing was written.\n"
                    "    Give another folder with --out, or empty that one first.", err=True)
         sys.exit(1)
@@ -177,10 +178,10 @@ def _same_as_proven(proved: Proved) -> None:
     different = drift(proved)
     if not different:
         return
-    click.echo(f"{proved.job_file.job.job} is proven, and would now be made differently:", err=True)
+    tell(f"{proved.job_file.job.job} is proven, and would now be made differently:", err=True)
     for line in different:
-        click.echo(f"  {line}", err=True)
-    click.echo("Nothing was written. Add --changed to go on; the programs then count as unproven.",
+        tell(f"  {line}", err=True)
+    tell("Nothing was written. Add --changed to go on; the programs then count as unproven.",
                err=True)
     sys.exit(1)
 
@@ -188,24 +189,24 @@ def _same_as_proven(proved: Proved) -> None:
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
-    click.echo(f"{job.job}, {job.quantity} in {proved.material.title}, "
+    tell(f"{job.job}, {job.quantity} in {proved.material.title}, "
                f"for machine file {proved.machine.name}")
     width = max(len(entry["file"]) for entry in report["programs"])
     for entry in report["programs"]:
         cutters = ", ".join(entry["cutters"])
-        click.echo(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
-    click.echo(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
+        tell(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
+    tell(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
                f"At the machine: {proved.standing}.")
-    click.echo(_time_line(report["time"], job.quantity))
+    tell(_time_line(report["time"], job.quantity))
     for warning in [*report["notes"], *_warnings(report)]:
-        click.echo(f"  note: {warning}")
+        tell(f"  note: {warning}")
     cautions = cautions_of(proved)
     if cautions:
-        click.echo("Mind: " + " ".join(cautions))
-    click.echo("First run in air; eyes, hair, guards, clamping; the machine's manual comes first.")
+        tell("Mind: " + " ".join(cautions))
+    tell("First run in air; eyes, hair, guards, clamping; the machine's manual comes first.")
     if folder is not None:
         look = f"Look at the pictures in {folder}, then carry" if pictures else "Carry"
-        click.echo(f"{look} {folder / 'sheet.html'} to the mill.")
+        tell(f"{look} {folder / 'sheet.html'} to the mill.")
 
 
 def _time_line(time: dict[str, Any], quantity: int) -> str:

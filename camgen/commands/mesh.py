@@ -9,6 +9,7 @@ import click
 
 from camgen.commands.choice import OneOf
 from camgen.commands.figures import ANY, Figure
+from camgen.commands.screen import tell
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import LeafTop
 from camgen.teeth.forms import PinionForm, pinion_tooth, wheel_tooth
@@ -100,11 +101,11 @@ def mesh(
             "actions": [{**asdict(action), "free": action.free} for action in actions],
         }, indent=2))
         return
-    click.echo(f"{form} wheel and pinion, module {module:g}\n")
+    tell(f"{form} wheel and pinion, module {module:g}\n")
     middle = actions[len(actions) // 2]
     for line in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
                  *_action(actions), "", ratio_sentence(form, middle.ratio_error)]:
-        click.echo(line)
+        tell(line)
 
 
 def ratio_sentence(form: PinionForm, error: float) -> str:
@@ -165,13 +166,13 @@ def _depthing(nominal: float, closest: float) -> list[str]:
 
 def _action(actions: list[Action]) -> list[str]:
     def row(label: str, values: list[str]) -> str:
-        return f"{label:<34} " + " ".join(f"{value:>11}" for value in values)
+        return f"{label:<32}" + "".join(f"{value:>9}" for value in values)
 
     return [
         row("centres apart, mm", [f"{one.centre_distance:.3f}" for one in actions]),
         row("turns freely", ["yes" if one.free else "NO" for one in actions]),
         row("overlap, µm", [f"{one.interference:.1f}" for one in actions]),
-        row("least play at the pitch circle, µm", [f"{one.backlash[0]:.1f}" for one in actions]),
+        row("least play at pitch circle, µm", [f"{one.backlash[0]:.1f}" for one in actions]),
         row("greatest play", [f"{one.backlash[1]:.1f}" for one in actions]),
         row("gap at the pinion's root, mm", [f"{one.clearance[0]:.3f}" for one in actions]),
         row("gap at the wheel's root, mm", [f"{one.clearance[1]:.3f}" for one in actions]),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import sys
-import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ import click
 import numpy as np
 
 from camgen.commands.figures import NamedPath
+from camgen.commands.screen import tell
 from camgen.faults import Fault, Refused
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import Difference, differences, fields, in_sentences, yaml_value
@@ -39,10 +39,9 @@ __all__ = ["cuts_alone", "post", "same_cuts"]
 _WIDTH = 96
 
 
-def _fill(text: str, first: str = "", rest: str = "") -> str:
-    """A paragraph for the terminal; words with hyphens stay whole."""
-    return textwrap.fill(text, _WIDTH, initial_indent=first, subsequent_indent=rest,
-                         break_on_hyphens=False)
+def _tell(text: str, rest: str = "  ") -> None:
+    """A paragraph, no wider than a page where there is no window."""
+    tell(text, rest=rest, most=_WIDTH)
 
 
 @click.group()
@@ -78,8 +77,8 @@ def list_(as_json: bool) -> None:
     else:
         for row in rows:
             mark = " (own)" if row["own"] else ""
-            click.echo(f"{row['name']}{mark}")
-            click.echo(_fill(str(row["describes"]), "    ", "    "))
+            tell(f"{row['name']}{mark}")
+            _tell(f"    {row['describes']}", "")
     if faults:
         raise Refused(faults)
 
@@ -102,21 +101,21 @@ def show(name: str, words: bool, as_json: bool) -> None:
         return
     if words:
         for field in fields(machine):
-            click.echo(f"{field.path}: {yaml_value(field.value)}")
-            click.echo(f"    {field.description}")
+            tell(f"{field.path}: {yaml_value(field.value)}")
+            tell(f"    {field.description}")
         return
-    click.echo(f"{machine.name}: {machine.describes}")
-    click.echo()
+    tell(f"{machine.name}: {machine.describes}")
+    tell()
     for sentence in in_sentences(machine):
-        click.echo(_fill(sentence, rest="  "))
-    click.echo()
+        _tell(sentence)
+    tell()
     if not other:
-        click.echo("Nothing in it differs from plain ISO.")
+        tell("Nothing in it differs from plain ISO.")
         return
-    click.echo("Differs from plain ISO:")
+    tell("Differs from plain ISO:")
     for one in other:
-        click.echo(f"  {one.path}: {one.value}  (plain: {one.plain})")
-        click.echo(_fill(one.description, "      ", "      "))
+        tell(f"  {one.path}: {one.value}  (plain: {one.plain})")
+        _tell(f"      {one.description}", "")
 
 
 def _shown(machine: Machine, other: tuple[Difference, ...]) -> dict[str, Any]:
@@ -162,9 +161,9 @@ def new(name: str, describes: str | None, like: str | None, settings: tuple[str,
     )
     text = draft_text(name, describes, values, begun)
     write_whole(path, text.encode())
-    click.echo(f"{path.relative_to(Path.cwd())} is written. Look through it, then:")
-    click.echo(f"    camgen post show {name}")
-    click.echo(f"    camgen post try {name}")
+    tell(f"{path.relative_to(Path.cwd())} is written. Look through it, then:")
+    tell(f"    camgen post show {name}")
+    tell(f"    camgen post try {name}")
 
 
 def _asked() -> dict[str, Any]:
@@ -206,10 +205,10 @@ def try_(name: str, out: Path, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))
     elif wrong:
-        click.echo("The test program does not read back as it is meant; it was not written:",
+        tell("The test program does not read back as it is meant; it was not written:",
                    err=True)
         for line in wrong:
-            click.echo(f"  {line}", err=True)
+            tell(f"  {line}", err=True)
     else:
         _page(out, programs, read, watch)
     if wrong:
@@ -293,16 +292,16 @@ def _page(
     """What was written and what to watch, for a terminal or a printer."""
     for one, told in zip(programs, read, strict=True):
         words = " ".join(word for word in told.words if word[0] in "GM")
-        click.echo(f"{out / one.file}: {len(told.lines)} lines, read back as meant")
-        click.echo(_fill(words, "    words: ", "           "))
+        tell(f"{out / one.file}: {len(told.lines)} lines, read back as meant")
+        _tell(f"    words: {words}", " " * 7)
         for finding in told.findings:
-            click.echo(f"    line {finding.line}: {finding.message}")
-    click.echo()
-    click.echo("Run it in air and watch, in this order:")
+            tell(f"    line {finding.line}: {finding.message}")
+    tell()
+    tell("Run it in air and watch, in this order:")
     for number, item in enumerate(watch, start=1):
-        click.echo(_fill(f"[ ] {number:2d}  {item.where}: {item.see}.", rest=" " * 8))
+        _tell(f"[ ] {number:2d}  {item.where}: {item.see}.", " " * 8)
         label = "mind" if number == 1 else "if not"
-        click.echo(_fill(f"{label}: {item.mend}", " " * 8, " " * 8))
+        _tell(f"{' ' * 8}{label}: {item.mend}", "")
 
 
 @post.command()
@@ -318,4 +317,4 @@ def schema(out: Path | None) -> None:
         click.echo(text, nl=False)
     else:
         write_whole(out, text.encode())
-        click.echo(f"Schema of machine files: {out}")
+        tell(f"Schema of machine files: {out}")

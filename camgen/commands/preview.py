@@ -11,6 +11,7 @@ import click
 from camgen.commands.choice import OneOf
 from camgen.commands.figures import NamedPath
 from camgen.commands.progress import doing
+from camgen.commands.screen import tell
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.writing import write_all
@@ -60,7 +61,7 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
         try:
             write_all({folder / name: content for name, content in files.items()})
         except OSError as why:
-            click.echo(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+            tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
             sys.exit(1)
         for name in files:
             click.echo(str(folder / name))
@@ -98,7 +99,7 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
 
 def _tell_failed(proved: Proved) -> None:
     for proof in proved.failed:
-        click.echo(f"does not hold: {proof.setup}: {proof.name}, {proof.figure:g} {proof.unit} "
+        tell(f"does not hold: {proof.setup}: {proof.name}, {proof.figure:g} {proof.unit} "
                    f"against {proof.limit:g}", err=True)
 
 
@@ -118,7 +119,7 @@ def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
         program = read_program(content, machine, path.name)
     for finding in program.findings:
         if finding.grave:
-            click.echo(f"line {finding.line}: {finding.message}", err=True)
+            tell(f"line {finding.line}: {finding.message}", err=True)
     with doing(f"drawing {path.name}"):
         if wanted.page:
             return {f"{path.stem}.html": bench_page(

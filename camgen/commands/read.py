@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
@@ -13,6 +12,7 @@ import click
 from camgen.commands.figures import ABOVE_ZERO, NamedPath
 from camgen.commands.proofs import proof_entry, proof_words
 from camgen.commands.read_page import Told, comparison, page, report, unsure_words
+from camgen.commands.screen import columns, tell
 from camgen.commands.subprograms import beside, subprogram
 from camgen.cutting.time import motion_seconds
 from camgen.faults import Fault, Refused
@@ -105,7 +105,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
         click.echo(json.dumps(
             report(told, differences, other.program if other else None), indent=2))
     else:
-        width = max(40, min(shutil.get_terminal_size((100, 24)).columns, 100))
+        width = min(columns(), 100)
         lines = page(told, width)
         if other is not None and differences is not None:
             lines += comparison(
@@ -176,14 +176,14 @@ def _prove(
         names = ", ".join(program.name for program in programs)
         whole = f"{names} as setup {setup.name} of {proved.job_file.job.job}"
         if doubted:
-            click.echo(f"{whole}: no proof holds, since not all of it is known")
+            tell(f"{whole}: no proof holds, since not all of it is known")
             for program in doubted:
-                click.echo(f"  {program.name}: not sure: {unsure_words(program)}")
-            click.echo(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
+                tell(f"  {program.name}: not sure: {unsure_words(program)}")
+            tell(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
         else:
-            click.echo(f"{whole}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
+            tell(f"{whole}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
         for proof in failed:
-            click.echo(f"  {proof_words(proof)}")
+            tell(f"  {proof_words(proof)}")
     if failed or doubted:
         sys.exit(3)
 

@@ -9,7 +9,8 @@ from typing import Any
 import click
 
 from camgen.commands.figures import ABOVE_ZERO, NamedPath
-from camgen.cutting.explain import explain, limit_table
+from camgen.commands.screen import columns, table, tell
+from camgen.cutting.explain import explain, limit_rows, limit_table
 from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
 from camgen.faults import Fault, Refused
@@ -87,18 +88,33 @@ def speeds(
         click.echo(json.dumps(_for_a_program(cut, material, cutter, machine), indent=2,
                               ensure_ascii=False))
         return
-    click.echo(f"{cutter_text(cutter)}, in {material.title}, on {machine.name}\n")
+    tell(f"{cutter_text(cutter)}, in {material.title}, on {machine.name}\n")
     if "material" not in cutter.model_fields_set:
-        click.echo(f"taken as {cutter.material}, for no material is said: add hss to the cutter's "
+        tell(f"taken as {cutter.material}, for no material is said: add hss to the cutter's "
                    "words where it is high-speed steel\n")
-    for line in (*explain(cut), "", *limit_table(cut)):
+    for line in (*explain(cut), ""):
+        tell(line)
+    whole = limit_table(cut)
+    fits = max(map(len, whole)) <= columns()
+    for line in whole if fits else _narrow_table(cut):
         click.echo(line)
     for caution in cut.cautions:
-        click.echo(f"\ncaution: {caution}")
+        tell(f"\ncaution: {caution}")
     if sources:
-        click.echo("")
+        tell("")
         for line in source_lines(material):
-            click.echo(line)
+            tell(line)
+
+
+def _narrow_table(cut: CutPlan) -> list[str]:
+    """The limits in less room: what governs has a star, a unit told once is not told again."""
+    rows = [["  limit", "here", "bound", "used"]]
+    for name, here, bound, used, state in limit_rows(cut):
+        figure, _, unit = here.partition(" ")
+        same = unit and bound.endswith(f" {unit}")
+        rows.append([f"{'*' if state == 'governs' else '!' if state else ' '} {name}",
+                     figure if same else here, bound, used])
+    return [*table(rows, columns()), "* governs"]
 
 
 def _meant(material_name: str, cutter_words: str, post: str,

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from camgen.commands.figures import NamedPath
+from camgen.commands.screen import tell
 
 __all__ = ["start", "workshop_files"]
 
@@ -66,7 +67,7 @@ def start(folder: Path) -> None:
         raise Refused(Fault(f"the folder cannot be written: {error.strerror or error}",
                             "Give the name of a folder where you may write.",
                             Place(str(folder)))) from None
-    click.echo(f"A workshop folder in {folder}: {len(files)} files. Read its README.txt first.\n"
-               "Next:\n"
-               f"    cd {folder}\n"
-               "    camgen make jobs/third-wheel.yaml --out out")
+    tell(f"A workshop folder in {folder}: {len(files)} files. Read its README.txt first.\n"
+         "Next:\n"
+         f"    cd {folder}\n"
+         "    camgen make jobs/third-wheel.yaml --out out")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
 import textwrap
 
 import click
+
+from camgen.commands.screen import columns
 
 __all__ = ["reference_text", "words"]
 
@@ -50,4 +51,4 @@ def words(word: str) -> None:
 
     Example: camgen words crossing
     """
-    click.echo(reference_text(word, max(40, min(shutil.get_terminal_size().columns, 100))))
+    click.echo(reference_text(word, min(columns(), 80)))

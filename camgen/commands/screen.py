@@ -1,0 +1,68 @@
+"""Answers as wide as the window: long lines are wrapped, tables cut to fit.
+
+Where there is no window, as in a file or a pipe, and ``COLUMNS`` is not set, lines stay whole: what
+reads them there looks for them whole.
+"""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+from collections.abc import Sequence
+
+import click
+
+__all__ = ["columns", "table", "tell", "wrapped"]
+
+_WIDEST = 100
+_NARROWEST = 40
+_NO_WINDOW = 10_000
+_CUT = ".."
+
+
+def columns() -> int:
+    """How wide a line may be."""
+    width = shutil.get_terminal_size((_NO_WINDOW, 24)).columns
+    return width if width == _NO_WINDOW else max(_NARROWEST, min(width, _WIDEST))
+
+
+def tell(text: str = "", *, rest: str = "  ", most: int = _NO_WINDOW, err: bool = False) -> None:
+    """Say something, each of its lines wrapped.
+
+    ``rest`` goes before what is wrapped of a line; ``most`` is its width where there is no window.
+    """
+    for line in text.split("\n"):
+        click.echo("\n".join(wrapped(line, min(columns(), most), rest)), err=err)
+
+
+def wrapped(line: str, width: int, rest: str = "  ") -> list[str]:
+    """A line in lines of ``width``; those after the first keep its indent and ``rest``.
+
+    >>> wrapped("  note: the spindle, not the metal, limits", 30)
+    ['  note: the spindle, not the', '    metal, limits']
+    """
+    if len(line) <= width:
+        return [line]
+    indent = line[:len(line) - len(line.lstrip())]
+    return textwrap.wrap(line, width, subsequent_indent=indent + rest, break_long_words=False,
+                         break_on_hyphens=False)
+
+
+def table(rows: Sequence[Sequence[str]], width: int) -> list[str]:
+    """Rows of cells as lines, two spaces between; the widest cells are cut where it is too wide.
+
+    >>> table([["file", "runs"], ["third-wheel-gold.yaml", "3"]], 18)
+    ['file          runs', 'third...yaml  3']
+    """
+    widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    while sum(widths) + 2 * (len(widths) - 1) > width and max(widths) > 8:
+        widths[widths.index(max(widths))] -= 1
+    return ["  ".join(_cut(cell, wide).ljust(wide)
+                      for cell, wide in zip(row, widths, strict=True)).rstrip() for row in rows]
+
+
+def _cut(cell: str, wide: int) -> str:
+    if len(cell) <= wide:
+        return cell
+    tail = (wide - len(_CUT)) // 2
+    return cell[:wide - len(_CUT) - tail] + _CUT + cell[len(cell) - tail:]
