@@ -73,13 +73,14 @@ class Recess:
     """A pocket of the part: what is cleared, in the part's frame, to ``depth`` mm.
 
     ``group`` is the name by which steps speak of it: that of the pocket with floors at several
-    depths, where it is one of them.
+    depths, where it is one of them. ``fillet`` is the radius that may be left along its walls.
     """
 
     name: str
     area: Area
     depth: float
     group: str = ""
+    fillet: float = 0.0
 
     @property
     def pocket(self) -> str:
@@ -265,7 +266,9 @@ def _plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartS
     recesses: list[Recess] = []
     for floor in floors_of(plate):
         area = mirrored_area(floor.area, turned)
-        recess = Recess(floor.name, area, floor.depth, floor.pocket)
+        pocket = plate.pockets.get(floor.pocket)
+        recess = Recess(floor.name, area, floor.depth, floor.pocket,
+                        pocket.fillet if pocket is not None else 0.0)
         (recesses if floor.face == face else beneath).append(recess)
     openings = openings_of(plate)
     return PartShape(

@@ -15,6 +15,7 @@ from camgen.proof.engagement import prove_engagement
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.facing import prove_facing
 from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.floors import prove_floors
 from camgen.proof.full_feed import prove_full_feed
 from camgen.proof.holes_made import prove_concentric
 from camgen.proof.limits import prove_limits
@@ -86,5 +87,6 @@ def _flat(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_facing(evidence)
     yield from prove_flat_removal(evidence)
     yield from prove_concentric(evidence)
+    yield from prove_floors(evidence)
     yield from prove_engagement(evidence)
     yield from prove_full_feed(evidence)

@@ -104,6 +104,7 @@ class Slice:
 class _Feature:
     """Something taken out of the part, ``above`` to ``depth`` mm below the face that looks up.
 
+    A ``fillet`` may be left along its floor.
     What is on the other face begins ``above`` that deep, and is not for this setup to make.
     """
 
@@ -113,6 +114,12 @@ class _Feature:
     depth: float
     diameter: float = 0.0
     above: float = 0.0
+    fillet: float = 0.0
+
+    @property
+    def wall_to(self) -> float:
+        """How deep its walls are upright."""
+        return max(self.depth - self.fillet, self.above)
 
     def region(self) -> shapely.Polygon:
         outer, *islands = (path.points(CHORD) for path in self.paths)
@@ -124,7 +131,7 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     part = layout.part
     thickness = layout.thickness
     features = _features(part, thickness)
-    depths = sorted({round(level, 9) for f in features for level in (f.above, f.depth)
+    depths = sorted({round(level, 9) for f in features for level in (f.above, f.wall_to, f.depth)
                      if 1e-9 < level < thickness - 1e-9})
     levels = [0.0, *depths, thickness]
     overlapping = bool(part.recesses or part.blind or part.beneath)
@@ -137,7 +144,7 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
         edges = [Edge("outline", "outline", *outline, finished=lower >= thickness - 1e-9)]
         edges += [
             Edge(f.name, f.group, *_several(f.paths, spacing), f.diameter,
-                 abs(f.depth - lower) < 1e-9 or _ends_early(part, f, thickness))
+                 abs(f.wall_to - lower) < 1e-9 or _ends_early(part, f, thickness))
             for f in here
         ]
         if overlapping:
@@ -188,7 +195,7 @@ def _features(part: PartShape, thickness: float) -> list[_Feature]:
                                  hole.diameter))
     features += [
         _Feature(recess.name, "pocket " + recess.pocket, recess.area.paths,
-                 min(recess.depth, thickness))
+                 min(recess.depth, thickness), fillet=recess.fillet)
         for recess in part.recesses
     ]
     features += [_from_below(one, thickness) for one in part.beneath]
@@ -275,6 +282,8 @@ def _floors(
         if abs(feature.depth - lower) > 1e-9 or lower >= thickness - 1e-9:
             continue
         area = shapely.intersection(regions[feature.name], solid)
+        if feature.fillet:
+            area = area.buffer(-feature.fillet)
         if deeper:
             area = shapely.difference(area, shapely.union_all(deeper))
         left, low, right, high = area.bounds if not area.is_empty else (0.0, 0.0, 0.0, 0.0)

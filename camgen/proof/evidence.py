@@ -16,7 +16,8 @@ from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
-from camgen.proof.alike import repeated
+from camgen.proof.alike import alike
+from camgen.proof.edges import Slice, slices_of
 from camgen.proof.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.planned import Planned, lay_out
 from camgen.proof.result import Proof
@@ -33,6 +34,8 @@ __all__ = ["Evidence", "gather"]
 
 # Chords of arcs where a proof measures on points, mm: a tenth of a micrometre.
 CHORD = 0.0001
+# Points along edges are this share of the smallest cutter's radius apart, at most.
+SPACING_SHARE = 0.2
 
 
 @dataclass(frozen=True)
@@ -112,11 +115,32 @@ class Evidence:
         return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
 
     @cached_property
+    def slices(self) -> tuple[Slice, ...]:
+        """The finished part of flat work, slice by slice.
+
+        A dent of the cutter's own radius, midway between two points of an edge, looks shallower
+        than it is by spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
+        """
+        assert isinstance(self.layout, FlatLayout)
+        wides = self.flat_cuts.wide_top[self.flat_cuts.wide_top > 0]
+        spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
+        return slices_of(self.layout, spacing)
+
+    @cached_property
+    def _alike(self) -> tuple[tuple[int, ...], Flags]:
+        assert isinstance(self.layout, FlatLayout)
+        return alike(self.layout, self.flat_cuts)
+
+    @property
+    def distinct_places(self) -> tuple[int, ...]:
+        """Numbers of the pieces of work that are cut otherwise than every earlier one."""
+        return self._alike[0]
+
+    @cached_property
     def repeated(self) -> Flags:
         """(n,) cuts about a piece of work that is cut just like an earlier one."""
-        assert isinstance(self.layout, FlatLayout)
         again = np.zeros(len(self.motion), dtype=np.bool_)
-        again[self.flat_cuts.piece] = repeated(self.layout, self.flat_cuts)
+        again[self.flat_cuts.piece] = self._alike[1]
         return again
 
     @cached_property

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.layout import FlatLayout, Tab
-from camgen.proof.edges import RUN, Edge, Edges, Slice, slices_of
+from camgen.proof.edges import RUN, Edge, Edges, Slice
 from camgen.proof.evidence import Evidence
 from camgen.proof.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.plan_cuts import CONES, PlanCuts, plan_cuts
@@ -32,10 +32,9 @@ __all__ = [
     "prove_flat_removal",
     "removed",
     "tolerance_of",
+    "wanted_edges",
 ]
 
-# Points along edges are this share of the smallest cutter's radius apart, at most.
-SPACING_SHARE = 0.2
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
 MARGIN = 0.1
@@ -60,9 +59,12 @@ class EdgeCut:
     ended: int
 
 
-def measure(edges: Edges, cuts: PlanCuts, reach: float) -> list[EdgeCut]:
+def measure(
+    edges: Edges, cuts: PlanCuts, reach: float, top: float = math.inf
+) -> list[EdgeCut]:
     """How the edges were cut by ``cuts``, both in the part's frame.
 
+    What a cut takes is reckoned no deeper than it goes below ``top``, the slice's upper face.
     ``reach`` mm is how much further than a cutter's radius cuts are looked for: beyond it a figure
     says no more than that it is greater.
     """
@@ -79,6 +81,7 @@ def measure(edges: Edges, cuts: PlanCuts, reach: float) -> list[EdgeCut]:
     if len(run):
         away = cuts.apart(edges.runs[run], cut)
         over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[cut][:, None] - away
+        over_top = np.minimum(over_top, (top - cuts.low)[cut][:, None])
         over_bottom = np.where(cuts.wide_bottom > 0, cuts.wide_bottom, -np.inf)[cut][:, None] - away
         first = np.nonzero(np.concatenate([[True], run[1:] != run[:-1]]))[0]
         some = run[first]
@@ -152,17 +155,11 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
-    cuts = evidence.flat_cuts
-    wides = cuts.wide_top[cuts.wide_top > 0]
-    # A dent of the cutter's own radius, midway between two points, looks shallower than it is by
-    # spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
-    spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
-    wanted = _wanted(evidence)
+    wanted = wanted_edges(evidence)
     tolerance = tolerance_of(evidence)
-    slices = slices_of(layout, spacing)
     summaries = [
         _all_places(layout, _cuts_in(evidence, piece), piece, wanted, tolerance)
-        for piece in slices
+        for piece in evidence.slices
     ]
     everything = [summary for of_slice in summaries for summary in of_slice]
     return (
@@ -179,8 +176,9 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
 def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     """The cuts that reach into a slice, with the widths they clear at its top and its bottom.
 
-    A floor within rounding of its depth is at its depth. The points of drills that make blind holes
-    may go below their floors.
+    A floor within rounding of its depth is at its depth, and so are ridges that ball ends and
+    corner radii leave no higher than what rounding may do to a wall. The points of drills that make
+    blind holes may go below their floors.
     """
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
@@ -193,6 +191,13 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     top = piece.top if piece.top == layout.top else piece.top - give
     bottom = piece.bottom if piece.last else piece.bottom + give
     cuts = plan_cuts(evidence.motion, evidence.cutters, top, bottom)
+    shaped = [n for n, cutter in evidence.cutters.items()
+              if cutter.kind == "ball-end-mill" or cutter.corner_radius > 0]
+    if shaped and not piece.last:
+        # Ridges no higher than rounding allows are none.
+        over = plan_cuts(evidence.motion, evidence.cutters, top, piece.bottom + tolerance)
+        by = np.isin(evidence.motion.cutter[cuts.piece], shaped)
+        cuts = replace(cuts, wide_bottom=np.where(by, over.wide_bottom, cuts.wide_bottom))
     inside = within_mouths(evidence, cuts, tolerance)
     if np.any(inside):
         cuts = cuts.only(~inside)
@@ -219,7 +224,7 @@ def tolerance_of(evidence: Evidence) -> float:
     return 2 * evidence.increment + 0.001 + chord
 
 
-def _wanted(evidence: Evidence) -> dict[str, float]:
+def wanted_edges(evidence: Evidence) -> dict[str, float]:
     """Edges that this setup's steps are there to finish, ``opening`` standing for all openings.
 
     With each, how much metal, mm, the job has asked to be left on it (a correction after measuring
@@ -329,8 +334,8 @@ def _summed(
     """
     distinct = cuts.distinct()
     edges = piece.edges
-    found = measure(edges, distinct, REACH)
-    missing, left = _inside(edges, distinct), _Worst()
+    found = measure(edges, distinct, REACH, piece.top)
+    missing, left = _inside(edges, distinct, piece.top), _Worst()
     standing: list[tuple[str, float]] = []
     sizes: list[tuple[str, float, float, float, float, int]] = []
     lost = remaining = 0.0
@@ -420,8 +425,8 @@ def _freed(edge: Edge, cuts: PlanCuts) -> int:
     return int(first.max())
 
 
-def _inside(edges: Edges, cuts: PlanCuts) -> _Worst:
-    """The deepest a cutter's centre goes into the part itself."""
+def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
+    """The deepest a cutter's centre goes into the part itself, from its edge or from ``top``."""
     if not len(cuts):
         return _Worst()
     points = np.concatenate([cuts.start, cuts.middles, cuts.end])
@@ -431,6 +436,7 @@ def _inside(edges: Edges, cuts: PlanCuts) -> _Worst:
         return _Worst()
     points, row = points[within], row[within]
     deep = shapely.distance(edges.region.boundary, shapely.points(points)) + cuts.wide_top[row]
+    deep = np.minimum(deep, top - cuts.low[row])
     worst = int(np.argmax(deep))
     x, y = points[worst]
     return _Worst(

@@ -62,10 +62,12 @@ def profiles_of(cuts: PlanCuts, cutter: Ints, cutters: Mapping[int, Cutter]) -> 
 
 
 def standing(
-    cuts: PlanCuts, profiles: Profiles, points: Floats, before: Ints, top: float
+    cuts: PlanCuts, profiles: Profiles, points: Floats, before: Ints | None, top: float,
+    lowest: bool = False,
 ) -> tuple[Floats, Ints]:
     """Height (m,) of the metal standing at ``points`` (m, 2) before the pieces ``before`` (m,).
 
+    In the end with ``before`` None; ``lowest`` takes cuts that rise or fall at their lower end.
     With each the number of the cut that left it so, -1 where none was over it and metal stands to
     ``top``. What lies outside the stock is for the caller to know.
     """
@@ -74,12 +76,14 @@ def standing(
     if not len(cuts) or not len(points):
         return height, by
     point, cut = cuts.tree.query(shapely.points(points))
-    earlier = cuts.piece[cut] < before[point]
-    point, cut = point[earlier], cut[earlier]
+    if before is not None:
+        earlier = cuts.piece[cut] < before[point]
+        point, cut = point[earlier], cut[earlier]
+    level = cuts.low if lowest else cuts.high
     for begin in range(0, len(point), CHUNK):
         some, of = point[begin : begin + CHUNK], cut[begin : begin + CHUNK]
         away = cuts.apart(points[some][:, None, :], of)[:, 0]
-        left = cuts.high[of] + profiles.rise(away, of)
+        left = level[of] + profiles.rise(away, of)
         lower = left < height[some]
         some, of, left = some[lower], of[lower], left[lower]
         # In order of falling height, so that the lowest is what stays.
