@@ -184,3 +184,21 @@ def test_the_sizes_that_may_have_limits_are_those_the_sheet_asks_for() -> None:
     for name in ("third-wheel-gold", "seconds-pinion", "ratchet-wheel"):
         proved = proved_job(shipped_folder("jobs") / f"{name}.yaml")
         assert tuple(sizes_to_measure(proved)) == measured_sizes(proved.job_file.job)
+
+
+@pytest.mark.parametrize("command", ["list", "status"])
+def test_where_no_file_can_be_read_the_library_refuses(tmp_path: Path, command: str) -> None:
+    (tmp_path / "broken.yaml").write_text("job: [\n")
+    words = ["library", command, "--folder", str(tmp_path)]
+    alone = CliRunner().invoke(group, words)
+    assert alone.exit_code == 1
+    assert "cannot be read" in alone.stderr
+    shutil.copy(shipped_folder("jobs") / "seconds-pinion.yaml", tmp_path)
+    beside = CliRunner().invoke(group, words)
+    assert beside.exit_code == 0
+    assert "cannot be read" in beside.stderr
+    assert "seconds-pinion.yaml" in beside.stdout
+
+
+def test_an_empty_folder_is_no_refusal(tmp_path: Path) -> None:
+    assert "no job fits" in _camgen("library", "list", "--folder", tmp_path)

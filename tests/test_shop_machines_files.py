@@ -158,6 +158,28 @@ def test_a_file_must_bear_its_own_name(tmp_path: Path) -> None:
     assert (caught.value.faults[0].place.line, caught.value.faults[0].place.column) == (2, 7)
 
 
+@pytest.mark.parametrize("text", ["hello world, nobody's business\n", "- one\n- two\n", "12\n"])
+def test_another_file_than_was_meant_is_named_and_not_repeated(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "secret.txt"
+    path.write_text(text)
+    with pytest.raises(Refused) as no:
+        find_machine(str(path))
+    (fault,) = no.value.faults
+    assert fault.place.file == str(path)
+    assert "not words with their values" in fault.message
+    assert "hello" not in str(fault)
+    assert "name, describes" in fault.remedy
+
+
+def test_faults_of_a_workshops_machine_file_tell_the_way_to_it(tmp_path: Path) -> None:
+    (tmp_path / "postprocessors").mkdir()
+    path = tmp_path / "postprocessors" / "mine.yaml"
+    path.write_text("name: mine\ndescribes: mine\nnumbers: {decimals: three}\n")
+    with pytest.raises(Refused) as no:
+        find_machine("mine", tmp_path)
+    assert no.value.faults[0].place.file == str(path)
+
+
 def test_the_schema_beside_the_shipped_files_is_up_to_date() -> None:
     kept = json.loads((shipped_folder("postprocessors") / "machine.schema.json").read_text())
     assert kept == json.loads(json.dumps(machine_schema()))

@@ -89,8 +89,8 @@ def test_what_fits_becomes_the_model() -> None:
     ("name: a\ninner: {points: [[1, 2], [3]]}", "inner.points[1]: points has 1 value, 2 wanted"),
     ("name: a\ncount: 9", "nine is never right"),
     ("name: a\nsize: 9", "It belongs under inner."),
-    ("- a", "a list is not allowed"),
-    ("just a text", "just a text is not allowed"),
+    ("- a", "the file is a list, not words with their values"),
+    ("just a text", "the file is plain text, not words with their values"),
 ])
 def test_what_does_not_fit_is_answered_in_plain_words(text: str, answer: str) -> None:
     faults = told(text)

@@ -74,12 +74,12 @@ def find_machine(name_or_path: str | Path, workshop: Path | None = None) -> Mach
 def read_machine(path: Path, name: str = "") -> Machine:
     """The machine described in a file; Refused with every fault, each with line and column.
 
-    ``name`` is what the file is called in faults, else its own name without the folders.
+    ``name`` is what the file is called in faults, else its way from where one stands.
 
     >>> read_machine(machine_files()["plain-iso"]).name
     'plain-iso'
     """
-    document = read_yaml(path, name or path.name)
+    document = read_yaml(path, name or str(path))
     machine = machine_of(document)
     if machine.name != path.stem:
         raise Refused(Fault(

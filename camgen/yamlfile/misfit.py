@@ -140,6 +140,12 @@ class Misfit:
     def _no_words(self) -> Fault:
         allowed = self.wanted.words(None)
         listed = f": {advice.listing(allowed)}." if allowed else "."
+        if not self.path:
+            # Another file than was meant: its contents are nobody's business here.
+            held = {str: "plain text", tuple: "a list"}.get(type(self.value), "a single value")
+            return self._told(f"the file is {held}, not words with their values",
+                              f"Is it the file that was meant? Its words are {listed[2:]}"
+                              if allowed else "Is it the file that was meant?")
         return self._told(f"{self.name}: {self.shown} is not allowed",
                           f"{self.name}: is followed by words of its own, indented beneath it"
                           + listed)
