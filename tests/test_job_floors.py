@@ -109,10 +109,10 @@ def test_a_lowered_post_has_a_floor_on_its_top() -> None:
              "pin": {"circle": 1.0, "at": [2.5, 0.0]}}
     floors = {floor.name: floor for floor in floors_of(made(pockets=pocket, posts=posts))}
     assert {name: (one.pocket, one.depth) for name, one in floors.items()} == {
-        "barrel at 0.2": ("barrel", 0.2), "barrel": ("barrel", 0.5)
+        "barrel 0.2": ("barrel", 0.2), "barrel": ("barrel", 0.5)
     }
     whole, pin = math.pi * 16, math.pi / 4
-    assert floors["barrel at 0.2"].area.size == pytest.approx(whole - pin)
+    assert floors["barrel 0.2"].area.size == pytest.approx(whole - pin)
     assert floors["barrel"].area.size == pytest.approx(whole - pin - 2.0)
 
 

@@ -102,7 +102,7 @@ def _with_posts(
     tops = sorted({post.lowered or 0.0 for post, _ in posts} - {0.0})
     for level in (*tops, depth):
         islands = [path for post, path in posts if (post.lowered or 0.0) < level - 1e-9]
-        own = name if level == depth else f"{name} at {level:g}"
+        own = name if level == depth else f"{name} {level:g}"
         yield Floor(own, name, Area.of(area.outer, (*area.islands, *islands)), level, face)
 
 

@@ -1,197 +1,209 @@
-"""Pockets: cleared with a bounded engagement, level by level, then walls brought to size.
+"""Pockets: cleared with a bounded engagement, level by level, then floor and walls brought to size.
 
-Each level is entered on a helix in the widest place, and cleared by passes that meet at most the
-planned angle of metal, except on the short way into each pass, which is taken slower. The skin left
-on the walls is cut round at each level and the walls finished in one pass at full depth.
+Each level is entered on a helix, on a ramp, or where metal is gone already; and cleared by passes
+that meet at most the planned angle of metal, except on the short way into each pass, which is taken
+slower. The skin left on the walls is cut round at each level and the walls finished in one pass at
+full depth. Where the job leaves a skin on the floor, one pass over it comes before that.
 """
 
+from __future__ import annotations
+
 import math
-from functools import lru_cache
-from typing import ClassVar, Literal
+from collections.abc import Iterator
 
-import shapely
-from pydantic import Field
+import numpy as np
 
-from camgen.faults import Fault, Refused, nearest
-from camgen.job.models import StepWords
-from camgen.layout import Recess
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Refused
 from camgen.moves import Feed, Move
-from camgen.shapes.clearing import Clearing, cleared
-from camgen.shapes.offset import Area, offset
-from camgen.shapes.path import ArcTo, Path
-from camgen.shop.model import Length
+from camgen.shapes.offset import distances, offset
+from camgen.shapes.path import ArcTo, Path, Point, direction
 from camgen.steps.clearing_moves import clear_level
-from camgen.steps.contour import begun_on_longest, inner_corner_faults
+from camgen.steps.contour import begun_on_longest
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import wrong_face
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
+from camgen.steps.pocket_checks import check
+from camgen.steps.pocket_cuts import FloorCuts, Stretch, cuts_of
+from camgen.steps.pocket_words import PocketStep, floor_width, skin_of, width_of
 
 __all__ = ["POCKET", "PocketStep"]
 
-# Radial depth of a pass and what is left on walls, as shares of the cutter's diameter, unless the
-# job says. Common practice, no source.
-WIDTH_SHARE = 0.15
-FINISH_SHARE = 0.05
-# Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
-LEFT_OVER = 1e-5
-CHORD = 0.001
-
-
-class PocketStep(StepWords):
-    """Clear pockets."""
-
-    kind: ClassVar[str] = "pocket"
-    pockets: tuple[str, ...] | None = Field(None, description="names of pockets; all if left out")
-    width: Length | None = Field(None, description="radial depth of a pass; else planned")
-    finish: Length | None = Field(None, description="left on the walls for the last pass")
-    direction: Literal["climb", "conventional"] = Field(
-        "climb", description="of the last pass along the walls; clearing always climbs"
-    )
-
-
-def _chosen(bench: Bench, words: PocketStep) -> tuple[Recess, ...]:
-    return tuple(
-        recess
-        for recess in bench.flat.part.recesses
-        if words.pockets is None or recess.name in words.pockets
-    )
-
-
-def _width(bench: Bench, words: PocketStep) -> float:
-    return WIDTH_SHARE * bench.cutter.diameter if words.width is None else words.width
-
-
-def _finish(bench: Bench, words: PocketStep) -> float:
-    return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
-
-
-@lru_cache(maxsize=64)
-def _clearing(area: Area, radius: float, width: float, finish: float) -> Clearing:
-    """Kept, because the check asks first and the plan then wants the same."""
-    return cleared(area, radius, width, finish)
-
-
-def check(bench: Bench, words: PocketStep) -> list[Fault]:
-    """Faults seen without planning."""
-    faults = bench.need_cutter("end-mill")
-    known = [recess.name for recess in bench.flat.part.recesses]
-    below = {getattr(one, "pocket", "") for one in bench.flat.part.beneath}
-    for number, name in enumerate(words.pockets or ()):
-        if name in below:
-            faults.append(wrong_face(bench, name, bench.place("pockets", number)))
-        elif name not in known:
-            near = nearest(name, known)
-            faults.append(
-                Fault(
-                    f"the part has no pocket called {name!r}",
-                    f"did you mean {near!r}?" if near else f"its pockets: {', '.join(known)}",
-                    bench.place("pockets", number),
-                )
-            )
-    if not known:
-        faults.append(Fault("the part has no pocket", "describe it with the plate", bench.place()))
-    if bench.cutter.corner_radius > 0:
-        faults.append(
-            Fault(
-                f"a corner radius of {bench.cutter.corner_radius:g} mm leaves a fillet along the "
-                "floor",
-                "a cutter with sharp corners",
-                bench.place("cutter"),
-            )
-        )
-    if faults:
-        return faults
-    radius, width = bench.cutter.diameter / 2, _width(bench, words)
-    for recess in _chosen(bench, words):
-        corners = [f for path in recess.area.paths for f in inner_corner_faults(bench, path)]
-        faults += corners or _neck_faults(bench, recess, radius)
-        try:
-            _clearing(recess.area, radius, width, _finish(bench, words))
-        except Refused as no:
-            faults += [
-                Fault(f"pocket {recess.name}: {f.message}", f.remedy, bench.place("cutter"))
-                for f in no.faults
-            ]
-    return faults
-
-
-def _neck_faults(bench: Bench, recess: Recess, radius: float) -> list[Fault]:
-    """What a cutter that gets into every corner still does not reach: necks and gaps."""
-    inner = offset(recess.area, -radius)
-    reached = [grown for part in inner for grown in offset(part, radius)]
-    if not inner or recess.area.size - math.fsum(one.size for one in reached) < LEFT_OVER:
-        return []
-    left = recess.area.region(CHORD).difference(
-        shapely.union_all([one.region(CHORD).buffer(2 * CHORD) for one in reached])
-    )
-    parts = sorted(getattr(left, "geoms", [left]), key=lambda part: -part.area)
-    place = parts[0].representative_point()
-    return [
-        Fault(
-            f"pocket {recess.name} is narrower than the cutter, {bench.cutter.diameter:g} mm, at "
-            f"X {place.x:.2f} Y {place.y:.2f}: metal would be left there",
-            "a smaller cutter, or more room between the walls",
-            bench.place("cutter"),
-        )
-    ]
+# A place on a centre path belongs to a wall when that is no further off than the cutter's radius
+# and so much, mm; places are looked at so many radii apart.
+AT_WALL = 2e-5
+APART = 0.05
 
 
 def plan(bench: Bench, words: PocketStep) -> PlannedStep:
-    """Each pocket in turn: levels, then walls."""
-    layout, cutter = bench.flat, bench.cutter
-    radius, width, left = cutter.diameter / 2, _width(bench, words), _finish(bench, words)
-    recesses = _chosen(bench, words)
-    deepest = max(recess.depth for recess in recesses)
-    cut = milling(bench, width, deepest)
+    """Each floor in turn: levels, then walls; with skins left on floors, those and walls after."""
+    floors, faults = cuts_of(bench, words)
+    if faults:
+        raise Refused(faults)
+    cutter = bench.cutter
+    floors = [one for one in floors if one.gets_in]
+    deepest = max(one.recess.depth for one in floors)
+    cut = milling(bench, width_of(words, cutter), deepest)
     slot = milling(bench, cutter.diameter, deepest, speed=cut.speed)
-    one: list[Move] = []
-    remarks = ["pocket: clearing climbs; the last pass along the walls is " + words.direction]
-    for recess in recesses:
-        found = _clearing(recess.area, radius, width, left)
-        remarks.append(
-            f"pocket {recess.name}: {math.degrees(found.planned):.0f}° of the cutter in metal at "
-            "most, but for the ways in"
-        )
-        levels = math.ceil(recess.depth / cut.depth - 1e-9)
-        depths = [layout.face - recess.depth * (n + 1) / levels for n in range(levels)]
-        top = layout.face
-        for bottom in depths:
-            one += clear_level(bench, found, top, bottom, cut, slot)
-            top = bottom
-        one += _walls(bench, recess, words, cut.speed)
-    moves = away(layout)
-    for x, y in layout.places:
+    skins = any(one.over_floor for one in floors)
+    rough: list[Move] = []
+    fine: list[Move] = []
+    for one in floors:
+        for stretch in one.rough:
+            rough += _levels(bench, stretch, cut, slot)
+        if _has_own_walls(one, floors):
+            (fine if skins else rough).extend(_walls(bench, one, words, cut.speed))
+    section = bench.section("pocket", cut.speed, _everywhere(bench, rough))
+    remarks = tuple(_remarks(bench, words, floors))
+    if not skins:
+        return PlannedStep(section, cut, remarks)
+    floor_cut, over = _over_floors(bench, words, floors, cut.speed)
+    last = bench.section("pocket floor", floor_cut.speed, _everywhere(bench, over + fine))
+    return PlannedStep(section, cut, remarks, more=((last, floor_cut),))
+
+
+def _remarks(bench: Bench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[str]:
+    yield "pocket: clearing climbs; the last pass along the walls is " + words.direction
+    for one in cuts_of(bench, words)[0]:
+        name = one.recess.name
+        if not one.gets_in:
+            yield f"pocket {name}: {words.cutter} does not get in and leaves it to a later step"
+            continue
+        for found in (stretch.found for stretch in one.rough[:1]):
+            yield (
+                f"pocket {name}: {math.degrees(found.planned):.0f}° of the cutter in metal at "
+                "most, but for the ways in"
+            )
+        if not one.last:
+            yield f"pocket {name}: {words.cutter} leaves corners and walls to a later step"
+        if any(area.walls is not None for area in one.areas):
+            yield f"pocket {name} is open at a side: the cutter goes over the edge there"
+
+
+def _everywhere(bench: Bench, one: list[Move]) -> list[Move]:
+    """The moves of one piece made on every piece."""
+    moves = away(bench.flat)
+    for x, y in bench.flat.places:
         moves += shifted(one, x, y)
-    return PlannedStep(bench.section("pocket", cut.speed, moves), cut, tuple(remarks))
+    return moves
 
 
-def _walls(
-    bench: Bench, recess: Recess, words: PocketStep, speed: float
-) -> list[Move]:
+def _levels(bench: Bench, stretch: Stretch, cut: CutPlan, slot: CutPlan) -> list[Move]:
+    """One stretch in levels no deeper than planned."""
+    face, deep = bench.flat.face, stretch.bottom - stretch.top
+    count = math.ceil(deep / cut.depth - 1e-9)
+    moves: list[Move] = []
+    for level in range(count):
+        top = face - stretch.top - deep * level / count
+        bottom = face - stretch.top - deep * (level + 1) / count
+        moves += clear_level(bench, stretch.found, top, bottom, cut, slot)
+    return moves
+
+
+def _over_floors(
+    bench: Bench, words: PocketStep, floors: list[FloorCuts], speed: float
+) -> tuple[CutPlan, list[Move]]:
+    """The last pass over every floor on which a skin was left."""
+    deep = max(skin_of(bench, words, one.recess) for one in floors)
+    cut = milling(bench, floor_width(words, bench.cutter), deep, at_once=True, speed=speed)
+    slot = milling(bench, bench.cutter.diameter, deep, speed=speed)
+    moves: list[Move] = []
+    for one in floors:
+        for stretch in one.over_floor:
+            moves += _levels(bench, stretch, cut, slot)
+    return cut, moves
+
+
+def _has_own_walls(one: FloorCuts, floors: list[FloorCuts]) -> bool:
+    """Whether a floor's walls are finished here: not those that go on down to a deeper floor."""
+    return one.last and not any(
+        other.recess.pocket == one.recess.pocket and other.recess.depth > one.recess.depth
+        for other in floors
+    )
+
+
+# --- the last pass along the walls --------------------------------------------------------------
+
+
+def _walls(bench: Bench, one: FloorCuts, words: PocketStep, speed: float) -> list[Move]:
     """The last pass along every wall, entered and left along its own direction."""
     layout, radius = bench.flat, bench.cutter.diameter / 2
     last, levels = finishing(
-        bench, _finish(bench, words), layout.face, layout.face - recess.depth, speed
+        bench, one.left, layout.face, layout.face - one.recess.depth, speed
     )
     fine = Feeds.on(bench.machine, last.feed, last.plunge_feed, radius)
     climb = words.direction == "climb"
-    left = _finish(bench, words)
     moves: list[Move] = []
-    for part in offset(recess.area, -radius):
-        for path in part.paths:
-            wall = begun_on_longest(path if climb else path.reversed())
-            onto, off = leads(wall, climb, _lead(wall, climb, radius, left), left)
-            moves += above(layout, onto.start)
-            for number, level in enumerate(levels):
-                if number:
-                    moves.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
-                moves += enter(fine, level, cleared=True)
-                moves += follow(onto, fine, climb)
-                moves += follow(wall, fine, climb)
-                moves += follow(off, fine, climb)
-            moves += away(layout)
+    for area in one.areas:
+        for part in offset(area.area, -radius):
+            for path in part.paths:
+                for way in _along(path, area.walls, radius, one.left):
+                    moves += _wall(bench, way if climb else way.reversed(), fine, levels, climb,
+                                   one.left)
     return moves
+
+
+def _wall(
+    bench: Bench, way: Path, fine: Feeds, levels: tuple[float, ...], climb: bool, left: float
+) -> list[Move]:
+    """One wall at every height, with an arc onto it; or from beyond an open side, straight."""
+    layout, radius = bench.flat, bench.cutter.diameter / 2
+    if way.closed:
+        way = begun_on_longest(way)
+        onto, off = leads(way, climb, _lead(way, climb, radius, left), left)
+        begin = onto.start
+    else:
+        begin = _beside(way, left if climb else -left)
+    moves = above(layout, begin)
+    for number, level in enumerate(levels):
+        if number:
+            if way.closed:
+                moves.append(Feed(fine.along, x=begin.x, y=begin.y))
+            else:
+                moves += above(layout, begin)
+        moves += enter(fine, level, cleared=True)
+        if way.closed:
+            moves += follow(onto, fine, climb)
+            moves += follow(way, fine, climb)
+            moves += follow(off, fine, climb)
+        else:
+            moves.append(Feed(fine.along, x=way.start.x, y=way.start.y))
+            moves += follow(way, fine, climb)
+    return moves + away(layout)
+
+
+def _beside(way: Path, off: float) -> Point:
+    """A place ``off`` mm to the left of a path's start."""
+    ahead = direction(way.start, way.pieces[0])
+    return Point(way.start.x - off * ahead.y, way.start.y + off * ahead.x)
+
+
+def _along(
+    path: Path, walls: tuple[Path, ...] | None, radius: float, left: float
+) -> list[Path]:
+    """The stretches of a closed centre path that run along walls; all where no side is open."""
+    if walls is None:
+        return [path]
+    count = max(8, math.ceil(path.length / (APART * radius)))
+    places = np.arange(count) * path.length / count
+    points = np.array([path.at(place) for place in places.tolist()])
+    near = distances(points, walls) <= radius + AT_WALL if walls else np.zeros(count, np.bool_)
+    if near.all():
+        return [path]
+    if not near.any():
+        return []
+    first = int(np.flatnonzero(~near)[0])
+    turned = path.starting_at(float(places[first]))
+    near = np.roll(near, -first)
+    step = path.length / count
+    changes = np.flatnonzero(np.diff(np.concatenate(([False], near, [False])).astype(np.int8)))
+    ways = []
+    for begin, end in changes.reshape(-1, 2).tolist():
+        # Where a skin is left on the far side too, the cutter goes down clear of it.
+        low, high = begin * step + left, (end - 1) * step - left
+        if high > low + left:
+            ways.append(turned.between(low, high))
+    return ways
 
 
 def _lead(wall: Path, climb: bool, radius: float, left: float) -> float:

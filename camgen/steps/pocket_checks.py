@@ -1,0 +1,254 @@
+"""Faults of a pocket step that are seen before any feed is planned."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+from collections.abc import Iterator
+
+import shapely
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from camgen.faults import Fault, nearest
+from camgen.layout import Recess
+from camgen.shapes.offset import offset
+from camgen.shapes.open_side import OpenArea
+from camgen.steps.contour import inner_corner_faults
+from camgen.steps.holes import hole_faults, wrong_face
+from camgen.steps.kind import Bench
+from camgen.steps.pocket_cuts import (
+    FloorCuts,
+    cuts_of,
+    deep_enough,
+    drilled_for,
+    wide_enough,
+)
+from camgen.steps.pocket_ground import Drilled, drilled_before
+from camgen.steps.pocket_words import PocketStep, chosen, floor_width, skin_of
+
+__all__ = ["check"]
+
+# Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
+LEFT_OVER = 1e-5
+CHORD = 0.001
+
+
+def check(bench: Bench, words: PocketStep) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = [*bench.need_cutter("end-mill"), *_names(bench, words), *_words(bench, words)]
+    if bench.cutter.corner_radius > 0:
+        faults.append(
+            Fault(
+                f"a corner radius of {bench.cutter.corner_radius:g} mm leaves a fillet along the "
+                "floor",
+                "a cutter with sharp corners",
+                bench.place("cutter"),
+            )
+        )
+    if faults:
+        return faults
+    cuts, faults = cuts_of(bench, words)
+    if cuts and not faults and not any(one.gets_in for one in cuts):
+        faults.append(
+            Fault(
+                f"a cutter of {bench.cutter.diameter:g} mm gets into none of these pockets",
+                "a smaller cutter, or leave the step out",
+                bench.place("cutter"),
+            )
+        )
+    for one in cuts:
+        faults += _over_the_edge(bench, one)
+    for recess in chosen(bench, words):
+        own = next((one for one in cuts if one.recess is recess), None)
+        if own is not None and own.last:
+            faults += _not_reached(bench, own)
+        elif own is None:
+            faults += [fault for path in recess.area.paths
+                       for fault in inner_corner_faults(bench, path, within=_part(bench))]
+    return faults
+
+
+def _names(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+    known = list(dict.fromkeys(recess.pocket for recess in bench.flat.part.recesses))
+    below = {getattr(one, "pocket", "") for one in bench.flat.part.beneath}
+    for number, name in enumerate(words.pockets or ()):
+        if name in below:
+            yield wrong_face(bench, name, bench.place("pockets", number))
+        elif name not in known:
+            near = nearest(name, known)
+            yield Fault(
+                f"the part has no pocket called {name!r}",
+                f"did you mean {near!r}?" if near else f"its pockets: {', '.join(known)}",
+                bench.place("pockets", number),
+            )
+    if not known:
+        yield Fault("the part has no pocket", "describe it with the plate", bench.place())
+
+
+def _words(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+    """Words that do not go together."""
+    recesses = chosen(bench, words)
+    if words.step_over is not None and not any(
+        skin_of(bench, words, recess) for recess in recesses
+    ):
+        yield Fault("a step-over for the floor, and nothing is left on it to finish",
+                    "`floor: 0.05`, or leave step-over out", bench.place("step-over"))
+    if floor_width(words, bench.cutter) > bench.cutter.diameter / 2 + 1e-9:
+        yield Fault(
+            f"a step-over of {words.step_over:g} mm is more than half the cutter, "
+            f"{bench.cutter.diameter:g} mm",
+            f"at most {bench.cutter.diameter / 2:g} mm",
+            bench.place("step-over"),
+        )
+    if words.entry != "drilled":
+        if words.entry_holes is not None:
+            yield Fault("holes to go down in, and the entry is none of them",
+                        "`entry: drilled`, or leave entry-holes out", bench.place("entry-holes"))
+        return
+    faults = hole_faults(bench, words.entry_holes) if words.entry_holes is not None else []
+    yield from (dataclasses.replace(fault, place=bench.place("entry-holes")) for fault in faults)
+    if not faults:
+        yield from _entry_holes(bench, words)
+
+
+def _entry_holes(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+    """Holes that are not drilled before, too narrow, not deep enough, too deep, or in no pocket."""
+    recesses = chosen(bench, words)
+    usable = [one for recess in recesses for one in drilled_for(bench, words, recess)]
+    before = drilled_before(bench)
+    place = bench.place("entry-holes" if words.entry_holes else "entry")
+    named = words.entry_holes or tuple(
+        dict.fromkeys(one.hole.group or one.hole.name for one in before)
+    )
+    told = bool(usable)
+    for name in named:
+        holes = [one for one in before if name in (one.hole.name, one.hole.group)]
+        inside = [
+            (one, recess) for one in holes for recess in recesses
+            if recess.area.region(CHORD).contains(shapely.Point(one.hole.x, one.hole.y))
+        ]
+        if words.entry_holes is None and (usable or not inside):
+            continue
+        for what, remedy in _unfit(bench, words, holes, inside):
+            told = True
+            yield Fault(f"hole {name} {what}: the cutter cannot go down in it", remedy, place)
+    for one in dict.fromkeys(usable):
+        for recess in recesses:
+            below = one.depth + one.point - recess.depth
+            if (one in drilled_for(bench, words, recess) and one.hole.depth is not None
+                    and one.hole.depth <= recess.depth + 1e-9 and below > 1e-6):
+                yield Fault(
+                    f"the drill's point of hole {one.hole.name} goes {below:.2f} mm below the "
+                    f"floor of pocket {recess.name}",
+                    f"drill it {recess.depth - one.point:.2f} mm deep", place,
+                )
+    if not told:
+        yield Fault(
+            "no step before this one drills a hole in these pockets to go down in",
+            "a `drill` step for a hole there, or `entry: helix`", place,
+        )
+
+
+def _unfit(
+    bench: Bench, words: PocketStep, holes: list[Drilled], inside: list[tuple[Drilled, Recess]]
+) -> Iterator[tuple[str, str]]:
+    """Why the cutter cannot go down in a hole, and what to do."""
+    size = bench.cutter.diameter
+    wide = [(one, recess) for one, recess in inside if wide_enough(one, size / 2)]
+    if not holes:
+        yield "is not drilled before", "put its `drill` step before this one"
+    elif not inside:
+        yield "lies in none of the pockets", "name a hole that does"
+    elif not wide:
+        most = 2 * max(one.radius for one, _ in inside)
+        yield (f"is {most:g} mm wide, too narrow for a cutter of {size:g} mm",
+               f"{size:g} mm at least, or `entry: helix`")
+    elif not any(deep_enough(one, recess) for one, recess in wide):
+        one, recess = wide[0]
+        yield (f"is {one.depth:.2f} mm deep at its full width, pocket {recess.name} "
+               f"{recess.depth:g} mm", "drill it nearly as deep as the pocket")
+    elif not any(one in drilled_for(bench, words, recess) for one, recess in wide):
+        yield "is too near a wall", "a hole further inside, or `entry: helix`"
+
+
+def _part(bench: Bench) -> BaseGeometry:
+    return bench.flat.part.outline.region(CHORD).buffer(2 * CHORD)
+
+
+def _over_the_edge(bench: Bench, cuts: FloorCuts) -> Iterator[Fault]:
+    """Clamps and other pieces where the cutter goes over an open side."""
+    layout = bench.flat
+    part = _part(bench)
+    over = [one.area.region(CHORD).difference(part) for one in cuts.areas if one.walls is not None]
+    if not over:
+        return
+    swept = shapely.union_all(over)
+    for x, y in layout.places:
+        here = translate(swept, x, y)
+        for clamp in layout.clamps:
+            if clamp.plan.intersects(here):
+                x0, y0, x1, y1 = clamp.plan.bounds
+                yield Fault(
+                    f"pocket {cuts.recess.name} is open to a side where a clamp stands, at "
+                    f"X {x0:g} to {x1:g}, Y {y0:g} to {y1:g}",
+                    "move the clamp", bench.place(),
+                )
+    outline = layout.part.outline.region(CHORD)
+    for (x, y), (u, v) in itertools.permutations(layout.places, 2):
+        if translate(outline, u, v).intersection(translate(swept, x, y)).area > LEFT_OVER:
+            yield Fault(
+                f"pocket {cuts.recess.name} is open to a side where the cutter would go into the "
+                f"next piece, at X {u:g} Y {v:g}",
+                "pieces further apart", bench.place(),
+            )
+            return
+
+
+def _not_reached(bench: Bench, cuts: FloorCuts) -> list[Fault]:
+    """Corners and necks that the last cutter of a pocket leaves."""
+    part = _part(bench)
+    corners = [
+        fault
+        for one in cuts.areas
+        for path in one.area.paths
+        for fault in inner_corner_faults(
+            bench, path, within=part if one.walls is not None else None)
+    ]
+    if corners:
+        also = ", or a `pocket` step after this one with a cutter that does"
+        return [dataclasses.replace(fault, remedy=fault.remedy + also) for fault in corners]
+    return [fault for one in cuts.areas for fault in _necks(bench, cuts, one)]
+
+
+def _necks(bench: Bench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
+    """What a cutter that gets into every corner still does not reach: necks and gaps."""
+    radius = bench.cutter.diameter / 2
+    inner = offset(one.area, -radius)
+    grown = shapely.union_all(
+        [part.region(CHORD / 4).buffer(radius + 2 * CHORD, quad_segs=64) for part in inner]
+    )
+    region = cuts.recess.area.region(CHORD).intersection(one.area.region(CHORD))
+    left = region.intersection(_part(bench)).difference(grown)
+    if not inner or left.area < LEFT_OVER:
+        return
+    parts = sorted(getattr(left, "geoms", [left]), key=lambda part: -part.area)
+    place = parts[0].representative_point()
+    fits = 2 * _widest(region, parts[0], radius)
+    yield Fault(
+        f"pocket {cuts.recess.name} is narrower than the cutter, {bench.cutter.diameter:g} mm, at "
+        f"X {place.x:.2f} Y {place.y:.2f}: metal would be left there",
+        f"a cutter of at most {fits:.2f} mm in a `pocket` step after this one, or more room "
+        "between the walls",
+        bench.place("cutter"),
+    )
+
+
+def _widest(region: BaseGeometry, left: BaseGeometry, radius: float) -> float:
+    """Radius of the largest cutter that clears what is left, by halving; rounded down to 5 µm."""
+    low, high = 0.0, radius
+    for _ in range(12):
+        middle = (low + high) / 2
+        swept = region.buffer(-middle, quad_segs=32).buffer(middle + CHORD, quad_segs=32)
+        low, high = (middle, high) if swept.covers(left) else (low, middle)
+    return int(low * 200) / 200

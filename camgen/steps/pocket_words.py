@@ -1,0 +1,109 @@
+"""The words of a pocket step, and how several such steps share one pocket.
+
+Steps of one setup that take the same pocket do so one after the other: each clears what the ones
+before have left, and the last brings walls and floor to size.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from camgen.job.models import StepWords
+from camgen.layout import Recess
+from camgen.shop.cutters import Cutter
+from camgen.shop.model import Length
+from camgen.steps.kind import Bench
+
+__all__ = [
+    "PocketStep",
+    "chosen",
+    "finish_of",
+    "floor_width",
+    "is_last",
+    "skin_of",
+    "taking",
+    "width_of",
+]
+
+# Radial depth of a pass, what is left on walls and the step-over of the last pass over a floor, as
+# shares of the cutter's diameter, unless the job says. Common practice, no source.
+WIDTH_SHARE = 0.15
+FINISH_SHARE = 0.05
+FLOOR_SHARE = 0.4
+
+
+class PocketStep(StepWords):
+    """Clear pockets; several such steps with ever smaller cutters clear what is left."""
+
+    kind: ClassVar[str] = "pocket"
+    pockets: tuple[str, ...] | None = Field(None, description="names of pockets; all if left out")
+    width: Length | None = Field(None, description="radial depth of a pass; else planned")
+    finish: Length | None = Field(None, description="left on the walls for the last pass")
+    floor: Length | None = Field(
+        None, description="left on the floor for a last pass over it; else there is none"
+    )
+    step_over: Length | None = Field(
+        None, description="width of the last pass over the floor; else planned"
+    )
+    entry: Literal["helix", "ramp", "drilled"] = Field(
+        "helix", description="the way down into metal; drilled: into holes that earlier steps of "
+        "the setup drilled. Where an earlier cutter made room, straight down"
+    )
+    entry_holes: tuple[str, ...] | None = Field(
+        None, description="drilled only: names of those holes; else all that are wide and deep "
+        "enough"
+    )
+    direction: Literal["climb", "conventional"] = Field(
+        "climb", description="of the last pass along the walls; clearing always climbs"
+    )
+
+
+def chosen(bench: Bench, words: PocketStep) -> tuple[Recess, ...]:
+    """The pockets that a step takes, and of each all its floors."""
+    return tuple(
+        recess
+        for recess in bench.flat.part.recesses
+        if words.pockets is None or recess.pocket in words.pockets
+    )
+
+
+def taking(bench: Bench, recess: Recess) -> list[tuple[int, PocketStep, Cutter]]:
+    """The steps of the setup that take a pocket, in order: number, words and cutter."""
+    return [
+        (number, words, bench.job.cutters[words.cutter])
+        for number, words in enumerate(bench.setup.steps)
+        if isinstance(words, PocketStep)
+        and (words.pockets is None or recess.pocket in words.pockets)
+    ]
+
+
+def is_last(bench: Bench, recess: Recess) -> bool:
+    """Whether no later step of the setup takes the pocket."""
+    return taking(bench, recess)[-1][0] <= bench.number
+
+
+def width_of(words: PocketStep, cutter: Cutter) -> float:
+    """Radial depth of a pass, mm."""
+    return WIDTH_SHARE * cutter.diameter if words.width is None else words.width
+
+
+def finish_of(bench: Bench, words: PocketStep, recess: Recess) -> float:
+    """What a step leaves on the walls, mm: unless it says so, what the last one takes off."""
+    if words.finish is not None:
+        return words.finish
+    _, last, cutter = taking(bench, recess)[-1]
+    return FINISH_SHARE * cutter.diameter if last.finish is None else last.finish
+
+
+def skin_of(bench: Bench, words: PocketStep, recess: Recess) -> float:
+    """What a step leaves on the floor, mm: unless it says so, what the last one takes off."""
+    if words.floor is not None:
+        return words.floor
+    return taking(bench, recess)[-1][1].floor or 0.0
+
+
+def floor_width(words: PocketStep, cutter: Cutter) -> float:
+    """Step-over of the last pass over a floor, mm."""
+    return FLOOR_SHARE * cutter.diameter if words.step_over is None else words.step_over
