@@ -15,6 +15,7 @@ from camgen.post.writer import write_programs
 from camgen.proof import prove
 from camgen.reader import read_program
 from camgen.shop.fits import class_limits, press_limits
+from camgen.shop.materials import material_names
 
 PLATE = """
 job: jewelled plate
@@ -91,6 +92,13 @@ def test_a_hole_is_aimed_at_the_middle_of_its_limits() -> None:
 def test_steel_gives_less_than_brass_so_less_is_taken() -> None:
     assert press_limits(1.5, "tool-steel-annealed").middle > press_limits(1.5, "brass").middle
     assert press_limits(1.5, "an alloy of my own").middle == pytest.approx(1.49)
+
+
+def test_every_material_has_a_fit_and_what_yields_more_is_bored_smaller() -> None:
+    under = {name: 1.5 - press_limits(1.5, name).middle for name in material_names()}
+    assert all(0.003 < off < 0.03 for off in under.values())
+    assert under["acetal"] > under["brass-plain"] > under["pinion-steel"] > (
+        under["spring-steel-blued"])
 
 
 def test_a_thread_says_the_hole_for_it() -> None:

@@ -36,6 +36,29 @@ def test_miniature_threads_have_the_standards_sizes() -> None:
         assert thread.hole < thread.diameter
 
 
+@pytest.mark.parametrize(
+    ("name", "pitch", "drill"),
+    [("M1", 0.25, 0.75), ("M1.1", 0.25, 0.85), ("M1.2", 0.25, 0.95), ("M1.4", 0.3, 1.1),
+     ("M1.6", 0.35, 1.25), ("M1.8", 0.35, 1.45), ("M2", 0.4, 1.6), ("M2.2", 0.45, 1.75),
+     ("M2.5", 0.45, 2.05), ("M3", 0.5, 2.5)],
+)
+def test_coarse_threads_have_the_pitch_and_the_drill_of_their_standards(
+    name: str, pitch: float, drill: float
+) -> None:
+    """ISO 261 (pitches of the coarse series) and ISO 2306 (drills before tapping), from memory."""
+    assert thread_of(name).pitch == pitch
+    assert thread_of(name).drill == drill
+
+
+def test_the_drill_before_tapping_suits_its_thread() -> None:
+    """Between the minor diameter and a quarter of the pitch over it, for which a hole may be."""
+    for name in thread_names():
+        thread = thread_of(name)
+        assert -1e-9 <= thread.drill - thread.hole <= 0.25 * thread.pitch, name
+    # ISO 1501 (from memory): S0.8 has a minor diameter of 0.608, S0.5 of 0.380.
+    assert (thread_of("S0.8").drill, thread_of("S0.5").drill) == (0.61, 0.38)
+
+
 def test_a_thread_that_is_not_in_the_table_is_answered_with_the_nearest() -> None:
     with pytest.raises(Refused, match=r"no thread is called 'S0\.85'") as no:
         thread_of("S0.85")

@@ -134,7 +134,8 @@ def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         if abs(diameter - thread.hole) > HOLE_SHARE * thread.pitch:
             yield Fault(
                 f"hole {name}, {diameter:g} mm, is none for {thread.name}",
-                f"a hole of {thread.hole:.3f} mm",
+                f"a hole of {thread.hole:.3f} mm, or of the drill for tapping it, "
+                f"{thread.drill:g} mm",
                 job_file.place(*at, "diameter"),
             )
 

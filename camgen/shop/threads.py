@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -14,22 +15,31 @@ __all__ = ["Thread", "thread_names", "thread_of"]
 
 @dataclass(frozen=True, slots=True)
 class Thread:
-    """A thread: ``diameter`` over it, ``pitch``, ``hole`` the minor diameter inside; mm."""
+    """A thread: ``diameter`` over it, ``pitch``, ``hole`` the minor diameter inside; mm.
+
+    ``drill`` is the drill that is usual before tapping it, a little larger than the minor diameter.
+    """
 
     name: str
     diameter: float
     pitch: float
     hole: float
+    drill: float
 
 
 @lru_cache(maxsize=1)
 def _table() -> dict[str, Thread]:
     data = read_yaml(Path(__file__).parent / "data" / "threads.yaml").data
-    minors = {name: float(series["minor"]) for name, series in data["series"].items()}
     return {
-        name: Thread(name, float(size), float(pitch), float(size) - minors[name[0]] * pitch)
+        name: _thread(name, float(size), float(pitch), data["series"][name[0]])
         for name, (size, pitch) in data["sizes"].items()
     }
+
+
+def _thread(name: str, diameter: float, pitch: float, series: dict[str, float]) -> Thread:
+    step = series["step"]
+    drill = math.ceil((diameter - series["drill"] * pitch) / step - 1e-6) * step
+    return Thread(name, diameter, pitch, diameter - series["minor"] * pitch, round(drill, 3))
 
 
 def thread_names() -> tuple[str, ...]:
@@ -40,8 +50,8 @@ def thread_names() -> tuple[str, ...]:
 def thread_of(name: str) -> Thread:
     """The thread called ``name``. Raises Refused with the nearest name when there is none.
 
-    >>> round(thread_of("S1.0").hole, 3)
-    0.76
+    >>> round(thread_of("S1.0").hole, 3), thread_of("M1.6").drill
+    (0.76, 1.25)
     """
     table = _table()
     if name in table:
