@@ -116,7 +116,8 @@ def main() -> None:
 # How signs are written on a console that has no letters for them.
 _SPELT = {"≤": "<=", "≥": ">=", "µ": "u", "μ": "u", "°": " deg", "″": '"', "′": "'", "×": "x",
           "·": " ", "²": "2", "³": "3", "–": "-", "—": "-", "−": "-", "…": "...", "Ø": "D",
-          "±": "+-", "→": "->"}
+          "±": "+-", "→": "->", "’": "'", "‘": "'", "“": '"', "”": '"', "‰": " per mille",
+          "\xa0": " "}
 
 
 def _spelt(why: UnicodeError) -> tuple[str, int]:

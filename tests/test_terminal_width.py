@@ -1,0 +1,119 @@
+"""Every command's usual answer in a window of 60 columns, and on consoles of few letters."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import camgen
+from camgen.cli import COMMANDS, _spelt, group
+from camgen.commands.screen import table, wrapped
+from camgen.faults import Refused
+
+ROOM = Path(camgen.__file__).parent
+# Each in a new workshop folder, one after the other.
+ANSWERS = (
+    "start shop", "check jobs/third-wheel.yaml", "make jobs/ratchet-wheel.yaml --out out",
+    "preview out/ratchet-wheel-teeth.nc --out drawn",
+    "read out/ratchet-wheel-teeth.nc",
+    "read out/ratchet-wheel-teeth.nc --job jobs/ratchet-wheel.yaml",
+    "speeds --material brass --cutter 'end-mill 0.4 2 flutes reach 1.6'",
+    "speeds --material steel --cutter 'hss drill 0.3'",
+    "divide 42 --ratio 40 --plates '24 25 28 30 34 37 38 39 41 42 43'",
+    "divide 75 --post plain-iso", "divide 127 --post hand-dividing",
+    "divide 127 --post hand-dividing --nearest", "mesh 75 0.14 10",
+    "mesh 75 0.14 10 --cutter-teeth 40", "post list", "post show small-memory",
+    "post new mine --set numbers.decimals=4", "post try mine --out try", "library list",
+    "library record jobs/ratchet-wheel.yaml --when 2026-03-01 --made 4 --cutter teeth=fine",
+    "library status", "library show jobs/ratchet-wheel.yaml",
+    "library compare jobs/ratchet-wheel.yaml",
+    "library pack jobs/ratchet-wheel.yaml --to packed.zip",
+    "library unpack packed.zip --to other", "words setups", "schema --out s.json",
+)
+
+
+def test_no_line_of_an_answer_is_longer_than_a_window_of_sixty_columns(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "60")
+    asked = {shlex.split(line)[0] for line in ANSWERS}
+    assert asked == set(COMMANDS)
+    for line in ANSWERS:
+        answer = CliRunner().invoke(group, shlex.split(line))
+        refused = isinstance(answer.exception, Refused)
+        assert refused or answer.exit_code in (0, 3), (line, answer.output, answer.exception)
+        said = answer.output + (
+            "\n".join("\n".join(wrapped(text, 60)) for text in str(answer.exception).splitlines())
+            if refused else "")
+        assert said.strip(), line
+        # The name of a file is one word, to be copied whole.
+        long = [text for text in said.splitlines() if len(text) > 60 and " " in text.strip()]
+        assert long == [], line
+        if line.startswith("start"):
+            monkeypatch.chdir(tmp_path / "shop")
+
+
+def test_lines_stay_whole_where_there_is_no_window(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("COLUMNS", raising=False)
+    answer = CliRunner().invoke(group, ["mesh", "75", "0.14", "10"]).output
+    assert max(map(len, answer.splitlines())) > 100
+
+
+@pytest.mark.parametrize("width", [20, 33, 60])
+def test_a_wrapped_line_keeps_its_words_and_its_indent(width: int) -> None:
+    line = "    note: bore, cross out: 30 m/min is far below the usual 90 m/min; a burr may come"
+    lines = wrapped(line, width)
+    assert max(map(len, lines)) <= width
+    assert " ".join(" ".join(lines).split()) == line.strip()
+    assert all(one.startswith("      ") for one in lines[1:])
+
+
+def test_a_table_is_cut_where_names_differ_least() -> None:
+    rows = [["a-very-long-name-of-a-job-file.yaml", "a remark of some length", "3"],
+            ["short.yaml", "-", "12"]]
+    lines = table(rows, 40)
+    assert max(map(len, lines)) <= 40
+    assert lines[0].startswith("a-very")
+    assert ".yaml" in lines[0]
+    assert "short.yaml" in lines[1]
+
+
+def shown_texts() -> Iterator[tuple[str, str]]:
+    """Every text in the program's code that is not its own documentation."""
+    for file in sorted(ROOM.rglob("*.py")):
+        if file == ROOM / "yamlfile" / "text.py":
+            continue  # its signs are bounds of what a file may hold
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        documented = {
+            id(node.body[0].value) for node in ast.walk(tree)
+            if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) and node.body
+            and isinstance(node.body[0], ast.Expr)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and (
+                    id(node) not in documented):
+                yield file.name, node.value
+    for file in sorted((ROOM / "shop" / "data").glob("*.yaml")):
+        yield file.name, file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "cp437", "cp850", "ascii"])
+def test_every_sign_of_an_answer_can_be_shown_or_spelt_out(encoding: str) -> None:
+    # Signs that only stand on pictures and on the sheet, which have letters of their own.
+    drawn = {"…", "▶", "◂", "▸"}
+    found = {sign: name for name, text in shown_texts()
+             for sign in re.findall(r"[^\x00-\x7f]", text) if sign.isprintable()}
+    lost = {}
+    for sign, name in found.items():
+        try:
+            sign.encode(encoding)
+        except UnicodeEncodeError as why:
+            if _spelt(why)[0] == "?" and sign not in drawn:
+                lost[sign] = name
+    # Letters of German and French are not spoken at the terminal.
+    assert {sign: name for sign, name in lost.items() if not sign.isalpha() or sign in "µμ"} == {}
