@@ -41,7 +41,7 @@ def ways(found: Clearing) -> list[Path]:
 
 
 def helix(found: Clearing) -> tuple[Point, float]:
-    first = found.entries[0].pieces[0]
+    first = found.entries[0].path.pieces[0]
     assert isinstance(first, ArcTo)
     return first.centre, math.dist(found.entries[0].start, first.centre)
 
@@ -81,7 +81,7 @@ def test_passes_and_walls_clear_all_that_the_cutter_can_reach(
     (reach,) = offset(area, -RADIUS)
     swept = shapely.union_all(
         [
-            shapely.LineString(wall.points(1e-4)).buffer(RADIUS, quad_segs=32)
+            shapely.LineString(wall.path.points(1e-4)).buffer(RADIUS, quad_segs=32)
             for wall in found.walls
         ]
     )
@@ -106,7 +106,7 @@ def test_the_centre_stays_where_the_cutter_touches_no_wall(
     area, found, _ = worked
     ring = shapely.union_all([shapely.LinearRing(path.points(1e-4)) for path in area.paths])
     region = area.region(1e-4)
-    for path in (*ways(found), *found.entries):
+    for path in (*ways(found), *(one.path for one in found.entries)):
         line = shapely.LineString(path.points(1e-3))
         assert region.contains(line)
         assert line.distance(ring) >= RADIUS - 0.004
@@ -133,7 +133,7 @@ def test_what_is_left_on_the_walls_is_left_everywhere() -> None:
     area = Area(rectangle(4.0, 3.0, 0.8))
     found = cleared(area, RADIUS, DEPTH, allowance=0.1)
     ring = shapely.LinearRing(area.outer.points(1e-4))
-    for path in (*ways(found), *found.walls):
+    for path in (*ways(found), *(one.path for one in found.walls)):
         assert shapely.LineString(path.points(1e-3)).distance(ring) >= RADIUS + 0.1 - 0.004
 
 

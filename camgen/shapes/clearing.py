@@ -9,42 +9,45 @@ what stays the same. Passes end at the walls; where a pass as laid would meet mo
 as where it runs into the foot of a wall, it stops before and leaves that for a later one. What is
 left at the end is a thin skin on the walls, for a pass along them.
 
-Ground is kept as two distances on a grid: from every point to the edge of the area, exact, and to
-the nearest place where the cutter's centre has been.
+Where ground is gone already, by an earlier cutter, a drilled hole or an open side, and the cutter
+fits there, it is set down in it; metal that cannot be reached so is entered on a helix, and what is
+too narrow for a helix along its own length, on a ramp that is cut as a slot.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, Refused
 from camgen.shapes.fitting import fitted
+from camgen.shapes.fronts import Front, is_closed, safe_stretches
+from camgen.shapes.ground import COSINES, SINES, SPACING, Floats, Ground, sizes
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
+from camgen.shapes.skins import Wall, slots_along, uncut_walls, walls_along
+from camgen.values import dataclass
 
-__all__ = ["Clearing", "Pass", "cleared", "deepest_place", "engagement_of"]
+__all__ = ["Clearing", "Entry", "Pass", "Wall", "cleared", "deepest_place", "engagement_of"]
 
-Floats = NDArray[np.float64]
-# Grid spacing against the cutter's radius; directions the cutter's edge is looked at in.
-SPACING = 0.1
-DIRECTIONS = 36
-# A pass stops where it would meet this much more than planned.
-MOST = 1.08
 # Levels, as shares of θ, at which passes are looked for once there are none at the one before: what
 # stands in corners is taken more carefully.
 LEVELS = (1.0, 0.7, 0.49)
-# Least engagement, as a share of θ, worth a pass; least length of one, in spacings.
-WORTH = 0.5
-SHORTEST = 3.0
 # The helix into the metal: radius against the cutter's, and the least room for one at all.
 HELIX = 0.6
 LEAST_HELIX = 0.15
+# The same where the cutter is down in the area already: metal with less room is cut as a slot.
+AGAIN = 0.3
+# The cutter is set down, and moved fast, where its edge is at most so many spacings in metal: that
+# much the grid does not know.
+GRAZE = 0.15
+# Shortest way round for a ramp that has metal on all sides, in radii.
+SHORTEST_RAMP = 2.0
 
 
 @dataclass(frozen=True)
@@ -62,16 +65,30 @@ class Pass:
 
 
 @dataclass(frozen=True)
+class Entry:
+    """How the cutter goes down, at ``start``.
+
+    A ``helix`` goes round and round ``path``, a circle; a ``ramp`` along ``path``, round and round
+    where that is closed, else there and back, and is a cut as wide as the cutter. Both end with
+    once along it level. A ``descent`` is straight down where no metal is, and has no path.
+    """
+
+    kind: Literal["helix", "descent", "ramp"]
+    start: Point
+    path: Path | None = None
+
+
+@dataclass(frozen=True)
 class Clearing:
     """How an area is cleared, by one cutter.
 
-    ``entries`` (circles of the centre's helix) each with the ``passes`` that start from it.
-    ``walls`` are closed centre paths along what has been left. ``planned`` is θ, radians.
+    ``entries`` each with the ``passes`` that start from it, to be made in this order; then
+    ``walls``, along what has been left. ``planned`` is θ, radians.
     """
 
-    entries: tuple[Path, ...]
+    entries: tuple[Entry, ...]
     passes: tuple[tuple[Pass, ...], ...]
-    walls: tuple[Path, ...]
+    walls: tuple[Wall, ...]
     planned: float
 
     @property
@@ -90,12 +107,20 @@ def engagement_of(radius: float, radial_depth: float) -> float:
 
 
 def cleared(
-    area: Area, radius: float, radial_depth: float, allowance: float = 0.0
+    area: Area,
+    radius: float,
+    radial_depth: float,
+    allowance: float = 0.0,
+    *,
+    gone: BaseGeometry | None = None,
 ) -> Clearing:
     """Passes that clear ``area`` with a cutter of ``radius``, ``radial_depth`` mm wide at most.
 
-    ``allowance`` mm is left on every wall. Raises Refused when the cutter does not fit into the
-    area, or finds no room in it for a helix.
+    ``allowance`` mm is left on every wall. ``gone`` is ground free of metal before, as deep as
+    this cutter will go: what earlier cutters cleared, a hole, the air beyond an open side (over
+    which ``area`` must then reach as far as the centre is to go). Only what is left is cleared, and
+    walls beside which nothing is left are left out. Raises Refused when the cutter does not fit
+    into the area, or when somewhere in it there is no way down into the metal.
     """
     if not 0 < radial_depth <= radius:
         raise Refused(
@@ -105,25 +130,80 @@ def cleared(
                 "a tenth to a third of the cutter's diameter is usual",
             )
         )
+    if gone is not None and gone.is_empty:
+        gone = None
     reach = radius + allowance
     parts = offset(area, -reach)
     if not parts:
         raise Refused(_too_narrow(area, radius))
-    ground = _Ground.of(area, radius, reach)
+    ground = Ground.of(area, radius, reach, gone)
+    front = Front.of(ground, radial_depth)
     theta = engagement_of(radius, radial_depth)
-    entries: list[Path] = []
-    passes: list[tuple[Pass, ...]] = []
+    done: list[tuple[Entry, tuple[Pass, ...]]] = []
+    walls: list[Wall] = []
     for part in parts:
-        place, room = deepest_place(part, radius * SPACING)
-        if room < LEAST_HELIX * radius:
-            raise Refused(_no_helix(place, room, radius))
-        helix = circle(place, min(HELIX * radius, room))
-        ground.sweep(helix.points(radius * SPACING / 4))
+        ways = uncut_walls(ground, part) if gone is not None else part.paths
+        done += _entered(front, theta, part, gone is not None)
+        for path in slots_along(ground, part, theta):
+            if path.closed and path.length < SHORTEST_RAMP * radius:
+                raise Refused(_no_way_down(ground, part, path))
+            ground.sweep(path.points(ground.spacing / 20))
+            done.append((Entry("ramp", path.start, path), ()))
+        walls += walls_along(ground, ways, theta)
+    return Clearing(
+        tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta
+    )
+
+
+def _entered(
+    front: Front, theta: float, part: Area, partly: bool
+) -> Iterator[tuple[Entry, tuple[Pass, ...]]]:
+    """Ways into one part, each with the passes made from it, until no core of metal is left."""
+    ground = front.ground
+    mine = part.region(ground.spacing / 10).buffer(2 * ground.spacing)
+    shapely.prepare(mine)
+    least = LEAST_HELIX
+    if partly:
+        passes = tuple(_grown(front, theta, mine, None))
+        if passes:
+            yield Entry("descent", passes[0].begin), passes
+            least = AGAIN
+        place, room = _core(front, mine, round_holes=not passes)
+    else:
+        place, room = deepest_place(part, ground.radius * SPACING)
+    while room >= least * ground.radius:
+        helix = circle(place, min(HELIX * ground.radius, room))
+        ground.sweep(helix.points(ground.spacing / 4))
         ground.sweep(np.array([place, place]))
-        entries.append(helix)
-        passes.append(tuple(_grown(ground, theta, radial_depth, part, helix.start)))
-    walls = tuple(path for part in parts for path in part.paths)
-    return Clearing(tuple(entries), tuple(passes), walls, theta)
+        yield Entry("helix", helix.start, helix), tuple(_grown(front, theta, mine, helix.start))
+        least = AGAIN
+        place, room = _core(front, mine)
+
+
+def _core(
+    front: Front, mine: BaseGeometry, round_holes: bool = False
+) -> tuple[Point, float]:
+    """The place with the most room for a helix where the cutter has not come near, and the room.
+
+    With ``round_holes`` rather one in a hole just large enough for the cutter, so that little metal
+    is met going down. The room is below nothing where there is no such place.
+    """
+    ground = front.ground
+    room = ground.inside - ground.reach
+    been = ground.been
+    entered = been > 1.7 * front.radial_depth + 2 * ground.spacing
+    if round_holes and (entered & (room >= 0)).any():
+        entered |= been <= 0
+    i, j = np.nonzero(entered & (room >= LEAST_HELIX * ground.radius))
+    here = shapely.contains_xy(mine, ground.x[i], ground.y[j])
+    if not here.any():
+        return Point(0.0, 0.0), -1.0
+    i, j = i[here], j[here]
+    worth = np.minimum(room[i, j], HELIX * ground.radius) + 0.01 * been[i, j]
+    worth = np.where(been[i, j] <= 0, 2 * ground.radius - been[i, j], worth)
+    best = int(np.argmax(worth))
+    i, j = i[best], j[best]
+    return Point(float(ground.x[i]), float(ground.y[j])), float(room[i, j])
 
 
 def _too_narrow(area: Area, radius: float) -> Fault:
@@ -135,11 +215,15 @@ def _too_narrow(area: Area, radius: float) -> Fault:
     )
 
 
-def _no_helix(place: Point, room: float, radius: float) -> Fault:
+def _no_way_down(ground: Ground, part: Area, path: Path) -> Fault:
+    radius = ground.radius
+    place, room = deepest_place(part, radius * SPACING)
+    if math.dist(place, path.start) > 2 * radius:
+        place, room = path.start, 0.0
     largest = 2 * (room + radius) / (1 + LEAST_HELIX)
     return Fault(
-        f"a cutter of {2 * radius:g} mm finds no room to go down in a helix at "
-        f"X {place.x:.2f} Y {place.y:.2f}, the widest place",
+        f"a cutter of {2 * radius:g} mm finds no room to go down in a helix or on a ramp at "
+        f"X {place.x:.2f} Y {place.y:.2f}",
         f"a cutter of at most {largest:.2f} mm, or a hole drilled first",
     )
 
@@ -168,149 +252,52 @@ def deepest_place(area: Area, spacing: float) -> tuple[Point, float]:
         step /= 4
 
 
-@dataclass(frozen=True)
-class _Ground:
-    """The grid: ``inside`` (nx, ny) distance from the area's edge, negative outside; ``been`` to
-    where the cutter's centre has been, at most three radii."""
-
-    x: Floats
-    y: Floats
-    spacing: float
-    radius: float
-    reach: float
-    inside: Floats
-    been: Floats
-
-    @classmethod
-    def of(cls, area: Area, radius: float, reach: float) -> _Ground:
-        spacing = SPACING * radius
-        region = area.region(spacing / 50)
-        x0, y0, x1, y1 = region.bounds
-        x = np.arange(x0 - 4 * spacing, x1 + 5 * spacing, spacing)
-        y = np.arange(y0 - 4 * spacing, y1 + 5 * spacing, spacing)
-        grid = np.array(np.meshgrid(x, y, indexing="ij")).reshape(2, -1).T
-        far = distances(grid, area.paths)
-        within = shapely.contains_xy(region, grid[:, 0], grid[:, 1])
-        inside = np.where(within, far, -far).reshape(len(x), len(y))
-        been = np.full_like(inside, 3 * radius)
-        return cls(x, y, spacing, radius, reach, inside, been)
-
-    def sweep(self, points: Floats) -> None:
-        """The cutter's centre has gone along ``points`` (n, 2)."""
-        # Between two places so far apart the cleared edge is no more than spacing/20 short.
-        places = _resampled(points, 2 * self.spacing)
-        wide = math.ceil((self.radius + 3 * self.spacing) / self.spacing)
-        columns = np.rint((places[:, 0] - self.x[0]) / self.spacing).astype(int)
-        rows = np.rint((places[:, 1] - self.y[0]) / self.spacing).astype(int)
-        for (px, py), i, j in zip(places, columns, rows, strict=True):
-            across = slice(max(i - wide, 0), i + wide + 1)
-            up = slice(max(j - wide, 0), j + wide + 1)
-            window = self.been[across, up]
-            far = np.hypot((self.x[across] - px)[:, None], self.y[up] - py)
-            np.minimum(window, far, out=window)
-
-    def _weights(self, x: Floats, y: Floats) -> tuple[NDArray[np.int64], Floats, Floats]:
-        """For points: number of the cell in the flat grid, and how far across it they lie."""
-        across = (x - self.x[0]) / self.spacing
-        up = (y - self.y[0]) / self.spacing
-        i = np.clip(across.astype(np.int64), 0, len(self.x) - 2)
-        j = np.clip(up.astype(np.int64), 0, len(self.y) - 2)
-        return i * len(self.y) + j, across - i, up - j
-
-    def _between(
-        self, values: Floats, cell: NDArray[np.int64], u: Floats, v: Floats
-    ) -> Floats:
-        flat = values.ravel()
-        step = len(self.y)
-        low = flat[cell] * (1 - u) + flat[cell + step] * u
-        high = flat[cell + 1] * (1 - u) + flat[cell + step + 1] * u
-        return np.asarray(low * (1 - v) + high * v)
-
-    def room(self, points: Floats) -> Floats:
-        """(n,) distance of points from the area's edge."""
-        return self._between(self.inside, *self._weights(points[:, 0], points[:, 1]))
-
-    def meets(self, points: Floats) -> NDArray[np.bool_]:
-        """(n,) whether the cutter, standing there, would be in metal and not only touch it."""
-        edge = self._edge_in_metal(points)
-        return np.asarray((edge > 0.75 * self.spacing).any(axis=1))
-
-    def metal_round(self, points: Floats) -> Floats:
-        """(n, directions) how much metal, 0 to 1, stands at the cutter's edge about each point."""
-        return np.clip(0.5 + self._edge_in_metal(points) / self.spacing, 0.0, 1.0)
-
-    def _edge_in_metal(self, points: Floats) -> Floats:
-        """(n, directions) how deep in metal, mm, the cutter's edge stands; negative: off it."""
-        x = points[:, 0, None] + self.radius * _COSINES
-        y = points[:, 1, None] + self.radius * _SINES
-        cell, u, v = self._weights(x, y)
-        return np.minimum(
-            self._between(self.inside, cell, u, v),
-            self._between(self.been, cell, u, v) - self.radius,
-        )
-
-
-_ANGLES = np.arange(DIRECTIONS) * math.tau / DIRECTIONS
-_COSINES, _SINES = np.cos(_ANGLES), np.sin(_ANGLES)
-
-
-def _leading(metal: Floats, ways: Floats) -> Floats:
-    """(n,) angle of metal in the half of the edge that leads, for unit ``ways`` (n, 2)."""
-    ahead = ways[:, 0, None] * _COSINES + ways[:, 1, None] * _SINES
-    share = np.clip(0.5 + ahead * DIRECTIONS / math.tau, 0.0, 1.0)
-    return np.asarray((metal * share).sum(axis=1) * math.tau / DIRECTIONS)
-
-
-def _along_front(metal: Floats) -> Floats:
-    """(n, 2) unit ways along the front, the metal on the right."""
-    x, y = metal @ _COSINES, metal @ _SINES
-    size = np.hypot(x, y)
-    size[size == 0] = 1.0
-    return np.column_stack((-y / size, x / size))
-
-
 def _grown(
-    ground: _Ground, theta: float, radial_depth: float, part: Area, at: Point
+    front: Front, theta: float, mine: BaseGeometry, at: Point | None
 ) -> Iterator[Pass]:
-    """Pass after pass, until none is worth making."""
-    mine = part.region(ground.spacing / 10).buffer(2 * ground.spacing)
-    shapely.prepare(mine)
+    """Pass after pass, until none is worth making; ``at`` is where the cutter is before."""
+    ground = front.ground
+    front.renewed()
+    tiles = front.everywhere()
     level = 0
     while level < len(LEVELS):
         wanted = LEVELS[level] * theta
         found = [
             points
-            for line in _lines(ground, wanted, radial_depth)
-            for points in _safe_stretches(ground, line, wanted, theta)
+            for line in front.lines(tiles, wanted)
+            for points in safe_stretches(ground, line, wanted, theta)
             if shapely.contains_xy(mine, *points[len(points) // 2])
         ]
         if not found:
             level += 1
+            tiles = front.everywhere()
             continue
         for points in _nearest_first(found, at):
-            begin = _beside(ground, points, radial_depth)
-            over = _is_cleared(ground, at, begin)
-            closed = bool(np.allclose(points[0], points[-1]))
-            path = fitted(points, ground.spacing / 20, closed)
+            begin = _beside(ground, points, front.radial_depth)
+            over = at is not None and _is_cleared(ground, at, begin)
+            path = fitted(points, ground.spacing / 20, is_closed(points))
             ground.sweep(np.concatenate((np.array([begin]), points)))
             at = path.end
             yield Pass(path, begin, over)
+        tiles = front.renewed()
 
 
-def _nearest_first(rows: list[Floats], at: Point) -> Iterator[Floats]:
+def _nearest_first(rows: list[Floats], at: Point | None) -> Iterator[Floats]:
     """Rows of points, always the one next that begins nearest; closed ones begin anywhere."""
     rest = list(rows)
-    here = np.array(at)
+    here = rest[0][0] if at is None else np.array(at)
     while rest:
         best, turned, least = 0, 0, math.inf
         for number, row in enumerate(rest):
-            if np.allclose(row[0], row[-1]):
-                far = np.hypot(*(row[:-1] - here).T)
+            if is_closed(row):
+                away = row[:-1] - here
+                far = sizes(away[:, 0], away[:, 1])
                 place = int(np.argmin(far))
+                nearest = float(far[place])
             else:
-                far, place = np.array([math.dist(row[0], here)]), 0
-            if far[place] < least - 1e-9:
-                best, turned, least = number, place, float(far[place])
+                place, nearest = 0, math.dist(row[0], here)
+            if nearest < least - 1e-9:
+                best, turned, least = number, place, nearest
         row = rest.pop(best)
         if turned:
             row = np.concatenate((row[turned:-1], row[: turned + 1]))
@@ -318,171 +305,33 @@ def _nearest_first(rows: list[Floats], at: Point) -> Iterator[Floats]:
         yield row
 
 
-def _beside(ground: _Ground, points: Floats, radial_depth: float) -> Point:
+def _beside(ground: Ground, points: Floats, radial_depth: float) -> Point:
     """A place on cleared ground from which a pass along ``points`` is begun.
 
     The nearest there is, one from which the pass goes on nearly straight before others.
     """
     start = points[0]
     way = points[1] - start
-    way = way / np.hypot(*way)
+    way = way / sizes(way[0], way[1])
     far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0])
-    around = np.column_stack((_COSINES, _SINES))[::3]
+    around = np.column_stack((COSINES, SINES))[::3]
     places = (start + far[:, None, None] * around).reshape(-1, 2)
-    clear = ~ground.meets(places)
-    clear &= ground.room(places) >= ground.reach - ground.spacing / 50
-    if not clear.any():
-        return Point(*map(float, start))
+    bite = ground.deepest_bite(places)
+    allowed = ground.allows(places) & ground.allows((places + start) / 2)
     straight = np.tile(-(around @ way), len(far))
-    cost = np.repeat(far, len(around)) * (1.0 - 0.4 * straight)
-    best = int(np.argmin(np.where(clear, np.round(cost, 9), np.inf)))
-    return Point(*map(float, places[best]))
+    cost = np.round(np.repeat(far, len(around)) * (1.0 - 0.4 * straight), 9)
+    for most in (GRAZE, 0.75):
+        clear = allowed & (bite <= most * ground.spacing)
+        if clear.any():
+            return Point(*map(float, places[int(np.argmin(np.where(clear, cost, np.inf)))]))
+    return Point(*map(float, start))
 
 
-def _is_cleared(ground: _Ground, begin: Point, end: Point) -> bool:
+def _is_cleared(ground: Ground, begin: Point, end: Point) -> bool:
     """Whether the cutter may go straight from ``begin`` to ``end`` and meet nothing."""
     count = math.ceil(math.dist(begin, end) / ground.spacing) + 1
     share = np.linspace(0.0, 1.0, count)[:, None]
     points = np.array(begin) * (1 - share) + np.array(end) * share
-    if ground.room(points).min() < ground.reach - ground.spacing / 10:
+    if not ground.allows(points).all():
         return False
-    return not ground.meets(points).any()
-
-
-def _safe_stretches(
-    ground: _Ground, line: Floats, wanted: float, theta: float
-) -> Iterator[Floats]:
-    """A line smoothed, kept within the walls, and cut where it would meet too much metal."""
-    if float(ground.metal_round(line).sum(axis=1).max()) * math.tau / DIRECTIONS < WORTH * wanted:
-        return
-    closed = bool(np.allclose(line[0], line[-1]))
-    points = _resampled(line, 0.7 * ground.spacing)
-    if len(points) < 4:
-        return
-    points = _smoothed(points, closed)
-    meets = _leading(ground.metal_round(points), _ways(points, closed))
-    most = MOST * theta if wanted == theta else theta
-    good = (meets <= most) & (ground.room(points) >= ground.reach - ground.spacing / 50)
-    if closed and good.all():
-        yield points
-        return
-    if closed:
-        # Begin where the line is no good, so that no stretch is parted by the seam.
-        first = int(np.argmin(good[:-1]))
-        points = np.concatenate((points[first:-1], points[: first + 1]))
-        good = np.concatenate((good[first:-1], good[: first + 1]))
-    changes = np.flatnonzero(np.diff(np.concatenate(([False], good, [False])).astype(np.int8)))
-    for begin, end in changes.reshape(-1, 2):
-        stretch = points[begin:end]
-        if len(stretch) > 2 and _length(stretch) > SHORTEST * ground.spacing:
-            yield stretch
-
-
-def _length(points: Floats) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
-
-
-def _resampled(points: Floats, spacing: float) -> Floats:
-    """Points ``spacing`` apart, or a little less or more, along a row of points."""
-    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-    count = max(2, round(along[-1] / spacing) + 1)
-    places = np.linspace(0.0, along[-1], count)
-    return np.column_stack(
-        (np.interp(places, along, points[:, 0]), np.interp(places, along, points[:, 1]))
-    )
-
-
-def _smoothed(points: Floats, closed: bool) -> Floats:
-    """Each point drawn towards its neighbours, four times; ends stay."""
-    for _ in range(4):
-        if closed:
-            ring = points[:-1]
-            ring = (np.roll(ring, 1, axis=0) + 2 * ring + np.roll(ring, -1, axis=0)) / 4
-            points = np.concatenate((ring, ring[:1]))
-        else:
-            middle = (points[:-2] + 2 * points[1:-1] + points[2:]) / 4
-            points = np.concatenate((points[:1], middle, points[-1:]))
-    return points
-
-
-def _ways(points: Floats, closed: bool) -> Floats:
-    """(n, 2) unit directions along a row of points."""
-    if closed:
-        ring = points[:-1]
-        way = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
-        way = np.concatenate((way, way[:1]))
-    else:
-        way = np.gradient(points, axis=0)
-    return np.asarray(way / np.maximum(np.hypot(*way.T), 1e-12)[:, None])
-
-
-# --- lines of equal engagement ------------------------------------------------------------------
-
-
-def _lines(ground: _Ground, wanted: float, radial_depth: float) -> list[Floats]:
-    """Lines on which the engagement is ``wanted``, as rows of points, the metal on their right."""
-    # Engagement is 0 where the centre has been and half a turn far out; only the band between,
-    # where the line can be, is looked at.
-    band = (ground.inside > ground.reach - 2 * ground.spacing) & (
-        ground.been < 1.7 * radial_depth + ground.spacing
-    )
-    near = band & (ground.been > 0.45 * radial_depth)
-    i, j = np.nonzero(near)
-    excess = np.where(band, -wanted, math.pi)
-    if len(i):
-        points = np.column_stack((ground.x[i], ground.y[j]))
-        metal = ground.metal_round(points)
-        excess[i, j] = _leading(metal, _along_front(metal)) - wanted
-    return _level_lines(ground, excess, band)
-
-
-# By which of a cell's corners lie above (1 lower left, 2 lower right, 4 upper right, 8 upper left):
-# the sides (0 lower, 1 right, 2 upper, 3 left) that a line comes in and goes out by, what is above
-# on its right.
-_CELLS: dict[int, tuple[tuple[int, int], ...]] = {
-    1: ((3, 0),), 2: ((0, 1),), 3: ((3, 1),), 4: ((1, 2),), 5: ((3, 0), (1, 2)), 6: ((0, 2),),
-    7: ((3, 2),), 8: ((2, 3),), 9: ((2, 0),), 10: ((2, 3), (0, 1)), 11: ((2, 1),), 12: ((1, 3),),
-    13: ((1, 0),), 14: ((0, 3),),
-}
-_Side = tuple[int, int, int]
-
-
-def _level_lines(ground: _Ground, values: Floats, known: NDArray[np.bool_]) -> list[Floats]:
-    """Lines where ``values`` are 0, cell by cell, chained."""
-    above = values > 0
-    kind = (
-        above[:-1, :-1] * 1 + above[1:, :-1] * 2 + above[1:, 1:] * 4 + above[:-1, 1:] * 8
-    )
-    whole = known[:-1, :-1] & known[1:, :-1] & known[1:, 1:] & known[:-1, 1:]
-    cells = np.argwhere(whole & (kind > 0) & (kind < 15))
-    following: dict[_Side, _Side] = {}
-    for i, j in cells.tolist():
-        for begin, end in _CELLS[int(kind[i, j])]:
-            following[_side(begin, i, j)] = _side(end, i, j)
-    lines: list[Floats] = []
-    ends = set(following.values())
-    for start in [side for side in following if side not in ends]:
-        lines.append(_walked(ground, values, following, start))
-    while following:
-        lines.append(_walked(ground, values, following, next(iter(following))))
-    return [line for line in lines if len(line) > 1]
-
-
-def _side(which: int, i: int, j: int) -> _Side:
-    """A side of a cell as the grid's own: 0 along x or 1 along y, from node i, j."""
-    return {0: (0, i, j), 1: (1, i + 1, j), 2: (0, i, j + 1), 3: (1, i, j)}[which]
-
-
-def _walked(
-    ground: _Ground, values: Floats, following: dict[_Side, _Side], start: _Side
-) -> Floats:
-    sides = [start]
-    while sides[-1] in following:
-        sides.append(following.pop(sides[-1]))
-    along, i, j = np.array(sides).T
-    second = (i + (along == 0), j + (along == 1))
-    low, high = values[i, j], values[second]
-    share = low / (low - high)
-    x = ground.x[i] + np.where(along == 0, share, 0.0) * ground.spacing
-    y = ground.y[j] + np.where(along == 1, share, 0.0) * ground.spacing
-    return np.column_stack((x, y))
+    return bool((ground.deepest_bite(points) <= GRAZE * ground.spacing).all())

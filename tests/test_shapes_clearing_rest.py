@@ -1,0 +1,165 @@
+"""Clearing where some ground is free of metal before, measured on the paths by plane geometry."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from engagement import Measured, disc, measured
+from test_shapes_clearing import AREAS
+
+from camgen.faults import Refused
+from camgen.shapes.clearing import Clearing, cleared
+from camgen.shapes.figures import rectangle, rounded
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import Point, circle
+
+RADIUS, DEPTH = 0.5, 0.15
+
+
+def reached(area: Area, radius: float) -> shapely.Geometry:
+    """All that a cutter clears whose centre goes wherever it may."""
+    return shapely.union_all(
+        [part.region(1e-4).buffer(radius, quad_segs=64) for part in offset(area, -radius)]
+    )
+
+
+SQUARE = Area(rectangle(6.0, 4.0, 0.3))
+# Open towards greater X from 2.5 on: the area reaches out over the open side.
+OPEN = Area(rounded([(-3, -2), (4, -2), (4, 2), (-3, 2)], 0.6))
+ROOMS = Area(rounded([(-4, -1.5), (-1, -1.5), (-1, -0.53), (1, -0.53), (1, -1.5), (4, -1.5),
+                      (4, 1.5), (1, 1.5), (1, 0.53), (-1, 0.53), (-1, 1.5), (-4, 1.5)], 0.0))
+# Each with the cutter's radius and the ground that is free before.
+CASES: dict[str, tuple[Area, float, shapely.Geometry]] = {
+    "corners after a larger cutter": (SQUARE, 0.3, reached(SQUARE, 1.2)),
+    "an L after a cutter that left a skin": (
+        AREAS["angle"], RADIUS, reached(AREAS["angle"], 0.95).buffer(-0.1)
+    ),
+    "an open side": (OPEN, RADIUS, shapely.box(2.5, -9, 9, 9)),
+    "a drilled hole": (AREAS["star"], RADIUS, disc(Point(0, 0), 0.85)),
+    "two rooms, one drilled": (ROOMS, RADIUS, disc(Point(-2.5, 0), 0.8)),
+}
+
+
+class Worked:
+    """A case cleared: engagement of the passes, and what is left after each stage."""
+
+    def __init__(self, area: Area, radius: float, gone: shapely.Geometry) -> None:
+        self.area, self.radius, self.gone = area, radius, gone
+        self.found: Clearing = cleared(area, radius, 0.3 * radius, gone=gone)
+        self.measured: list[Measured] = []
+        self.descents: list[float] = []
+        clear = gone
+        for entry, passes in zip(self.found.entries, self.found.passes, strict=True):
+            if entry.path is None:
+                metal = area.region(1e-4).difference(clear)
+                self.descents.append(metal.intersection(disc(entry.start, radius)).area)
+            else:
+                way = shapely.LineString(entry.path.points(1e-4))
+                # Going round a circle smaller than itself the cutter leaves nothing inside it.
+                inside = shapely.Polygon(way.coords) if entry.kind == "helix" else way
+                clear = clear.union(inside.buffer(radius, quad_segs=32))
+            if passes:
+                begins = [one.begin for one in passes]
+                ways = [one.path for one in passes]
+                one = measured(area, radius, clear, ways, radius / 10, begins)
+                self.measured.append(one)
+                clear = area.region(1e-4).difference(one.left).union(gone)
+        for wall in self.found.walls:
+            way = shapely.LineString(wall.path.points(1e-4))
+            clear = clear.union(way.buffer(radius, quad_segs=32))
+        self.clear = clear
+
+
+@pytest.fixture(scope="module", params=list(CASES))
+def worked(request: pytest.FixtureRequest) -> Worked:
+    return Worked(*CASES[request.param])
+
+
+def test_what_is_left_is_cleared_with_the_planned_engagement(worked: Worked) -> None:
+    assert worked.measured
+    for one in worked.measured:
+        assert one.angle.max() <= 1.25 * worked.found.planned
+        assert one.share_at_most(1.1 * worked.found.planned) >= 0.95
+
+
+def test_the_cutter_goes_straight_down_only_where_no_metal_is(worked: Worked) -> None:
+    assert worked.found.entries[0].kind == "descent"
+    assert max(worked.descents) < 2e-3 * worked.radius**2
+
+
+def test_all_that_was_left_is_gone_afterwards(worked: Worked) -> None:
+    whole = reached(worked.area, worked.radius).buffer(-0.005)
+    assert whole.difference(worked.clear).area < 1e-3
+
+
+def test_no_way_leads_where_nothing_is_to_do(worked: Worked) -> None:
+    metal = worked.area.region(1e-4).difference(worked.gone)
+    for wall in worked.found.walls:
+        way = shapely.LineString(wall.path.points(1e-3))
+        assert way.buffer(worked.radius).intersection(metal).area > 0
+    for one in worked.measured:
+        assert one.length[one.angle > 0.02].sum() > 0.9 * one.length.sum()
+
+
+def test_a_room_that_no_free_ground_leads_to_is_entered_on_a_helix() -> None:
+    found = cleared(*CASES["two rooms, one drilled"][:2], DEPTH,
+                    gone=CASES["two rooms, one drilled"][2])
+    kinds = [entry.kind for entry in found.entries]
+    assert kinds[:2] == ["descent", "helix"]
+    assert found.entries[0].start.x < 0 < found.entries[1].start.x
+    # The neck between them, hardly wider than the cutter, is cut along its length as a slot.
+    ramps = [entry.path for entry in found.entries if entry.kind == "ramp"]
+    assert any(path is not None and shapely.LineString(path.points(1e-3)).intersects(
+        shapely.box(-0.3, -0.1, 0.3, 0.1)) for path in ramps)
+
+
+def test_where_nothing_is_left_nothing_is_cut() -> None:
+    found = cleared(SQUARE, RADIUS, DEPTH, gone=shapely.box(-9, -9, 9, 9))
+    assert found.entries == found.passes == found.walls == ()
+
+
+def test_a_hole_too_small_for_the_cutter_leaves_the_helix() -> None:
+    found = cleared(AREAS["star"], RADIUS, DEPTH, gone=disc(Point(0, 0), 0.4))
+    assert found.entries[0].kind == "helix"
+
+
+def test_a_hole_hardly_larger_than_the_cutter_has_the_helix_round_it() -> None:
+    found = cleared(AREAS["angle"], RADIUS, DEPTH, gone=disc(Point(1.5, 3.0), 0.56))
+    assert found.entries[0].kind == "helix"
+    assert math.dist(found.entries[0].start, (1.5, 3.0)) == pytest.approx(0.3, abs=0.1)
+
+
+def test_without_anything_gone_it_is_as_if_nothing_was_said() -> None:
+    area = Area(rectangle(3.0, 2.0, 0.6))
+    assert cleared(area, RADIUS, DEPTH, gone=shapely.Point()).entries == cleared(
+        area, RADIUS, DEPTH
+    ).entries
+
+
+@pytest.mark.parametrize(
+    "area",
+    [
+        Area(rectangle(6.0, 1.06, 0.53)),
+        Area.of(circle(Point(0, 0), 3.0), [circle(Point(0, 0), 1.95)]),
+    ],
+    ids=["straight", "round an island"],
+)
+def test_a_slot_too_narrow_for_a_helix_is_gone_down_in_along_its_length(area: Area) -> None:
+    found = cleared(area, RADIUS, DEPTH)
+    (entry,) = found.entries
+    assert entry.kind == "ramp"
+    assert entry.path is not None
+    assert entry.path.closed
+    swept = [
+        shapely.LineString(path.points(1e-4)).buffer(RADIUS, quad_segs=32)
+        for path in (entry.path, *(wall.path for wall in found.walls))
+    ]
+    assert reached(area, RADIUS).buffer(-0.005).difference(shapely.union_all(swept)).area < 1e-4
+
+
+def test_a_slot_too_short_to_go_down_in_is_refused_with_its_place() -> None:
+    short = rounded([(4.45, -2.53), (5.55, -2.53), (5.55, -1.47), (4.45, -1.47)], 0.53)
+    with pytest.raises(Refused, match=r"no room to go down .* at X (4\.9|5\.0)\d Y -2\.0"):
+        cleared(Area(short), RADIUS, DEPTH)
