@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 import camgen
 from camgen.cli import COMMANDS, _spelt, group
-from camgen.commands.screen import table, wrapped
+from camgen.commands.screen import wrapped
 from camgen.faults import Refused
 
 ROOM = Path(camgen.__file__).parent
@@ -72,16 +72,6 @@ def test_a_wrapped_line_keeps_its_words_and_its_indent(width: int) -> None:
     assert max(map(len, lines)) <= width
     assert " ".join(" ".join(lines).split()) == line.strip()
     assert all(one.startswith("      ") for one in lines[1:])
-
-
-def test_a_table_is_cut_where_names_differ_least() -> None:
-    rows = [["a-very-long-name-of-a-job-file.yaml", "a remark of some length", "3"],
-            ["short.yaml", "-", "12"]]
-    lines = table(rows, 40)
-    assert max(map(len, lines)) <= 40
-    assert lines[0].startswith("a-very")
-    assert ".yaml" in lines[0]
-    assert "short.yaml" in lines[1]
 
 
 def shown_texts() -> Iterator[tuple[str, str]]:

@@ -15,7 +15,7 @@ import yaml
 
 from camgen.commands.figures import ANY, NamedPath
 from camgen.commands.progress import doing
-from camgen.commands.screen import columns, table, tell
+from camgen.commands.screen import aligned, columns, tell
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -140,14 +140,22 @@ def _row(entry: Entry) -> dict[str, Any]:
         "scrapped", "last")}
 
 
-def _table(rows: list[dict[str, Any]], columns_: tuple[str, ...]) -> None:
+def _table(rows: list[dict[str, Any]], names: tuple[str, ...]) -> None:
+    """The jobs as a table, or where that is too wide for the window a paragraph for each."""
     if not rows:
         tell("no job fits")
         return
-    cells = [[f"{row[word]:g}" if isinstance(row[word], float) else str(row[word] or "-")
-              for word in columns_] for row in rows]
-    for line in table([list(columns_), *cells], columns()):
-        click.echo(line)
+    cells = [[f"{row[name]:g}" if isinstance(row[name], float) and row[name]
+              else str(row[name] or "-") for name in names] for row in rows]
+    lines = aligned([list(names), *cells])
+    if max(map(len, lines)) <= columns():
+        for line in lines:
+            click.echo(line)
+        return
+    for row in cells:
+        tell(f"{row[0]}: {row[1]}, " + ", ".join(
+            f"{name} {cell}" for name, cell in zip(names[2:], row[2:], strict=True)
+            if cell != "-"), rest="    ")
 
 
 def _broken(entries: tuple[Entry, ...]) -> None:

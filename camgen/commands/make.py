@@ -36,6 +36,8 @@ def _job_words(command: Command) -> Command:
                      help="Only turn the dividing head through all spaces."),
         click.option("--air", type=Figure(min=0, min_open=True, max=500), metavar="MM",
                      help="The same programs raised by so much, to cut only air."),
+        click.option("--from-station", type=click.IntRange(min=1), metavar="N",
+                     help="Start again at station N of a fixture, in the first step left."),
         click.option("--from-cutter", metavar="NAME", help="Start again at this cutter."),
         click.option("--from-step", type=click.IntRange(min=1), metavar="N",
                      help="Start again at step N of the setup."),
@@ -112,6 +114,8 @@ def _wish(wished: dict[str, Any]) -> Wish:
     given = [f"--{word.replace('_', '-')}"
              for word in ("from_space", "from_step", "from_cutter", "dry_index")
              if getattr(wish, word)]
+    given += ["--from-station"] * (bool(wish.from_station)
+                                   and bool(wish.from_space or wish.dry_index))
     if len(given) > 1:
         raise click.UsageError(f"{' and '.join(given)} cannot be had together: choose one")
     return wish

@@ -1,4 +1,4 @@
-"""Answers as wide as the window: long lines are wrapped, tables cut to fit.
+"""Answers as wide as the window: long lines are wrapped.
 
 Where there is no window, as in a file or a pipe, and ``COLUMNS`` is not set, lines stay whole: what
 reads them there looks for them whole.
@@ -12,12 +12,11 @@ from collections.abc import Sequence
 
 import click
 
-__all__ = ["columns", "table", "tell", "wrapped"]
+__all__ = ["aligned", "columns", "tell", "wrapped"]
 
 _WIDEST = 100
 _NARROWEST = 40
 _NO_WINDOW = 10_000
-_CUT = ".."
 
 
 def columns() -> int:
@@ -48,21 +47,12 @@ def wrapped(line: str, width: int, rest: str = "  ") -> list[str]:
                          break_on_hyphens=False)
 
 
-def table(rows: Sequence[Sequence[str]], width: int) -> list[str]:
-    """Rows of cells as lines, two spaces between; the widest cells are cut where it is too wide.
+def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows of cells as lines, two spaces between.
 
-    >>> table([["file", "runs"], ["third-wheel-gold.yaml", "3"]], 18)
-    ['file          runs', 'third...yaml  3']
+    >>> aligned([["file", "runs"], ["third-wheel.yaml", "3"]])
+    ['file              runs', 'third-wheel.yaml  3']
     """
     widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
-    while sum(widths) + 2 * (len(widths) - 1) > width and max(widths) > 8:
-        widths[widths.index(max(widths))] -= 1
-    return ["  ".join(_cut(cell, wide).ljust(wide)
-                      for cell, wide in zip(row, widths, strict=True)).rstrip() for row in rows]
-
-
-def _cut(cell: str, wide: int) -> str:
-    if len(cell) <= wide:
-        return cell
-    tail = (wide - len(_CUT)) // 2
-    return cell[:wide - len(_CUT) - tail] + _CUT + cell[len(cell) - tail:]
+    return ["  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)).rstrip()
+            for row in rows]

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from camgen.commands.figures import ABOVE_ZERO, NamedPath
-from camgen.commands.screen import columns, table, tell
+from camgen.commands.screen import aligned, columns, tell
 from camgen.cutting.explain import explain, limit_rows, limit_table
 from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
@@ -97,7 +97,7 @@ def speeds(
     whole = limit_table(cut)
     fits = max(map(len, whole)) <= columns()
     for line in whole if fits else _narrow_table(cut):
-        click.echo(line)
+        tell(line, rest="    ")
     for caution in cut.cautions:
         tell(f"\ncaution: {caution}")
     if sources:
@@ -114,7 +114,7 @@ def _narrow_table(cut: CutPlan) -> list[str]:
         same = unit and bound.endswith(f" {unit}")
         rows.append([f"{'*' if state == 'governs' else '!' if state else ' '} {name}",
                      figure if same else here, bound, used])
-    return [*table(rows, columns()), "* governs"]
+    return [*aligned(rows), "* governs"]
 
 
 def _meant(material_name: str, cutter_words: str, post: str,
