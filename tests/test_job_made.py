@@ -21,8 +21,7 @@ from camgen.words import words
 
 def data_of(name: str) -> dict[str, Any]:
     text = (shipped_folder("jobs") / f"{name}.yaml").read_text("utf-8")
-    # The library takes this word for a yes; job files do not.
-    data = yaml.safe_load(text.replace("{on:", '{"on":'))
+    data = yaml.safe_load(text)
     assert isinstance(data, dict)
     return data
 

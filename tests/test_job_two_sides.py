@@ -37,16 +37,16 @@ def test_the_plate_as_it_is_has_no_fault() -> None:
         ("    turned-over: about Y\n", "", "how the piece was turned over", "about X",
          "setups[1].face"),
         ("    face: under\n    turned-over: about Y\n    stock: {left-by: train, thickness: 1.75}\n"
-         "    zero: {on: dowels-1}",
+         "    zero: {dowel: dowels-1}",
          "    face: under\n    turned-over: about Y\n    stock: {left-by: train, thickness: 1.75}",
-         "zero on an edge", "zero: {on: dowels-1}", "setups[1]"),
-        ("on: dowels-1", "on: dowels", "2 holes are called dowels", "dowels-1", "zero.on"),
-        ("on: dowels-1", "on: dowel-1", "no hole called dowel-1", "Did you mean dowels-1",
-         "zero.on"),
-        ("on: dowels-1", "on: sunk", "no hole for a dowel", "right through", "zero"),
-        ("on: dowels-1", "on: feet", "alone does not keep the piece from turning", "second",
-         "zero.on"),
-        ("on: dowels-1", "on: dowels-1, x: left", "X is zero on an edge and on a hole",
+         "zero on an edge", "zero: {dowel: dowels-1}", "setups[1]"),
+        ("dowel: dowels-1", "dowel: dowels", "2 holes are called dowels", "dowels-1", "zero.dowel"),
+        ("dowel: dowels-1", "dowel: dowel-1", "no hole called dowel-1", "Did you mean dowels-1",
+         "zero.dowel"),
+        ("dowel: dowels-1", "dowel: sunk", "no hole for a dowel", "right through", "zero"),
+        ("dowel: dowels-1", "dowel: feet", "alone does not keep the piece from turning", "second",
+         "zero.dowel"),
+        ("dowel: dowels-1", "dowel: dowels-1, x: left", "X is zero on an edge and on a hole",
          "Leave one", "zero.x"),
         ("holes: [dowels]", "holes: [dowels-1]", "no setup before dial makes dowels-2",
          "earlier setup", "zero"),
@@ -98,7 +98,7 @@ def test_a_step_for_all_pockets_makes_those_of_the_face_that_looks_up() -> None:
 def test_a_dowel_before_its_hole_is_made_is_refused() -> None:
     text = PLATE.replace("      - drill: {cutter: drill-10, holes: [dowels]}\n", "")
     text += "  - name: late\n    stock: {left-by: dial, thickness: 1.6}\n" \
-        "    zero: {on: sunk-through, second: third-through}\n    holding: *glue\n" \
+        "    zero: {dowel: sunk-through, second: third-through}\n    holding: *glue\n" \
         "    steps:\n      - drill: {cutter: drill-10, holes: [dowels]}\n"
     found = [one for one in faults(text=text) if "dowels-1" in one.message]
     assert len(found) == 1
@@ -132,7 +132,7 @@ def test_thin_floors_that_are_meant_are_let_through() -> None:
 
 
 def test_all_faults_are_told_at_once() -> None:
-    found = faults(("    turned-over: about Y\n", ""), ("on: dowels-1", "on: nothing"),
+    found = faults(("    turned-over: about Y\n", ""), ("dowel: dowels-1", "dowel: nothing"),
                    ("thickness: 1.75}", "thickness: 1.8}"), ("depth: 0.6}", "depth: 1.0}"))
     assert len(found) == 4
 

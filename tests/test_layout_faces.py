@@ -45,7 +45,7 @@ def test_depths_count_from_the_face_as_finished_not_from_the_raw_stock() -> None
 
 
 def test_zero_on_the_carrier_puts_the_faces_above_it() -> None:
-    text = PLATE.replace("zero: {on: dowels-1}", "zero: {on: dowels-1, z: carrier}")
+    text = PLATE.replace("zero: {dowel: dowels-1}", "zero: {dowel: dowels-1, z: carrier}")
     dial = layouts(text)[1]
     assert (dial.bottom, dial.back) == pytest.approx((0.0, 0.0))
     assert (dial.top, dial.face) == pytest.approx((1.75, 1.6))

@@ -164,7 +164,7 @@ setups:
     face: under
     turned-over: about {3}
     stock: {{left-by: train, thickness: 1.0}}
-    zero: {{on: dowels-{4}}}
+    zero: {{dowel: dowels-{4}}}
     holding: *glue
     steps:
       - drill: {{cutter: drill, holes: [blind], depth: 0.1}}

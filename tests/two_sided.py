@@ -40,7 +40,7 @@ setups:
     face: under
     turned-over: about Y
     stock: {left-by: train, thickness: 1.75}
-    zero: {on: dowels-1}
+    zero: {dowel: dowels-1}
     holding: *glue
     steps:
       - face: {cutter: flat}

@@ -60,10 +60,10 @@ def dowels_of(job: Job, setup: Setup) -> tuple[Round, ...]:
 
     The second, unless it is named, is the farthest hole of the same name.
     """
-    on = setup.zero.on
-    if on is None:
+    name = setup.zero.dowel
+    if name is None:
         return ()
-    first = next(iter(holes_called(job, on)), None)
+    first = next(iter(holes_called(job, name)), None)
     if first is None:
         return ()
     others = [one for one in holes_called(job, setup.zero.second or first.group)

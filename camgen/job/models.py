@@ -77,6 +77,10 @@ class Wheel(FileModel):
     thickness: Length = Field(description="thickness of the wheel")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
+    # Common practice, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
+    )
 
 
 class Pinion(FileModel):
@@ -132,7 +136,7 @@ class Zero(FileModel):
         "top",
         description="zero of Z: the upper face of the stock, or the carrier that it lies on",
     )
-    on: HoleName | None = Field(
+    dowel: HoleName | None = Field(
         None, description="hole of the plate with a dowel in it, where X and Y are zero"
     )
     second: HoleName | None = Field(

@@ -61,7 +61,7 @@ def _plates_only(job_file: JobFile) -> Iterator[Fault]:
         for said, *at in (
             (setup.face != "upper", "face"),
             (setup.turned_over is not None, "turned-over"),
-            (setup.zero.on is not None, "zero", "on"),
+            (setup.zero.dowel is not None, "zero", "dowel"),
             (setup.stock is not None and setup.stock.left_by is not None, "stock", "left-by"),
         ):
             if said:
@@ -87,9 +87,9 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     """A second side without a dowel; dowels that are not there, or that would be cut into."""
     job, zero = job_file.job, setup.zero
     at: tuple[str | int, ...] = ("setups", number, "zero")
-    if zero.on is None:
+    if zero.dowel is None:
         if zero.second is not None:
-            yield Fault("a second dowel and no first", "Add on: with the hole that is the zero.",
+            yield Fault("a second dowel and no first", "Add dowel: with the hole that is the zero.",
                         job_file.place(*at, "second", key=True))
         first = next(one for one in job.setups if one.stock is not None)
         stock = setup.stock
@@ -101,12 +101,13 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                 f"setup {setup.name} has its zero on an edge: its features would not meet those "
                 f"made before" if setup.face != first.face else
                 f"setup {setup.name} has its zero on an edge of a piece that was cut free",
-                f"Write zero: {{on: {could or 'NAME'}}}, a hole made before, with a dowel in it.",
+                f"Write zero: {{dowel: {could or 'NAME'}}}: a hole made before, with a dowel in "
+                "it.",
                 job_file.place(*at))
         return
     dowels = dowels_of(job, setup)
     implied = dowels[1].name if len(dowels) > 1 and zero.second is None else zero.second
-    for word, name in (("on", zero.on), ("second", implied)):
+    for word, name in (("dowel", zero.dowel), ("second", implied)):
         if name is not None:
             yield from _dowel_named(job_file, number, setup, word, name)
     for word in ("x", "y"):
@@ -120,7 +121,7 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     if len(dowels) == 1:
         yield Fault(f"a dowel in {dowels[0].name} alone does not keep the piece from turning",
                     "Add second: with another hole that has a dowel in it.",
-                    job_file.place(*at, "on"))
+                    job_file.place(*at, "dowel"))
     for n, step in enumerate(setup.steps):
         for dowel in dowels:
             if _works_at(setup.face, step, dowel):
@@ -143,7 +144,7 @@ def _dowel_named(
                     else f"Its holes: {listing(known)}.", place)
         return
     if len(found) > 1:
-        if word == "on":
+        if word == "dowel":
             yield Fault(f"{len(found)} holes are called {name}",
                         f"Say which: {listing([one.name for one in found[:6]])}.", place)
         return
@@ -155,7 +156,7 @@ def _dowel_named(
         later = next((one.name for one in job.setups[number:]
                       for step in one.steps if _makes(one, step, hole)), None)
         yield Fault(f"no setup before {setup.name} makes {hole.name}, where its zero shall be"
-                    if word == "on" else
+                    if word == "dowel" else
                     f"no setup before {setup.name} makes {hole.name}, where a dowel shall stand",
                     f"Make it first: setup {later} comes too late." if later else
                     "Make it in an earlier setup.", place)
@@ -293,7 +294,7 @@ def _reached(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         if face not in up:
             turn = "turned-over: about Y and " if face == "under" else ""
             yield Fault(f"{name} is on the {face} face, and no setup has that face up",
-                        f"Add a setup with face: {face}, {turn}zero: {{on: NAME}}.", place)
+                        f"Add a setup with face: {face}, {turn}zero: {{dowel: NAME}}.", place)
             continue
         here = [step for setup in flat if setup.face == face for step in setup.steps]
         there = [step for setup in flat if setup.face != face for step in setup.steps]
