@@ -13,7 +13,7 @@ from post_support import random_flat, random_machine, without_limits
 
 from camgen.faults import Refused
 from camgen.moves import SetupMoves, Station
-from camgen.post.restart import from_cutter, from_step, raised_by
+from camgen.post.restart import from_cutter, from_station, from_step, raised_by
 from camgen.post.writer import write_programs
 from camgen.proof.way import is_cut, joined
 from camgen.reader import read_program
@@ -132,3 +132,20 @@ def test_events_stay_with_what_is_done_at_their_station() -> None:
     second = at_station(program, 2)
     for event, kept in zip(program.events, second.events, strict=True):
         assert kept.before == (program.motion.station[: event.before] == 2).sum()
+
+
+def test_a_run_starts_again_at_a_station_of_its_first_step() -> None:
+    machine = find_machine("plain-iso")
+    run = at_stations(random_flat(3, moves=12, sections=2), 3)
+    motion = read_back(from_station(run, 2), machine)[0].motion
+    assert motion.station[0] == 2
+    first = int(motion.cutter[motion.cutter > 0][0])
+    whole = read_back(run, machine)[0].motion
+    for station in (2, 3):
+        assert (is_cut(motion) & (motion.station == station)).sum() == (
+            is_cut(whole) & (whole.station == station)).sum()
+    assert not (is_cut(motion) & (motion.station == 1) & (motion.cutter == first)).any()
+    with pytest.raises(Refused, match="no station 4"):
+        from_station(run, 4)
+    with pytest.raises(Refused, match="no station 2"):
+        from_station(random_flat(3), 2)

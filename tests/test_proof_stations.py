@@ -13,6 +13,9 @@ from planting.harness import Tally, made, plant
 from camgen.faults import Fault
 from camgen.job.checks import job_faults
 from camgen.job.reading import JobFile, parse_job
+from camgen.make.chain import proved_job
+from camgen.make.files import output_of
+from camgen.make.variants import Wish
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, each_proof, gather
@@ -178,14 +181,45 @@ def test_places_that_cannot_be_are_refused(fixture: str, said: str) -> None:
 
 
 def test_faults_planted_in_a_run_are_found(tmp_path: Path) -> None:
-    (tmp_path / "jobs").mkdir()
-    path = tmp_path / "jobs" / "run.yaml"
-    path.write_text(JOB, encoding="utf-8")
     tally = Tally()
-    for run in made(path, "plain-iso"):
+    for run in made(written(tmp_path), "plain-iso"):
         assert run.first_failing(run.read) is None
         assert run.first_failing(run.read, with_plan=False) is None
         tally.add(plant(run, 7, 4, ("wrong offset", "block lost", "two blocks swapped")))
     assert [one for one in tally.outcomes if one.crashed] == []
     assert tally.missed() == []
     assert sum(one.kind == "wrong offset" for one in tally.outcomes) == 4
+
+
+def written(tmp_path: Path) -> Path:
+    (tmp_path / "jobs").mkdir()
+    path = tmp_path / "jobs" / "run.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("wish", [
+    Wish(from_station=2), Wish(from_step=2, from_station=3), Wish(air=20),
+    Wish(from_cutter="mill"),
+])
+def test_a_run_started_again_is_proved_as_planned(tmp_path: Path, wish: Wish) -> None:
+    proved = proved_job(written(tmp_path), wish)
+    assert proved.failed == ()
+    if wish.from_station is not None:
+        (program,) = proved.setups[0].programs
+        assert program.file.endswith(f"-from-station-{wish.from_station}.nc")
+        head = program.text.decode("ascii").split("(STEP")[0]
+        assert f"STARTS AGAIN AT STATION {wish.from_station}" in head
+        assert f"G{53 + wish.from_station}" in head
+
+
+def test_sheet_report_and_picture_tell_of_all_stations(tmp_path: Path) -> None:
+    proved = proved_job(written(tmp_path))
+    made_files = output_of(proved, pictures=False)
+    sheet = next(bytes(data) for name, data in made_files.files.items() if name == "sheet.html")
+    assert b"at each of 3 stations" in sheet
+    for word in (b"<code>G54</code>", b"<code>G55</code>", b"<code>G56</code>"):
+        assert word in sheet
+    assert b"set Z anew at every station" in sheet
+    assert made_files.report["time"]["setups"][0]["runs"] == 2
+    assert made_files.report["metal"]["pieces"] == 6

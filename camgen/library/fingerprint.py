@@ -84,7 +84,7 @@ def motion_fingerprint(program: ReadProgram) -> str:
     """Twelve figures of what a program makes the machine do, however it is written.
 
     Positions count to a nanometre, feeds and speeds to a thousandth; comments, block numbers and
-    spelling do not count; stops, dwells and cutter changes do.
+    spelling do not count; stops, dwells and cutter changes do, and at which station of a fixture.
     """
     digest = hashlib.sha256()
     motion: Motion = program.motion
@@ -95,6 +95,8 @@ def motion_fingerprint(program: ReadProgram) -> str:
         values = np.asarray(getattr(motion, name), dtype=np.float64)
         # Adding zero turns -0.0 into 0.0, which are the same place with different bytes.
         digest.update(np.ascontiguousarray(np.round(values, places) + 0.0).tobytes())
+    if np.any(motion.station != 1):
+        digest.update(np.ascontiguousarray(motion.station.astype(np.float64)).tobytes())
     for event in program.events:
         if event.kind != "comment":
             digest.update(f"{event.kind} {event.before} {event.value:.6g};".encode())

@@ -242,8 +242,11 @@ def _varied_setup(
     name = f"{whole.name}{added}"
     cuts = {(section.step, section.title): cut for section, cut in
             zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
-    planned = replace(whole.planned, name=name, moves=moves,
-                      cuts=tuple(cuts[section.step, section.title] for section in moves.sections))
+    # A dry index has a title of its own.
+    of_step = {step: cut for (step, _), cut in reversed(cuts.items())}
+    planned = replace(whole.planned, name=name, moves=moves, cuts=tuple(
+        cuts.get((section.step, section.title), of_step[section.step])
+        for section in moves.sections))
     programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before,
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)

@@ -11,7 +11,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import Job
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup
-from camgen.post.restart import dry_index, from_cutter, from_step, raised_by
+from camgen.post.restart import dry_index, from_cutter, from_station, from_step, raised_by
 from camgen.steps.kind import cutter_numbers
 from camgen.values import dataclass
 
@@ -23,9 +23,9 @@ class Wish:
     """What the person asks for besides the job itself.
 
     ``setup`` leaves the others out. ``from_space`` is planned for, ``from_step`` (from 1, as in the
-    program's comments) and ``from_cutter`` (its name) leave out what comes before; ``air`` mm
-    raises every move; ``dry_index`` only turns the head. ``language`` is that of
-    sheet and messages, else the job's own.
+    program's comments) and ``from_cutter`` (its name) leave out what comes before; so does
+    ``from_station`` in the first step that is left. ``air`` mm raises every move; ``dry_index``
+    only turns the head. ``language`` is that of sheet and messages, else the job's own.
     """
 
     post: str | None = None
@@ -33,6 +33,7 @@ class Wish:
     from_space: int | None = None
     from_step: int | None = None
     from_cutter: str | None = None
+    from_station: int | None = None
     air: float | None = None
     dry_index: bool = False
     language: str | None = None
@@ -45,14 +46,19 @@ class Wish:
     @property
     def changes_moves(self) -> bool:
         """True when planned moves are made into others."""
+        return self.starts_within or self.air is not None or self.dry_index
+
+    @property
+    def starts_within(self) -> bool:
+        """True when a setup's programs begin at one of its steps, cutters or stations."""
         return (self.from_step is not None or self.from_cutter is not None
-                or self.air is not None or self.dry_index)
+                or self.from_station is not None)
 
 
 def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSetup, ...]:
     """The setups wished for. Raises Refused when there is none of that name, or several to choose.
 
-    A step or a cutter to start from is one of one setup; where the job has several, say which.
+    A step, cutter or station to start from is of one setup; where the job has several, say which.
     """
     names = ", ".join(setup.name for setup in setups)
     if wish.setup is not None:
@@ -60,7 +66,7 @@ def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSe
         if not chosen:
             raise Refused(Fault(f"the job has no setup {wish.setup!r}", f"it has {names}"))
         return chosen
-    if (wish.from_step is not None or wish.from_cutter is not None) and len(setups) > 1:
+    if wish.starts_within and len(setups) > 1:
         raise Refused(Fault("which setup to start again in is not said",
                             f"add --setup and one of {names}"))
     if wish.dry_index:
@@ -71,7 +77,7 @@ def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSe
 def varied(wish: Wish, job: Job, planned: PlannedSetup) -> tuple[SetupMoves, str]:
     """The setup's moves made into those wished for, and what to add to the file's name.
 
-    Raises Refused when there is no such step, cutter or turn.
+    Raises Refused when there is no such step, cutter, station or turn.
     """
     moves, added = planned.moves, ""
     if wish.from_step is not None:
@@ -83,6 +89,9 @@ def varied(wish: Wish, job: Job, planned: PlannedSetup) -> tuple[SetupMoves, str
                                 "it has " + ", ".join(numbers)))
         moves = from_cutter(moves, numbers[wish.from_cutter])
         added += f"-from-{wish.from_cutter}"
+    if wish.from_station is not None:
+        moves = from_station(moves, wish.from_station)
+        added += f"-from-station-{wish.from_station}"
     if wish.dry_index:
         moves, added = dry_index(moves), f"{added}-dry-index"
     if wish.air is not None:

@@ -10,9 +10,9 @@ from dataclasses import replace
 from typing import Final
 
 from camgen.faults import Fault, Refused
-from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves
+from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves, Station
 
-__all__ = ["dry_index", "from_cutter", "from_space", "from_step", "raised_by"]
+__all__ = ["dry_index", "from_cutter", "from_space", "from_station", "from_step", "raised_by"]
 
 _NAMES: Final = ("x", "y", "z")
 _PLANE_AXES: Final = {"XY": ("x", "y"), "ZX": ("z", "x"), "YZ": ("y", "z")}
@@ -77,6 +77,25 @@ def from_space(setup: SetupMoves, space: int, step: int | None = None) -> SetupM
         f"name a space from {min(spaces)} to {max(spaces)}" if spaces
         else "this setup cuts no teeth",
     ))
+
+
+def from_station(setup: SetupMoves, station: int) -> SetupMoves:
+    """The setup whose first section begins at ``station``; all later ones do every station.
+
+    Raises Refused where there is no such station.
+    """
+    first = setup.sections[0]
+    stations = [move.number for move in first.moves if isinstance(move, Station)]
+    if station not in stations:
+        raise Refused(Fault(
+            f"{setup.title}: there is no station {station} to start from",
+            f"name a station from 1 to {max(stations)}" if stations
+            else "this setup has no fixture of several stations",
+        ))
+    again = replace(first, moves=first.moves[first.moves.index(Station(station)) :])
+    return _told(
+        replace(setup, sections=(again, *setup.sections[1:])), f"STARTS AGAIN AT STATION {station}"
+    )
 
 
 def raised_by(setup: SetupMoves, height: float) -> SetupMoves:

@@ -15,12 +15,14 @@ from camgen.layout import FlatLayout
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.result import Proof
+from camgen.proof.way import Floats, is_cut, lengths
 from camgen.reader.motion import Motion
 from camgen.reader.stations import at_station
 
 __all__ = ["at_each_station", "prove_stations"]
 
-# Of what a cutter does at most stations: less is a station left out, more is one cut twice.
+# Of what a cutter is planned to cut at a station, or, without a plan, of what it cuts at most of
+# them: less is a station left out, more is one cut twice.
 SOME, TWICE = 0.6, 1.5
 
 
@@ -40,28 +42,36 @@ def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
     strange = np.nonzero(cut & ((motion.station < 1) | (motion.station > layout.stations)))[0]
     if len(strange):
         wrong.append(("cuts at a zero that is no station's", int(strange[0])))
-    length = np.nan_to_num(evidence.length)
     for cutter in sorted(set(motion.cutter[cut].tolist())):
         mine = cut & (motion.cutter == cutter)
-        each = np.array([length[mine & (motion.station == number)].sum()
-                         for number in range(1, layout.stations + 1)])
-        done = np.sort(each[each > 0])
-        usual = float(done[(len(done) - 1) // 2]) if len(done) else 0.0
+        each = _cut_at(motion, cutter, layout.stations)
+        if evidence.planned is not None:
+            usual = _cut_at(evidence.planned.motion, cutter, layout.stations)
+        else:
+            done = np.sort(each[each > 0])
+            usual = np.full(layout.stations, done[(len(done) - 1) // 2] if len(done) else 0.0)
         for number, cut_here in enumerate(each, start=1):
             here = np.nonzero(mine & (motion.station == number))[0]
             said = f"station {number}"
             if number <= len(zeros):
                 said += f" ({zeros[number - 1]})"
-            if cut_here < SOME * usual:
+            if cut_here < SOME * usual[number - 1]:
                 part = "only in part" if cut_here else "not"
                 wrong.append((f"{said} is {part} cut by cutter {cutter}", -1))
-            elif cut_here > TWICE * usual:
+            elif cut_here > TWICE * usual[number - 1]:
                 wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
     piece = next((piece for _, piece in wrong if piece >= 0), None)
     return evidence.at_most(
         "stations left out or cut twice", len(wrong), 0, "stations", piece,
         "; ".join(what for what, _ in wrong),
     )
+
+
+def _cut_at(motion: Motion, cutter: int, stations: int) -> Floats:
+    """(stations,) how many mm a cutter cuts at each station."""
+    length = np.nan_to_num(np.where(is_cut(motion) & (motion.cutter == cutter),
+                                    lengths(motion), 0.0))
+    return np.array([length[motion.station == number].sum() for number in range(1, stations + 1)])
 
 
 def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
