@@ -269,6 +269,10 @@ class Plate(FileModel):
     least_floor: LengthOrZero = Field(
         0.15, description="thinner floors, also between two faces, are refused"
     )
+    # Common practice too, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="thinner walls, between any two edges at one depth, are refused; 0: none"
+    )
     outline: Shape = Field(description="its edge")
     matches: Matches | None = Field(
         None, description="another job's plate, for the places of holes that must meet its"

@@ -28,6 +28,7 @@ from camgen.proof.spindle import prove_spindle
 from camgen.proof.stations import at_each_station, prove_stations
 from camgen.proof.stops import prove_clear_at_stops
 from camgen.proof.text import prove_text
+from camgen.proof.thin_walls import prove_thin_walls
 from camgen.proof.tooth_form import prove_tooth_form
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
@@ -88,5 +89,6 @@ def _flat(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_flat_removal(evidence)
     yield from prove_concentric(evidence)
     yield from prove_floors(evidence)
+    yield from prove_thin_walls(evidence)
     yield from prove_engagement(evidence)
     yield from prove_full_feed(evidence)
