@@ -38,7 +38,7 @@ def _table() -> dict[str, Thread]:
 
 def _thread(name: str, diameter: float, pitch: float, series: dict[str, float]) -> Thread:
     step = series["step"]
-    drill = math.ceil((diameter - series["drill"] * pitch) / step - 1e-6) * step
+    drill: float = math.ceil((diameter - series["drill"] * pitch) / step - 1e-6) * step
     return Thread(name, diameter, pitch, diameter - series["minor"] * pitch, round(drill, 3))
 
 

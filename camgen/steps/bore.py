@@ -18,7 +18,7 @@ from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import bottom_of, chosen, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
@@ -123,7 +123,7 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
     one: list[Move] = []
-    for hole in holes:
+    for hole in in_order(bench, holes):
         bottom = bottoms[hole.name]
         centre = Point(hole.x, hole.y)
         last = _last(bench, words, hole)

@@ -71,7 +71,7 @@ def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
         bench, max(hole.depth or 0.0 for hole in holes), drilled=words.drilled
     )
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         moves.append(
             Drill(
                 centre.x,

@@ -93,7 +93,7 @@ def plan(bench: Bench, words: Countersink) -> PlannedStep:
     deepest = max(point_length(bench.cutter, hole.countersink) for hole in holes)
     cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         moves.append(
             Drill(
                 centre.x,

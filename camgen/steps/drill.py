@@ -95,7 +95,7 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         bottom = bottoms[hole.name]
         moves.append(
             Stroke(

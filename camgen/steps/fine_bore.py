@@ -94,7 +94,7 @@ def plan(bench: Bench, words: FineBore) -> PlannedStep:
             )
         )
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         stroke = Drill(
             centre.x,
             centre.y,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from functools import lru_cache
@@ -21,6 +22,8 @@ __all__ = [
     "chosen",
     "cone_has_room",
     "hole_faults",
+    "in_order",
+    "left_at",
     "point_length",
     "through",
     "wrong_face",
@@ -29,6 +32,8 @@ __all__ = [
 # How far past the lower face a through cut goes where the job lets it go at all: enough for the
 # stock's own tolerance. Common practice, no source.
 PAST = 0.05
+# Steps that do all of one piece before the next, because its moves come again and again.
+PIECE_BY_PIECE = ("bore", "thread-mill")
 
 
 def all_holes(layout: FlatLayout) -> tuple[RoundHole, ...]:
@@ -80,20 +85,69 @@ def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[RoundHole, 
     )
 
 
-def centres(layout: FlatLayout, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, Point]]:
+def centres(bench: Bench, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, Point]]:
     """Each of these holes on each piece: piece by piece, and where there are several holes to a
-    piece in the order of a short way through all."""
+    piece in the order of a short way through all from where the step before left the cutter."""
+    return _ordered(bench.flat, holes, left_at(bench))
+
+
+def in_order(bench: Bench, holes: Sequence[RoundHole]) -> list[RoundHole]:
+    """The holes of one piece in the order of a short way, for work that goes piece by piece."""
+    layout = bench.flat
+    left = left_at(bench)
+    x, y = layout.places[0]
+    start = None if left is None else Point(left.x - x, left.y - y)
+    return _on_one(holes, start)
+
+
+def left_at(bench: Bench) -> Point | None:
+    """Where the step just before this one leaves the cutter; None unless that was one of holes."""
+    number = bench.number - 1
+    if number < 0 or not hasattr(bench.setup.steps[number], "holes"):
+        return None
+    before = dataclasses.replace(bench, number=number)
+    words = before.words
+    holes = [
+        hole for hole in chosen(bench.flat, getattr(words, "holes", None))
+        if getattr(words, "holes", None) is not None or _is_for(words.kind, hole)
+    ]
+    if not holes:
+        return left_at(before)
+    if words.kind in PIECE_BY_PIECE:
+        x, y = bench.flat.places[-1]
+        last = in_order(before, holes)[-1]
+        return Point(x + last.x, y + last.y)
+    return centres(before, holes)[-1][1]
+
+
+def _is_for(kind: str, hole: RoundHole) -> bool:
+    """Whether a step that names no holes is for this one."""
+    if kind == "countersink":
+        return hole.countersink > 0
+    return hole.thread > 0 if kind in ("tap", "thread-mill") else True
+
+
+def _ordered(
+    layout: FlatLayout, holes: Sequence[RoundHole], start: Point | None
+) -> list[tuple[RoundHole, Point]]:
     found = [(hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes]
     if len(holes) < 2:
         return found
-    order = _order(tuple(centre for _, centre in found))
-    return [found[number] for number in order]
+    places = tuple(centre for _, centre in found)
+    return [found[number] for number in _order(places, start or places[0])]
+
+
+def _on_one(holes: Sequence[RoundHole], start: Point | None) -> list[RoundHole]:
+    if len(holes) < 2:
+        return list(holes)
+    places = tuple(Point(hole.x, hole.y) for hole in holes)
+    return [holes[number] for number in _order(places, start or places[0])]
 
 
 @lru_cache(maxsize=64)
-def _order(places: tuple[Point, ...]) -> tuple[int, ...]:
-    """Kept, because spotting and countersinking often go the same way."""
-    return hole_order(places, places[0])
+def _order(places: tuple[Point, ...], start: Point) -> tuple[int, ...]:
+    """Kept, because each step asks again where those before it went."""
+    return hole_order(places, start)
 
 
 def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float, list[Fault]]:

@@ -68,7 +68,7 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
     }
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=words.drilled)
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         moves.append(
             Drill(
                 centre.x,

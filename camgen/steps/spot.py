@@ -60,7 +60,7 @@ def plan(bench: Bench, words: Spot) -> PlannedStep:
     holes = chosen(layout, words.holes)
     cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
     moves: list[Move] = away(layout)
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         moves.append(
             Drill(
                 centre.x,

@@ -180,7 +180,7 @@ def plan(bench: Bench, words: Tap) -> PlannedStep:
     further = run_on(cut.speed, seconds, pitch)
     moves: list[Move] = away(layout)
     bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
-    for hole, centre in centres(layout, holes):
+    for hole, centre in centres(bench, holes):
         moves.append(
             Drill(
                 centre.x,

@@ -19,7 +19,7 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.model import Length
 from camgen.shop.threads import Thread, thread_of
 from camgen.steps.cuts import thread_cut
-from camgen.steps.holes import bottom_of, chosen, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, follow, leads, shifted
 
@@ -100,7 +100,7 @@ def plan(bench: Bench, words: ThreadMill) -> PlannedStep:
     thread = thread_of(words.thread)
     cut = thread_cut(bench, thread.diameter)
     one: list[Move] = []
-    for hole in _meant(bench, words, thread):
+    for hole in in_order(bench, _meant(bench, words, thread)):
         bottom = bottom_of(bench, hole)[0]
         if words.depth is not None:
             bottom = max(bottom, layout.face - words.depth)
