@@ -10,11 +10,11 @@ from __future__ import annotations
 from dataclasses import field
 
 from shapely import Polygon, box
-from shapely.affinity import translate
+from shapely.affinity import scale, translate
 
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
-from camgen.job.faces import Left, dowels_of, left_by, thickness_after, turned_about
+from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
 from camgen.job.floors import floors_of, openings_of
 from camgen.job.models import Job, Setup, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
@@ -299,7 +299,7 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
     part = part_shape(job, setup.face, turned)
     dowels = dowels_of(job, setup)
     zero = mirrored(dowels[0].place, turned) if dowels else None
-    stock, middle = _stock(left_by(job, setup), setup, part, turned, zero)
+    stock, middle = _stock(job, setup, part, turned, zero)
     places = _places(setup, stock, middle) if zero is None else ((-zero.x, -zero.y),)
     holding = setup.holding
     thickness = setup.stock.thickness
@@ -336,11 +336,13 @@ def _dowel(hole: Round, turned: Axis, zero: Point) -> RoundHole:
 
 
 def _stock(
-    left: Left, setup: Setup, part: PartShape, turned: Axis, zero: Point | None
+    job: Job, setup: Setup, part: PartShape, turned: Axis, zero: Point | None
 ) -> tuple[Polygon, Point]:
     """The stock's plan with program zero at 0, 0, and where the part's own zero is."""
-    if left.piece:
-        plan = part.outline.region(STOCK_CHORD)
+    assert setup.stock is not None
+    left = left_by(job, setup)
+    if left.by is not None:
+        plan = part.outline.region(STOCK_CHORD) if left.piece else _as_left(job, left.by, turned)
         x0, y0, x1, y1 = plan.bounds
         middle = Point((x0 + x1) / 2, (y0 + y1) / 2)
         length, width = x1 - x0, y1 - y0
@@ -356,6 +358,17 @@ def _stock(
         {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y] - middle.y,
     )
     return translate(plan, *shift), shift
+
+
+def _as_left(job: Job, before: Setup, turned: Axis) -> Polygon:
+    """The stock of a setup before, about the part's own zero, as it lies now; nothing cut away."""
+    layout = flat_layout(job, before)
+    x, y = layout.places[0]
+    plan = translate(layout.stock, -x, -y)
+    for axis in (layout.turned, turned):
+        plan = scale(plan, -1.0 if axis == "Y" else 1.0, -1.0 if axis == "X" else 1.0,
+                     origin=(0.0, 0.0))
+    return plan
 
 
 def _places(

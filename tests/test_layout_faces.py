@@ -131,3 +131,16 @@ def test_a_path_turned_over_has_the_same_area_and_length(
     assert over.length == pytest.approx(path.length)
     # A mirror image runs the other way round; run backwards it has the same area again.
     assert over.area == pytest.approx(path.area, abs=1e-6)
+
+
+def test_a_sheet_that_was_not_cut_through_is_turned_over_with_the_piece_in_it() -> None:
+    """The piece lies near the sheet's front left corner; turned about Y that is the right one."""
+    text = PLATE.replace("stock: {sheet: [30, 30], thickness: 1.9}",
+                         "stock: {sheet: [50, 40], thickness: 1.9}\n"
+                         "    repeat: {pitch: [1, 1], first: [14, 12]}")
+    text = text.replace("outline: {cutter: mill}", "outline: {cutter: mill, skin: 0.05}")
+    train, dial = layouts(text)
+    (x, y), = train.places
+    assert train.stock.bounds == pytest.approx((x - 14, y - 12, x + 36, y + 28))
+    (x, y), = dial.places
+    assert dial.stock.bounds == pytest.approx((x - 36, y - 12, x + 14, y + 28))

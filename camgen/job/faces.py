@@ -23,13 +23,14 @@ FACING = "face"
 
 @dataclass(frozen=True)
 class Left:
-    """What a setup finds on the machine: the ``stock`` that it once was.
+    """What a setup finds on the machine: the ``stock`` that it once was, and who left it, if any.
 
     ``piece`` when earlier setups cut the piece free, so that nothing of the stock is left round it.
     """
 
     stock: Stock
     piece: bool
+    by: Setup | None = None
 
 
 def other_face(face: Face) -> Face:
@@ -85,16 +86,25 @@ def cuts_free(setup: Setup) -> bool:
 def left_by(job: Job, setup: Setup) -> Left:
     """What is on the machine in a setup with stock: its own, or what an earlier one left of it."""
     assert setup.stock is not None
-    by_name = {one.name: one for one in job.setups}
-    stock, piece, seen = setup.stock, False, {setup.name}
-    while stock.left_by is not None and stock.left_by not in seen:
-        before = by_name.get(stock.left_by)
+    stock, piece, by, at = setup.stock, False, None, setup
+    while stock.left_by is not None:
+        before = _setup_before(job, at, stock.left_by)
         if before is None or before.stock is None:
             break
-        seen.add(before.name)
+        by = by or before
         piece |= cuts_free(before)
-        stock = before.stock
-    return Left(stock, piece)
+        at, stock = before, before.stock
+    return Left(stock, piece, by)
+
+
+def _setup_before(job: Job, setup: Setup, name: str) -> Setup | None:
+    """The flat setup of that name that comes before another."""
+    for one in job.setups:
+        if one is setup:
+            return None
+        if one.name == name and one.stock is not None:
+            return one
+    return None
 
 
 def thickness_after(job: Job, setup: Setup) -> float:

@@ -29,6 +29,8 @@ __all__ = ["two_sides_faults"]
 
 # Thicknesses that were meant to be the same may differ by this, mm: what a caliper shows.
 SAME: Final = 0.001
+# Cutters that go in with their whole width.
+LONG: Final = ("drill", "end-mill", "ball-end-mill", "bull-end-mill", "reamer")
 # Steps that cut something at holes, by the word `holes`.
 AT_HOLES: Final = (*HOLE_STEPS, "spot", "countersink", "thread-mill", "tap")
 
@@ -51,6 +53,7 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
         faults += _left(job_file, number, setup)
         faults += _thickness(job_file, number, setup)
         faults += _faced_late(job_file, number, setup)
+        faults += _reach(job_file, number, setup)
     faults += _reached(job_file, job.plate)
     faults += meeting_faults(job_file)
     return faults
@@ -114,7 +117,7 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
         if word in zero.model_fields_set:
             yield Fault(f"{word.upper()} is zero on an edge and on a hole", "Leave one of them.",
                         job_file.place(*at, word, key=True))
-    if setup.repeat is not None:
+    if _pieces(setup) > 1:
         yield Fault("several pieces from one stock have their zero on the dowel of one",
                     "Cut the pieces out first and do them one by one; or use a fixture, with "
                     "dowels at each station.", job_file.place("setups", number, "repeat", key=True))
@@ -224,7 +227,7 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     f"{stock.thickness:g} mm thick", f"Write thickness: {after:g}.",
                     job_file.place(*at, "thickness"))
     free = left_by(job, setup).piece
-    if before.repeat is not None and not free:
+    if _pieces(before) > 1 and not free:
         yield Fault(f"setup {before.name} leaves several pieces in one stock",
                     "Cut them out there, without tabs or skin, and turn over one at a time.", place)
     if free and setup.holding is None:
@@ -232,6 +235,11 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     f"cut free, and nothing holds it in setup {setup.name}",
                     "Say how it is held: holding: {by: shellac on a brass carrier, …}.",
                     job_file.place(*at))
+
+
+def _pieces(setup: Setup) -> int:
+    """How many pieces a setup has in one stock."""
+    return setup.repeat.columns * setup.repeat.rows if setup.repeat is not None else 1
 
 
 def _thickness(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
@@ -277,6 +285,49 @@ def _faced_late(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]
                         f"{before.name} cut to depths from it", f"Face it first, in {before.name}.",
                         job_file.place("setups", number, "steps", facing[0], FACING))
             return
+
+
+def _reach(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+    """Cutters whose edges or whose reach are too short for the depth they work at.
+
+    Beside what they cut the face still stands: of all depths, counted from there, the deepest of a
+    step counts. What the motion itself comes near is for the proofs.
+    """
+    job = job_file.job
+    for n, step in enumerate(setup.steps):
+        cutter = job.cutters.get(step.cutter)
+        if cutter is None or cutter.kind not in LONG:
+            continue
+        deep = _deepest(job, setup, step)
+        place = job_file.place("setups", number, "steps", n, step.kind, "cutter")
+        narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
+        if cutter.flute_length is not None and cutter.flute_length < deep - 1e-9 and not narrow:
+            yield Fault(f"{step.cutter} cuts over {cutter.flute_length:g} mm of its length and "
+                        f"goes {deep:g} mm deep beside standing metal",
+                        "Longer flutes, or shank: where it is relieved above them.", place)
+        elif cutter.reach is not None and cutter.reach <= deep:
+            yield Fault(f"{step.cutter} stands out {cutter.reach:g} mm and goes {deep:g} mm deep: "
+                        "the collet would come down on the face",
+                        "Let it stand out further, or take a longer one.", place)
+
+
+def _deepest(job: Job, setup: Setup, step: StepWords) -> float:
+    """The deepest that a step cuts beside metal that stands, mm below the face."""
+    assert job.plate is not None
+    whole = thickness_after(job, setup)
+    if step.kind in ("outline", "cut-out"):
+        return whole - (getattr(step, "skin", None) or 0.0)
+    if step.kind == "pocket":
+        named: tuple[str, ...] | None = getattr(step, "pockets", None)
+        floors = [(name, one.face, one.depth) for name, one in job.plate.pockets.items()]
+        floors += [(name, one.face, one.depth or 0.0) for name, one in job.plate.slots.items()]
+        return max((depth for name, face, depth in floors
+                    if face == setup.face and (named is None or name in named)), default=0.0)
+    if step.kind not in HOLE_STEPS:
+        return 0.0
+    return max((whole if one.depth is None else one.depth
+                for one in rounds_of(job.plate, job.material) if _makes(setup, step, one)),
+               default=0.0)
 
 
 # --- all reached ----------------------------------------------------------------------------------

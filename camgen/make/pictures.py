@@ -93,7 +93,8 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     line = f"{say.said(proved.material.title, 'materials')}, {proved.machine.name}"
     layout = setup.planned.layout
     if isinstance(layout, FlatLayout) and (layout.turned or layout.dowels):
-        line = f"{lies(layout, say)}; {line}"
+        # How it lies matters more at the machine than what it is of; and there is only one line.
+        line = lies(layout, say)
     if isinstance(layout, FlatLayout) and layout.stations > 1:
         line += ", " + say("stations", "one-of", count=layout.stations)
     return line
