@@ -20,7 +20,7 @@ plate:
   thickness: 1.0
   outline: {circle: 20}
   holes:
-    posts: {thread: M1.6, diameter: 1.2, at: %s}
+    posts: {thread: M1.6, diameter: 1.2, at: PLACES}
     feet: {diameter: 1.2, at: [[-8, 1], [8, -1], [0, 8]], countersink: 1.6}
 cutters:
   cone: {kind: spot-drill, diameter: 2.0, point-angle: 90, reach: 6}
@@ -31,9 +31,9 @@ setups:
     stock: {sheet: [50, 30], thickness: 1.0}
     holding: {by: wax on a carrier, carrier: brass, carrier-thickness: 5, cut-into: 0.6,
               holds-slugs: true}
-    %s
+    REPEAT
     steps:
-""" % ([list(place) for place in PLACES], "%s")
+""".replace("PLACES", str([list(place) for place in PLACES]))
 STEPS = (
     "spot: {cutter: cone, holes: [posts]}",
     "drill: {cutter: drill, holes: [posts]}",
@@ -44,7 +44,7 @@ STEPS = (
 
 
 def planned(*steps: str, repeat: str = "") -> PlannedSetup:
-    text = PLATE % repeat + "".join(f"      - {step}\n" for step in steps)
+    text = PLATE.replace("REPEAT", repeat) + "".join(f"      - {step}\n" for step in steps)
     return plan_job(read(text), DRIVEN).setups[0]
 
 

@@ -118,3 +118,26 @@ def test_a_cone_of_ninety_degrees_is_half_as_deep_as_wide() -> None:
     narrow = HOLES.replace("sink: 1.8", "sink: 1.1") + "      - spot: {cutter: spot}\n"
     (fault,) = job_faults(read(narrow), DRIVEN)
     assert "not wider than the hole" in fault.message
+
+
+@pytest.mark.parametrize(
+    ("old", "step"),
+    [
+        ("drill: {kind: drill, diameter: 0.90, flute-length: 6, reach: 8}",
+         "drill: {cutter: drill, holes: [train]}"),
+        ("drill: {kind: drill, diameter: 0.90, flute-length: 6, reach: 8}",
+         "drill: {cutter: drill, holes: [train], depth: 1.0}"),
+        ("mill: {kind: end-mill, diameter: 0.80, flutes: 2, flute-length: 1.6, reach: 2.4}",
+         "bore: {cutter: mill, holes: [train], drilled: 0.9}"),
+    ],
+)
+def test_a_cutter_that_does_not_stand_out_as_far_as_the_hole_is_deep_is_refused(
+    old: str, step: str
+) -> None:
+    assert old in PLATE
+    plate(step)
+    short = old.replace("reach: 8", "reach: 1.0").replace("reach: 2.4", "reach: 1.0").replace(
+        "flute-length: 6", "flute-length: 0.9").replace("flute-length: 1.6", "flute-length: 0.9")
+    with pytest.raises(Refused, match=r"stands out 1 mm and must go \d\.\d+ mm down") as no:
+        plate(step, text=PLATE.replace(old, short))
+    assert all(fault.place.line for fault in no.value.faults)

@@ -13,7 +13,7 @@ from camgen.moves import Drill as Stroke
 from camgen.moves import Move
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults, point_length
+from camgen.steps.holes import bottom_of, centres, chosen, hole_faults, point_length, too_short
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -59,7 +59,7 @@ def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, li
         return bottom_of(bench, hole, 0.0 if hole.depth is not None and smaller else point)
     bottom = layout.face - words.depth - point
     if bottom >= layout.floor - 1e-9:
-        return bottom, []
+        return bottom, too_short(bench, hole, bottom)
     return bottom, [
         Fault(
             f"drilling {words.depth:g} mm deep and the point of {point:.2f} mm go below what may "

@@ -26,6 +26,7 @@ __all__ = [
     "left_at",
     "point_length",
     "through",
+    "too_short",
     "wrong_face",
 ]
 
@@ -154,16 +155,32 @@ def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float,
     """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
     layout = bench.flat
     if hole.depth is None:
-        return through(bench, extra)
+        bottom, faults = through(bench, extra)
+        return bottom, [*faults, *too_short(bench, hole, bottom)]
     bottom = layout.face - hole.depth - extra
     if bottom >= layout.floor - 1e-9:
-        return bottom, []
+        return bottom, too_short(bench, hole, bottom)
     return bottom, [
         Fault(
             f"hole {hole.name} and the cutter's point go {layout.floor - bottom:.2f} mm below what "
             "may be cut into",
             "a flatter point, or bore it with an end mill",
             bench.place(),
+        )
+    ]
+
+
+def too_short(bench: Bench, hole: RoundHole, bottom: float) -> list[Fault]:
+    """A fault where the collet would come down on the stock before the cutter is at ``bottom``."""
+    reach, deep = bench.cutter.reach, bench.flat.face - bottom
+    if reach is None or reach > deep:
+        return []
+    return [
+        Fault(
+            f"{bench.words.cutter} stands out {reach:g} mm and must go {deep:.2f} mm down in hole "
+            f"{hole.name}",
+            "the collet would come down on the stock: let it stand out further",
+            bench.place("cutter"),
         )
     ]
 
