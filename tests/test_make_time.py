@@ -93,3 +93,13 @@ def test_a_cut_slowed_by_its_job_has_room_for_a_higher_feed(tmp_path: Path) -> N
                        encoding="utf-8")
         proved, _ = reported(job)
         assert feed_has_room(proved.setups[0].planned.cuts[-1]) is room
+
+
+def test_steps_of_one_kind_are_each_told_their_own_time() -> None:
+    proved = proved_job(shipped_folder("jobs") / "train-bridge.yaml")
+    report = report_of(proved, times_of(proved), None)
+    drills = [step["seconds"] for step in report["steps"] if step["title"] == "drill"]
+    assert len(drills) == 3
+    whole = sum(step["seconds"] for step in report["steps"])
+    assert whole == pytest.approx(report["time"]["seconds"], rel=0.01)
+    assert max(drills) < sum(drills)

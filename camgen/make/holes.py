@@ -44,7 +44,7 @@ def _of_setup(job: Job, setup: ProvedSetup, layout: FlatLayout) -> list[dict[str
         limits = hole_limits(job, hole)
         entries.append({
             "name": hole.name, "setup": setup.name, "pieces": len(found),
-            "x": round(worst.x, 4), "y": round(worst.y, 4),
+            "x": round(worst.x, 4) + 0.0, "y": round(worst.y, 4) + 0.0,
             "diameter": round(worst.diameter, 4), "wanted": round(hole.diameter, 4),
             "depth": None if hole.depth is None else round(hole.depth, 4),
             "least": None if limits is None else round(limits[0], 4),

@@ -19,7 +19,7 @@ from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
-from camgen.make.timing import setup_savings, setup_time
+from camgen.make.timing import setup_savings, setup_time, step_names
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
@@ -32,9 +32,7 @@ __all__ = ["cautions_of", "notes_of", "report_of", "times_of"]
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
     """The account of time of each setup, by its name."""
     return {
-        setup.name: setup_time(
-            setup.evidence, tuple(section.title for section in setup.planned.moves.sections)
-        )
+        setup.name: setup_time(setup.evidence, step_names(setup.planned.moves))
         for setup in proved.setups
     }
 
@@ -82,9 +80,11 @@ def report_of(
         "cautions": list(cautions_of(proved)),
         "notes": list(notes_of(proved)),
         "steps": [
-            _step(setup.name, section, cut, times[setup.name].by_step().get(section.title, 0.0))
+            _step(setup.name, section, cut, times[setup.name].by_step().get(name, 0.0))
             for setup in proved.setups
-            for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True)
+            for section, cut, name in zip(
+                setup.planned.moves.sections, setup.planned.cuts,
+                step_names(setup.planned.moves), strict=True)
         ],
         "time": _time(proved, times),
         "remarks": [r for setup in proved.setups for r in setup.planned.remarks],

@@ -19,10 +19,11 @@ from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, RoundHole, ToothLayout
-from camgen.library.standing import last_good
+from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.hole_table import holes_of
 from camgen.make.report import cautions_of
+from camgen.make.timing import step_names
 from camgen.make.turning import turning_of
 from camgen.sheet.data import (
     Centring,
@@ -65,7 +66,7 @@ def sheet_of(
     return SheetData(
         job=job.job,
         note=job.note,
-        material=proved.material.title,
+        material=say.said(proved.material.title, "materials"),
         quantity=job.quantity,
         machine=proved.machine.name,
         machine_says=proved.machine.describes,
@@ -76,7 +77,7 @@ def sheet_of(
         ),
         cautions=(*cautions_of(proved), *_machine_cautions(proved)),
         metal=MetalAccount(
-            alloy=proved.material.title,
+            alloy=say.said(proved.material.title, "materials"),
             density=proved.material.density.value,
             stock=account.stock,
             parts=account.parts,
@@ -86,23 +87,34 @@ def sheet_of(
             price=job.metal.price,
         ) if account is not None else None,
         proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
-        standing=say.said(str(proved.standing)),
-        last_run=tuple(say.said(line) for line in _last_run(proved)),
+        standing=_standing(proved.standing, say),
+        last_run=_last_run(proved, say),
     )
 
 
-def _last_run(proved: Proved) -> tuple[str, ...]:
+def _standing(standing: Standing, say: Words) -> str:
+    """The job's standing; of what was changed each thing is said for itself."""
+    return say.said(str(Standing(standing.state, tuple(say.said(one) for one in standing.changed))))
+
+
+def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
     """What was measured and corrected in the last good run, a line each."""
     good = last_good(proved.record.runs) if proved.record is not None else None
     if good is None:
         return ()
+    sizes = {one.name: say("measures", one.what, at=f"{one.at or 0.0:.3f}")
+             for setup in proved.setups
+             for one in measures_of(proved.job_file.job, setup.planned.setup,
+                                    setup.planned.layout, say)}
     lines = [f"{good.when}: {good.pieces.made - good.pieces.scrapped} good of {good.pieces.made}"]
-    lines += [f"{size.size}: {min(size.measured):g} to {max(size.measured):g} {size.unit}, "
-              f"should be {size.nominal:g}" for size in good.sizes]
-    lines += [f"corrected {fix.setup} {fix.what} by {fix.by:g} {fix.unit}".replace("  ", " ")
-              for fix in good.corrections]
+    lines += [f"{sizes.get(size.size, size.size)}: {min(size.measured):g} to "
+              f"{max(size.measured):g} {size.unit}, should be {size.nominal:g}"
+              for size in good.sizes]
+    lines += [f"corrected {f'{fix.setup}: ' if fix.setup else ''}{fix.what} by {fix.by:g} "
+              f"{fix.unit}" for fix in good.corrections]
     lines += [f"cutter {used.name}: {used.verdict}" for used in good.cutters if used.verdict]
-    return (*lines, good.remarks) if good.remarks else tuple(lines)
+    said = tuple(say.said(line) for line in lines)
+    return (*said, good.remarks) if good.remarks else said
 
 
 def _machine_cautions(proved: Proved) -> tuple[str, ...]:
@@ -157,11 +169,11 @@ def _setup(
         clearance=layout.clearance,
         cutters=tuple(cutters.values()),
         steps=tuple(
-            StepLine(say.said(section.title), section.cutter, by_step.get(section.title, 0.0),
+            StepLine(say.said(section.title), section.cutter, by_step.get(name, 0.0),
                      section.rpm,
                      cut.feed,
                      tuple(say.said(sentence) for sentence in _why(cut)))
-            for section, cut in sections
+            for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)
         ),
         measures=tuple(one for one in measures_of(job, planned.setup, layout, say)
                        if one.what != "bore" or job.plate is None),

@@ -17,12 +17,18 @@ from camgen.cutting.time import (
     motion_seconds,
     savings,
 )
+from camgen.moves import SetupMoves
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Floats, Ints, lengths
 from camgen.reader.motion import Event
 from camgen.shop.machine import Machine
 
-__all__ = ["setup_savings", "setup_time"]
+__all__ = ["setup_savings", "setup_time", "step_names"]
+
+
+def step_names(moves: SetupMoves) -> tuple[str, ...]:
+    """A name of its own for each section, for steps of one kind are not one step."""
+    return tuple(f"{number} {section.title}" for number, section in enumerate(moves.sections, 1))
 
 
 def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
