@@ -16,6 +16,8 @@ from camgen.job.reading import JobFile, read_job
 from camgen.layout import part_shape
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.shelf import shelf
+from camgen.make.chain import proved_job
+from camgen.make.recording import luggage
 from camgen.shapes.path import Point
 from camgen.shipped import shipped_folder
 from camgen.steps import step_words
@@ -206,3 +208,9 @@ def test_the_demo_bridge_is_bored_where_the_demo_plate_is() -> None:
                        ("third", "third"), ("fourth", "fourth")):
         x, y = bridge[own]
         assert (x, y + 2.2) == pytest.approx(plate[other], abs=1e-9)
+
+
+def test_a_bridge_moves_house_with_the_plate_it_lies_on() -> None:
+    packed = luggage(proved_job(shipped_folder("jobs") / "train-bridge.yaml"), {})
+    assert {"jobs/train-bridge.yaml", "jobs/train-plate.yaml",
+            "jobs/drawings/train-bridge.dxf"} <= set(packed)
