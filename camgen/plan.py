@@ -8,6 +8,8 @@ from __future__ import annotations
 import dataclasses
 from pathlib import Path
 
+from shapely.affinity import translate
+
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
 from camgen.job.made import order_remarks
@@ -23,6 +25,9 @@ from camgen.steps.kind import Bench, PlannedStep
 from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
+
+# Chords of round stock and round pieces, mm: what two such may differ by.
+CHORD = 0.005
 
 
 @dataclass(frozen=True)
@@ -108,6 +113,7 @@ def _setup(
         layout = tooth_layout(job, setup, machine)
     else:
         layout = flat_layout(job, setup)
+        _on_stock(job, setup, layout)
     steps = [
         (Bench(job, setup, number, layout, machine, material, from_space, findings), words)
         for number, words in enumerate(setup.steps)
@@ -148,6 +154,27 @@ def _setup(
         remarks=tuple(dict.fromkeys(
             (*order_remarks(setup), *(remark for step in done for remark in step.remarks)))),
     )
+
+
+def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
+    """Raises Refused for the first piece that does not lie on the stock with its whole outline."""
+    part = layout.part.outline.region(CHORD)
+    stock = layout.stock.buffer(2 * CHORD)
+    for number, (x, y) in enumerate(layout.places, start=1):
+        piece = translate(part, x, y)
+        if stock.covers(piece):
+            continue
+        over = [max(0.0, beyond) for beyond in (
+            layout.stock.bounds[0] - piece.bounds[0], layout.stock.bounds[1] - piece.bounds[1],
+            piece.bounds[2] - layout.stock.bounds[2], piece.bounds[3] - layout.stock.bounds[3])]
+        sides = [f"{beyond:.2f} mm over its {side}" for beyond, side in zip(
+            over, ("left", "front", "right", "back"), strict=True) if beyond > CHORD]
+        raise Refused(Fault(
+            f"piece {number} does not lie on the stock"
+            + (f": {' and '.join(sides)}" if sides else ""),
+            "larger stock, fewer pieces, or another `repeat`",
+            place_of(job, setup, "stock"),
+        ))
 
 
 def _out_of_place(bench: Bench, kind: StepKind) -> Fault:
