@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import ast
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 import camgen.cutting
 from camgen.library.fingerprint import motion_fingerprint
+from camgen.library.record import (
+    Correction,
+    CutterUsed,
+    Pieces,
+    ProofRecord,
+    Run,
+    SizeMeasured,
+)
 from camgen.library.standing import Standing
 from camgen.make.chain import STANDING, Proved, Wish, proved_job, standing_line
 from camgen.make.proving import program_sum
@@ -138,3 +147,81 @@ def test_german_spells_its_own_letters_out() -> None:
     say = program_words("de")
     assert say is not None
     assert say("Sekundenrad für Ölwerk") == "Sekundenrad fuer Oelwerk"
+
+
+def spoken(node: ast.expr) -> str | None:
+    """A text in code as it might come out: 7 for figures, a name for the rest."""
+    if isinstance(node, ast.Constant):
+        return node.value if isinstance(node.value, str) else None
+    if not isinstance(node, ast.JoinedStr):
+        return None
+    parts = []
+    for part in node.values:
+        if isinstance(part, ast.Constant):
+            parts.append(str(part.value))
+        elif isinstance(part, ast.FormattedValue):
+            form = spoken(part.format_spec) if part.format_spec is not None else None
+            parts.append("7" if form and form[-1] in "gfde" else "\0")
+    return "".join(parts)
+
+
+def sentences_of(names: tuple[str, ...], *rooms: str) -> set[str]:
+    """Texts put into lists with these names in the code of some rooms."""
+    found: set[str] = set()
+    root = Path(camgen.cutting.__file__).parent.parent
+    for file in (file for room in rooms for file in (root / room).rglob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            given: list[ast.expr] = []
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and (
+                    node.func.attr == "append") and ast.unparse(node.func.value) in names:
+                given = node.args
+            elif isinstance(node, ast.AugAssign) and ast.unparse(node.target) in names:
+                given = node.value.elts if isinstance(node.value, ast.List) else [node.value]
+            elif isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in names:
+                given = node.value.elts if isinstance(node.value, (ast.List, ast.Tuple)) else [
+                    node.value]
+            elif isinstance(node, ast.keyword) and node.arg in names:
+                given = node.value.elts if isinstance(node.value, (ast.List, ast.Tuple)) else []
+            for one in given:
+                texts = [one.body, one.orelse] if isinstance(one, ast.IfExp) else [one]
+                # What is nearly all fields is known by the parts that fill them.
+                found |= {text for part in texts if (text := spoken(part))
+                          and len(re.sub(r"[^a-z]", "", text)) >= 12}
+    return found
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_warning_and_remark_in_the_code_is_said_in_every_language(language: str) -> None:
+    said = sentences_of(("warnings", "remarks"), "cutting", "steps")
+    assert len(said) > 20
+    catalogue = words(language)
+    unknown = [text for text in sorted(said) if not any(
+        catalogue.knows(text.replace("\0", filled)) for filled in ("7", "mill", "climb"))]
+    assert unknown == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_last_run_is_told_in_the_sheets_language(
+        language: str, demos: dict[str, Proved]) -> None:
+    proved = demos["third-wheel"]
+    setup = proved.setups[-1]
+    run = Run(
+        when="2026-03-01", post="plain-iso", pieces=Pieces(made=8, scrapped=1),
+        prints=proved.prints,
+        sizes=(SizeMeasured(size="tip", nominal=10.949, measured=(10.94, 10.95)),
+               SizeMeasured(size="bore", nominal=0.8, measured=(0.801,))),
+        corrections=(Correction(setup=setup.name, what="depth", by=0.01),),
+        cutters=(CutterUsed(name="teeth", verdict="chattered"),))
+    record = ProofRecord(form=1, job="third wheel", runs=(run,))
+    sheet = sheet_of(replace(proved, record=record, standing=Standing(
+        "changed", ("the job file", "the machine file"))), times_of(proved), {}, words(language),
+        None)
+    english = sheet_of(replace(proved, record=record), times_of(proved), {}, words("en"), None)
+    told = " ".join((sheet.standing, *sheet.last_run))
+    for word in (" good of ", "should be", "corrected", "chattered", "Tip", "Bore", "since",
+                 "file"):
+        assert word not in told, told
+    assert "10.94" in told
+    assert "0.01 mm" in told
+    assert len(sheet.last_run) == len(english.last_run) == 5
+    assert english.last_run[1] == "Tip diameter: 10.94 to 10.95 mm, should be 10.949"
