@@ -43,8 +43,11 @@ def test_the_wall_between_two_holes_is_the_gap_between_their_circles(
     part = PartShape(SQUARE, holes=(RoundHole("a", -x / 2, -y / 2, 2 * one),
                                     RoundHole("b", x / 2, y / 2, 2 * other)))
     found = proof(part)
-    assert found.figure == pytest.approx(gap, abs=0.002)
     assert found.holds is (gap >= LEAST_WALL) or abs(gap - LEAST_WALL) < 0.005
+    if found.where == "or thicker":
+        assert found.figure == LEAST_WALL <= gap
+        return
+    assert found.figure == pytest.approx(gap, abs=0.002)
     assert found.at is not None
     middle = (one - other) / 2 / apart
     assert math.dist(found.at[:2], (x * middle, y * middle)) < 0.15

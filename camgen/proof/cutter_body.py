@@ -173,7 +173,8 @@ def _in_metal(
 ) -> Floats:
     """(m,) how far above the part's lower end metal stands within its radius; 0 where none does.
 
-    On a way straight down or up the edges have cleared their own width before the shank comes.
+    On a way straight down or up the edges have cleared their own width before the shank comes. On
+    its way across, the part's rim passes over all that the part does.
     """
     cuts = evidence.flat_cuts
     profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
@@ -182,7 +183,8 @@ def _in_metal(
     points = place[:, None, :2] + around[None]
     shapely.prepare(layout.stock)
     metal = shapely.contains_xy(layout.stock, points[..., 0], points[..., 1])
-    metal &= ~(upright[:, None] & (away < radius - SAME)[None])
+    metal &= np.where(upright[:, None], (away >= radius - SAME)[None],
+                      (away >= away.max() - SAME)[None])
     which, point = np.nonzero(metal)
     depth = np.zeros(len(piece))
     for begin in range(0, len(which), 200_000):

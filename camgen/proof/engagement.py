@@ -22,7 +22,7 @@ __all__ = ["engaged", "kinds_of_steps", "prove_engagement"]
 
 RAYS = 49
 # Places measured in one section, at most: evenly spread when there are more.
-MOST = 4000
+MOST = 2500
 # So many of the cuts last made about a place are looked at first.
 LATEST = 6
 # What most of the way may meet over what was planned, and how much of the way is meant by most.

@@ -247,7 +247,14 @@ def _off(
     cuts = evidence.flat_cuts
     points = floor.points + np.array(place)
     high, by_high = standing(cuts, profiles, points, None, layout.top)
-    low, by_low = standing(cuts, profiles, points, None, layout.top, lowest=True)
+    low, by_low = high.copy(), by_high.copy()
+    falling = np.nonzero(cuts.low < cuts.high - 1e-9)[0]
+    if len(falling):
+        # Cuts that rise or fall, at their lower end.
+        some = cuts.only(falling)
+        deep, by = standing(some, profiles.only(falling), points, None, layout.top, lowest=True)
+        lower = deep < low
+        low[lower], by_low[lower] = deep[lower], falling[by[lower]]
     up, down = 1000 * (high - floor.z - floor.may), 1000 * (floor.z - low)
     most = int(np.argmax(np.maximum(up, down)))
     by = by_high if up[most] >= down[most] else by_low

@@ -34,6 +34,11 @@ class Profiles:
     flat: Floats
     slope: Floats
 
+    def only(self, which: Ints) -> Profiles:
+        """Those of some of the cuts."""
+        return Profiles(self.radius[which], self.corner[which], self.flat[which],
+                        self.slope[which])
+
     def rise(self, away: Floats, of: Ints) -> Floats:
         """(p,) how far the edge lies above the tip, ``away`` mm (p,) from the axis of cut ``of``.
 

@@ -29,7 +29,9 @@ __all__ = ["LEAST_WALL", "Thin", "prove_thin_walls", "thin_places"]
 
 # The least wall where no part says one: common practice, no source.
 LEAST_WALL = 0.1
-# To tell how thick the thinnest wall is where all are thick enough, so much wider a round is tried.
+# Rounds from both sides of a short wall may meet in its middle. One so much wider than the least
+# does not, where the edges are no sharper than 0.02 mm; it also tells how thick walls are that are
+# thick enough.
 WIDER = 3.0
 # A corner of 19° reaches 2.5 times the round's width out of it: sin(α/2) = 1/6.
 CORNER = 2.5
@@ -44,14 +46,15 @@ NEAR = 2.0
 
 @dataclass(frozen=True)
 class Thin:
-    """A thin place: how ``thick`` it is, its middle, and the box about it, ``wide`` mm about which
-    it was looked at."""
+    """A thin place: how ``thick`` it is, its middle, and the box about it; ``wide`` is
+    the round that did not get in; a ``corner`` is no wall."""
 
     thick: float
     x: float
     y: float
     box: BaseGeometry
     wide: float
+    corner: bool = False
 
 
 def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
@@ -62,27 +65,29 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
     least = LEAST_WALL if part is None else part.least_wall
     if least <= 0:
         return ()
-    found = [(thin, piece) for piece in evidence.slices
-             for thin in thin_places(piece.edges.region, least)]
-    if not found:
-        found = [(thin, piece) for piece in evidence.slices
-                 for thin in thin_places(piece.edges.region, WIDER * least)]
+    found: list[tuple[Thin, Slice]] = []
+    for piece in evidence.slices:
+        region = piece.edges.region
+        wider = list(thin_places(region, WIDER * least, corners=True))
+        found += [(thin, piece) for thin in wider if not thin.corner]
+        # What a wide round gets into, a narrow one does.
+        found += [(thin, piece) for thin in (thin_places(region, least) if wider else ())]
     name = "thinnest wall"
     if not found:
-        return (evidence.proof(name, True, WIDER * least, least, "mm", where="or thicker"),)
+        return (evidence.proof(name, True, least, least, "mm", where="or thicker"),)
     worst = min(_as_cut(evidence, layout, *one, least) for one in found)
     thick, x, y, z, number = worst
-    piece = _nearest(evidence, x, y)
+    by = _nearest(evidence, x, y)
     answer = Proof(
         name, evidence.setup, thick >= least - tolerance_of(evidence), round(thick, 4), least, "mm",
         f"X {x:.3f} Y {y:.3f} from Z {z:.3f} down"
         + (f", piece {number + 1}" if len(layout.places) > 1 else ""), at=(x, y, z),
     )
-    return (evidence.placed(answer, piece),)
+    return (evidence.placed(answer, by),)
 
 
-def thin_places(region: BaseGeometry, wide: float) -> Iterator[Thin]:
-    """The places of a region too thin for a round of diameter ``wide``, corners left out.
+def thin_places(region: BaseGeometry, wide: float, corners: bool = False) -> Iterator[Thin]:
+    """The places of a region too thin for a round of diameter ``wide``; ``corners`` only if asked.
 
     >>> bar = shapely.union_all([shapely.box(0, 0, 2, 2), shapely.box(2, 0.9, 3, 0.98),
     ...                          shapely.box(3, 0, 5, 2)])
@@ -99,12 +104,13 @@ def thin_places(region: BaseGeometry, wide: float) -> Iterator[Thin]:
     for part in rest:
         joins = _pieces(shapely.intersection(part.boundary, thick_side), SLIVER * wide)
         reach = _reach(part, opened)
-        if len(joins) < 2 and reach < CORNER * wide:
+        corner = len(joins) < 2 and reach < CORNER * wide
+        if corner and not corners:
             continue
         sides = _pieces(shapely.difference(part.boundary, thick_side), SLIVER * wide)
         thick, x, y = _thickness(part, sides)
-        if thick < wide:
-            yield Thin(thick, x, y, part.envelope, wide)
+        if thick < wide or corner:
+            yield Thin(thick, x, y, part.envelope, wide, corner)
 
 
 def _pieces(lines: BaseGeometry, shortest: float) -> list[BaseGeometry]:
