@@ -5,6 +5,7 @@ The browser is the system's own; where there is none these tests are left out.
 
 from __future__ import annotations
 
+import math
 import re
 import shutil
 from collections.abc import Iterator
@@ -128,6 +129,19 @@ def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:
         page.keyboard.press(",")
         settle(page)
         assert place(page) == pytest.approx(back, abs=1e-3)
+
+
+def test_engagement_of_a_tooth_cutter_is_read_off_where_it_cuts(opened: Any) -> None:
+    layout, read, cutters = teeth(12, 0.5, 8)
+    page = opened(bench_page(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
+    seen = set()
+    for _ in range(12):
+        page.keyboard.press(".")
+        settle(page)
+        seen.add(page.inner_text("#e"))
+    # Two layers of equal thickness, each half the depth: acos(1 − a/R) by hand, and air between.
+    layer = layout.tooth.sizes.whole_depth / 2
+    assert seen == {"0°", f"{math.degrees(math.acos(1 - layer / 10)):.0f}°"}
 
 
 def test_a_click_on_a_line_goes_there_and_zoom_draws_anew(opened: Any) -> None:

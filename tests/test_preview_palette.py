@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import camgen.preview
 from camgen.preview.palette import DARK, DASHES, LIGHT, Palette, shade
 
 # Dichromacy in linear RGB: Machado, Oliveira & Fernandes, "A physiologically-based model for
@@ -101,3 +104,22 @@ def test_what_lies_on_one_panel_differs_in_dashes_too() -> None:
     # Told apart in black and white: no two kinds of line that meet share a pattern.
     together = ("edge", "rapid", "wanted", "pitch", "travel")
     assert len({DASHES[kind] for kind in together}) == len(together)
+
+
+@pytest.mark.parametrize("ground", ["light", "dark"])
+def test_the_page_has_the_palettes_colours_and_is_legible(ground: str) -> None:
+    # WCAG 2.2: text 4.5 : 1 (1.4.3), parts of controls and the focus 3 : 1 (1.4.11, 2.4.13).
+    style = (Path(camgen.preview.__file__).parent / "bench_page" / "page.css").read_text("utf-8")
+    block = re.search(r':root\[data-ground="dark"\] {(.*?)}' if ground == "dark"
+                      else r":root {(.*?)}", style)
+    assert block is not None
+    named = dict(re.findall(r"--(\w+): (#\w{6})", block[1].lower()))
+    colours = DARK if ground == "dark" else LIGHT
+    for name, role in (("paper", "paper"), ("ink", "ink"), ("quiet", "quiet"), ("mark", "mark")):
+        assert named[name] == getattr(colours, role).lower()
+    assert contrast(named["ink"], named["paper"]) >= 7.0
+    assert contrast(named["quiet"], named["paper"]) >= 4.5
+    focus = re.search((r'data-ground="dark"\] ' if ground == "dark" else r"\n")
+                      + r":focus-visible {[^}]*?(#\w{6})", style)
+    assert focus is not None
+    assert contrast(focus[1], named["paper"]) >= 3.0

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import html
 import json
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -17,11 +18,13 @@ from typing import Any
 import numpy as np
 
 from camgen.layout import FlatLayout, ToothLayout
+from camgen.preview.course_teeth import tooth_work
 from camgen.preview.cut_teeth import axes_of
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_edges
 from camgen.preview.track import Track, follow
+from camgen.proof.plan_cuts import CONES
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
@@ -55,14 +58,16 @@ def bench_page(
         return catalogue("page", key, **fields)
 
     track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD)
-    engaged = remove(layout, track, cutters).engaged if (
-        isinstance(layout, FlatLayout) and len(track) <= _MOST_ENGAGED) else None
+    engaged = None
+    if layout is not None and len(track) <= _MOST_ENGAGED:
+        engaged = (remove(layout, track, cutters).engaged if isinstance(layout, FlatLayout)
+                   else tooth_work(layout, track, cutters).engaged)
     work = {
         **_motion(programs, track, engaged),
         **_setting(layout, track, cutters),
         "cutters": {number: {"name": (names or {}).get(number)
                              or catalogue("pictures", "cutter", number=number),
-                             "diameter": cutter.diameter}
+                             "diameter": cutter.diameter, **_point(cutter)}
                     for number, cutter in cutters.items()},
         "rotary": bool(np.any(track.angle != 0)),
         "engagement": engaged is not None,
@@ -74,6 +79,13 @@ def bench_page(
     says = say("says", title=title, count=len(track), minutes=f"{track.seconds / 60:.1f}",
                programs=", ".join(program.name for program in programs))
     return _document(language, title, subtitle, says, work, say)
+
+
+def _point(cutter: Cutter) -> dict[str, float]:
+    """Width of a pointed cutter's end and by how much it is wider a millimetre up, mm."""
+    if cutter.kind not in CONES:
+        return {}
+    return {"tip": cutter.tip, "spread": 2 * math.tan(math.radians(cutter.cone_angle / 2))}
 
 
 def _colours(colours: Palette) -> dict[str, str]:

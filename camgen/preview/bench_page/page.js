@@ -147,6 +147,13 @@
     pen.stroke();
   }
 
+  /** How wide a cutter cuts at a level of depth: all its width, a pointed one as deep as it is. */
+  function swath(tools, deep) {
+    if (!work.swath || !tools) return 0;
+    const depth = (deep / work.shades.light.length) * (top - low);
+    return tools.spread ? Math.min(tools.diameter, tools.tip + tools.spread * depth) : tools.diameter;
+  }
+
   /** The stretches from a to b as they were made: swaths of the cutter's width, rapids dotted. */
   function drawDone(pen, a, b, part) {
     pen.lineJoin = "round"; pen.lineCap = "round";
@@ -158,7 +165,7 @@
       if (level[i]) {
         pen.setLineDash([]);
         pen.strokeStyle = shades[level[i] - 1];
-        pen.lineWidth = Math.max(1.4 * ratio(), work.swath && tools ? tools.diameter * view.scale : 0);
+        pen.lineWidth = Math.max(1.4 * ratio(), swath(tools, level[i]) * view.scale);
       } else if (kind[i] === RAPID) {
         pen.setLineDash([0.1, 4 * ratio()]);
         pen.strokeStyle = colours.rapid; pen.lineWidth = 1.6 * ratio();
@@ -176,7 +183,7 @@
     if (part !== undefined && b < count && kind[b] !== TURN) {
       const tools = work.cutters[cutter[b]];
       pen.strokeStyle = level[b] ? shades[level[b] - 1] : kind[b] === RAPID ? colours.rapid : colours.quiet;
-      pen.lineWidth = level[b] ? Math.max(1.4 * ratio(), work.swath && tools ? tools.diameter * view.scale : 0) : ratio();
+      pen.lineWidth = level[b] ? Math.max(1.4 * ratio(), swath(tools, level[b]) * view.scale) : ratio();
       pen.setLineDash(kind[b] === RAPID ? [0.1, 4 * ratio()] : []);
       pen.beginPath(); pen.moveTo(toX(u0[b]), toY(v0[b]));
       pen.lineTo(toX(u0[b] + part * (u1[b] - u0[b])), toY(v0[b] + part * (v1[b] - v0[b]))); pen.stroke();
