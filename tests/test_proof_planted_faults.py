@@ -7,13 +7,16 @@ table. The goal is 99 in 100 of at least 2 000.
 from __future__ import annotations
 
 import random
+import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from planting.faults import KINDS
 from planting.harness import Made, Outcome, Tally, does_the_same, made, plant
 
 from camgen.reader import read_program
+from camgen.reader.motion import Kind
 from camgen.shipped import demo_jobs
 
 TOP = Path(__file__).resolve().parent.parent
@@ -57,6 +60,49 @@ def test_faults_planted_in_all_demo_jobs_on_all_machines_are_found() -> None:
     assert not crashed, "\n".join(f"{o.where}: {o.crashed}" for o in crashed)
     assert len(tally.outcomes) >= 2000
     assert tally.share("motion") >= 0.99, in_words(tally.missed())
+
+
+def changed(programs: Made, number: int, line: int, text: str) -> str | None:
+    """The proof that finds line ``line`` (from 0) of a program changed to ``text``."""
+    lines = programs.texts[number].splitlines()
+    lines[line] = text
+    read = read_program("\r\n".join(lines), programs.machine, programs.read[number].name)
+    return programs.first_failing(
+        [*programs.read[:number], read, *programs.read[number + 1 :]])
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "one-program-per-cutter"])
+def test_a_place_gone_to_in_air_that_is_not_the_planned_one_is_found(post: str) -> None:
+    """A rapid move at a safe height may meet a clamp, even where the next block mends its place."""
+    tried = 0
+    for programs in made(TOP / "jobs" / "ratchet-wheel.yaml", post):
+        if programs.planned.setup.dividing is not None:
+            continue
+        for number, read in enumerate(programs.read):
+            ups = read.motion.line[read.motion.kind == Kind.RAPID]
+            for line in sorted({int(line) - 1 for line in ups}):
+                text = read.lines[line]
+                word = re.search(r"(?<=[XY])-?\d+\.?\d*", text)
+                if word is None:
+                    continue
+                tried += 1
+                other = f"{text[:word.start()]}{float(word[0]) + 2.5:.3f}{text[word.end():]}"
+                assert changed(programs, number, line, other), (read.name, line + 1, text, other)
+    assert tried >= 8
+
+
+@pytest.mark.parametrize("post", ["shortest-way-rotary", "signed-rotary-inverse-time"])
+def test_a_head_turned_slower_or_quicker_than_it_turns_is_found(post: str) -> None:
+    (programs,) = made(TOP / "jobs" / "seconds-pinion.yaml", post)
+    read = programs.read[0]
+    turns = (read.motion.kind == Kind.INDEX) & np.isfinite(read.motion.feed)
+    lines = [int(line) - 1 for line in read.motion.line[turns]][2:8]
+    assert len(lines) == 6
+    for line in lines:
+        text = read.lines[line]
+        for factor in (0.7, 1.3):
+            other = re.sub(r"F(\d+\.?\d*)", lambda m, by=factor: f"F{float(m[1]) * by:.1f}", text)
+            assert changed(programs, 0, line, other), (text, other)
 
 
 def small() -> Made:

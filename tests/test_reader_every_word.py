@@ -225,7 +225,7 @@ def test_a_length_from_the_table_is_called_for_and_cancelled() -> None:
         ("M77", "M77 is not known", True),
         ("G123 X5.", "G123 is not known", True),
         ("G1 X5. E3.", "E is not a word", True),
-        ("M6.5", "this M word is not known", True),
+        ("M6.5", "M6.5 is not known", True),
     ],
 )
 def test_each_thing_amiss_is_named(blocks: str, says: str, grave: bool) -> None:

@@ -65,8 +65,11 @@ class Control(Switching):
                 codes.append((code, column))
                 name = f"G{value:g}"
             elif letter == "M":
-                actions.append((int(value) if value == int(value) and value >= 0 else -1, column))
                 name = f"M{value:g}"
+                if value == int(value) and value >= 0:
+                    actions.append((int(value), column))
+                else:
+                    self.unknown(f"{name} is not known here", line, column, word=name)
             else:
                 name = letter
                 if letter in values:

@@ -195,10 +195,9 @@ class Switching(Drilling, Placing):
             elif code in (48, 49) or ("M", code) in dialect.trusted:
                 self.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
             else:
-                name = f"M{code}" if code >= 0 else "this M word"
                 self.unknown(
-                    f"{name} is not known here: what it makes the machine do is not shown",
-                    line, column, _OF_AN_ACTION, name,
+                    f"M{code} is not known here: what it makes the machine do is not shown",
+                    line, column, _OF_AN_ACTION, f"M{code}",
                 )
         if len(after) > 1:
             self.grave("two words in one block that stop or end the program", line, after[1][1])

@@ -1,0 +1,381 @@
+"""Which pieces of motion read back answer which planned ones.
+
+Both are reduced to what a machine would do: pieces that go nowhere are left out, a piece may have
+been written as several along the same path, and getting clear at the beginning, between parts and
+at the end may be added. Everything else must agree to the rounding of one least increment.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
+from camgen.reader.motion import Kind, Motion
+from camgen.shop.machine import DrivenHead
+from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.proof.evidence import Evidence
+
+__all__ = ["MIDDLES", "Match", "match"]
+
+# Rounding moves an end by half an increment in each axis, and an arc's middle, by its ends and its
+# centre both, by up to one and a half. A little more for the arithmetic.
+ENDS, MIDDLES = 0.51, 1.5
+# Pieces first looked at together where a stretch that agrees may begin.
+SHORTEST = 16
+# As plain numbers: looked up for every piece where a program is written otherwise than planned.
+RAPID, LINE, INDEX = int(Kind.RAPID), int(Kind.LINE), int(Kind.INDEX)
+
+
+@dataclass(frozen=True)
+class Match:
+    """How read pieces answer planned ones.
+
+    ``planned`` and ``read`` (m,) are numbers of pieces that belong together, ``off`` (m,) how far
+    apart they are in mm; ``stray`` the first read piece that answers nothing planned (-1: none),
+    ``missing`` the first planned piece that nothing answers (-1: none).
+    """
+
+    planned: Ints
+    read: Ints
+    off: Floats
+    stray: int
+    missing: int
+
+
+def match(plan: Motion, read: Motion, evidence: Evidence) -> Match:
+    """Which read pieces answer which planned ones, in order."""
+    kept_plan = np.nonzero(~_goes_nowhere(plan))[0]
+    kept_read = np.nonzero(~moves_nothing(read))[0]
+    a, b = select(plan, kept_plan), select(read, kept_read)
+    turn = 10.0**-evidence.machine.numbers.rotary_decimals
+    return _Walk(a, b, evidence, turn).found(kept_plan, kept_read)
+
+
+def _goes_nowhere(plan: Motion) -> Flags:
+    """(n,) planned pieces that move nothing, as far as is known."""
+    still = np.abs(plan.end - plan.start) < 1e-7
+    # A coordinate not known before and after stays as it is.
+    still |= np.isnan(plan.end)
+    near = np.all(still, axis=1) & ~is_arc(plan)
+    return np.asarray(near & (np.abs(plan.angle_end - plan.angle_start) < 1e-7))
+
+
+def _middles(motion: Motion) -> Floats:
+    """(n, 3, 3) points a quarter, a half and three quarters along arcs; nan where straight."""
+    points = np.full((len(motion), 3, 3), np.nan)
+    rows = np.nonzero(is_arc(motion))[0]
+    if not len(rows):
+        return points
+    arcs = select(motion, rows)
+    sweep, begin, radius = sweeps(arcs)
+    first = np.array([1, 2, 0])[arcs.plane]
+    second = np.array([2, 0, 1])[arcs.plane]
+    each = np.arange(len(rows))
+    for k, share in enumerate((0.25, 0.5, 0.75)):
+        angle = begin + share * sweep
+        point = arcs.start + share * (arcs.end - arcs.start)
+        point[each, first] = arcs.centre[each, first] + radius * np.cos(angle)
+        point[each, second] = arcs.centre[each, second] + radius * np.sin(angle)
+        points[rows, k] = point
+    return points
+
+
+def _alike(a: Motion, b: Motion) -> Flags:
+    """(n,) true where two pieces are of one kind."""
+    return np.asarray((a.kind == b.kind) & (~is_arc(a) | (a.plane == b.plane)))
+
+
+def _apart(a: Motion, b: Motion) -> tuple[Floats, Floats]:
+    """(n,) largest distance of ends, and of points along arcs, mm, in any one axis."""
+    ends = np.nan_to_num(np.abs(a.end - b.end)).max(axis=1, initial=0.0)
+    along = np.zeros(len(a))
+    arcs = is_arc(a) & is_arc(b)
+    if np.any(arcs):
+        off = np.abs(_middles(select(a, arcs)) - _middles(select(b, arcs)))
+        along[arcs] = np.nan_to_num(off).max(axis=(1, 2))
+    return np.asarray(ends), along
+
+
+class _Walk:
+    """Goes along plan and program side by side; long stretches that agree are taken at once."""
+
+    def __init__(
+        self, plan: Motion, read: Motion, evidence: Evidence, turn: float
+    ) -> None:
+        self.plan, self.read, self.turn = plan, read, turn
+        machine, step = evidence.machine, evidence.increment
+        # What is placed by a shift or a subprogram is rounded twice.
+        twice = machine.subprograms or machine.offsets.shift
+        self.ends = (2 * ENDS if twice else ENDS) * step
+        self.tolerance = step
+        self.along = MIDDLES * step
+        self.chord = machine.arcs.tolerance + step
+        moves = evidence.moves
+        assert moves is not None
+        self.axis = "XYZ".index(moves.retract_axis)
+        self.clear = moves.retract_to
+        self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
+        head = evidence.machine.dividing
+        self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+        self.pairs: list[tuple[Ints, Ints, Floats]] = []
+        self.curved = is_arc(plan)
+        # Where a piece does not begin where the one before it ended: a further part of a program.
+        self.jumps = np.flatnonzero((read.start[1:] != read.end[:-1]).any(axis=1)) + 1
+
+    # Only a program written otherwise than planned is looked at piece by piece.
+
+    @cached_property
+    def sweep(self) -> tuple[Floats, Floats, Floats]:
+        """Sweeps of the planned pieces."""
+        return sweeps(self.plan)
+
+    @cached_property
+    def read_sweep(self) -> tuple[Floats, Floats, Floats]:
+        """Sweeps of the read pieces."""
+        return sweeps(self.read)
+
+    @cached_property
+    def middles(self) -> Floats:
+        """Points along the read arcs."""
+        return _middles(self.read)
+
+    def _mean_side(self, clear: float) -> bool:
+        """Whether clear lies on the growing side of the cuts."""
+        cuts = is_cut(self.plan)
+        ends = self.plan.end[cuts, self.axis]
+        return not len(ends) or clear >= float(np.nanmean(ends))
+
+    def found(self, plan_numbers: Ints, read_numbers: Ints) -> Match:
+        """Walk to the end or to the first disagreement."""
+        i = j = 0
+        n, m = len(self.plan), len(self.read)
+        span = SHORTEST
+        while i < n and j < m:
+            taken = 0
+            if self.plan.kind[i] == self.read.kind[j]:
+                taken = self._stretch(i, j, min(span, n - i, m - j))
+            i, j = i + taken, j + taken
+            if taken == span:
+                span = min(2 * span, 16384)
+                continue
+            span = SHORTEST
+            if i >= n or j >= m:
+                break
+            answered = self._one(i, j)
+            if answered:
+                i, j = i + 1, j + answered
+            elif self._adds_nothing(j, i):
+                j += 1
+            elif self._is_there(i, j):
+                i += 1
+            else:
+                return self._match(plan_numbers, read_numbers, i, j)
+        while j < m and self._adds_nothing(j):
+            j += 1
+        while i < n and self._is_there(i, j):
+            i += 1
+        return self._match(plan_numbers, read_numbers, i if i < n else -1, j if j < m else -1)
+
+    def _match(self, plan_numbers: Ints, read_numbers: Ints, i: int, j: int) -> Match:
+        none = np.zeros(0, dtype=np.int64)
+        planned = np.concatenate([p for p, _, _ in self.pairs] or [none])
+        read = np.concatenate([r for _, r, _ in self.pairs] or [none])
+        off = np.concatenate([o for _, _, o in self.pairs] or [np.zeros(0)])
+        return Match(
+            plan_numbers[planned], read_numbers[read], off,
+            int(read_numbers[j]) if 0 <= j < len(read_numbers) else -1,
+            int(plan_numbers[i]) if 0 <= i < len(plan_numbers) else -1,
+        )
+
+    def _stretch(self, i: int, j: int, span: int) -> int:
+        """How many pieces from here on agree one by one."""
+        rows_a, rows_b = np.arange(i, i + span), np.arange(j, j + span)
+        a, b = select(self.plan, slice(i, i + span)), select(self.read, slice(j, j + span))
+        ends, along = _apart(a, b)
+        off = np.maximum(ends, along)
+        good = _alike(a, b) & (ends <= self.ends) & (along <= self.along)
+        good &= np.abs(a.angle_end - b.angle_end) <= self.turn
+        good &= a.station == b.station
+        good[:1] &= self._begins_there(i, j)
+        low, high = np.searchsorted(self.jumps, (j + 1, j + span))
+        for jump in self.jumps[low:high].tolist():
+            good[jump - j] &= self._begins_there(i + jump - j, jump)
+        wrong = np.nonzero(~good)[0]
+        taken = int(wrong[0]) if len(wrong) else span
+        if taken:
+            self.pairs.append((rows_a[:taken], rows_b[:taken], off[:taken]))
+        return taken
+
+    def _one(self, i: int, j: int) -> int:
+        """How many read pieces from ``j`` make up planned piece ``i``; 0 when they do not."""
+        if self.curved[i]:
+            return self._one_arc(i, j)
+        if not self._begins_there(i, j):
+            return 0
+        count, offs = 0, []
+        while j + count < len(self.read):
+            off = self._fits(i, j + count)
+            if off is None:
+                return 0
+            offs.append(off)
+            count += 1
+            if self._ended(i, j + count - 1):
+                self._answer(i, j, count, np.array(offs))
+                return count
+        return 0
+
+    def _begins_there(self, i: int, j: int) -> bool:
+        """Whether read piece ``j`` begins somewhere along ``i``, in each axis by itself.
+
+        What came before may have been added, and a plan may leave open where it begins.
+        """
+        if self.curved[i]:
+            return True
+        start, end, place = self.plan.start[i], self.plan.end[i], self.read.start[j]
+        low, high = np.fmin(start, end), np.fmax(start, end)
+        return bool(np.nan_to_num(np.fmax(low - place, place - high)).max() <= self.ends)
+
+    def _answer(self, i: int, j: int, count: int, offs: Floats) -> None:
+        self.pairs.append((np.full(count, i), np.arange(j, j + count), offs))
+
+    def _one_arc(self, i: int, j: int) -> int:
+        """The same for a planned arc, made up of shorter arcs about its centre, or of chords."""
+        span = 16
+        while True:
+            span = min(span, len(self.read) - j)
+            good, ended, off = self._along_arc(i, slice(j, j + span))
+            last = int(np.argmax(ended)) if ended.any() else span
+            wrong = int(np.argmin(good)) if not good.all() else span
+            if last < wrong:
+                self._answer(i, j, last + 1, off[: last + 1])
+                return last + 1
+            if wrong < span or j + span >= len(self.read):
+                return 0
+            span *= 8
+
+    def _fits(self, i: int, j: int) -> float | None:
+        """How far read piece ``j`` lies off planned piece ``i``, mm; None when it is no part."""
+        kind, other = int(self.plan.kind[i]), int(self.read.kind[j])
+        if kind != other or self.plan.station[i] != self.read.station[j]:
+            return None
+        if kind == INDEX:
+            low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
+            if self.plan.angle_end[i] < self.plan.angle_start[i]:
+                # Turned back, the head may go past and come up again, to take up its backlash.
+                low -= self.take_up
+            inside = low - self.turn <= self.read.angle_end[j] <= high + self.turn
+            return 0.0 if inside else None
+        start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
+        if kind == RAPID:
+            outside = np.maximum(np.minimum(start, end) - point, point - np.maximum(start, end))
+            off = max(0.0, float(np.nan_to_num(outside).max()))
+        else:
+            off = _off_line(point, start, end)
+        return off if off <= self.tolerance else None
+
+    def _along_arc(self, i: int, rows: slice) -> tuple[Flags, Flags, Floats]:
+        """Of read pieces ``rows``: which lie along planned arc ``i``, which end it, how far off."""
+        plan, read = self.plan, self.read
+        normal = int(plan.plane[i])
+        first, second = (normal + 1) % 3, (normal + 2) % 3
+        sweep, radius = float(self.sweep[0][i]), float(self.sweep[2][i])
+        centre = plan.centre[i, [first, second]]
+        kind = read.kind[rows]
+        straight = kind == LINE
+        a = read.start[rows][:, [first, second]] - centre
+        b = read.end[rows][:, [first, second]] - centre
+        turn = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1))
+        turn = np.where(straight, turn, self.read_sweep[0][rows])
+        middle = np.where(
+            straight[:, None], (a + b) / 2, self.middles[rows, 1][:, [first, second]] - centre
+        )
+        ends = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
+        ends = np.maximum(ends, np.abs(np.hypot(b[:, 0], b[:, 1]) - radius))
+        between = np.abs(np.hypot(middle[:, 0], middle[:, 1]) - radius)
+        # What rounding of both ends may add to the angle; and to the height where the arc climbs.
+        slack = 2 * self.tolerance / max(radius, self.tolerance)
+        done = np.cumsum(np.abs(turn))
+        rise = float(plan.end[i, normal] - plan.start[i, normal])
+        share = np.minimum(done / abs(sweep), 1.0)
+        climb = np.abs(read.end[rows][:, normal] - (plan.start[i, normal] + share * rise))
+        climb -= abs(rise) * slack / abs(sweep)
+        off = np.maximum(np.maximum(ends, between), climb)
+        good = straight | ((kind == plan.kind[i]) & (read.plane[rows] == normal))
+        good &= read.station[rows] == plan.station[i]
+        good &= (turn * sweep >= 0) & (done <= abs(sweep) + slack)
+        good &= between <= np.where(straight, self.chord, self.along)
+        good &= (ends <= self.tolerance) & (climb <= self.ends)
+        there = np.abs(read.end[rows] - plan.end[i]).max(axis=1) <= self.ends
+        ended = there & (done > abs(sweep) / 2)
+        return np.asarray(good), np.asarray(ended), off
+
+    def _ended(self, i: int, j: int) -> bool:
+        """Whether read piece ``j`` finishes planned piece ``i``."""
+        if self.plan.kind[i] == INDEX:
+            return bool(abs(self.plan.angle_end[i] - self.read.angle_end[j]) <= self.turn)
+        off = np.nan_to_num(np.abs(self.plan.end[i] - self.read.end[j])).max()
+        return bool(off <= self.ends)
+
+    def _adds_nothing(self, j: int, i: int | None = None) -> bool:
+        """Whether a read piece only gets clear, or travels there to where it is wanted.
+
+        ``i`` is the planned piece that is to be answered next, None where all are.
+        """
+        read = self.read
+        last = i is None
+        if read.kind[j] == INDEX:
+            before, after = float(read.angle_start[j]), float(read.angle_end[j])
+            # At the end the head may be turned back to its zero, never further away or past it.
+            back = min(0.0, before) - self.turn <= after <= max(0.0, before) + self.turn
+            return (last and back) or j == 0
+        if read.kind[j] != RAPID:
+            return False
+        start, end = read.start[j], read.end[j]
+        beyond = (end[self.axis] - self.clear) * self.outward
+        if not beyond >= -self.tolerance:
+            return False
+        others = [axis for axis in range(3) if axis != self.axis]
+        only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7))
+        out = bool(np.isnan(start[self.axis])) or (
+            (end[self.axis] - start[self.axis]) * self.outward >= 0
+        )
+        if only and out:
+            return True
+        begun_clear = bool((start[self.axis] - self.clear) * self.outward >= -self.tolerance)
+        if not begun_clear or i is None:
+            return begun_clear
+        # A part of a split program begins where the one before it left off, and goes on from there.
+        before = read.end[j - 1] if j else start
+        return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
+
+    def _wanted(self, i: int, place: Floats, before: Floats, others: list[int]) -> bool:
+        """Whether each axis is where it was, or where planned piece ``i`` begins or ends."""
+        here, there = self.plan.start[i], self.plan.end[i]
+        off = np.fmin(np.fmin(np.abs(place - before), np.abs(place - here)), np.abs(place - there))
+        off[np.isnan(here) & np.isnan(there)] = 0.0
+        return bool((np.nan_to_num(off)[others] <= self.ends).all())
+
+    def _is_there(self, i: int, j: int) -> bool:
+        """Whether the machine already stands where a planned piece would take it."""
+        if j == 0 or len(self.read) == 0 or self.plan.station[i] != self.read.station[j - 1]:
+            return False
+        there = self.read.end[j - 1]
+        off = float(np.nan_to_num(np.abs(self.plan.end[i] - there)).max())
+        turned = abs(float(self.plan.angle_end[i] - self.read.angle_end[j - 1]))
+        short = abs(float(self.sweep[0][i])) < np.pi
+        return off <= self.ends and turned <= self.turn and short
+
+
+def _off_line(point: Floats, start: Floats, end: Floats) -> float:
+    """Distance, mm, of a point from a straight stretch; nan axes of the stretch do not count."""
+    known = ~(np.isnan(start) | np.isnan(end))
+    p, a, b = point[known], start[known], end[known]
+    way = b - a
+    square = float(way @ way)
+    share = 0.0 if square == 0 else min(1.0, max(0.0, float((p - a) @ way) / square))
+    return float(np.linalg.norm(p - (a + share * way)))
