@@ -78,6 +78,8 @@ class Drill:
     and goes back to ``peck_gap`` above the last depth. ``feed_out`` is true for reaming and boring:
     come out at the feed rather than at the rapid. ``travel`` is the height moved at between holes.
     ``reverses`` for tapping: the spindle is turned the other way at the bottom, and comes out so.
+    ``aside`` for a boring bar: the spindle is stopped where its tip points one way, the bar moved
+    so far in X and Y off the wall, drawn out to ``travel`` at the rapid, and moved back there.
     """
 
     x: float
@@ -91,6 +93,7 @@ class Drill:
     dwell: float = 0.0
     feed_out: bool = False
     reverses: bool = False
+    aside: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

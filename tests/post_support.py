@@ -181,7 +181,9 @@ def meant(setup: SetupMoves, machine: Machine) -> list[Planned]:
                 line([None, None, min(move.clearance, depth + move.peck_gap)], "peck in")
             depth = max(move.bottom, depth - move.peck) if move.peck else move.bottom
             line([None, None, depth], "drill")
+        line([move.x + move.aside[0], move.y + move.aside[1], None], "off the wall")
         line([None, None, move.travel], "out")
+        line([move.x, move.y, None], "back")
 
     for section in setup.sections:
         for move in section.moves:

@@ -14,7 +14,7 @@ from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Proof, prove
 from camgen.reader import read_program
-from camgen.shop.machine import CycleWords, Machine, Spindle, contradictions
+from camgen.shop.machine import CycleWords, Machine, Spindle, SpindleWords, contradictions
 from camgen.shop.machines import find_machine
 from camgen.steps.tap import run_on
 
@@ -56,6 +56,8 @@ setups:
 """
 REVERSING = DRIVEN.model_copy(update={"spindle": Spindle(
     lowest=300, senses=("clockwise", "anticlockwise"), reversal_seconds=0.4)})
+STOPPING = REVERSING.model_copy(update={"spindle_words": SpindleWords(
+    oriented_stop="M19", tip_at="-Y")})
 CYCLES = REVERSING.model_copy(update={"cycles": CycleWords(use=True, tap="G84")})
 
 
@@ -255,3 +257,58 @@ def test_a_bar_set_otherwise_than_the_hole_is_not_taken_for_the_hole() -> None:
     """What is cut by the bar is what the job says it is set to, to a micrometre."""
     wall = next(p for p in proofs() if p.name == "wall of third")
     assert "1.4900 mm as made" in wall.where
+
+
+DRAWN = PLATE.replace("drilled: 1.45}", "drilled: 1.45, come-out: stopped}")
+
+
+@pytest.mark.parametrize(
+    "machine",
+    [STOPPING, STOPPING.model_copy(update={"cycles": CycleWords(use=True, fine_bore="G76")}),
+     STOPPING.model_copy(update={"cycles": CycleWords(
+         use=True, fine_bore="G76", return_level="G99")}),
+     find_machine("with-cycles")],
+    ids=["written out", "by cycle", "cycle comes back to R only", "with-cycles"],
+)
+def test_a_bar_may_be_stopped_moved_off_the_wall_and_drawn_out(machine: Machine) -> None:
+    assert failing(text=DRAWN, machine=machine) == set()
+
+
+def test_the_bar_goes_off_the_wall_away_from_its_tip_by_half_the_room_it_has() -> None:
+    """Of a hole of 1.49 mm a shank of 0.7 leaves 0.395 on each side; the tip points to -Y."""
+    one = planned(DRAWN, STOPPING)
+    assert {stroke.aside for stroke in strokes(one, "fine bore")} == {(0.0, 0.395 / 2)}
+    text = programs(one, STOPPING)[0]
+    assert text.count("M19") == 2
+    cycle = STOPPING.model_copy(update={"cycles": CycleWords(use=True, fine_bore="G76")})
+    (line,) = [each for each in programs(planned(DRAWN, cycle), cycle)[0].splitlines()
+               if "G76" in each and "P" in each]
+    assert "I0. J0.198" in line or "I0. J0.197" in line
+    assert any("tip points to -Y when the spindle is stopped by M19" in told
+               for told in one.remarks)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        ("M19\r\n", "", "rapid moves through stock"),
+        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-3.198", "cuts with the spindle off"),
+        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-2.5", "moves that were not planned, or are missing"),
+        ("M19\r\nG0 Y-2.802\r\nZ5.", "M19\r\nG0 Z5.", "cuts with the spindle off"),
+    ],
+)
+def test_what_would_scratch_or_break_a_stopped_bar_is_found(old: str, new: str, found: str) -> None:
+    assert found in failing(text=DRAWN, machine=STOPPING, harm=lambda text: last(text, old, new))
+
+
+def test_without_a_spindle_that_stops_one_way_the_bar_comes_out_at_the_feed() -> None:
+    with pytest.raises(Refused, match="does not say that its spindle stops turned one way") as no:
+        planned(DRAWN)
+    assert "come-out: feed" in no.value.faults[0].remedy
+    with pytest.raises(Refused, match="hangs on its shank"):
+        planned(DRAWN.replace("shank: 0.7, ", ""), STOPPING)
+    by_hand = STOPPING.model_copy(update={"spindle_words": SpindleWords(
+        oriented_stop="M19", by_program=False)})
+    assert ("spindle-words", "oriented-stop") in [path for path, _, _ in contradictions(by_hand)]
+    odd = REVERSING.model_copy(update={"cycles": CycleWords(use=True, fine_bore="G76")})
+    assert [path for path, _, _ in contradictions(odd)] == [("cycles", "fine-bore")]

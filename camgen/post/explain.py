@@ -219,6 +219,11 @@ def _motion(machine: Machine) -> Iterator[str]:
         f"Holes are made by cycles {cycles.drill}, {cycles.dwell}, {cycles.peck}, {cycles.bore}."
         if cycles.use else "Holes are written out move by move."
     )
+    if machine.spindle_words.oriented_stop is not None:
+        yield (
+            f"A boring bar stops at {machine.spindle_words.oriented_stop} with its tip to "
+            f"{machine.spindle_words.tip_at}, to be drawn out of its hole."
+        )
     if machine.spindle.reversal_seconds is not None:
         yield (
             f"Holes are tapped, the spindle reversed in {machine.spindle.reversal_seconds:g} s, "

@@ -507,8 +507,7 @@ class Pen:
         height = self.meant[2]
         if height is None or height < move.travel:
             self._go(((2, move.travel),))
-        cycles = self.machine.cycles
-        if cycles.use and (cycles.tap or not move.reverses):
+        if self._has_cycle(move):
             self._drill_cycle(move)
             return
         self._go(((0, move.x), (1, move.y)))
@@ -527,7 +526,31 @@ class Pen:
             self._feed(Feed(move.feed, z=move.clearance))
         if move.reverses:
             self._reverse(back=True)
+        if move.aside != (0.0, 0.0):
+            self._draw_out(move)
         self._go(((2, move.travel),))
+
+    def _has_cycle(self, move: Drill) -> bool:
+        """Whether the control makes such a hole by itself, and comes out of it as is meant."""
+        cycles = self.machine.cycles
+        if not cycles.use:
+            return False
+        if move.reverses:
+            return cycles.tap is not None
+        if move.aside != (0.0, 0.0):
+            return cycles.fine_bore is not None and cycles.return_level == "G98"
+        return True
+
+    def _draw_out(self, move: Drill) -> None:
+        """A bar stopped with its tip one way, moved off the wall, and out."""
+        words, spindle = self.machine.spindle_words, self.spindle
+        if spindle is None or words.oriented_stop is None:
+            raise ValueError("a bar is drawn out where the spindle turns and can be stopped")
+        self.block(self.g(words.oriented_stop))
+        self._go(((0, move.x + move.aside[0]), (1, move.y + move.aside[1])))
+        self._go(((2, move.travel),))
+        self._go(((0, move.x), (1, move.y)))
+        self.start_spindle(*spindle)
 
     def _reverse(self, *, back: bool) -> None:
         """Turn the spindle the other way with the tap in the hole, or ``back`` again above it."""
@@ -543,13 +566,16 @@ class Pen:
         cycles = self.machine.cycles
         if move.reverses and cycles.tap:
             word = cycles.tap
+        elif move.aside != (0.0, 0.0) and cycles.fine_bore:
+            word = cycles.fine_bore
         elif move.peck > 0.0:
             word = cycles.peck
         elif move.feed_out:
             word = cycles.bore_dwell if move.dwell > 0.0 else cycles.bore
         else:
             word = cycles.dwell if move.dwell > 0.0 else cycles.drill
-        cycle = (word, move.clearance, move.bottom, move.feed, move.peck, move.dwell, move.travel)
+        cycle = (word, move.clearance, move.bottom, move.feed, move.peck, move.dwell, move.travel,
+                 move.aside)
         places = []
         moved = False
         for axis, mm in ((0, move.x), (1, move.y)):
@@ -581,6 +607,9 @@ class Pen:
         words += [self.g(word), *(places or [self._words[0][self._counts(0, move.x)]])]
         words.append(self._words[2][self._counts(2, move.bottom)])
         words.append("R" + self._length_text(self._counts(2, move.clearance)))
+        if move.aside != (0.0, 0.0):
+            words += [letter + self._length_text(self._counts(axis, move.aside[axis]))
+                      for axis, letter in enumerate("IJ")]
         if move.peck > 0.0:
             words.append("Q" + self.length(move.peck))
         if move.dwell > 0.0:

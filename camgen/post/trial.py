@@ -57,6 +57,14 @@ def trial_moves(machine: Machine) -> SetupMoves:
         _section(1, "arcs in four quadrants", 1, rpm, _arcs(machine, side / 2, feed, clear)),
         _section(2, "holes and dwell", 2, rpm, _holes(side, feed, clear), coolant=True, air=True),
     ]
+    if machine.spindle_words.oriented_stop is not None:
+        off = -1.0 if machine.spindle_words.tip_at[0] == "+" else 1.0
+        aside = (off, 0.0) if machine.spindle_words.tip_at[1] == "X" else (0.0, off)
+        sections.append(_section(
+            len(sections), "a bar stopped, off the wall and out", 2, rpm,
+            (*_way_in(0.0, 0.0, clear),
+             Drill(0.0, 0.0, LOWEST + 2.0, LOWEST, feed, clear, aside=aside)),
+        ))
     if machine.spindle.reversal_seconds is not None:
         sections.append(_section(
             len(sections), "a tap's stroke, spindle reversed below", 2, rpm,
@@ -197,16 +205,20 @@ def _turns(machine: Machine, side: float, feed: float, clear: float) -> tuple[Mo
 def plain_form(machine: Machine) -> Machine:
     """The same machine with its programs spelt in plain ISO: what the test piece is held against.
 
-    What the words can do is kept: whether there are arcs, in which planes, and how fine numbers
-    are; how they are said is plain.
+    What the words can do is kept: whether there are arcs, in which planes, whether the spindle
+    stops turned one way, and how fine numbers are; how they are said is plain.
     """
     plain = Machine(name="plain", describes="the same machine in plain words")
+    spindle = plain.spindle_words.model_copy(update={
+        "oriented_stop": machine.spindle_words.oriented_stop,
+        "tip_at": machine.spindle_words.tip_at,
+    })
     return machine.model_copy(update={
         name: getattr(plain, name)
-        for name in ("blocks", "comments", "spindle_words", "cycles", "dwell", "change", "offsets",
-                     "retract", "rotary", "coolant", "optional_stop", "block_skip", "subprograms",
-                     "insert", "program")
-    })
+        for name in ("blocks", "comments", "cycles", "dwell", "change", "offsets", "retract",
+                     "rotary", "coolant", "optional_stop", "block_skip", "subprograms", "insert",
+                     "program")
+    } | {"spindle_words": spindle})
 
 
 def things_to_watch(machine: Machine, files: tuple[str, ...]) -> tuple[Watch, ...]:

@@ -48,7 +48,7 @@ class _Pen:
     """Where the laying out has got to, and the rows it has made.
 
     A row is kind, end (3), centre (3), plane, angle before and after, feed, section, move, station,
-    and whether the spindle turns as the section says, 1, or the other way, -1.
+    and whether the spindle turns as the section says, 1, or the other way, -1, or stands, 0.
     """
 
     x: float = NAN
@@ -204,4 +204,10 @@ def _drill(pen: _Pen, hole: Drill) -> None:
     if hole.feed_out:
         pen.go(_LINE, None, None, hole.clearance, hole.feed)
     pen.sense = 1.0
+    if hole.aside != (0.0, 0.0):
+        pen.sense = 0.0
+        pen.go(_RAPID, hole.x + hole.aside[0], hole.y + hole.aside[1], None)
+        pen.go(_RAPID, None, None, hole.travel)
+        pen.go(_RAPID, hole.x, hole.y, None)
+        pen.sense = 1.0
     pen.go(_RAPID, None, None, hole.travel)

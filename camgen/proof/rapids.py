@@ -97,6 +97,10 @@ def _runs_into(evidence: Evidence, layout: FlatLayout, row: int) -> float:
     motion = evidence.motion
     radius = evidence.cutter_radius[row]
     radius = float(radius) if np.isfinite(radius) else 0.0
+    bar = evidence.cutters.get(int(motion.cutter[row]))
+    if bar is not None and bar.kind == "boring-bar" and bar.shank and motion.speed[row] == 0:
+        # Stopped, it is as wide as its shank but for its tip, which is proved to go off the wall.
+        radius = bar.shank / 2
     earlier = plan_cuts(
         select(motion, np.arange(row)), evidence.cutters, layout.top, layout.bottom
     )

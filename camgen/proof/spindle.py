@@ -6,7 +6,7 @@ import numpy as np
 
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
-from camgen.proof.way import is_rapid
+from camgen.proof.way import Flags, is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.machine import HandHead
 
@@ -38,6 +38,7 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
     # A cutter that stands still must not be drawn out of its cut either.
     used = evidence.cut.copy()
     used[1:] |= evidence.cut[:-1] & is_rapid(motion)[1:]
+    used &= ~_off_the_wall(evidence)
     cuts = np.nonzero(used)[0]
     off = cuts[motion.speed[cuts] == 0]
     backwards = cuts[np.sign(motion.speed[cuts]) != _sense(evidence)[cuts]]
@@ -52,6 +53,22 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
         ),
         *_by_hand(evidence),
     )
+
+
+def _off_the_wall(evidence: Evidence) -> Flags:
+    """(n,) rapid moves of a boring bar, stopped with its tip one way, away from where it points.
+
+    Only where the machine can stop its spindle so. What it is then drawn out through is open.
+    """
+    motion, words = evidence.motion, evidence.machine.spindle_words
+    bars = [number for number, cutter in evidence.cutters.items() if cutter.kind == "boring-bar"]
+    if not bars or words.oriented_stop is None:
+        return np.zeros(len(motion), dtype=np.bool_)
+    axis, sign = "XY".index(words.tip_at[1]), 1.0 if words.tip_at[0] == "+" else -1.0
+    way = motion.end - motion.start
+    with np.errstate(invalid="ignore"):
+        off = (way[:, axis] * sign < 0) & (way[:, 1 - axis] == 0) & (way[:, 2] == 0)
+    return np.asarray(is_rapid(motion) & np.isin(motion.cutter, bars) & (motion.speed == 0) & off)
 
 
 def _by_hand(evidence: Evidence) -> list[Proof]:

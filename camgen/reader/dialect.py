@@ -117,6 +117,8 @@ def dialect_of(machine: Machine) -> Dialect:
             (own.bore, "bore"), (own.bore_dwell, "bore-dwell"),
         ):
             cycles[code_of(word)] = kind
+        if own.fine_bore:
+            cycles[code_of(own.fine_bore)] = "fine-bore"
         if own.tap:
             cycles[code_of(own.tap)] = "tap"
         cancel.add(code_of(own.cancel))
@@ -153,7 +155,7 @@ def dialect_of(machine: Machine) -> Dialect:
         cancel=frozenset(cancel),
         clockwise=frozenset((3, _number(words.clockwise))),
         anticlockwise=frozenset((4, _number(words.anticlockwise))),
-        stop=frozenset((5, _number(words.stop))),
+        stop=frozenset((5, _number(words.stop), _number(words.oriented_stop))),
         coolant=coolant,
         clamp=_number(machine.rotary.clamp),
         unclamp=_number(machine.rotary.unclamp),

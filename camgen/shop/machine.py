@@ -249,6 +249,12 @@ class SpindleWords(FileModel):
     clockwise: MWord = Field("M3", description="word that starts it clockwise")
     anticlockwise: MWord = Field("M4", description="word that starts it anticlockwise")
     stop: MWord = Field("M5", description="word that stops it")
+    oriented_stop: MWord | None = Field(
+        None, description="word that stops it always turned the same way, such as M19; null: none"
+    )
+    tip_at: Literal["+X", "-X", "+Y", "-Y"] = Field(
+        "+X", description="where the tip of a boring bar, as it is put in, points when so stopped"
+    )
     speed_alone: bool = Field(False, description="the S word in a block of its own, first")
     dwell: bool = Field(True, description="wait for the spindle's start-seconds after the start")
     warm_up: tuple[tuple[Positive, Positive], ...] = Field(
@@ -358,6 +364,13 @@ class CycleWords(FileModel):
     peck: GWord = Field("G83", description="feed in by bites of Q, out to R between, rapid out")
     bore: GWord = Field("G85", description="feed in, feed out")
     bore_dwell: GWord = Field("G89", description="feed in, dwell, feed out")
+    fine_bore: GWord | None = Field(
+        None,
+        description=(
+            "feed in, spindle stopped as oriented-stop does, off the wall by I and J, rapid out, "
+            "back, such as G76; null: written out"
+        ),
+    )
     tap: GWord | None = Field(
         None,
         description="feed in, spindle the other way, feed out, such as G84; null: written out",
@@ -631,6 +644,18 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             ("spindle", "reversal-seconds"),
             "a spindle that turns one way only, or is started by hand, no program reverses",
             "leave reversal-seconds out, or say both senses and by-program: true",
+        )
+    if machine.cycles.fine_bore and not machine.spindle_words.oriented_stop:
+        yield (
+            ("cycles", "fine-bore"),
+            "a cycle that stops the spindle at one place, on a machine that is not said to do so",
+            "say the word under spindle-words.oriented-stop, or leave fine-bore out",
+        )
+    if machine.spindle_words.by_program is False and machine.spindle_words.oriented_stop:
+        yield (
+            ("spindle-words", "oriented-stop"),
+            "a spindle started by hand is not stopped at one place by a program",
+            "leave oriented-stop out",
         )
     if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
         yield (

@@ -1,10 +1,11 @@
 """Boring with a bar set to size: down at the feed and out at the feed, the spindle turning on.
 
 The hole is as large as the bar is set, and as round and as straight as the spindle runs. What the
-bar leaves on the way down it takes on the way up, and it draws no line.
+bar leaves on the way down it takes on the way up, and it draws no line. Where a machine can stop
+its spindle always turned the same way, the bar may instead be moved off the wall and drawn out.
 """
 
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -34,11 +35,52 @@ class FineBore(StepWords):
     spring_passes: int = Field(
         0, ge=0, le=5, description="times down and out again at the same setting"
     )
+    come_out: Literal["feed", "stopped"] = Field(
+        "feed",
+        description="feed: as it went in; stopped: spindle stopped where the machine file says, "
+        "the bar moved off the wall and drawn out",
+    )
 
 
 def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
     """The Z of the tip: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
+
+
+def _aside(bench: Bench, words: FineBore, hole: RoundHole) -> tuple[float, float]:
+    """How far in X and Y the bar goes off the wall: half the room that its shank leaves it."""
+    if words.come_out == "feed":
+        return 0.0, 0.0
+    room = (hole.diameter - (bench.cutter.shank or 0.0)) / 2
+    tip = bench.machine.spindle_words.tip_at
+    off = -room / 2 if tip[0] == "+" else room / 2
+    return (off, 0.0) if tip[1] == "X" else (0.0, off)
+
+
+def _stopping(bench: Bench, words: FineBore) -> list[Fault]:
+    """What stands against drawing the bar out with the spindle stopped."""
+    if words.come_out == "feed":
+        return []
+    faults: list[Fault] = []
+    if bench.machine.spindle_words.oriented_stop is None:
+        faults.append(
+            Fault(
+                f"the machine file {bench.machine.name} does not say that its spindle stops turned "
+                "one way",
+                "`come-out: feed`; where it can, say spindle-words: {oriented-stop: …, tip-at: …} "
+                "in the machine file",
+                bench.place("come-out"),
+            )
+        )
+    if bench.cutter.shank is None:
+        faults.append(
+            Fault(
+                "how far the bar may go off the wall hangs on its shank, and none is said",
+                "say shank: with the cutter",
+                bench.place("come-out"),
+            )
+        )
+    return faults
 
 
 def check(bench: Bench, words: FineBore) -> list[Fault]:
@@ -73,7 +115,7 @@ def check(bench: Bench, words: FineBore) -> list[Fault]:
                 bench.place("cutter"),
             )
         )
-    return list(dict.fromkeys(faults))
+    return list(dict.fromkeys((*faults, *_stopping(bench, words))))
 
 
 def plan(bench: Bench, words: FineBore) -> PlannedStep:
@@ -103,15 +145,24 @@ def plan(bench: Bench, words: FineBore) -> PlannedStep:
             feed=cut.feed,
             travel=layout.safe_height,
             dwell=0.0 if hole.depth is None else round(60.0 * TURNS / cut.speed, 3),
-            feed_out=True,
+            feed_out=words.come_out == "feed",
+            aside=_aside(bench, words, hole),
         )
         moves += [stroke] * (1 + words.spring_passes)
     moves += away(layout)
-    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, _setting(bench))
+    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, _setting(bench, words))
 
 
-def _setting(bench: Bench) -> tuple[str, ...]:
+def _setting(bench: Bench, words: FineBore) -> tuple[str, ...]:
     """How the bar is set: over its back and its tip, half of both diameters together."""
+    if words.come_out == "stopped":
+        return (*_set_to(bench), f"put the bar {words.cutter} in so that its tip points to "
+                f"{bench.machine.spindle_words.tip_at} when the spindle is stopped by "
+                f"{bench.machine.spindle_words.oriented_stop}; try it in air")
+    return _set_to(bench)
+
+
+def _set_to(bench: Bench) -> tuple[str, ...]:
     cutter = bench.cutter
     if cutter.shank is None:
         return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm on a scrap hole, "
