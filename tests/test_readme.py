@@ -39,7 +39,9 @@ def test_every_command_of_the_readme_does_what_is_shown(
             said = done.output + (str(done.exception) if refused else "")
             assert status == wanted, f"camgen {command}: {said}"
             for line in shown.splitlines():
-                assert line in said, f"camgen {command} does not say {line!r}"
+                # Figures that grow with the program are not told in the README.
+                form = ".*".join(map(re.escape, line.split("…")))
+                assert re.search(form, said), f"camgen {command} does not say {line!r}: {said}"
 
 
 def test_the_two_commands_are_there_for_both_kinds_of_machine() -> None:
