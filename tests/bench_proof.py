@@ -27,6 +27,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.limits import prove_limits
 from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
+from camgen.proof.planned import lay_out
 from camgen.proof.rapids import prove_flat_rapids
 from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
@@ -86,7 +87,8 @@ def from_text(text: str, name: str) -> list[Made]:
     for planned in plan_job(job_file, machine).setups:
         texts = [p.text.decode("ascii") for p in write_programs(planned.moves, machine, stem=name)]
         read = tuple(read_program(t, machine, name) for t in texts)
-        found.append(Made(planned.name, job_file.job, machine, planned, tuple(texts), read))
+        found.append(Made(planned.name, job_file.job, machine, planned, tuple(texts), read,
+                          lay_out(planned.moves)))
     return found
 
 

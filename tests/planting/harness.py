@@ -20,6 +20,7 @@ from camgen.job.reading import read_job
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import each_proof, gather
+from camgen.proof.planned import Planned, lay_out
 from camgen.proof.way import is_arc, is_cut, moves_nothing, plane_axes, select, sweeps
 from camgen.reader import read_program
 from camgen.reader.motion import Motion, ReadProgram
@@ -48,6 +49,7 @@ class Made:
     planned: PlannedSetup
     texts: tuple[str, ...]
     read: tuple[ReadProgram, ...]
+    laid_out: Planned
 
     def first_failing(self, programs: Sequence[ReadProgram], with_plan: bool = True) -> str | None:
         """Name of the first proof that does not hold on these programs."""
@@ -60,6 +62,9 @@ class Made:
                 self.planned.name, self.job, self.machine, self.planned.layout, None, programs,
                 evidence.cutters,
             )
+        else:
+            # The same plan every time, laid out once.
+            vars(evidence)["planned"] = self.laid_out
         return next((proof.name for proof in each_proof(evidence) if not proof.holds), None)
 
 
@@ -92,7 +97,7 @@ def made(job_path: Path, post: str) -> Iterator[Made]:
             for text, program in zip(texts, programs, strict=True)
         )
         name = f"{job_path.stem} {planned.name}, {post}"
-        yield Made(name, job_file.job, machine, planned, texts, read)
+        yield Made(name, job_file.job, machine, planned, texts, read, lay_out(planned.moves))
 
 
 def does_the_same(a: ReadProgram, b: ReadProgram) -> str:
@@ -200,6 +205,8 @@ def _outcome(
     except Exception as error:
         return Outcome(kind, where, "motion", None, repr(error), change)
     effect = does_the_same(programs.read[number], read)
+    if effect == "none":
+        return Outcome(kind, where, effect, None, "", change)
     every = [*programs.read[:number], read, *programs.read[number + 1 :]]
     try:
         found = programs.first_failing(every, with_plan)
