@@ -10,6 +10,10 @@ from workshop import DRIVEN, PLATE, plate, read, strokes
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
 from camgen.moves import Arc, Drill
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import prove
+from camgen.reader import read_program
 from camgen.shop.threads import thread_names, thread_of
 
 HOLES = PLATE.replace(
@@ -141,3 +145,18 @@ def test_a_cutter_that_does_not_stand_out_as_far_as_the_hole_is_deep_is_refused(
     with pytest.raises(Refused, match=r"stands out 1 mm and must go \d\.\d+ mm down") as no:
         plate(step, text=PLATE.replace(old, short))
     assert all(fault.place.line for fault in no.value.faults)
+
+
+def test_a_thread_mill_that_names_no_holes_is_for_those_of_its_thread() -> None:
+    """Another thread in the same plate is another cutter's, and is not missed here."""
+    text = HOLES.replace("train: {countersink: 1.8, diameter: 1.2",
+                         "other: {thread: M2, at: [[7, -5]]}\n    train: {diameter: 1.2").replace(
+        "    feet: {diameter: 1.5, depth: 0.6, at: [[7, -5]]}\n", "")
+    job_file = read(text + "      - thread-mill: {cutter: thread, thread: M1.6}\n")
+    planned = plan_job(job_file, DRIVEN).setups[0]
+    programs = [read_program(one.text, DRIVEN, one.file)
+                for one in write_programs(planned.moves, DRIVEN, stem="plate")]
+    found = {one.name: one.holds for one in prove(job_file, planned, DRIVEN, programs)
+             if "thread" in one.name}
+    assert found["thread of screws-1"]
+    assert not any("other" in name for name in found)

@@ -18,6 +18,7 @@ from camgen.proof.result import Proof
 from camgen.proof.tapped import prove_tapped
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shop.cutters import Cutter
+from camgen.shop.threads import thread_of
 
 __all__ = ["last_at_mouths", "prove_mouths", "within_mouths"]
 
@@ -81,7 +82,8 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
                 continue
             if step.kind == "countersink" and hole.countersink:
                 answers.append(_countersink(evidence, cuts, hole, tolerance))
-            elif step.kind == "thread-mill" and hole.thread:
+            elif step.kind == "thread-mill" and hole.thread and (
+                    names is not None or thread_of(getattr(step, "thread", "")).diameter == hole.thread):
                 answers += _thread(evidence, hole, getattr(step, "depth", None), tolerance)
             elif step.kind == "tap" and hole.thread:
                 answers += prove_tapped(evidence, hole, step, tolerance)
