@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from reader_machines import AT_1_2_3
 
 from camgen.commands.make import make
+from camgen.commands.preview import preview
 from camgen.commands.read import read
 from camgen.faults import Refused
 
@@ -236,3 +237,12 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     result = CliRunner().invoke(read, [str(tmp_path / "none.nc")])
     assert isinstance(result.exception, Refused)
     assert isinstance(run(tmp_path, GOOD, "--post", "no-such").exception, Refused)
+
+
+def test_a_picture_of_a_program_shows_its_subprograms_beside(tmp_path: Path) -> None:
+    (tmp_path / "O7.nc").write_text("O7\nM77\nG91 G1 X40.\nG90 M99\n")
+    path = tmp_path / "plate.nc"
+    path.write_text(GOOD.replace("G4 P1.5", "M98 P7"))
+    result = CliRunner().invoke(preview, [str(path), "--out", str(tmp_path / "p")])
+    assert result.exit_code == 0, result.output
+    assert "line 2 of O7.nc: M77" in result.output

@@ -12,6 +12,7 @@ from camgen.commands.choice import OneOf
 from camgen.commands.figures import NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.screen import tell
+from camgen.commands.subprograms import beside
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.writing import write_all
@@ -116,10 +117,12 @@ def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     machine = find_machine(wanted.post or "plain-iso", Path.cwd())
     content = plain_bytes(path)
     with doing(f"reading {path.name}"):
-        program = read_program(content, machine, path.name)
+        program = read_program(content, machine, path.name, beside=beside(path))
     for finding in program.findings:
         if finding.grave:
-            tell(f"line {finding.line}: {finding.message}", err=True)
+            file, line = program.where(finding.line)
+            of = "" if file == path.name else f" of {file}"
+            tell(f"line {line}{of}: {finding.message}", err=True)
     with doing(f"drawing {path.name}"):
         if wanted.page:
             return {f"{path.stem}.html": bench_page(
