@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
@@ -90,7 +91,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
     joined = together(read_back)
     told = _told(joined.program, machine, tuple(one.name for one in read_back))
     if picture is not None:
-        _draw(joined.program, machine, picture)
+        _draw(replace(joined.program, name=_named(programs)), machine, picture)
     differences: tuple[Difference, ...] | None = None
     other: Together | None = None
     if against:
