@@ -10,7 +10,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.job.plate import Face, Plate
+from camgen.job.plate import Face, HoleName, Plate
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Module, Speed
@@ -37,8 +37,6 @@ Feature = Literal[
     "thickness",
 ]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
-# A hole's name with its number, where it is one of several.
-HoleName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=40)]
 
 
 class Crossing(FileModel):

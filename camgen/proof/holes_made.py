@@ -36,7 +36,8 @@ class MadeHole:
     """A hole on one piece of work as made: ``x``, ``y`` in the plate's own frame, ``diameter``.
 
     ``off`` is how far its middle lies from where it shall be, ``out_of_round`` how far its wall
-    leaves the circle through it.
+    leaves the circle through it; ``in_setup`` is its middle in the setup's frame, as the program
+    has it.
     """
 
     name: str
@@ -46,6 +47,7 @@ class MadeHole:
     diameter: float
     off: float
     out_of_round: float
+    in_setup: complex = 0j
 
 
 def holes_made(evidence: Evidence) -> tuple[MadeHole, ...]:
@@ -173,4 +175,4 @@ def _measured(
     turned = {"X": off.conjugate(), "Y": -off.conjugate(), "": off}[layout.turned]
     place = meant + turned
     return MadeHole(hole.name, number, place.real, place.imag, 2 * radius, abs(off),
-                    float(np.abs(reach - round_it).max()))
+                    float(np.abs(reach - round_it).max()), middle)

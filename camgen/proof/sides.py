@@ -10,26 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from camgen.job.models import Job
 from camgen.job.rounds import rounds_of
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat_removal import tolerance_of
-from camgen.proof.passes import AXIAL
-from camgen.proof.plan_cuts import PlanCuts
+from camgen.proof.holes_made import holes_made
 from camgen.proof.result import Proof
-from camgen.proof.way import Floats
 from camgen.values import dataclass
 
 __all__ = ["Middle", "made_middles", "prove_sides"]
-
-# Steps that bring holes to size, by whatever way.
-HOLE_KINDS = ("drill", "bore", "ream", "fine-bore", "counterbore")
-# A circle belongs to a hole's wall when it is this near its radius.
-NEAR = 0.05
-
 
 @dataclass(frozen=True)
 class Middle:
@@ -63,8 +53,7 @@ def prove_sides(setups: Sequence[Evidence]) -> dict[str, tuple[Proof, ...]]:
                 *(_place(evidence, one, meant) for one in on_plate.values()),
                 *(_concentric(evidence, one, other)
                   for one in on_plate.values() for other in known.values()
-                  if one.name != other.name
-                  and abs(meant[one.name] - meant[other.name]) < 1e-6),
+                  if abs(meant[one.name] - meant[other.name]) < 1e-6),
             )
         known.update(on_plate)
     return proofs
@@ -107,45 +96,7 @@ def made_middles(evidence: Evidence) -> dict[str, complex]:
 
     Of several pieces from one stock, those of the first.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
-    setup = next((one for one in evidence.job.setups if one.name == evidence.setup), None)
-    cuts = evidence.flat_cuts
-    place = np.array(layout.places[0])
-    found: dict[str, complex] = {}
-    for step in setup.steps if setup is not None else ():
-        if step.kind not in HOLE_KINDS:
-            continue
-        names = getattr(step, "holes", None)
-        for hole in (*layout.part.holes, *layout.part.blind):
-            if names is None or hole.name in names or hole.group in names:
-                middle = _middle(evidence, cuts, hole, place + np.array([hole.x, hole.y]))
-                if middle is not None:
-                    found[hole.name] = middle
-    return found
-
-
-def _middle(
-    evidence: Evidence, cuts: PlanCuts, hole: RoundHole, near: Floats
-) -> complex | None:
-    """The middle of a hole's wall: of its last circles, of a stroke, or of all that is gone round.
-    """
-    off = np.linalg.norm(np.nan_to_num(cuts.centre) - near, axis=1)
-    wall = np.abs(cuts.radius + cuts.wide_top - hole.diameter / 2) < NEAR
-    round_it = (cuts.sweep != 0) & wall & (off < hole.diameter / 4)
-    if round_it.any():
-        return complex(*cuts.centre[round_it].mean(axis=0))
-    kinds = {n for n, cutter in evidence.cutters.items() if cutter.kind in AXIAL}
-    axial = np.isin(evidence.motion.cutter[cuts.piece], list(kinds))
-    away = np.linalg.norm(cuts.start - near, axis=1)
-    strokes = axial & (away < hole.diameter / 4) & (cuts.sweep == 0)
-    if strokes.any():
-        return complex(*cuts.start[strokes][-1])
-    chords = ~axial & (away < hole.diameter / 2)
-    if not chords.any():
-        return None
-    points = cuts.start[chords]
-    return complex(*((points.min(axis=0) + points.max(axis=0)) / 2))
+    return {one.name: one.in_setup for one in holes_made(evidence) if one.piece == 0}
 
 
 def _limit(evidence: Evidence) -> float:
