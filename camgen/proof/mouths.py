@@ -82,8 +82,9 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
                 continue
             if step.kind == "countersink" and hole.countersink:
                 answers.append(_countersink(evidence, cuts, hole, tolerance))
-            elif step.kind == "thread-mill" and hole.thread and (
-                    names is not None or thread_of(getattr(step, "thread", "")).diameter == hole.thread):
+            elif step.kind == "thread-mill" and (
+                    hole.thread if names is not None
+                    else hole.thread == thread_of(getattr(step, "thread", "")).diameter):
                 answers += _thread(evidence, hole, getattr(step, "depth", None), tolerance)
             elif step.kind == "tap" and hole.thread:
                 answers += prove_tapped(evidence, hole, step, tolerance)
