@@ -76,8 +76,13 @@ def measure(
     ended = np.full(count, -1, dtype=np.int64)
     middle, spread = edges.middles
     wide = np.maximum(cuts.wide_top, cuts.wide_bottom)
-    near = cuts.distances(middle) <= spread[:, None] + wide + reach
-    run, cut = np.nonzero(near)
+    around = spread + reach
+    run, cut = cuts.tree.query(shapely.box(
+        middle[:, 0] - around, middle[:, 1] - around, middle[:, 0] + around, middle[:, 1] + around))
+    near = cuts.apart(middle[run][:, None, :], cut)[:, 0] <= spread[run] + wide[cut] + reach
+    run, cut = run[near], cut[near]
+    order = np.lexsort((cut, run))
+    run, cut = run[order], cut[order]
     if len(run):
         away = cuts.apart(edges.runs[run], cut)
         over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[cut][:, None] - away
@@ -484,8 +489,11 @@ def _left(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Pr
 def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
     """Each named hole as made, the worst of all pieces."""
     answers = []
-    for hole in dict.fromkeys(name for s in summaries for name, *_ in s.sizes):
-        rows = [size for s in summaries for size in s.sizes if size[0] == hole]
+    by_name: dict[str, list[tuple[str, float, float, float, float, int]]] = {}
+    for summary in summaries:
+        for size in summary.sizes:
+            by_name.setdefault(size[0], []).append(size)
+    for rows in by_name.values():
         name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
         where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
         off = min(off, 1.0)

@@ -68,7 +68,7 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
     found: list[tuple[Thin, Slice]] = []
     for piece in evidence.slices:
         region = piece.edges.region
-        wider = list(thin_places(region, WIDER * least, corners=True))
+        wider = list(thin_places(region, WIDER * least, CORNER * least))
         found += [(thin, piece) for thin in wider if not thin.corner]
         # What a wide round gets into, a narrow one does.
         found += [(thin, piece) for thin in (thin_places(region, least) if wider else ())]
@@ -86,8 +86,11 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
     return (evidence.placed(answer, by),)
 
 
-def thin_places(region: BaseGeometry, wide: float, corners: bool = False) -> Iterator[Thin]:
-    """The places of a region too thin for a round of diameter ``wide``; ``corners`` only if asked.
+def thin_places(
+    region: BaseGeometry, wide: float, corners: float = math.inf
+) -> Iterator[Thin]:
+    """The places of a region too thin for a round of diameter ``wide``; and of corners those that
+    reach out of what is thick by ``corners`` mm or more.
 
     >>> bar = shapely.union_all([shapely.box(0, 0, 2, 2), shapely.box(2, 0.9, 3, 0.98),
     ...                          shapely.box(3, 0, 5, 2)])
@@ -105,7 +108,7 @@ def thin_places(region: BaseGeometry, wide: float, corners: bool = False) -> Ite
         joins = _pieces(shapely.intersection(part.boundary, thick_side), SLIVER * wide)
         reach = _reach(part, opened)
         corner = len(joins) < 2 and reach < CORNER * wide
-        if corner and not corners:
+        if corner and reach < corners:
             continue
         sides = _pieces(shapely.difference(part.boundary, thick_side), SLIVER * wide)
         thick, x, y = _thickness(part, sides)
