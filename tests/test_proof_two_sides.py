@@ -192,3 +192,13 @@ def test_wherever_dowels_and_holes_lie_the_two_sides_meet(
     sign = (1, -1) if about == "X" else (-1, 1)
     expected = complex(sign[0] * (hole[0] - dowel[0]), sign[1] * (hole[1] - dowel[1]))
     assert abs(made_middles(found[1])["blind"] - expected) < 0.0015
+
+
+def test_a_hole_drilled_from_one_side_and_bored_from_the_other_is_one_hole() -> None:
+    text = PLATE.replace("    dowels: {", "    vent: {diameter: 1.6, at: [[4, 8]]}\n    dowels: {")
+    text = text.replace("sunk-through, feet]}", "sunk-through, feet, vent]}")
+    text = text.replace("[sunk, feet-counterbore]", "[sunk, feet-counterbore, vent]")
+    answers = sides(evidences(text))
+    assert answers["vent concentric with vent of setup train"].holds
+    assert answers["place of vent on the plate"].where == (
+        "X 4.0000 Y 8.0000 in the plate's own frame")

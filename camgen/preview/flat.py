@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from camgen.layout import FlatLayout, PartShape
+from camgen.layout import FlatLayout, PartShape, Recess
 from camgen.preview.board import Board, Box, Panel, round_step
 from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key
@@ -24,7 +24,7 @@ from camgen.preview.sides import draw_against_time
 from camgen.preview.tight import Tight, part_edges, tight_places
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
-from camgen.shapes.path import Point, circle
+from camgen.shapes.path import Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
@@ -64,13 +64,21 @@ def draw_flat(
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
     tights = tuple(Tight((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
-                   for one in (tight_places(layout.part) if layout.places
+                   for one in (tight_places(_made_here(layout)) if layout.places
                                else (_tightest_way(track),)))
     if len(layout.places) > 1:
         _several(board, work, field, piece, tights[0], names)
     else:
         _single(board, work, field, tights, names)
     return _in_words(board, layout, track, cutters, lowest)
+
+
+def _made_here(layout: FlatLayout) -> PartShape:
+    """The part, on its second side less what goes through: that was cut from the first."""
+    part = layout.part
+    if not layout.turned or not (part.blind or part.recesses):
+        return part
+    return PartShape(part.outline, blind=part.blind, recesses=part.recesses)
 
 
 def draw_plan(
@@ -125,11 +133,14 @@ def _several(
                       Box(field.x, field.y, left, side_high))
 
     big = min(field.width - left - 6, field.height * 0.66)
+    middle, reach = _extent(work)
+    on = piece[0] + middle[0], piece[1] + middle[1]
     ring = board.loupe((field.x + field.width - big / 2, field.y + field.height - big / 2 - 0.5),
-                       big, piece, _reach(work) * 1.1)
+                       big, on, reach * 1.1)
     small = field.height - big + 8
     low = (field.x + left + 8 + small / 2, field.y + small / 2 + 0.5)
-    _piece_and_spot(board, work, plan, ring, low, small, piece, tight)
+    _mark_spot(board, plan, ring, on, reach * 1.1)
+    _piece_and_spot(board, work, plan, ring, low, small, tight)
 
 
 def _single(
@@ -206,10 +217,9 @@ def _plan(board: Board, work: _Work, box: Box, margin: float, tight: Tight, *, d
 
 def _piece_and_spot(
     board: Board, work: _Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
-    piece: tuple[float, float], tight: Tight,
+    tight: Tight,
 ) -> None:
     _draw_work(work, ring, detail=True, board=board)
-    _mark_spot(board, plan, ring, piece, _reach(work) * 1.1)
     radius = _spot_radius(work, tight.size)
     loupe = board.loupe(low, small, tight.place, radius)
     _draw_work(work, loupe, detail=True, board=board, entries=False)
@@ -232,11 +242,13 @@ def _caption(board: Board, loupe: Panel, tight: Tight) -> tuple[str, ...]:
                              size=f"{tight.size:.3g}")
 
 
-def _reach(work: _Work) -> float:
-    """Radius about a piece's centre that shows the whole piece, mm."""
+def _extent(work: _Work) -> tuple[tuple[float, float], float]:
+    """The middle of a piece in its own frame, and the radius about it that shows the whole, mm."""
     points = work.layout.part.outline.points(0.01)
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
     widest = max((cutter.diameter for cutter in work.cutters.values()), default=0.0)
-    return float(np.hypot(points[:, 0], points[:, 1]).max()) + min(widest, 2.0)
+    reach = float(np.hypot(*(points - middle).T).max()) + min(widest, 2.0)
+    return (float(middle[0]), float(middle[1])), reach
 
 
 def _spot_radius(work: _Work, corner: float) -> float:
@@ -274,9 +286,10 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
 
     colours, layout = board.colours, work.layout
     if not layout.stock.is_empty:
-        panel.add(Outline(np.asarray(layout.stock.exterior.coords), closed=True,
-                          facecolor=colours.stock, edgecolor=colours.quiet, linewidth=0.8,
-                          zorder=1))
+        ring = np.asarray(layout.stock.exterior.coords)
+        panel.add(Outline(ring, closed=True, facecolor=colours.stock, edgecolor="none", zorder=1))
+        panel.add(Outline(ring, closed=True, fill=False, edgecolor=colours.quiet, linewidth=0.8,
+                          zorder=9))
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
@@ -284,6 +297,12 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
     if lines:
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
+    hidden = [path.moved(*place).points(0.05 / panel.scale)
+              for place in layout.places for path in _beneath(layout.part)]
+    if hidden:
+        # As on any drawing, what lies on the other face is dashed (ISO 128-2, line type 02).
+        panel.add(PolyCollection(hidden, facecolors="none", edgecolors=colours.edge, closed=False,
+                                 linewidths=0.6, linestyles="dashed", zorder=11))
     for clamp in layout.clamps:
         panel.add(Outline(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
                           facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
@@ -291,6 +310,13 @@ def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
     _zero(panel, board)
     if entries:
         _entries(work, panel, board, detail)
+
+
+def _beneath(part: PartShape) -> list[Path]:
+    """The lines of what is on the part's other face, seen through it."""
+    return [path for one in part.beneath
+            for path in (one.area.paths if isinstance(one, Recess) else
+                         (circle(Point(one.x, one.y), one.diameter / 2),))]
 
 
 def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
@@ -312,6 +338,7 @@ def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
 def _swaths(work: _Work, panel: Panel, board: Board) -> None:
     """The ways in metal at the cutters' true width, shaded by depth, and their middle lines."""
     from matplotlib.collections import LineCollection
+    from matplotlib.path import Path as Outline
 
     track, layout, colours = work.track, work.layout, board.colours
     span = layout.top - work.lowest
@@ -319,6 +346,8 @@ def _swaths(work: _Work, panel: Panel, board: Board) -> None:
     in_metal = track.cutting & (depth > 1e-6)
     level = np.clip(np.ceil(depth * _SHADES), 1, _SHADES).astype(np.int64)
     tolerance = 0.03 / panel.scale
+    over_edge = (Outline(np.asarray(layout.stock.exterior.coords))
+                 if layout.over > 0 and panel.round is None else None)
     for number in sorted(set(track.cutter[in_metal].tolist())):
         cutter = work.cutters.get(number)
         for step in range(1, _SHADES + 1):
@@ -333,9 +362,13 @@ def _swaths(work: _Work, panel: Panel, board: Board) -> None:
             if not lines:
                 continue
             deepest = step == _SHADES
-            panel.add(LineCollection(
-                lines, linewidths=width, colors=tone, capstyle="round", joinstyle="round",
-                zorder=3 + step / 10))
+            swath = LineCollection(lines, linewidths=width, colors=tone, capstyle="round",
+                                   joinstyle="round", zorder=3 + step / 10)
+            panel.add(swath)
+            if over_edge:
+                # Beside the stock a facing cutter's way is a line, so that the stock is seen.
+                swath.set_clip_path(over_edge, panel.axes.transData)
+                panel.add(LineCollection(lines, linewidths=0.7, colors=tone, zorder=2))
             if width > 4.0:
                 # Ways that lie close side by side, as in a pocket, get thin unbroken middle lines.
                 apart = _apart(lines, diameter)
@@ -471,5 +504,7 @@ def _in_words(
         low_x, low_y, high_x, high_y = layout.stock.bounds
         what = board.says("says-plan", length=f"{high_x - low_x:g}", width=f"{high_y - low_y:g}",
                           count=len(layout.places))
+        if layout.turned:
+            what += "; " + board.says("lies-turned", axis=layout.turned)
     return board.says("says-flat", what=what, sizes=sizes, depth=f"{layout.top - lowest:.3f}",
                       minutes=f"{track.seconds / 60:.1f}")
