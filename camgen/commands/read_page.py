@@ -92,7 +92,7 @@ def unsure_words(program: ReadProgram) -> str:
         what = "every figure" if len(figures) == len(FIGURES) else ", ".join(
             _NAMES[figure] for figure in FIGURES if figure in figures)
         said.append(f"{what} from line {own}{of} on")
-    return f"{'; '.join(said)}: what stands there is not known"
+    return f"{'; '.join(said)}, for what stands there or is missing"
 
 
 def _entry(label: str, pieces: Sequence[str], width: int, between: str = ", ") -> list[str]:

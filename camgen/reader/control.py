@@ -55,7 +55,7 @@ class Control(Switching):
         columns: dict[str, int] = {}
         codes: list[tuple[int, int]] = []
         actions: list[tuple[int, int]] = []
-        pointless: list[tuple[str, float, int]] = []
+        pointless: list[int] = []
         count = self.words
         for letter, value, column, pointed in block.words:
             if letter == "G":
@@ -79,7 +79,7 @@ class Control(Switching):
                     if letter in dialect.places:
                         value /= dialect.places[letter]
                     elif value and letter in dialect.pointed:
-                        pointless.append((letter, value, column))
+                        pointless.append(column)
                 values[letter] = value
                 columns[letter] = column
             count[name] = count.get(name, 0) + 1
@@ -87,11 +87,10 @@ class Control(Switching):
         if pointless and not any(
             code == 40 or code not in dialect.groups for code, _ in codes
         ):
-            for letter, value, column in pointless:
+            for column in pointless:
                 self.grave(
-                    f"{letter}{value:g} has no decimal point: read here as {value:g}, by some "
-                    "controls as a number of their least steps", line, column,
-                    sort="no decimal point", unsure=("places", "depths", "time"),
+                    "no decimal point: read here as it stands, by some controls as a number of "
+                    "their least steps", line, column, unsure=("places", "depths", "time"),
                 )
         if self.ended:
             return None
