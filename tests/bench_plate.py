@@ -80,8 +80,10 @@ def grid(holes: int, pockets: int) -> str:
     across = math.ceil(math.sqrt(2 * holes)) if holes else 1
     down = math.ceil(holes / across)
     features = ["  holes:"] if holes else []
-    features += [f"    row-{n}: {{diameter: 0.8, rows: {{columns: {min(across, holes - n * across)}, "
-                 f"rows: 1, pitch: [1.6, 1.6], at: [0, {1.6 * n + 4:g}]}}}}" for n in range(down)]
+    for n in range(down):
+        columns = min(across, holes - n * across)
+        features.append(f"    row-{n}: {{diameter: 0.8, rows: {{columns: {columns}, rows: 1, "
+                        f"pitch: [1.6, 1.6], at: [0, {1.6 * n + 4:g}]}}}}")
     wide = max(1.6 * across, 8.0 * pockets) + 6
     if pockets:
         features.append("  pockets:")

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.rounds import rounds_of
@@ -86,10 +87,11 @@ def prove_concentric(evidence: Evidence) -> tuple[Proof, ...]:
     asked = _asked(evidence, evidence.layout)
     limit = round(2000 * tolerance_of(evidence), 3)
     answers: list[Proof] = []
+    middles = shapely.points([(one.x, one.y) for one in asked])
+    tree = shapely.STRtree(middles)
     for number, one in enumerate(asked):
-        for other in asked[:number]:
-            if math.dist((one.x, one.y), (other.x, other.y)) > 1e-6:
-                continue
+        about = tree.query(middles[number], predicate="dwithin", distance=1e-6)
+        for other in (asked[n] for n in sorted(about.tolist()) if n < number):
             pairs = list(zip(by_name.get(one.name, ()), by_name.get(other.name, ()), strict=False))
             if not pairs:
                 continue
@@ -140,9 +142,10 @@ def _cuts_at(evidence: Evidence, layout: FlatLayout, floor: float) -> PlanCuts:
 
 def _within(cuts: PlanCuts, at: Floats, radius: float) -> PlanCuts:
     """The cuts that begin and end within a hole's circle: those that make it."""
-    inside = np.hypot(*(cuts.start - at).T) < radius
-    inside &= np.hypot(*(cuts.end - at).T) < radius
-    return cuts.only(inside)
+    near = np.sort(cuts.tree.query(shapely.box(*(at - radius), *(at + radius))))
+    inside = np.hypot(*(cuts.start[near] - at).T) < radius
+    inside &= np.hypot(*(cuts.end[near] - at).T) < radius
+    return cuts.only(near[inside])
 
 
 def reach_of(cuts: PlanCuts, angles: Floats) -> Floats:
