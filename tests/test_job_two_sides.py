@@ -132,6 +132,17 @@ def test_a_jewels_seat_through_a_step_from_the_other_side_is_found() -> None:
     assert "leave 0.05 mm between them" in found.message
 
 
+def test_a_cone_where_a_pocket_has_taken_the_face_away_is_named() -> None:
+    step = ("    barrel: {", "    step: {circle: 3, at: [3.6, 3.2], depth: 0.3, face: under}\n"
+                             "    barrel: {")
+    sink = ("      - bore: {cutter: mill, holes: [sunk",
+            "      - countersink: {cutter: cone}\n      - bore: {cutter: mill, holes: [sunk")
+    found = only(step, sink, ("lead-in: 1.3", "lead-in: 1.3, oil-sink: 1.2"))
+    assert found.message.startswith("the cone of third-through on the under face lies in pocket")
+    # A wider one reaches below the pocket's floor.
+    assert faults(step, sink, ("lead-in: 1.3", "lead-in: 1.3, oil-sink: 1.6")) == []
+
+
 def test_thin_floors_that_are_meant_are_let_through() -> None:
     assert faults(("depth: 0.6}", "depth: 1.0}"), ("thickness: 1.6\n", "thickness: 1.6\n  "
                   "least-floor: 0.1\n")) == []

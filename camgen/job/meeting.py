@@ -62,7 +62,21 @@ def meeting_faults(job_file: JobFile) -> list[Fault]:
               f"{cut.solid:g} mm is the least.", job_file.place("plate", *cut.at))
         for cut in cuts if plate.thickness - cut.depth < cut.solid - 1e-9
     ]
-    return [*faults, *_pairs(job_file, cuts, through, plate.thickness)]
+    return [*faults, *_lost_cones(job_file, cuts),
+            *_pairs(job_file, cuts, through, plate.thickness)]
+
+
+def _lost_cones(job_file: JobFile, cuts: list[_Cut]) -> Iterator[Fault]:
+    """Cones at a face where a pocket has taken the face away: nothing of them would be cut."""
+    floors = [cut for cut in cuts if cut.at[0] in ("pockets", "slots")]
+    for cone in (cut for cut in cuts if cut.what.startswith("the cone")):
+        for floor in floors:
+            if (floor.face == cone.face and floor.depth >= cone.depth - 1e-9
+                    and floor.region.contains(cone.region)):
+                yield Fault(f"{cone.what} lies in {floor.what}: nothing of it would be cut",
+                            "A cone's width is that at the face. Leave it out, or make it so wide "
+                            "that it reaches below the floor.", job_file.place("plate", *cone.at))
+                break
 
 
 def _pairs(
