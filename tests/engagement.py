@@ -14,7 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
+from camgen.shapes.clearing import Entry
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path, Point
 
@@ -84,6 +86,14 @@ def _way(path: Path, place: float) -> Floats:
     """Direction of the path by two places a few hundredths apart."""
     low, high = max(0.0, place - 0.01), min(path.length, place + 0.01)
     return np.subtract(path.at(high), path.at(low))
+
+
+def entered(entry: Entry, radius: float) -> BaseGeometry:
+    """What the cutter has cleared going down: a band along its path, and no core inside a ring."""
+    if entry.path is None:
+        return shapely.Point()
+    way = shapely.LineString(entry.path.points(1e-4))
+    return way.buffer(radius, quad_segs=64)
 
 
 def concentric(area: Area, radius: float, radial_depth: float) -> list[Path]:

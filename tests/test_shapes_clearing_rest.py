@@ -6,7 +6,7 @@ import math
 
 import pytest
 import shapely
-from engagement import Measured, disc, measured
+from engagement import Measured, disc, entered, measured
 from test_shapes_clearing import AREAS
 
 from camgen.faults import Refused
@@ -55,11 +55,7 @@ class Worked:
             if entry.path is None:
                 metal = area.region(1e-4).difference(clear)
                 self.descents.append(metal.intersection(disc(entry.start, radius)).area)
-            else:
-                way = shapely.LineString(entry.path.points(1e-4))
-                # Going round a circle smaller than itself the cutter leaves nothing inside it.
-                inside = shapely.Polygon(way.coords) if entry.kind == "helix" else way
-                clear = clear.union(inside.buffer(radius, quad_segs=32))
+            clear = clear.union(entered(entry, radius))
             if passes:
                 begins = [one.begin for one in passes]
                 ways = [one.path for one in passes]

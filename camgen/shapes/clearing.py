@@ -43,6 +43,11 @@ HELIX = 0.6
 LEAST_HELIX = 0.15
 # The same where the cutter is down in the area already: metal with less room is cut as a slot.
 AGAIN = 0.3
+# A ramp along the middle is at least so many times as long as a turn of the helix.
+LONG = 2.0
+# How far off the middle it goes, in radii at most, and the share of that its ends are not round by.
+RING = 0.94
+ROUND = 0.43
 # The cutter is set down, and moved fast, where its edge is at most so many spacings in metal: that
 # much the grid does not know.
 GRAZE = 0.15
@@ -172,12 +177,35 @@ def _entered(
     else:
         place, room = deepest_place(part, ground.radius * SPACING)
     while room >= least * ground.radius:
-        helix = circle(place, min(HELIX * ground.radius, room))
-        ground.sweep(helix.points(ground.spacing / 4))
-        ground.sweep(np.array([place, place]))
-        yield Entry("helix", helix.start, helix), tuple(_grown(front, theta, mine, helix.start))
+        whole = not partly and least == LEAST_HELIX
+        entry = _into_metal(part if whole else None, place, room, ground.radius)
+        assert entry.path is not None
+        ground.sweep(entry.path.points(ground.spacing / 20))
+        inside = shapely.Polygon(entry.path.points(ground.spacing / 20))
+        # Round a ring narrower than itself the cutter leaves nothing inside.
+        if inside.buffer(-ground.radius).is_empty:
+            ground.fill(inside)
+        yield entry, tuple(_grown(front, theta, mine, entry.start))
         least = AGAIN
         place, room = _core(front, mine)
+
+
+def _into_metal(part: Area | None, place: Point, room: float, radius: float) -> Entry:
+    """A helix at ``place``; where ``part`` is long for its width, a ramp round its middle.
+
+    From a long slot the passes go along the area, few and long, and not across it, many and short.
+    The ring is round at its ends, for beyond a sharp corner no pass could begin.
+    """
+    helix = circle(place, min(HELIX * radius, room))
+    if part is None:
+        return Entry("helix", helix.start, helix)
+    swing = min(RING * radius, room)
+    for middle in offset(part, ROUND * swing - room):
+        for ring in offset(middle, (1 - ROUND) * swing):
+            long = ring.outer.length > LONG * helix.length
+            if long and distances(np.array([place]), [ring.outer])[0] <= 1.1 * swing:
+                return Entry("ramp", ring.outer.start, ring.outer)
+    return Entry("helix", helix.start, helix)
 
 
 def _core(
@@ -259,17 +287,19 @@ def _grown(
     ground = front.ground
     front.renewed()
     tiles = front.everywhere()
-    level = 0
+    level, all_seen = 0, True
     while level < len(LEVELS):
         wanted = LEVELS[level] * theta
         found = [
             points
             for line in front.lines(tiles, wanted)
-            for points in safe_stretches(ground, line, wanted, theta)
+            for points in safe_stretches(ground, line, wanted, theta, front.radial_depth)
             if shapely.contains_xy(mine, *points[len(points) // 2])
         ]
         if not found:
-            level += 1
+            # What was passed over for a longer pass beside it may lie where nothing changed since.
+            level += all_seen
+            all_seen = True
             tiles = front.everywhere()
             continue
         for points in _nearest_first(found, at):
@@ -279,7 +309,7 @@ def _grown(
             ground.sweep(np.concatenate((np.array([begin]), points)))
             at = path.end
             yield Pass(path, begin, over)
-        tiles = front.renewed()
+        tiles, all_seen = front.renewed(), False
 
 
 def _nearest_first(rows: list[Floats], at: Point | None) -> Iterator[Floats]:

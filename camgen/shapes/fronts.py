@@ -8,7 +8,6 @@ that was not before.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import numpy as np
 
@@ -34,6 +33,12 @@ MOST = 1.08
 # Least engagement, as a share of θ, worth a pass; least length of one, in spacings.
 WORTH = 0.5
 SHORTEST = 3.0
+# A pass goes on average at least this share of the radial depth further than the ones before.
+NEW = 0.25
+# A line goes into the metal no steeper than so much in one.
+STEEPEST = 0.05
+# Only lines of so many radii are; and as much could be cut in the time it takes to begin a pass.
+EASED, LINK = 2.0, 3.0
 # A stretch is made shorter by so many points at most where its end would meet this
 # much more than planned.
 ENDS = 5
@@ -158,38 +163,89 @@ def _chain(following: dict[int, int], start: int) -> list[int]:
 
 
 def safe_stretches(
-    ground: Ground, line: Floats, wanted: float, theta: float
-) -> Iterator[Floats]:
-    """A line smoothed, kept within the walls, and cut where it would meet too much metal."""
+    ground: Ground, line: Floats, wanted: float, theta: float, radial_depth: float
+) -> list[Floats]:
+    """What of a line may be cut: smoothed, within the walls, nowhere meeting too much metal.
+
+    As it is, or drawn back where it goes into the metal steeply, whichever clears more for its
+    passes.
+    """
     if float(all_round(ground.metal_round(line)).max()) < WORTH * wanted:
-        return
+        return []
     closed = is_closed(line)
     points = resampled(line, 0.7 * ground.spacing)
     if len(points) < 4 or row_length(points) <= SHORTEST * ground.spacing:
-        return
+        return []
     points = _smoothed(points, closed)
-    meets = leading(ground.metal_round(points), ways_along(points, closed))
     most = MOST * theta if wanted == theta else theta
+    plain, whole = _parted(ground, points, closed, most, theta)
+    plain = [one for one in plain if _goes_on(ground, one, radial_depth)]
+    if whole or ground.spacing * len(points) < EASED * ground.radius:
+        return plain
+    eased, _ = _parted(ground, _eased(ground, points, closed), closed, most, theta)
+    eased = [one for one in eased if _goes_on(ground, one, radial_depth)]
+    some = [one for one in (plain, eased) if one]
+    return max(some, key=lambda one: _clears(ground, one, radial_depth), default=[])
+
+
+def _parted(
+    ground: Ground, points: Floats, closed: bool, most: float, theta: float
+) -> tuple[list[Floats], bool]:
+    """A row cut where it would meet more than ``most`` or come too near a wall; if it is whole."""
+    meets = leading(ground.metal_round(points), ways_along(points, closed))
     # A place before too much metal is too near it already: directions are known no better.
     above = meets > most
     above[:-1] |= above[1:]
     if closed:
         above[-1] |= above[0]
     good = ~above & ground.allows(points)
-    if closed and good.all():
-        yield points
-        return
+    if good.all() and closed:
+        return [points], True
     if closed:
         # Begin where the line is no good, so that no stretch is parted by the seam.
         first = int(np.argmin(good[:-1]))
         points = np.concatenate((points[first:-1], points[: first + 1]))
         good = np.concatenate((good[first:-1], good[: first + 1]))
     changes = np.flatnonzero(np.diff(np.concatenate(([False], good, [False])).astype(np.int8)))
+    found = []
     for begin, end in changes.reshape(-1, 2).tolist():
-        end = _ended(ground, points, begin, end, END * theta)
-        stretch = points[begin:end]
+        stretch = points[begin : _ended(ground, points, begin, end, END * theta)]
         if len(stretch) > 2 and row_length(stretch) > SHORTEST * ground.spacing:
-            yield stretch
+            found.append(stretch)
+    return found, bool(good.all())
+
+
+def _goes_on(ground: Ground, points: Floats, radial_depth: float) -> bool:
+    """Whether a pass goes further than the ones before, and not only over the same ground."""
+    return float(ground.apart(points).mean()) > NEW * radial_depth
+
+
+def _clears(ground: Ground, passes: list[Floats], radial_depth: float) -> float:
+    """About what passes clear, mm², less what could be cut while each is begun."""
+    lost = LINK * ground.radius * radial_depth
+    return round(sum(
+        row_length(one) * float(ground.apart(one).mean()) - lost for one in passes
+    ), 9)
+
+
+def _eased(ground: Ground, points: Floats, closed: bool) -> Floats:
+    """A row drawn back from the metal where it would go into it too steeply.
+
+    A line of equal engagement is for ways along the front; where it leaves the front by an angle,
+    as where a hollow ends, just so much more is met.
+    """
+    far = ground.apart(points)
+    steps = np.diff(points, axis=0)
+    along = np.concatenate(([0.0], sizes(steps[:, 0], steps[:, 1]).cumsum()))
+    if closed:
+        far, along = np.concatenate((far, far[1:])), np.concatenate((along, along[-1] + along[1:]))
+    least = np.minimum.accumulate(far - STEEPEST * along) + STEEPEST * along
+    back = (far - least)[-len(points) :]
+    if not (back > 0).any():
+        return points
+    ways = ways_along(points, closed)
+    away = np.column_stack((-ways[:, 1], ways[:, 0]))
+    return _smoothed(points + back[:, None] * away, closed)
 
 
 def _ended(ground: Ground, points: Floats, begin: int, end: int, most: float) -> int:

@@ -108,6 +108,15 @@ class Ground:
             tiles = math.ceil(seen / TILE)
             self.stale[max(i - tiles, 0) : i + tiles + 1, max(j - tiles, 0) : j + tiles + 1] = True
 
+    def fill(self, region: BaseGeometry) -> None:
+        """The cutter's centre might have gone everywhere in a region: nothing is met there."""
+        x0, y0, x1, y1 = region.bounds
+        i, k = np.searchsorted(self.x, (x0, x1))
+        j, m = np.searchsorted(self.y, (y0, y1))
+        within = shapely.contains_xy(region, *np.meshgrid(self.x[i:k], self.y[j:m], indexing="ij"))
+        self.been[i:k, j:m][within] = 0.0
+        self.stale[:] = True
+
     def _between(self, x: Floats, y: Floats, *fields: Floats) -> list[Floats]:
         """Values of fields at points, by those at the corners of the cells they lie in."""
         across = (x - self.x[0]) / self.spacing
@@ -140,6 +149,10 @@ class Ground:
     def room(self, points: Floats) -> Floats:
         """(n,) distance of points from the area's edge."""
         return self._between(points[:, 0], points[:, 1], self.inside)[0]
+
+    def apart(self, points: Floats) -> Floats:
+        """(n,) distance of points from where the centre has been, or would have been."""
+        return self._between(points[:, 0], points[:, 1], self.been)[0]
 
     def deepest_bite(self, points: Floats) -> Floats:
         """(n,) how deep in metal the cutter's edge would stand at most; negative: clear of it."""
