@@ -8,43 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 
 import numpy as np
-import shapely
-from shapely import LineString, Polygon
+from shapely import Polygon
 
-from camgen.layout import FlatLayout, PartShape, Recess
-from camgen.preview.board import Board, Box, Panel, round_step
+from camgen.layout import FlatLayout, PartShape
+from camgen.preview.board import Board, Box, Panel
 from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key
-from camgen.preview.palette import DASHES, WIDTHS, shade
-from camgen.preview.removal import cleared_width
+from camgen.preview.plan_view import Work, draw_work
 from camgen.preview.sides import draw_against_time
-from camgen.preview.tight import Tight, part_edges, tight_places
-from camgen.preview.track import Track, runs, simplified
-from camgen.proof.way import Flags, Floats
-from camgen.shapes.path import Path, Point, circle
+from camgen.preview.tight import Tight, tight_places
+from camgen.preview.track import Track
+from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
-from camgen.values import dataclass
 
 __all__ = ["bare_layout", "draw_flat", "draw_plan"]
-
-# Depths told apart by shade; more could not be seen.
-_SHADES = 6
-# Marks of entries nearer than this on paper are one mark, and ways nearer have no middle lines, mm.
-_APART = 1.5
-_NO_LINES = 0.5
-
-
-@dataclass(frozen=True)
-class _Work:
-    """What all panels of one picture draw."""
-
-    layout: FlatLayout
-    track: Track
-    cutters: Mapping[int, Cutter]
-    lowest: float
 
 
 def draw_flat(
@@ -59,7 +38,7 @@ def draw_flat(
     lowest = float(track.end[cutting, 2].min()) if cutting.any() else layout.bottom
     # Whatever goes through is as deep as can be: the carrier beneath does not count.
     deepest = min(max(lowest, layout.bottom), layout.top - 1e-6)
-    work = _Work(layout, track, cutters, deepest)
+    work = Work(layout, track, cutters, deepest)
     key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
@@ -86,8 +65,8 @@ def draw_plan(
 ) -> None:
     """Stock, holding, ways, parts and zero in a panel of another picture."""
     deepest = min(float(track.end[:, 2].min(initial=layout.bottom)), layout.top - 1e-6)
-    work = _Work(layout, track, cutters, max(deepest, layout.bottom))
-    _draw_work(work, panel, detail=True, board=board, entries=False)
+    work = Work(layout, track, cutters, max(deepest, layout.bottom))
+    draw_work(work, panel, detail=True, board=board, entries=False)
 
 
 def bare_layout(track: Track) -> FlatLayout:
@@ -109,7 +88,7 @@ def _tightest_way(track: Track) -> Tight:
     return Tight((float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way")
 
 
-def _field_of(work: _Work) -> tuple[float, float, float, float]:
+def _field_of(work: Work) -> tuple[float, float, float, float]:
     """What a plan must show: the stock, or where the program goes when none is known."""
     if not work.layout.stock.is_empty:
         return work.layout.stock.bounds
@@ -120,7 +99,7 @@ def _field_of(work: _Work) -> tuple[float, float, float, float]:
 
 
 def _several(
-    board: Board, work: _Work, field: Box, piece: tuple[float, float], tight: Tight,
+    board: Board, work: Work, field: Box, piece: tuple[float, float], tight: Tight,
     names: Mapping[int, str],
 ) -> None:
     """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
@@ -139,12 +118,13 @@ def _several(
                        big, on, reach * 1.1)
     small = field.height - big + 8
     low = (field.x + left + 8 + small / 2, field.y + small / 2 + 0.5)
-    _mark_spot(board, plan, ring, on, reach * 1.1)
+    if 2.2 * reach * plan.scale < plan.box.height:
+        _mark_spot(board, plan, ring, on, reach * 1.1)
     _piece_and_spot(board, work, plan, ring, low, small, tight)
 
 
 def _single(
-    board: Board, work: _Work, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
+    board: Board, work: Work, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
 ) -> None:
     """One piece: its plan large, its tight places in loupes, depth against time."""
     shown = _apart_from_each_other(work, tights)
@@ -163,7 +143,7 @@ def _single(
         radius = _spot_radius(work, tight.size) * (0.7 if many > 1 else 1.0)
         x = field.x + field.width - (many - place - 0.5) * wide - (many - 1 - place) * 3.0
         loupe = board.loupe((x, field.y + field.height - wide / 2 - 0.5), wide, tight.place, radius)
-        _draw_work(work, loupe, detail=True, board=board)
+        draw_work(work, loupe, detail=True, board=board)
         words = _caption(board, loupe, tight)
         if many == 1:
             _mark_spot(board, plan, loupe, tight.place, radius)
@@ -178,7 +158,7 @@ def _single(
             board.text(x, loupe.box.y - 4.4 - 4.2 * row, line, across="center")
 
 
-def _apart_from_each_other(work: _Work, tights: Sequence[Tight]) -> tuple[Tight, ...]:
+def _apart_from_each_other(work: Work, tights: Sequence[Tight]) -> tuple[Tight, ...]:
     """The tight places less those that a tighter one's loupe shows already."""
     shown: list[Tight] = []
     for tight in tights:
@@ -188,7 +168,7 @@ def _apart_from_each_other(work: _Work, tights: Sequence[Tight]) -> tuple[Tight,
     return tuple(shown)
 
 
-def _plan(board: Board, work: _Work, box: Box, margin: float, tight: Tight, *, detail: bool
+def _plan(board: Board, work: Work, box: Box, margin: float, tight: Tight, *, detail: bool
           ) -> Panel:
     """The plan with a section through its tightest place and the scale under it."""
     bounds = _around(_field_of(work), margin)
@@ -206,7 +186,7 @@ def _plan(board: Board, work: _Work, box: Box, margin: float, tight: Tight, *, d
         draw_section(board, plan, work.layout, work.track, work.cutters, tight.place[1],
                      Box(box.x, base, box.width, under))
         board.keep_clear(Box(box.x, base, box.width, under))
-    _draw_work(work, plan, detail=detail, board=board)
+    draw_work(work, plan, detail=detail, board=board)
     board.scale_bar(plan, box.x, box.y + 0.6)
     if not work.layout.stock.is_empty:
         board.text(box.x + box.width, box.y + 0.1, 
@@ -216,13 +196,13 @@ def _plan(board: Board, work: _Work, box: Box, margin: float, tight: Tight, *, d
 
 
 def _piece_and_spot(
-    board: Board, work: _Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
+    board: Board, work: Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
     tight: Tight,
 ) -> None:
-    _draw_work(work, ring, detail=True, board=board)
+    draw_work(work, ring, detail=True, board=board)
     radius = _spot_radius(work, tight.size)
     loupe = board.loupe(low, small, tight.place, radius)
-    _draw_work(work, loupe, detail=True, board=board, entries=False)
+    draw_work(work, loupe, detail=True, board=board, entries=False)
     _mark_spot(board, ring, loupe, tight.place, radius)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.text(x, y + 13.5, board.says("scale-stock", scale=f"{plan.scale:.2g}"))
@@ -242,7 +222,7 @@ def _caption(board: Board, loupe: Panel, tight: Tight) -> tuple[str, ...]:
                              size=f"{tight.size:.3g}")
 
 
-def _extent(work: _Work) -> tuple[tuple[float, float], float]:
+def _extent(work: Work) -> tuple[tuple[float, float], float]:
     """The middle of a piece in its own frame, and the radius about it that shows the whole, mm."""
     points = work.layout.part.outline.points(0.01)
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
@@ -251,7 +231,7 @@ def _extent(work: _Work) -> tuple[tuple[float, float], float]:
     return (float(middle[0]), float(middle[1])), reach
 
 
-def _spot_radius(work: _Work, corner: float) -> float:
+def _spot_radius(work: Work, corner: float) -> float:
     """Radius of what the loupe shows: the corner and a few widths of the smallest cutter."""
     slim = min((cutter.diameter for cutter in work.cutters.values()), default=0.5)
     return max(2.2 * slim, 3.0 * corner, 0.15)
@@ -276,206 +256,6 @@ def _around(bounds: Sequence[float], share: float) -> tuple[float, float, float,
     """Bounds with a margin of a share of the longer side."""
     margin = share * max(bounds[2] - bounds[0], bounds[3] - bounds[1])
     return bounds[0] - margin, bounds[1] - margin, bounds[2] + margin, bounds[3] + margin
-
-
-def _draw_work(work: _Work, panel: Panel, *, detail: bool, board: Board,
-               entries: bool = True) -> None:
-    """Stock, holding, ways, parts and zero in one panel."""
-    from matplotlib.collections import PolyCollection
-    from matplotlib.patches import Polygon as Outline
-
-    colours, layout = board.colours, work.layout
-    if not layout.stock.is_empty:
-        ring = np.asarray(layout.stock.exterior.coords)
-        panel.add(Outline(ring, closed=True, facecolor=colours.stock, edgecolor="none", zorder=1))
-        panel.add(Outline(ring, closed=True, fill=False, edgecolor=colours.quiet, linewidth=0.8,
-                          zorder=9))
-    _swaths(work, panel, board)
-    _rapids(work, panel, board)
-    lines = [path.moved(*place).points(0.05 / panel.scale)
-             for place in layout.places for path in part_edges(layout.part)]
-    if lines:
-        panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
-                                 linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
-    hidden = [path.moved(*place).points(0.05 / panel.scale)
-              for place in layout.places for path in _beneath(layout.part)]
-    if hidden:
-        # As on any drawing, what lies on the other face is dashed (ISO 128-2, line type 02).
-        panel.add(PolyCollection(hidden, facecolors="none", edgecolors=colours.edge, closed=False,
-                                 linewidths=0.6, linestyles="dashed", zorder=11))
-    for clamp in layout.clamps:
-        panel.add(Outline(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
-                          facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
-                          zorder=14))
-    _zero(panel, board)
-    if entries:
-        _entries(work, panel, board, detail)
-
-
-def _beneath(part: PartShape) -> list[Path]:
-    """The lines of what is on the part's other face, seen through it."""
-    return [path for one in part.beneath
-            for path in (one.area.paths if isinstance(one, Recess) else
-                         (circle(Point(one.x, one.y), one.diameter / 2),))]
-
-
-def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
-    """Unbroken ways in plan where ``keep`` is true, (k, 2) each, as coarse as cannot be seen."""
-    if not keep.any():
-        return []
-    joined = np.ones(len(track), dtype=np.bool_)
-    joined[1:] = np.all(track.start[1:] == track.end[:-1], axis=1)
-    found: list[Floats] = []
-    for begin, finish in runs(keep):
-        breaks = [begin, *(begin + 1 + np.nonzero(~joined[begin + 1:finish])[0]), finish]
-        found.extend(
-            np.vstack((track.start[a:a + 1, :2], track.end[a:b, :2]))
-            for a, b in pairwise(breaks) if b > a
-        )
-    return simplified(found, tolerance)
-
-
-def _swaths(work: _Work, panel: Panel, board: Board) -> None:
-    """The ways in metal at the cutters' true width, shaded by depth, and their middle lines."""
-    from matplotlib.collections import LineCollection
-    from matplotlib.path import Path as Outline
-
-    track, layout, colours = work.track, work.layout, board.colours
-    span = layout.top - work.lowest
-    depth = (layout.top - np.minimum(track.start[:, 2], track.end[:, 2])) / span
-    in_metal = track.cutting & (depth > 1e-6)
-    level = np.clip(np.ceil(depth * _SHADES), 1, _SHADES).astype(np.int64)
-    tolerance = 0.03 / panel.scale
-    over_edge = (Outline(np.asarray(layout.stock.exterior.coords))
-                 if layout.over > 0 and panel.round is None else None)
-    for number in sorted(set(track.cutter[in_metal].tolist())):
-        cutter = work.cutters.get(number)
-        for step in range(1, _SHADES + 1):
-            here = in_metal & (track.cutter == number) & (level == step)
-            if not here.any():
-                continue
-            diameter = cleared_width(cutter, float(depth[here].max()) * span) if cutter else 0.0
-            width = max(panel.width_of(diameter), 0.8)
-            tone = shade(colours, step / _SHADES)
-            _plunges(panel, track.only(here), diameter, tone, 3 + step / 10)
-            lines = _polylines(track, here, tolerance)
-            if not lines:
-                continue
-            deepest = step == _SHADES
-            swath = LineCollection(lines, linewidths=width, colors=tone, capstyle="round",
-                                   joinstyle="round", zorder=3 + step / 10)
-            panel.add(swath)
-            if over_edge:
-                # Beside the stock a facing cutter's way is a line, so that the stock is seen.
-                swath.set_clip_path(over_edge, panel.axes.transData)
-                panel.add(LineCollection(lines, linewidths=0.7, colors=tone, zorder=2))
-            if width > 4.0:
-                # Ways that lie close side by side, as in a pocket, get thin unbroken middle lines.
-                apart = _apart(lines, diameter)
-                for dense, weight in ((False, 0.7), (True, 0.3)):
-                    some = [line for line, gap in zip(lines, apart, strict=True)
-                            if gap * panel.scale > _NO_LINES and (gap < 0.7 * diameter) == dense]
-                    dash = DASHES["cut"] if deepest or dense else DASHES["travel"]
-                    panel.add(LineCollection(some, linewidths=weight, colors=colours.paper,
-                                             linestyles=[dash], zorder=4 + step / 10))
-
-
-def _plunges(panel: Panel, track: Track, diameter: float, tone: str, layer: float) -> None:
-    """Where the cutter goes straight down: its round, as wide as it is."""
-    from matplotlib.collections import EllipseCollection
-
-    straight = np.all(track.start[:, :2] == track.end[:, :2], axis=1)
-    places = np.unique(track.end[straight, :2], axis=0)
-    if diameter and len(places):
-        sizes = np.full(len(places), diameter)
-        panel.add(EllipseCollection(sizes, sizes, np.zeros(len(places)), units="xy",
-                                    offsets=places, offset_transform=panel.axes.transData,
-                                    facecolors=tone, edgecolors="none", zorder=layer))
-
-
-def _apart(lines: Sequence[Floats], diameter: float) -> list[float]:
-    """How far each way of a cutter runs from itself or from the nearest other, mm.
-
-    A way that covers its own ground more than twice over runs as far from itself as its length and
-    the area it covers say.
-    """
-    shapes = np.array([LineString(line) for line in lines], dtype=np.object_)
-    found = np.full(len(lines), 1e9)
-    middles = shapely.line_interpolate_point(shapes, 0.5, normalized=True)
-    own, other = shapely.STRtree(shapes).query(middles, predicate="dwithin", distance=diameter)
-    apart = own != other
-    np.minimum.at(found, own[apart], shapely.distance(middles[own[apart]], shapes[other[apart]]))
-    for place, line in enumerate(lines):
-        length = float(np.hypot(*np.diff(line, axis=0).T).sum())
-        wide, high = np.ptp(line, axis=0) + diameter
-        if length * diameter > 2.0 * wide * high:
-            found[place] = min(found[place], float(wide * high / length))
-    return found.tolist()
-
-
-def _rapids(work: _Work, panel: Panel, board: Board) -> None:
-    from matplotlib.collections import LineCollection
-
-    track = work.track
-    across = np.any(track.start[:, :2] != track.end[:, :2], axis=1)
-    lines = _polylines(track, track.rapid & across, 0.03 / panel.scale)
-    if lines:
-        panel.add(LineCollection(lines, linewidths=WIDTHS["rapid"], colors=board.colours.rapid,
-                                 linestyles=[DASHES["rapid"]], capstyle="round", zorder=10))
-
-
-def _zero(panel: Panel, board: Board) -> None:
-    """Program zero: a cross through an open ring."""
-    from matplotlib.lines import Line2D
-
-    arm = 3.2 / panel.scale
-    for xs, ys in (((-arm, arm), (0, 0)), ((0, 0), (-arm, arm))):
-        panel.add(Line2D(xs, ys, color=board.colours.mark, linewidth=0.8, zorder=20))
-    panel.add(Line2D((0,), (0,), marker="o", markersize=5, linestyle="none", zorder=21,
-                     markerfacecolor=board.colours.paper, markeredgecolor=board.colours.mark,
-                     markeredgewidth=0.8))
-
-
-def _entries(work: _Work, panel: Panel, board: Board, detail: bool) -> None:
-    """Where the cutter goes down into metal, numbered in order.
-
-    From afar the pieces are numbered instead, in the order they are first cut.
-    """
-    from matplotlib.lines import Line2D
-
-    track, layout = work.track, work.layout
-    in_metal = track.cutting & (np.minimum(track.start[:, 2], track.end[:, 2]) < layout.top - 1e-9)
-    firsts = [track.start[begin, :2] for begin, _ in runs(in_metal)]
-    if not firsts:
-        return
-    if not detail and layout.places:
-        centres = np.array(layout.places)
-        seen = [int(np.hypot(*(centres - point).T).argmin()) for point in firsts]
-        for order, place in enumerate(dict.fromkeys(seen), 1):
-            board.label(*panel.on_board(*layout.places[place]), str(order), within=panel.box)
-        return
-    low_x, high_x = sorted(panel.axes.get_xlim())
-    low_y, high_y = sorted(panel.axes.get_ylim())
-    firsts = [point for point in firsts
-              if low_x <= point[0] <= high_x and low_y <= point[1] <= high_y]
-    # Where there are many, only round numbers are written.
-    many = len(firsts) > 16
-    every = max(round_step(len(firsts) / 8), 2.0) if many else 1.0
-    order = 0
-    spots: list[tuple[float, float]] = []
-    for point in firsts:
-        spot = panel.on_board(float(point[0]), float(point[1]))
-        if panel.round is not None and math.dist(spot, panel.box.centre) > panel.box.width / 2 - 2:
-            continue
-        if any(math.dist(spot, other) < _APART for other in spots):
-            continue
-        spots.append(spot)
-        order += 1
-        panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=3.4 if many else 4.5,
-                         linestyle="none", markerfacecolor=board.colours.mark, markeredgewidth=0.5,
-                         markeredgecolor=board.colours.paper, zorder=22))
-        if order == 1 or order % every == 0:
-            board.label(*spot, str(order), within=panel.box)
 
 
 def _key_items(board: Board, layout: FlatLayout) -> list[tuple[Sample, str]]:

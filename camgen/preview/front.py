@@ -9,15 +9,17 @@ from collections.abc import Mapping
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, box
 from shapely import Polygon as Area
+from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout
+from camgen.layout import FlatLayout, RoundHole
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.removal import end_rise
 from camgen.preview.track import Track
 from camgen.proof.way import Floats
+from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 
 __all__ = ["cut_at", "draw_section", "section_bounds"]
@@ -42,16 +44,16 @@ def section_bounds(layout: FlatLayout) -> tuple[float, float]:
 
 
 def draw_section(board: Board, plan: Panel, layout: FlatLayout, track: Track,
-                 cutters: Mapping[int, Cutter], y: float, box: Box) -> None:
-    """The section at ``y`` in ``box``, as wide as the plan's, its ends marked on the plan.
+                 cutters: Mapping[int, Cutter], y: float, place: Box) -> None:
+    """The section at ``y`` in ``place``, as wide as the plan's, its ends marked on the plan.
 
     What stands behind it and must not be hit is drawn too.
     """
     from matplotlib.lines import Line2D
 
     low, high = section_bounds(layout)
-    plain = board.panel(box, plan.axes.get_xlim(), (low, high))
-    panel = Panel(plain.axes, box, plan.scale)
+    plain = board.panel(place, plan.axes.get_xlim(), (low, high))
+    panel = Panel(plain.axes, place, plan.scale)
     colours = board.colours
     left, _, right, _ = layout.stock.bounds
     if layout.floor < layout.bottom:
@@ -95,12 +97,37 @@ def _metal(board: Board, panel: Panel, layout: FlatLayout, track: Track,
     surface = np.clip(cut_at(layout.top, track, cutters, places, y), layout.bottom, layout.top)
     ring = np.vstack(((left, layout.bottom), np.column_stack((places, surface)),
                       (right, layout.bottom)))
-    metal = Area(ring).buffer(0)
+    metal: BaseGeometry = Area(ring).buffer(0)
+    if layout.turned:
+        metal = metal.difference(_cut_before(layout, y))
     for part in shapely.get_parts(metal):
         if isinstance(part, Area) and part.area > 0:
             panel.add(Polygon(np.asarray(part.exterior.coords), closed=True,
                               facecolor=board.colours.stock, edgecolor=board.colours.edge,
                               linewidth=0.8, joinstyle="round", zorder=4))
+
+
+def _cut_before(layout: FlatLayout, y: float) -> BaseGeometry:
+    """What the setup of the other side took out of the section: holes right through, and recesses.
+    """
+    low, high = layout.bottom - 1.0, layout.top + 1.0
+    part = layout.part
+    shapes = [(circle(Point(hole.x, hole.y), hole.diameter / 2).region(0.002), high)
+              for hole in part.holes]
+    shapes += [(path.region(0.002), high) for path in part.openings]
+    for below in part.beneath:
+        shape = (circle(Point(below.x, below.y), below.diameter / 2).region(0.002)
+                 if isinstance(below, RoundHole) else below.area.region(0.002))
+        shapes.append((shape, layout.back + (below.depth or 0.0)))
+    gone = []
+    for px, py in layout.places:
+        for shape, top in shapes:
+            left, _, right, _ = shape.bounds
+            line = LineString([(left - 1, y - py), (right + 1, y - py)])
+            for cut in shapely.get_parts(shape.intersection(line)):
+                if cut.length > 0:
+                    gone.append(box(cut.bounds[0] + px, low, cut.bounds[2] + px, top))
+    return shapely.union_all(gone)
 
 
 def cut_at(top: float, track: Track, cutters: Mapping[int, Cutter], places: Floats, y: float

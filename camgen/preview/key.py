@@ -16,7 +16,7 @@ Sample: TypeAlias = Literal[
 ]
 
 _WIDE = 6.0
-_GAP = 4.0
+_GAP = 3.0
 _ROW = 4.3
 
 
