@@ -1,8 +1,8 @@
 """How long proofs take. Run it: ``python tests/bench_proof.py``;
 with ``--largest`` up to a million blocks and more.
 
-Prints processor milliseconds for every setup of the demo jobs, room by room, and how the cost grows
-with the number of pieces on a sheet and with the number of teeth; and the memory at its peak.
+Prints processor milliseconds for every setup of the demo jobs, and the share each proof takes; how
+the cost grows with the number of pieces on a sheet; and the memory at its peak.
 """
 
 from __future__ import annotations
@@ -23,14 +23,20 @@ from camgen.post.writer import write_programs
 from camgen.proof import each_proof, gather
 from camgen.proof.around_head import prove_around_head
 from camgen.proof.cutter_body import prove_cutter_body
+from camgen.proof.engagement import prove_engagement
 from camgen.proof.evidence import Evidence
+from camgen.proof.facing import prove_facing
 from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.floors import prove_floors
+from camgen.proof.full_feed import prove_full_feed
+from camgen.proof.holes_made import prove_concentric
 from camgen.proof.limits import prove_limits
 from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
 from camgen.proof.planned import lay_out
 from camgen.proof.rapids import prove_flat_rapids
 from camgen.proof.same_motion import prove_same_motion
 from camgen.proof.spaces import prove_spaces
+from camgen.proof.thin_walls import prove_thin_walls
 from camgen.proof.tooth_form import prove_tooth_form
 from camgen.reader import read_program
 from camgen.shipped import demo_jobs
@@ -39,7 +45,11 @@ from camgen.steps import step_words
 
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
 BOTH = (prove_same_motion, prove_limits)
-FLAT = (*BOTH, prove_flat_rapids, prove_cutter_body, prove_flat_passes, prove_flat_removal)
+FLAT = (
+    *BOTH, prove_flat_rapids, prove_cutter_body, prove_flat_passes, prove_facing,
+    prove_flat_removal, prove_concentric, prove_floors, prove_thin_walls, prove_engagement,
+    prove_full_feed,
+)
 TEETH = (*BOTH, prove_around_head, prove_spaces, prove_tooth_passes, prove_tooth_form)
 
 
@@ -67,16 +77,21 @@ def whole(setup: Made) -> float:
 
 
 def rooms(setup: Made) -> str:
-    """Milliseconds of each room, in the order they run; what one works out the next has at hand."""
+    """Share of each room in hundredths, in the order they run, where it is one or more.
+
+    What one works out the next has at hand.
+    """
     flat = isinstance(setup.planned.layout, FlatLayout)
     looked_at = fresh(setup)
-    parts = []
+    spent: dict[str, float] = {}
     for room in FLAT if flat else TEETH:
         begun = time.process_time()
         list(room(looked_at))
-        took = 1000 * (time.process_time() - begun)
-        parts.append(f"{room.__name__.removeprefix('prove_').replace('_', ' ')} {took:.1f}")
-    return ", ".join(parts)
+        spent[room.__name__.removeprefix("prove_").replace("_", " ")] = (
+            time.process_time() - begun)
+    whole = sum(spent.values())
+    shares = {name: round(100 * took / whole) for name, took in spent.items()}
+    return ", ".join(f"{name} {share}" for name, share in shares.items() if share)
 
 
 def from_text(text: str, name: str) -> list[Made]:
@@ -94,7 +109,7 @@ def from_text(text: str, name: str) -> list[Made]:
 
 def main() -> None:
     """Print the figures."""
-    print("demo jobs, plain-iso: pieces of motion, ms")
+    print("demo jobs, plain-iso: pieces of motion, ms, and of these hundredths for")
     for path in demo_jobs():
         for setup in made(path, "plain-iso"):
             pieces = sum(len(read.motion) for read in setup.read)
