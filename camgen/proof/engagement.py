@@ -43,7 +43,9 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     answers = []
     for number in sections:
         cut = evidence.planned_cuts[number]
-        rows = _at_full_feed(evidence, np.nonzero(evidence.section == number)[0], cut.feed)
+        mine = evidence.section == number
+        mine[_entered(evidence)] = False
+        rows = _at_full_feed(evidence, np.nonzero(mine)[0], cut.feed)
         radius = float(np.nan_to_num(evidence.cutter_radius[rows]).max(initial=0.0))
         if not len(rows) or radius <= 0 or cut.width >= 2 * radius:
             continue
@@ -72,6 +74,31 @@ def kinds_of_steps(evidence: Evidence) -> list[str]:
         steps[section.step].kind if section.step < len(steps) else ""
         for section in evidence.moves.sections
     ]
+
+
+def _entered(evidence: Evidence) -> Ints:
+    """Pieces that go level once along the way on which the cutter came down: a part of the entry.
+
+    They follow the sloping ones, and lie on them seen from above.
+    """
+    motion, cuts = evidence.motion, evidence.flat_cuts
+    fall = np.abs(motion.end[:, 2] - motion.start[:, 2])
+    aside = np.hypot(*(motion.end[:, :2] - motion.start[:, :2]).T) > 1e-9
+    rows = np.flatnonzero(evidence.cut & (fall > 1e-9) & (aside | (evidence.sweep[0] != 0)))
+    row_of = {int(piece): row for row, piece in enumerate(cuts.piece)}
+    found: list[int] = []
+    for run in np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1):
+        if not len(run):
+            continue
+        way = cuts.only(np.flatnonzero((cuts.piece >= run[0]) & (cuts.piece <= run[-1])))
+        at = int(run[-1]) + 1
+        while len(way) and at in row_of and fall[at] < 1e-9:
+            middle = cuts.middles[row_of[at]][None, :]
+            if way.distances(middle).min() > 4 * evidence.increment:
+                break
+            found.append(at)
+            at += 1
+    return np.array(found, dtype=np.int64)
 
 
 def _at_full_feed(evidence: Evidence, rows: Ints, feed: float) -> Ints:

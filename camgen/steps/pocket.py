@@ -18,7 +18,7 @@ from camgen.faults import Refused
 from camgen.moves import Feed, Move
 from camgen.shapes.offset import distances, offset
 from camgen.shapes.path import ArcTo, Path, Point, direction
-from camgen.steps.clearing_moves import clear_level
+from camgen.steps.clearing_moves import WAY_IN, clear_level
 from camgen.steps.contour import begun_on_longest
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -167,7 +167,7 @@ def _wall(
             moves += follow(way, fine, climb)
             moves += follow(off, fine, climb)
         else:
-            moves.append(Feed(fine.along, x=way.start.x, y=way.start.y))
+            moves.append(Feed(fine.along * WAY_IN, x=way.start.x, y=way.start.y))
             moves += follow(way, fine, climb)
     return moves + away(layout)
 

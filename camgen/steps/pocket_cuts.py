@@ -18,7 +18,7 @@ from camgen.layout import Recess
 from camgen.shapes.clearing import Clearing, Entry, cleared
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
-from camgen.shapes.path import ArcTo, LineTo, Path, Point, circle
+from camgen.shapes.path import LineTo, Path, Point, circle
 from camgen.steps.kind import Bench
 from camgen.steps.outline import Outline
 from camgen.steps.pocket_ground import (
@@ -283,18 +283,18 @@ def _entered(
     ways: list[Entry] = []
     unused = list(holes or ())
     while True:
-        helix = next((entry for entry in found.entries if entry.kind == "helix"), None)
-        if helix is None:
+        into = next(_into_metal(found, words.entry == "ramp"), None)
+        if into is None:
             break
         if words.entry == "ramp":
-            way = _ramp(area, radius, left, _centre(helix))
+            way = _ramp(area, radius, left, into)
             ways.append(Entry("ramp", way.start, way))
             line = shapely.LineString([way.start, way.end])
             swept: BaseGeometry = line.buffer(radius - CHORD, quad_segs=32)
         else:
-            hole = _nearest(unused, area, radius, left, _centre(helix))
+            hole = _nearest(unused, area, radius, left, into)
             if hole is None:
-                raise Refused(_no_hole(bench, _centre(helix)))
+                raise Refused(_no_hole(bench, into))
             unused.remove(hole)
             swept = hole.region
             if hole.radius < PLAIN * radius:
@@ -324,11 +324,14 @@ def _nearest(
                key=lambda hole: round(math.dist(place, (hole.hole.x, hole.hole.y)), 9))
 
 
-def _centre(entry: Entry) -> Point:
-    assert entry.path is not None
-    first = entry.path.pieces[0]
-    assert isinstance(first, ArcTo)
-    return first.centre
+def _into_metal(found: Clearing, on_helix: bool) -> Iterator[Point]:
+    """Where an area is entered from above, in the middle of it; or where ``on_helix``."""
+    for entry, passes in zip(found.entries, found.passes, strict=True):
+        if entry.path is not None and entry.path.closed and (
+            entry.kind == "helix" or (passes and not on_helix)
+        ):
+            middle = entry.path.region(CHORD).representative_point()
+            yield Point(middle.x, middle.y)
 
 
 def _no_hole(bench: Bench, place: Point) -> Fault:

@@ -44,6 +44,8 @@ LESS = 0.001
 # stock that lies at most so many of its radii beyond that of the part.
 ABOUT = 20.0
 OVER = 2.0
+# A wall is begun and ended so many radii beyond the part's edge, so that it shows no mark.
+LEAD = 0.3
 # Room beside the cutter where it is set down in air, mm.
 BESIDE = 0.05
 
@@ -88,7 +90,8 @@ def areas_of(
     """
     gap = _gap(air(layout), layout, recess)
     beside = radius + gap + BESIDE if gap <= OVER * radius else 0.0
-    return _opened(recess.area, layout.part.outline, radius, left + beside)
+    further = left + max(beside, LEAD * radius)
+    return _opened(recess.area, layout.part.outline, radius, further)
 
 
 @lru_cache(maxsize=64)
