@@ -11,6 +11,7 @@ from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
 from camgen.proof.edges import slices_of
 from camgen.proof.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
+from camgen.shapes.figures import rounded
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
 from camgen.shop.cutters import Cutter
@@ -148,3 +149,38 @@ def test_an_outline_cut_through_a_pocket_open_at_its_side_is_right() -> None:
     assert not beside.any()
     lower = slices_of(layout, 0.05)[1]
     assert any((edge.points[:, 0] > 4.99).any() for edge in lower.edges.edges)
+
+
+def open_pocket(*ends: float) -> dict[str, Proof]:
+    """A pocket open at X 5, cut in five rows along X that begin at these places."""
+    shape = rounded([(3, -2), (8, -2), (8, 2), (3, 2)], 0.5)
+    layout = flat(part=PartShape(SQUARE, recesses=(Recess("step", Area.of(shape), 0.4),)))
+    pieces: list[Piece] = []
+    for y, end in zip((-1.5, -0.75, 0.0, 0.75, 1.5), ends, strict=True):
+        pieces += [("rapid", end, y, 0.5), ("line", end, y, -0.4), ("line", 3.5, y, None),
+                   ("rapid", None, None, 5)]
+    pieces += [("rapid", 3.5, -1.5, 0.5), ("line", 3.5, -1.5, -0.4), ("line", 3.5, 1.5, None),
+               ("rapid", None, None, 5)]
+    return answers(layout, pieces)
+
+
+def test_ground_gone_beyond_an_open_side_is_not_missing_from_the_part() -> None:
+    """Nor is anything left where the rows begin only just beyond the edge."""
+    for begin in (6.2, 5.1):
+        found = open_pocket(*[begin] * 5)
+        assert found[MISSING].figure == pytest.approx(0, abs=0.5)
+        assert found[LEFT].figure == pytest.approx(0, abs=0.5)
+
+
+def test_a_lip_left_at_an_open_side_is_found() -> None:
+    """A cutter of radius 0.5 that stops at X 4.3 does not reach the edge at X 5."""
+    found = open_pocket(5.2, 5.2, 4.3, 5.2, 5.2)[LEFT]
+    assert not found.holds
+    assert found.where.startswith("floor of step, X 4.")
+
+
+def test_a_wall_that_ends_before_the_edge_is_left_there() -> None:
+    """Stopping 0.2 mm before the edge leaves √(r² + 0.2²) − r to the corner (plane geometry)."""
+    found = open_pocket(4.8, 5.2, 5.2, 5.2, 5.2)[LEFT]
+    assert found.figure == pytest.approx(1000 * (math.hypot(0.5, 0.2) - 0.5), abs=1.0)
+    assert found.where.startswith("step, X 5.000 Y -2.000")
