@@ -223,3 +223,42 @@ def test_sheet_report_and_picture_tell_of_all_stations(tmp_path: Path) -> None:
     assert b"set Z anew at every station" in sheet
     assert made_files.report["time"]["setups"][0]["runs"] == 2
     assert made_files.report["metal"]["pieces"] == 6
+
+
+PLATE = """
+job: run of plates
+material: brass
+made-elsewhere: [outline]
+plate:
+  thickness: 1.0
+  outline: {rectangle: [20, 16]}
+  holes: {pins: {diameter: 0.8, at: [[-8, 0], [8, 0]]}}
+  pockets: {barrel: {circle: 6, depth: 0.5}, click: {circle: 3, at: [6, 4], depth: 0.3}}
+cutters:
+  drill: {kind: drill, diameter: 0.80, flute-length: 6, reach: 8}
+  mill: {kind: end-mill, diameter: 0.80, flutes: 2, flute-length: 1.6, reach: 2.4}
+setups:
+  - name: top
+    stock: {sheet: [20, 16], thickness: 1.0}
+    holding: {by: wax on a carrier, cut-into: 0.5, holds-slugs: true}
+    fixture: {stations: 3}
+    steps: [drill: {cutter: drill}, pocket: {cutter: mill}]
+"""
+
+
+@pytest.mark.parametrize("largest", [None, 6000])
+def test_stations_of_a_program_in_parts_are_each_proved(largest: int | None) -> None:
+    """Pockets too: the metal met at a station is what stands at that station."""
+    machine = find_machine("small-memory")
+    machine = machine.model_copy(update={
+        "program": machine.program.model_copy(update={"largest": largest}),
+        "subprograms": machine.subprograms.model_copy(update={"use": False}),
+    })
+    job_file = job(PLATE)
+    planned = plan_job(job_file, machine).setups[0]
+    written_parts = write_programs(planned.moves, machine, stem="run")
+    assert (len(written_parts) > 1) == (largest is not None)
+    read = [read_program(one.text, machine, one.file) for one in written_parts]
+    whole = gather("top", job_file.job, machine, planned.layout, planned.moves, read,
+                   planned_cuts=planned.cuts)
+    assert [proof.name for proof in each_proof(whole) if not proof.holds] == []

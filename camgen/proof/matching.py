@@ -362,9 +362,14 @@ class _Walk:
 
     def _is_there(self, i: int, j: int) -> bool:
         """Whether the machine already stands where a planned piece would take it."""
-        if j == 0 or len(self.read) == 0 or self.plan.station[i] != self.read.station[j - 1]:
+        if j == 0 or len(self.read) == 0:
             return False
         there = self.read.end[j - 1]
+        if self.read.station[j - 1] != self.plan.station[i]:
+            # A part of a program begins at another station than the one before it ended at.
+            if j == len(self.read) or self.read.station[j] != self.plan.station[i]:
+                return False
+            there = self.read.start[j]
         off = float(np.nan_to_num(np.abs(self.plan.end[i] - there)).max())
         turned = abs(float(self.plan.angle_end[i] - self.read.angle_end[j - 1]))
         short = abs(float(self.sweep[0][i])) < np.pi

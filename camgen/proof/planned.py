@@ -87,9 +87,8 @@ class _Pen:
 
     def go_on_at(self, station: int) -> None:
         """Another station: where the cutter stands, counted from its zero, nobody knows."""
-        if station != self.station:
-            self.station = station
-            self.x = self.y = self.z = NAN
+        self.station = station
+        self.x = self.y = self.z = NAN
 
 
 def lay_out(moves: SetupMoves) -> Planned:

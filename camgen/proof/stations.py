@@ -125,12 +125,16 @@ def at_each_station(
 def _evidence_at(evidence: Evidence, layout: FlatLayout, number: int) -> Evidence:
     """What is known of one station alone."""
     moves = evidence.moves
-    return gather(
+    here = gather(
         evidence.setup, evidence.job, evidence.machine, dataclasses.replace(layout, stations=1),
         _moves_at(moves, number) if moves is not None else None,
         [at_station(program, number) for program in evidence.programs],
         evidence.cutters, evidence.planned_cuts,
     )
+    # Between its visits the cutter is elsewhere: it comes back from where it left.
+    motion = here.motion
+    start = np.concatenate((motion.start[:1], motion.end[:-1]))
+    return dataclasses.replace(here, motion=dataclasses.replace(motion, start=start))
 
 
 def _moves_at(moves: SetupMoves, number: int) -> SetupMoves:

@@ -14,17 +14,18 @@ __all__ = ["at_station"]
 def at_station(program: ReadProgram, station: int) -> ReadProgram:
     """The program with the motion at one station only, its events where they come in that.
 
-    Where the cutter stood when it came from another station is not known in this one's frame: such
-    a piece is taken to begin where it ends.
+    Where the cutter stood when it came from another station is not known in this one's frame: it is
+    taken to stand where it left this station, at first where it comes to.
     """
     motion = program.motion
     here = motion.station == station
-    came = here & np.concatenate(([False], ~here[:-1]))
-    start = np.where(came[:, None], motion.end, motion.start)
-    arrays = {one.name: getattr(motion, one.name) for one in dataclasses.fields(Motion)}
-    kept = {name: values[here] for name, values in {**arrays, "start": start}.items()}
+    kept = {one.name: getattr(motion, one.name)[here] for one in dataclasses.fields(Motion)}
+    rows = np.flatnonzero(here)
+    came = np.flatnonzero(np.diff(rows, prepend=-1) > 1)
+    start, end = kept["start"].copy(), kept["end"]
+    start[came] = end[np.where(came > 0, came - 1, came)]
     made = np.concatenate(([0], np.cumsum(here)))
     events = tuple(
         dataclasses.replace(event, before=int(made[event.before])) for event in program.events
     )
-    return dataclasses.replace(program, motion=Motion(**kept), events=events)
+    return dataclasses.replace(program, motion=Motion(**{**kept, "start": start}), events=events)
