@@ -40,7 +40,7 @@ def clear_level(
     into_floor = [Feed(down, z=bottom + OVER_FLOOR), Feed(min(clearing.along, down), z=bottom)]
     for entry, passes in zip(found.entries, found.passes, strict=True):
         moves += above(layout, entry.start)
-        moves += _gone_down(entry, top, bottom, top < layout.top, slot, slotting, into_floor)
+        moves += _gone_down(entry, top, bottom, top < layout.face, slot, slotting, into_floor)
         risen = len(moves)
         for number, one in enumerate(passes):
             begin = one.begin
@@ -54,7 +54,7 @@ def clear_level(
             elif one.over_cleared:
                 moves.append(Feed(travel, x=begin.x, y=begin.y))
             else:
-                moves.append(Rapid(z=layout.top + layout.clearance))
+                moves.append(Rapid(z=layout.face + layout.clearance))
                 moves.append(Rapid(x=begin.x, y=begin.y))
                 moves += into_floor
             moves.append(
