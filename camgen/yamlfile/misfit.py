@@ -142,7 +142,8 @@ class Misfit:
         listed = f": {advice.listing(allowed)}." if allowed else "."
         if not self.path:
             # Another file than was meant: its contents are nobody's business here.
-            held = {str: "plain text", tuple: "a list"}.get(type(self.value), "a single value")
+            held = ("plain text" if isinstance(self.value, str) else
+                    "a list" if isinstance(self.value, tuple) else "a single value")
             return self._told(f"the file is {held}, not words with their values",
                               f"Is it the file that was meant? Its words are {listed[2:]}"
                               if allowed else "Is it the file that was meant?")
