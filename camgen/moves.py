@@ -151,7 +151,9 @@ class Section:
 
     ``step`` is the place of the step in the setup, from 0. ``cutter_text`` is what the operator is
     told at a change, such as ``END MILL D0.4``. ``clockwise`` is the spindle's sense seen from the
-    spindle towards the work (M3). ``reach`` is the cutter's free length in mm.
+    spindle towards the work (M3). ``reach`` is the cutter's free length in mm. ``to_clear`` is the
+    metal that a pocket's step takes, mm³, ``finishing`` the length of its last passes along walls
+    over their planned feed, s.
     """
 
     title: str
@@ -164,6 +166,8 @@ class Section:
     clockwise: bool = True
     coolant: bool = False
     air: bool = False
+    to_clear: float = 0.0
+    finishing: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

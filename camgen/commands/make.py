@@ -221,7 +221,12 @@ def _time_line(time: dict[str, Any], quantity: int) -> str:
     if time["would_save"]:
         most = time["would_save"][0]
         line += f"; most would be saved by {most['what']}: {time_words(most['seconds'])}"
-    return f"{line}."
+    line += "."
+    if "pockets" in time:
+        pockets = time["pockets"]
+        line += (f" Pockets: {time_words(pockets['cutting'])} of cutting, "
+                 f"{pockets['cutting_over_floor']:.2f} times the least at the planned rates.")
+    return line
 
 
 def _warnings(report: dict[str, Any]) -> list[str]:

@@ -19,7 +19,7 @@ from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
-from camgen.make.timing import setup_savings, setup_time, step_names
+from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
@@ -125,10 +125,33 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
         changes += runs * changed
         for one in would_save:
             saved[one.what] = saved.get(one.what, 0.0) + runs * one.seconds
+    pockets = [one for setup in proved.setups for one in _pockets(setup)]
     most = sorted((Saving(what, spared) for what, spared in saved.items()),
                   key=lambda one: (-one.seconds, one.what))
-    return {"seconds": round(whole, 1), "cutter_changes": changes, "would_save": _savings(most),
-            "setups": setups}
+    entry = {"seconds": round(whole, 1), "cutter_changes": changes, "would_save": _savings(most),
+             "setups": setups}
+    if pockets:
+        cutting, seconds, floor = (sum(one[word] for one in pockets)
+                                   for word in ("cutting", "seconds", "floor"))
+        entry["pockets"] = {
+            "cutting": round(cutting, 1), "seconds": round(seconds, 1), "floor": round(floor, 1),
+            "cutting_over_floor": round(cutting / floor, 3),
+            "seconds_over_floor": round(seconds / floor, 3), "steps": pockets,
+        }
+    return entry
+
+
+def _pockets(setup: ProvedSetup) -> list[dict[str, Any]]:
+    """Of each section that clears pockets its time in one run against the least it could take."""
+    sections = setup.planned.moves.sections
+    return [
+        {"setup": setup.name, "step": sections[one.section].step + 1,
+         "cutter": sections[one.section].cutter,
+         "volume": round(sections[one.section].to_clear, 3),
+         "cutting": round(one.cutting, 1), "seconds": round(one.seconds, 1),
+         "floor": round(one.floor, 1), "cutting_over_floor": round(one.cutting / one.floor, 3)}
+        for one in against_floor(setup.evidence, sections, setup.planned.cuts)
+    ]
 
 
 def _savings(found: Sequence[Saving]) -> list[dict[str, Any]]:

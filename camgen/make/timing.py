@@ -17,13 +17,14 @@ from camgen.cutting.time import (
     motion_seconds,
     savings,
 )
-from camgen.moves import SetupMoves
+from camgen.moves import Section, SetupMoves
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Floats, Ints, lengths
-from camgen.reader.motion import Event
+from camgen.reader.motion import Event, Kind
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 
-__all__ = ["setup_savings", "setup_time", "step_names"]
+__all__ = ["AgainstFloor", "against_floor", "setup_savings", "setup_time", "step_names"]
 
 
 def step_names(moves: SetupMoves) -> tuple[str, ...]:
@@ -51,6 +52,41 @@ def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
             spent[name, kind] = spent.get((name, kind), 0.0) + seconds
     parts += [TimePart(name, kind, seconds) for (name, kind), seconds in spent.items()]
     return TimeAccount(tuple(parts))
+
+
+@dataclass(frozen=True, slots=True)
+class AgainstFloor:
+    """How long pockets take against the least that they could: step by section.
+
+    ``cutting`` s is the time of all fed motion, ``seconds`` with rapids between. ``floor`` s is the
+    metal over the planned removal rate (feed · width · depth), and the length of the last passes
+    along walls over their feed.
+    """
+
+    section: int
+    cutting: float
+    seconds: float
+    floor: float
+
+
+def against_floor(
+    evidence: Evidence, sections: Sequence[Section], cuts: Sequence[CutPlan]
+) -> tuple[AgainstFloor, ...]:
+    """Of every section that clears metal out of pockets, from the motion read back."""
+    found: list[AgainstFloor] = []
+    if not any(section.to_clear > 0 for section in sections):
+        return ()
+    of = _sections(evidence)
+    spent = motion_seconds(evidence.machine, **_course(evidence)).seconds
+    fed = evidence.motion.kind != Kind.RAPID
+    for number, (section, cut) in enumerate(zip(sections, cuts, strict=True)):
+        if section.to_clear > 0:
+            rate = cut.feed * cut.width * cut.depth / 60
+            found.append(AgainstFloor(
+                number, float(spent[(of == number) & fed].sum()), float(spent[of == number].sum()),
+                section.to_clear / rate + section.finishing,
+            ))
+    return tuple(found)
 
 
 def setup_savings(

@@ -88,13 +88,15 @@ class Clearing:
     """How an area is cleared, by one cutter.
 
     ``entries`` each with the ``passes`` that start from it, to be made in this order; then
-    ``walls``, along what has been left. ``planned`` is θ, radians.
+    ``walls``, along what has been left. ``planned`` is θ, radians; ``size`` the metal that the
+    cutter reaches, skins on the walls too, mm².
     """
 
     entries: tuple[Entry, ...]
     passes: tuple[tuple[Pass, ...], ...]
     walls: tuple[Wall, ...]
     planned: float
+    size: float = 0.0
 
     @property
     def length(self) -> float:
@@ -156,8 +158,19 @@ def cleared(
             done.append((Entry("ramp", path.start, path), ()))
         walls += walls_along(ground, ways, theta)
     return Clearing(
-        tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta
+        tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
+        _metal(area, parts, reach, gone),
     )
+
+
+def _metal(
+    area: Area, parts: tuple[Area, ...], reach: float, gone: BaseGeometry | None
+) -> float:
+    """What the cutter reaches of an area, to the walls, less what is gone; mm²."""
+    chord = reach / 1000
+    within = shapely.union_all([part.region(chord).buffer(reach, quad_segs=32) for part in parts])
+    metal = within.intersection(area.region(chord))
+    return float((metal if gone is None else metal.difference(gone)).area)
 
 
 def _entered(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -48,12 +49,20 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
     skins = any(one.over_floor for one in floors)
     rough: list[Move] = []
     fine: list[Move] = []
+    to_clear = finishing_time = 0.0
     for one in floors:
         for stretch in one.rough:
             rough += _levels(bench, stretch, cut, slot)
+            to_clear += stretch.found.size * (stretch.bottom - stretch.top)
         if _has_own_walls(one, floors):
-            (fine if skins else rough).extend(_walls(bench, one, words, cut.speed))
-    section = bench.section("pocket", cut.speed, _everywhere(bench, rough))
+            walls, seconds = _walls(bench, one, words, cut.speed)
+            (fine if skins else rough).extend(walls)
+            finishing_time += 0.0 if skins else seconds
+    pieces = len(bench.flat.places)
+    section = replace(
+        bench.section("pocket", cut.speed, _everywhere(bench, rough)),
+        to_clear=pieces * to_clear, finishing=pieces * finishing_time,
+    )
     remarks = tuple(_remarks(bench, words, floors))
     if not skins:
         return PlannedStep(section, cut, remarks)
@@ -125,8 +134,13 @@ def _has_own_walls(one: FloorCuts, floors: list[FloorCuts]) -> bool:
 # --- the last pass along the walls --------------------------------------------------------------
 
 
-def _walls(bench: Bench, one: FloorCuts, words: PocketStep, speed: float) -> list[Move]:
-    """The last pass along every wall, entered and left along its own direction."""
+def _walls(
+    bench: Bench, one: FloorCuts, words: PocketStep, speed: float
+) -> tuple[list[Move], float]:
+    """The last pass along every wall, entered and left along its own direction.
+
+    Also the time its length takes at the planned feed, s.
+    """
     layout, radius = bench.flat, bench.cutter.diameter / 2
     last, levels = finishing(
         bench, one.left, layout.face, layout.face - one.recess.depth, speed
@@ -134,13 +148,15 @@ def _walls(bench: Bench, one: FloorCuts, words: PocketStep, speed: float) -> lis
     fine = Feeds.on(bench.machine, last.feed, last.plunge_feed, radius)
     climb = words.direction == "climb"
     moves: list[Move] = []
+    seconds = 0.0
     for area in one.areas:
         for part in offset(area.area, -radius):
             for path in part.paths:
                 for way in _along(path, area.walls, radius, one.left):
+                    seconds += 60 * way.length * len(levels) / fine.along
                     moves += _wall(bench, way if climb else way.reversed(), fine, levels, climb,
                                    one.left)
-    return moves
+    return moves, seconds
 
 
 def _wall(

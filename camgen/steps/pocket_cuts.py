@@ -306,7 +306,8 @@ def _entered(
         ground = swept if ground is None else shapely.union_all([ground, swept])
         found = _clearing(area, radius, width, left, _bytes(ground))
     return Clearing(
-        (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned
+        (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
+        found.size,
     )
 
 
