@@ -202,3 +202,38 @@ def test_a_hole_drilled_from_one_side_and_bored_from_the_other_is_one_hole() -> 
     assert answers["vent concentric with vent of setup train"].holds
     assert answers["place of vent on the plate"].where == (
         "X 4.0000 Y 8.0000 in the plate's own frame")
+
+
+# Without pockets, so that much can be tried quickly.
+LIGHT = re.sub(r"  pockets:\n.*\n.*\n", "", PLATE).replace("      - pocket: {cutter: mill}\n", "")
+
+
+@pytest.mark.parametrize("changes", [
+    [("      - face: {cutter: flat, to: 1.75}\n", ""), ("thickness: 1.75", "thickness: 1.9")],
+    [("about Y", "about X"), ("dowel: dowels-1", "dowel: dowels-2, z: carrier")],
+    [("outline: {cutter: mill}", "outline: {cutter: mill, skin: 0.05}")],
+    [("{left-by: train, ", "{sheet: [30, 30], ")],
+    [("to: 1.75}", "to: 1.75, direction: climb}")],
+    [("stock: {sheet: [30, 30], thickness: 1.9}", "stock: {sheet: [60, 30], thickness: 1.9}\n"
+      "    repeat: {columns: 2, pitch: [24, 24]}")],
+], ids=["upper face left raw", "about X from the other dowel", "still in its sheet",
+        "stock taken as whole", "rows one way", "two from one sheet"])
+def test_other_ways_to_the_same_plate_hold_as_well(changes: list[tuple[str, str]]) -> None:
+    text = LIGHT
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    found = evidences(text)
+    assert [failed(one) for one in found] == [set(), set()]
+    assert all(proof.holds for proof in sides(found).values())
+
+
+def test_a_third_setup_goes_on_from_what_the_second_left() -> None:
+    text = LIGHT + "  - name: again\n    stock: {left-by: dial, thickness: 1.6}\n" \
+        "    zero: {dowel: dowels-2}\n    holding: *glue\n    steps:\n" \
+        "      - bore: {cutter: mill, holes: [third], drilled: 1.1}\n"
+    found = evidences(text)
+    assert not failed(found[2])
+    answers = {proof.name: proof for proof in prove_sides(found)["again"]}
+    assert answers["third concentric with third of setup train"].holds
+    assert answers["third concentric with third-through of setup train"].holds
