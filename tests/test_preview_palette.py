@@ -102,7 +102,7 @@ def test_depth_grows_by_even_steps_of_lightness(colours: Palette) -> None:
 
 def test_what_lies_on_one_panel_differs_in_dashes_too() -> None:
     # Told apart in black and white: no two kinds of line that meet share a pattern.
-    together = ("edge", "rapid", "wanted", "pitch", "travel")
+    together = ("edge", "rapid", "wanted", "pitch", "travel", "hidden")
     assert len({DASHES[kind] for kind in together}) == len(together)
 
 

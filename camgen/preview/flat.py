@@ -265,6 +265,8 @@ def _key_items(board: Board, layout: FlatLayout) -> list[tuple[Sample, str]]:
     ]
     if layout.places:
         items.insert(0, ("edge", board.says("part")))
+    if layout.part.beneath:
+        items.insert(1, ("hidden", board.says("beneath")))
     if layout.clamps:
         items.append(("holding", board.says("clamp-carrier")))
     elif layout.floor < layout.bottom:

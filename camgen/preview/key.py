@@ -12,7 +12,7 @@ __all__ = ["Sample", "draw_key"]
 
 Sample: TypeAlias = Literal[
     "edge", "swath", "rapid", "wanted", "cut", "pitch", "stock", "holding", "entry", "left",
-    "missing", "zero", "travel", "start", "fault",
+    "missing", "zero", "travel", "start", "fault", "hidden",
 ]
 
 _WIDE = 6.0
@@ -87,7 +87,7 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
         return
     colour = {"edge": colours.edge, "cut": colours.edge, "rapid": colours.rapid,
               "wanted": colours.wanted, "pitch": colours.quiet, "travel": colours.quiet,
-              "fault": colours.missing}[kind]
+              "fault": colours.missing, "hidden": colours.edge}[kind]
     board.figure.add_artist(Line2D(
         [x / board.width, (x + _WIDE) / board.width], [y / board.height] * 2, color=colour,
         linewidth=WIDTHS[kind], linestyle=DASHES[kind], dash_capstyle="round",

@@ -69,12 +69,13 @@ DASHES: dict[str, Dash] = {
     "holding": (0, (3.0, 1.5)),
     "travel": (0, (1.6, 2.2)),
     "fault": (0, ()),
+    "hidden": (0, (3.7, 1.6)),
 }
 
 # Line widths, points.
 WIDTHS: dict[str, float] = {
     "edge": 1.1, "cut": 0.6, "rapid": 1.1, "wanted": 1.2, "pitch": 0.6, "holding": 0.8,
-    "travel": 0.7, "frame": 0.6, "fault": 2.4,
+    "travel": 0.7, "frame": 0.6, "fault": 2.4, "hidden": 0.6,
 }
 
 

@@ -67,7 +67,8 @@ def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board,
     if hidden:
         # As on any drawing, what lies on the other face is dashed (ISO 128-2, line type 02).
         panel.add(PolyCollection(hidden, facecolors="none", edgecolors=colours.edge, closed=False,
-                                 linewidths=0.6, linestyles="dashed", zorder=11))
+                                 linewidths=WIDTHS["hidden"], linestyles=[DASHES["hidden"]],
+                                 zorder=11))
     for clamp in layout.clamps:
         panel.add(Outline(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
                           facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
@@ -119,7 +120,9 @@ def _swaths(work: Work, panel: Panel, board: Board) -> None:
             here = in_metal & (track.cutter == number) & (level == step)
             if not here.any():
                 continue
-            diameter = cleared_width(cutter, float(depth[here].max()) * span) if cutter else 0.0
+            # A pointed cutter is as wide as it is at the finished face.
+            deep = max(float(depth[here].max()) * span - layout.over, 0.0)
+            diameter = cleared_width(cutter, deep or span) if cutter else 0.0
             width = max(panel.width_of(diameter), 0.8)
             tone = shade(colours, step / _SHADES)
             _plunges(panel, layout, track.only(here), diameter, tone, 3 + step / 10)
