@@ -149,3 +149,25 @@ def test_a_run_starts_again_at_a_station_of_its_first_step() -> None:
         from_station(run, 4)
     with pytest.raises(Refused, match="no station 2"):
         from_station(random_flat(3), 2)
+
+
+@pytest.mark.parametrize("name", POSTS)
+def test_after_every_stop_the_zero_is_said_again_before_anything_moves(name: str) -> None:
+    """Whoever sets zeros at a stop may have left another one in force."""
+    machine = find_machine(name)
+    stopped = said = ""
+    for program in write_programs(at_stations(random_flat(8, moves=40), 3), machine, stem="run"):
+        for line in program.text.decode("ascii").splitlines():
+            if found := re.search(r"G5[4-9]", line):
+                said, stopped = found[0], ""
+            elif re.search(r"M0*[016](?!\d)", line):
+                stopped = line
+            elif re.search(r"[XYZ]-?[\d.]", line) and "G53" not in line and "G28" not in line:
+                assert not stopped, f"{line} after {stopped}"
+    assert said
+
+
+def test_zeros_beyond_the_usual_six_are_read_back() -> None:
+    more = find_machine("plain-iso").model_copy(
+        update={"offsets": OffsetWords(further=("G59.1", "G59.2"))})
+    held(random_flat(6, moves=10), more, 3)

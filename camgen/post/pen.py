@@ -42,7 +42,8 @@ class Pen:
 
     ``at`` is where the machine stands in counts, ``meant`` where the plan says it does in mm; None
     where unknown. ``angle`` is the head's position in counts, ``station`` the one whose zero is in
-    force. ``values`` fill in the names in
+    force, ``stations`` true where there are several: whoever sets their zeros at a stop may leave
+    another in force, so that it is said again before the next move. ``values`` fill in the names in
     blocks of the workshop's own.
     """
 
@@ -81,6 +82,8 @@ class Pen:
         self.lost = True
         self.angle = 0
         self.station = 1
+        self.stations = False
+        self._zero_said = True
         self._rise = 0
         self._motion = ""
         self._feed_word = ""
@@ -241,6 +244,7 @@ class Pen:
         """A person may have moved the machine: the next move first goes clear, then back."""
         self.lost = True
         self.at = [None, None, None]
+        self._zero_said = not self.stations
         self.forget_modal()
 
     def go_clear(self) -> None:
@@ -253,6 +257,8 @@ class Pen:
         if not self.lost:
             return
         self.lost = False
+        if not self._zero_said:
+            self._say_zero()
         was = self.meant[self.clear_axis]
         self._go(((self.clear_axis, self.clear_at),))
         self._go([
@@ -661,9 +667,14 @@ class Pen:
         self.go_clear()
         self.station = move.number
         self.text.say(f"STATION {move.number}")
-        self.block(self.machine.offsets.stations[move.number - 1])
         self.meant = [None, None, None]
         self.lose_position()
+        self._say_zero()
+
+    def _say_zero(self) -> None:
+        """The word of the station's zero."""
+        self.block(self.machine.offsets.stations[self.station - 1])
+        self._zero_said = True
 
     # The dividing head
 

@@ -238,6 +238,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     pen.meant = [*parts.meant]
     pen.angle = parts.angle
     pen.station = parts.station
+    pen.stations = sheet.stations and bool(machine.offsets.stations)
     first = next((move for move in stroke.moves if not isinstance(move, Rapid | Remark)), None)
     if isinstance(first, Station) and first.number != parts.station:
         pen.station, pen.meant = first.number, [None, None, None]
