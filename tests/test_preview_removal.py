@@ -7,11 +7,14 @@ import math
 import numpy as np
 import pytest
 import shapely
-from preview_scenes import MILL, blanks, outside, overlaps, program
+from preview_scenes import MILL, blanks, outside, overlaps, program, teeth
 
 from camgen.layout import FlatLayout, PartShape
 from camgen.moves import Arc, Feed, Rapid, Section
 from camgen.preview.course import board_of_course, work_of
+from camgen.preview.course_teeth import tooth_work
+from camgen.preview.cut_teeth import cut_of
+from camgen.preview.front import cut_at
 from camgen.preview.removal import Removal, remove
 from camgen.preview.strips import course_of
 from camgen.preview.track import follow
@@ -85,3 +88,60 @@ def test_texts_of_the_course_keep_apart_and_it_says_what_it_shows() -> None:
     assert overlaps(board) == []
     assert outside(board) == []
     assert "mm³ removed" in says
+
+
+def test_a_pointed_cutter_leaves_a_cone_and_a_section_shows_it() -> None:
+    # Straight down 1 mm with a 90° point of 2 mm: a cone of 1 mm radius, volume π/3 (geometry).
+    read = program("cone", Section("spot", 0, "spot", 1, "SPOT", 1000,
+                                   (Rapid(0, 0, 1), Feed(20, z=-1.0))))
+    track = follow(read.motion, MILL)
+    spot = {1: Cutter(kind="spot-drill", diameter=2.0, point_angle=90.0)}
+    done = remove(LAYOUT, track, spot)
+    assert done.removed.sum() == pytest.approx(math.pi / 3, rel=0.02)
+    places = np.linspace(-1.5, 1.5, 31)
+    left = cut_at(0.0, track, spot, places, 0.0)
+    assert left == pytest.approx(np.minimum(np.abs(places) - 1.0, 0.0), abs=1e-9)
+    beside = cut_at(0.0, track, spot, places, 0.6)
+    assert beside == pytest.approx(np.minimum(np.hypot(places, 0.6) - 1.0, 0.0), abs=1e-9)
+
+
+def test_a_section_across_a_ramp_is_as_deep_as_the_way_there() -> None:
+    read = program("ramp", Section("mill", 0, "mill", 1, "MILL", 1000, (
+        Rapid(-4, 0, 0), Feed(60, 4, 0, -0.8))))
+    cutters = {1: Cutter(kind="end-mill", diameter=1.0)}
+    left = cut_at(0.0, follow(read.motion, MILL), cutters, np.array([0.0, 2.0, 4.2, 4.6]), 0.0)
+    assert left == pytest.approx([-0.4, -0.6, -0.8, 0.0], abs=1e-6)
+
+
+def test_tooth_cutting_takes_what_the_wheel_lacks_of_its_blank() -> None:
+    layout, read, cutters = teeth(20, 0.3, 8)
+    track = follow(read.motion, MILL)
+    work = tooth_work(layout, track, cutters)
+    lacks = math.pi * layout.blank_radius**2 - cut_of(layout, track, cutters).wheel.area
+    assert work.removed.sum() == pytest.approx(lacks * 2.0, rel=1e-3)
+    # Two layers, each half the depth: acos(1 − a/R), and a face is met √(a(2R − a)) before.
+    layer = layout.tooth.sizes.whole_depth / 2
+    met = work.removed > 0
+    assert np.degrees(np.arccos(1 - layer / 10)) == pytest.approx(work.engaged[met])
+    lasts = (work.ended - work.begun)[met]
+    way = 2.0 + math.sqrt(layer * (20 - layer))
+    # At 60 mm/min a millimetre takes a second; the machine speeds up and slows down besides.
+    assert lasts == pytest.approx(way, rel=0.05)
+
+
+def test_the_force_at_a_tooth_is_worked_out_by_hand() -> None:
+    layout, read, cutters = teeth(20, 0.3, 8)
+    track = follow(read.motion, MILL)
+    work = tooth_work(layout, track, cutters)
+    course = course_of(track, work, np.nan_to_num(read.motion.feed[track.piece]),
+                       read.motion.speed[track.piece], cutters, (700.0, 0.27), 4000)
+    row = int(np.nonzero(work.removed > 0)[0][0])
+    angle = math.radians(work.engaged[row])
+    turning = 4000 / 60
+    flutes = cutters[4].flutes
+    chip = 1.0 / turning / flutes * (1 - math.cos(angle)) / angle
+    power = work.removed[row] / (work.ended[row] - work.begun[row]) * 700.0 * chip**-0.27
+    force = power / (math.pi * 20.0 * turning)
+    middle = (work.begun[row] + work.ended[row]) / 2
+    assert course.force[int(middle / course.seconds * 4000)] == pytest.approx(force, rel=0.01)
+    assert course.depth.max() == pytest.approx(layout.tooth.sizes.whole_depth)

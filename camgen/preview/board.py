@@ -278,7 +278,9 @@ class Board:
         ``says``, what it shows in words, goes into the file as its description, and into a PNG a
         sum of ``source`` and of every word on it, by which a stale picture is known.
         """
-        return _bytes(self.figure, style, title, says, self.sum_of(says))
+        colours = self.colours
+        return _bytes(self.figure, style, title, says, self.sum_of(says),
+                      (colours.paper, colours.stock, colours.deep, colours.rapid))
 
     def sum_of(self, says: str) -> str:
         """SHA-256 of what was drawn from and of all words on the board."""
@@ -297,7 +299,8 @@ def new_board(width: float, height: float, colours: Palette, language: str = "en
     return Board(figure, width, height, colours, say=words(language))
 
 
-def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> bytes:
+def _bytes(figure: Figure, style: Style, title: str, says: str, source: str,
+           exact: Sequence[str]) -> bytes:
     import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -317,7 +320,7 @@ def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> 
             whole = Image.fromarray(_opaque(canvas))
             small = whole.quantize(colors=64, method=Image.Quantize.FASTOCTREE,
                                    dither=Image.Dither.NONE)
-            _exact_ground(small, figure.get_facecolor())
+            _exact(small, exact)
             small.save(out, format="PNG", compress_level=7, pnginfo=words,
                        dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
         elif style == "svg":
@@ -330,13 +333,16 @@ def _bytes(figure: Figure, style: Style, title: str, says: str, source: str) -> 
     return out.getvalue()
 
 
-def _exact_ground(picture: Any, ground: Any) -> None:
-    """Put the ground's own colour in place of the nearest one that the few colours gave."""
-    wanted = [round(255 * part) for part in ground[:3]]
+def _exact(picture: Any, colours: Sequence[str]) -> None:
+    """Put colours that fill areas in place of the nearest ones that the few colours gave."""
     table = picture.getpalette()
-    nearest = min(range(0, len(table), 3),
-                  key=lambda at: sum(abs(table[at + k] - wanted[k]) for k in range(3)))
-    table[nearest:nearest + 3] = wanted
+    for colour in colours:
+        wanted = [int(colour[at:at + 2], 16) for at in (1, 3, 5)]
+        nearest = min(range(0, len(table), 3),
+                      key=lambda at, wanted=wanted: sum(  # type: ignore[misc]
+                          abs(table[at + k] - wanted[k]) for k in range(3)))
+        if sum(abs(table[nearest + k] - wanted[k]) for k in range(3)) < 40:
+            table[nearest:nearest + 3] = wanted
     picture.putpalette(table)
 
 

@@ -89,7 +89,9 @@ def _stock(board: Board, layout: FlatLayout, removal: Removal, box: Box, after: 
     from matplotlib.patches import Polygon
 
     colours = board.colours
-    panel = board.scaled(box, layout.stock.bounds)
+    left, low, right, high = layout.stock.bounds
+    edge = 0.01 * max(right - left, high - low)
+    panel = board.scaled(box, (left - edge, low - edge, right + edge, high + edge))
     ring = np.asarray(layout.stock.exterior.coords)
     if after:
         image = _coloured(removal, layout, colours)

@@ -17,6 +17,7 @@ from camgen.preview.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
 from camgen.preview.track import follow
+from camgen.proof.cutter_body import holder_diameter
 from camgen.proof.evidence import Evidence
 from camgen.proof.head_frame import HeadWay, head_way, silhouette
 from camgen.proof.result import Proof
@@ -110,7 +111,8 @@ def _spot(evidence: Evidence, proof: Proof) -> _Spot:
     rows = np.nonzero(motion.line == proof.line)[0]
     if len(evidence.programs) > 1:
         # Several programs have a line of this number: the one whose name is told, else nearest.
-        named = [n for n, one in enumerate(evidence.programs) if one.name in proof.where]
+        named = [n for n, one in enumerate(evidence.programs)
+                 if one.name == proof.program or one.name in proof.where]
         some = rows[np.isin(evidence.program_of[rows], named)]
         rows = some if len(some) else rows
     if not len(rows):
@@ -128,6 +130,25 @@ def _size(evidence: Evidence, spot: _Spot) -> float:
     return min((cutter.diameter for cutter in evidence.cutters.values()), default=1.0)
 
 
+def _body(evidence: Evidence, spot: _Spot) -> list[tuple[float, float, float]]:
+    """Diameter, and from and to which height, of what is cut with and of what is above it, mm.
+
+    What is above is left out where it is not known, or stays above the stock.
+    """
+    assert spot.at is not None
+    assert isinstance(evidence.layout, FlatLayout)
+    size, tip, top = _size(evidence, spot), spot.at[2], evidence.layout.top
+    cutter = (evidence.cutters.get(int(evidence.motion.cutter[spot.piece]))
+              if spot.piece >= 0 else None)
+    parts = [(size, tip)]
+    if cutter is not None and cutter.flute_length is not None and tip + cutter.flute_length < top:
+        parts.append((cutter.shank or size, tip + cutter.flute_length))
+    if cutter is not None and cutter.reach is not None and tip + cutter.reach < top:
+        parts.append((holder_diameter(cutter), tip + cutter.reach))
+    ends = [begin for _, begin in parts[1:]] + [tip + 1e3 * size]
+    return [(wide, begin, end) for (wide, begin), end in zip(parts, ends, strict=True)]
+
+
 def _beside(evidence: Evidence, spot: _Spot) -> tuple[int, int]:
     """First and past-last piece drawn about the place, within one program."""
     program = evidence.program_of[spot.piece]
@@ -138,6 +159,8 @@ def _beside(evidence: Evidence, spot: _Spot) -> tuple[int, int]:
 
 def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
     """The place from above in a loupe, and the moves about it from the side."""
+    from matplotlib.patches import Circle
+
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
     track = follow(evidence.motion, evidence.machine)
@@ -151,7 +174,8 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
                    colour=board.colours.quiet)
         return
     size = _size(evidence, spot)
-    radius = max(2.2 * size, 0.15)
+    around = [wide for wide, *_ in _body(evidence, spot)[1:]]
+    radius = max(2.2 * size, 0.15, *(0.7 * wide for wide in around))
     on = spot.at[0], spot.at[1]
     loupe = board.loupe(middle, wide, on, radius)
     draw_plan(board, loupe, layout, track, evidence.cutters)
@@ -160,6 +184,9 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
         _fault(board, loupe, [np.vstack((a[:2], b[:2])) for a, b in
                               zip(own.start, own.end, strict=True)])
     _place(board, loupe, on, size / 2 if spot.piece >= 0 else 0.0)
+    for wide_there in around:
+        loupe.add(Circle(on, wide_there / 2, fill=False, edgecolor=board.colours.mark,
+                         linewidth=0.9, linestyle=DASHES["edge"], zorder=23))
     board.text(plan.x, plan.y - 3.6,
                board.says("from-above-at", scale=f"{loupe.scale:.2g}", x=f"{on[0]:.3f}",
                           y=f"{on[1]:.3f}"),
@@ -187,7 +214,8 @@ def _flat_side(
     middle, low = spot.at[axis], min(spot.at[2], layout.bottom)
     high = max(layout.top + 0.6 * size, spot.at[2] + 0.6 * size)
     margin = 0.12 * (high - low)
-    half = max(1.6 * size, 0.5 * (high - low))
+    body = _body(evidence, spot)
+    half = max(1.6 * size, 0.5 * (high - low), *(0.7 * wide for wide, *_ in body))
     panel = board.scaled(box, (middle - half, low - margin, middle + half, high))
     first, last = layout.stock.bounds[axis], layout.stock.bounds[axis + 2]
     panel.add(Rectangle((first, layout.bottom), last - first, layout.top - layout.bottom,
@@ -207,8 +235,9 @@ def _flat_side(
             _fault(board, panel, lines)
         else:
             _way(board, panel, lines, rapid=motion.kind[piece] == Kind.RAPID)
-    panel.add(Rectangle((middle - size / 2, spot.at[2]), size, 1e3 * size, facecolor="none",
-                        edgecolor=colours.mark, linewidth=0.9, zorder=14))
+    for wide, begins, ends in body:
+        panel.add(Rectangle((middle - wide / 2, begins), wide, ends - begins, facecolor="none",
+                            edgecolor=colours.mark, linewidth=0.9, zorder=14))
     _place(board, panel, (middle, spot.at[2]), 0.0)
     board.text(box.x, box.y - 3.6,
                board.says("from-right" if axis else "from-front", scale=f"{panel.scale:.2g}",
