@@ -14,7 +14,7 @@ from camgen.layout import FlatLayout
 from camgen.proof.engagement import RAYS, engaged, kinds_of_steps
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
-from camgen.proof.way import Flags, Floats, Ints
+from camgen.proof.way import Flags, Floats, Ints, sweeps
 from camgen.values import dataclass
 
 __all__ = ["met_in_arc", "prove_full_feed"]
@@ -94,6 +94,21 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(worst.values())
 
 
+def _bends(evidence: Evidence) -> Floats:
+    """(n,) radius of the arc each piece lies on, mm; 0 straight.
+
+    An arc written in chords is the arc that was planned.
+    """
+    sweep, _, radius = evidence.sweep
+    bend = np.where(sweep != 0, radius, 0.0)
+    if evidence.planned is not None and evidence.matched is not None:
+        meant, _, radius = sweeps(evidence.planned.motion)
+        read, answered = evidence.matched.read, evidence.matched.planned
+        chords = (bend[read] == 0) & (meant[answered] != 0)
+        bend[read[chords]] = radius[answered[chords]]
+    return np.asarray(bend)
+
+
 def _bites(cut: CutPlan) -> list[_Bite]:
     return [_Bite(one.feed, one.width) for one in (cut, *cut.others)]
 
@@ -109,9 +124,8 @@ def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[
     if not len(rows):
         return []
     piece, length, angle = engaged(evidence, rows, radius)
-    sweep, _, path_radius = evidence.sweep
     wide = width[np.searchsorted(rows, piece)]
-    bend = np.where(sweep[piece] != 0, path_radius[piece], 0.0)
+    bend = _bends(evidence)[piece]
     meant = np.zeros(len(piece))
     for one in np.unique(wide):
         here = wide == one
@@ -148,9 +162,8 @@ def _allowed(
     piece has the feed of a bite when either the centre or the wall, ρ + r from the middle, has it.
     """
     feed = evidence.motion.feed[rows]
-    sweep, _, path_radius = evidence.sweep
-    bend = path_radius[rows]
-    wall = np.where(sweep[rows] != 0, feed * (bend + radius) / np.where(bend > 0, bend, 1.0), feed)
+    bend = _bends(evidence)[rows]
+    wall = np.where(bend > 0, feed * (bend + radius) / np.where(bend > 0, bend, 1.0), feed)
     width, full = np.zeros(len(rows)), np.zeros(len(rows), dtype=np.bool_)
     fastest = max(bites, key=lambda bite: bite.feed)
     for seen in (feed, wall):
