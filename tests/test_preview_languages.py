@@ -77,7 +77,7 @@ def test_no_text_of_the_smallest_and_the_largest_demo_lies_on_another(
     for board in (*boards, *failures(proved, language)):
         assert overlaps(board) == []
         assert outside(board) == []
-        assert min(text.get_fontsize() for text in board.texts) >= 8.0
+        assert min(float(text.get_fontsize()) for text in board.texts) >= 8.0
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -60,6 +60,11 @@ def _rounded(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 10 else f"{value:.1f}"
 
 
+def _in_a_line(heading: str, say: Words) -> str:
+    """A heading within a line: small letters first, but for German nouns."""
+    return heading if say.language == "de" else heading.lower()
+
+
 def _tick() -> Markup:
     return element("span", class_="tick")
 
@@ -106,7 +111,7 @@ def _head(data: SheetData, say: Words) -> Markup:
     return join(
         element("header",
                 element("div", element("h1", data.job, " ",
-                                       element("small", say("sheet", "heading").lower()))),
+                                       element("small", _in_a_line(say("sheet", "heading"), say)))),
                 element("div", say("sheet", "signature"), class_="done"), class_="head"),
         element("div", left, right, class_="two"),
     )
