@@ -27,10 +27,11 @@ from shapely.geometry.base import BaseGeometry
 from camgen.faults import Fault, Refused
 from camgen.shapes.fitting import fitted
 from camgen.shapes.fronts import Front, is_closed, safe_stretches
-from camgen.shapes.ground import COSINES, SINES, SPACING, Floats, Ground, sizes
+from camgen.shapes.ground import SPACING, Floats, Ground, sizes
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
 from camgen.shapes.skins import Wall, slots_along, uncut_walls, walls_along
+from camgen.shapes.ways_in import is_clear_between, place_beside
 from camgen.values import dataclass
 
 __all__ = ["Clearing", "Entry", "Pass", "Wall", "cleared", "deepest_place", "engagement_of"]
@@ -48,9 +49,6 @@ LONG = 2.0
 # How far off the middle it goes, in radii at most, and the share of that its ends are not round by.
 RING = 0.94
 ROUND = 0.43
-# The cutter is set down, and moved fast, where its edge is at most so many spacings in metal: that
-# much the grid does not know.
-GRAZE = 0.15
 # Shortest way round for a ramp that has metal on all sides, in radii.
 SHORTEST_RAMP = 2.0
 
@@ -156,7 +154,9 @@ def cleared(
                 raise Refused(_no_way_down(ground, part, path))
             ground.sweep(path.points(ground.spacing / 20))
             done.append((Entry("ramp", path.start, path), ()))
-        walls += walls_along(ground, ways, theta)
+        passes = done[-1][1] if done and len(parts) == 1 else ()
+        at = passes[-1].path.end if passes else None
+        walls += walls_along(ground, ways, theta, radial_depth, at)
     return Clearing(
         tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
         _metal(area, parts, reach, gone),
@@ -316,8 +316,8 @@ def _grown(
             tiles = front.everywhere()
             continue
         for points in _nearest_first(found, at):
-            begin = _beside(ground, points, front.radial_depth)
-            over = at is not None and _is_cleared(ground, at, begin)
+            begin = place_beside(ground, points, front.radial_depth)
+            over = at is not None and is_clear_between(ground, at, begin)
             path = fitted(points, ground.spacing / 20, is_closed(points))
             ground.sweep(np.concatenate((np.array([begin]), points)))
             at = path.end
@@ -346,35 +346,3 @@ def _nearest_first(rows: list[Floats], at: Point | None) -> Iterator[Floats]:
             row = np.concatenate((row[turned:-1], row[: turned + 1]))
         here = row[-1]
         yield row
-
-
-def _beside(ground: Ground, points: Floats, radial_depth: float) -> Point:
-    """A place on cleared ground from which a pass along ``points`` is begun.
-
-    The nearest there is, one from which the pass goes on nearly straight before others.
-    """
-    start = points[0]
-    way = points[1] - start
-    way = way / sizes(way[0], way[1])
-    far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0])
-    around = np.column_stack((COSINES, SINES))[::3]
-    places = (start + far[:, None, None] * around).reshape(-1, 2)
-    bite = ground.deepest_bite(places)
-    allowed = ground.allows(places) & ground.allows((places + start) / 2)
-    straight = np.tile(-(around @ way), len(far))
-    cost = np.round(np.repeat(far, len(around)) * (1.0 - 0.4 * straight), 9)
-    for most in (GRAZE, 0.75):
-        clear = allowed & (bite <= most * ground.spacing)
-        if clear.any():
-            return Point(*map(float, places[int(np.argmin(np.where(clear, cost, np.inf)))]))
-    return Point(*map(float, start))
-
-
-def _is_cleared(ground: Ground, begin: Point, end: Point) -> bool:
-    """Whether the cutter may go straight from ``begin`` to ``end`` and meet nothing."""
-    count = math.ceil(math.dist(begin, end) / ground.spacing) + 1
-    share = np.linspace(0.0, 1.0, count)[:, None]
-    points = np.array(begin) * (1 - share) + np.array(end) * share
-    if not ground.allows(points).all():
-        return False
-    return bool((ground.deepest_bite(points) <= GRAZE * ground.spacing).all())

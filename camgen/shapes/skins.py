@@ -15,7 +15,8 @@ import numpy as np
 from camgen.shapes.fronts import MOST, ways_along
 from camgen.shapes.ground import SPACING, Flags, Floats, Ground, leading, resampled
 from camgen.shapes.offset import Area
-from camgen.shapes.path import Path
+from camgen.shapes.path import Path, Point
+from camgen.shapes.ways_in import is_clear_between, place_beside
 from camgen.values import dataclass
 
 __all__ = ["Wall", "slots_along", "uncut_walls", "walls_along"]
@@ -33,11 +34,16 @@ STEP = 0.7
 
 @dataclass(frozen=True)
 class Wall:
-    """A way of the centre along a wall; ``slow`` are the stretches of it, mm along the path from
-    and to, on which up to twice the planned angle of metal is met."""
+    """A way of the centre along a wall.
+
+    ``slow`` are the stretches of it, mm along the path from and to, on which up to twice the
+    planned angle of metal is met. ``begin`` and ``over_cleared`` are those of a pass.
+    """
 
     path: Path
-    slow: tuple[tuple[float, float], ...] = ()
+    slow: tuple[tuple[float, float], ...]
+    begin: Point
+    over_cleared: bool
 
 
 def slots_along(ground: Ground, part: Area, theta: float) -> Iterator[Path]:
@@ -65,13 +71,20 @@ def uncut_walls(ground: Ground, part: Area) -> list[Path]:
     return found
 
 
-def walls_along(ground: Ground, walls: Sequence[Path], theta: float) -> Iterator[Wall]:
-    """The ways along walls, one after the other, each swept."""
+def walls_along(
+    ground: Ground, walls: Sequence[Path], theta: float, radial_depth: float, at: Point | None
+) -> Iterator[Wall]:
+    """The ways along walls, one after the other, each swept; ``at`` is where the cutter is."""
     for path in walls:
+        if path.closed and at is not None:
+            path = path.starting_at(path.nearest(at))
         points, met = _met_along(ground, path)
+        begin = place_beside(ground, points, radial_depth)
+        over = at is not None and is_clear_between(ground, at, begin)
         slow = tuple(_stretches(met > MOST * theta, path, ground.spacing))
-        ground.sweep(points)
-        yield Wall(path, slow)
+        ground.sweep(np.concatenate((np.array([begin]), points)))
+        at = path.end
+        yield Wall(path, slow, begin, over)
 
 
 def _slot(theta: float) -> float:

@@ -1,6 +1,7 @@
 """One level of an area cleared: the moves of its entries, passes, ways between them and walls."""
 
 import itertools
+import math
 from collections.abc import Iterator
 
 from camgen.cutting.planner import CutPlan
@@ -32,15 +33,14 @@ def clear_level(
     # The engagement is the same on every arc, so no feed is taken back inside one: the chip is as
     # thick as in a straight cut.
     clearing = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, 0.0)
-    walling = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, radius)
     slotting = Feeds.on(bench.machine, slot.feed, slot.plunge_feed, radius)
     travel = min(bench.machine.x.feed_limit, bench.machine.y.feed_limit)
     down = bench.machine.z.feed_limit
     moves: list[Move] = []
     into_floor = [Feed(down, z=bottom + OVER_FLOOR), Feed(min(clearing.along, down), z=bottom)]
-    for entry, passes in zip(found.entries, found.passes, strict=True):
-        moves += above(layout, entry.start)
-        moves += _gone_down(entry, top, bottom, top < layout.face, slot, slotting, into_floor)
+    ways = zip(found.entries, found.passes, strict=True)
+    for number_of, (entry, passes) in enumerate(ways, 1):
+        moves += _gone_down(bench, entry, top, bottom, slot, slotting, into_floor)
         risen = len(moves)
         for number, one in enumerate(passes):
             begin = one.begin
@@ -61,27 +61,48 @@ def clear_level(
                 Feed(clearing.along * WAY_IN, x=one.path.start.x, y=one.path.start.y)
             )
             moves += follow(one.path, clearing, wall_on_right=True)
-        moves += away(layout)
-    for wall in found.walls:
-        moves += above(layout, wall.path.start)
-        moves += into_floor
+        if number_of < len(found.entries) or not found.walls:
+            moves += away(layout)
+    for number, wall in enumerate(found.walls):
+        begin = wall.begin
+        if number == 0 and not (found.entries and wall.over_cleared):
+            moves += above(layout, begin)
+            moves += into_floor
+        elif wall.over_cleared:
+            moves.append(Feed(travel, x=begin.x, y=begin.y))
+        else:
+            moves.append(Rapid(z=layout.face + layout.clearance))
+            moves.append(Rapid(x=begin.x, y=begin.y))
+            moves += into_floor
+        moves.append(Feed(clearing.along * WAY_IN, x=wall.path.start.x, y=wall.path.start.y))
         for part, slow in _slowed(wall):
-            moves += follow(part, _halved(walling) if slow else walling, wall_on_right=True)
-        moves += away(layout)
-    return moves
+            moves += follow(part, _halved(clearing) if slow else clearing, wall_on_right=True)
+    return moves + away(layout) if found.walls else moves
 
 
 def _gone_down(
-    entry: Entry, top: float, bottom: float, in_clear: bool, slot: CutPlan, slotting: Feeds,
+    bench: Bench, entry: Entry, top: float, bottom: float, slot: CutPlan, slotting: Feeds,
     into_floor: list[Feed],
 ) -> list[Move]:
-    """The way down of an entry, from over its start; ``in_clear``: no metal down to ``top``."""
-    if entry.path is None:
-        return [*into_floor]
-    moves = enter(slotting, top, cleared=in_clear)
-    if entry.path.closed:
-        return moves + laps(entry.path, top, bottom, slot, slotting, wall_on_right=True)
-    return moves + _there_and_back(entry.path, top, bottom, slot, slotting)
+    """The way to an entry and down to ``bottom``; no metal stands there above ``top``."""
+    path, deep = entry.path, top - bottom
+    if path is None:
+        return [*above(bench.flat, entry.start), *into_floor]
+    begin = path.start
+    slope = deep / math.tan(math.radians(slot.ramp_angle)) if slot.ramp_angle else math.inf
+    short = path.closed and deep <= slot.depth and slope < path.length
+    if short:
+        # One lap is longer than it needs to go down: it begins late, and goes level once round.
+        begin = path.at(path.length - slope)
+    moves = above(bench.flat, begin)
+    moves += enter(slotting, top, cleared=top < bench.flat.face)
+    if short:
+        down = path.between(path.length - slope, path.length)
+        moves += follow(down, slotting, True, ((0.0, top), (down.length, bottom)))
+        return moves + follow(path, slotting, wall_on_right=True)
+    if path.closed:
+        return moves + laps(path, top, bottom, slot, slotting, wall_on_right=True)
+    return moves + _there_and_back(path, top, bottom, slot, slotting)
 
 
 def _there_and_back(
