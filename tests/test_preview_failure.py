@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from planting.harness import Made, made
@@ -18,8 +20,11 @@ from camgen.make.chain import proved_job
 from camgen.make.variants import Wish
 from camgen.preview.failure import board_of_failure, draw_failure
 from camgen.proof import gather, prove_evidence
+from camgen.proof.cutter_body import prove_cutter_body
 from camgen.proof.evidence import Evidence
+from camgen.proof.full_feed import prove_full_feed
 from camgen.proof.result import Proof
+from camgen.proof.thin_walls import prove_thin_walls
 from camgen.reader import read_program
 
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
@@ -80,6 +85,61 @@ def test_the_picture_shows_the_program_s_line_and_is_enlarged_about_the_place() 
     assert low < proof.at[1] < high
     # A few widths of a cutter, not the sheet of 60 mm.
     assert right - left < 10
+
+
+def body_in_metal() -> tuple[Evidence, str]:
+    """The mill of the blanks with a shank too thick and edges too short for its depth."""
+    evidence, _ = changed("blanks", "G54", "G54")
+    number = next(n for n, one in evidence.cutters.items() if one.kind == "end-mill")
+    thick = evidence.cutters[number].model_copy(update={"flute_length": 0.2, "shank": 3.0})
+    return (replace(evidence, cutters={**evidence.cutters, number: thick}),
+            f"shank clear of standing metal, cutter {number}")
+
+
+def thin_wall() -> tuple[Evidence, str]:
+    """The blanks held to walls thicker than their arms."""
+    evidence, _ = changed("blanks", "G54", "G54")
+    assert evidence.job.wheel is not None
+    wheel = evidence.job.wheel.model_copy(update={"least_wall": 0.5})
+    return (replace(evidence, job=evidence.job.model_copy(update={"wheel": wheel})),
+            "thinnest wall")
+
+
+def fast_slot() -> tuple[Evidence, str]:
+    """The outline roughed at the feed of its last pass."""
+    evidence, _ = changed("blanks", "G54", "G54")
+    number = max(n for n, cut in enumerate(evidence.planned_cuts) if cut.others)
+    cut = evidence.planned_cuts[number]
+    mine = (evidence.section == number) & (abs(evidence.motion.feed - cut.feed) < 1)
+    feed = evidence.motion.feed.copy()
+    feed[mine] = cut.others[0].feed
+    assert evidence.moves is not None
+    step = evidence.moves.sections[number].step + 1
+    return (replace(evidence, motion=replace(evidence.motion, feed=feed)),
+            f"way on which more metal is met than planned, step {step}")
+
+
+@pytest.mark.parametrize("harmed", [body_in_metal, thin_wall, fast_slot])
+def test_shanks_thin_walls_and_too_much_metal_are_drawn_at_their_line(
+    harmed: Callable[[], tuple[Evidence, str]]
+) -> None:
+    evidence, name = harmed()
+    proofs = (*prove_cutter_body(evidence), *prove_thin_walls(evidence),
+              *prove_full_feed(evidence))
+    (proof,) = [one for one in proofs if one.name == name]
+    assert not proof.holds
+    assert proof.at is not None
+    assert proof.program == evidence.programs[0].name
+    if name == "thinnest wall":
+        # The arm stands between two openings of the wheel's crossing, which is the fourth step.
+        piece = int(np.nonzero(evidence.motion.line == proof.line)[0][0])
+        assert evidence.section[piece] == 3
+    board, says = board_of_failure(evidence, proof, "third wheel: blanks")
+    assert evidence.programs[0].lines[proof.line - 1].strip() in [
+        text.get_text() for text in board.figure.texts]
+    assert name in says
+    assert overlaps(board) == []
+    assert outside(board) == []
 
 
 def test_proofs_name_places_near_the_fault_they_find() -> None:

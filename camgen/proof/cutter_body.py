@@ -21,7 +21,7 @@ from camgen.proof.way import Flags, Floats, Ints, chords, is_rapid, select
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["prove_cutter_body"]
+__all__ = ["holder_diameter", "prove_cutter_body"]
 
 # A collet nut of a bench spindle is about so wide: common practice, no source. A cutter's `holder`
 # says it better.
@@ -59,8 +59,13 @@ def prove_cutter_body(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _holder_radius(cutter: Cutter) -> float:
-    return COLLET_RADIUS if cutter.holder is None else cutter.holder / 2
+def holder_diameter(cutter: Cutter) -> float:
+    """Diameter of what holds a cutter above its reach, mm.
+
+    >>> holder_diameter(Cutter(kind="drill", diameter=1.0))
+    20.0
+    """
+    return 2 * COLLET_RADIUS if cutter.holder is None else cutter.holder
 
 
 def _parts(cutter: Cutter) -> list[_Part]:
@@ -69,7 +74,7 @@ def _parts(cutter: Cutter) -> list[_Part]:
         shank = cutter.diameter if cutter.shank is None else cutter.shank
         parts.append(_Part("shank", shank / 2, cutter.flute_length))
     if cutter.reach is not None:
-        parts.append(_Part("collet", _holder_radius(cutter), cutter.reach))
+        parts.append(_Part("collet", holder_diameter(cutter) / 2, cutter.reach))
     return parts
 
 
@@ -205,7 +210,7 @@ def _collet_and_clamps(
     points = shapely.points(motion.end[rows, :2])
     room, at = np.inf, None
     for clamp in layout.clamps:
-        over = shapely.distance(points, clamp.plan) < _holder_radius(cutter)
+        over = shapely.distance(points, clamp.plan) < holder_diameter(cutter) / 2
         if not np.any(over):
             continue
         height = np.where(over, motion.end[rows, 2] + cutter.reach - clamp.top, np.inf)

@@ -77,7 +77,7 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
         return (evidence.proof(name, True, least, least, "mm", where="or thicker"),)
     worst = min(_as_cut(evidence, layout, *one, least) for one in found)
     thick, x, y, z, number = worst
-    by = _nearest(evidence, x, y)
+    by = _nearest(evidence, x, y, 2 * thick)
     answer = Proof(
         name, evidence.setup, thick >= least - tolerance_of(evidence), round(thick, 4), least, "mm",
         f"X {x:.3f} Y {y:.3f} from Z {z:.3f} down"
@@ -177,11 +177,13 @@ def _as_cut(
     return min(answers)
 
 
-def _nearest(evidence: Evidence, x: float, y: float) -> int:
-    """The cut that comes nearest to a place, -1 where there is none."""
+def _nearest(evidence: Evidence, x: float, y: float, within: float) -> int:
+    """The cut whose edge comes nearest to a place, none farther; -1 where there is none."""
     cuts = evidence.flat_cuts
     if not len(cuts):
         return -1
-    near = cuts.tree.query_nearest(shapely.Point(x, y))
+    near = cuts.tree.query(shapely.box(x - within, y - within, x + within, y + within))
+    if not len(near):
+        return -1
     away = cuts.apart(np.broadcast_to(np.array([[x, y]]), (len(near), 1, 2)), near)[:, 0]
-    return int(cuts.piece[near[np.argmin(away - cuts.wide_top[near])]])
+    return int(cuts.piece[near[np.argmin(np.abs(away - cuts.wide_top[near]))]])
