@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import subprocess
@@ -15,6 +16,7 @@ from click.shell_completion import ShellComplete
 from click.testing import CliRunner
 
 from camgen.cli import COMMANDS, group
+from camgen.commands.progress import doing
 from camgen.commands.words import reference_text
 from camgen.faults import Refused
 from camgen.job.models import Job
@@ -119,3 +121,20 @@ def test_nothing_is_told_of_progress_but_on_a_terminal(tmp_path: Path) -> None:
     assert answer.exit_code == 0
     assert "..." not in answer.output
     assert "\r" not in answer.output
+
+
+def test_on_a_terminal_what_is_done_is_told_and_taken_back(
+        monkeypatch: pytest.MonkeyPatch) -> None:
+    class Window(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    window = Window()
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setattr(sys, "stderr", window)
+    for what in ("drawing the picture", "drawing " + "a-long-name-" * 12):
+        with doing(what):
+            told = window.getvalue().rpartition("\r")[2]
+            assert told.startswith("drawing")
+            assert len(told) < 60
+        assert window.getvalue().endswith("\r" + " " * len(told) + "\r")

@@ -8,6 +8,8 @@ from contextlib import contextmanager
 
 import click
 
+from camgen.commands.screen import columns
+
 __all__ = ["doing"]
 
 
@@ -17,7 +19,8 @@ def doing(what: str) -> Iterator[None]:
     if not sys.stderr.isatty():
         yield
         return
-    line = f"{what} ..."
+    # No longer than the window: a line that was broken could not be taken back.
+    line = f"{what} ..."[:columns() - 1]
     click.echo(line, nl=False, err=True)
     try:
         yield

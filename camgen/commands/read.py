@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import click
 
 from camgen.commands.figures import ABOVE_ZERO, NamedPath
+from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_entry, proof_words
 from camgen.commands.read_page import Told, comparison, page, report, unsure_words
 from camgen.commands.screen import columns, tell
@@ -126,8 +127,9 @@ def _read(
     faults: list[Fault] = []
     for path in paths:
         try:
-            found.append(read_program(plain_bytes(path), machine, path.name,
-                                      subprograms=subprograms, beside=beside(path)))
+            with doing(f"reading {path.name}"):
+                found.append(read_program(plain_bytes(path), machine, path.name,
+                                          subprograms=subprograms, beside=beside(path)))
         except Refused as no:
             faults.extend(no.faults)
     if faults:
@@ -146,7 +148,8 @@ def _job(job: Path, post: str | None) -> Proved:
     from camgen.make.chain import proved_job
     from camgen.make.variants import Wish
 
-    return proved_job(job, Wish(post))
+    with doing("planning, writing and proving the job"):
+        return proved_job(job, Wish(post))
 
 
 def _prove(
