@@ -131,6 +131,19 @@ def test_a_change_of_zero_while_the_cutter_is_down_is_refused() -> None:
     assert not found["program text reads without fault"].holds
 
 
+def test_a_zero_not_said_again_after_a_stop_is_found() -> None:
+    (_, program), = texts(JOB, "plain-iso")
+    stop = program.index("M0\r\n")
+    again = program.index("G54\r\n", stop)
+    machine, whole = find_machine("plain-iso"), evidence()
+    read = read_program(program[:again] + program[again + 5:], machine, "run.nc")
+    found = gather("blank", whole.job, machine, whole.layout, whole.moves, [read],
+                   whole.cutters, whole.planned_cuts)
+    wrong = {proof.name: proof for proof in each_proof(found)}["zero said again after every stop"]
+    assert not wrong.holds
+    assert "run.nc, line" in wrong.where
+
+
 def test_what_one_station_lacks_is_measured_in_its_own_frame() -> None:
     """A cut made at another depth at station 2 alone, with no plan to hold it against."""
     (_, program), = texts(JOB, "plain-iso")

@@ -7,6 +7,7 @@ cut alike to the last figure are held against it once.
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
@@ -24,14 +25,20 @@ __all__ = ["at_each_station", "prove_stations"]
 # Of what a cutter is planned to cut at a station, or, without a plan, of what it cuts at most of
 # them: less is a station left out, more is one cut twice.
 SOME, TWICE = 0.6, 1.5
+STOPS = ("stop", "optional-stop", "cutter-change")
 
 
 def prove_stations(evidence: Evidence) -> tuple[Proof, ...]:
-    """Every station cut once by every cutter, no other called, none while the cutter is down."""
+    """Every station cut once by every cutter, no other called, none while the cutter is down.
+
+    Nor does anything move after a stop before the zero was said again: at a stop the zeros of
+    several stations are set, and another one may be left in force.
+    """
     layout = evidence.layout
     if not isinstance(layout, FlatLayout) or layout.stations == 1:
         return ()
-    return (_each_once(evidence, layout), _changed_clear(evidence, layout))
+    return (_each_once(evidence, layout), _changed_clear(evidence, layout),
+            _said_after_stops(evidence))
 
 
 def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
@@ -89,6 +96,24 @@ def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
     worst = int(np.argmax(below))
     return evidence.at_most(
         name, max(0.0, float(below[worst])), evidence.increment / 2, "mm", int(changed[worst])
+    )
+
+
+def _said_after_stops(evidence: Evidence) -> Proof:
+    """Stops after which the program moves on in whatever zero the control was left with."""
+    words = "|".join(re.escape(word.removeprefix("G"))
+                     for word in evidence.machine.offsets.stations)
+    zero = re.compile(rf"G0*(?:{words})(?![\d.])", re.IGNORECASE)
+    silent = []
+    for program in evidence.programs:
+        for event in program.events:
+            if event.kind not in STOPS or event.before >= len(program.motion):
+                continue
+            until = max(event.line, int(program.motion.line[event.before]))
+            if not any(zero.search(line) for line in program.lines[event.line - 1 : until]):
+                silent.append(f"{program.name}, line {event.line}")
+    return evidence.at_most(
+        "zero said again after every stop", len(silent), 0, "stops", where="; ".join(silent[:3])
     )
 
 
