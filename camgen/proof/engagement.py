@@ -79,7 +79,8 @@ def kinds_of_steps(evidence: Evidence) -> list[str]:
 def _entered(evidence: Evidence) -> Ints:
     """Pieces that go level once along the way on which the cutter came down: a part of the entry.
 
-    They follow the sloping ones, and lie on them seen from above.
+    They follow the sloping ones: once round to where the slope ended, or, where the way is not
+    closed, as far as they lie on them seen from above.
     """
     motion, cuts = evidence.motion, evidence.flat_cuts
     fall = np.abs(motion.end[:, 2] - motion.start[:, 2])
@@ -92,12 +93,18 @@ def _entered(evidence: Evidence) -> Ints:
             continue
         way = cuts.only(np.flatnonzero((cuts.piece >= run[0]) & (cuts.piece <= run[-1])))
         at = int(run[-1]) + 1
+        level: list[int] = []
         while len(way) and at in row_of and fall[at] < 1e-9:
-            middle = cuts.middles[row_of[at]][None, :]
-            if way.distances(middle).min() > 4 * evidence.increment:
-                break
-            found.append(at)
+            level.append(at)
             at += 1
+        if not level:
+            continue
+        away = np.hypot(*(motion.end[level, :2] - motion.end[run[-1], :2]).T)
+        back = np.flatnonzero(away <= 4 * evidence.increment)
+        middles = cuts.middles[[row_of[piece] for piece in level]]
+        off = np.flatnonzero(way.distances(middles).min(axis=1) > 4 * evidence.increment)
+        end = int(back[0]) + 1 if len(back) else int(off[0]) if len(off) else len(level)
+        found += level[:end]
     return np.array(found, dtype=np.int64)
 
 
