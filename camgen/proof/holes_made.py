@@ -85,6 +85,8 @@ def prove_concentric(evidence: Evidence) -> tuple[Proof, ...]:
     for made in holes_made(evidence):
         by_name.setdefault(made.name, []).append(made)
     asked = _asked(evidence, evidence.layout)
+    if not asked:
+        return ()
     limit = round(2000 * tolerance_of(evidence), 3)
     answers: list[Proof] = []
     middles = shapely.points([(one.x, one.y) for one in asked])

@@ -283,7 +283,7 @@ def _entered(
     ways: list[Entry] = []
     unused = list(holes or ())
     while True:
-        into = next(_into_metal(found, words.entry == "ramp"), None)
+        into = next(_into_metal(found), None)
         if into is None:
             break
         if words.entry == "ramp":
@@ -325,11 +325,11 @@ def _nearest(
                key=lambda hole: round(math.dist(place, (hole.hole.x, hole.hole.y)), 9))
 
 
-def _into_metal(found: Clearing, on_helix: bool) -> Iterator[Point]:
-    """Where an area is entered from above, in the middle of it; or where ``on_helix``."""
+def _into_metal(found: Clearing) -> Iterator[Point]:
+    """Where an area is entered round and round, in the middle of the metal."""
     for entry, passes in zip(found.entries, found.passes, strict=True):
         if entry.path is not None and entry.path.closed and (
-            entry.kind == "helix" or (passes and not on_helix)
+            entry.kind == "helix" or passes
         ):
             middle = entry.path.region(CHORD).representative_point()
             yield Point(middle.x, middle.y)

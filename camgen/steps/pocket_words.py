@@ -48,8 +48,9 @@ class PocketStep(StepWords):
         None, description="width of the last pass over the floor; else planned"
     )
     entry: Literal["helix", "ramp", "drilled"] = Field(
-        "helix", description="the way down into metal; drilled: into holes that earlier steps of "
-        "the setup drilled. Where an earlier cutter made room, straight down"
+        "helix", description="the way down into metal. helix: round and round; ramp: to and fro on "
+        "a line; drilled: in holes that earlier steps of the setup drilled. Where an earlier "
+        "cutter made room it is straight down"
     )
     entry_holes: tuple[str, ...] | None = Field(
         None, description="drilled only: names of those holes; else all that are wide and deep "
