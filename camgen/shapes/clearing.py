@@ -29,6 +29,7 @@ from camgen.shapes.fitting import fitted
 from camgen.shapes.fronts import Front, is_closed, safe_stretches
 from camgen.shapes.ground import SPACING, Floats, Ground, sizes
 from camgen.shapes.offset import Area, distances, offset
+from camgen.shapes.order import Row, near_ones_together
 from camgen.shapes.path import Path, Point, circle
 from camgen.shapes.skins import Wall, slots_along, uncut_walls, walls_along
 from camgen.shapes.ways_in import is_clear_between, place_beside
@@ -298,6 +299,25 @@ def _grown(
 ) -> Iterator[Pass]:
     """Pass after pass, until none is worth making; ``at`` is where the cutter is before."""
     ground = front.ground
+    before = ground.been.copy()
+    rows = list(_rows(front, theta, mine, at))
+    ground.been[:] = before
+    # What is cleared round a pass reaches one radius from it, and as far is looked from the next.
+    apart = 2 * ground.radius + 3 * ground.spacing
+    for row in near_ones_together(rows, apart, None if at is None else np.array(at)):
+        begin = Point(*map(float, row.begin))
+        over = at is not None and is_clear_between(ground, at, begin)
+        path = fitted(row.points, ground.spacing / 20, is_closed(row.points))
+        ground.sweep(row.whole)
+        at = path.end
+        yield Pass(path, begin, over)
+
+
+def _rows(
+    front: Front, theta: float, mine: BaseGeometry, at: Point | None
+) -> Iterator[Row]:
+    """The passes as rows of points, in the order they are found in."""
+    ground = front.ground
     front.renewed()
     tiles = front.everywhere()
     level, all_seen = 0, True
@@ -317,11 +337,10 @@ def _grown(
             continue
         for points in _nearest_first(found, at):
             begin = place_beside(ground, points, front.radial_depth)
-            over = at is not None and is_clear_between(ground, at, begin)
-            path = fitted(points, ground.spacing / 20, is_closed(points))
-            ground.sweep(np.concatenate((np.array([begin]), points)))
-            at = path.end
-            yield Pass(path, begin, over)
+            row = Row(np.array(begin), points)
+            ground.sweep(row.whole)
+            at = Point(*map(float, points[-1]))
+            yield row
         tiles, all_seen = front.renewed(), False
 
 
