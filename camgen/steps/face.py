@@ -70,7 +70,8 @@ def rows_over(
     rows = []
     for number in range(count):
         y = front - flat + (number + 1) * span / count
-        met = stock.intersection(shapely.box(left - 1, y - radius, right + 1, y + radius))
+        near = radius + clear
+        met = stock.intersection(shapely.box(left - 1, y - near, right + 1, y + near))
         x0, _, x1, _ = met.bounds if not met.is_empty else stock.bounds
         rows.append(Row(y, x0 - radius - clear, x1 + radius + clear))
     return tuple(rows)
