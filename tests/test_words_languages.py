@@ -51,7 +51,7 @@ def demos() -> dict[str, Proved]:
     return {path.stem: proved_job(path) for path in JOBS}
 
 
-@pytest.mark.parametrize("section", ["sentences", "program"])
+@pytest.mark.parametrize("section", ["sentences", "program", "proofs"])
 def test_every_language_says_the_same_sentences_with_the_same_fields(section: str) -> None:
     model = set(words(OTHERS[0]).sections()[section])
     for language in OTHERS:
@@ -72,6 +72,14 @@ def test_no_sentence_of_a_demo_sheet_is_left_in_english(demos: dict[str, Proved]
         for language in OTHERS:
             unknown = [text for text in said if not words(language).knows(text)]
             assert not unknown, (language, unknown)
+
+
+def test_every_proof_of_the_demos_has_its_name_in_every_language(
+        demos: dict[str, Proved]) -> None:
+    names = {proof.name for proved in demos.values() for proof in proved.proofs}
+    assert len(names) > 60
+    for language in OTHERS:
+        assert [name for name in sorted(names) if not words(language).knows(name, "proofs")] == []
 
 
 def test_every_limit_of_the_planner_has_its_name_in_every_language() -> None:

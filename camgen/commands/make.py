@@ -150,7 +150,9 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
                 failures_of(proved, setup.evidence, setup.proofs), 1)
         }
     write_all(drawn)
-    tell(f"{len(drawn)} pictures of what fails are in {folder}.", err=True)
+    what = "1 picture of what fails is" if len(drawn) == 1 else (
+        f"{len(drawn)} pictures of what fails are")
+    tell(f"{what} in {folder}.", err=True)
 
 
 def _not_anothers(folder: Path, file: str, job: str) -> None:

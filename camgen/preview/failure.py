@@ -66,7 +66,7 @@ def board_of_failure(
     board.line([(2, line - 2.2), (board.width - 2, line - 2.2)], colour=board.colours.ink,
                width=0.8)
     figure = _figure(board, proof)
-    board.text(2, line - 8.0, _begun(board.say.said(proof.name)), weight="bold", size=9.5,
+    board.text(2, line - 8.0, _begun(board.say.said(proof.name, "proofs")), weight="bold", size=9.5,
                width=board.width - 4)
     board.text(2, line - 12.8, f"{figure}; {proof.where}" if proof.where else figure,
                width=board.width - 4)
@@ -269,7 +269,7 @@ def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) 
         return
     radius = 1.06 * layout.blank_radius
     whole = board.scaled(side, (-radius, -radius, radius, radius))
-    draw_as_cut(board, whole, layout, track, evidence.cutters)
+    draw_as_cut(board, whole, layout, track, evidence.cutters, fine=False)
     board.text(side.x, side.y - 3.6, board.says("scale-whole", scale=f"{whole.scale:.2g}"),
                colour=board.colours.quiet)
 
@@ -386,7 +386,7 @@ def _key_items(board: Board, evidence: Evidence) -> list[tuple[Sample, str]]:
 
 def _in_words(board: Board, evidence: Evidence, proof: Proof, spot: _Spot) -> str:
     """What the picture shows, for those who cannot see it."""
-    told = [board.says("says-failure", proof=board.say.said(proof.name),
+    told = [board.says("says-failure", proof=board.say.said(proof.name, "proofs"),
                        figure=_figure(board, proof),
                        where=f"; {proof.where}" if proof.where else "")]
     if evidence.programs and proof.line:

@@ -56,9 +56,10 @@ def draw_teeth(
 
 def draw_as_cut(
     board: Board, panel: Panel, layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter],
+    *, fine: bool = True,
 ) -> None:
-    """The wheel as cut against the wheel meant, in a panel; its first space opens upwards."""
-    draw_wheel(board, cut_of(layout, track, cutters), panel, fine=True)
+    """The wheel as cut, where ``fine`` against the one meant; its first space opens upwards."""
+    draw_wheel(board, cut_of(layout, track, cutters), panel, fine=fine)
 
 
 def most_off_at(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> float:
