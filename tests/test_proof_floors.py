@@ -202,3 +202,18 @@ def test_what_stands_beside_a_stroke_follows_the_cutter_s_profile(away: float, k
     expected = -0.8 + meant if away < 0.5 else 0.0
     assert height[0] == pytest.approx(min(expected, 0.0), abs=1e-9)
     assert bool(by[0] >= 0) is (expected < 0)
+
+
+def test_a_deeper_floor_cut_as_far_beyond_its_edge_as_rounding_lets_be_is_no_fault() -> None:
+    """A pocket within a pocket, its wall 2 µm beyond where it is meant."""
+    shallow = Recess("seat", Area.of(rectangle(4, 4, 0.5)), 0.2)
+    for shift in np.linspace(0, 0.2, 9):
+        inner = Area.of(rectangle(2, 2, 0.5).moved(float(shift), float(shift) / 3))
+        deep = Recess("deep", inner, 0.4)
+        layout = flat(part=PartShape(SQUARE, recesses=(shallow, deep)))
+        over = [(word, *(None if at is None else
+                         at * (0.502 / 1.5) + (0, shift, shift / 3)[axis] if axis in (1, 2) else at
+                         for axis, at in enumerate(where, 1)), more)
+                for word, *where, more in rows(0.4, 0.4)]
+        found = looked_at([*rows(0.4, 0.2), *over], layout, FLAT)
+        assert [proof.holds for proof in prove_floors(found)] == [True, True]

@@ -174,21 +174,22 @@ def _drilled(
 
 def _over(evidence: Evidence, edge: Edge, inner: BaseGeometry) -> tuple[Floats, float]:
     """Points over a floor, closer where a cutter that is not flat goes over any; and how close."""
+    shapely.prepare(inner)
+    mine = edge.points[shapely.contains_xy(inner, edge.points[:, 0], edge.points[:, 1])]
     shaped = [cutter.diameter / 2 for cutter in evidence.cutters.values()
               if cutter.kind == "ball-end-mill" or cutter.corner_radius > 0]
-    if not shaped or len(edge.points) < 2:
-        return edge.points, 0.0
+    if not shaped or len(mine) < 2:
+        return mine, 0.0
     step = math.sqrt(float(edge.apart[0]))
-    fine = max(FINE_SHARE * min(shaped), step * math.sqrt(len(edge.points) / MOST))
+    fine = max(FINE_SHARE * min(shaped), step * math.sqrt(len(mine) / MOST))
     count = math.ceil(step / fine)
     if count < 2:
-        return edge.points, step
+        return mine, step
     # Each point stands for a square about it.
     shift = (np.arange(count) + 0.5) / count * step - step / 2
     dx, dy = np.meshgrid(shift, shift)
     shifts = np.column_stack([dx.ravel(), dy.ravel()])
     points: Floats = (edge.points[:, None, :] + shifts[None]).reshape(-1, 2)
-    shapely.prepare(inner)
     return points[shapely.contains_xy(inner, points[:, 0], points[:, 1])], step / count
 
 
