@@ -53,6 +53,7 @@ def _draw(axes: Axes, history: SizeHistory, ink: str, quiet: str) -> None:
     axes.plot(range(1, len(values) + 1), values, color=ink, marker="o", markersize=4, linewidth=0.8)
     axes.set_title(f"{history.size}, {history.unit}", fontsize=10, loc="left")
     axes.tick_params(labelsize=8)
+    axes.spines[["top", "right"]].set_visible(False)
     axes.ticklabel_format(axis="y", useOffset=False)
     axes.margins(x=0.1, y=0.2)
     lines = [(history.nominal, "-", "nominal")]

@@ -31,7 +31,7 @@ class Pair:
 
 
 def draw_paths(pairs: Sequence[Pair], names: tuple[str, str], format: str = "png") -> bytes:
-    """The cuts of each pair to scale: the first job's broad and pale, the second's fine and dark.
+    """The cuts of each pair to scale: the first job's broad, the second's fine and dark.
 
     Raises Refused when there is nothing to draw or the format is not known.
     """
@@ -49,7 +49,7 @@ def draw_paths(pairs: Sequence[Pair], names: tuple[str, str], format: str = "png
     FigureCanvasAgg(figure)
     for place, pair in enumerate(pairs, 1):
         panel = figure.add_subplot(len(pairs), 1, place)
-        for motion, colour, width in ((pair.first, colours.shallow, 4.0),
+        for motion, colour, width in ((pair.first, colours.wanted, 3.0),
                                       (pair.second, colours.ink, 0.8)):
             across, up = _cuts(motion, pair.axes)
             panel.plot(across, up, color=colour, linewidth=width, solid_capstyle="round")
@@ -58,8 +58,9 @@ def draw_paths(pairs: Sequence[Pair], names: tuple[str, str], format: str = "png
         panel.set_ylabel(f"{'XYZ'[pair.axes[1]]}, mm", fontsize=9)
         panel.set_aspect("equal", adjustable="datalim")
         panel.tick_params(labelsize=8)
+        panel.spines[["top", "right"]].set_visible(False)
     figure.legend(
-        handles=[Line2D([], [], color=colours.shallow, linewidth=4.0, label=names[0]),
+        handles=[Line2D([], [], color=colours.wanted, linewidth=3.0, label=names[0]),
                  Line2D([], [], color=colours.ink, linewidth=0.8, label=names[1])],
         loc="outside lower left", ncols=2, fontsize=9, frameon=False,
     )
