@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+import numpy as np
 import pytest
 import shapely
 from engagement import Measured, disc, entered, measured
 from test_shapes_clearing import AREAS
 
 from camgen.faults import Refused
+from camgen.shapes import ground
 from camgen.shapes.clearing import Clearing, cleared
 from camgen.shapes.figures import rectangle, rounded
-from camgen.shapes.offset import Area, offset
-from camgen.shapes.path import Point, circle
+from camgen.shapes.ground import Floats
+from camgen.shapes.offset import Area, distances, offset
+from camgen.shapes.path import Path, Point, circle
 
 RADIUS, DEPTH = 0.5, 0.15
 
@@ -59,7 +63,7 @@ class Worked:
             if passes:
                 begins = [one.begin for one in passes]
                 ways = [one.path for one in passes]
-                one = measured(area, radius, clear, ways, radius / 10, begins)
+                one = measured(area, radius, clear, ways, radius / 6, begins)
                 self.measured.append(one)
                 clear = area.region(1e-4).difference(one.left).union(gone)
         for wall in self.found.walls:
@@ -159,3 +163,19 @@ def test_a_slot_too_short_to_go_down_in_is_refused_with_its_place() -> None:
     short = rounded([(4.45, -2.53), (5.55, -2.53), (5.55, -1.47), (4.45, -1.47)], 0.53)
     with pytest.raises(Refused, match=r"no room to go down .* at X (4\.9|5\.0)\d Y -2\.0"):
         cleared(Area(short), RADIUS, DEPTH)
+
+
+def test_the_last_places_of_a_machines_arithmetic_change_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Sines and square roots of other libraries differ in the last place: so do distances here."""
+    area = Area(rectangle(3.0, 2.0, 0.6))
+    found = cleared(area, RADIUS, DEPTH)
+    noise = np.random.default_rng(7)
+
+    def another(points: Floats, paths: Sequence[Path]) -> Floats:
+        exact = distances(points, paths)
+        return exact * (1 + noise.uniform(-4e-16, 4e-16, exact.shape))
+
+    monkeypatch.setattr(ground, "distances", another)
+    assert cleared(area, RADIUS, DEPTH) == found
