@@ -57,17 +57,24 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
         if _has_own_walls(one, floors):
             walls, seconds = _walls(bench, one, words, cut.speed)
             (fine if skins else rough).extend(walls)
-            finishing_time += 0.0 if skins else seconds
+            finishing_time += seconds
     pieces = len(bench.flat.places)
     section = replace(
         bench.section("pocket", cut.speed, _everywhere(bench, rough)),
-        to_clear=pieces * to_clear, finishing=pieces * finishing_time,
+        to_clear=pieces * to_clear, finishing=0.0 if skins else pieces * finishing_time,
     )
     remarks = tuple(_remarks(bench, words, floors))
     if not skins:
         return PlannedStep(section, cut, remarks)
     floor_cut, over = _over_floors(bench, words, floors, cut.speed)
-    last = bench.section("pocket floor", floor_cut.speed, _everywhere(bench, over + fine))
+    skin = math.fsum(
+        stretch.found.size * (stretch.bottom - stretch.top)
+        for one in floors for stretch in one.over_floor
+    )
+    last = replace(
+        bench.section("pocket floor", floor_cut.speed, _everywhere(bench, over + fine)),
+        to_clear=pieces * skin, finishing=pieces * finishing_time,
+    )
     return PlannedStep(section, cut, remarks, more=((last, floor_cut),))
 
 
