@@ -91,9 +91,13 @@ def test_a_damaged_job_is_read_or_refused(text: str) -> None:
         assert faults
     for fault in faults:
         assert fault.message
-        assert fault.place.file == "damaged.yaml"
         assert "Traceback" not in str(fault)
-        assert 0 <= fault.place.line <= text.count("\n") + 2
+        if fault.place.file == "damaged.yaml":
+            assert 0 <= fault.place.line <= text.count("\n") + 2
+        else:
+            # Another file that it names, which is not there.
+            assert fault.place.file in text
+            assert fault.place.line == 0
 
 
 NUMBER = re.compile(r"(?<=[\[ ])-?\d+(\.\d+)?(?=[,}\]\n])")
