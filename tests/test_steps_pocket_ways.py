@@ -330,3 +330,32 @@ def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -
     z, near, _ = level_cuts(stepped)
     assert near[np.abs(z + 0.15) < 1e-6].min() < 0.45
     assert near[z < -0.16].min() >= 0.45 + RADIUS - 0.003
+
+
+@pytest.mark.parametrize(
+    ("plate", "steps", "stock"),
+    [
+        ("  pockets:\n    all: {rectangle: [40, 3], depth: 0.35}", ["pocket: {cutter: big}"],
+         "sheet: [24, 24]"),
+        ("  pockets:\n    all: {circle: 20, depth: 0.2}\n"
+         "  posts:\n    hub: {circle: 12.4, at: [1, 0]}",
+         ["pocket: {cutter: big}"], "disc: 16.4"),
+        ("  slots:\n    lever: {ends: [[5, 0], [3.5355, 3.5355]], centre: [0, 0], width: 1.1, "
+         "depth: 0.3}", ["pocket: {cutter: mill, entry: ramp}"], "sheet: [24, 24]"),
+    ],
+    ids=["a channel right across", "a face with a hub", "a slot round a centre"],
+)
+def test_shapes_of_plates_are_cut_and_proved(plate: str, steps: list[str], stock: str) -> None:
+    done = proved(plate, *steps, stock=stock)
+    assert not done.failed
+    assert not [proof for proof in proofs_of(done, "material left") if proof.figure > 1.0]
+
+
+def test_pieces_side_by_side_are_each_open_at_their_side() -> None:
+    text = text_of(OPEN, "pocket: {cutter: big}", "pocket: {cutter: mill}",
+                   stock="sheet: [48, 24]")
+    text = text.replace("    steps:", "    repeat: {columns: 2, pitch: [20, 20]}\n    steps:")
+    setup = plan_job(read(text), DRIVEN).setups[0]
+    assert isinstance(setup.layout, FlatLayout)
+    assert len(setup.layout.places) == 2
+    assert len(setup.moves.sections) == 2
