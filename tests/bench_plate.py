@@ -135,7 +135,7 @@ def main() -> None:
     print("plates with ever more holes and four pockets")
     growth("holes", (50, 100, 200, 400), lambda n: grid(n, 4))
     print("plates with fifty holes and ever more pockets, all alike")
-    growth("pockets", (4, 8, 16, 32), lambda n: grid(50, n))
+    growth("pockets", (2, 4, 8, 16), lambda n: grid(51, n))
 
 
 if __name__ == "__main__":
