@@ -177,11 +177,15 @@ class Moving(State):
             self.grave("a feed move with the spindle off", line, unsure=("speeds",))
         if (
             not self.dialect.touch_off
-            and not self.length_offset
+            and self.wrong_length
             and self.once("no length offset")
         ):
-            self.grave("a feed move with no cutter length in force: G43 H is missing", line,
-                       unsure=("depths",))
+            self.grave(
+                f"a feed move of cutter {self.cutter} with the length of cutter "
+                f"{self.length_offset} in force: G43 H{self.cutter} is missing"
+                if self.length_offset else
+                "a feed move with no cutter length in force: G43 H is missing", line,
+                unsure=("depths",))
 
     def _path_feed(self, line: int, length: float) -> float:
         """Feed along the path, mm/min; nan where none is known."""

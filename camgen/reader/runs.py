@@ -145,7 +145,7 @@ def _uneven(control: Control, numbers: Floats) -> Flags:
 def _must_speak(control: Control) -> bool:
     """Whether the next cut makes the control say something."""
     off = control.speed == 0.0 and control.machine.spindle_words.by_program
-    bare = not control.dialect.touch_off and not control.length_offset
+    bare = not control.dialect.touch_off and control.wrong_length
     return (off and "no spindle" not in control.said) or (
         bare and "no length offset" not in control.said
     )

@@ -115,6 +115,12 @@ class State:
         kind = self.rows[-1][0] if self.rows else self.kind_before
         return kind not in (Kind.RAPID, Kind.INDEX)
 
+    @property
+    def wrong_length(self) -> bool:
+        """Whether no cutter length is in force, or that of a cutter that was taken out."""
+        return not self.length_offset or bool(
+            self.cutter and self.length_offset != self.cutter)
+
     def event(self, kind: EventKind, line: int, text: str = "", value: float = 0.0) -> None:
         """Note something done besides moving."""
         self.events.append(Event(kind, line, self.made, text, value))
