@@ -536,7 +536,8 @@ def test_findings_stay_few_however_bad_the_text() -> None:
 def test_a_cutter_put_in_without_its_own_length_is_grave() -> None:
     """After a change the length of the cutter before it stays in force until G43 is said again."""
     on = machine(change={"way": "automatic"}, offsets={"length": "table"})
-    head = "G90 G21 G17 G94\nT1 M6\nG43 H1\nS12000 M3\nG0 Z5.\nG0 X0. Y0.\nG1 Z-0.1 F50.\nG0 Z5.\nM5\n"
+    head = ("G90 G21 G17 G94\nT1 M6\nG43 H1\nS12000 M3\nG0 Z5.\nG0 X0. Y0.\nG1 Z-0.1 F50.\n"
+            "G0 Z5.\nM5\n")
     tail = "T2 M6\n%sS12000 M3\nG0 Z5.\nG0 X1. Y0.\nG1 Z-0.1 F50.\nG0 Z5.\nM5\nM30"
     wrong = [f.message for f in read(head + tail % "", opening="", on=on).findings if f.grave]
     assert any("cutter 2 with the length of cutter 1 in force" in one for one in wrong), wrong
