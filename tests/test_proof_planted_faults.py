@@ -29,13 +29,19 @@ FEW = [
 ]
 
 
-def planted(jobs: list[tuple[Path, str]], each: int) -> Tally:
+def planted(jobs: list[tuple[Path, str]], each: int) -> tuple[Tally, list[str]]:
+    """What came of the faults, and the proofs that fail on unharmed programs."""
     tally = Tally()
+    alarms = []
     for job, post in jobs:
         for programs in made(job, post):
-            assert programs.first_failing(programs.read) is None, f"false alarm: {programs.name}"
+            alarm = programs.first_failing(programs.read)
+            if alarm is not None:
+                # Where a proof fails anyway nothing is shown by its finding a fault.
+                alarms.append(f"{programs.name}: {alarm}")
+                continue
             tally.add(plant(programs, SEED, each))
-    return tally
+    return tally, alarms
 
 
 def in_words(outcomes: list[Outcome]) -> str:
@@ -43,7 +49,8 @@ def in_words(outcomes: list[Outcome]) -> str:
 
 
 def test_faults_planted_in_a_few_programs_are_found() -> None:
-    tally = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 6)
+    tally, alarms = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 6)
+    assert not alarms
     assert not [o for o in tally.outcomes if o.crashed], "no fault may end in a traceback"
     assert {o.kind for o in tally.outcomes if o.effect == "motion"} == set(KINDS)
     assert len(tally.outcomes) > 150
@@ -53,9 +60,11 @@ def test_faults_planted_in_a_few_programs_are_found() -> None:
 
 @pytest.mark.long
 def test_faults_planted_in_all_demo_jobs_on_all_machines_are_found() -> None:
-    tally = planted([(job, post) for job in JOBS for post in POSTS], 2)
+    tally, alarms = planted([(job, post) for job in JOBS for post in POSTS], 2)
     print("\n" + tally.table())
     print(in_words(tally.missed()))
+    print(in_words(tally.missed("other")))
+    assert not alarms, "false alarms:\n" + "\n".join(alarms)
     crashed = [o for o in tally.outcomes if o.crashed]
     assert not crashed, "\n".join(f"{o.where}: {o.crashed}" for o in crashed)
     assert len(tally.outcomes) >= 2000
