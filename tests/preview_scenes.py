@@ -115,8 +115,7 @@ def teeth(
 
 
 def overlaps(board: Board) -> list[tuple[str, str]]:
-    """Pairs of texts that touch, measured by the drawing library when all is drawn."""
-    board.figure.canvas.draw()
+    """Pairs of texts that touch, measured by the drawing library where they stand at the end."""
     boxes = [(text.get_text(), board.extent(text)) for text in board.figure.texts
              if text.get_text()]
     return [(first, second)

@@ -72,9 +72,12 @@ def failures(proved: Proved, language: str) -> list[Board]:
 def test_no_text_of_the_smallest_and_the_largest_demo_lies_on_another(
         name: str, language: str, demos: dict[str, Proved]) -> None:
     proved = demos[name]
-    boards = [draw(proved, place, language) for place in range(len(proved.setups))
-              for draw in (board_of, course)]
-    for board in (*boards, *failures(proved, language)):
+    boards = [board_of(proved, place, language) for place in range(len(proved.setups))]
+    if name == ENDS[0]:
+        boards += [course(proved, 0, language), *failures(proved, language)]
+    elif language == "de":  # the longest words on the pictures that take longest to draw
+        boards += [course(proved, 0, language), *failures(proved, language)[:1]]
+    for board in boards:
         assert overlaps(board) == []
         assert outside(board) == []
         assert min(float(text.get_fontsize()) for text in board.texts) >= 8.0
@@ -82,19 +85,17 @@ def test_no_text_of_the_smallest_and_the_largest_demo_lies_on_another(
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_texts_of_setups_with_much_to_say_keep_apart(language: str) -> None:
-    flat, read, cutters, names = blanks(6, 4, clamped=True)
+    flat, read, cutters, names = blanks(3, 2, clamped=True)
     boards = [
         board_of_setup(flat, [read], MILL, cutters, [], "blanks", names=names,
                        language=language)[0],
         board_of_setup(None, [read], MILL, {}, [], "program", language=language)[0]]
-    for count, module, mate in ((75, 0.14, 10), (20, 0.3, 8)):
-        layout, cut, discs = teeth(count, module, mate)
-        pair = Mate(pinion_tooth("cycloidal", mate, module, count, "one-third-ogive"),
-                    module * (count + mate) / 2)
-        boards += [board_of_setup(layout, [cut], MILL, discs, [], "teeth", mate=one,
-                                  language=language)[0] for one in (pair, None)]
-        boards.append(board_of_tooth_course(layout, [cut], MILL, discs, "teeth",
-                                            cutting_force=(700.0, 0.27), language=language)[0])
+    layout, cut, discs = teeth(30, 0.14, 10)
+    pair = Mate(pinion_tooth("cycloidal", 10, 0.14, 30, "one-third-ogive"), 0.14 * 40 / 2)
+    boards += [board_of_setup(layout, [cut], MILL, discs, [], "teeth", mate=one,
+                              language=language)[0] for one in (pair, None)]
+    boards.append(board_of_tooth_course(layout, [cut], MILL, discs, "teeth",
+                                        cutting_force=(700.0, 0.27), language=language)[0])
     for board in boards:
         assert overlaps(board) == []
         assert outside(board) == []
@@ -115,8 +116,11 @@ def test_every_text_of_a_picture_is_in_the_catalogue(
     for proved in demos.values():
         for place in range(len(proved.setups)):
             board_of(proved, place, "de")
-            course(proved, place, "de")
-        failures(proved, "de")
+    proved = demos[ENDS[0]]
+    course(proved, 0, "de")
+    failures(proved, "de")
+    layout, read, cutters, _ = blanks(1, 1)
+    board_of_course(layout, [read], MILL, cutters, "course", language="de")
     assert missing == []
 
 
