@@ -12,6 +12,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
+from pocket_programs import proved as pocket_plate
 from test_proof_passes import planned_for
 from workshop import BLANKS, DRIVEN, PLATE, WHEEL, blanks, plate, read
 
@@ -133,3 +134,38 @@ def test_pieces_cut_alike_are_looked_at_once_and_one_that_differs_too() -> None:
     (proof,) = [proof for proof in prove_full_feed(harmed) if not proof.holds]
     assert proof.at is not None
     assert shapely.Point(proof.at[:2]).distance(shapely.Point(x, y)) < 7
+
+
+@lru_cache(maxsize=1)
+def pocketed() -> Evidence:
+    plate = "  pockets:\n    seat: {rectangle: [5, 3], corner: 0.6, depth: 0.4}"
+    return pocket_plate(plate, "pocket: {cutter: mill}").setups[0].evidence
+
+
+def test_the_last_pass_in_a_pocket_is_held_to_what_it_was_planned_for() -> None:
+    (proof,) = prove_full_feed(pocketed())
+    assert proof.holds
+
+
+def test_a_pocket_cleared_at_the_feed_of_its_last_pass_is_named() -> None:
+    found = pocketed()
+    (cut,) = found.planned_cuts
+    fine = cut.others[-1]
+    assert fine.width < cut.width
+    assert fine.feed > 1.1 * cut.feed
+    fast = np.where(np.abs(found.motion.feed - cut.feed) < 1, fine.feed, found.motion.feed)
+    (proof,) = prove_full_feed(replace(found, motion=replace(found.motion, feed=fast)))
+    assert not proof.holds
+    assert proof.figure > 1
+
+
+def test_a_pockets_last_pass_moved_into_its_wall_is_named() -> None:
+    found = pocketed()
+    fine = found.planned_cuts[0].others[-1]
+    walls = np.abs(found.motion.feed - fine.feed) < 1
+    shift = np.zeros((len(found.motion), 3))
+    shift[walls] = [0.0, 0.2, 0.0]
+    motion = replace(found.motion, start=found.motion.start + shift,
+                     end=found.motion.end + shift, centre=found.motion.centre + shift)
+    (proof,) = prove_full_feed(replace(found, motion=motion))
+    assert not proof.holds

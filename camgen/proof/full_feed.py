@@ -75,10 +75,9 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
         if cutter is None or cutter.kind not in MILLS:
             continue
         rows = np.nonzero(evidence.section == number)[0]
-        bites = _bites(cut)
         if kinds[number] == "pocket":
-            bites = [one for one in bites if one.feed != cut.feed]
-        answers += _of(evidence, rows, bites, f"step {sections[number].step + 1}")
+            rows = rows[~_has(evidence.motion.feed[rows], cut.feed)]
+        answers += _of(evidence, rows, _bites(cut), f"step {sections[number].step + 1}")
     for cutter_number in sorted({section.cutter_number for section in sections}):
         cutter = evidence.cutters.get(cutter_number)
         if cutter is None or cutter.kind not in MILLS:
@@ -168,11 +167,16 @@ def _allowed(
     fastest = max(bites, key=lambda bite: bite.feed)
     for seen in (feed, wall):
         for bite in bites:
-            own = (seen >= UNDER_FEED * bite.feed) & (seen * SAME_FEED <= bite.feed)
+            own = _has(seen, bite.feed)
             width = np.where(own, np.maximum(width, bite.width), width)
             full |= own
     beyond = ~full & (feed > fastest.feed)
     return np.where(beyond, fastest.width, width), full | beyond
+
+
+def _has(feed: Floats, planned: float) -> Flags:
+    """(m,) whether each feed is the planned one."""
+    return np.asarray((feed >= UNDER_FEED * planned) & (feed * SAME_FEED <= planned))
 
 
 def _longest(over: Flags, length: Floats, piece: Ints) -> tuple[float, int, int]:

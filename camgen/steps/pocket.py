@@ -9,7 +9,7 @@ full depth. Where the job leaves a skin on the floor, one pass over it comes bef
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -49,14 +49,16 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
     skins = any(one.over_floor for one in floors)
     rough: list[Move] = []
     fine: list[Move] = []
+    last_cuts: list[CutPlan] = []
     to_clear = finishing_time = 0.0
     for one in floors:
         for stretch in one.rough:
             rough += _levels(bench, stretch, cut, slot)
             to_clear += stretch.found.size * (stretch.bottom - stretch.top)
         if _has_own_walls(one, floors):
-            walls, seconds = _walls(bench, one, words, cut.speed)
+            walls, last_cut, seconds = _walls(bench, one, words, cut.speed)
             (fine if skins else rough).extend(walls)
+            last_cuts.append(last_cut)
             finishing_time += seconds
     pieces = len(bench.flat.places)
     section = replace(
@@ -65,7 +67,7 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
     )
     remarks = tuple(_remarks(bench, words, floors))
     if not skins:
-        return PlannedStep(section, cut, remarks)
+        return PlannedStep(section, _with_others(cut, slot, last_cuts), remarks)
     floor_cut, over = _over_floors(bench, words, floors, cut.speed)
     skin = math.fsum(
         stretch.found.size * (stretch.bottom - stretch.top)
@@ -75,7 +77,17 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
         bench.section("pocket floor", floor_cut.speed, _everywhere(bench, over + fine)),
         to_clear=pieces * skin, finishing=pieces * finishing_time,
     )
-    return PlannedStep(section, cut, remarks, more=((last, floor_cut),))
+    return PlannedStep(section, _with_others(cut, slot, ()), remarks,
+                       more=((last, _with_others(floor_cut, slot, last_cuts)),))
+
+
+def _with_others(cut: CutPlan, slot: CutPlan, last: Sequence[CutPlan]) -> CutPlan:
+    """The cut of a clearing, with the other cuts of its section: ways down, slow ways into passes,
+    the last passes along walls."""
+    slow = replace(cut, feed=WAY_IN * cut.feed, width=min(2 * cut.width, slot.width))
+    others = [slot, slow]
+    others += [one for number, one in enumerate(last) if one not in last[:number]]
+    return replace(cut, others=tuple(others))
 
 
 def _remarks(bench: Bench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[str]:
@@ -143,8 +155,8 @@ def _has_own_walls(one: FloorCuts, floors: list[FloorCuts]) -> bool:
 
 def _walls(
     bench: Bench, one: FloorCuts, words: PocketStep, speed: float
-) -> tuple[list[Move], float]:
-    """The last pass along every wall, entered and left along its own direction.
+) -> tuple[list[Move], CutPlan, float]:
+    """The last pass along every wall, entered and left along its own direction; its cut.
 
     Also the time its length takes at the planned feed, s.
     """
@@ -163,7 +175,7 @@ def _walls(
                     seconds += 60 * way.length * len(levels) / fine.along
                     moves += _wall(bench, way if climb else way.reversed(), fine, levels, climb,
                                    one.left)
-    return moves, seconds
+    return moves, last, seconds
 
 
 def _wall(
