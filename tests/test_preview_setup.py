@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import io
+import math
 
 import pytest
+import shapely
 from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
-from camgen.layout import PartShape, RoundHole
+from camgen.layout import PartShape, Recess, RoundHole
 from camgen.preview.board import Board
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
-from camgen.preview.tight import tight_places
+from camgen.preview.tight import part_lines, tight_places
+from camgen.shapes.figures import rectangle
+from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
@@ -112,6 +116,21 @@ def test_loupes_look_at_the_smallest_corner_hole_and_wall() -> None:
     opening = blanks(1, 1)[0].part.openings[0]
     corner = tight_places(PartShape(outline, (opening,)))[0]
     assert (corner.what, corner.size) == ("corner", pytest.approx(0.25))
+
+
+def test_lines_of_a_recess_open_at_the_edge_end_there() -> None:
+    outline = circle(Point(0.0, 0.0), 5.0)
+    open_side = Area.of(rectangle(4.0, 2.0, 0.3).moved(5.0, 0.0), [])
+    within = Area.of(circle(Point(-2.0, 0.0), 0.5), [])
+    part = PartShape(outline, recesses=(Recess("open", open_side, 0.3),
+                                        Recess("round", within, 0.3)))
+    plate = outline.region(1e-4).buffer(1e-3)
+    lines = part_lines(part)
+    assert all(plate.contains(shapely.LineString(line.points(1e-4))) for line in lines)
+    assert [line.closed for line in lines] == [True, False, True]
+    # The corners beyond the edge are none of the part's: those within have the same radius.
+    corner = next(one for one in tight_places(part) if one.what == "corner")
+    assert math.hypot(*corner.place) < 5.0
 
 
 def test_a_program_without_its_job_is_drawn_too() -> None:

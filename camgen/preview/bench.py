@@ -22,7 +22,7 @@ from camgen.preview.course_teeth import tooth_work
 from camgen.preview.cut_teeth import axes_of
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
-from camgen.preview.tight import part_edges
+from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, follow
 from camgen.proof.plan_cuts import CONES
 from camgen.proof.way import Floats, joined
@@ -149,9 +149,9 @@ def _setting(
         low = float(track.end[cutting, 2].min()) if cutting.any() else -1.0
         return {"view": plan, "shapes": [], "bounds": box, "top": 0.0, "bottom": min(low, -1e-3),
                 "zero": [0.0, 0.0], "swath": True, "wheel": None}
-    edges = part_edges(layout.part)
+    edges = part_lines(layout.part)
     shapes = [_shape("stock", np.asarray(layout.stock.exterior.coords)),
-              *(_shape("edge", path.moved(*place).points(0.002))
+              *({**_shape("edge", path.moved(*place).points(0.002)), "open": not path.closed}
                 for place in layout.places for path in edges),
               *(_shape("holding", np.asarray(clamp.plan.exterior.coords))
                 for clamp in layout.clamps)]

@@ -17,7 +17,7 @@ from camgen.layout import FlatLayout, PartShape, Recess
 from camgen.preview.board import Board, Panel, round_step
 from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.removal import cleared_width
-from camgen.preview.tight import part_edges
+from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, runs, simplified
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Path, Point, circle
@@ -58,7 +58,7 @@ def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board,
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
-             for place in layout.places for path in part_edges(layout.part)]
+             for place in layout.places for path in part_lines(layout.part)]
     if lines:
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))

@@ -9,10 +9,11 @@ import shapely
 from shapely import Point as Point2
 
 from camgen.layout import PartShape
+from camgen.shapes.open_side import stretches_inside
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.values import dataclass
 
-__all__ = ["Tight", "part_edges", "tight_places"]
+__all__ = ["Tight", "part_lines", "tight_places"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ def tight_places(part: PartShape) -> tuple[Tight, ...]:
     them the first point of the outline.
     """
     found: list[tuple[float, float, float, str]] = []
-    for path in (*part.openings, *(path for recess in part.recesses for path in recess.area.paths)):
+    for path in (*part.openings, *_walls(part)):
         # An inside corner turns the way its path runs round what is cleared; islands run the other.
         around = path.area < 0 if path in part.openings else False
         for at, piece in path.laid_out():
@@ -53,7 +54,7 @@ def tight_places(part: PartShape) -> tuple[Tight, ...]:
 
 def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
     """The least thickness of metal left between two edges of a part, where there is any."""
-    regions = [path.region(0.01) for path in part_edges(part)]
+    regions = [path.region(0.01) for path in _edges(part)]
     if len(regions) < 2:
         return []
     solid = regions[0].difference(shapely.union_all([
@@ -73,9 +74,25 @@ def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
     return []
 
 
-def part_edges(part: PartShape) -> list[Path]:
-    """All the lines of a finished part seen from above: outline, openings, holes, recesses."""
-    return [part.outline, *part.openings,
-            *(circle(Point(hole.x, hole.y), hole.diameter / 2)
-              for hole in (*part.holes, *part.blind)),
+def part_lines(part: PartShape) -> list[Path]:
+    """All the lines of a finished part seen from above: outline, openings, holes, recesses.
+
+    Where a recess is open at the part's edge its line ends there.
+    """
+    return [part.outline, *part.openings, *_circles(part), *_walls(part)]
+
+
+def _walls(part: PartShape) -> list[Path]:
+    """The edges of recesses, as far as they lie in the part."""
+    return [stretch for recess in part.recesses for path in recess.area.paths
+            for stretch in stretches_inside(path, part.outline)]
+
+
+def _circles(part: PartShape) -> list[Path]:
+    return [circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in (*part.holes, *part.blind)]
+
+
+def _edges(part: PartShape) -> list[Path]:
+    """All closed edges, those of recesses also where they reach over the part's own."""
+    return [part.outline, *part.openings, *_circles(part),
             *(path for recess in part.recesses for path in recess.area.paths)]

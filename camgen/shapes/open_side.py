@@ -19,7 +19,7 @@ from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import LineTo, Path, Piece, Point, direction
 from camgen.values import dataclass
 
-__all__ = ["OpenArea", "opened"]
+__all__ = ["OpenArea", "opened", "stretches_inside"]
 
 Floats = NDArray[np.float64]
 # Chord error of the outline where it is asked what lies inside; an edge of the area no further
@@ -81,6 +81,18 @@ def opened(area: Area, outline: Path, radius: float, extra: float = 0.0) -> tupl
         _must_be_clear(one, area, part)
         found.append(OpenArea(one, (*walls, *(Area.of(outer, mine).islands))))
     return tuple(found)
+
+
+def stretches_inside(path: Path, outline: Path) -> list[Path]:
+    """The stretches of a closed path inside an outline: itself where all of it is.
+
+    >>> from camgen.shapes.path import circle
+    >>> plate = circle(Point(0.0, 0.0), 5.0)
+    >>> [round(one.length, 2) for one in stretches_inside(circle(Point(5.0, 0.0), 1.0), plate)]
+    [2.94]
+    """
+    found = _inside(path, outline)
+    return [path] if found is None else found
 
 
 def _inside(path: Path, outline: Path) -> list[Path] | None:

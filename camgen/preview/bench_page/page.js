@@ -101,13 +101,13 @@
 
   // --- drawing -----------------------------------------------------------------------------
 
-  function outline(pen, points) {
+  function outline(pen, points, open) {
     pen.beginPath();
     for (let i = 0; i < points.length; i += 1) {
       const x = toX(points[i][0]), y = toY(points[i][1]);
       if (i) pen.lineTo(x, y); else pen.moveTo(x, y);
     }
-    pen.closePath();
+    if (!open) pen.closePath();
   }
 
   function hatched(pen, colour) {
@@ -219,7 +219,7 @@
   /** The finished part's lines lie over what was cut away. */
   function drawEdges(pen) {
     pen.strokeStyle = colours.edge; pen.lineWidth = 1.4 * ratio();
-    for (const shape of work.shapes) if (shape.kind === "edge") { outline(pen, shape.points); pen.stroke(); }
+    for (const shape of work.shapes) if (shape.kind === "edge") { outline(pen, shape.points, shape.open); pen.stroke(); }
   }
 
   function zero(pen) {
