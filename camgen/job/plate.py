@@ -50,6 +50,24 @@ class PathPiece(FileModel):
     clockwise: bool = Field(False, description="the arc's way round")
 
 
+class Ring(FileModel):
+    """Places evenly round a circle."""
+
+    count: int = Field(ge=1, le=500, description="how many")
+    diameter: Length = Field(description="of the circle through their middles")
+    start: float = Field(0.0, ge=-360, le=360, description="angle of the first, degrees")
+    at: Place2 = Field((0.0, 0.0), description="middle of that circle")
+
+
+class Rows(FileModel):
+    """Places in rows and columns."""
+
+    columns: int = Field(1, ge=1, le=200, description="along X")
+    rows: int = Field(1, ge=1, le=200, description="along Y")
+    pitch: tuple[Length, Length] = Field(description="from one to the next, along X and Y")
+    at: Place2 = Field((0.0, 0.0), description="their middle")
+
+
 class Shape(FileModel):
     """A closed shape: one of circle, rectangle, polygon, slot, path or drawing."""
 
@@ -75,6 +93,10 @@ class Shape(FileModel):
     corner: LengthOrZero = Field(0.0, description="rectangles and polygons: corner radius")
     at: Place2 = Field((0.0, 0.0), description="where the shape's own 0, 0 lies")
     turned: float = Field(0.0, ge=-360, le=360, description="turned about that, degrees")
+    ring: Ring | None = Field(
+        None, description="the same several times round a circle, turned on with its place"
+    )
+    rows: Rows | None = Field(None, description="the same several times in rows")
 
 
 class Pocket(Shape):
@@ -113,24 +135,6 @@ class Slot(FileModel):
     depth: Length | None = Field(
         None, description="below the face it is cut from; right through when left out"
     )
-
-
-class Ring(FileModel):
-    """Places evenly round a circle."""
-
-    count: int = Field(ge=1, le=500, description="how many")
-    diameter: Length = Field(description="of the circle through their middles")
-    start: float = Field(0.0, ge=-360, le=360, description="angle of the first, degrees")
-    at: Place2 = Field((0.0, 0.0), description="middle of that circle")
-
-
-class Rows(FileModel):
-    """Places in rows and columns."""
-
-    columns: int = Field(1, ge=1, le=200, description="along X")
-    rows: int = Field(1, ge=1, le=200, description="along Y")
-    pitch: tuple[Length, Length] = Field(description="from one to the next, along X and Y")
-    at: Place2 = Field((0.0, 0.0), description="their middle")
 
 
 class Counterbore(FileModel):

@@ -14,6 +14,7 @@ from camgen.job.family import grafted, whole_family
 from camgen.job.file import JobFile, workshop_of
 from camgen.job.matched import FromOther, with_matches
 from camgen.job.models import Job, StepWords
+from camgen.job.patterns import with_patterns, with_whole_names
 from camgen.job.units import in_mm
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
 from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
@@ -66,12 +67,14 @@ def job_of(
         job = job.model_copy(update={"setups": tuple(
             setup.model_copy(update={"steps": found})
             for setup, found in zip(job.setups, steps, strict=True))})
-        drawn = with_drawings(job, document)
+        patterns = with_patterns(job, document)
+        drawn = with_drawings(patterns.job, document)
         matched = with_matches(
             drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
-        job = matched.job
-        faults += (*drawn.faults, *matched.faults)
-        unclear |= bool(drawn.faults or matched.faults)
+        job = with_whole_names(matched.job)
+        amiss = (*patterns.faults, *drawn.faults, *matched.faults)
+        faults += amiss
+        unclear |= bool(amiss)
         if not unclear:
             faults += agreement_faults(job, document)
             if faults:
