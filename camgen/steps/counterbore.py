@@ -8,12 +8,10 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
-from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["COUNTERBORE", "CounterboreHoles"]
 
@@ -65,25 +63,14 @@ def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
 
 def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
     """One stroke and a few turns at the floor of each hole."""
-    layout = bench.flat
-    holes = chosen(layout, words.holes)
+    holes = chosen(bench.flat, words.holes)
     cut = drilling(
         bench, max(hole.depth or 0.0 for hole in holes), drilled=words.drilled
     )
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(bench, holes):
-        moves.append(
-            Drill(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=bottom_of(bench, hole)[0],
-                feed=cut.feed,
-                travel=layout.safe_height,
-                dwell=round(60.0 * TURNS / cut.speed, 3),
-            )
-        )
-    moves += away(layout)
+    moves = strokes(
+        bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
+        dwell=round(60.0 * TURNS / cut.speed, 3),
+    )
     return PlannedStep(bench.section("counterbore", cut.speed, moves), cut)
 
 

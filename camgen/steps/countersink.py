@@ -7,11 +7,9 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
-from camgen.moves import Drill, Move
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import centres, chosen, cone_has_room, hole_faults, point_length
+from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["COUNTERSINK", "Countersink"]
 
@@ -92,20 +90,10 @@ def plan(bench: Bench, words: Countersink) -> PlannedStep:
     holes = _meant(bench, words)
     deepest = max(point_length(bench.cutter, hole.countersink) for hole in holes)
     cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(bench, holes):
-        moves.append(
-            Drill(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=layout.face - point_length(bench.cutter, hole.countersink),
-                feed=cut.feed,
-                travel=layout.safe_height,
-                dwell=DWELL,
-            )
-        )
-    moves += away(layout)
+    moves = strokes(
+        bench, holes, cut.feed,
+        lambda hole: layout.face - point_length(bench.cutter, hole.countersink), dwell=DWELL,
+    )
     return PlannedStep(bench.section("countersink", cut.speed, moves), cut)
 
 

@@ -9,13 +9,10 @@ from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
-from camgen.moves import Drill as Stroke
-from camgen.moves import Move
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults, point_length, too_short
+from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["DRILL", "DrillHoles", "drilled_to"]
 
@@ -94,21 +91,10 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
     cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(bench, holes):
-        bottom = bottoms[hole.name]
-        moves.append(
-            Stroke(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=bottom,
-                feed=cut.feed,
-                travel=layout.safe_height,
-                peck=peck if peck < layout.face - bottom - 1e-9 else 0.0,
-            )
-        )
-    moves += away(layout)
+    moves = strokes(
+        bench, holes, cut.feed, lambda hole: bottoms[hole.name],
+        peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
+    )
     return PlannedStep(bench.section("drill", cut.speed, moves), cut)
 
 

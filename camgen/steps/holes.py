@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 from camgen.faults import Fault, Place, nearest
 from camgen.job.faces import other_face
 from camgen.layout import FlatLayout, RoundHole
+from camgen.moves import Drill, Move
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
 from camgen.shop.cutters import Cutter
 from camgen.steps.kind import Bench
+from camgen.steps.moving import away
 
 __all__ = [
     "all_holes",
@@ -25,6 +27,7 @@ __all__ = [
     "in_order",
     "left_at",
     "point_length",
+    "strokes",
     "through",
     "too_short",
     "wrong_face",
@@ -90,6 +93,41 @@ def centres(bench: Bench, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, P
     """Each of these holes on each piece: piece by piece, and where there are several holes to a
     piece in the order of a short way through all from where the step before left the cutter."""
     return _ordered(bench.flat, holes, left_at(bench))
+
+
+def strokes(
+    bench: Bench,
+    holes: Sequence[RoundHole],
+    feed: float,
+    bottom: Callable[[RoundHole], float],
+    *,
+    dwell: float = 0.0,
+    peck: Callable[[RoundHole], float] | None = None,
+    feed_out: bool = False,
+    reverses: bool = False,
+) -> list[Move]:
+    """From clear of the work down into each of these holes on each piece, and clear again.
+
+    ``feed`` mm/min, ``dwell`` seconds; ``bottom`` and ``peck`` give each hole's Z and bite in mm.
+    The last three are as in :class:`camgen.moves.Drill`.
+    """
+    layout = bench.flat
+    down: list[Move] = [
+        Drill(
+            centre.x,
+            centre.y,
+            clearance=layout.face + layout.clearance,
+            bottom=bottom(hole),
+            feed=feed,
+            travel=layout.safe_height,
+            peck=0.0 if peck is None else peck(hole),
+            dwell=dwell,
+            feed_out=feed_out,
+            reverses=reverses,
+        )
+        for hole, centre in centres(bench, holes)
+    ]
+    return [*away(layout), *down, *away(layout)]
 
 
 def in_order(bench: Bench, holes: Sequence[RoundHole]) -> list[RoundHole]:

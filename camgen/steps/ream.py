@@ -7,12 +7,10 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
-from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["REAM", "Ream"]
 
@@ -67,20 +65,7 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
         for hole in holes
     }
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=words.drilled)
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(bench, holes):
-        moves.append(
-            Drill(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=bottoms[hole.name],
-                feed=cut.feed,
-                travel=layout.safe_height,
-                feed_out=True,
-            )
-        )
-    moves += away(layout)
+    moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
     return PlannedStep(bench.section("ream", cut.speed, moves), cut)
 
 

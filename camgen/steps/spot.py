@@ -6,12 +6,10 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
-from camgen.moves import Drill, Move
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import centres, chosen, hole_faults, point_length
+from camgen.steps.holes import chosen, hole_faults, point_length, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["SPOT", "Spot"]
 
@@ -59,19 +57,9 @@ def plan(bench: Bench, words: Spot) -> PlannedStep:
     layout = bench.flat
     holes = chosen(layout, words.holes)
     cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
-    moves: list[Move] = away(layout)
-    for hole, centre in centres(bench, holes):
-        moves.append(
-            Drill(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=layout.face - _depth(bench, words, hole.diameter),
-                feed=cut.feed,
-                travel=layout.safe_height,
-            )
-        )
-    moves += away(layout)
+    moves = strokes(
+        bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
+    )
     return PlannedStep(bench.section("spot", cut.speed, moves), cut)
 
 

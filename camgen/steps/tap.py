@@ -12,13 +12,11 @@ from pydantic import Field
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
-from camgen.moves import Drill, Move
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
 from camgen.steps.drill import drilled_to
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
-from camgen.steps.moving import away
 
 __all__ = ["TAP", "Tap", "lead_of", "run_on"]
 
@@ -178,22 +176,10 @@ def plan(bench: Bench, words: Tap) -> PlannedStep:
         (layout.thickness if hole.depth is None else hole.depth - lead) for hole in holes)
     cut = tapping(bench, deep, fastest)
     further = run_on(cut.speed, seconds, pitch)
-    moves: list[Move] = away(layout)
     bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
-    for hole, centre in centres(bench, holes):
-        moves.append(
-            Drill(
-                centre.x,
-                centre.y,
-                clearance=layout.face + layout.clearance,
-                bottom=bottoms[hole.name],
-                feed=cut.feed,
-                travel=layout.safe_height,
-                feed_out=True,
-                reverses=True,
-            )
-        )
-    moves += away(layout)
+    moves = strokes(
+        bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True
+    )
     remarks = (
         f"tap in a holder that gives {words.holder_gives:g} mm: while the spindle is reversed the "
         f"tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with the screw",
