@@ -37,6 +37,7 @@ cutters:
   mill: {kind: end-mill, diameter: 0.80, flutes: 2, flute-length: 1.6, reach: 2.4}
   fine: {kind: end-mill, diameter: 0.40, flutes: 2, flute-length: 0.9, reach: 1.6}
   bull: {kind: end-mill, diameter: 0.80, corner-radius: 0.1, flute-length: 1.6, reach: 2.4}
+  blunt: {kind: end-mill, diameter: 0.80, corner-radius: 0.35, flute-length: 1.6, reach: 2.4}
   ball: {kind: ball-end-mill, diameter: 0.80, flute-length: 1.6, reach: 2.4}
   narrow: {kind: drill, diameter: 1.0, flute-length: 6, reach: 8}
   wide: {kind: drill, diameter: 1.3, flute-length: 6, reach: 8}

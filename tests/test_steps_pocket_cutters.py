@@ -14,6 +14,7 @@ from camgen.faults import Refused
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved
 from camgen.plan import plan_job
+from camgen.proof.way import chords, select
 from camgen.shapes.clearing import engagement_of
 
 DEPTH = 0.35
@@ -158,10 +159,44 @@ def test_a_cutter_that_gets_into_no_pocket_at_all_is_refused() -> None:
 @pytest.mark.parametrize(
     ("cutter", "words"),
     [("bull", "a corner radius of 0.1 mm leaves a fillet along the floor"),
+     ("blunt", "leaves too little of the end of a cutter of 0.8 mm"),
      ("ball", "which is of kind ball-end-mill")],
 )
-def test_rounded_cutters_are_refused_for_floors(cutter: str, words: str) -> None:
+def test_rounded_cutters_are_refused_for_sharp_floors(cutter: str, words: str) -> None:
     assert any(words in one for one in refused(SEAT, f"pocket: {{cutter: {cutter}}}"))
+
+
+@pytest.mark.parametrize(
+    ("plate", "steps"),
+    [("{rectangle: [3, 2.6], corner: 0.6, depth: 0.5, fillet: 0.1}",
+      ["pocket: {cutter: bull, floor: 0.05}"]),
+     # A sharp cutter takes the fillets that it leaves, and its own corners.
+     ("{rectangle: [2.4, 2], corner: 0.4, depth: 0.5}",
+      ["pocket: {cutter: bull}", "pocket: {cutter: fine}"])],
+)
+def test_a_rounded_cutter_leaves_no_more_than_the_fillet_that_may_be(
+    plate: str, steps: list[str]
+) -> None:
+    done = proved(f"  pockets:\n    seat: {plate}", *steps)
+    assert not done.failed
+    (floor,) = proofs_of(done, "floor of seat")
+    assert floor.figure <= 1.0
+    assert proofs_of(done, "engagement in pockets")
+    shape = seat(done)
+    evidence = done.setups[0].evidence
+    # Where the flat end of a cutter has been on the floor, by hand.
+    flat = {3: 0.2, 4: 0.3}
+    motion = evidence.motion
+    low = evidence.cut & (motion.end[:, 2] < -0.5 + 1e-6) & (motion.start[:, 2] < -0.5 + 1e-6)
+    assert low.any()
+    ways = chords(select(motion, np.flatnonzero(low)), 0.0005)
+    cutters = motion.cutter[np.flatnonzero(low)[ways.piece]].tolist()
+    been = shapely.union_all([
+        shapely.LineString([begin, end]).buffer(flat[cutter] + 0.001)
+        for begin, end, cutter in zip(ways.start[:, :2], ways.end[:, :2], cutters, strict=True)
+    ])
+    fillet = 0.1 if len(steps) == 1 else 0.0
+    assert shape.buffer(-fillet - 0.005).difference(been).area < 1e-4
 
 
 def test_arcs_are_written_as_arcs(two: Proved) -> None:

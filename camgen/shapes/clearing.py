@@ -119,10 +119,12 @@ def cleared(
     allowance: float = 0.0,
     *,
     gone: BaseGeometry | None = None,
+    corner: float = 0.0,
 ) -> Clearing:
     """Passes that clear ``area`` with a cutter of ``radius``, ``radial_depth`` mm wide at most.
 
-    ``allowance`` mm is left on every wall. ``gone`` is ground free of metal before, as deep as
+    ``allowance`` mm is left on every wall. ``corner`` is the radius of the cutter's corner: no more
+    is left of it than a fillet along the walls. ``gone`` is ground free of metal before, as deep as
     this cutter will go: what earlier cutters cleared, a hole, the air beyond an open side (over
     which ``area`` must then reach as far as the centre is to go). Only what is left is cleared, and
     walls beside which nothing is left are left out. Raises Refused when the cutter does not fit
@@ -142,6 +144,8 @@ def cleared(
     parts = offset(area, -reach)
     if not parts:
         raise Refused(_too_narrow(area, radius))
+    if corner:
+        return _by_its_end(area, radius, radial_depth, allowance, gone, corner)
     ground = Ground.of(area, radius, reach, gone)
     front = Front.of(ground, radial_depth)
     theta = engagement_of(radius, radial_depth)
@@ -161,6 +165,33 @@ def cleared(
     return Clearing(
         tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
         _metal(area, parts, reach, gone),
+    )
+
+
+def _by_its_end(
+    area: Area, radius: float, radial_depth: float, allowance: float, gone: BaseGeometry | None,
+    corner: float,
+) -> Clearing:
+    """The ways of the flat end of a cutter, whose side is ``corner`` mm further out all round.
+
+    What the end clears of an area drawn in by the corner, the whole cutter clears of the area: the
+    centre goes to the same places, and where the end meets no metal the side does not. Passes are
+    narrower as the end is, so that the end's engagement is the one planned for the side.
+    """
+    end = radius - corner
+    narrower = radial_depth * end / radius
+    free = None if gone is None else gone.buffer(-corner, quad_segs=32)
+    found = [
+        cleared(part, end, narrower, allowance, gone=free)
+        for part in offset(area, -corner)
+        if offset(part, -end - allowance)
+    ]
+    return Clearing(
+        tuple(entry for one in found for entry in one.entries),
+        tuple(passes for one in found for passes in one.passes),
+        tuple(wall for one in found for wall in one.walls),
+        engagement_of(radius, radial_depth),
+        _metal(area, offset(area, -radius - allowance), radius + allowance, gone),
     )
 
 

@@ -25,27 +25,21 @@ from camgen.steps.pocket_cuts import (
     wide_enough,
 )
 from camgen.steps.pocket_ground import Drilled, drilled_before
-from camgen.steps.pocket_words import PocketStep, chosen, floor_width, skin_of
+from camgen.steps.pocket_words import PocketStep, chosen, floor_width, is_last, skin_of
 
 __all__ = ["check"]
 
 # Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
 LEFT_OVER = 1e-5
 CHORD = 0.001
+# The flat end of a cutter, as a share of its diameter, is at least this to clear a floor with.
+LEAST_END = 0.3
 
 
 def check(bench: Bench, words: PocketStep) -> list[Fault]:
     """Faults seen without planning."""
-    faults = [*bench.need_cutter("end-mill"), *_names(bench, words), *_words(bench, words)]
-    if bench.cutter.corner_radius > 0:
-        faults.append(
-            Fault(
-                f"a corner radius of {bench.cutter.corner_radius:g} mm leaves a fillet along the "
-                "floor",
-                "a cutter with sharp corners",
-                bench.place("cutter"),
-            )
-        )
+    faults = [*bench.need_cutter("end-mill", "bull-end-mill"), *_names(bench, words),
+              *_words(bench, words), *_fillets(bench, words)]
     if faults:
         return faults
     cuts, faults = cuts_of(bench, words)
@@ -67,6 +61,28 @@ def check(bench: Bench, words: PocketStep) -> list[Fault]:
             faults += [fault for path in recess.area.paths
                        for fault in inner_corner_faults(bench, path, within=_part(bench))]
     return faults
+
+
+def _fillets(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+    """Pockets along whose walls the cutter's corner would leave more than may be there."""
+    corner = bench.cutter.corner_radius
+    for recess in chosen(bench, words):
+        if is_last(bench, recess) and corner > recess.fillet + 1e-9:
+            may = f"a fillet of {recess.fillet:g} mm" if recess.fillet else "no fillet"
+            yield Fault(
+                f"a corner radius of {corner:g} mm leaves a fillet along the floor of pocket "
+                f"{recess.name}, where {may} may be",
+                f"`fillet: {corner:g}` with the pocket, where that may be, or a sharper cutter "
+                "here or in a `pocket` step after this one",
+                bench.place("cutter"),
+            )
+    if 2 * corner > bench.cutter.diameter - LEAST_END * bench.cutter.diameter + 1e-9:
+        yield Fault(
+            f"a corner radius of {corner:g} mm leaves too little of the end of a cutter of "
+            f"{bench.cutter.diameter:g} mm to clear a floor with",
+            f"a corner radius of {(1 - LEAST_END) * bench.cutter.diameter / 2:g} mm at most",
+            bench.place("cutter"),
+        )
 
 
 def _names(bench: Bench, words: PocketStep) -> Iterator[Fault]:

@@ -101,8 +101,7 @@ def cuts_of(bench: Bench, words: PocketStep) -> tuple[list[FloorCuts], list[Faul
             continue
         found.append(cuts)
         skin = skin_of(bench, words, recess)
-        radius = bench.cutter.diameter / 2
-        gone.append(Gone(reached(cuts.areas, radius, cuts.left), recess.depth - skin))
+        gone += _taken(bench, cuts, cuts.left, recess.depth - skin)
     if faults or not any(cuts.last and skin_of(bench, words, cuts.recess) for cuts in found):
         return found, faults
     whole: list[FloorCuts] = []
@@ -114,8 +113,7 @@ def cuts_of(bench: Bench, words: PocketStep) -> tuple[list[FloorCuts], list[Faul
             continue
         whole.append(done)
         if done.last:
-            region = reached(cuts.areas, bench.cutter.diameter / 2, cuts.left)
-            gone.append(Gone(region, cuts.recess.depth))
+            gone += _taken(bench, cuts, cuts.left, cuts.recess.depth)
     return whole, faults
 
 
@@ -132,9 +130,17 @@ def _gone_before(bench: Bench) -> list[Gone]:
             for one in cuts_of(earlier, words)[0]:
                 kept = 0.0 if one.last else skin_of(earlier, words, one.recess)
                 left = 0.0 if one.last else one.left
-                region = reached(one.areas, earlier.cutter.diameter / 2, left)
-                gone.append(Gone(region, one.recess.depth - kept))
+                gone += _taken(earlier, one, left, one.recess.depth - kept)
     return gone
+
+
+def _taken(bench: Bench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:
+    """What a step takes off above a floor; round its edge only so deep as the corners go."""
+    radius, corner = bench.cutter.diameter / 2, bench.cutter.corner_radius
+    if depth > corner:
+        yield Gone(reached(cuts.areas, radius, left), depth - corner)
+    if corner:
+        yield Gone(reached(cuts.areas, radius, left, corner), depth)
 
 
 def _told(bench: Bench, recess: Recess, fault: Fault) -> Fault:
@@ -233,7 +239,8 @@ def _with_floor(
     width = floor_width(words, bench.cutter)
     over = []
     for one in cuts.areas:
-        found = _clearing(one.area, bench.cutter.diameter / 2, width, cuts.left, _bytes(ground))
+        found = _clearing(one.area, bench.cutter.diameter / 2, bench.cutter.corner_radius, width,
+                          cuts.left, _bytes(ground))
         if found.entries or found.walls:
             over.append(Stretch(found, recess.depth - skin, recess.depth))
     return FloorCuts(recess, cuts.areas, cuts.rough, tuple(over), cuts.left, True)
@@ -277,7 +284,7 @@ def _entered(
 ) -> Clearing:
     """How an area is cleared, entered as the step says; in ``holes`` where they go so deep."""
     radius = bench.cutter.diameter / 2
-    found = _clearing(area, radius, width, left, _bytes(ground))
+    found = _clearing(area, radius, bench.cutter.corner_radius, width, left, _bytes(ground))
     if words.entry == "helix" or (words.entry == "drilled" and holes is None):
         return found
     ways: list[Entry] = []
@@ -304,7 +311,7 @@ def _entered(
                 swept = shapely.Point(hole.hole.x, hole.hole.y).buffer(
                     (1 + HELIX) * radius - CHORD, quad_segs=32)
         ground = swept if ground is None else shapely.union_all([ground, swept])
-        found = _clearing(area, radius, width, left, _bytes(ground))
+        found = _clearing(area, radius, bench.cutter.corner_radius, width, left, _bytes(ground))
     return Clearing(
         (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
         found.size,
@@ -392,10 +399,10 @@ def _bytes(region: BaseGeometry | None) -> bytes | None:
 
 @lru_cache(maxsize=512)
 def _clearing(
-    area: Area, radius: float, width: float, left: float, ground: bytes | None
+    area: Area, radius: float, corner: float, width: float, left: float, ground: bytes | None
 ) -> Clearing:
     """Kept, because the check asks first and the plan then wants the same."""
     gone = None if ground is None else shapely.from_wkb(ground)
     if gone is not None and gone.intersection(area.region(CHORD)).area < TOUCH:
         gone = None
-    return cleared(area, radius, width, left, gone=gone)
+    return cleared(area, radius, width, left, gone=gone, corner=corner)

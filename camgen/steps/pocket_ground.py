@@ -117,11 +117,14 @@ def _gap(clear: BaseGeometry, layout: FlatLayout, recess: Recess) -> float:
     return float(clear.distance(side))
 
 
-def reached(areas: Sequence[OpenArea], radius: float, left: float) -> BaseGeometry:
-    """What a cutter has cleared that left ``left`` mm on every wall, seen from above."""
+def reached(
+    areas: Sequence[OpenArea], radius: float, left: float, corner: float = 0.0
+) -> BaseGeometry:
+    """What a cutter has cleared that left ``left`` mm on every wall, seen from above; without the
+    fillet of its ``corner``."""
     inner = [part for one in areas for part in offset(one.area, -radius - left)]
     return shapely.union_all(
-        [part.region(CHORD / 4).buffer(radius - LESS, quad_segs=64) for part in inner]
+        [part.region(CHORD / 4).buffer(radius - corner - LESS, quad_segs=64) for part in inner]
     )
 
 
