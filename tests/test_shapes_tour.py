@@ -75,3 +75,12 @@ def test_every_hole_once_and_always_in_the_same_order(holes: list[tuple[float, f
     order = hole_order(points, Point(0.0, 0.0))
     assert sorted(order) == list(range(len(points)))
     assert hole_order(list(points), Point(0.0, 0.0)) == order
+
+
+def test_distances_kept_or_reckoned_when_asked_for_give_the_same_order(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    points = [Point(math.sin(7 * n) * 9, math.cos(5 * n) * 9) for n in range(25)]
+    kept = hole_order(points, Point(0.0, 0.0))
+    monkeypatch.setattr("camgen.shapes.tour._KEPT", 0)
+    assert hole_order(points, Point(0.0, 0.0)) == kept

@@ -24,6 +24,8 @@ _SPAN = 30
 _KICKS_LEAST = 100
 _KICKS_EACH = 2
 _MOST_KICKS = 1000
+# Distances among so many places at most are kept.
+_KEPT = 1200
 # Shorter gains than this are rounding, not gain.
 _LEAST_GAIN = 1e-9
 
@@ -76,10 +78,16 @@ class _Search:
         self.y = [float(v) for v in points[:, 1]]
         self.free = len(points) if open_end else -1
         n = len(points)
-        self.near = _neighbours(points, min(_NEIGHBOURS, n - 1))
+        near = _neighbours(points, min(_NEIGHBOURS, n - 1))
         if open_end:
-            self.near.append([])
-        self.tour = _first_tour(points, self.near[:n])
+            near.append([])
+        places = range(len(near))
+        self.far: Sequence[Sequence[float] | _Row] = (
+            [[self.length(a, b) for b in places] for a in places] if n <= _KEPT
+            else [_Row(self, a) for a in places])
+        # The nearest of each place, each with its distance.
+        self.near = [[(b, self.length(a, b)) for b in near[a]] for a in places]
+        self.tour = _first_tour(points, near[:n])
         if open_end:
             # The start is to stand beside the free place; the tour is turned so, then held so.
             at = self.tour.index(0)
@@ -116,7 +124,7 @@ class _Search:
         first, *rest = self.tour
         return min(
             ([first, *order] for order in itertools.permutations(rest)),
-            key=lambda tour: sum(self.length(tour[i - 1], tour[i]) for i in range(len(tour))),
+            key=lambda tour: sum(self.far[tour[i - 1]][tour[i]] for i in range(len(tour))),
         )
 
     def _reverse(self, i: int, j: int) -> None:
@@ -168,8 +176,9 @@ class _Search:
         for forward in (True, False):
             step = 1 if forward else -1
             second = self._beside(first, step)
-            for choice in range(min(_BREADTH, len(self.near[second]))):
-                gain, touched = self._try(first, second, step, choice, undo)
+            options = self._options(first, second, step, self.far[first][second])
+            for option in sorted(options)[:_BREADTH]:
+                gain, touched = self._try(first, second, step, option, undo)
                 if gain > 0.0:
                     return gain, touched
         return 0.0, []
@@ -177,18 +186,20 @@ class _Search:
     def _beside(self, city: int, step: int) -> int:
         return self.tour[(self.position[city] + step) % len(self.tour)]
 
-    def _try(self, first: int, second: int, step: int, choice: int,
+    def _try(self, first: int, second: int, step: int, option: tuple[float, int, int],
              undo: list[tuple[int, int]]) -> tuple[float, list[int]]:
-        length = self.length
+        from_first = self.far[first]
         begin = len(undo)
-        open_gain = length(first, second)
         best, best_turns = _LEAST_GAIN, begin
         touched = [first, second]
+        open_gain = 0.0
         for depth in range(_DEPTH):
-            found = self._next(first, second, step, open_gain, choice if depth == 0 else 0)
-            if found is None:
-                break
-            city, freed, open_gain = found
+            if depth:
+                options = self._options(first, second, step, open_gain)
+                if not options:
+                    break
+                option = min(options)
+            open_gain, city, freed = -option[0], option[1], option[2]
             # Turn the stretch from the opened end to the freed place: it then stands beside first.
             i, j = (self.position[second], self.position[freed])[::step]
             self._reverse(i, j)
@@ -197,30 +208,28 @@ class _Search:
             second = freed
             if self._beside(first, step) != second:
                 step = -step  # the rest of the ring was turned instead
-            closed = open_gain - length(first, freed)
+            closed = open_gain - from_first[freed]
             if closed > best:
                 best, best_turns = closed, len(undo)
         while len(undo) > best_turns:
             self._reverse(*undo.pop())
         return (best, touched) if best_turns > begin else (0.0, [])
 
-    def _next(self, first: int, second: int, step: int, open_gain: float,
-              choice: int) -> tuple[int, int, float] | None:
-        """The place to join ``second`` to, the one it frees, and the gain before closing."""
+    def _options(self, first: int, second: int, step: int,
+                 open_gain: float) -> list[tuple[float, int, int]]:
+        """What the gain before closing would be, negative; the place to join ``second`` to, and
+        the one it frees."""
+        tour, position, far, n = self.tour, self.position, self.far, len(self.tour)
         options = []
-        for city in self.near[second]:
-            gain = open_gain - self.length(second, city)
+        for city, away in self.near[second]:
+            gain = open_gain - away
             if gain <= _LEAST_GAIN:
                 break
-            freed = self._beside(city, -step)
-            if city in (first, second) or freed in (first, second):
+            freed = tour[(position[city] - step) % n]
+            if first in (city, freed) or freed == second:
                 continue
-            options.append((gain + self.length(freed, city), city, freed))
-        if len(options) <= choice:
-            return None
-        options.sort(key=lambda option: (-option[0], option[1]))
-        gain, city, freed = options[choice]
-        return city, freed, gain
+            options.append((-(gain + far[freed][city]), city, freed))
+        return options
 
     def _kick(self, at: int, random: int) -> None:
         """Let two short neighbouring stretches change places, improve, go back if that is no gain.
@@ -232,8 +241,8 @@ class _Search:
         spans = [1 + random % span, 1 + (random >> 8) % span]
         ends = [at, (at + spans[0]) % n, (at + sum(spans)) % n]
         (p, q), (r, s), (t, u) = ((tour[end], tour[(end + 1) % n]) for end in ends)
-        lost = (self.length(p, s) + self.length(t, q) + self.length(r, u)
-                - self.length(p, q) - self.length(r, s) - self.length(t, u))
+        far = self.far
+        lost = far[p][s] + far[t][q] + far[r][u] - far[p][q] - far[r][s] - far[t][u]
         undo: list[tuple[int, int]] = []
         # Turn the first stretch, turn the second, then turn both as one: they stand exchanged.
         for a, b, count in ((q, r, spans[0]), (s, t, spans[1]), (r, s, sum(spans))):
@@ -245,6 +254,16 @@ class _Search:
         if self._improve([p, q, r, s, t, u], undo) < lost + _LEAST_GAIN:
             for i, j in reversed(undo):
                 self._reverse(i, j)
+
+
+class _Row:
+    """Distances of one place from others, reckoned when asked for."""
+
+    def __init__(self, search: _Search, place: int) -> None:
+        self.search, self.place = search, place
+
+    def __getitem__(self, other: int) -> float:
+        return self.search.length(self.place, other)
 
 
 def _neighbours(points: NDArray[np.float64], count: int) -> list[list[int]]:
