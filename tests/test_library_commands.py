@@ -52,6 +52,19 @@ def test_a_run_is_recorded_from_options_with_the_limits_of_the_job(job: Path) ->
     assert (run.pieces.scrapped, run.material_lot) == (1, "B 7")
 
 
+def test_a_cutters_work_is_that_of_all_the_pieces_made(job: Path) -> None:
+    # Eight wheels of 75 teeth on one arbor are one run of the program; nine are two.
+    _recorded(job)
+    _camgen("library", "record", job, "--when", "2026-03-02", "--made", "9")
+    record = read_record(record_path(job))
+    assert record is not None
+    (once,), (twice,) = (run.cutters for run in record.runs)
+    assert (once.spaces, twice.spaces) == (75, 150)
+    # In the cut it is for a part of the program's six minutes.
+    assert 1 < once.minutes < 5
+    assert twice.minutes == pytest.approx(2 * once.minutes, abs=0.02)
+
+
 def test_a_second_run_is_added_and_the_first_stays(job: Path) -> None:
     _recorded(job)
     before = record_path(job).read_bytes()

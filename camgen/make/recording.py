@@ -23,8 +23,9 @@ from camgen.library.record import (
 )
 from camgen.make.chain import Proved
 from camgen.make.proving import as_run, program_runs, program_sum
-from camgen.make.report import times_of
+from camgen.make.report import runs_of, times_of
 from camgen.make.sheetfill import measures_of
+from camgen.make.timing import step_names
 from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
 from camgen.words import words
@@ -148,7 +149,7 @@ def filled_run(
         post=proved.machine.name,
         material_lot=form.material_lot,
         pieces=Pieces(made=form.made, scrapped=form.scrapped),
-        cutters=_used(proved, {used.name: used for used in form.cutters}),
+        cutters=_used(proved, form.made, {used.name: used for used in form.cutters}),
         sizes=tuple(
             SizeMeasured(size=name, unit=sizes[name][1], nominal=round(sizes[name][0], 6),
                          lower=limits[name][0] if name in limits else None,
@@ -171,8 +172,8 @@ def kept_programs(proved: Proved) -> dict[Path, bytes]:
             for setup in proved.setups for one in setup.programs}
 
 
-def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
-    """Every cutter of the job with its work in one run of the programs."""
+def _used(proved: Proved, made: int, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
+    """Every cutter of the job with its work for so many pieces, the programs run whole."""
     times = times_of(proved)
     minutes: dict[str, float] = {}
     spaces: dict[str, int] = {}
@@ -182,15 +183,16 @@ def _used(proved: Proved, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, .
         for part in times[setup.name].parts:
             if part.kind == "cutting":
                 cutting[part.step] = cutting.get(part.step, 0.0) + part.seconds
-        layout = setup.planned.layout
-        for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True):
+        layout, moves, runs = setup.planned.layout, setup.planned.moves, runs_of(setup, made)
+        for step, section, cut in zip(step_names(moves), moves.sections, setup.planned.cuts,
+                                      strict=True):
             name = section.cutter
-            minutes[name] = minutes.get(name, 0.0) + cutting.get(section.title, 0.0) / 60
+            minutes[name] = minutes.get(name, 0.0) + runs * cutting.get(step, 0.0) / 60
             # What is said of a cutter is said of the cut that loads it most.
             if name not in hardest or cut.force > hardest[name][1].force:
                 hardest[name] = (section.rpm, cut)
             if isinstance(layout, ToothLayout):
-                spaces[name] = layout.division.count
+                spaces[name] = spaces.get(name, 0) + runs * layout.division.count
     used = []
     for name, spent in minutes.items():
         cutter = proved.job_file.job.cutters[name]

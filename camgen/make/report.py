@@ -26,7 +26,7 @@ from camgen.proof.result import Proof
 from camgen.proof.way import select
 from camgen.reader.summary import extents
 
-__all__ = ["cautions_of", "notes_of", "report_of", "times_of"]
+__all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "times_of"]
 
 
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
@@ -113,7 +113,7 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
     saved: dict[str, float] = {}
     for setup in proved.setups:
         account = times[setup.name]
-        runs = _runs(setup, proved.job_file.job.quantity)
+        runs = runs_of(setup, proved.job_file.job.quantity)
         would_save = setup_savings(setup.evidence, account, setup.planned.cuts)
         changed = _cutter_changes(setup)
         setups.append({
@@ -158,7 +158,7 @@ def _savings(found: Sequence[Saving]) -> list[dict[str, Any]]:
     return [{"what": one.what, "seconds": round(one.seconds, 1)} for one in found]
 
 
-def _runs(setup: ProvedSetup, quantity: int) -> int:
+def runs_of(setup: ProvedSetup, quantity: int) -> int:
     """How often a setup's programs are run for all the pieces."""
     layout, dividing = setup.planned.layout, setup.planned.setup.dividing
     if isinstance(layout, ToothLayout):
