@@ -130,3 +130,13 @@ def test_the_cocks_inside_corner_limits_the_cutter(tmp_path: Path) -> None:
     corners = [fault for fault in no.value.faults if "has a radius of 1.2 mm" in fault.message]
     assert corners
     assert "at most 2.4 mm" in corners[0].remedy
+
+
+def test_one_piece_is_not_many(tmp_path: Path) -> None:
+    text = COCK.read_text(encoding="utf-8").replace("quantity: 2", "quantity: 1").replace(
+        "columns: 2", "columns: 1")
+    path = tmp_path / "cock.yaml"
+    path.write_text(text, encoding="utf-8")
+    sheet = output_of(proved_job(path), pictures=False).files["sheet.html"].decode()
+    assert "42 mm of it from the stop, 1 piece" in sheet
+    assert "1 pieces" not in sheet

@@ -211,15 +211,19 @@ def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words)
     if isinstance(layout, FlatLayout):
         x0, y0, x1, y1 = layout.stock.bounds
         if setup.stock is not None and setup.stock.left_by is not None:
-            return say("stock", "left", setup=setup.stock.left_by, length=f"{x1 - x0:g}",
-                       width=f"{y1 - y0:g}", height=f"{layout.top - layout.bottom:g}")
+            # Round stock is a polygon here: to a tenth it is as long as it is wide.
+            return say("stock", "left", setup=setup.stock.left_by, length=f"{round(x1 - x0, 1):g}",
+                       width=f"{round(y1 - y0, 1):g}", height=f"{layout.top - layout.bottom:g}")
         shape = next((word for word in ("disc", "bar") if setup.stock is not None
                       and getattr(setup.stock, word) is not None), "sheet")
+        count = len(layout.places)
         said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
-                   height=f"{layout.top - layout.bottom:g}", count=len(layout.places))
+                   height=f"{layout.top - layout.bottom:g}",
+                   pieces=say("stock", "piece" if count == 1 else "pieces", count=count))
         return said if layout.stations == 1 else say(
             "stock", "stations", stock=said, stations=layout.stations)
-    parts = [say("stock", "stack", count=setup.dividing.stack if setup.dividing is not None else 1,
+    count = setup.dividing.stack if setup.dividing is not None else 1
+    parts = [say("stock", "stack-one" if count == 1 else "stack", count=count,
                  diameter=f"{2 * layout.blank_radius:.3f}",
                  height=f"{layout.stack_to - layout.stack_from:.3g}")]
     behind = layout.backing_to - layout.stack_to

@@ -26,6 +26,8 @@ __all__ = ["clock", "number", "sheet_html"]
 
 # Printed on every sheet, whatever the job.
 _ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
+# So many cutters stand beside the zero; more stand below it in two columns.
+_BESIDE = 4
 
 
 def clock(seconds: float) -> str:
@@ -206,7 +208,10 @@ def _cutters(setup: SetupSheet, say: Words) -> Markup:
         return element("p", _tick(), element("b", f"{cutter.number} {cutter.name}"), " ", words,
                        sense, class_="hang")
 
-    return join(element("h3", say("sheet", "cutters")), *(line(each) for each in setup.cutters))
+    many = len(setup.cutters) > _BESIDE
+    return join(element("h3", say("sheet", "cutters")),
+                element("div", *(line(each) for each in setup.cutters),
+                        class_="columns" if many else None))
 
 
 def _steps(setup: SetupSheet, say: Words) -> Markup:
@@ -321,13 +326,16 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
          say("sheet", "heights", safe=number(setup.safe_height),
              clearance=number(setup.clearance))),
     ))
+    many = len(setup.cutters) > _BESIDE
     beside = element("div", _dividing(setup.dividing, say)) if setup.dividing else None
     centring = element("div", _centring(setup.centring, say)) if setup.centring else None
     return element(
         "section",
         element("h2", say("sheet", "setup", number=place, name=setup.name)),
-        element("div", element("div", facts, _cutters(setup, say), class_="facts"),
+        element("div", element("div", facts, None if many else _cutters(setup, say),
+                               class_="facts"),
                 element("div", _zero(setup, say)), class_="two"),
+        _cutters(setup, say) if many else None,
         _stations(setup, say),
         turning_over(setup.turning, say) if setup.turning else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
@@ -337,7 +345,8 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
         _picture(setup),
-        class_="setup",
+        # With a table of holes the picture comes on a page of its own, as wide as that.
+        class_="setup long" if setup.holes else "setup",
     )
 
 
