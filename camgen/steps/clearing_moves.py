@@ -1,13 +1,15 @@
 """One level of an area cleared: the moves of its entries, passes, ways between them and walls."""
 
+import dataclasses
 import itertools
 import math
 from collections.abc import Iterator
 
 from camgen.cutting.planner import CutPlan
+from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
 from camgen.shapes.clearing import Clearing, Entry, Wall
-from camgen.shapes.path import Path
+from camgen.shapes.path import Path, Point
 from camgen.steps.kind import Bench
 from camgen.steps.moving import Feeds, above, away, enter, follow, lap_depth, laps
 
@@ -51,12 +53,8 @@ def clear_level(
                 risen = len(moves)
                 moves += above(layout, begin)
                 moves += into_floor
-            elif one.over_cleared:
-                moves.append(Feed(travel, x=begin.x, y=begin.y))
             else:
-                moves.append(Rapid(z=layout.face + layout.clearance))
-                moves.append(Rapid(x=begin.x, y=begin.y))
-                moves += into_floor
+                moves += _across(layout, begin, one.over_cleared, travel, into_floor)
             moves.append(
                 Feed(clearing.along * WAY_IN, x=one.path.start.x, y=one.path.start.y)
             )
@@ -68,16 +66,23 @@ def clear_level(
         if number == 0 and not (found.entries and wall.over_cleared):
             moves += above(layout, begin)
             moves += into_floor
-        elif wall.over_cleared:
-            moves.append(Feed(travel, x=begin.x, y=begin.y))
         else:
-            moves.append(Rapid(z=layout.face + layout.clearance))
-            moves.append(Rapid(x=begin.x, y=begin.y))
-            moves += into_floor
+            moves += _across(layout, begin, wall.over_cleared, travel, into_floor)
         moves.append(Feed(clearing.along * WAY_IN, x=wall.path.start.x, y=wall.path.start.y))
         for part, slow in _slowed(wall):
             moves += follow(part, _halved(clearing) if slow else clearing, wall_on_right=True)
     return moves + away(layout) if found.walls else moves
+
+
+def _across(
+    layout: FlatLayout, begin: Point, over_cleared: bool, travel: float, into_floor: list[Feed]
+) -> list[Move]:
+    """From one place on the floor to ``begin``: along it at ``travel`` mm/min where it is cleared,
+    else over the part's face."""
+    if over_cleared:
+        return [Feed(travel, x=begin.x, y=begin.y)]
+    lifted = [Rapid(z=layout.face + layout.clearance), Rapid(x=begin.x, y=begin.y)]
+    return [*lifted, *into_floor]
 
 
 def _gone_down(
@@ -133,4 +138,4 @@ def _slowed(wall: Wall) -> Iterator[tuple[Path, bool]]:
 
 
 def _halved(feeds: Feeds) -> Feeds:
-    return Feeds(feeds.along * WAY_IN, feeds.down, feeds.radius, feeds.acceleration, feeds.upright)
+    return dataclasses.replace(feeds, along=feeds.along * WAY_IN)
