@@ -187,6 +187,18 @@ def test_the_wall_of_a_hole_sees_the_feed_that_was_planned(
     assert axis * hole / (hole - cutter) == pytest.approx(feed)
 
 
+@given(st.floats(0.02, 5.0), st.floats(0.02, 1.0), st.booleans(),
+       st.tuples(*[st.sampled_from((-0.5, 0.0, 0.5))] * 2), st.sampled_from((0.001, 0.00254, 0.01)))
+def test_z_follows_a_slope_also_when_its_ends_are_rounded(
+    level: float, rise: float, down: bool, rounded: tuple[float, float], step: float
+) -> None:
+    """A line's Z goes at F·Δz over its length (plane geometry), with Δz as written."""
+    feeds = Feeds(1000.0, 600.0, 0.2, 250.0, upright=600.0, rounding=step)
+    feed = feeds.sloped(1000.0, level, rise if down else -rise)
+    written = math.hypot(level + 2 * rounded[0] * step, rise + 2 * rounded[1] * step)
+    assert feed * (rise + 2 * rounded[1] * step) / written <= 600.0 * (1 + 1e-9)
+
+
 def test_small_arcs_keep_to_the_machines_acceleration() -> None:
     """v² = a·ρ: 250 mm/s² on a circle of 0.1 mm radius allow 5 mm/s."""
     feeds = Feeds(1000.0, 100.0, 0.2, acceleration=250.0)

@@ -154,11 +154,7 @@ class Evidence:
     @cached_property
     def increment(self) -> float:
         """The coarsest step, mm, of the machine's axes and of the numbers in its programs."""
-        number = 10.0**-self.machine.numbers.decimals
-        if self.machine.program.units == "inch":
-            number *= 25.4
-        axes = (self.machine.x, self.machine.y, self.machine.z)
-        return max(number, *(axis.increment for axis in axes))
+        return self.machine.coarsest
 
     def place(self, piece: int) -> str:
         """Where a piece ends, for the person at the machine: ``X 1.2 Y 3 Z -0.25``."""

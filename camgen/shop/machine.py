@@ -583,6 +583,14 @@ class Machine(FileModel):
         axes = {"X": self.x, "Y": self.y, "Z": self.z}
         return axes[name]
 
+    @property
+    def coarsest(self) -> float:
+        """The coarsest step, mm, of the axes and of the numbers in programs."""
+        number = 10.0**-self.numbers.decimals
+        if self.program.units == "inch":
+            number *= 25.4
+        return max(number, self.x.increment, self.y.increment, self.z.increment)
+
 
 def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
     """What in a machine file contradicts what stands elsewhere in it.

@@ -36,7 +36,8 @@ class Feeds:
     Inside a circle the wall is passed faster than the centre moves: with a centre path of radius ρ
     and a cutter of radius r the wall, at ρ + r, sees (ρ + r)/ρ times the centre's feed, so the
     centre gets ``along`` · ρ/(ρ + r). ``acceleration`` (mm/s²) bounds every arc to v² ≤ a·ρ.
-    ``down`` bounds the part of a move that goes down in metal, ``upright`` what Z follows at all.
+    ``down`` bounds the part of a move that goes down in metal, ``upright`` what Z follows at all,
+    also where ``rounding`` of both its ends, mm, makes a short move steeper.
     """
 
     along: float
@@ -44,6 +45,7 @@ class Feeds:
     radius: float
     acceleration: float
     upright: float = math.inf
+    rounding: float = 0.0
 
     @classmethod
     def on(cls, machine: Machine, along: float, down: float, radius: float) -> Feeds:
@@ -54,6 +56,7 @@ class Feeds:
             radius,
             min(machine.x.acceleration, machine.y.acceleration),
             machine.z.feed_limit,
+            machine.coarsest,
         )
 
     @property
@@ -80,8 +83,10 @@ class Feeds:
         """
         if fall == 0:
             return feed
-        most = self.down if fall > 0 else self.upright
-        return min(feed, most * math.hypot(level, fall) / abs(fall))
+        if fall > 0:
+            feed = min(feed, self.down * math.hypot(level, fall) / fall)
+        steep, flat = abs(fall) + self.rounding, max(0.0, level - self.rounding)
+        return min(feed, self.upright * math.hypot(flat, steep) / steep)
 
 
 def above(layout: FlatLayout, point: Point) -> list[Move]:
