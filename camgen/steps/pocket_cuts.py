@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, Refused
 from camgen.layout import Recess
+from camgen.shapes.alike import how_moved
 from camgen.shapes.clearing import Clearing, Entry, cleared
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
@@ -239,8 +240,7 @@ def _with_floor(
     width = floor_width(words, bench.cutter)
     over = []
     for one in cuts.areas:
-        found = _clearing(one.area, bench.cutter.diameter / 2, bench.cutter.corner_radius, width,
-                          cuts.left, _bytes(ground))
+        found = _clearing(bench, one.area, width, cuts.left, ground)
         if found.entries or found.walls:
             over.append(Stretch(found, recess.depth - skin, recess.depth))
     return FloorCuts(recess, cuts.areas, cuts.rough, tuple(over), cuts.left, True)
@@ -284,7 +284,7 @@ def _entered(
 ) -> Clearing:
     """How an area is cleared, entered as the step says; in ``holes`` where they go so deep."""
     radius = bench.cutter.diameter / 2
-    found = _clearing(area, radius, bench.cutter.corner_radius, width, left, _bytes(ground))
+    found = _clearing(bench, area, width, left, ground)
     if words.entry == "helix" or (words.entry == "drilled" and holes is None):
         return found
     ways: list[Entry] = []
@@ -311,7 +311,7 @@ def _entered(
                 swept = shapely.Point(hole.hole.x, hole.hole.y).buffer(
                     (1 + HELIX) * radius - CHORD, quad_segs=32)
         ground = swept if ground is None else shapely.union_all([ground, swept])
-        found = _clearing(area, radius, bench.cutter.corner_radius, width, left, _bytes(ground))
+        found = _clearing(bench, area, width, left, ground)
     return Clearing(
         (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
         found.size,
@@ -393,16 +393,32 @@ def _as_far(
     return Point(start.x + far * x, start.y + far * y)
 
 
-def _bytes(region: BaseGeometry | None) -> bytes | None:
-    return None if region is None or region.is_empty else shapely.to_wkb(region)
+def _clearing(
+    bench: Bench, area: Area, width: float, left: float, ground: BaseGeometry | None
+) -> Clearing:
+    """How an area is cleared; as the first of the part's pockets with its shape, moved and turned,
+    where no ground is free in it.
+    """
+    sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left)
+    if ground is not None and ground.intersection(area.region(CHORD)).area >= TOUCH:
+        return _cleared(area, *sizes, shapely.to_wkb(ground))
+    for recess in bench.flat.part.recesses:
+        if recess.area == area:
+            break
+        moved = how_moved(recess.area, area)
+        if moved is not None:
+            try:
+                return moved.clearing(_cleared(recess.area, *sizes, None))
+            except Refused:
+                # Told with this one's own place.
+                break
+    return _cleared(area, *sizes, None)
 
 
 @lru_cache(maxsize=512)
-def _clearing(
+def _cleared(
     area: Area, radius: float, corner: float, width: float, left: float, ground: bytes | None
 ) -> Clearing:
     """Kept, because the check asks first and the plan then wants the same."""
     gone = None if ground is None else shapely.from_wkb(ground)
-    if gone is not None and gone.intersection(area.region(CHORD)).area < TOUCH:
-        gone = None
     return cleared(area, radius, width, left, gone=gone, corner=corner)
