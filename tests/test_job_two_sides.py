@@ -182,6 +182,37 @@ def test_facing_that_cannot_be_is_refused(old: str, new: str, says: str) -> None
     assert any(says in one.message for one in no.value.faults)
 
 
+AGAIN = """
+  - name: again
+    stock: {left-by: dial, thickness: 1.6}
+    zero: {dowel: dowels-1}
+    holding: *glue
+    steps: [countersink: {cutter: cone}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says", "remedy", "path"),
+    [
+        # As if the piece were thicker than it is: what faces it would take too much.
+        ("left-by: train, thickness: 1.75", "sheet: [30, 30], thickness: 1.9",
+         "setup dial has stock of its own", "left-by: train, thickness: 1.75", "setups[1].stock"),
+        ("left-by: dial, thickness: 1.6", "disc: 30, thickness: 1.6",
+         "nothing that dial made is on it", "left-by: dial, thickness: 1.6", "setups[2].stock"),
+        ("left-by: dial, thickness: 1.6", "left-by: train, thickness: 1.75",
+         "setup dial had the piece after train", "left-by: dial", "setups[2].stock.left-by"),
+    ],
+)
+def test_every_setup_has_the_piece_as_the_one_before_left_it(
+    old: str, new: str, says: str, remedy: str, path: str
+) -> None:
+    assert faults(text=PLATE + AGAIN) == []
+    found = [one for one in faults((old, new), text=PLATE + AGAIN) if says in one.message]
+    assert len(found) == 1
+    assert remedy in found[0].remedy
+    assert found[0].place.path == path
+
+
 def test_wheels_have_no_second_face() -> None:
     text = WHEEL + "setups:\n  - name: blanks\n    face: under\n    stock: {sheet: [30, 30], " \
         "thickness: 0.25}\n    steps:\n      - bore: {cutter: mill}\n"

@@ -205,9 +205,16 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     """Stock that an earlier setup shall have left, and what holds a piece that was cut free."""
     job, stock = job_file.job, setup.stock
     assert stock is not None
-    if stock.left_by is None:
-        return
     at: tuple[str | int, ...] = ("setups", number, "stock")
+    last = next((one for one in reversed(job.setups[:number]) if one.stock is not None), None)
+    if stock.left_by is None:
+        if last is not None:
+            yield Fault(f"setup {setup.name} has stock of its own: nothing that {last.name} made "
+                        "is on it",
+                        f"Write stock: {{left-by: {last.name}, thickness: "
+                        f"{thickness_after(job, last):g}}}; what comes of other stock is a job of "
+                        "its own.", job_file.place(*at))
+        return
     place = job_file.place(*at, "left-by")
     before = next((one for one in job.setups[:number] if one.name == stock.left_by), None)
     if before is None or before.stock is None:
@@ -221,6 +228,10 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     if stock.rectangle or stock.disc:
         yield Fault("the stock has a size of its own and is left by an earlier setup",
                     "Leave one of them.", place)
+    if last is not None and before is not last:
+        yield Fault(f"setup {last.name} had the piece after {before.name}",
+                    f"Write left-by: {last.name}.", place)
+        return
     after = thickness_after(job, before)
     if abs(after - stock.thickness) > SAME:
         yield Fault(f"setup {before.name} leaves {after:g} mm, and the stock is said to be "
