@@ -26,7 +26,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, Refused
 from camgen.shapes.fitting import fitted
-from camgen.shapes.fronts import Front, is_closed, safe_stretches
+from camgen.shapes.fronts import Front, is_closed, safe_stretches, worth_a_pass
 from camgen.shapes.ground import SPACING, Floats, Ground, sizes
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.order import Row, near_ones_together
@@ -356,7 +356,7 @@ def _rows(
         wanted = LEVELS[level] * theta
         found = [
             points
-            for line in front.lines(tiles, wanted)
+            for line in worth_a_pass(ground, front.lines(tiles, wanted), wanted)
             for points in safe_stretches(ground, line, wanted, theta, front.radial_depth)
             if shapely.contains_xy(mine, *points[len(points) // 2])
         ]

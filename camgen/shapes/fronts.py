@@ -26,7 +26,7 @@ from camgen.shapes.ground import (
 )
 from camgen.values import dataclass
 
-__all__ = ["MOST", "Front", "is_closed", "safe_stretches", "ways_along"]
+__all__ = ["MOST", "Front", "is_closed", "safe_stretches", "ways_along", "worth_a_pass"]
 
 # A pass stops where it would meet this much more than planned.
 MOST = 1.08
@@ -43,6 +43,8 @@ EASED, LINK = 2.0, 3.0
 # much more than planned.
 ENDS = 5
 END = 1.15
+# Ends no further apart than this, mm, and this share of where they are, are the same.
+CLOSE, SHARE = 1e-8, 1e-5
 
 
 @dataclass(frozen=True)
@@ -162,6 +164,16 @@ def _chain(following: dict[int, int], start: int) -> list[int]:
     return sides
 
 
+def worth_a_pass(ground: Ground, lines: list[Floats], wanted: float) -> list[Floats]:
+    """The lines somewhere on which enough metal is met."""
+    if not lines:
+        return []
+    met = all_round(ground.metal_round(np.concatenate(lines)))
+    begins = np.cumsum([0, *map(len, lines[:-1])])
+    most = np.maximum.reduceat(met, begins).tolist()
+    return [line for line, one in zip(lines, most, strict=True) if one >= WORTH * wanted]
+
+
 def safe_stretches(
     ground: Ground, line: Floats, wanted: float, theta: float, radial_depth: float
 ) -> list[Floats]:
@@ -170,8 +182,6 @@ def safe_stretches(
     As it is, or drawn back where it goes into the metal steeply, whichever clears more for its
     passes.
     """
-    if float(all_round(ground.metal_round(line)).max()) < WORTH * wanted:
-        return []
     closed = is_closed(line)
     points = resampled(line, 0.7 * ground.spacing)
     if len(points) < 4 or row_length(points) <= SHORTEST * ground.spacing:
@@ -265,7 +275,8 @@ def _ended(ground: Ground, points: Floats, begin: int, end: int, most: float) ->
 
 def is_closed(points: Floats) -> bool:
     """Whether a row of points ends where it begins."""
-    return bool(np.allclose(points[0], points[-1]))
+    ends: list[list[float]] = points[[0, -1]].T.tolist()
+    return all(abs(begin - end) <= CLOSE + SHARE * abs(end) for begin, end in ends)
 
 
 def _smoothed(points: Floats, closed: bool) -> Floats:
