@@ -1,4 +1,4 @@
-"""How the property tests are run.
+"""How the tests are run: without a window, and property tests alike every time.
 
 The same examples every time: a run that must be green may not depend on luck. To look further, set
 ``HYPOTHESIS_PROFILE=search``; what is found then becomes an example of its test.
@@ -13,3 +13,7 @@ from hypothesis import settings
 settings.register_profile("same", derandomize=True, deadline=None, print_blob=False)
 settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+
+# Run side by side, tests are told how wide the window is in which they were started; answers are
+# looked at as they are without one.
+os.environ.pop("COLUMNS", None)
