@@ -10,9 +10,12 @@ import shapely
 from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
 from camgen.layout import PartShape, Recess, RoundHole
-from camgen.preview.board import Board
+from camgen.preview.board import Board, Box, Panel, new_board
+from camgen.preview.palette import palette
+from camgen.preview.plan_view import Work, draw_work
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
 from camgen.preview.tight import part_lines, tight_places
+from camgen.preview.track import follow
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle
@@ -98,6 +101,41 @@ def test_the_picture_carries_its_description_for_those_who_cannot_see_it() -> No
             assert Image.open(io.BytesIO(picture.content)).info["Description"] == picture.says
         elif style == "svg":
             assert picture.says.encode() in picture.content
+
+
+@pytest.mark.parametrize(("columns", "rows", "radius"), [
+    (1, 1, 5.5), (2, 1, 5.5), (1, 2, 5.5), (2, 2, 3.2), (6, 4, 5.5), (9, 1, 5.5)])
+def test_a_loupe_is_much_larger_than_the_plan(
+    columns: int, rows: int, radius: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    panels: list[Panel] = []
+    made = Board.scaled
+
+    def scaled(*given: object, **more: object) -> Panel:
+        panels.append(made(*given, **more))  # type: ignore[arg-type]
+        return panels[-1]
+
+    monkeypatch.setattr(Board, "scaled", scaled)
+    layout, read, cutters, names = blanks(columns, rows, radius=radius)
+    board_of_setup(layout, [read], MILL, cutters, [], "blanks", names=names)
+    plan, *loupes = panels
+    assert loupes
+    assert all(loupe.scale > 1.5 * plan.scale for loupe in loupes)
+
+
+def test_a_loupe_numbers_entries_as_the_plan_does() -> None:
+    layout, read, cutters, _ = blanks(1, 1)
+    work = Work(layout, follow(read.motion, MILL), cutters, layout.bottom)
+    board = new_board(180.0, 122.0, palette(False))
+    low_x, low_y, high_x, high_y = layout.stock.bounds
+    plan = board.scaled(Box(0, 0, 100, 100), (low_x, low_y, high_x, high_y))
+    numbers = draw_work(work, plan, detail=True, board=board)
+    last = max(numbers, key=lambda spot: numbers[spot])
+    loupe = board.loupe((140, 60), 50, last, 1.0)
+    near = draw_work(work, loupe, detail=True, board=board, numbers=numbers)
+    assert numbers[last] > 1
+    assert near[last] == numbers[last]
+    assert all(numbers[spot] == order for spot, order in near.items())
 
 
 def test_loupes_look_at_the_smallest_corner_hole_and_wall() -> None:

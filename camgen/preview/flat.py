@@ -16,7 +16,7 @@ from camgen.layout import FlatLayout, PartShape
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key
-from camgen.preview.plan_view import Work, draw_work
+from camgen.preview.plan_view import Spot, Work, draw_work
 from camgen.preview.sides import draw_against_time
 from camgen.preview.tight import Tight, tight_places
 from camgen.preview.track import Track
@@ -24,6 +24,9 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 
 __all__ = ["bare_layout", "draw_flat", "draw_plan"]
+
+# A loupe that enlarges the plan by less shows nothing new.
+_WORTH = 1.6
 
 
 def draw_flat(
@@ -45,7 +48,7 @@ def draw_flat(
     tights = tuple(Tight((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
                    for one in (tight_places(_made_here(layout)) if layout.places
                                else (_tightest_way(track),)))
-    if len(layout.places) > 1:
+    if len(layout.places) > 1 and _piece_is_worth_a_loupe(work, field):
         _several(board, work, field, piece, tights[0], names)
     else:
         _single(board, work, field, tights, names)
@@ -98,6 +101,14 @@ def _field_of(work: Work) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
+def _piece_is_worth_a_loupe(work: Work, field: Box) -> bool:
+    """Whether the loupe of one of several pieces shows it much larger than the plan does."""
+    low_x, _, high_x, _ = _field_of(work)
+    left = field.width * 0.545
+    big = min(field.width - left - 6, field.height * 0.66)
+    return big / (2.2 * _extent(work)[1]) > _WORTH * left / (high_x - low_x)
+
+
 def _several(
     board: Board, work: Work, field: Box, piece: tuple[float, float], tight: Tight,
     names: Mapping[int, str],
@@ -106,8 +117,8 @@ def _several(
     """
     left = field.width * 0.545
     side_high = field.height * 0.40
-    plan = _plan(board, work, Box(field.x, field.y + side_high + 1.4, left,
-                                  field.height - side_high - 1.4), 0.03, tight, detail=False)
+    plan, _ = _plan(board, work, Box(field.x, field.y + side_high + 1.4, left,
+                                     field.height - side_high - 1.4), 0.03, tight, detail=False)
     draw_against_time(board, work.layout, work.track, names,
                       Box(field.x, field.y, left, side_high))
 
@@ -118,8 +129,11 @@ def _several(
                        big, on, reach * 1.1)
     small = field.height - big + 8
     low = (field.x + left + 8 + small / 2, field.y + small / 2 + 0.5)
-    if 2.2 * reach * plan.scale < plan.box.height:
-        _mark_spot(board, plan, ring, on, reach * 1.1)
+    # Lines from the plan would run over other pieces and words: a letter tells which piece it is.
+    _ring(board, plan, on, reach * 1.1)
+    for x, y in (plan.on_board(*on), ring.box.centre):
+        board.label(x, y, "A", away=reach * 1.1 * (plan if x < ring.box.x else ring).scale + 0.6,
+                    weight="bold")
     _piece_and_spot(board, work, plan, ring, low, small, tight)
 
 
@@ -128,10 +142,14 @@ def _single(
 ) -> None:
     """One piece: its plan large, its tight places in loupes, depth against time."""
     shown = _apart_from_each_other(work, tights)
+    low_x, low_y, high_x, high_y = _field_of(work)
+    scale = min(field.width / 2 / (high_x - low_x), field.height / (high_y - low_y))
+    shown = tuple(one for place, one in enumerate(shown) if place == 0 or
+                  (field.width / 6) / (1.4 * _spot_radius(work, one.size)) > _WORTH * scale)
     many = len(shown)
     left = field.width * (0.56 if many == 1 else 0.5)
-    plan = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tights[0],
-                 detail=True)
+    plan, numbers = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tights[0],
+                          detail=True)
     right = field.x + left + 6
     room = field.x + field.width - right
     rows = 1 if many == 1 else 2
@@ -143,7 +161,7 @@ def _single(
         radius = _spot_radius(work, tight.size) * (0.7 if many > 1 else 1.0)
         x = field.x + field.width - (many - place - 0.5) * wide - (many - 1 - place) * 3.0
         loupe = board.loupe((x, field.y + field.height - wide / 2 - 0.5), wide, tight.place, radius)
-        draw_work(work, loupe, detail=True, board=board)
+        draw_work(work, loupe, detail=True, board=board, numbers=numbers)
         words = _caption(board, loupe, tight)
         if many == 1:
             _mark_spot(board, plan, loupe, tight.place, radius)
@@ -169,8 +187,11 @@ def _apart_from_each_other(work: Work, tights: Sequence[Tight]) -> tuple[Tight, 
 
 
 def _plan(board: Board, work: Work, box: Box, margin: float, tight: Tight, *, detail: bool
-          ) -> Panel:
-    """The plan with a section through its tightest place and the scale under it."""
+          ) -> tuple[Panel, dict[Spot, int]]:
+    """The plan with a section through its tightest place and the scale under it.
+
+    With it the number of each entry.
+    """
     bounds = _around(_field_of(work), margin)
     foot = 5.0
     if work.layout.stock.is_empty:
@@ -186,13 +207,13 @@ def _plan(board: Board, work: Work, box: Box, margin: float, tight: Tight, *, de
         draw_section(board, plan, work.layout, work.track, work.cutters, tight.place[1],
                      Box(box.x, base, box.width, under))
         board.keep_clear(Box(box.x, base, box.width, under))
-    draw_work(work, plan, detail=detail, board=board)
+    numbers = draw_work(work, plan, detail=detail, board=board)
     board.scale_bar(plan, box.x, box.y + 0.6)
     if not work.layout.stock.is_empty:
         board.text(box.x + box.width, box.y + 0.1, 
                    board.says("section", y=f"{tight.place[1]:.2f}"), across="right", halo=True,
                    colour=board.colours.quiet)
-    return plan
+    return plan, numbers
 
 
 def _piece_and_spot(
@@ -206,7 +227,7 @@ def _piece_and_spot(
     _mark_spot(board, ring, loupe, tight.place, radius)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.text(x, y + 13.5, board.says("scale-stock", scale=f"{plan.scale:.2g}"))
-    board.text(x, y + 9.0, board.says("scale-piece", scale=f"{ring.scale:.2g}"))
+    board.text(x, y + 9.0, "A  " + board.says("scale-piece", scale=f"{ring.scale:.2g}"))
     for row, words in enumerate(reversed(_caption(board, loupe, tight))):
         board.text(x, y + 4.5 * row, words)
 

@@ -24,7 +24,10 @@ from camgen.shapes.path import Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["Work", "draw_work"]
+__all__ = ["Spot", "Work", "draw_work"]
+
+# A place on the work, mm.
+Spot = tuple[float, float]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
@@ -43,9 +46,12 @@ class Work:
     lowest: float
 
 
-def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board,
-               entries: bool = True) -> None:
-    """Stock, holding, ways, parts and zero in one panel."""
+def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board, entries: bool = True,
+              numbers: Mapping[Spot, int] | None = None) -> dict[Spot, int]:
+    """Stock, holding, ways, parts and zero in one panel; answers the number of each entry.
+
+    A loupe is given the ``numbers`` of the plan that it enlarges, so that both say the same.
+    """
     from matplotlib.collections import PolyCollection
     from matplotlib.patches import Polygon as Outline
 
@@ -74,8 +80,7 @@ def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board,
                           facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
                           zorder=14))
     _zero(panel, board)
-    if entries:
-        _entries(work, panel, board, detail)
+    return _entries(work, panel, board, detail, numbers or {}) if entries else {}
 
 
 def _beneath(part: PartShape) -> list[Path]:
@@ -207,8 +212,9 @@ def _zero(panel: Panel, board: Board) -> None:
                      markeredgewidth=0.8))
 
 
-def _entries(work: Work, panel: Panel, board: Board, detail: bool) -> None:
-    """Where the cutter goes down into metal, numbered in order.
+def _entries(work: Work, panel: Panel, board: Board, detail: bool, numbers: Mapping[Spot, int]
+             ) -> dict[Spot, int]:
+    """Where the cutter goes down into metal, numbered in order; answers the number of each.
 
     From afar the pieces are numbered instead, in the order they are first cut.
     """
@@ -216,34 +222,40 @@ def _entries(work: Work, panel: Panel, board: Board, detail: bool) -> None:
 
     track, layout = work.track, work.layout
     in_metal = track.cutting & (np.minimum(track.start[:, 2], track.end[:, 2]) < layout.top - 1e-9)
-    firsts = [track.start[begin, :2] for begin, _ in runs(in_metal)]
+    firsts = [(float(track.start[begin, 0]), float(track.start[begin, 1]))
+              for begin, _ in runs(in_metal)]
     if not firsts:
-        return
+        return {}
     if not detail and layout.places:
         centres = np.array(layout.places)
         seen = [int(np.hypot(*(centres - point).T).argmin()) for point in firsts]
         for order, place in enumerate(dict.fromkeys(seen), 1):
             board.label(*panel.on_board(*layout.places[place]), str(order), within=panel.box)
-        return
+        return {}
     low_x, high_x = sorted(panel.axes.get_xlim())
     low_y, high_y = sorted(panel.axes.get_ylim())
-    firsts = [point for point in firsts
-              if low_x <= point[0] <= high_x and low_y <= point[1] <= high_y]
+    firsts = [(x, y) for x, y in firsts if low_x <= x <= high_x and low_y <= y <= high_y]
     # Where there are many, only round numbers are written.
     many = len(firsts) > 16
     every = max(round_step(len(firsts) / 8), 2.0) if many else 1.0
-    order = 0
-    spots: list[tuple[float, float]] = []
+    orders: dict[Spot, int] = {}
+    marks: list[tuple[Spot, int]] = []
+    written: set[int] = set()
     for point in firsts:
-        spot = panel.on_board(float(point[0]), float(point[1]))
+        spot = panel.on_board(*point)
         if panel.round is not None and math.dist(spot, panel.box.centre) > panel.box.width / 2 - 2:
             continue
-        if any(math.dist(spot, other) < _APART for other in spots):
+        near = next((order for other, order in marks if math.dist(spot, other) < _APART), None)
+        if near is not None:
+            orders.setdefault(point, near)
             continue
-        spots.append(spot)
-        order += 1
+        order = numbers.get(point, 0) if numbers else len(marks) + 1
+        orders.setdefault(point, order)
+        marks.append((spot, order))
         panel.add(Line2D((point[0],), (point[1],), marker="v", markersize=3.4 if many else 4.5,
                          linestyle="none", markerfacecolor=board.colours.mark, markeredgewidth=0.5,
                          markeredgecolor=board.colours.paper, zorder=22))
-        if order == 1 or order % every == 0:
+        if (order == 1 or order % every == 0) and order not in written:
+            written.add(order)
             board.label(*spot, str(order), within=panel.box)
+    return orders
