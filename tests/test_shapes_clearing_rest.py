@@ -179,3 +179,40 @@ def test_the_last_places_of_a_machines_arithmetic_change_nothing(
 
     monkeypatch.setattr(ground, "distances", another)
     assert cleared(area, RADIUS, DEPTH) == found
+
+
+@pytest.mark.parametrize("width", [0.2, 0.6, 1.0])
+@pytest.mark.parametrize("size", [0.5, 1.5, 1.75, 2.5])
+@pytest.mark.parametrize("long", [0.0, 1.2])
+def test_metal_that_stands_alone_is_taken_whole_however_small(
+    size: float, width: float, long: float
+) -> None:
+    # As the top of a post stands by a skin after the floor about it is down; sizes in radii.
+    radius = 0.2
+    area = Area(circle(Point(0, 0), 1.6))
+    piece = shapely.LineString([(-long * radius / 2, 0), (long * radius / 2, 0.1 * long)]).buffer(
+        size * radius, quad_segs=32)
+    found = cleared(area, radius, width * radius, gone=disc(Point(0, 0), 2.5).difference(piece))
+    ways = [way for passes in found.passes for one in passes
+            for way in (shapely.LineString([one.begin, one.path.start]), one.path)]
+    ways += [one.path for one in found.walls] + [one.path for one in found.entries if one.path]
+    for way in ways:
+        line = shapely.LineString(way.points(1e-4)) if isinstance(way, Path) else way
+        piece = piece.difference(line.buffer(radius, quad_segs=64))
+    assert piece.area < 2e-5
+
+
+@pytest.mark.parametrize(("allowance", "says", "remedy"), [
+    (0.0, "a cutter of 1 mm does not fit in: there are 0.90 mm at", "a cutter below 0.90 mm"),
+    (0.05, "does not fit in and leave 0.05 mm on its walls: there are 0.90 mm",
+     "a cutter below 0.80 mm, or less left on the walls"),
+])
+def test_too_narrow_an_area_is_refused_with_a_cutter_that_would_do(
+    allowance: float, says: str, remedy: str
+) -> None:
+    area = Area(rectangle(4.0, 0.9, 0.0))
+    with pytest.raises(Refused) as no:
+        cleared(area, 0.5 - allowance, 0.1, allowance)
+    assert says in no.value.faults[0].message
+    assert no.value.faults[0].remedy == remedy
+    cleared(area, 0.45 - allowance - 0.001, 0.1, allowance)

@@ -31,6 +31,7 @@ from camgen.shapes.ground import SPACING, Floats, Ground, sizes
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.order import Row, near_ones_together
 from camgen.shapes.path import Path, Point, circle
+from camgen.shapes.remnants import remnants
 from camgen.shapes.skins import Wall, slots_along, uncut_walls, walls_along
 from camgen.shapes.ways_in import is_clear_between, place_beside
 from camgen.values import dataclass
@@ -143,7 +144,7 @@ def cleared(
     reach = radius + allowance
     parts = offset(area, -reach)
     if not parts:
-        raise Refused(_too_narrow(area, radius))
+        raise Refused(_too_narrow(area, radius, allowance))
     if corner:
         return _by_its_end(area, radius, radial_depth, allowance, gone, corner)
     ground = Ground.of(area, radius, reach, gone)
@@ -152,7 +153,7 @@ def cleared(
     done: list[tuple[Entry, tuple[Pass, ...]]] = []
     walls: list[Wall] = []
     for part in parts:
-        ways = uncut_walls(ground, part) if gone is not None else part.paths
+        along = uncut_walls(ground, part) if gone is not None else part.paths
         done += _entered(front, theta, part, gone is not None)
         for path in slots_along(ground, part, theta):
             if path.closed and path.length < SHORTEST_RAMP * radius:
@@ -161,7 +162,9 @@ def cleared(
             done.append((Entry("ramp", path.start, path), ()))
         passes = done[-1][1] if done and len(parts) == 1 else ()
         at = passes[-1].path.end if passes else None
-        walls += walls_along(ground, ways, theta, radial_depth, at)
+        walls += walls_along(ground, along, theta, radial_depth, at)
+    ways = _rows_of(done, walls, ground.spacing / 20)
+    walls += remnants(ground, parts, gone, ways, theta, radial_depth)
     return Clearing(
         tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
         _metal(area, parts, reach, gone),
@@ -193,6 +196,15 @@ def _by_its_end(
         engagement_of(radius, radial_depth),
         _metal(area, offset(area, -radius - allowance), radius + allowance, gone),
     )
+
+
+def _rows_of(
+    done: list[tuple[Entry, tuple[Pass, ...]]], walls: list[Wall], chord: float
+) -> list[Floats]:
+    """Every way of the centre as a row of points."""
+    rows = [entry.path.points(chord) for entry, _ in done if entry.path is not None]
+    cuts = [one for _, passes in done for one in passes] + walls
+    return rows + [np.concatenate(([one.begin], one.path.points(chord))) for one in cuts]
 
 
 def _metal(
@@ -279,12 +291,15 @@ def _core(
     return Point(float(ground.x[i]), float(ground.y[j])), float(room[i, j])
 
 
-def _too_narrow(area: Area, radius: float) -> Fault:
+def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
     place, room = deepest_place(area, radius * SPACING)
+    skin = f" and leave {allowance:g} mm on its walls" if allowance else ""
+    less = ", or less left on the walls" if allowance else ""
     return Fault(
-        f"a cutter of {2 * radius:g} mm does not fit in: there are {2 * room:.2f} mm at "
+        f"a cutter of {2 * radius:g} mm does not fit in{skin}: there are {2 * room:.2f} mm at "
         f"X {place.x:.2f} Y {place.y:.2f}, the widest place",
-        f"a cutter below {2 * room:.2f} mm",
+        f"a cutter below {2 * (room - allowance):.2f} mm{less}" if room > allowance
+        else "another way to cut it: it is too narrow",
     )
 
 
