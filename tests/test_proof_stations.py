@@ -186,6 +186,7 @@ def test_a_machine_without_offsets_refuses_and_says_what_to_do() -> None:
     ("{stations: 3, at: [[0, 0, 0], [60, 0, 0]]}", "3 stations and 2 places"),
     ("{stations: 2, at: [[1, 0, 0], [60, 0, 0]]}", "what the others are counted from"),
     ("{stations: 2, at: [[0, 0, 0], [0, 0, 1]]}", "two stations stand at one place"),
+    ("{stations: 2, at: [[0, 0, 0], [10, 0, 0]]}", "stations 1 and 2 would lie over one another"),
     ("{stations: 2, at: [[0, 0, 0], [60, 0, 6]]}", "differ in height by 6 mm"),
 ])
 def test_places_that_cannot_be_are_refused(fixture: str, said: str) -> None:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from camgen.faults import Fault
 from camgen.job.file import JobFile
-from camgen.job.models import Fixture, Setup
+from camgen.job.models import Fixture, Setup, Stock
 
 if TYPE_CHECKING:
     from camgen.shop.machine import Machine
 
 __all__ = ["fixture_faults", "height_room"]
+
+# Stock that only touches does not lie over one another, mm.
+_TOUCH = 1e-6
 
 
 def height_room(setup: Setup) -> float:
@@ -65,9 +69,34 @@ def _places(
     plan = [(x, y) for x, y, _ in fixture.at]
     if len(set(plan)) < len(plan):
         yield Fault("two stations stand at one place", "look at `at`", place)
+    elif setup.stock is not None:
+        yield from (
+            Fault(f"the stock of stations {one + 1} and {other + 1} would lie over one another",
+                  "count each zero from the first, further apart than the stock is large",
+                  job_file.place(*at, "at", other))
+            for other in range(len(plan)) for one in range(other)
+            if _overlap(setup.stock, plan[other][0] - plan[one][0], plan[other][1] - plan[one][1]))
     apart = max(z for _, _, z in fixture.at) - min(z for _, _, z in fixture.at)
     if apart > height_room(setup):
         yield Fault(f"the stations' zeros differ in height by {apart:g} mm: at the safe height of "
                     "the lower the cutter would travel into the higher",
                     f"a safe-height of {setup.safe_height + apart - height_room(setup):g} at least",
                     place)
+
+
+def _overlap(stock: Stock, x: float, y: float) -> bool:
+    """Whether two pieces of stock, x and y mm apart, lie over one another.
+
+    What an earlier setup left has no size of its own here.
+
+    >>> _overlap(Stock(sheet=(30, 20), thickness=1), 25, 21)
+    False
+    >>> _overlap(Stock(disc=30, thickness=1), 20, 20)
+    True
+    """
+    if stock.disc is not None:
+        return math.hypot(x, y) < stock.disc - _TOUCH
+    if stock.rectangle is None:
+        return False
+    length, width = stock.rectangle
+    return abs(x) < length - _TOUCH and abs(y) < width - _TOUCH
