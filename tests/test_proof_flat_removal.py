@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, evidence, flat, program
 
 from camgen.layout import FlatLayout, RoundHole, Tab
+from camgen.proof import flat_removal
 from camgen.proof.flat_removal import prove_flat_removal, removed
 from camgen.proof.plan_cuts import plan_cuts
 from camgen.proof.result import Proof
@@ -178,6 +179,19 @@ def test_a_tab_left_too_high_is_material_left() -> None:
                        ("line", -5.5, 1, None), ("line", None, None, -1.2),
                        ("line", -5.5, 5, None)]
     assert not answers(layout, up, Outline(cutter="cutter"))["material left on the part"].holds
+
+
+@pytest.mark.parametrize("together", [1, 3, 7])
+def test_looking_at_few_pairs_at_once_finds_the_same(
+    together: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    pieces = [*ring(1.0), *square_lap(0.6), *square_lap(0.5, right=0.48)]
+    steps = (Outline(cutter="cutter"), Bore(cutter="cutter"))
+    whole = answers(layout, pieces, *steps)
+    assert not whole["material missing from the part"].holds
+    monkeypatch.setattr(flat_removal, "TOGETHER", together)
+    assert answers(layout, pieces, *steps) == whole
 
 
 def test_a_piece_cut_free_and_then_bored_is_named() -> None:

@@ -9,7 +9,7 @@ lines and arcs, so a figure is good to a fraction of a micrometre.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -38,6 +38,8 @@ __all__ = [
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
 MARGIN = 0.1
+# Runs and cuts near them looked at together, in pairs.
+TOGETHER = 50_000
 
 
 @dataclass(frozen=True)
@@ -83,20 +85,21 @@ def measure(
     run, cut = run[near], cut[near]
     order = np.lexsort((cut, run))
     run, cut = run[order], cut[order]
-    if len(run):
-        away = cuts.apart(edges.runs[run], cut)
-        over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[cut][:, None] - away
-        over_top = np.minimum(over_top, (top - cuts.low)[cut][:, None])
-        over_bottom = np.where(cuts.wide_bottom > 0, cuts.wide_bottom, -np.inf)[cut][:, None] - away
-        first = np.nonzero(np.concatenate([[True], run[1:] != run[:-1]]))[0]
-        some = run[first]
-        missing[some] = np.maximum.reduceat(over_top, first)
-        left[some] = -np.maximum.reduceat(over_bottom, first)
-        most = over_top == missing[run]
-        by[some] = np.maximum.reduceat(np.where(most, cuts.piece[cut][:, None], -1), first)
+    for begin, end in _blocks(run):
+        some, of = run[begin:end], cut[begin:end]
+        away = cuts.apart(edges.runs[some], of)
+        over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[of][:, None] - away
+        over_top = np.minimum(over_top, (top - cuts.low)[of][:, None])
+        over_bottom = np.where(cuts.wide_bottom > 0, cuts.wide_bottom, -np.inf)[of][:, None] - away
+        first = np.nonzero(np.concatenate([[True], some[1:] != some[:-1]]))[0]
+        each = some[first]
+        missing[each] = np.maximum.reduceat(over_top, first)
+        left[each] = -np.maximum.reduceat(over_bottom, first)
+        most = over_top == missing[some]
+        by[each] = np.maximum.reduceat(np.where(most, cuts.piece[of][:, None], -1), first)
         touched = np.any(over_top > -reach, axis=1)
-        np.minimum.at(began, run[touched], cuts.piece[cut[touched]])
-        np.maximum.at(ended, run[touched], cuts.until[cut[touched]])
+        np.minimum.at(began, some[touched], cuts.piece[of[touched]])
+        np.maximum.at(ended, some[touched], cuts.until[of[touched]])
     answers = []
     for edge, a, b in zip(edges.edges, edges.first[:-1], edges.first[1:], strict=True):
         n = len(edge.points)
@@ -109,6 +112,18 @@ def measure(
             )
         )
     return answers
+
+
+def _blocks(run: Ints) -> Iterator[tuple[int, int]]:
+    """Stretches of sorted numbers of runs, none parted, of about ``TOGETHER`` each: what is looked
+    at together fits into memory however many there are."""
+    begin = 0
+    while begin < len(run):
+        end = min(begin + TOGETHER, len(run))
+        if end < len(run):
+            end = int(np.searchsorted(run, run[end - 1], side="right"))
+        yield begin, end
+        begin = end
 
 
 def removed(cuts: PlanCuts, depth: float, tolerance: float = 0.0005) -> BaseGeometry:
