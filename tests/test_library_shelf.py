@@ -8,7 +8,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from camgen.cli import group
 from camgen.library.record import Pieces, Prints, Run, add_run, record_path
 from camgen.library.shelf import INDEX, Wanted, found, shelf
 from camgen.library.standing import standing
@@ -46,6 +48,27 @@ def test_a_broken_job_is_named_and_hides_no_other(folder: Path) -> None:
     assert [entry.file for entry in broken] == ["broken.yaml"]
     assert "line 2" in " ".join(broken[0].faults)
     assert len(entries) == 4
+
+
+def test_yaml_that_was_never_meant_as_a_job_is_passed_over(folder: Path) -> None:
+    shutil.copy(shipped_folder("postprocessors") / "plain-iso.yaml", folder / "mill.yaml")
+    (folder / "list.yaml").write_text("- one\n- two\n")
+    (folder / "torn.yaml").write_text("material: brass\nplate: {thickness: 1\n")
+    for _ in range(2):
+        # The second time from the index.
+        entries = shelf(folder, step_words())
+        assert [entry.file for entry in entries if entry.faults] == ["torn.yaml"]
+        assert len(entries) == 4
+
+
+def test_of_many_broken_files_some_are_named_and_the_others_counted(folder: Path) -> None:
+    for number in range(20):
+        (folder / f"broken-{number:02}.yaml").write_text("job: x\nwheel: {teeth: many}\n")
+    done = CliRunner().invoke(group, ["library", "status", "--folder", str(folder)])
+    assert done.exit_code == 0
+    assert done.output.count("cannot be read: ") - 1 == 8
+    assert "12 more cannot be read" in done.output
+    assert "third-wheel.yaml" in done.output
 
 
 def test_a_stale_index_never_gives_a_wrong_answer(folder: Path) -> None:

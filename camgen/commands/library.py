@@ -69,6 +69,8 @@ from camgen.writing import write_whole
 __all__ = ["library"]
 
 _MAKING = "planning, writing and proving the programs"
+# So many files that cannot be read are named, so that they push no answer off the screen.
+_MOST_BROKEN = 8
 _SORTED = ("file", "job", "teeth", "module", "material", "post", "runs", "last")
 
 
@@ -163,10 +165,13 @@ def _broken(entries: tuple[Entry, ...]) -> None:
 
     Where there are files and none of them can be read, that is a refusal: it ends with status 1.
     """
-    for entry in entries:
-        if entry.faults:
-            more = f" (and {len(entry.faults) - 1} more)" if len(entry.faults) > 1 else ""
-            tell(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+    broken = [entry for entry in entries if entry.faults]
+    for entry in broken[:_MOST_BROKEN]:
+        more = f" (and {len(entry.faults) - 1} more)" if len(entry.faults) > 1 else ""
+        tell(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+    if len(broken) > _MOST_BROKEN:
+        tell(f"{len(broken) - _MOST_BROKEN} more cannot be read: a --folder further down names "
+             "them", err=True)
     if entries and all(entry.faults for entry in entries):
         sys.exit(1)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, field, replace
 from pathlib import Path
@@ -25,6 +26,7 @@ from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.record import ProofRecord, read_record, record_path
 from camgen.library.standing import last_good
+from camgen.plainfile import plain_bytes
 from camgen.shop.cutters import OWN_CUTTERS
 from camgen.values import dataclass
 from camgen.writing import write_whole
@@ -34,7 +36,9 @@ __all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]
 INDEX = ".shelf.json"
 # What else a workshop folder holds in YAML: machine files and tables.
 _OTHER = ("postprocessors", "materials.yaml", "cutters.yaml")
-_FORM = 2
+# A line that only job files have at their left edge: by one of these a broken one is known.
+_JOB_WORD = re.compile(rb"^(job|based-on|setups|wheel|pinion|plate) *:", re.MULTILINE)
+_FORM = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +112,7 @@ def shelf(
             progress(number, len(files))
     if fresh or len(entries) != len(known):
         _keep(folder / INDEX, entries)
-    return tuple(entries)
+    return tuple(one for one in entries if one.job or one.faults)
 
 
 def found(entries: tuple[Entry, ...], wanted: Wanted) -> tuple[Entry, ...]:
@@ -182,9 +186,21 @@ def _entry(
         job_file = read_job(path, step_words)
         record = read_record(record_path(path))
     except Refused as no:
+        if not _meant_as_job(path):
+            return Entry(name, stamp, sources)
         return Entry(name, stamp, sources, text=name.lower(),
                      faults=tuple(str(f) for f in no.faults))
     return replace(_of_job(job_file.job, record, name, stamp), sources=sources)
+
+
+def _meant_as_job(path: Path) -> bool:
+    """Whether a file that cannot be read as a job was meant as one; other tables are not."""
+    try:
+        content = plain_bytes(path)
+    except Refused:
+        return True
+    # What is no text may have been a job.
+    return b"\0" in content or bool(_JOB_WORD.search(content))
 
 
 def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, ...]) -> Entry:
