@@ -110,6 +110,16 @@ def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
         plate("ream: {cutter: reamer, holes: [train], drilled: 1.2}", text=HOLES)
 
 
+def test_holes_about_one_middle_are_spotted_once_for_the_one_that_is_drilled() -> None:
+    stepped = PLATE.replace("train: {diameter: 1.2, at: [[5, -1]]}",
+                            "train: {diameter: 0.6, at: [[5, -1]],"
+                            " counterbore: {diameter: 1.0, depth: 0.4}}")
+    planned = plate("spot: {cutter: spot, holes: [train, train-counterbore]}", text=stepped)
+    (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
+    # A cone of 90° four fifths as wide as the hole of 0.6 mm: its mouth is drilled away.
+    assert stroke.bottom == pytest.approx(-0.8 * 0.6 / 2)
+
+
 def test_a_cone_of_ninety_degrees_is_half_as_deep_as_wide() -> None:
     planned = plate("countersink: {cutter: sink}", text=HOLES)
     (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]

@@ -1,11 +1,13 @@
 """Spotting: a small cone that a drill finds its way by."""
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
+from camgen.layout import RoundHole
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, hole_faults, point_length, strokes
@@ -52,10 +54,25 @@ def check(bench: Bench, words: Spot) -> list[Fault]:
     return faults
 
 
+def _narrowest(holes: Sequence[RoundHole]) -> tuple[RoundHole, ...]:
+    """Of holes about one middle the narrowest, which is the one that is drilled.
+
+    >>> seat, through = RoundHole("seat", 1, 2, 1.5), RoundHole("through", 1, 2, 0.8)
+    >>> [hole.name for hole in _narrowest([seat, through, RoundHole("pin", 3, 2, 1.0)])]
+    ['through', 'pin']
+    """
+    found: dict[tuple[float, float], RoundHole] = {}
+    for hole in holes:
+        axis = round(hole.x, 6), round(hole.y, 6)
+        if axis not in found or hole.diameter < found[axis].diameter:
+            found[axis] = hole
+    return tuple(found.values())
+
+
 def plan(bench: Bench, words: Spot) -> PlannedStep:
-    """One short stroke at each hole."""
+    """One short stroke at each hole, for the narrowest where several are about one middle."""
     layout = bench.flat
-    holes = chosen(layout, words.holes)
+    holes = _narrowest(chosen(layout, words.holes))
     cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
     moves = strokes(
         bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
