@@ -16,7 +16,7 @@ from engagement import Measured, concentric, disc, entered, measured
 from test_shapes_clearing import AREAS, DEPTH, RADIUS
 from test_shapes_clearing_rest import CASES
 
-from camgen.shapes.clearing import Clearing, Pass, cleared, deepest_place
+from camgen.clearing.clearing import Clearing, Pass, cleared, deepest_place
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 

@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from camgen.shapes.clearing import Entry
+from camgen.clearing.clearing import Entry
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path, Point
 

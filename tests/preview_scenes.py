@@ -11,7 +11,7 @@ from camgen.dividing import divide
 from camgen.layout import Clamp, FlatLayout, PartShape, RoundHole, ToothLayout
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
 from camgen.preview.board import Board, Box
-from camgen.proof.planned import lay_out
+from camgen.proof.motion.planned import lay_out
 from camgen.reader.motion import ReadProgram
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import LineTo, Path, Point, circle

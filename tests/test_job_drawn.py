@@ -136,6 +136,6 @@ def test_drawings_are_loaded_only_by_jobs_that_have_them() -> None:
         "import sys; from pathlib import Path; from camgen.job.reading import read_job;"
         "from camgen.steps import step_words; from camgen.shipped import shipped_folder;"
         "read_job(shipped_folder('jobs') / 'third-wheel.yaml', step_words());"
-        "sys.exit('camgen.shapes.drawing' in sys.modules)"
+        "sys.exit('camgen.drawings.drawing' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0

@@ -18,7 +18,7 @@ from test_proof_passes import planned_for
 
 from camgen.layout import FlatLayout, PartShape, Recess
 from camgen.moves import Arc, Feed, Rapid, Section, SetupMoves
-from camgen.proof.engagement import RAYS, engaged, prove_engagement
+from camgen.proof.flat.engagement import RAYS, engaged, prove_engagement
 from camgen.proof.result import Proof
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon

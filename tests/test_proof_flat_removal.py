@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, evidence, flat, program
 
 from camgen.layout import FlatLayout, RoundHole, Tab
-from camgen.proof import flat_removal
-from camgen.proof.flat_removal import prove_flat_removal, removed
-from camgen.proof.plan_cuts import plan_cuts
+from camgen.proof.flat import flat_removal
+from camgen.proof.flat.flat_removal import prove_flat_removal, removed
+from camgen.proof.flat.plan_cuts import plan_cuts
 from camgen.proof.result import Proof
 from camgen.shop.cutters import Cutter
 from camgen.steps.bore import Bore
@@ -259,7 +259,7 @@ def test_figures_along_edges_agree_with_the_areas_of_a_second_way(
 
 
 def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
-    from camgen.proof.flat_removal import tolerance_of
+    from camgen.proof.flat.flat_removal import tolerance_of
     from camgen.shop.machine import ArcWords
 
     plain = evidence(flat(), program(square_lap(0.5)))

@@ -18,10 +18,10 @@ from motion_by_hand import Piece, evidence, flat, program
 from camgen.job.plate import Plate, Shape
 from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat_removal import prove_flat_removal
-from camgen.proof.floors import prove_floors
+from camgen.proof.flat.flat_removal import prove_flat_removal
+from camgen.proof.flat.floors import prove_floors
 from camgen.proof.result import Proof
-from camgen.proof.standing import profiles_of, standing
+from camgen.proof.table.standing import profiles_of, standing
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import polygon

@@ -16,7 +16,7 @@ from camgen.job.rounds import rounds_of
 from camgen.layout import PartShape, RoundHole
 from camgen.make.chain import proved_job
 from camgen.make.holes import holes_of_report
-from camgen.proof.holes_made import holes_made, prove_concentric
+from camgen.proof.flat.holes_made import holes_made, prove_concentric
 from camgen.shapes.path import polygon
 from camgen.shipped import shipped_folder
 from camgen.shop.cutters import Cutter

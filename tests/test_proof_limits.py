@@ -7,10 +7,10 @@ import math
 import pytest
 from motion_by_hand import Piece, bench_mill, evidence, flat, program
 
-from camgen.proof.limits import prove_limits
+from camgen.proof.motion.limits import prove_limits
+from camgen.proof.motion.spindle import prove_spindle
+from camgen.proof.motion.text import prove_text
 from camgen.proof.result import Proof
-from camgen.proof.spindle import prove_spindle
-from camgen.proof.text import prove_text
 from camgen.reader.motion import Event, Finding
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine, Spindle, SpindleWords
 

@@ -9,7 +9,7 @@ import pytest
 from motion_by_hand import Piece, evidence, flat, program
 
 from camgen.layout import FlatLayout, PartShape, RoundHole
-from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.shapes.path import polygon
 from camgen.shop.cutters import Cutter

@@ -13,10 +13,10 @@ from shapely import box
 from camgen.cutting.answer import CutPlan
 from camgen.layout import Clamp, FlatLayout
 from camgen.moves import Feed, Rapid, Section, SetupMoves
-from camgen.proof.cutter_body import prove_cutter_body
 from camgen.proof.evidence import Evidence
-from camgen.proof.passes import drops, prove_flat_passes, prove_tooth_passes
+from camgen.proof.head.passes import drops, prove_flat_passes, prove_tooth_passes
 from camgen.proof.result import Proof
+from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.shop.cutters import Cutter
 
 MOVES = SetupMoves("work", (Section("cut", 0, "cutter", 1, "CUTTER", 10000.0, (Rapid(z=5.0),)),))

@@ -6,7 +6,7 @@ from motion_by_hand import Piece, evidence, flat, program
 
 from camgen.commands.proofs import proof_entry
 from camgen.layout import PartShape, RoundHole
-from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.shapes.path import polygon
 from camgen.shop.cutters import Cutter

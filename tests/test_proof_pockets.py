@@ -8,8 +8,8 @@ import pytest
 from motion_by_hand import Piece, evidence, flat, program
 
 from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
-from camgen.proof.edges import slices_of
-from camgen.proof.flat_removal import prove_flat_removal
+from camgen.proof.flat.edges import slices_of
+from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.shapes.figures import rounded
 from camgen.shapes.offset import Area

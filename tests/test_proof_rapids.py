@@ -7,8 +7,8 @@ from motion_by_hand import Piece, bench_mill, evidence, flat, program
 from shapely import box
 
 from camgen.layout import Clamp, FlatLayout
-from camgen.proof.rapids import prove_flat_rapids
 from camgen.proof.result import Proof
+from camgen.proof.table.rapids import prove_flat_rapids
 from camgen.shop.machine import LinearAxis, Machine
 
 

@@ -8,8 +8,8 @@ import pytest
 from motion_by_hand import Piece, bench_mill, evidence, flat, program, stack
 
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
+from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.result import Proof
-from camgen.proof.same_motion import prove_same_motion
 from camgen.shop.machine import ArcWords, Machine
 
 

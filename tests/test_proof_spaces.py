@@ -11,10 +11,10 @@ from motion_by_hand import DISC, Piece, evidence, program, stack
 
 from camgen.dividing import divide
 from camgen.layout import ToothLayout
-from camgen.proof.around_head import prove_around_head
+from camgen.proof.head.around_head import prove_around_head
+from camgen.proof.head.spaces import prove_spaces
+from camgen.proof.head.tooth_form import prove_tooth_form, swept
 from camgen.proof.result import Proof
-from camgen.proof.spaces import prove_spaces
-from camgen.proof.tooth_form import prove_tooth_form, swept
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Arrangement, DrivenHead
 from camgen.teeth.forms import wheel_tooth

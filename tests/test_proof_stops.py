@@ -6,9 +6,9 @@ import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
 
 from camgen.moves import Feed, Index, Move, Pause, Rapid, Section, SetupMoves
+from camgen.proof.motion.same_motion import prove_same_motion
+from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.result import Proof
-from camgen.proof.same_motion import prove_same_motion
-from camgen.proof.stops import prove_clear_at_stops
 from camgen.reader.motion import Event
 from camgen.shop.machine import CutterChange, HandHead
 

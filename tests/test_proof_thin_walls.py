@@ -13,8 +13,8 @@ from motion_by_hand import Piece, evidence, flat, program
 
 from camgen.job.plate import Plate, Shape
 from camgen.layout import PartShape, Recess, RoundHole
+from camgen.proof.flat.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
 from camgen.proof.result import Proof
-from camgen.proof.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
 from camgen.steps.bore import Bore

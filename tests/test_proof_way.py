@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import motion
 
-from camgen.proof.limits import spans
+from camgen.proof.motion.limits import spans
 from camgen.proof.way import chords, dog_legs, lengths, sweeps
 
 

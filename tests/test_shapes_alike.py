@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pocket_programs import proved
 
-from camgen.shapes.alike import how_moved
-from camgen.shapes.clearing import cleared
+from camgen.clearing.alike import how_moved
+from camgen.clearing.clearing import cleared
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle

@@ -11,8 +11,8 @@ from engagement import Measured, concentric, disc, entered, measured
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from camgen.clearing.clearing import Clearing, cleared, deepest_place, engagement_of
 from camgen.faults import Refused
-from camgen.shapes.clearing import Clearing, cleared, deepest_place, engagement_of
 from camgen.shapes.figures import rectangle, rounded
 from camgen.shapes.fitting import fitted
 from camgen.shapes.offset import Area, offset

@@ -14,8 +14,8 @@ from ezdxf import units as dxf_units
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
+from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.faults import Refused
-from camgen.shapes.drawing import Drawing, read_drawing
 from camgen.shapes.path import ArcTo, LineTo, Point
 
 BRIDGE = FilePath(__file__).parent.parent / "jobs" / "drawings" / "train-bridge.dxf"

@@ -9,9 +9,9 @@ from drawings_by_hand import arc, circle, dxf, line
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.faults import Fault, Refused
 from camgen.shapes.contacts import Laid, contacts
-from camgen.shapes.drawing import Drawing, read_drawing
 from camgen.shapes.path import ArcTo, LineTo, Point
 
 SQUARE = ((0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0))

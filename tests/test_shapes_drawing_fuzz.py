@@ -8,8 +8,8 @@ import ezdxf
 import pytest
 from drawings_by_hand import train_bridge
 
+from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.faults import Refused
-from camgen.shapes.drawing import Drawing, read_drawing
 
 SVG = b"""<?xml version="1.0" encoding="UTF-8"?>
 <svg xmlns="http://www.w3.org/2000/svg" width="18mm" height="9mm" viewBox="-9 -4.5 18 9">

@@ -13,11 +13,11 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from camgen.drawings.drawing import Drawing, read_drawing
+from camgen.drawings.svg_path import Conic, arc_by_radii, path_data, transform
 from camgen.faults import Refused
 from camgen.shapes.curves import bezier
-from camgen.shapes.drawing import Drawing, read_drawing
 from camgen.shapes.path import ArcTo, LineTo, Path, Point
-from camgen.shapes.svg_path import Conic, arc_by_radii, path_data, transform
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">'
 

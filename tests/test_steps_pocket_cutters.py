@@ -10,12 +10,12 @@ import shapely
 from pocket_programs import Met, met_at, proofs_of, proved, text_of
 from workshop import DRIVEN, read
 
+from camgen.clearing.clearing import engagement_of
 from camgen.faults import Refused
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved
 from camgen.plan import plan_job
 from camgen.proof.way import chords, select
-from camgen.shapes.clearing import engagement_of
 
 DEPTH = 0.35
 SEAT = "  pockets:\n    seat: {rectangle: [4.6, 3.6], corner: 0.45, depth: 0.35}"

@@ -11,11 +11,11 @@ from pocket_programs import Met, met_at, proofs_of, proved, text_of
 from shapely.geometry.base import BaseGeometry
 from workshop import DRIVEN, read
 
+from camgen.clearing.clearing import engagement_of
 from camgen.faults import Refused
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved
 from camgen.plan import plan_job
-from camgen.shapes.clearing import engagement_of
 
 SEAT = "  pockets:\n    seat: {rectangle: [3.6, 2.8], corner: 0.45, depth: 0.35}"
 OPEN = "  pockets:\n    side: {rectangle: [4, 3], corner: 0.45, at: [8, 0], depth: 0.35}"

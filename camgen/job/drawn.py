@@ -24,7 +24,7 @@ from camgen.shapes.path import Path as DrawnPath
 from camgen.yamlfile import DataPath, Document, read_yaml
 
 if TYPE_CHECKING:
-    from camgen.shapes.drawing import Drawing
+    from camgen.drawings.drawing import Drawing
 
 __all__ = ["FromDrawings", "drawing_files", "with_drawings"]
 
@@ -209,7 +209,7 @@ class _Reading:
     def _read(
         self, name: str, layer: str | None, units: str | None, at: DataPath
     ) -> Drawing | None:
-        from camgen.shapes.drawing import read_drawing
+        from camgen.drawings.drawing import read_drawing
 
         said_in = Path(self.document.file_of((*at, "drawing")))
         file = said_in.parent / name

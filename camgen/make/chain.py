@@ -31,8 +31,8 @@ from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
+from camgen.proof.flat.sides import prove_sides
 from camgen.proof.result import Proof
-from camgen.proof.sides import prove_sides
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine

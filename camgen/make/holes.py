@@ -7,7 +7,7 @@ from typing import Any
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, RoundHole
 from camgen.make.chain import Proved, ProvedSetup
-from camgen.proof.holes_made import MadeHole, holes_made
+from camgen.proof.flat.holes_made import MadeHole, holes_made
 
 __all__ = ["hole_limits", "holes_of_report"]
 

@@ -24,7 +24,7 @@ from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, follow
-from camgen.proof.plan_cuts import CONES
+from camgen.proof.flat.plan_cuts import CONES
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from camgen.layout import FlatLayout
 from camgen.preview.track import Track
-from camgen.proof.plan_cuts import CONES
+from camgen.proof.flat.plan_cuts import CONES
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass

@@ -9,27 +9,27 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from camgen.layout import FlatLayout
-from camgen.proof.around_head import prove_around_head
-from camgen.proof.cutter_body import prove_cutter_body
-from camgen.proof.engagement import prove_engagement
 from camgen.proof.evidence import Evidence, gather
-from camgen.proof.facing import prove_facing
-from camgen.proof.flat_removal import prove_flat_removal
-from camgen.proof.floors import prove_floors
-from camgen.proof.full_feed import prove_full_feed
-from camgen.proof.holes_made import prove_concentric
-from camgen.proof.limits import prove_limits
-from camgen.proof.passes import prove_flat_passes, prove_tooth_passes
-from camgen.proof.rapids import prove_flat_rapids
+from camgen.proof.flat.engagement import prove_engagement
+from camgen.proof.flat.facing import prove_facing
+from camgen.proof.flat.flat_removal import prove_flat_removal
+from camgen.proof.flat.floors import prove_floors
+from camgen.proof.flat.full_feed import prove_full_feed
+from camgen.proof.flat.holes_made import prove_concentric
+from camgen.proof.flat.thin_walls import prove_thin_walls
+from camgen.proof.head.around_head import prove_around_head
+from camgen.proof.head.passes import prove_flat_passes, prove_tooth_passes
+from camgen.proof.head.spaces import prove_spaces
+from camgen.proof.head.tooth_form import prove_tooth_form
+from camgen.proof.motion.limits import prove_limits
+from camgen.proof.motion.same_motion import prove_same_motion
+from camgen.proof.motion.spindle import prove_spindle
+from camgen.proof.motion.stations import at_each_station, prove_stations
+from camgen.proof.motion.stops import prove_clear_at_stops
+from camgen.proof.motion.text import prove_text
 from camgen.proof.result import Proof
-from camgen.proof.same_motion import prove_same_motion
-from camgen.proof.spaces import prove_spaces
-from camgen.proof.spindle import prove_spindle
-from camgen.proof.stations import at_each_station, prove_stations
-from camgen.proof.stops import prove_clear_at_stops
-from camgen.proof.text import prove_text
-from camgen.proof.thin_walls import prove_thin_walls
-from camgen.proof.tooth_form import prove_tooth_form
+from camgen.proof.table.cutter_body import prove_cutter_body
+from camgen.proof.table.rapids import prove_flat_rapids
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
 

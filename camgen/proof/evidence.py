@@ -16,10 +16,10 @@ from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
-from camgen.proof.alike import alike
-from camgen.proof.edges import Slice, slices_of
-from camgen.proof.plan_cuts import PlanCuts, plan_cuts
-from camgen.proof.planned import Planned, lay_out
+from camgen.proof.flat.alike import alike
+from camgen.proof.flat.edges import Slice, slices_of
+from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.motion.planned import Planned, lay_out
 from camgen.proof.result import Proof
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
@@ -28,7 +28,7 @@ from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
 if TYPE_CHECKING:
-    from camgen.proof.same_motion import Match
+    from camgen.proof.motion.same_motion import Match
 
 __all__ = ["Evidence", "gather"]
 
@@ -67,7 +67,7 @@ class Evidence:
     def matched(self) -> Match | None:
         """Which pieces answer which planned ones; None when there is no plan."""
         # That room is built on this one.
-        from camgen.proof.same_motion import match
+        from camgen.proof.motion.same_motion import match
 
         return match(self.planned.motion, self.motion, self) if self.planned is not None else None
 

@@ -5,10 +5,10 @@ import itertools
 import math
 from collections.abc import Iterator
 
+from camgen.clearing.clearing import Clearing, Entry, Wall
 from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
-from camgen.shapes.clearing import Clearing, Entry, Wall
 from camgen.shapes.path import Path, Point
 from camgen.steps.kind import Bench
 from camgen.steps.moving import Feeds, above, away, enter, follow, lap_depth, laps

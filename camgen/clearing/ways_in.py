@@ -1,0 +1,48 @@
+"""Where a pass is begun from, and whether the cutter gets there over ground already cleared."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from camgen.clearing.ground import COSINES, SINES, Floats, Ground, sizes
+from camgen.shapes.path import Point
+
+__all__ = ["is_clear_between", "place_beside"]
+
+# The cutter is set down, and moved fast, where its edge is at most so many spacings in metal: that
+# much the grid does not know.
+GRAZE = 0.15
+
+
+def place_beside(ground: Ground, points: Floats, radial_depth: float) -> Point:
+    """A place on cleared ground from which a pass along ``points`` is begun.
+
+    The nearest there is, one from which the pass goes on nearly straight before others.
+    """
+    start = points[0]
+    way = points[1] - start
+    way = way / sizes(way[0], way[1])
+    far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0])
+    around = np.column_stack((COSINES, SINES))[::3]
+    places = (start + far[:, None, None] * around).reshape(-1, 2)
+    bite = ground.deepest_bite(places)
+    allowed = ground.allows(places) & ground.allows((places + start) / 2)
+    straight = np.tile(-(around @ way), len(far))
+    cost = np.round(np.repeat(far, len(around)) * (1.0 - 0.4 * straight), 9)
+    for most in (GRAZE, 0.75):
+        clear = allowed & (bite <= most * ground.spacing)
+        if clear.any():
+            return Point(*map(float, places[int(np.argmin(np.where(clear, cost, np.inf)))]))
+    return Point(*map(float, start))
+
+
+def is_clear_between(ground: Ground, begin: Point, end: Point) -> bool:
+    """Whether the cutter may go straight from ``begin`` to ``end`` and meet nothing."""
+    count = math.ceil(math.dist(begin, end) / ground.spacing) + 1
+    share = np.linspace(0.0, 1.0, count)[:, None]
+    points = np.array(begin) * (1 - share) + np.array(end) * share
+    if not ground.allows(points).all():
+        return False
+    return bool((ground.deepest_bite(points) <= GRAZE * ground.spacing).all())

@@ -1,0 +1,1 @@
+"""Outlines read in from drawings: DXF and SVG."""

@@ -1,0 +1,146 @@
+"""Outlines from drawings: DXF and SVG files read into closed paths, layer by layer.
+
+What is drawn must be sure before metal is cut: a drawing whose units, outlines or ends leave
+anything open is refused, with every fault and where it lies in the drawing's own coordinates.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+from camgen.drawings.joining import Mended, join
+from camgen.drawings.strokes import UNITS, Sketch
+from camgen.faults import Fault, Place, Refused, nearest
+from camgen.plainfile import plain_bytes
+from camgen.shapes.path import Path
+from camgen.values import dataclass
+
+__all__ = ["Drawing", "DrawnLayer", "Mended", "read_drawing"]
+
+# Bytes of a drawing; the outlines of a whole movement take less than a tenth of it.
+LARGEST = 20_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnLayer:
+    """The closed outlines of one layer, mm, anticlockwise, in the order they were drawn."""
+
+    name: str
+    loops: tuple[Path, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What a drawing holds, in mm with Y upwards, its own 0, 0 kept.
+
+    ``units`` is the unit it was drawn in, ``millimetres`` that unit's size. ``mended`` tells each
+    gap joined and each piece left out, ``ignored`` what made no outline and how often, ``remarks``
+    what else should be known.
+    """
+
+    file: str
+    units: str
+    millimetres: float
+    layers: tuple[DrawnLayer, ...]
+    mended: tuple[Mended, ...]
+    ignored: tuple[tuple[str, int], ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def loops(self) -> tuple[Path, ...]:
+        """The outlines of all layers read."""
+        return tuple(loop for layer in self.layers for loop in layer.loops)
+
+
+def read_drawing(
+    path: FilePath | str,
+    *,
+    layer: str | None = None,
+    gap: float = 0.005,
+    tolerance: float = 0.002,
+    units: str | None = None,
+) -> Drawing:
+    """Read the DXF or SVG drawing at ``path``, all of it or one ``layer``.
+
+    Ends no further apart than ``gap`` mm are joined and told; 0 mends nothing. Ellipses, splines
+    and Bézier curves come as arcs and lines within ``tolerance`` mm. ``units`` is the drawing's
+    unit where it does not say one itself.
+
+    Raises Refused with all faults: a file that cannot be read, unknown units, no such layer, open
+    ends, lines drawn twice, outlines that meet themselves or one another.
+    """
+    path = FilePath(path)
+    if units is not None and units not in UNITS:
+        near = nearest(units, UNITS)
+        raise Refused(Fault(
+            f"units {units} are not known", f"{near}?" if near else f"one of {', '.join(UNITS)}"
+        ))
+    if not gap >= 0 or not tolerance > 0:
+        raise Refused(Fault("gap must be 0 or more and tolerance more than 0, both in mm"))
+    sketch = _sketch(path, tolerance, units)
+    sketch.faults += [fault for name, fault in sketch.troubles
+                      if layer is None or name.lower() == layer.lower()]
+    wanted = _wanted(sketch, layer)
+    mended: list[Mended] = []
+    layers = [DrawnLayer(name, tuple(join(sketch, name, gap, mended))) for name in wanted]
+    if not sketch.faults and not any(one.loops for one in layers):
+        where = f"layer {layer}" if layer is not None else "the drawing"
+        sketch.fault(f"{where} has no closed outline", _left_out(sketch))
+    if sketch.faults:
+        raise Refused(sketch.faults)
+    return Drawing(
+        str(path), sketch.frame.unit, sketch.frame.across,
+        tuple(one for one in layers if one.loops), tuple(mended),
+        tuple(sorted(sketch.ignored.items())), tuple(sketch.remarks),
+    )
+
+
+def _sketch(path: FilePath, tolerance: float, units: str | None) -> Sketch:
+    name = str(path)
+    kind = path.suffix.lower()
+    if kind not in (".dxf", ".svg"):
+        raise Refused(Fault("drawings are read from .dxf and .svg files", "", Place(name)))
+    data = _bytes(path)
+    if kind == ".dxf":
+        from camgen.drawings.dxf import read_dxf
+
+        return read_dxf(data, name, tolerance, units)
+    from camgen.drawings.svg import read_svg
+
+    return read_svg(data, name, tolerance, units)
+
+
+def _bytes(path: FilePath) -> bytes:
+    data = plain_bytes(path, most=LARGEST + 1)
+    if len(data) > LARGEST:
+        raise Refused(Fault(
+            f"the drawing has more than {LARGEST // 1_000_000} MB", "leave only outlines in it",
+            Place(str(path)),
+        ))
+    return data
+
+
+def _wanted(sketch: Sketch, layer: str | None) -> list[str]:
+    """The layers to read: those with strokes in the order drawn, or the one asked for.
+
+    Letters large and small are the same in the names of layers, as in DXF.
+    """
+    drawn = list(dict.fromkeys(stroke.layer for stroke in sketch.strokes))
+    if layer is None:
+        return drawn
+    found = [name for name in drawn if name.lower() == layer.lower()]
+    if not found and layer.lower() not in {name.lower() for name in sketch.layers}:
+        names = list(dict.fromkeys([*drawn, *sketch.layers]))
+        near = nearest(layer, names)
+        sketch.fault(
+            f"the drawing has no layer {layer}",
+            f"{near}?" if near else f"it has {', '.join(names[:20])}" if names else "",
+        )
+    return found
+
+
+def _left_out(sketch: Sketch) -> str:
+    if not sketch.ignored:
+        return ""
+    told = ", ".join(f"{what} ({count})" for what, count in sorted(sketch.ignored.items())[:10])
+    return f"left out: {told}"

@@ -1,0 +1,1 @@
+"""Flat work as the programs cut it against the part as meant."""

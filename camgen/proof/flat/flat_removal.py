@@ -1,0 +1,566 @@
+"""Flat work as cut against flat work as meant: material missing, material left, finished sizes.
+
+Measured along every edge of the finished part. A cutter whose centre passes a point of the edge at
+less than its radius has taken material that should stay; where none comes within its radius,
+material that should go was left. Centre paths are exact lines and arcs, edges are points on exact
+lines and arcs, so a figure is good to a fraction of a micrometre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.job.made_holes import HOLE_STEPS
+from camgen.layout import FlatLayout, Tab
+from camgen.proof.evidence import Evidence
+from camgen.proof.flat.edges import RUN, Edge, Edges, Slice
+from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
+from camgen.proof.flat.plan_cuts import CONES, PlanCuts, plan_cuts
+from camgen.proof.result import Proof
+from camgen.proof.way import Flags, Floats, Ints
+from camgen.values import dataclass
+
+__all__ = [
+    "EdgeCut",
+    "measure",
+    "prove_flat_removal",
+    "removed",
+    "tolerance_of",
+    "wanted_edges",
+]
+
+# Cuts are looked for this much further from an edge than their radius, mm.
+REACH = 0.02
+MARGIN = 0.1
+# Runs and cuts near them looked at together, in pairs.
+TOGETHER = 50_000
+
+
+@dataclass(frozen=True)
+class EdgeCut:
+    """How an edge was cut, at each of its points (n,), mm.
+
+    ``left`` is material standing beyond the edge at the lower face (negative: cut past it),
+    ``skimmed`` the same reckoned with cuts of any depth, ``missing`` material taken from the part
+    at any depth (negative: none); ``by`` the piece of motion that came nearest at any depth;
+    ``began`` and ``ended`` the first and last piece that touched the edge, -1 where none.
+    """
+
+    edge: Edge
+    left: Floats
+    skimmed: Floats
+    missing: Floats
+    by: Ints
+    began: int
+    ended: int
+
+
+def measure(
+    edges: Edges, cuts: PlanCuts, reach: float, top: float = math.inf
+) -> list[EdgeCut]:
+    """How the edges were cut by ``cuts``, both in the part's frame.
+
+    What a cut takes is reckoned no deeper than it goes below ``top``, the slice's upper face.
+    ``reach`` mm is how much further than a cutter's radius cuts are looked for: beyond it a figure
+    says no more than that it is greater.
+    """
+    count = len(edges.runs)
+    left = np.full((count, RUN), np.inf)
+    missing = np.full((count, RUN), -np.inf)
+    by = np.full((count, RUN), -1, dtype=np.int64)
+    began = np.full(count, np.iinfo(np.int64).max)
+    ended = np.full(count, -1, dtype=np.int64)
+    middle, spread = edges.middles
+    wide = np.maximum(cuts.wide_top, cuts.wide_bottom)
+    around = spread + reach
+    run, cut = cuts.tree.query(shapely.box(
+        middle[:, 0] - around, middle[:, 1] - around, middle[:, 0] + around, middle[:, 1] + around))
+    near = cuts.apart(middle[run][:, None, :], cut)[:, 0] <= spread[run] + wide[cut] + reach
+    run, cut = run[near], cut[near]
+    order = np.lexsort((cut, run))
+    run, cut = run[order], cut[order]
+    for begin, end in _blocks(run):
+        some, of = run[begin:end], cut[begin:end]
+        away = cuts.apart(edges.runs[some], of)
+        over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[of][:, None] - away
+        over_top = np.minimum(over_top, (top - cuts.low)[of][:, None])
+        over_bottom = np.where(cuts.wide_bottom > 0, cuts.wide_bottom, -np.inf)[of][:, None] - away
+        first = np.nonzero(np.concatenate([[True], some[1:] != some[:-1]]))[0]
+        each = some[first]
+        missing[each] = np.maximum.reduceat(over_top, first)
+        left[each] = -np.maximum.reduceat(over_bottom, first)
+        most = over_top == missing[some]
+        by[each] = np.maximum.reduceat(np.where(most, cuts.piece[of][:, None], -1), first)
+        touched = np.any(over_top > -reach, axis=1)
+        np.minimum.at(began, some[touched], cuts.piece[of[touched]])
+        np.maximum.at(ended, some[touched], cuts.until[of[touched]])
+    answers = []
+    for edge, a, b in zip(edges.edges, edges.first[:-1], edges.first[1:], strict=True):
+        n = len(edge.points)
+        gone = missing[a:b].reshape(-1)[:n]
+        start, end = int(began[a:b].min()), int(ended[a:b].max())
+        answers.append(
+            EdgeCut(
+                edge, left[a:b].reshape(-1)[:n], -gone, gone, by[a:b].reshape(-1)[:n],
+                start if end >= 0 else -1, end,
+            )
+        )
+    return answers
+
+
+def _blocks(run: Ints) -> Iterator[tuple[int, int]]:
+    """Stretches of sorted numbers of runs, none parted, of about ``TOGETHER`` each: what is looked
+    at together fits into memory however many there are."""
+    begin = 0
+    while begin < len(run):
+        end = min(begin + TOGETHER, len(run))
+        if end < len(run):
+            end = int(np.searchsorted(run, run[end - 1], side="right"))
+        yield begin, end
+        begin = end
+
+
+def removed(cuts: PlanCuts, depth: float, tolerance: float = 0.0005) -> BaseGeometry:
+    """The region cleared at Z ``depth`` by flat-ended cutters, its arcs as chords.
+
+    For pictures and for areas; figures are measured along edges instead.
+    """
+    shapes = []
+    for row in np.nonzero(cuts.low < depth + 1e-6)[0]:
+        wide = float(cuts.wide_top[row])
+        if wide <= 0:
+            continue
+        shapes.append(_swept(cuts, int(row), wide, tolerance))
+    return shapely.union_all(shapes)
+
+
+def _swept(cuts: PlanCuts, row: int, wide: float, tolerance: float) -> BaseGeometry:
+    """What one cut clears: the line or arc widened by the cutter's radius."""
+    quarter = max(4, math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - tolerance / wide))))
+    if cuts.sweep[row] == 0:
+        line = shapely.LineString([cuts.start[row], cuts.end[row]])
+        if line.length == 0:
+            return shapely.Point(cuts.start[row]).buffer(wide, quad_segs=quarter)
+        return line.buffer(wide, quad_segs=quarter)
+    radius, sweep = float(cuts.radius[row]), float(cuts.sweep[row])
+    outer = radius + wide
+    step = 2 * math.acos(max(0.0, 1 - tolerance / outer))
+    count = max(2, math.ceil(abs(sweep) / step))
+    angle = cuts.begin[row] + np.linspace(0, sweep, count + 1)
+    ray = np.column_stack([np.cos(angle), np.sin(angle)])
+    centre = cuts.centre[row]
+    if abs(sweep) >= 2 * math.pi - 1e-9:
+        ring: BaseGeometry = shapely.Point(centre).buffer(outer, quad_segs=count)
+        if radius > wide:
+            ring = ring.difference(shapely.Point(centre).buffer(radius - wide, quad_segs=count))
+        return ring
+    inner = max(radius - wide, 0.0)
+    band = shapely.Polygon(
+        np.concatenate([centre + ray * outer, (centre + ray * inner)[::-1]])
+    ).buffer(0)
+    ends = [
+        shapely.Point(point).buffer(wide, quad_segs=quarter)
+        for point in (cuts.start[row], cuts.end[row])
+    ]
+    return shapely.union_all([band, *ends])
+
+
+def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
+    """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    wanted = wanted_edges(evidence)
+    tolerance = tolerance_of(evidence)
+    summaries = [
+        _all_places(layout, _cuts_in(evidence, piece), piece, wanted, tolerance)
+        for piece in evidence.slices
+    ]
+    everything = [summary for of_slice in summaries for summary in of_slice]
+    return (
+        _missing(evidence, everything, tolerance),
+        _left(evidence, everything, tolerance),
+        *_sizes(evidence, everything, tolerance),
+        *prove_mouths(evidence, tolerance),
+        *_tabs(evidence, layout, summaries[-1]),
+        _order(evidence, layout, summaries[0], summaries[-1], last_at_mouths(evidence, tolerance)),
+        _floor(evidence, layout),
+    )
+
+
+def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
+    """The cuts that reach into a slice, with the widths they clear at its top and its bottom.
+
+    A floor within rounding of its depth is at its depth, and so are ridges that ball ends and
+    corner radii leave no higher than what rounding may do to a wall. The points of drills that make
+    blind holes may go below their floors.
+    """
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    tolerance = tolerance_of(evidence)
+    if piece.last and piece.top == layout.top:
+        cuts = evidence.flat_cuts
+        inside = within_mouths(evidence, cuts, tolerance)
+        return cuts.only(~inside) if np.any(inside) else cuts
+    give = evidence.increment
+    top = piece.top if piece.top == layout.top else piece.top - give
+    bottom = piece.bottom if piece.last else piece.bottom + give
+    cuts = plan_cuts(evidence.motion, evidence.cutters, top, bottom)
+    shaped = [n for n, cutter in evidence.cutters.items()
+              if cutter.kind == "ball-end-mill" or cutter.corner_radius > 0]
+    if shaped and not piece.last:
+        # Ridges no higher than rounding allows are none.
+        over = plan_cuts(evidence.motion, evidence.cutters, top, piece.bottom + tolerance)
+        by = np.isin(evidence.motion.cutter[cuts.piece], shaped)
+        cuts = replace(cuts, wide_bottom=np.where(by, over.wide_bottom, cuts.wide_bottom))
+    inside = within_mouths(evidence, cuts, tolerance)
+    if np.any(inside):
+        cuts = cuts.only(~inside)
+    if not len(piece.blind) or not len(cuts):
+        return cuts
+    pointed = [n for n, cutter in evidence.cutters.items() if cutter.kind in CONES]
+    upright = np.all(np.abs(cuts.end - cuts.start) < 1e-9, axis=1) & (cuts.sweep == 0)
+    allowed = np.zeros(len(cuts), dtype=np.bool_)
+    for x, y in layout.places:
+        away = np.hypot(cuts.start[:, :1] - piece.blind[:, 0] - x,
+                        cuts.start[:, 1:] - piece.blind[:, 1] - y)
+        allowed |= np.any((away < 2 * give) & (cuts.low[:, None] >= piece.blind[:, 2]), axis=1)
+    allowed &= upright & np.isin(evidence.motion.cutter[cuts.piece], pointed)
+    return cuts.only(~allowed)
+
+
+def tolerance_of(evidence: Evidence) -> float:
+    """What rounding and chords may put an edge off by, mm.
+
+    An end is rounded by half an increment in each axis and an arc's centre by as much again; where
+    arcs are written as chords their tolerance comes on top.
+    """
+    chord = evidence.machine.arcs.tolerance if evidence.machine.arcs.style == "none" else 0.0
+    return 2 * evidence.increment + 0.001 + chord
+
+
+def wanted_edges(evidence: Evidence) -> dict[str, float]:
+    """Edges that this setup's steps are there to finish, ``opening`` standing for all openings.
+
+    With each, how much metal, mm, the job has asked to be left on it (a correction after measuring
+    a first piece; negative: taken off).
+    """
+    wanted: dict[str, float] = {}
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
+    for step in setup.steps if setup is not None else ():
+        correction = getattr(step, "correction", 0.0)
+        if step.kind == "outline":
+            wanted["outline"] = correction
+        elif step.kind in ("cross-out", "cut-out"):
+            for name in getattr(step, "openings", None) or ("opening",):
+                wanted[name] = correction
+        elif step.kind == "pocket":
+            some = getattr(step, "pockets", None)
+            names = [r.pocket for r in layout.part.recesses] if some is None else some
+            wanted.update({f"pocket {name}": correction for name in names})
+        elif step.kind in HOLE_STEPS:
+            some = getattr(step, "holes", None)
+            holes = (*layout.part.holes, *layout.part.blind)
+            names = [hole.name for hole in holes] if some is None else some
+            wanted.update(dict.fromkeys(names, -correction / 2))
+    return wanted
+
+
+@dataclass(frozen=True)
+class _Worst:
+    """The worst of a figure: its size, where in the setup's frame, by which piece, of what."""
+
+    figure: float = -np.inf
+    x: float = 0.0
+    y: float = 0.0
+    piece: int = -1
+    what: str = ""
+
+    def text(self, evidence: Evidence) -> str:
+        """Where it is, for the person at the machine."""
+        place = f"{self.what}, X {self.x:.3f} Y {self.y:.3f}"
+        if self.piece >= 0 and len(evidence.programs) > 1:
+            place += f", in {evidence.programs[int(evidence.program_of[self.piece])].name}"
+        return place
+
+
+@dataclass(frozen=True)
+class _Summary:
+    """One piece of work: the worst of each figure, in the setup's frame."""
+
+    missing: _Worst
+    left: _Worst
+    standing: tuple[tuple[str, float], ...]
+    sizes: tuple[tuple[str, float, float, float, float, int], ...]
+    lost: float
+    remaining: float
+    freed: int
+    other_ended: int
+    number: int
+
+    def moved(self, dx: float, dy: float, number: int) -> _Summary:
+        """The same found at another place."""
+        return replace(
+            self,
+            missing=replace(self.missing, x=self.missing.x + dx, y=self.missing.y + dy),
+            left=replace(self.left, x=self.left.x + dx, y=self.left.y + dy),
+            sizes=tuple((name, made, off, x + dx, y + dy, piece)
+                        for name, made, off, x, y, piece in self.sizes),
+            number=number,
+        )
+
+
+def _all_places(
+    layout: FlatLayout, cuts: PlanCuts, piece: Slice, wanted: Mapping[str, float],
+    tolerance: float,
+) -> list[_Summary]:
+    """One slice of every piece of work; those cut just like an earlier one are not done again."""
+    shape = np.array(layout.part.outline.region(0.01).bounds)
+    # A little wider, so that a cut that just misses an edge is still seen to.
+    box = cuts.bounds + MARGIN * np.array([-1.0, -1.0, 1.0, 1.0])
+    known: dict[bytes, _Summary] = {}
+    answers: list[_Summary] = []
+    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
+    x, y = np.array(layout.places).T
+    which, near = tree.query(
+        shapely.box(shape[0] + x, shape[1] + y, shape[2] + x, shape[3] + y)
+    )
+    begins = np.searchsorted(which, np.arange(len(layout.places) + 1))
+    for number, (x, y) in enumerate(layout.places):
+        here = cuts.only(np.sort(near[begins[number] : begins[number + 1]])).moved(-x, -y)
+        key = here.key
+        summary = known.get(key)
+        if summary is None:
+            summary = known[key] = _summed(layout, here, cuts.moved(-x, -y), piece, wanted,
+                                           tolerance)
+        answers.append(summary.moved(x, y, number))
+    return answers
+
+
+def _summed(
+    layout: FlatLayout, cuts: PlanCuts, everything: PlanCuts, piece: Slice,
+    wanted: Mapping[str, float], tolerance: float,
+) -> _Summary:
+    """One slice of one piece of work measured in the part's own frame.
+
+    ``cuts`` are those near it; ``everything`` is asked only where none of them comes near.
+    """
+    distinct = cuts.distinct()
+    edges = piece.edges
+    found = measure(edges, distinct, REACH, piece.top)
+    missing, left = _inside(edges, distinct, piece.top), _Worst()
+    standing: list[tuple[str, float]] = []
+    sizes: list[tuple[str, float, float, float, float, int]] = []
+    lost = remaining = 0.0
+    for cut in found:
+        edge = cut.edge
+        asked = wanted.get(edge.name, wanted.get(edge.group))
+        correction = asked or 0.0
+        took = cut.missing + correction
+        if not edge.floor:
+            row = int(np.argmax(took))
+            if took[row] > missing.figure:
+                x, y = edge.points[row]
+                missing = _Worst(float(took[row]), x, y, int(cut.by[row]), edge.name)
+            lost += float((np.maximum(took, 0.0) * edge.apart).sum())
+        if asked is None or not edge.finished:
+            continue
+        over = cut.left - correction
+        far = cut.left > REACH
+        if np.any(far):
+            over[far] = _standing(everything, edge.points[far]) - correction
+        through = piece.last and not edge.floor
+        tabs = [tab for tab in layout.tabs
+                if through and edge.diameter == 0 and _near(edge, tab).any()]
+        if tabs:
+            over = over.copy()
+            for tab in tabs:
+                here = _near(edge, tab)
+                some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
+                over[here] = _skimmed(some, edge.points[here]) - correction
+            standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
+        elif through and edge.diameter == 0:
+            standing.append((edge.name, 0.0))
+        row = int(np.argmax(over))
+        if over[row] > left.figure:
+            x, y = edge.points[row]
+            what = f"floor of {edge.name}" if edge.floor else edge.name
+            left = _Worst(float(over[row]), x, y, int(cut.by[row]), what)
+        uncut = over > 0 if edge.floor else np.clip(over, 0.0, 1.0)
+        remaining += float((uncut * edge.apart).sum())
+        if edge.diameter and not edge.floor:
+            made = edge.diameter - 2 * float((over + correction).mean())
+            took = np.where(np.isfinite(took), took, 0.0)
+            off = np.maximum(np.abs(over), np.abs(took))
+            row = int(np.argmax(off))
+            x, y = edge.points.mean(axis=0)
+            sizes.append((edge.name, made, float(off[row]), float(x), float(y), int(cut.by[row])))
+    others = max((cut.ended for cut in found if cut.edge.name != "outline"), default=-1)
+    freed = next((cut.began for cut in found if cut.edge.name == "outline"), -1)
+    # Where it began after all else had ended, there is no need to know when it ended itself.
+    if piece.last and freed >= 0 and (freed < others or piece.top != layout.top):
+        freed = _freed(next(e for e in edges.edges if e.name == "outline"), cuts)
+    return _Summary(
+        missing, left, tuple(standing), tuple(sizes), lost, remaining, freed, others, 0
+    )
+
+
+def _standing(cuts: PlanCuts, points: Floats) -> Floats:
+    """(n,) metal left at points far from every cut that goes through, mm; inf without any."""
+    deep = cuts.only(cuts.wide_bottom > 0)
+    if not len(deep):
+        return np.full(len(points), np.inf)
+    least: Floats = (deep.distances(points) - deep.wide_bottom).min(axis=1)
+    return least
+
+
+def _skimmed(cuts: PlanCuts, points: Floats) -> Floats:
+    """(n,) metal left at points by cuts of any depth, mm; inf where there are none."""
+    if not len(cuts):
+        return np.full(len(points), np.inf)
+    least: Floats = (cuts.distances(points) - cuts.wide_top).min(axis=1)
+    return least
+
+
+def _near(edge: Edge, tab: Tab) -> Flags:
+    """(n,) the points of an edge where a tab stands."""
+    away = np.hypot(edge.points[:, 0] - tab.x, edge.points[:, 1] - tab.y)
+    return np.asarray(away <= tab.radius)
+
+
+def _freed(edge: Edge, cuts: PlanCuts) -> int:
+    """Number of the piece of motion that cuts the last of an edge through; -1 when none does."""
+    over = cuts.wide_bottom - cuts.distances(edge.points)
+    through = (over > -REACH) & (cuts.wide_bottom > 0)
+    if not len(cuts) or not np.all(np.any(through, axis=1)):
+        return -1
+    first = np.where(through, cuts.piece, np.iinfo(np.int64).max).min(axis=1)
+    return int(first.max())
+
+
+def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
+    """The deepest a cutter's centre goes into the part itself, from its edge or from ``top``."""
+    if not len(cuts):
+        return _Worst()
+    points = np.concatenate([cuts.start, cuts.middles, cuts.end])
+    row = np.tile(np.arange(len(cuts)), 3)
+    within = shapely.contains_xy(edges.region, points) & (cuts.wide_top[row] > 0)
+    if not np.any(within):
+        return _Worst()
+    points, row = points[within], row[within]
+    deep = shapely.distance(edges.region.boundary, shapely.points(points)) + cuts.wide_top[row]
+    deep = np.minimum(deep, top - cuts.low[row])
+    worst = int(np.argmax(deep))
+    x, y = points[worst]
+    return _Worst(
+        float(deep[worst]), float(x), float(y), int(cuts.piece[row[worst]]), "in the part"
+    )
+
+
+def _proof(
+    evidence: Evidence, name: str, worst: _Worst, limit: float, note: str
+) -> Proof:
+    """A figure in µm against its limit."""
+    figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
+    if worst.figure == np.inf:
+        figure = 1e6
+    where = (worst.text(evidence) + note) if worst.what else ""
+    limit = round(1000 * limit, 6)
+    at = _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None
+    answer = Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where,
+                   at=at)
+    return evidence.placed(answer, worst.piece)
+
+
+def _at(
+    evidence: Evidence, x: float, y: float, piece: int = -1
+) -> tuple[float, float, float]:
+    """A place in plan with the height of the piece that passed there, else of the lower face."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    z = float(evidence.motion.end[piece, 2]) if piece >= 0 else layout.bottom
+    return float(x), float(y), z if math.isfinite(z) else layout.bottom
+
+
+def _missing(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
+    worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
+    note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
+    return _proof(evidence, "material missing from the part", worst, tolerance, note)
+
+
+def _left(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
+    worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
+    note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
+    return _proof(evidence, "material left on the part", worst, tolerance, note)
+
+
+def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
+    """Each named hole as made, the worst of all pieces."""
+    answers = []
+    by_name: dict[str, list[tuple[str, float, float, float, float, int]]] = {}
+    for summary in summaries:
+        for size in summary.sizes:
+            by_name.setdefault(size[0], []).append(size)
+    for rows in by_name.values():
+        name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
+        where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
+        off = min(off, 1.0)
+        answer = Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
+                       round(1000 * tolerance, 6), "µm", where, at=_at(evidence, x, y, piece))
+        answers.append(evidence.placed(answer, piece))
+    return answers
+
+
+def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> list[Proof]:
+    """Where nothing beneath holds loose pieces, tabs must: how much of each edge they keep."""
+    lengths = [
+        (length, f"{name} of piece {s.number + 1}") for s in summaries for name, length in
+        s.standing
+    ]
+    if not lengths or layout.holds_slugs:
+        return []
+    least = min(lengths)
+    return [
+        evidence.proof(
+            "loose pieces held by tabs", least[0] > 0, least[0], 0.0, "mm of edge",
+            where=least[1],
+        )
+    ]
+
+
+def _order(
+    evidence: Evidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary],
+    at_mouths: tuple[int, ...],
+) -> Proof:
+    """No piece is cut free and then cut again; unless what lies beneath holds it.
+
+    Cuts of any depth are seen in the first slice, what sets a piece free in the last.
+    """
+    early = [
+        whole for whole, lowest, mouth in zip(first, last, at_mouths, strict=True)
+        if 0 <= lowest.freed < max(whole.other_ended, mouth) and not layout.holds_slugs
+    ]
+    where = f"piece {early[0].number + 1}" if early else ""
+    return evidence.at_most(
+        "pieces cut after they are free", len(early), 0, "pieces",
+        max(early[0].other_ended, at_mouths[early[0].number]) if early else None, where,
+    )
+
+
+def _floor(evidence: Evidence, layout: FlatLayout) -> Proof:
+    """The lowest any cutter goes, against what may be cut into."""
+    z = evidence.motion.end[:, 2]
+    if not len(z) or np.all(np.isnan(z)):
+        return evidence.at_most("depth below what may be cut into", 0.0, 0.0, "mm")
+    row = int(np.nanargmin(z))
+    below = max(0.0, layout.floor - float(z[row]))
+    return evidence.at_most(
+        "depth below what may be cut into", below, evidence.increment / 2, "mm", row
+    )

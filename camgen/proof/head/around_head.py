@@ -1,0 +1,128 @@
+"""The disc cutter against what stands on the head: rapid moves, what lies behind, the collar."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.layout import ToothLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
+from camgen.proof.result import Proof
+from camgen.proof.table.rapids import ways_of
+from camgen.proof.way import Flags, Floats, Ints, is_rapid
+
+__all__ = ["prove_around_head"]
+
+SAME = 1e-6
+
+
+def prove_around_head(evidence: Evidence) -> tuple[Proof, ...]:
+    """Rapid moves clear of the work, the arbor never touched, the cutter's collar clear."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    way = head_way(evidence)
+    return (_rapids(evidence, layout, way), _behind(evidence, layout, way),
+            *_collar(evidence, layout, way))
+
+
+def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
+    """How deep any rapid move takes the cutter into metal."""
+    name = "rapid moves through the work"
+    rows = np.nonzero(is_rapid(evidence.motion))[0]
+    rows = rows[~_straight_out(evidence, way, rows)]
+    if not len(rows):
+        return evidence.at_most(name, 0.0, 0.0, "mm")
+    corners = _in_plane(layout, ways_of(evidence, rows), way.disc[rows])
+    # Three legs of either form of each move: (m, 6, 2, 2).
+    legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
+    found = clearances(
+        legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), silhouette(layout)
+    )
+    room = np.fmin.reduce(found.reshape(-1, 6), axis=1)
+    met = np.nonzero(room < -SAME)[0]
+    met = met[[not _cleared(evidence, way, int(rows[k])) for k in met]] if len(met) else met
+    if not len(met):
+        return evidence.at_most(name, 0.0, 0.0, "mm")
+    worst = int(met[np.argmin(room[met])])
+    return evidence.at_most(name, -float(room[worst]), 0.0, "mm", int(rows[worst]))
+
+
+def _in_plane(layout: ToothLayout, corners: Floats, disc: Floats) -> Floats:
+    """Corners (m, 2, 4, 3) of rapid moves as (m, 2, 4, 2) along and away."""
+    def signed(axis: str) -> Floats:
+        sign = -1.0 if axis[0] == "-" else 1.0
+        return np.asarray(corners[..., "XYZ".index(axis[1])] * sign)
+
+    along, infeed = signed(layout.arrangement.along), signed(layout.arrangement.infeed)
+    tip = layout.tooth.sizes.tip_diameter / 2
+    radius = disc[:, None, None]
+    away = tip + radius - infeed if layout.zero == "touch" else -infeed
+    return np.stack([along, away], axis=-1)
+
+
+def _straight_out(evidence: Evidence, way: HeadWay, rows: Ints) -> Flags:
+    """(m,) rapids straight out from where the piece before ended a cut at the same angle.
+
+    The cutter stands in the groove it has just made and leaves it the way it deepened it.
+    """
+    motion = evidence.motion
+    before = np.maximum(rows - 1, 0)
+    still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < SAME
+    out = way.away[rows, 1] >= way.away[rows, 0] - SAME
+    same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < SAME
+    return np.asarray(still & out & same & evidence.cut[before] & (rows > 0))
+
+
+def _cleared(evidence: Evidence, way: HeadWay, row: int) -> bool:
+    """Whether cuts at this angle, since the head last turned, have taken all that a rapid passes.
+
+    Wherever its axis goes, one of them has been at the same place along the arbor and as deep.
+    """
+    motion = evidence.motion
+    turned = np.nonzero(np.abs(motion.angle_end[:row] - motion.angle_start[:row]) > SAME)[0]
+    since = int(turned[-1]) + 1 if len(turned) else 0
+    low, high = np.sort(way.along[row])
+    least = float(way.away[row].min())
+    for piece in range(since, row):
+        if not evidence.cut[piece]:
+            continue
+        begin, end = np.sort(way.along[piece])
+        if begin <= low + SAME and end >= high - SAME and way.away[piece].max() <= least + SAME:
+            return True
+    return False
+
+
+def _behind(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
+    """The least room between the cutter, at any time, and what stands behind the backing."""
+    name = "cutter clear of what stands behind the backing"
+    things = {k: v for k, v in silhouette(layout).items() if k == "arbor"}
+    rows = np.arange(len(evidence.motion))
+    rows = rows[np.all(np.isfinite(way.along), axis=1) & np.all(np.isfinite(way.away), axis=1)]
+    if not things or not len(rows):
+        return evidence.proof(name, True, 0.0, 0.0, "mm", where="nothing stands there")
+    room = clearances(way.segments(rows), way.disc[rows], things)
+    worst = int(np.argmin(room))
+    return evidence.proof(
+        name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
+    )
+
+
+def _collar(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> list[Proof]:
+    """The least room between the collar that carries the cutter and the work."""
+    collar = {
+        number: cutter.arbor / 2 for number, cutter in evidence.cutters.items() if cutter.arbor
+    }
+    if not collar:
+        return []
+    radius = np.array([collar.get(int(number), np.nan) for number in evidence.motion.cutter])
+    rows = np.nonzero(np.isfinite(radius) & np.all(np.isfinite(way.away), axis=1))[0]
+    if not len(rows):
+        return []
+    room = clearances(way.segments(rows), radius[rows], silhouette(layout))
+    worst = int(np.argmin(room))
+    return [
+        evidence.proof(
+            "cutter's collar clear of the work", room[worst] > 0, float(room[worst]), 0.0, "mm",
+            int(rows[worst]),
+        )
+    ]

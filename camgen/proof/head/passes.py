@@ -1,0 +1,203 @@
+"""Depth taken at once: each pass against the depth it was planned for, and plunges into metal.
+
+Lengths mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.flat.plan_cuts import PlanCuts
+from camgen.proof.head.head_frame import head_way
+from camgen.proof.head.spaces import space_cuts
+from camgen.proof.result import Proof
+from camgen.proof.way import Floats, Ints
+
+__all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
+
+# Cutters whose end does not cut at its middle.
+NO_PLUNGING = ("form-disc", "fly-cutter", "thread-mill", "boring-bar", "counterbore")
+AXIAL = ("drill", "spot-drill", "reamer", "countersink", "counterbore", "tap")
+
+
+def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
+    """The deepest single pass of each cutter, and plunges of cutters that cannot plunge."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    cuts = evidence.flat_cuts
+    if not len(cuts):
+        return ()
+    depths = _section_depths(evidence)
+    # A piece that answers nothing planned may go as deep as its cutter goes in any section.
+    by_cutter = _planned_depths(evidence)
+    section = evidence.section[cuts.piece]
+    allowed = np.array([by_cutter.get(int(n), 0.0) for n in evidence.motion.cutter[cuts.piece]])
+    known = (section >= 0) & (section < len(depths))
+    allowed[known] = np.array([*depths, 0.0])[section[known]]
+    # A cut within its planned depth even when all above it still stands needs no closer look.
+    drop = drops(cuts, layout.top, np.where(np.isfinite(allowed), allowed, 0.0))
+    return (
+        *_depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter),
+        *_plunges(evidence, cuts, drop),
+    )
+
+
+def _section_depths(evidence: Evidence) -> list[float]:
+    """The depth of one pass each section was planned for; no bound for a drill's one stroke."""
+    if evidence.moves is None:
+        return []
+    depths = []
+    for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
+        cutter = evidence.cutters.get(section.cutter_number)
+        axial = cutter is not None and cutter.kind in AXIAL
+        depths.append((cut.peck or np.inf) if axial else cut.depth)
+    return depths
+
+
+def _planned_depths(evidence: Evidence) -> dict[int, float]:
+    """The depth of one pass each cutter was planned for, the greatest of its sections.
+
+    A drill that goes through in one stroke has none.
+    """
+    depths: dict[int, float] = {}
+    sections = evidence.moves.sections if evidence.moves is not None else ()
+    for section, depth in zip(sections, _section_depths(evidence), strict=False):
+        depths[section.cutter_number] = max(depths.get(section.cutter_number, 0.0), depth)
+    return {number: depth for number, depth in depths.items() if np.isfinite(depth)}
+
+
+def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
+    """(k,) how far each cut goes below the lowest cut before it along the same way, or the top.
+
+    Where the middle of a cut lies in ground that was cleared before it, it is reckoned from there:
+    beside such ground less than half the cutter's width is in metal, which is a matter of width and
+    not of depth. That is looked at only where a cut would else take more than ``allowed`` (k,).
+    """
+    group, order = _groups(cuts)
+    # In the order they are made, the lowest so far along each way.
+    lowest_before = np.full(len(cuts), np.inf)
+    sorted_low = cuts.low[order]
+    sorted_group = group[order]
+    first = np.nonzero(np.concatenate([[True], sorted_group[1:] != sorted_group[:-1]]))[0]
+    for begin, end in zip(first, [*first[1:], len(order)], strict=True):
+        if end - begin > 1:
+            lowest_before[order[begin + 1 : end]] = np.minimum.accumulate(
+                sorted_low[begin : end - 1]
+            )
+    heads = order[first]
+    deep = np.nonzero(np.minimum(lowest_before, top) - cuts.low > allowed)[0]
+    if len(deep):
+        lowest_before[deep] = np.minimum(
+            lowest_before[deep], _beside(cuts, heads, group, deep)
+        )
+    return np.asarray(np.maximum(np.minimum(lowest_before, top) - cuts.low, 0.0))
+
+
+def _groups(cuts: PlanCuts) -> tuple[Ints, Ints]:
+    """(k,) the number of the way each cut runs along, and the order by way, then by time."""
+    key = np.rint(
+        np.column_stack([cuts.start, cuts.end, np.nan_to_num(cuts.centre), cuts.sweep]) * 1e5
+    ).astype(np.int64)
+    order = np.lexsort((cuts.piece, *key.T))
+    ordered = key[order]
+    new = np.concatenate([[True], np.any(ordered[1:] != ordered[:-1], axis=1)])
+    group = np.empty(len(cuts), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group, order
+
+
+def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
+    """How deep the ground at the middle of cuts ``which`` (m,) was cleared before them, inf if not.
+
+    ``heads`` are the first cuts along each way, ``group`` (k,) the way of each cut.
+    """
+    ways = cuts.only(heads)
+    last = np.full(len(heads), -1, dtype=np.int64)
+    np.maximum.at(last, group, cuts.piece)
+    low = np.full(len(heads), np.inf)
+    np.minimum.at(low, group, cuts.low)
+    number = group[heads]
+    last, low = last[number], low[number]
+    middle = cuts.only(which).middles
+    lowest = np.full(len(which), np.inf)
+    box = ways.bounds
+    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
+    row, near = tree.query(shapely.points(middle))
+    before = last[near] < cuts.piece[which[row]]
+    row, near = row[before], near[before]
+    gone = ways.apart(middle[row][:, None, :], near)[:, 0] < ways.wide_top[near]
+    np.minimum.at(lowest, row[gone], low[near[gone]])
+    return lowest
+
+
+def _depths(
+    evidence: Evidence, cuts: PlanCuts, drop: Floats, section: Ints, depths: list[float],
+    by_cutter: dict[int, float],
+) -> list[Proof]:
+    """The deepest pass of each section, and of each cutter where it is in none."""
+    cutter = evidence.motion.cutter[cuts.piece]
+    sections = evidence.moves.sections if evidence.moves is not None else ()
+    wanted = [
+        (f"step {one.step + 1}", np.nonzero(section == number)[0], depth)
+        for number, (one, depth) in enumerate(zip(sections, depths, strict=False))
+    ]
+    wanted += [
+        (f"cutter {number}", np.nonzero((cutter == number) & (section < 0))[0], depth)
+        for number, depth in sorted(by_cutter.items())
+    ]
+    answers: dict[str, tuple[float, Proof]] = {}
+    for which, rows, planned in wanted:
+        if not len(rows) or not np.isfinite(planned):
+            continue
+        worst = int(rows[np.argmax(drop[rows])])
+        over = float(drop[worst]) - planned
+        proof = evidence.at_most(
+            f"depth of one pass, {which}", float(drop[worst]), planned + 2 * evidence.increment,
+            "mm", int(cuts.piece[worst]),
+        )
+        # A step may have several sections.
+        if which not in answers or over > answers[which][0]:
+            answers[which] = over, proof
+    return [proof for _, proof in answers.values()]
+
+
+def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
+    """Straight down into metal with a cutter whose end does not cut at its middle."""
+    unable = [n for n, cutter in evidence.cutters.items() if cutter.kind in NO_PLUNGING]
+    if not unable:
+        return []
+    still = np.all(np.abs(cuts.start - cuts.end) < 1e-9, axis=1) & (cuts.sweep == 0)
+    which = still & np.isin(evidence.motion.cutter[cuts.piece], unable) & (drop > 1e-6)
+    rows = np.nonzero(which)[0]
+    return [
+        evidence.at_most(
+            "plunges of cutters that cannot plunge", len(rows), 0, "moves",
+            int(cuts.piece[rows[0]]) if len(rows) else None,
+        )
+    ]
+
+
+def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
+    """The greatest depth by which any space is deepened in one pass."""
+    planned = _planned_depths(evidence)
+    cuts = space_cuts(evidence, head_way(evidence))
+    if not planned or not len(cuts.piece):
+        return ()
+    order = np.lexsort((cuts.piece, cuts.space))
+    space, depth = cuts.space[order], cuts.depth[order]
+    new = np.concatenate([[True], space[1:] != space[:-1]])
+    step = np.where(new, depth, np.diff(depth, prepend=0.0))
+    worst = int(np.argmax(step))
+    piece = int(cuts.piece[order[worst]])
+    limit = planned.get(int(evidence.motion.cutter[piece]))
+    if limit is None:
+        return ()
+    return (
+        evidence.at_most(
+            "depth of one pass of the form cutter", float(step[worst]),
+            limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
+        ),
+    )

@@ -1,0 +1,288 @@
+"""Every tooth space at its angle, to its depth, right across the stack; and the head's turning.
+
+Angles are degrees as the head is told them, counted on; lengths mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.arrays import distinct_rows
+from camgen.layout import ToothLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
+from camgen.proof.result import Proof
+from camgen.proof.way import Floats, Ints
+from camgen.reader.motion import Kind
+from camgen.shop.machine import DrivenHead
+from camgen.values import dataclass
+
+__all__ = ["SpaceCuts", "prove_spaces", "space_cuts", "whole_depth"]
+
+SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class SpaceCuts:
+    """k cuts along tooth spaces.
+
+    ``piece`` (k,) their pieces of motion, ``space`` (k,) the space each is nearest to, from 0,
+    ``off`` (k,) degrees it stands beside it, ``low`` and ``high`` (k,) from and to along the arbor,
+    ``depth`` (k,) the lesser depth of its two ends.
+    """
+
+    piece: Ints
+    space: Ints
+    off: Floats
+    low: Floats
+    high: Floats
+    depth: Floats
+
+
+def whole_depth(evidence: Evidence) -> float:
+    """The depth the job wants: the tooth's whole depth and the step's correction."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
+    correction = 0.0
+    for step in setup.steps if setup is not None else ():
+        correction = getattr(step, "depth_correction", correction)
+    return layout.tooth.sizes.whole_depth + correction
+
+
+def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
+    """The fed pieces below the tip circle, each with the space it lies in."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    depth = way.depth.min(axis=1)
+    piece = np.nonzero(evidence.cut & (depth > SAME))[0]
+    division = layout.division
+    count = division.count
+    angle = evidence.motion.angle_end[piece]
+    space = np.round(angle * count / 360.0).astype(np.int64) % count
+    meant = np.array(division.angles)[space]
+    off = np.mod(angle - meant + 180.0, 360.0) - 180.0
+    along = way.along[piece]
+    return SpaceCuts(piece, space, off, along.min(axis=1), along.max(axis=1), depth[piece])
+
+
+def prove_spaces(evidence: Evidence) -> tuple[Proof, ...]:
+    """Spaces there, single, at their angle, deep enough, right across; the head's turning safe."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    way = head_way(evidence)
+    cuts = space_cuts(evidence, way)
+    return (
+        *_count(evidence, layout, cuts),
+        _angle(evidence, cuts),
+        _depth(evidence, layout, cuts),
+        _across_stack(evidence, layout, cuts),
+        _centre_height(evidence, way, cuts),
+        _one_side(evidence, cuts),
+        _clear_when_turning(evidence, layout, way),
+        _still_when_cutting(evidence),
+        *_clamped(evidence),
+        *_turned_back(evidence),
+    )
+
+
+def _wanted(evidence: Evidence, layout: ToothLayout) -> Ints:
+    """Numbers, from 0, of the spaces this program is there to cut.
+
+    All of them, unless the plan starts again at a later space after a broken cutter.
+    """
+    planned = evidence.planned
+    first = min(planned.spaces) if planned is not None and planned.spaces else 1
+    return np.arange(first - 1, layout.division.count)
+
+
+def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
+    """No space missing and none cut twice the same."""
+    wanted = _wanted(evidence, layout)
+    full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
+    missing = wanted[~np.isin(wanted, full)]
+    where = "space " + ", ".join(str(n + 1) for n in missing[:8]) if len(missing) else ""
+    rows = np.column_stack(
+        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth]
+    )
+    first, _ = distinct_rows(np.rint(rows * 1e5).astype(np.int64))
+    seen = np.zeros(len(rows), dtype=np.bool_)
+    seen[first] = True
+    again = np.nonzero(~seen)[0]
+    return [
+        evidence.at_most(
+            "tooth spaces missing", len(missing), 0, f"of {len(wanted)}", where=where
+        ),
+        evidence.at_most(
+            "tooth spaces cut twice", len(again), 0, "cuts",
+            int(cuts.piece[again[0]]) if len(again) else None,
+            f"space {cuts.space[again[0]] + 1}" if len(again) else "",
+        ),
+    ]
+
+
+def _slack(evidence: Evidence) -> float:
+    """What rounding may take from a depth, mm."""
+    return evidence.increment / 2 + SAME
+
+
+def _angle(evidence: Evidence, cuts: SpaceCuts) -> Proof:
+    """The largest angle between a cut and the space it belongs to."""
+    head = evidence.machine.dividing
+    limit = 10.0**-evidence.machine.numbers.rotary_decimals
+    if isinstance(head, DrivenHead):
+        limit = max(limit, head.increment)
+    worst = int(np.argmax(np.abs(cuts.off))) if len(cuts.off) else -1
+    return evidence.at_most(
+        "tooth spaces at their angles", 3600 * float(abs(cuts.off[worst])) if worst >= 0 else 0.0,
+        3600 * limit, "arc-seconds", int(cuts.piece[worst]) if worst >= 0 else None,
+        f"space {cuts.space[worst] + 1}" if worst >= 0 else "",
+    )
+
+
+def _depth(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
+    """The largest difference of any space's final depth from the depth wanted."""
+    wanted = whole_depth(evidence)
+    limit = evidence.increment
+    if not len(cuts.piece):
+        return evidence.proof("depth of tooth spaces", False, wanted, limit, "mm",
+                              where="nothing is cut")
+    deepest = np.full(layout.division.count, -np.inf)
+    np.maximum.at(deepest, cuts.space, cuts.depth)
+    cut = np.nonzero(np.isfinite(deepest))[0]
+    off = np.abs(deepest[cut] - wanted)
+    worst = int(np.argmax(off))
+    space = int(cut[worst])
+    piece = int(cuts.piece[np.argmax(np.where(cuts.space == space, cuts.depth, -np.inf))])
+    return evidence.at_most(
+        "depth of tooth spaces", float(off[worst]), limit, "mm", piece,
+        f"space {space + 1}: {deepest[space]:.3f} mm deep, {wanted:.3f} wanted",
+    )
+
+
+def _across_stack(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
+    """How much of the stack is not at full depth in the worst space.
+
+    A disc is at its depth only where its axis is, so the axis itself must pass both faces.
+    """
+    count = layout.division.count
+    deep = cuts.depth >= whole_depth(evidence) - _slack(evidence)
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    covered = np.zeros(count)
+    begin = np.clip(cuts.low, layout.stack_from, layout.stack_to)
+    end = np.clip(cuts.high, layout.stack_from, layout.stack_to)
+    np.minimum.at(low, cuts.space[deep], cuts.low[deep])
+    np.maximum.at(high, cuts.space[deep], cuts.high[deep])
+    np.add.at(covered, cuts.space[deep], (end - begin)[deep])
+    wanted = _wanted(evidence, layout)
+    stack = layout.stack_to - layout.stack_from
+    short = np.maximum(low - layout.stack_from, layout.stack_to - high)
+    short = np.maximum(short, stack - covered)
+    short = np.minimum(np.maximum(short, 0.0), stack)[wanted]
+    worst = int(np.argmax(short)) if len(short) else -1
+    return evidence.at_most(
+        "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, SAME, "mm",
+        where=f"space {wanted[worst] + 1}" if worst >= 0 and short[worst] > 0 else "",
+    )
+
+
+def _centre_height(evidence: Evidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
+    """How far from centre height any space is cut."""
+    height = np.abs(way.across[cuts.piece]).max(axis=1, initial=0.0)
+    height = np.where(np.isnan(height), np.inf, height)
+    worst = int(np.argmax(height)) if len(height) else -1
+    figure = float(height[worst]) if worst >= 0 else 0.0
+    return evidence.at_most(
+        "cutter at centre height", min(figure, 1e6), evidence.increment / 2, "mm",
+        int(cuts.piece[worst]) if worst >= 0 else None,
+    )
+
+
+def _one_side(evidence: Evidence, cuts: SpaceCuts) -> Proof:
+    """Cuts before which the head was last turned the other way: backlash is not taken up."""
+    motion = evidence.motion
+    turned = motion.angle_end - motion.angle_start
+    turns = np.nonzero(np.abs(turned) > SAME)[0]
+    last = np.searchsorted(turns, cuts.piece, side="left") - 1
+    head = evidence.machine.dividing
+    wrong = np.zeros(len(cuts.piece), dtype=np.bool_)
+    seen = last >= 0
+    if len(turns):
+        wrong[seen] = turned[turns[last[seen]]] < 0
+    if isinstance(head, DrivenHead) and head.take_up > 0:
+        wrong |= ~seen
+    first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
+    return evidence.at_most(
+        "spaces not approached from the one side", int(wrong.sum()), 0, "cuts", first,
+        f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
+    )
+
+
+def _clear_when_turning(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
+    """The least room between cutter and work while the head turns."""
+    motion = evidence.motion
+    turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > SAME)[0]
+    name = "cutter clear while the head turns"
+    if not len(turns):
+        return evidence.proof(name, True, layout.clearance, 0.0, "mm", where="it never turns")
+    room = clearances(way.segments(turns), way.disc[turns], silhouette(layout))
+    room = np.where(np.isnan(room), np.inf, room)
+    worst = int(np.argmin(room))
+    return evidence.proof(
+        name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(turns[worst])
+    )
+
+
+def _still_when_cutting(evidence: Evidence) -> Proof:
+    """Fed moves during which the head turns."""
+    motion = evidence.motion
+    turned = np.abs(motion.angle_end - motion.angle_start) > SAME
+    both = np.nonzero(turned & (motion.kind != Kind.INDEX))[0]
+    return evidence.at_most(
+        "moves made while the head turns", len(both), 0, "moves",
+        int(both[0]) if len(both) else None,
+    )
+
+
+def _turned_back(evidence: Evidence) -> list[Proof]:
+    """Where the machine wants the head turned back at the end, it stands at its zero there."""
+    head = evidence.machine.dividing
+    if not (isinstance(head, DrivenHead) and evidence.machine.rotary.unwind):
+        return []
+    angle = evidence.motion.angle_end
+    if not len(angle):
+        return []
+    off = abs((float(angle[-1]) + 180.0) % 360.0 - 180.0)
+    limit = max(head.increment, 10.0**-evidence.machine.numbers.rotary_decimals)
+    return [
+        evidence.at_most(
+            "head turned back at the end", off, limit, "degrees", len(angle) - 1
+        )
+    ]
+
+
+def _clamped(evidence: Evidence) -> list[Proof]:
+    """Where the head has a clamp: open at every turn, shut at every cut."""
+    rotary = evidence.machine.rotary
+    if rotary.clamp is None:
+        return []
+    motion = evidence.motion
+    shut = np.zeros(len(motion), dtype=np.bool_)
+    begun = 0
+    for program in evidence.programs:
+        state, after = False, 0
+        for event in program.events:
+            if event.kind in ("clamp", "unclamp"):
+                shut[begun + after : begun + event.before] = state
+                state, after = event.kind == "clamp", event.before
+        n = len(program.motion)
+        shut[begun + after : begun + n] = state
+        begun += n
+    turned = np.abs(motion.angle_end - motion.angle_start) > SAME
+    wrong = np.nonzero((turned & shut) | (evidence.cut & ~shut))[0]
+    return [
+        evidence.at_most(
+            "head clamped for cutting, free for turning", len(wrong), 0, "moves",
+            int(wrong[0]) if len(wrong) else None,
+        )
+    ]

@@ -1,0 +1,241 @@
+"""The wheel as it will be cut, against the wheel that was meant; and the pair rolled together.
+
+The space that the cutter really leaves, which is that of the wheel it was made for and all that it
+passes on the way there, is set at the angles, depths and heights read back from the program.
+Errors µm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.faults import Refused
+from camgen.job.models import Job
+from camgen.layout import ToothLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.head.head_frame import head_way
+from camgen.proof.head.spaces import SpaceCuts, space_cuts, whole_depth
+from camgen.proof.result import Proof
+from camgen.proof.way import Floats
+from camgen.shop.cutters import Cutter
+from camgen.teeth.as_cut import as_cut_tooth, form_error
+from camgen.teeth.forms import pinion_tooth, space_of, wheel_tooth
+from camgen.teeth.meshing import Action, centre_distance, roll
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+
+__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form",
+           "swept"]
+
+# Chord error of the cutter's profile, mm.
+PROFILE = 0.0002
+# What a tooth may differ from the drawing, in modules and never less than so many mm: the error of
+# a cutter made for a neighbouring number of teeth stays within it. Common practice, no source.
+FORM_SHARE = 0.03
+LEAST_FORM = 0.003
+# Error of depthing that a pair must bear, in modules. Common practice, no source.
+DEPTHING = 0.05
+# Greatest departure of the momentary ratio. Cycloidal teeth with arcs for epicycloids run unevenly
+# by a tenth or so. Common practice, no source.
+RATIO_SHARE = 0.2
+# Overlap that chords of the flanks may feign, µm.
+CHORDS = 0.5
+
+
+@dataclass(frozen=True)
+class LastCuts:
+    """The deepest cut of each space: ``angle`` degrees as the head truly stands, ``deeper`` mm than
+    the depth wanted, ``height`` mm from centre height, ``cutter`` its number; all (k,)."""
+
+    space: np.ndarray
+    angle: Floats
+    deeper: Floats
+    height: Floats
+    cutter: np.ndarray
+
+
+@dataclass(frozen=True)
+class Depthing:
+    """A pair rolled at one centre distance, ``off`` mm from the nominal."""
+
+    off: float
+    action: Action
+
+
+def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
+    """The deepest cut of every space that is cut."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    order = np.lexsort((cuts.depth, cuts.space))
+    # The last of each run of one space; none where no space is cut at all.
+    changes = np.diff(cuts.space[order], append=-1) != 0
+    last = order[np.nonzero(changes)[0]]
+    piece, space = cuts.piece[last], cuts.space[last]
+    count = layout.division.count
+    # Where the head stands when told the division's angle, and as much beside it as the program is.
+    errors = np.array(layout.division.errors)[space] / 3600.0
+    angle = space * 360.0 / count + errors + cuts.off[last]
+    height = head_way(evidence).across[piece].mean(axis=1)
+    return LastCuts(
+        space, angle, cuts.depth[last] - whole_depth(evidence), np.nan_to_num(height),
+        evidence.motion.cutter[piece],
+    )
+
+
+def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
+    """Material left and missing on the teeth, their thickness, and the pair's running."""
+    layout = evidence.layout
+    assert isinstance(layout, ToothLayout)
+    cuts = last_cuts(evidence, space_cuts(evidence, head_way(evidence)))
+    if not len(cuts.space):
+        return ()
+    cutter = evidence.cutters.get(int(cuts.cutter[0]))
+    if cutter is None or cutter.made_for is None:
+        return (
+            evidence.proof(
+                "teeth as cut", False, 0.0, 0.0, "µm",
+                where="what the cutter was made for is not given (`made-for`)",
+            ),
+        )
+    made = _made_space(layout.tooth, cutter)
+    error = form_error(
+        layout.tooth, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
+        blank_radius=layout.blank_radius,
+    )
+    limit = 1000 * max(LEAST_FORM, FORM_SHARE * layout.tooth.sizes.module)
+    thin, thick = error.thickness
+    worst = thin if abs(thin) > abs(thick) else thick
+    standing = 0.0 if error.uncut else error.left
+    answers = [
+        evidence.at_most("teeth as cut: material left", standing, limit, "µm",
+                         where=error.left_where),
+        evidence.at_most("teeth as cut: material missing", error.missing, limit, "µm",
+                         where=error.missing_where),
+        evidence.at_most(
+            "teeth as cut: thickness at the pitch circle", abs(worst), limit, "µm",
+            where=f"{thin:+.2f} to {thick:+.2f} µm",
+        ),
+    ]
+    return (*answers, *_running(evidence, layout.tooth, made, cuts))
+
+
+def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
+    """The polygon of the space the cutter leaves, out to beyond the blank."""
+    assert cutter.made_for is not None
+    return swept(space_of(cutter.made_for).space(PROFILE, tooth.sizes.whole_depth / 2))
+
+
+def swept(space: Floats) -> Floats:
+    """The space (m, 2) on the +x axis, a closed ring, and all that its cutter takes above it.
+
+    A disc that comes along the arbor is a circle from the side: where its axis is still d away it
+    stands r - √(r² - d²) less deep (r its radius). So on its way, and out of it again, it passes
+    every lesser depth at every place of the blank, in one pass as in many, and whatever of a tooth
+    hangs over the space is cut off. What is left open is the same space with its flanks never
+    closing towards the outside. A space that nothing hangs over is its own answer.
+    """
+    ring = np.roll(space[:-1], -int(np.argmin(space[:-1, 0])), axis=0)
+    outer = float(np.hypot(*space.T).max())
+    opened = ring.copy()
+    # Anticlockwise from the deepest point out along one flank; the other way out along the other.
+    for order, side in ((np.arange(len(ring)), -1.0), (-np.arange(len(ring)), 1.0)):
+        far = np.hypot(*ring[order].T) > outer - 1e-9
+        flank = order[: int(np.argmax(far)) + 1]
+        opened[flank, 1] = side * np.maximum.accumulate(side * ring[flank, 1])
+        end = flank[-1]
+        opened[end, 0] = np.sqrt(outer**2 - opened[end, 1] ** 2)
+    if np.allclose(opened, ring, 0.0, 1e-9):
+        return space
+    return np.concatenate([opened, opened[:1]])
+
+
+def mate_of(job: Job) -> Tooth | None:
+    """The tooth that the job's wheel drives, or the pinion's driver; None where it has none.
+
+    A cycloidal wheel's pinion is taken to have one-third ogive leaves.
+    """
+    if job.wheel is not None:
+        wheel = job.wheel
+        if wheel.mate is None or wheel.form == "ratchet":
+            return None
+        return pinion_tooth(
+            wheel.form, wheel.mate, wheel.module, wheel.teeth,
+            pressure_angle=wheel.pressure_angle,
+        )
+    if job.pinion is not None:
+        pinion = job.pinion
+        return wheel_tooth(
+            pinion.form, pinion.mate, pinion.module, pinion.leaves,
+            pressure_angle=pinion.pressure_angle,
+        )
+    return None
+
+
+def depthings(
+    wheel: Tooth, pinion: Tooth, form: str, driver_is_cut: bool, made: Floats, deeper: float
+) -> tuple[Depthing, ...]:
+    """The pair rolled at nominal depthing and at the ends of what it must bear.
+
+    One of the two is as cut, ``deeper`` mm than meant. Involute teeth of full thickness have no
+    play at the nominal distance, so theirs is only ever opened. Raises Refused when the teeth do
+    not reach each other.
+    """
+    nominal = centre_distance(wheel, pinion)
+    step = DEPTHING * wheel.sizes.module
+    offs = (0.0, step, 2 * step) if form == "involute" else (-step, 0.0, step)
+    cut = as_cut_tooth(wheel if driver_is_cut else pinion, made, depth_offset=deeper)
+    return tuple(
+        Depthing(
+            off,
+            roll(cut, pinion, nominal + off) if driver_is_cut else roll(wheel, cut, nominal + off),
+        )
+        for off in offs
+    )
+
+
+def _running(
+    evidence: Evidence, tooth: Tooth, made: Floats, cuts: LastCuts
+) -> list[Proof]:
+    """The pair rolled through a pitch: nothing fouls, there is play, the ratio is even enough."""
+    try:
+        mate = mate_of(evidence.job)
+    except Refused as no:
+        return [evidence.proof("the pair runs", False, 0.0, 0.0, "µm", where=str(no.faults[0]))]
+    if mate is None:
+        return []
+    driver_is_cut = evidence.job.wheel is not None
+    wheel, pinion = (tooth, mate) if driver_is_cut else (mate, tooth)
+    form = evidence.job.wheel.form if evidence.job.wheel is not None else tooth.form
+    # The space that is off by most; a mean would hide it.
+    deeper = float(cuts.deeper[np.argmax(np.abs(cuts.deeper))])
+    try:
+        rolled = depthings(wheel, pinion, form, driver_is_cut, made, deeper)
+    except (Refused, ValueError) as no:
+        return [evidence.proof("the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
+
+    def at(found: Depthing) -> str:
+        return f"depthing {found.action.centre_distance:.3f} mm ({found.off:+.3f})"
+
+    fouls = max(rolled, key=lambda r: r.action.interference)
+    tight = min(rolled, key=lambda r: r.action.backlash[0])
+    uneven = max(rolled, key=lambda r: r.action.ratio_error)
+    low = min(rolled, key=lambda r: min(r.action.clearance))
+    nominal = next(r for r in rolled if r.off == 0.0)
+    play = nominal.action.backlash
+    return [
+        evidence.at_most(
+            "the pair does not foul", fouls.action.interference, CHORDS, "µm", where=at(fouls)
+        ),
+        evidence.proof(
+            "play of the pair", tight.action.backlash[0] > -CHORDS, tight.action.backlash[0], 0.0,
+            "µm", where=f"{at(tight)}; nominal {play[0]:.1f} to {play[1]:.1f} µm",
+        ),
+        evidence.at_most(
+            "ratio of the pair", 100 * uneven.action.ratio_error, 100 * RATIO_SHARE, "%",
+            where=f"{at(uneven)}; nominal {100 * nominal.action.ratio_error:.1f} %",
+        ),
+        evidence.proof(
+            "tips clear of the mate's roots", min(low.action.clearance) > 0,
+            min(low.action.clearance), 0.0, "mm", where=at(low),
+        ),
+    ]

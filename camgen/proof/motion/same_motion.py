@@ -1,0 +1,118 @@
+"""Is the motion read back the motion that was planned? Path, angle, feed, speed and cutter."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.motion.matching import MIDDLES, Match, match
+from camgen.proof.motion.stops import prove_stops
+from camgen.proof.result import Proof
+from camgen.proof.way import is_arc, is_cut
+from camgen.reader.motion import Kind, Motion
+from camgen.shop.machine import DrivenHead
+
+__all__ = ["Match", "match", "prove_same_motion"]
+
+# What a feed may differ by from the plan, as a share, besides the rounding of its last figure.
+FEED_SHARE = 0.002
+
+
+def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
+    """Path, angle, feed, speed and cutter of everything against the plan."""
+    planned, found = evidence.planned, evidence.matched
+    if planned is None or found is None:
+        return ()
+    plan, read = planned.motion, evidence.motion
+    step = evidence.increment
+    answers: list[Proof] = [_odd(plan, read, found, evidence)]
+    worst = int(np.argmax(found.off)) if len(found.off) else -1
+    limit = MIDDLES * step
+    if worst >= 0 and is_arc(plan)[found.planned[worst]] and not is_arc(read)[found.read[worst]]:
+        limit += evidence.machine.arcs.tolerance
+    answers.append(
+        evidence.at_most(
+            "path as planned", float(found.off[worst]) if worst >= 0 else 0.0, limit, "mm",
+            int(found.read[worst]) if worst >= 0 else None,
+        )
+    )
+    answers.append(_angles(plan, read, found, evidence))
+    answers.append(_feeds(plan, read, found, evidence))
+    answers.append(_speeds(plan, read, found, evidence))
+    if found.stray < 0 and found.missing < 0:
+        answers += prove_stops(evidence, planned, found.planned, found.read)
+    return tuple(answers)
+
+
+def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    """The first move that is not the planned one; what comes after it is not looked at."""
+    name = "moves that were not planned, or are missing"
+    if found.stray < 0 and found.missing < 0:
+        return evidence.at_most(name, 0, 0, "moves")
+    piece = found.stray if found.stray >= 0 else len(read) - 1
+    if found.missing < 0:
+        what = "not planned"
+    elif found.stray < 0:
+        what = "missing after this"
+    else:
+        apart = np.nan_to_num(np.abs(plan.end[found.missing] - read.end[found.stray]))
+        turned = abs(float(plan.angle_end[found.missing] - read.angle_end[found.stray]))
+        what = f"not the planned move: ends {float(apart.max()):.3f} mm off"
+        if turned > 0:
+            what += f", {turned:.3f} degrees off"
+    where = f"{evidence.place(piece)}, {what}" if piece >= 0 else what
+    return evidence.proof(name, False, 1, 0, "moves", piece if piece >= 0 else None, where)
+
+
+def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    off = np.abs(plan.angle_end[found.planned] - read.angle_end[found.read])
+    limit = 10.0**-evidence.machine.numbers.rotary_decimals
+    worst = int(np.argmax(off)) if len(off) else -1
+    return evidence.at_most(
+        "head turned as planned", float(off[worst]) if worst >= 0 else 0.0, limit, "degrees",
+        int(found.read[worst]) if worst >= 0 else None,
+    )
+
+
+def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    meant, got = plan.feed[found.planned], read.feed[found.read]
+    # Half of the last figure, and a little for the arithmetic.
+    rounding = np.full(len(meant), 0.51 * 10.0**-evidence.machine.numbers.feed_decimals)
+    turned = (plan.kind[found.planned] == Kind.INDEX) & np.isfinite(got)
+    if evidence.machine.program.units == "inch":
+        rounding[~turned] *= 25.4
+    head = evidence.machine.dividing
+    if isinstance(head, DrivenHead) and turned.any():
+        # A turn that is made at a feed is made at the head's own rate.
+        meant = np.where(turned, head.feed_limit, meant)
+        if evidence.machine.rotary.turn == "inverse-time":
+            degrees = np.abs(read.angle_end - read.angle_start)[found.read]
+            rounding = np.where(turned, rounding * degrees, rounding)
+    fed = np.isfinite(meant)
+    beyond = np.maximum(np.abs(got - meant) - rounding, 0.0) / np.where(fed, meant, 1.0)
+    beyond = np.where(fed, np.where(np.isfinite(got), beyond, 1.0), 0.0)
+    # What is no longer than rounding may be the last of an arc, or the first of what follows it.
+    tiny = (evidence.length[found.read] <= MIDDLES * evidence.increment) & ~turned
+    beyond = np.where(tiny, 0.0, beyond)
+    worst = int(np.argmax(beyond)) if len(beyond) else -1
+    return evidence.at_most(
+        "feeds as planned", 100 * float(beyond[worst]) if worst >= 0 else 0.0,
+        100 * FEED_SHARE, "%", int(found.read[worst]) if worst >= 0 else None,
+    )
+
+
+def _speeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
+    """Speed, sense and cutter at every cut."""
+    cutting = is_cut(plan)[found.planned]
+    off = np.abs(plan.speed[found.planned] - read.speed[found.read])
+    other = plan.cutter[found.planned] != read.cutter[found.read]
+    off = np.where(other & (read.cutter[found.read] != 0), np.maximum(off, 1e6), off)
+    if not evidence.machine.spindle_words.by_program:
+        off = np.where(read.speed[found.read] == 0, 0.0, off)
+    off = np.where(cutting, off, 0.0)
+    worst = int(np.argmax(off)) if len(off) else -1
+    return evidence.at_most(
+        "speed, sense and cutter as planned", float(off[worst]) if worst >= 0 else 0.0,
+        max(1.0, evidence.machine.spindle.speed_step), "rev/min",
+        int(found.read[worst]) if worst >= 0 else None,
+    )

@@ -1,0 +1,1 @@
+"""Everything solid at the spindle against everything solid on the table."""

@@ -1,0 +1,168 @@
+"""Does a rapid move meet metal? Each axis runs at its own rate, so the way is dog-legged.
+
+Controls that make rapid moves straight exist too: both ways must be clear. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import shapely
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.flat.facing import faced_from
+from camgen.proof.flat.flat_removal import removed
+from camgen.proof.flat.plan_cuts import plan_cuts
+from camgen.proof.result import Proof
+from camgen.proof.way import Flags, Floats, Ints, dog_legs, is_rapid, rapid_rates, select
+
+__all__ = ["prove_flat_rapids", "ways_of"]
+
+# Earlier pieces looked at first for one that has already cleared the place gone into.
+LOOK_BACK = 6
+SAME = 1e-6
+
+
+def prove_flat_rapids(evidence: Evidence) -> tuple[Proof, ...]:
+    """No rapid move through stock, nor any move through a clamp."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    answers = [_stock(evidence, layout)]
+    if layout.clamps:
+        answers.append(_clamps(evidence, layout))
+    return tuple(answers)
+
+
+def ways_of(evidence: Evidence, rows: Ints) -> Floats:
+    """(m, 2, 4, 3) corners of rapid moves ``rows`` (m,): dog-legged, and straight.
+
+    An axis whose start is not known is taken to stand where it ends.
+    """
+    start, end = evidence.motion.start[rows].copy(), evidence.motion.end[rows].copy()
+    unknown = np.isnan(start)
+    start[unknown] = end[unknown]
+    bent = dog_legs(start, end, rapid_rates(evidence.machine))
+    share = np.linspace(0.0, 1.0, 4)[None, :, None]
+    straight = start[:, None, :] + share * (end - start)[:, None, :]
+    return np.stack([bent, straight], axis=1)
+
+
+def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:
+    """How deep below the stock's top any rapid move runs into metal."""
+    motion = evidence.motion
+    with np.errstate(invalid="ignore"):
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2])
+        deep = np.nonzero(is_rapid(motion) & (low < layout.top - SAME))[0]
+    name = "rapid moves through stock"
+    faced = faced_from(evidence) if len(deep) else None
+    if faced is not None:
+        with np.errstate(invalid="ignore"):
+            deep = deep[(deep < faced) | (low[deep] < layout.face - SAME)]
+    if not len(deep):
+        return evidence.at_most(name, 0.0, 0.0, "mm")
+    deep = deep[~_where_it_has_cut(evidence, deep)]
+    worst, at = 0.0, None
+    for row in deep:
+        depth = _runs_into(evidence, layout, int(row))
+        if depth > worst:
+            worst, at = depth, int(row)
+    return evidence.at_most(name, worst, 0.0, "mm", at)
+
+
+def _where_it_has_cut(evidence: Evidence, rows: Ints) -> Flags:
+    """(m,) rapids straight up, or straight down to where the same cutter has just been."""
+    motion = evidence.motion
+    start, end = motion.start[rows], motion.end[rows]
+    with np.errstate(invalid="ignore"):
+        upright = np.all(np.abs(end[:, :2] - start[:, :2]) < SAME, axis=1)
+        fine = upright & (end[:, 2] >= start[:, 2])
+        for back in range(1, LOOK_BACK + 1):
+            before = rows - back
+            possible = before >= 0
+            before = np.maximum(before, 0)
+            there = np.all(np.abs(motion.end[before, :2] - end[:, :2]) < SAME, axis=1)
+            there &= motion.end[before, 2] <= end[:, 2] + SAME
+            there &= evidence.cut[before] & (motion.cutter[before] == motion.cutter[rows])
+            fine |= upright & possible & there
+    return np.asarray(fine)
+
+
+def _runs_into(evidence: Evidence, layout: FlatLayout, row: int) -> float:
+    """Depth, mm below the top, at which one rapid move meets metal; 0 when it meets none.
+
+    Everything cut before it, by flat cutters and as deep, is clear.
+    """
+    motion = evidence.motion
+    radius = evidence.cutter_radius[row]
+    radius = float(radius) if np.isfinite(radius) else 0.0
+    bar = evidence.cutters.get(int(motion.cutter[row]))
+    if bar is not None and bar.kind == "boring-bar" and bar.shank and motion.speed[row] == 0:
+        # Stopped, it is as wide as its shank but for its tip, which is proved to go off the wall.
+        radius = bar.shank / 2
+    earlier = plan_cuts(
+        select(motion, np.arange(row)), evidence.cutters, layout.top, layout.bottom
+    )
+    worst = 0.0
+    for way in ways_of(evidence, np.array([row]))[0]:
+        for a, b in itertools.pairwise(way):
+            low = float(min(a[2], b[2]))
+            if low >= layout.top - SAME:
+                continue
+            body = shapely.LineString([a[:2], b[:2]]).buffer(radius + SAME, quad_segs=16)
+            metal = body.intersection(layout.stock)
+            if metal.is_empty or low < layout.bottom - 10 * radius - 1e3:
+                continue
+            # Half a micrometre is given away to chords.
+            cleared = removed(earlier, max(low, layout.bottom)).buffer(0.0005)
+            if not cleared.covers(metal):
+                worst = max(worst, layout.top - low)
+    return worst
+
+
+def _clamps(evidence: Evidence, layout: FlatLayout) -> Proof:
+    """How far any move, fed or rapid, reaches below the top of a clamp it comes to."""
+    motion = evidence.motion
+    highest = max(clamp.top for clamp in layout.clamps)
+    worst, at = 0.0, None
+    radius = np.nan_to_num(evidence.cutter_radius)
+    for number, cutter in evidence.cutters.items():
+        if cutter.shank:
+            radius = np.where(
+                motion.cutter == number, np.maximum(radius, cutter.shank / 2), radius
+            )
+    for row, a, b in _low_stretches(evidence, highest):
+        lines = shapely.linestrings(np.stack([a[:, :2], b[:, :2]], axis=1))
+        low = np.minimum(a[:, 2], b[:, 2])
+        for clamp in layout.clamps:
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+                away = shapely.distance(lines, clamp.plan)
+            hit = (away < radius[row]) & (low < clamp.top)
+            if np.any(hit):
+                depth = np.where(hit, clamp.top - low, 0.0)
+                most = int(np.argmax(depth))
+                if depth[most] > worst:
+                    worst, at = float(depth[most]), int(row[most])
+    return evidence.at_most("moves into clamps", worst, 0.0, "mm", at)
+
+
+def _low_stretches(evidence: Evidence, height: float) -> list[tuple[Ints, Floats, Floats]]:
+    """Stretches of the way that go below ``height``: their pieces, starts and ends."""
+    parts: list[tuple[Ints, Floats, Floats]] = []
+    chords = evidence.chords
+    fed = evidence.cut[chords.piece] & (
+        np.minimum(chords.start[:, 2], chords.end[:, 2]) < height
+    )
+    if np.any(fed):
+        parts.append((chords.piece[fed], chords.start[fed], chords.end[fed]))
+    rows = np.nonzero(is_rapid(evidence.motion))[0]
+    if len(rows):
+        ways = ways_of(evidence, rows)
+        a = ways[:, :, :-1].reshape(-1, 3)
+        b = ways[:, :, 1:].reshape(-1, 3)
+        piece = np.repeat(rows, 6)
+        low = np.minimum(a[:, 2], b[:, 2]) < height
+        if np.any(low):
+            parts.append((piece[low], a[low], b[low]))
+    return parts
