@@ -11,10 +11,10 @@ import shapely
 from engagement import Measured, disc, entered, measured
 from test_shapes_clearing import AREAS
 
+from camgen.clearing import ground
 from camgen.clearing.clearing import Clearing, cleared
 from camgen.clearing.ground import Floats
 from camgen.faults import Refused
-from camgen.clearing import ground
 from camgen.shapes.figures import rectangle, rounded
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
