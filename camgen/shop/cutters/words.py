@@ -1,131 +1,20 @@
-"""Cutters as described in job files and the workshop's table; all lengths mm, angles degrees."""
+"""Cutters said in words: in trade words on a command line, and in the workshop's own table."""
 
 import re
 from pathlib import Path
-from typing import Any, Literal
-
-from pydantic import Field
+from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.shop.model import FileModel, Length, LengthOrZero, Module
-from camgen.shop.tables import block
+from camgen.shop.cutters.cutter import Cutter, usual
+from camgen.shop.cutters.records import RECORDS, CutterKind, record_of
 from camgen.yamlfile import read_yaml, validated
 
-__all__ = ["Cutter", "CutterKind", "CutterMaterial", "MadeFor", "cutter_text", "find_cutter",
-           "own_cutters", "parse_cutter", "usual"]
+__all__ = ["OWN_CUTTERS", "cutter_text", "find_cutter", "own_cutters", "parse_cutter"]
 
 OWN_CUTTERS = "cutters.yaml"
 
-CutterKind = Literal[
-    "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
-    "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
-    "fly-cutter",
-]
-CutterMaterial = Literal["hss", "carbide", "diamond"]
-
-
-class MadeFor(FileModel):
-    """The tooth space a form cutter was made to leave."""
-
-    form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"] = Field(
-        description="the tooth form it cuts"
-    )
-    module: Module = Field(description="module, always in mm")
-    teeth: int = Field(ge=2, le=1000, description="number of teeth or leaves it was made for")
-    mate: int | None = Field(
-        None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"
-    )
-    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
-        "one-third-ogive", description="cycloidal pinions: the top of the leaves"
-    )
-    pressure_angle: float = Field(20.0, gt=5, lt=40, description="involute only, degrees")
-    profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
-    front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
-    back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
-    depth: Length | None = Field(None, description="ratchet: depth of the teeth")
-
-
-class Cutter(FileModel):
-    """One cutter.
-
-    ``reach`` is what stands out of the collet, ``flute_length`` the part that cuts, ``shank`` the
-    diameter above it, ``holder`` that of what holds it. For ``form-disc`` and ``fly-cutter``
-    ``diameter`` is over the cutting points and ``flutes`` the number of teeth (1 for a fly cutter).
-    A ``tap`` or ``thread-mill`` has a ``pitch``; a tap's ``diameter`` is the thread's. ``tip`` is
-    the flat at the point of a pointed cutter; a ``boring-bar``'s ``diameter`` is the hole it bores
-    and its ``shank`` the bar.
-    """
-
-    kind: CutterKind = Field(description="what sort of cutter it is")
-    diameter: Length = Field(description="cutting diameter; of a disc, over its points")
-    flutes: int = Field(2, ge=1, le=60, description="cutting edges; 1 for a fly cutter")
-    flute_length: Length | None = Field(None, description="length of the part that cuts")
-    reach: Length | None = Field(None, description="what stands out of the collet")
-    shank: Length | None = Field(None, description="diameter above the part that cuts")
-    holder: Length | None = Field(
-        None, description="diameter of the collet's nut or holder above the reach; else 20 mm"
-    )
-    material: CutterMaterial = Field("carbide", description="what it is made of")
-    point_angle: float = Field(
-        118.0, gt=0, lt=180,
-        description="drills and pointed cutters: included angle of the point, degrees",
-    )
-    tip: LengthOrZero = Field(0.0, description="pointed cutters: diameter of the flat at the point")
-    pitch: Length | None = Field(None, description="taps and thread mills: pitch of the thread")
-    corner_radius: LengthOrZero = Field(0.0, description="end mills: radius at the corner")
-    edge_radius: Length | None = Field(None, description="sharpness: radius of the edge")
-    run_out: LengthOrZero | None = Field(
-        None, description="total run-out when it turns; else the spindle's"
-    )
-    thickness: Length | None = Field(None, description="form-disc: width of the disc")
-    arbor: Length | None = Field(
-        None, description="form-disc: diameter of the collar that holds it"
-    )
-    number: int | None = Field(None, ge=1, le=99, description="place in the rack or changer")
-    modulus: float | None = Field(
-        None, ge=1e4, le=1.5e6, description="elastic modulus by its maker's sheet, N/mm²"
-    )
-    strength: float | None = Field(
-        None, ge=50, le=2e4, description="bending strength by its maker's sheet, N/mm²"
-    )
-    made_for: MadeFor | None = Field(
-        None, description="form cutters: the tooth space it was made for"
-    )
-
-    @property
-    def cone_angle(self) -> float:
-        """Included angle of the point, degrees: as given, else what is usual for the kind.
-
-        >>> Cutter(kind="chamfer-mill", diameter=3).cone_angle
-        90.0
-        """
-        if "point_angle" in self.model_fields_set:
-            return self.point_angle
-        return usual(self.kind, "point-angle") or self.point_angle
-
-
-def usual(kind: CutterKind, word: str) -> float:
-    """What is taken for a kind of cutter where nothing is said, 0 where the table says nothing.
-
-    ``word`` is ``flutes``, ``point-angle`` (degrees), ``reach`` or ``flute-length`` (diameters).
-
-    >>> usual("engraver", "flutes"), usual("end-mill", "reach")
-    (1.0, 3.0)
-    """
-    entry = block("cutters", kind).get(word)
-    return float(entry["value"]) if entry else 0.0
-
-
 _KIND_WORDS: dict[str, CutterKind] = {
-    "drill": "drill", "twist-drill": "drill", "spot-drill": "spot-drill", "spotting-drill":
-    "spot-drill", "end-mill": "end-mill", "endmill": "end-mill", "slot-drill": "end-mill",
-    "ball-end-mill": "ball-end-mill", "ball-mill": "ball-end-mill", "ball": "ball-end-mill",
-    "bull-end-mill": "bull-end-mill", "bull-mill": "bull-end-mill", "bull": "bull-end-mill",
-    "chamfer-mill": "chamfer-mill", "chamfer": "chamfer-mill", "engraver": "engraver",
-    "engraving-point": "engraver", "engraving-cutter": "engraver", "countersink": "countersink",
-    "counterbore": "counterbore", "reamer": "reamer", "boring-bar": "boring-bar", "tap": "tap",
-    "thread-mill": "thread-mill", "form-disc": "form-disc", "form-cutter": "form-disc", "disc":
-    "form-disc", "fly-cutter": "fly-cutter",
+    word: kind for kind, record in RECORDS.items() for word in (kind, *record.said)
 }
 _MEASURES = {
     "reach": "reach", "stick-out": "reach", "out": "reach", "flute-length": "flute_length",
@@ -301,7 +190,7 @@ def cutter_text(cutter: Cutter) -> str:
     """
     parts = [f"{cutter.material} {cutter.kind} {cutter.diameter:g} mm"]
     parts.append(f"{cutter.flutes} flute{'s' if cutter.flutes > 1 else ''}")
-    if cutter.kind in ("drill", "chamfer-mill", "engraver", "countersink", "spot-drill"):
+    if record_of(cutter).conical:
         parts.append(f"angle {cutter.cone_angle:g}")
     for word, value in (("corner", cutter.corner_radius), ("tip", cutter.tip),
                         ("pitch", cutter.pitch), ("flute-length", cutter.flute_length),

@@ -1,0 +1,54 @@
+"""Cutters: as they are described, as they are said in words, what each kind can do, its outline."""
+
+from camgen.shop.cutters.cutter import Cutter, CutterMaterial, MadeFor, usual
+from camgen.shop.cutters.profile import (
+    CutterProfile,
+    PartName,
+    ProfilePart,
+    opening_of,
+    profile_of,
+)
+from camgen.shop.cutters.records import (
+    RECORDS,
+    Ability,
+    CutterKind,
+    CutterRecord,
+    EdgeForm,
+    End,
+    Way,
+    kinds_that_can,
+    record_of,
+)
+from camgen.shop.cutters.words import (
+    OWN_CUTTERS,
+    cutter_text,
+    find_cutter,
+    own_cutters,
+    parse_cutter,
+)
+
+__all__ = [
+    "OWN_CUTTERS",
+    "RECORDS",
+    "Ability",
+    "Cutter",
+    "CutterKind",
+    "CutterMaterial",
+    "CutterProfile",
+    "CutterRecord",
+    "EdgeForm",
+    "End",
+    "MadeFor",
+    "PartName",
+    "ProfilePart",
+    "Way",
+    "cutter_text",
+    "find_cutter",
+    "kinds_that_can",
+    "opening_of",
+    "own_cutters",
+    "parse_cutter",
+    "profile_of",
+    "record_of",
+    "usual",
+]

@@ -1,0 +1,109 @@
+"""One cutter, as a job file or the workshop's table describes it; lengths mm, angles degrees."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from camgen.shop.cutters.records import CutterKind
+from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.shop.tables import block
+
+__all__ = ["Cutter", "CutterMaterial", "MadeFor", "usual"]
+
+CutterMaterial = Literal["hss", "carbide", "diamond"]
+
+
+class MadeFor(FileModel):
+    """The tooth space a form cutter was made to leave."""
+
+    form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"] = Field(
+        description="the tooth form it cuts"
+    )
+    module: Module = Field(description="module, always in mm")
+    teeth: int = Field(ge=2, le=1000, description="number of teeth or leaves it was made for")
+    mate: int | None = Field(
+        None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"
+    )
+    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
+        "one-third-ogive", description="cycloidal pinions: the top of the leaves"
+    )
+    pressure_angle: float = Field(20.0, gt=5, lt=40, description="involute only, degrees")
+    profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
+    front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
+    back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
+    depth: Length | None = Field(None, description="ratchet: depth of the teeth")
+
+
+class Cutter(FileModel):
+    """One cutter.
+
+    ``reach`` is what stands out of the collet, ``flute_length`` the part that cuts, ``shank`` the
+    diameter above it, ``holder`` that of what holds it. For ``form-disc`` and ``fly-cutter``
+    ``diameter`` is over the cutting points and ``flutes`` the number of teeth (1 for a fly cutter).
+    A ``tap`` or ``thread-mill`` has a ``pitch``; a tap's ``diameter`` is the thread's. ``tip`` is
+    the flat at the point of a pointed cutter; a ``boring-bar``'s ``diameter`` is the hole it bores
+    and its ``shank`` the bar.
+    """
+
+    kind: CutterKind = Field(description="what sort of cutter it is")
+    diameter: Length = Field(description="cutting diameter; of a disc, over its points")
+    flutes: int = Field(2, ge=1, le=60, description="cutting edges; 1 for a fly cutter")
+    flute_length: Length | None = Field(None, description="length of the part that cuts")
+    reach: Length | None = Field(None, description="what stands out of the collet")
+    shank: Length | None = Field(None, description="diameter above the part that cuts")
+    holder: Length | None = Field(
+        None, description="diameter of the collet's nut or holder above the reach; else 20 mm"
+    )
+    material: CutterMaterial = Field("carbide", description="what it is made of")
+    point_angle: float = Field(
+        118.0, gt=0, lt=180,
+        description="drills and pointed cutters: included angle of the point, degrees",
+    )
+    tip: LengthOrZero = Field(0.0, description="pointed cutters: diameter of the flat at the point")
+    pitch: Length | None = Field(None, description="taps and thread mills: pitch of the thread")
+    corner_radius: LengthOrZero = Field(0.0, description="end mills: radius at the corner")
+    edge_radius: Length | None = Field(None, description="sharpness: radius of the edge")
+    run_out: LengthOrZero | None = Field(
+        None, description="total run-out when it turns; else the spindle's"
+    )
+    thickness: Length | None = Field(None, description="form-disc: width of the disc")
+    arbor: Length | None = Field(
+        None, description="form-disc: diameter of the collar that holds it"
+    )
+    plunges: bool | None = Field(
+        None, description="mills: no, where no edge at its end reaches the middle"
+    )
+    number: int | None = Field(None, ge=1, le=99, description="place in the rack or changer")
+    modulus: float | None = Field(
+        None, ge=1e4, le=1.5e6, description="elastic modulus by its maker's sheet, N/mm²"
+    )
+    strength: float | None = Field(
+        None, ge=50, le=2e4, description="bending strength by its maker's sheet, N/mm²"
+    )
+    made_for: MadeFor | None = Field(
+        None, description="form cutters: the tooth space it was made for"
+    )
+
+    @property
+    def cone_angle(self) -> float:
+        """Included angle of the point, degrees: as given, else what is usual for the kind.
+
+        >>> Cutter(kind="chamfer-mill", diameter=3).cone_angle
+        90.0
+        """
+        if "point_angle" in self.model_fields_set:
+            return self.point_angle
+        return usual(self.kind, "point-angle") or self.point_angle
+
+
+def usual(kind: CutterKind, word: str) -> float:
+    """What is taken for a kind of cutter where nothing is said, 0 where the table says nothing.
+
+    ``word`` is ``flutes``, ``point-angle`` (degrees), ``reach``, ``flute-length``, ``thickness``,
+    ``shank`` or ``opening`` (diameters).
+
+    >>> usual("engraver", "flutes"), usual("end-mill", "reach")
+    (1.0, 3.0)
+    """
+    entry = block("cutters", kind).get(word)
+    return float(entry["value"]) if entry else 0.0

@@ -1,0 +1,279 @@
+"""The outline of a cutter, from its lowest point to the spindle: what is solid there, and where.
+
+Every part is a line of points (r, z): r mm from the axis, z mm above the cutter's zero, which is
+the tip, and of discs and fly cutters the middle of the edge's width. The parts stand over one
+another from below upward; what is swept by one turn counts, also where one corner turns alone.
+
+What a cutter's words do not say is taken from the table ``cutters.yaml`` (common practice, no
+source) or from the figures below, and told in ``notes``; each part says by which word of the cutter
+it would be known.
+"""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+from typing import Final
+
+from camgen.shop.cutters.cutter import Cutter, usual
+from camgen.shop.cutters.records import CutterRecord, EdgeForm, End, record_of
+from camgen.values import dataclass
+
+__all__ = ["CutterProfile", "PartName", "ProfilePart", "opening_of", "profile_of"]
+
+Outline = tuple[tuple[float, float], ...]
+
+# What grips a cutter where its words do not say. Common practice of small bench spindles, no
+# source; towards the large side. mm.
+HOLDER: Final = 20.0
+"""Diameter of a collet's nut."""
+HOLDER_LONG: Final = 20.0
+"""Length of the nut, up to the spindle's nose."""
+NOSE: Final = 45.0
+"""Diameter of the spindle's nose above the nut, or that of a holder that is larger still."""
+NOSE_LONG: Final = 60.0
+"""Length of the nose that is looked at."""
+CORNER_STEPS: Final = 12
+"""Chords of a round corner; they lie within the metal of the cutter by at most 0.3 % of r."""
+# A screw or nut below a disc stands out by half the collar's diameter; a collar above it too,
+# where the arbor's own diameter is said. Common practice, no source.
+COLLAR_LONG: Final = 0.5
+# A boring bar where its shank is not said, over the hole's diameter: as the planner reckons it.
+BAR: Final = 0.7
+DEAD_MIDDLE: Final = 0.5
+"""What of a mill does not cut at its end, where its edges do not reach the middle, over its
+diameter (common practice, no source)."""
+THREAD_INSIDE: Final = 1.25 * math.sqrt(3.0) / 2.0
+"""Pitches by which a metric thread's inner diameter is less than its outer (ISO 68-1)."""
+TAP_LEAD: Final = 3.0
+"""Pitches over which a tap is tapered (common practice for taps in through holes, no source)."""
+
+
+class PartName(Enum):
+    """The parts of a cutter and what holds it, by the words used to people."""
+
+    SCREW = "screw"
+    EDGE = "edge"
+    COLLAR = "collar"
+    SHANK = "shank"
+    HOLDER = "holder"
+    NOSE = "spindle's nose"
+
+
+@dataclass(frozen=True)
+class ProfilePart:
+    """One part: its ``outline`` from below upward, (r, z) each, mm.
+
+    ``word`` is the word of the cutter that would say what was taken for it; empty where all is
+    said. ``one_sided``: only one side of it is there at a time, so that a cutter at rest is as wide
+    as its bar but for that side.
+    """
+
+    name: PartName
+    outline: Outline
+    word: str = ""
+    one_sided: bool = False
+
+    @property
+    def low(self) -> float:
+        """Where it begins, mm above the cutter's zero."""
+        return self.outline[0][1]
+
+    @property
+    def high(self) -> float:
+        """Where it ends, mm above the cutter's zero."""
+        return self.outline[-1][1]
+
+    @property
+    def radius(self) -> float:
+        """Its greatest radius, mm."""
+        return max(r for r, _ in self.outline)
+
+    @property
+    def cuts(self) -> bool:
+        """Whether it may touch metal."""
+        return self.name is PartName.EDGE
+
+
+@dataclass(frozen=True)
+class CutterProfile:
+    """All parts of a cutter and its holding, from below upward, and what was taken for granted."""
+
+    parts: tuple[ProfilePart, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def low(self) -> float:
+        """The lowest point, mm from the cutter's zero: 0, or below it for discs."""
+        return min(part.low for part in self.parts)
+
+    @property
+    def edge(self) -> ProfilePart:
+        """The part that cuts."""
+        return next(part for part in self.parts if part.cuts)
+
+    @property
+    def solid(self) -> tuple[ProfilePart, ...]:
+        """The parts that may never touch anything."""
+        return tuple(part for part in self.parts if not part.cuts)
+
+    def radius_at(self, height: float) -> float:
+        """The radius at a height above the cutter's zero, mm; 0 above and below it all."""
+        found = 0.0
+        for part in self.parts:
+            for (r0, z0), (r1, z1) in zip(part.outline, part.outline[1:], strict=False):
+                if z0 <= height <= z1:
+                    share = (height - z0) / (z1 - z0) if z1 > z0 else 1.0
+                    found = max(found, r0 + share * (r1 - r0), max(r0, r1) if z1 == z0 else 0.0)
+        return found
+
+
+def profile_of(cutter: Cutter) -> CutterProfile:
+    """The outline of a cutter with all that turns with it.
+
+    >>> profile = profile_of(Cutter(kind="end-mill", diameter=1, flute_length=2, reach=6, shank=3))
+    >>> [(part.name.value, part.low, part.high, part.radius) for part in profile.parts[:3]]
+    [('edge', 0.0, 2.0, 0.5), ('shank', 2.0, 6.0, 1.5), ('holder', 6.0, 26.0, 10.0)]
+    >>> [point for point in profile.edge.outline]
+    [(0.0, 0.0), (0.5, 0.0), (0.5, 2.0)]
+    """
+    record = record_of(cutter)
+    if record.forms:
+        parts, notes = _set_out(cutter, record)
+    else:
+        parts, notes = _end_cutting(cutter, record)
+    top = parts[-1].high
+    holder = HOLDER if cutter.holder is None else cutter.holder
+    if cutter.holder is None:
+        notes.append(f"holder not given: a nut of {HOLDER:g} mm is taken")
+    unsaid = ("reach" if cutter.reach is None else "holder" if cutter.holder is None else "")
+    nose = max(NOSE, holder)
+    parts.append(_bar(PartName.HOLDER, holder, top, top + HOLDER_LONG, unsaid))
+    parts.append(_bar(PartName.NOSE, nose, top + HOLDER_LONG, top + HOLDER_LONG + NOSE_LONG,
+                      unsaid or "holder"))
+    return CutterProfile(tuple(parts), tuple(notes))
+
+
+def _bar(name: PartName, diameter: float, low: float, high: float, word: str = "") -> ProfilePart:
+    """A round bar, closed below by its face."""
+    radius = diameter / 2
+    return ProfilePart(name, ((0.0, low), (radius, low), (radius, high)), word)
+
+
+def _reach(cutter: Cutter, notes: list[str]) -> float:
+    """What stands out of the collet, mm, as said or as the planner takes it."""
+    if cutter.reach is not None:
+        return cutter.reach
+    reach = cutter.flute_length
+    if reach is None:
+        reach = usual(cutter.kind, "reach") * cutter.diameter
+    notes.append(f"reach not given: {reach:g} mm taken")
+    return reach
+
+
+def _end_cutting(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[str]]:
+    """Edge and shank of a cutter that cuts at its lower end."""
+    notes: list[str] = []
+    reach = _reach(cutter, notes)
+    end = _end(cutter, record)
+    usual_share = usual(cutter.kind, "flute-length")
+    if cutter.flute_length is not None:
+        edge, word = cutter.flute_length, ""
+    elif record.single_point:
+        # One corner at the end of a bar: what cuts is as high as the bar is thick.
+        edge, word = 0.5 * cutter.diameter, ""
+    else:
+        edge = usual_share * cutter.diameter if usual_share else reach
+        word = "flute-length"
+        if edge < reach:
+            notes.append(f"flute length not given: {edge:g} mm taken")
+    edge = max(min(edge, reach), end[-1][1])
+    reach = max(reach, edge)
+    parts = [ProfilePart(PartName.EDGE, (*end, (end[-1][0], edge)) if edge > end[-1][1] else end,
+                         word, record.single_point)]
+    if reach > edge:
+        thick = cutter.shank
+        if thick is None:
+            thick = BAR * cutter.diameter if record.bores else cutter.diameter
+            notes.append(f"shank not given: {thick:g} mm taken")
+        parts.append(_bar(PartName.SHANK, thick, edge, reach,
+                          "shank" if cutter.shank is None else word))
+    return parts, notes
+
+
+def _end(cutter: Cutter, record: CutterRecord) -> Outline:
+    """The lower end of the edge, from the axis out to the full radius."""
+    radius = cutter.diameter / 2
+    if record.conical:
+        flat = min(cutter.tip, cutter.diameter) / 2 if record.pointed else 0.0
+        rise = (radius - flat) / math.tan(math.radians(cutter.cone_angle / 2))
+        first = ((0.0, 0.0), (flat, 0.0)) if flat > 0 else ((0.0, 0.0),)
+        return (*first, (radius, rise)) if rise > 0 else first
+    if record.edge is EdgeForm.LEAD:
+        small = (opening_of(cutter) or cutter.diameter) / 2
+        long = TAP_LEAD * (cutter.pitch or 0.0) if record.taps else radius - small
+        return ((0.0, 0.0), (small, 0.0), (radius, max(long, radius - small)))
+    corner = radius if record.ball else min(cutter.corner_radius, radius)
+    if corner <= 0:
+        return ((0.0, 0.0), (radius, 0.0))
+    inner = radius - corner
+    turns = [math.pi / 2 * step / CORNER_STEPS for step in range(CORNER_STEPS + 1)]
+    arc = tuple((inner + corner * math.sin(turn), corner * (1 - math.cos(turn))) for turn in turns)
+    return arc if inner == 0 else ((0.0, 0.0), *arc)
+
+
+def _set_out(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[str]]:
+    """Edge, collar and arbor of a disc or a fly cutter, whose zero is the middle of its width."""
+    notes: list[str] = []
+    wide = cutter.thickness
+    if wide is None:
+        wide = usual(cutter.kind, "thickness") * cutter.diameter
+        notes.append(f"thickness not given: {wide:g} mm taken")
+    half = wide / 2
+    top = max(_reach(cutter, notes) - half, half)
+    shank, unsaid = cutter.shank, ""
+    if shank is None:
+        shank = cutter.arbor or usual(cutter.kind, "shank") * cutter.diameter
+        unsaid = "" if cutter.arbor else "shank"
+        if unsaid:
+            notes.append(f"shank not given: {shank:g} mm taken")
+    below = cutter.arbor or shank
+    edge = _bar(PartName.EDGE, cutter.diameter, -half, half)
+    parts = [
+        _bar(PartName.SCREW, below, -half - COLLAR_LONG * below, -half, unsaid),
+        ProfilePart(PartName.EDGE, edge.outline, "" if cutter.thickness else "thickness",
+                    record.single_point),
+    ]
+    above = half
+    if cutter.arbor and cutter.shank:
+        above = min(half + COLLAR_LONG * cutter.arbor, top)
+        if above > half:
+            parts.append(_bar(PartName.COLLAR, cutter.arbor, half, above))
+    if top > above:
+        parts.append(_bar(PartName.SHANK, shank, above, top, unsaid))
+    return parts, notes
+
+
+def opening_of(cutter: Cutter) -> float | None:
+    """How wide a hole must be open for the cutter's end to go down in it, mm; None: it needs none.
+
+    A tap's hole is at least its thread's inner diameter, a reamer's as wide as where its lead
+    begins, a counterbore's as wide as its pilot; a bar, a thread mill and a disc go in whole. A
+    mill whose end does not cut at the middle needs its dead middle open.
+
+    >>> opening_of(Cutter(kind="drill", diameter=1))
+    >>> opening_of(Cutter(kind="reamer", diameter=1))
+    0.85
+    >>> round(opening_of(Cutter(kind="tap", diameter=1, pitch=0.25)), 4)
+    0.7294
+    """
+    record = record_of(cutter)
+    if record.plunges:
+        return None
+    if record.taps:
+        return cutter.diameter - THREAD_INSIDE * (cutter.pitch or 0.0)
+    if record.bores:
+        return cutter.shank if cutter.shank is not None else BAR * cutter.diameter
+    if record.end is End.SIDEWAYS:
+        return DEAD_MIDDLE * cutter.diameter
+    return (usual(cutter.kind, "opening") or 1.0) * cutter.diameter

@@ -1,0 +1,250 @@
+"""What each kind of cutter can do: one record a kind, asked by everyone who picks a cutter.
+
+A record says how the cutter works and what its end may meet; figures of a kind (usual sizes, the
+highest speed) stand in the table ``cutters.yaml`` under the same name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from enum import Enum
+from typing import Final, Literal, Protocol
+
+from camgen.values import dataclass
+
+__all__ = ["RECORDS", "Ability", "CutterKind", "CutterRecord", "EdgeForm", "End", "Way",
+           "kinds_that_can", "record_of"]
+
+CutterKind = Literal[
+    "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
+    "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
+    "fly-cutter",
+]
+
+
+class Way(Enum):
+    """The way a cutter cuts, by which its planner is found."""
+
+    MILLING = "milling"
+    DRILLING = "drilling"
+    TAPPING = "tapping"
+    BORING = "boring"
+    THREAD_MILLING = "thread milling"
+    FORM_CUTTING = "form cutting"
+
+
+class EdgeForm(Enum):
+    """The shape of the edge seen from the side."""
+
+    FLAT = "flat"
+    """A flat end, with a radius at the corner where one is said."""
+    BALL = "ball"
+    CONE = "cone"
+    """A cone that cuts on its side, with a flat of ``tip`` at its point."""
+    DRILL_POINT = "drill point"
+    """A cone that cuts its way down, and a straight side above it."""
+    LEAD = "lead"
+    """Tapered at its beginning, full further up."""
+    SINGLE_POINT = "single point"
+    """One corner, turning about the axis."""
+    FORM = "form"
+    """Ground to the form of the space it leaves."""
+
+
+class End(Enum):
+    """What the end of a cutter may meet, going down."""
+
+    SOLID = "solid"
+    """Solid metal, straight down."""
+    SIDEWAYS = "sideways"
+    """Metal only while it moves sideways: it ramps, comes from beside, or needs an opening."""
+    OPEN = "open"
+    """No solid metal at all: the hole must be open before it."""
+
+
+class Ability(Enum):
+    """What a step may need of a cutter."""
+
+    DRILL = "drill a hole from solid"
+    SPOT = "spot a hole"
+    SINK = "sink a cone"
+    COUNTERBORE = "counterbore"
+    REAM = "ream"
+    TAP = "tap a thread"
+    MILL_THREAD = "mill a thread"
+    BORE = "bore a hole to size"
+    MILL_WALL = "mill a wall with a sharp foot"
+    MILL_FLOOR = "mill a flat floor"
+    CUT_FORM = "cut the form it is ground to"
+
+
+@dataclass(frozen=True)
+class CutterRecord:
+    """What is known of a kind of cutter, whatever its size.
+
+    ``said`` are further trade words for the kind. ``sideways``: it cuts when fed across its axis.
+    ``own_size``: the hole it makes is as wide as itself. ``sharp_form``: ground to its form, and
+    sharp whatever its diameter; ``half_round``: its body is half a bar.
+    """
+
+    kind: CutterKind
+    way: Way
+    edge: EdgeForm
+    end: End
+    abilities: frozenset[Ability] = frozenset()
+    sideways: bool = False
+    own_size: bool = False
+    sharp_form: bool = False
+    half_round: bool = False
+    said: tuple[str, ...] = ()
+
+    def can(self, *abilities: Ability) -> bool:
+        """Whether it can do one of these."""
+        return any(one in self.abilities for one in abilities)
+
+    @property
+    def plunges(self) -> bool:
+        """Whether it may go straight down into solid metal."""
+        return self.end is End.SOLID
+
+    @property
+    def meets_solid(self) -> bool:
+        """Whether its end may meet solid metal at all; else the hole must be open before it."""
+        return self.end is not End.OPEN
+
+    @property
+    def axial(self) -> bool:
+        """Whether it only cuts along its axis: drills, reamers, sinks, taps."""
+        return self.way in (Way.DRILLING, Way.TAPPING)
+
+    @property
+    def pointed(self) -> bool:
+        """Whether it cuts with the side of a cone."""
+        return self.edge is EdgeForm.CONE
+
+    @property
+    def conical(self) -> bool:
+        """Whether its end is a cone with an angle: pointed cutters and drills."""
+        return self.edge in (EdgeForm.CONE, EdgeForm.DRILL_POINT)
+
+    @property
+    def ball(self) -> bool:
+        """Whether its end is half a ball."""
+        return self.edge is EdgeForm.BALL
+
+    @property
+    def flat(self) -> bool:
+        """Whether its end is flat, with or without a radius at the corner."""
+        return self.edge is EdgeForm.FLAT
+
+    @property
+    def drills(self) -> bool:
+        """Whether it makes a hole from solid metal."""
+        return self.can(Ability.DRILL)
+
+    @property
+    def reams(self) -> bool:
+        """Whether it brings a drilled hole to size along its axis."""
+        return self.can(Ability.REAM)
+
+    @property
+    def taps(self) -> bool:
+        """Whether it cuts a thread by screwing itself in."""
+        return self.can(Ability.TAP)
+
+    @property
+    def threads(self) -> bool:
+        """Whether it leaves a thread and not a wall."""
+        return self.can(Ability.TAP, Ability.MILL_THREAD)
+
+    @property
+    def bores(self) -> bool:
+        """Whether it bores with a bar."""
+        return self.can(Ability.BORE)
+
+    @property
+    def sinks(self) -> bool:
+        """Whether it sinks a cone along its axis."""
+        return self.can(Ability.SINK)
+
+    @property
+    def forms(self) -> bool:
+        """Whether it leaves the space it was ground to: discs and fly cutters."""
+        return self.can(Ability.CUT_FORM)
+
+    @property
+    def single_point(self) -> bool:
+        """Whether one corner turns, set out from the axis."""
+        return self.edge is EdgeForm.SINGLE_POINT
+
+
+def _record(kind: CutterKind, way: Way, edge: EdgeForm, end: End, *abilities: Ability,
+            **more: object) -> CutterRecord:
+    return CutterRecord(kind, way, edge, end, frozenset(abilities), **more)  # type: ignore[arg-type]
+
+
+RECORDS: Final[dict[CutterKind, CutterRecord]] = {one.kind: one for one in (
+    _record("drill", Way.DRILLING, EdgeForm.DRILL_POINT, End.SOLID, Ability.DRILL, Ability.SPOT,
+            own_size=True, said=("twist-drill",)),
+    _record("spot-drill", Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SPOT, Ability.SINK,
+            said=("spotting-drill",)),
+    _record("end-mill", Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_WALL,
+            Ability.MILL_FLOOR, sideways=True, said=("endmill", "slot-drill")),
+    _record("ball-end-mill", Way.MILLING, EdgeForm.BALL, End.SOLID, sideways=True,
+            said=("ball-mill", "ball")),
+    _record("bull-end-mill", Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_FLOOR,
+            sideways=True, said=("bull-mill", "bull")),
+    _record("chamfer-mill", Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True,
+            said=("chamfer",)),
+    _record("engraver", Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True, sharp_form=True,
+            half_round=True, said=("engraving-point", "engraving-cutter")),
+    _record("countersink", Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SINK, sideways=True),
+    # Its pilot runs in the hole that is there.
+    _record("counterbore", Way.DRILLING, EdgeForm.FLAT, End.OPEN, Ability.COUNTERBORE,
+            own_size=True),
+    _record("reamer", Way.DRILLING, EdgeForm.LEAD, End.OPEN, Ability.REAM, own_size=True),
+    _record("boring-bar", Way.BORING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.BORE,
+            own_size=True),
+    _record("tap", Way.TAPPING, EdgeForm.LEAD, End.OPEN, Ability.TAP),
+    _record("thread-mill", Way.THREAD_MILLING, EdgeForm.FLAT, End.OPEN, Ability.MILL_THREAD,
+            sideways=True),
+    _record("form-disc", Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.CUT_FORM,
+            sideways=True, sharp_form=True, said=("form-cutter", "disc")),
+    _record("fly-cutter", Way.FORM_CUTTING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.CUT_FORM,
+            sideways=True, sharp_form=True),
+)}
+
+
+class _OfAKind(Protocol):
+    """A cutter as far as its record hangs on it."""
+
+    @property
+    def kind(self) -> CutterKind: ...
+
+    @property
+    def plunges(self) -> bool | None: ...
+
+
+def record_of(cutter: _OfAKind) -> CutterRecord:
+    """The record of a cutter's kind, with what the cutter itself says.
+
+    >>> from camgen.shop.cutters import parse_cutter
+    >>> record_of(parse_cutter("tap 1 pitch 0.25")).meets_solid
+    False
+    >>> mill = parse_cutter("end-mill 1").model_copy(update={"plunges": False})
+    >>> record_of(mill).plunges, record_of(mill).meets_solid
+    (False, True)
+    """
+    record = RECORDS[cutter.kind]
+    if cutter.plunges is False and record.plunges:
+        return replace(record, end=End.SIDEWAYS)
+    return record
+
+
+def kinds_that_can(*abilities: Ability) -> tuple[CutterKind, ...]:
+    """The kinds that can do one of these, in the order of the table.
+
+    >>> kinds_that_can(Ability.CUT_FORM)
+    ('form-disc', 'fly-cutter')
+    """
+    return tuple(kind for kind, record in RECORDS.items() if record.can(*abilities))
