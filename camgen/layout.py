@@ -15,11 +15,13 @@ from shapely.affinity import scale, translate
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
-from camgen.job.floors import floors_of, openings_of
 from camgen.job.models import Job, Setup, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.job.plate import Face, Plate, path_of
-from camgen.job.rounds import Round, rounds_of
+from camgen.part.figures import path_of
+from camgen.part.floors import floors_of, openings_of
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Face
+from camgen.part.rounds import Round, rounds_of
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.offset import Area

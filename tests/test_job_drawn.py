@@ -11,11 +11,11 @@ import pytest
 
 from camgen.faults import Refused
 from camgen.job.file import JobFile
-from camgen.job.plate import area_of, path_of
 from camgen.job.reading import read_job
 from camgen.layout import part_shape
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.shelf import shelf
+from camgen.part.figures import area_of, path_of
 from camgen.steps import step_words
 
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">

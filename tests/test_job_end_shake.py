@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from workshop import DRIVEN, read
 
 from camgen.job.checks import job_faults
-from camgen.job.end_shake import deeper_gives_more, end_shake_at, seat_depth, usual_end_shake
-from camgen.job.plate import EndShake, JewelHole
 from camgen.layout import part_shape
+from camgen.part.end_shake import deeper_gives_more, end_shake_at, seat_depth, usual_end_shake
+from camgen.part.plate_words import EndShake, JewelHole
 
 PLATE = """
 job: jewelled plate

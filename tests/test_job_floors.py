@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from workshop import DRIVEN, PLATE, read
 
 from camgen.job.checks import job_faults
-from camgen.job.floors import floors_of, openings_of, slot_path
-from camgen.job.plate import Plate, Slot
 from camgen.layout import part_shape
 from camgen.make.account import part_volume
+from camgen.part.floors import floors_of, openings_of, slot_path
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Slot
 
 SIZES = st.floats(0.3, 6.0)
 

@@ -15,10 +15,11 @@ from camgen.faults import Refused
 from camgen.job.checks import job_faults
 from camgen.job.file import JobFile
 from camgen.job.patterns import repeated
-from camgen.job.plate import Ring, Shape, path_of
 from camgen.job.reading import parse_job
 from camgen.layout import FlatLayout
 from camgen.make.chain import proved_job
+from camgen.part.figures import path_of
+from camgen.part.plate_words import Ring, Shape
 from camgen.plan import plan_job
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words

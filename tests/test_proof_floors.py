@@ -15,8 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.job.plate import Plate, Shape
 from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Shape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors

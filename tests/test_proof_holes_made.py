@@ -11,11 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.job.plate import Plate, Shape
-from camgen.job.rounds import rounds_of
 from camgen.layout import PartShape, RoundHole
 from camgen.make.chain import proved_job
 from camgen.make.holes import holes_of_report
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Shape
+from camgen.part.rounds import rounds_of
 from camgen.proof.flat.holes_made import holes_made, prove_concentric
 from camgen.shapes.path import polygon
 from camgen.shipped import shipped_folder

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.job.plate import Plate, Shape
 from camgen.layout import PartShape, Recess, RoundHole
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Shape
 from camgen.proof.flat.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
 from camgen.proof.result import Proof
 from camgen.shapes.offset import Area

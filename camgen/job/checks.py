@@ -19,10 +19,11 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
 from camgen.job.fixture import fixture_faults
 from camgen.job.made import making_faults
-from camgen.job.models import Crossing, Job, Setup, StepWords, Stock, ToothSetup
+from camgen.job.models import Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.job.plate_checks import plate_faults
 from camgen.job.two_sides import two_sides_faults
+from camgen.part.wheel import Crossing
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Machine

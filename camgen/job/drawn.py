@@ -16,8 +16,9 @@ import shapely
 
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job
-from camgen.job.plate import PathPiece, Plate, PlateHole, Pocket, Shape
-from camgen.job.rounds import diameter_of
+from camgen.part.plate import Plate
+from camgen.part.plate_words import PathPiece, PlateHole, Pocket, Shape
+from camgen.part.rounds import diameter_of
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 
 from camgen.job.models import Job, Setup, Stock
-from camgen.job.plate import Face
-from camgen.job.rounds import Round, rounds_of
+from camgen.part.plate_words import Face
+from camgen.part.rounds import Round, rounds_of
 from camgen.shapes.mirror import Axis
 from camgen.values import dataclass
 

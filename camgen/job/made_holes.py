@@ -13,7 +13,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.models import StepWords
 from camgen.job.part import part_bore
-from camgen.job.rounds import rounds_of
+from camgen.part.rounds import rounds_of
 from camgen.values import dataclass
 
 __all__ = ["HOLE_STEPS", "SAME_SIZE", "hole_faults"]

@@ -17,8 +17,9 @@ from typing import TypeVar
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.file import JobFile
 from camgen.job.models import Job
-from camgen.job.plate import JewelHole, Matches, Plate, PlateHole
-from camgen.job.rounds import rounds_of
+from camgen.part.plate import Plate
+from camgen.part.plate_words import JewelHole, Matches, PlateHole
+from camgen.part.rounds import rounds_of
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Point
 from camgen.yamlfile import DataPath, Document, read_yaml

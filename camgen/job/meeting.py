@@ -14,10 +14,10 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
-from camgen.job.floors import floors_of, openings_of
 from camgen.job.models import Job
-from camgen.job.plate import Face
-from camgen.job.rounds import Round, rounds_of
+from camgen.part.floors import floors_of, openings_of
+from camgen.part.plate_words import Face
+from camgen.part.rounds import Round, rounds_of
 from camgen.values import dataclass
 
 __all__ = ["meeting_faults"]

@@ -10,95 +10,33 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.job.plate import Face, HoleName, Plate
+from camgen.part.pinion import Pinion
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Face, HoleName
+from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
-from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Module, Speed
+from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Speed
 
 __all__ = [
-    "Crossing",
     "Fixture",
     "Holding",
     "Job",
     "Metal",
-    "Pinion",
     "Repeat",
     "Setup",
     "StepWords",
     "Stock",
     "ToothSetup",
-    "Wheel",
     "Zero",
 ]
 
 # What of a part is made by steps, in words for ``made-elsewhere``.
-Feature = Literal[
+Elsewhere = Literal[
     "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots",
-    "thickness",
+    "thickness", "countersinks", "lead-ins", "oil-sinks", "threads",
 ]
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
-
-
-class Crossing(FileModel):
-    """The openings between hub, rim and arms of a wheel."""
-
-    arms: int = Field(ge=2, le=12, description="number of arms")
-    hub: Length = Field(description="diameter of the hub left standing")
-    rim: Length = Field(description="width of the rim below the tooth roots")
-    arm: Length = Field(description="width of an arm at the rim")
-    arm_at_hub: Length | None = Field(None, description="width at the hub, where tapered")
-    corner: Length = Field(description="corner radius of the openings")
-
-
-class Wheel(FileModel):
-    """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
-
-    teeth: int = Field(ge=6, le=1000, description="number of teeth")
-    module: Module = Field(description="pitch diameter over number of teeth, always in mm")
-    form: Literal["cycloidal", "involute", "ratchet"] = Field(
-        "cycloidal", description="the tooth form"
-    )
-    mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
-    pressure_angle: float = Field(
-        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
-    )
-    profile_shift: float = Field(
-        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
-    )
-    front: float = Field(
-        0.0, ge=0, le=30, description="ratchet only: undercut of the front, degrees"
-    )
-    back: Literal["straight", "curved"] = Field(
-        "straight", description="ratchet only: shape of the back"
-    )
-    depth: Length | None = Field(None, description="ratchet only: depth of the teeth")
-    thickness: Length = Field(description="thickness of the wheel")
-    bore: Length = Field(description="diameter of the hole in the middle")
-    crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
-    # Common practice, no source.
-    least_wall: LengthOrZero = Field(
-        0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
-    )
-
-
-class Pinion(FileModel):
-    """A pinion cut from the solid."""
-
-    leaves: int = Field(ge=5, le=60, description="number of leaves")
-    module: Module = Field(description="pitch diameter over number of leaves, always in mm")
-    form: Literal["cycloidal", "involute"] = Field("cycloidal", description="the leaf form")
-    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
-        "one-third-ogive", description="cycloidal only: the rounding of the leaf's top"
-    )
-    mate: int = Field(ge=6, le=1000, description="teeth of the wheel that drives it")
-    pressure_angle: float = Field(
-        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
-    )
-    profile_shift: float = Field(
-        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
-    )
-    length: Length = Field(description="length of the leaves along the arbor")
-    bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 
 
 class Stock(FileModel):
@@ -298,8 +236,8 @@ class Job(FileModel):
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
-    made_elsewhere: tuple[Feature, ...] = Field(
-        (), max_length=8,
+    made_elsewhere: tuple[Elsewhere, ...] = Field(
+        (), max_length=14,
         description="what of the part no step here makes, because another job or hand does",
     )
     limits: dict[Name, tuple[LengthOrZero, LengthOrZero]] = Field(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import Job
-from camgen.job.rounds import rounds_of
-from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.part.rounds import rounds_of
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "job_tooth", "measured_sizes", "part_bore", "part_thickness"]
@@ -17,29 +16,9 @@ def job_tooth(job: Job) -> Tooth:
     Raises Refused when the job has neither or the numbers make no tooth.
     """
     if job.wheel is not None:
-        wheel = job.wheel
-        return wheel_tooth(
-            wheel.form,
-            wheel.teeth,
-            wheel.module,
-            wheel.mate,
-            pressure_angle=wheel.pressure_angle,
-            profile_shift=wheel.profile_shift,
-            front=wheel.front,
-            back=wheel.back,
-            depth=wheel.depth,
-        )
+        return job.wheel.tooth()
     if job.pinion is not None:
-        pinion = job.pinion
-        return pinion_tooth(
-            pinion.form,
-            pinion.leaves,
-            pinion.module,
-            pinion.mate,
-            pinion.addendum,
-            pressure_angle=pinion.pressure_angle,
-            profile_shift=pinion.profile_shift,
-        )
+        return job.pinion.tooth()
     raise Refused(Fault("the job describes no wheel and no pinion", "Add wheel: or pinion:."))
 
 

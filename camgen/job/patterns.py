@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from camgen.faults import Fault
 from camgen.job.models import Job, StepWords
-from camgen.job.plate import Pocket, Shape
+from camgen.part.plate_words import Pocket, Shape
 from camgen.shapes.figures import in_rows, ring_of
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document

@@ -8,11 +8,13 @@ from collections.abc import Iterator
 import shapely
 
 from camgen.faults import Fault, Refused
-from camgen.job.end_shake import end_shake_at, seat_depth
 from camgen.job.file import JobFile
-from camgen.job.floors import floor_faults, openings_of
-from camgen.job.plate import Plate, Shape, path_of, places_of
-from camgen.job.rounds import diameter_of, hole_limits, jewel_limits, rounds_of
+from camgen.part.end_shake import end_shake_at, seat_depth
+from camgen.part.figures import path_of, places_of
+from camgen.part.floors import floor_faults, openings_of
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Shape
+from camgen.part.rounds import diameter_of, hole_limits, jewel_limits, rounds_of
 from camgen.shop.threads import thread_of
 
 __all__ = ["plate_faults"]

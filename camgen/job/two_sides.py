@@ -21,8 +21,9 @@ from camgen.job.file import JobFile
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.meeting import meeting_faults
 from camgen.job.models import Job, Setup, StepWords
-from camgen.job.plate import Face, Plate
-from camgen.job.rounds import Round, rounds_of
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Face
+from camgen.part.rounds import Round, rounds_of
 from camgen.yamlfile.advice import listing
 
 __all__ = ["two_sides_faults"]

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from camgen.job.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup, StepWords
-from camgen.job.plate import JewelHole
 from camgen.job.units import MM_PER_INCH
 from camgen.layout import FlatLayout, RoundHole
 from camgen.make.holes import hole_limits
+from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
+from camgen.part.plate_words import JewelHole
 from camgen.sheet.data import HoleLine, HoleStep
 from camgen.words import Words
 

@@ -14,8 +14,8 @@ import numpy as np
 import shapely
 
 from camgen.job.made_holes import HOLE_STEPS
-from camgen.job.rounds import rounds_of
 from camgen.layout import FlatLayout, RoundHole
+from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from camgen.job.models import Job
-from camgen.job.rounds import rounds_of
 from camgen.layout import FlatLayout
+from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.holes_made import holes_made

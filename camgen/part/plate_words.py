@@ -1,26 +1,24 @@
-"""A plate or bridge as a job describes it: its outline, and holes, openings and pockets by name.
+"""The words for what a plate has: shapes, pockets, slots, holes and jewel holes.
 
 Positions count from the part's own zero, where the outline has its 0, 0. Lengths mm once read,
 angles degrees, anticlockwise.
 """
 
-import math
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from camgen.faults import Fault, Refused
-from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
-from camgen.shapes.offset import Area
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
 
 __all__ = [
     "Counterbore",
     "EndShake",
+    "Face",
+    "HoleName",
     "JewelHole",
     "Matches",
-    "Plate",
+    "Mouth",
+    "PathPiece",
     "PlateHole",
     "PlateName",
     "Pocket",
@@ -29,9 +27,6 @@ __all__ = [
     "Rows",
     "Shape",
     "Slot",
-    "area_of",
-    "path_of",
-    "places_of",
 ]
 
 PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
@@ -39,7 +34,8 @@ PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 HoleName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=40)]
 Place2 = tuple[Coordinate, Coordinate]
 Face = Literal["upper", "under"]
-FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
+# What a cone at a hole's mouth is for: the job's word for its width.
+Mouth = Literal["countersink", "lead-in", "oil-sink"]
 
 
 class PathPiece(FileModel):
@@ -263,140 +259,3 @@ class Matches(FileModel):
     mirrored: bool = Field(
         False, description="true where this part is seen from its other face: X runs the other way"
     )
-
-
-class Plate(FileModel):
-    """A plate, a bridge or a cock; all positions are as seen from its upper face."""
-
-    thickness: Length = Field(description="thickness of the plate")
-    # Thin floors ring under the cutter and give under a pin. Common practice, no source.
-    least_floor: LengthOrZero = Field(
-        0.15, description="thinner floors, also between two faces, are refused"
-    )
-    # Common practice too, no source.
-    least_wall: LengthOrZero = Field(
-        0.1, description="thinner walls, between any two edges at one depth, are refused; 0: none"
-    )
-    outline: Shape = Field(description="its edge")
-    matches: Matches | None = Field(
-        None, description="another job's plate, for the places of holes that must meet its"
-    )
-    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
-    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
-    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
-    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
-    slots: dict[PlateName, Slot] = Field(
-        {}, description="slots, by name: one right through counts among the openings, one to a "
-        "depth among the pockets"
-    )
-    posts: dict[PlateName, Post] = Field(
-        {}, description="posts left standing in the pockets, by name"
-    )
-
-
-def figures_of(shape: Shape) -> list[str]:
-    """Which figures a shape was given; it should be one."""
-    return [name for name in FIGURES if getattr(shape, name) is not None]
-
-
-def path_of(shape: Shape) -> Path:
-    """The closed path of a shape, anticlockwise. Raises Refused when its numbers make none.
-
-    >>> round(path_of(Shape(circle=2.0, at=(1.0, 1.0))).area, 4)
-    3.1416
-    """
-    given = figures_of(shape)
-    if shape.drawing is not None:
-        raise Refused(Fault("a drawing beside another figure", "leave one of them out")
-                      if given else Fault("the drawing has not been read", ""))
-    if len(given) != 1:
-        raise Refused(
-            Fault(
-                f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
-                f"one of {', '.join(FIGURES)} or drawing",
-            )
-        )
-    path = _own_path(shape)
-    if path.area < 0:
-        path = path.reversed()
-    return path.moved(*shape.at, degrees=shape.turned)
-
-
-def _own_path(shape: Shape) -> Path:
-    if shape.circle is not None:
-        return circle(Point(0.0, 0.0), shape.circle / 2)
-    if shape.rectangle is not None:
-        return rectangle(*shape.rectangle, shape.corner)
-    if shape.polygon is not None:
-        return rounded(shape.polygon, shape.corner)
-    if shape.slot is not None:
-        if shape.width is None:
-            raise Refused(Fault("a slot has no width", "add width:"))
-        return slot(*shape.slot, shape.width)
-    assert shape.path is not None
-    return _drawn(shape.path)
-
-
-def _drawn(given: tuple[PathPiece, ...]) -> Path:
-    """A path of lines and arcs, checked: arcs with one radius, no crossing of itself."""
-    start = Point(*given[-1].to)
-    pieces: list[Piece] = []
-    faults: list[Fault] = []
-    at = start
-    for piece in given:
-        end = Point(*piece.to)
-        if piece.centre is None:
-            pieces.append(LineTo(end))
-        else:
-            centre = Point(*piece.centre)
-            pieces.append(ArcTo(end, centre, piece.clockwise))
-            radii = [math.dist(at, centre), math.dist(end, centre)]
-            # NISTIR 6556 takes an arc whose radii differ by more than 0.002 mm for an error.
-            if abs(radii[0] - radii[1]) > 0.002 or min(radii) <= 0:
-                faults.append(
-                    Fault(
-                        f"the arc to X {end.x:g} Y {end.y:g} begins {radii[0]:.4f} mm from its "
-                        f"centre and ends {radii[1]:.4f} mm from it",
-                        "both must be the radius",
-                    )
-                )
-        if math.dist(at, end) < 1e-6:
-            faults.append(Fault(f"a piece ends where it begins, at X {end.x:g} Y {end.y:g}", ""))
-        at = end
-    if faults:
-        raise Refused(faults)
-    path = Path(start, tuple(pieces), closed=True)
-    region = path.region(0.001)
-    if not region.is_valid or region.area < 1e-9:
-        raise Refused(Fault("the path crosses itself", "give its pieces in order round it"))
-    return path
-
-
-def area_of(pocket: Pocket) -> Area:
-    """The area a pocket clears. Raises Refused when an island does not stand within it."""
-    outer = path_of(pocket)
-    islands = [
-        path_of(island).moved(*pocket.at, degrees=pocket.turned) for island in pocket.islands
-    ]
-    region = outer.region(0.001)
-    for number, island in enumerate(islands):
-        if not region.contains(island.region(0.001)):
-            raise Refused(
-                Fault(
-                    f"island {number + 1} does not stand within its pocket",
-                    "an island at the edge is part of the pocket's shape",
-                )
-            )
-    return Area.of(outer, islands)
-
-
-def places_of(hole: PlateHole | JewelHole) -> tuple[Point, ...]:
-    """All places of a hole: those given, then round a circle, then in rows."""
-    places = [Point(*place) for place in hole.at]
-    if hole.ring is not None:
-        ring = hole.ring
-        places += ring_of(ring.count, ring.diameter, ring.start, ring.at)
-    if hole.rows is not None:
-        rows = hole.rows
-        places += in_rows(rows.columns, rows.rows, rows.pitch, rows.at)
-    return tuple(places)

@@ -8,15 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import partial
+from typing import TYPE_CHECKING
 
 import shapely
 
 from camgen.faults import Fault, Refused
-from camgen.job.plate import Face, Plate, Pocket, Post, Slot, area_of, path_of
+from camgen.part.figures import area_of, path_of
+from camgen.part.plate_words import Face, Pocket, Post, Slot
 from camgen.shapes.figures import arc_slot, slot
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path
 from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.part.plate import Plate
 
 __all__ = ["Floor", "floor_faults", "floors_of", "openings_of", "slot_path"]
 

@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from camgen.job.plate import EndShake, JewelHole
+from camgen.part.plate_words import EndShake, JewelHole
 from camgen.values import dataclass
 from camgen.yamlfile import read_yaml
 

@@ -7,13 +7,18 @@ it. Lengths mm, in the part's frame.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from camgen.job.end_shake import seat_depth
-from camgen.job.plate import Face, JewelHole, Plate, PlateHole, places_of
+from camgen.part.end_shake import seat_depth
+from camgen.part.figures import places_of
+from camgen.part.plate_words import Face, JewelHole, Mouth, PlateHole
 from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
 from camgen.shop.threads import Thread, thread_of
 from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.part.plate import Plate
 
 __all__ = ["Round", "diameter_of", "hole_limits", "jewel_limits", "rounds_of"]
 
@@ -24,7 +29,7 @@ class Round:
 
     ``depth`` is None for a hole right through, ``countersink`` the width of its cone, 0 for none;
     ``limits`` are those of its diameter, where it has any; ``face`` is the one that depth and cone
-    are on.
+    are on; ``mouth`` is what the cone is for.
     """
 
     at: tuple[str, str]
@@ -37,6 +42,7 @@ class Round:
     thread: Thread | None = None
     limits: Limits | None = None
     face: Face = "upper"
+    mouth: Mouth | None = None
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -76,7 +82,8 @@ def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
         diameter = diameter_of(hole) if limits is None else round(limits.middle, 6)
         for own, place in _named(name, places):
             yield Round(at, own, name, place, diameter, hole.depth, hole.countersink or 0.0,
-                        thread, limits, hole.face)
+                        thread, limits, hole.face,
+                        "countersink" if hole.countersink else None)
         if hole.counterbore is not None:
             group = f"{name}-counterbore"
             for own, place in _named(group, places):
@@ -87,13 +94,14 @@ def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
         limits, depth = jewel_limits(jewel, material), seat_depth(jewel, plate.thickness)
         for own, place in _named(name, places):
             yield Round(at, own, name, place, round(limits.middle, 6), depth,
-                        jewel.lead_in or 0.0, limits=limits, face=jewel.face)
+                        jewel.lead_in or 0.0, limits=limits, face=jewel.face,
+                        mouth="lead-in" if jewel.lead_in else None)
         if jewel.through is not None:
             group = f"{name}-through"
             beyond: Face = "under" if jewel.face == "upper" else "upper"
             for own, place in _named(group, places):
                 yield Round(at, own, group, place, jewel.through, None, jewel.oil_sink or 0.0,
-                            face=beyond)
+                            face=beyond, mouth="oil-sink" if jewel.oil_sink else None)
 
 
 def _named(group: str, places: tuple[Point, ...]) -> Iterator[tuple[str, Point]]:

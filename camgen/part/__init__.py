@@ -1,0 +1,1 @@
+"""What the finished part is: its words in a job file, and the features that follow from them."""

@@ -1,0 +1,207 @@
+"""What a finished part has, one small value for each thing: from the job to the proof.
+
+All are in the part's own frame, as seen from its upper face; depths count from the face that a
+feature is on. A feature has a ``name`` of its own, a ``group`` that it shares with its like, and
+``at``, its words in the job file. ``elsewhere`` are the words of ``made-elsewhere``, any of which
+says that another job or hand makes it. Lengths mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+from camgen.part.plate_words import Face, Mouth
+from camgen.shapes.offset import Area
+from camgen.shapes.path import Path, Point
+from camgen.shop.fits import Limits
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+
+__all__ = [
+    "Cone",
+    "Crossing",
+    "Feature",
+    "Hole",
+    "Opening",
+    "Outline",
+    "Recess",
+    "Spaces",
+    "Thickness",
+    "Thread",
+    "Words",
+]
+
+Words: TypeAlias = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole, seat or counterbore: ``depth`` below its ``face``, None for one right through.
+
+    ``diameter`` is the finished one, aimed at the middle of ``limits`` where the job says any.
+    """
+
+    name: str
+    place: Point
+    diameter: float
+    group: str = ""
+    depth: float | None = None
+    limits: Limits | None = None
+    face: Face = "upper"
+    at: Words = ()
+    elsewhere: Words = ()
+
+    @property
+    def x(self) -> float:
+        """Of its middle."""
+        return self.place.x
+
+    @property
+    def y(self) -> float:
+        """Of its middle."""
+        return self.place.y
+
+
+@dataclass(frozen=True)
+class Cone:
+    """A cone at the mouth of a ``hole`` on ``face``: ``width`` across at the face.
+
+    It bears its hole's names. ``angle`` is the whole one between its sides, None where the job
+    leaves it to the cutter.
+    """
+
+    hole: Hole
+    mouth: Mouth
+    width: float
+    face: Face
+    angle: float | None = None
+    at: Words = ()
+    elsewhere: Words = ()
+
+    @property
+    def name(self) -> str:
+        """Its hole's."""
+        return self.hole.name
+
+    @property
+    def group(self) -> str:
+        """Its hole's."""
+        return self.hole.group
+
+
+@dataclass(frozen=True)
+class Thread:
+    """A thread in a ``hole``, whose names it bears: ``diameter`` over it, its ``pitch``.
+
+    It goes as deep as its hole.
+    """
+
+    hole: Hole
+    diameter: float
+    pitch: float
+    at: Words = ()
+    elsewhere: Words = ()
+
+    @property
+    def name(self) -> str:
+        """Its hole's."""
+        return self.hole.name
+
+    @property
+    def group(self) -> str:
+        """Its hole's."""
+        return self.hole.group
+
+    @property
+    def face(self) -> Face:
+        """Its hole's."""
+        return self.hole.face
+
+    @property
+    def depth(self) -> float | None:
+        """Below the face, None for one right through."""
+        return self.hole.depth
+
+
+@dataclass(frozen=True)
+class Recess:
+    """A floor ``depth`` below its ``face``, and the ``area`` over it that is cleared.
+
+    ``group`` is the name of the pocket or slot by which steps speak of it: that with floors at
+    several depths, where it is one of them. ``fillet`` is the radius that may be left along walls.
+    """
+
+    name: str
+    area: Area
+    depth: float
+    group: str = ""
+    fillet: float = 0.0
+    face: Face = "upper"
+    at: Words = ()
+    elsewhere: Words = ()
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Something cut right through, not round: its closed ``path``, anticlockwise."""
+
+    name: str
+    path: Path
+    group: str = ""
+    face: Face = "upper"
+    at: Words = ()
+    elsewhere: Words = ()
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """The openings between hub, rim and arms of a wheel."""
+
+    paths: tuple[Path, ...]
+    at: Words = ()
+    elsewhere: Words = ("crossing",)
+    name: str = "crossing"
+    group: str = "crossing"
+    face: Face = "upper"
+
+
+@dataclass(frozen=True)
+class Outline:
+    """The part's edge, a closed ``path``, anticlockwise; of a toothed part over its tips."""
+
+    path: Path
+    at: Words = ()
+    elsewhere: Words = ("outline",)
+    name: str = "outline"
+    group: str = "outline"
+    face: Face = "upper"
+
+
+@dataclass(frozen=True)
+class Thickness:
+    """The part's ``size`` from face to face; stock that is thicker has a face to be made."""
+
+    size: float
+    at: Words = ()
+    elsewhere: Words = ("thickness",)
+    name: str = "thickness"
+    group: str = "thickness"
+    face: Face = "upper"
+
+
+@dataclass(frozen=True)
+class Spaces:
+    """The spaces between teeth or leaves, ``length`` along the arbor."""
+
+    tooth: Tooth
+    length: float
+    at: Words = ()
+    elsewhere: Words = ("teeth",)
+    name: str = "teeth"
+    group: str = "teeth"
+    face: Face = "upper"
+
+
+Feature: TypeAlias = (
+    Hole | Cone | Thread | Recess | Opening | Crossing | Outline | Thickness | Spaces
+)

@@ -1,0 +1,121 @@
+"""Paths, areas and places from the words for them, exact. Lengths mm, in the part's frame."""
+
+import math
+
+from camgen.faults import Fault, Refused
+from camgen.part.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
+from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
+from camgen.shapes.offset import Area
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
+
+__all__ = ["FIGURES", "area_of", "figures_of", "path_of", "places_of"]
+
+FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
+
+
+def figures_of(shape: Shape) -> list[str]:
+    """Which figures a shape was given; it should be one."""
+    return [name for name in FIGURES if getattr(shape, name) is not None]
+
+
+def path_of(shape: Shape) -> Path:
+    """The closed path of a shape, anticlockwise. Raises Refused when its numbers make none.
+
+    >>> round(path_of(Shape(circle=2.0, at=(1.0, 1.0))).area, 4)
+    3.1416
+    """
+    given = figures_of(shape)
+    if shape.drawing is not None:
+        raise Refused(Fault("a drawing beside another figure", "leave one of them out")
+                      if given else Fault("the drawing has not been read", ""))
+    if len(given) != 1:
+        raise Refused(
+            Fault(
+                f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
+                f"one of {', '.join(FIGURES)} or drawing",
+            )
+        )
+    path = _own_path(shape)
+    if path.area < 0:
+        path = path.reversed()
+    return path.moved(*shape.at, degrees=shape.turned)
+
+
+def _own_path(shape: Shape) -> Path:
+    if shape.circle is not None:
+        return circle(Point(0.0, 0.0), shape.circle / 2)
+    if shape.rectangle is not None:
+        return rectangle(*shape.rectangle, shape.corner)
+    if shape.polygon is not None:
+        return rounded(shape.polygon, shape.corner)
+    if shape.slot is not None:
+        if shape.width is None:
+            raise Refused(Fault("a slot has no width", "add width:"))
+        return slot(*shape.slot, shape.width)
+    assert shape.path is not None
+    return _drawn(shape.path)
+
+
+def _drawn(given: tuple[PathPiece, ...]) -> Path:
+    """A path of lines and arcs, checked: arcs with one radius, no crossing of itself."""
+    start = Point(*given[-1].to)
+    pieces: list[Piece] = []
+    faults: list[Fault] = []
+    at = start
+    for piece in given:
+        end = Point(*piece.to)
+        if piece.centre is None:
+            pieces.append(LineTo(end))
+        else:
+            centre = Point(*piece.centre)
+            pieces.append(ArcTo(end, centre, piece.clockwise))
+            radii = [math.dist(at, centre), math.dist(end, centre)]
+            # NISTIR 6556 takes an arc whose radii differ by more than 0.002 mm for an error.
+            if abs(radii[0] - radii[1]) > 0.002 or min(radii) <= 0:
+                faults.append(
+                    Fault(
+                        f"the arc to X {end.x:g} Y {end.y:g} begins {radii[0]:.4f} mm from its "
+                        f"centre and ends {radii[1]:.4f} mm from it",
+                        "both must be the radius",
+                    )
+                )
+        if math.dist(at, end) < 1e-6:
+            faults.append(Fault(f"a piece ends where it begins, at X {end.x:g} Y {end.y:g}", ""))
+        at = end
+    if faults:
+        raise Refused(faults)
+    path = Path(start, tuple(pieces), closed=True)
+    region = path.region(0.001)
+    if not region.is_valid or region.area < 1e-9:
+        raise Refused(Fault("the path crosses itself", "give its pieces in order round it"))
+    return path
+
+
+def area_of(pocket: Pocket) -> Area:
+    """The area a pocket clears. Raises Refused when an island does not stand within it."""
+    outer = path_of(pocket)
+    islands = [
+        path_of(island).moved(*pocket.at, degrees=pocket.turned) for island in pocket.islands
+    ]
+    region = outer.region(0.001)
+    for number, island in enumerate(islands):
+        if not region.contains(island.region(0.001)):
+            raise Refused(
+                Fault(
+                    f"island {number + 1} does not stand within its pocket",
+                    "an island at the edge is part of the pocket's shape",
+                )
+            )
+    return Area.of(outer, islands)
+
+
+def places_of(hole: PlateHole | JewelHole) -> tuple[Point, ...]:
+    """All places of a hole: those given, then round a circle, then in rows."""
+    places = [Point(*place) for place in hole.at]
+    if hole.ring is not None:
+        ring = hole.ring
+        places += ring_of(ring.count, ring.diameter, ring.start, ring.at)
+    if hole.rows is not None:
+        rows = hole.rows
+        places += in_rows(rows.columns, rows.rows, rows.pitch, rows.at)
+    return tuple(places)

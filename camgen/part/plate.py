@@ -1,0 +1,56 @@
+"""A plate or bridge as a job describes it: its outline, and holes, openings and pockets by name.
+
+Positions count from the part's own zero, where the outline has its 0, 0. Lengths mm once read,
+angles degrees, anticlockwise.
+"""
+
+from pydantic import Field
+
+from camgen.part.features import Feature
+from camgen.part.plate_features import plate_features
+from camgen.part.plate_words import (
+    JewelHole,
+    Matches,
+    PlateHole,
+    PlateName,
+    Pocket,
+    Post,
+    Shape,
+    Slot,
+)
+from camgen.shop.model import FileModel, Length, LengthOrZero
+
+__all__ = ["Plate"]
+
+
+class Plate(FileModel):
+    """A plate, a bridge or a cock; all positions are as seen from its upper face."""
+
+    thickness: Length = Field(description="thickness of the plate")
+    # Thin floors ring under the cutter and give under a pin. Common practice, no source.
+    least_floor: LengthOrZero = Field(
+        0.15, description="thinner floors, also between two faces, are refused"
+    )
+    # Common practice too, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="thinner walls, between any two edges at one depth, are refused; 0: none"
+    )
+    outline: Shape = Field(description="its edge")
+    matches: Matches | None = Field(
+        None, description="another job's plate, for the places of holes that must meet its"
+    )
+    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
+    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
+    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
+    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
+    slots: dict[PlateName, Slot] = Field(
+        {}, description="slots, by name: one right through counts among the openings, one to a "
+        "depth among the pockets"
+    )
+    posts: dict[PlateName, Post] = Field(
+        {}, description="posts left standing in the pockets, by name"
+    )
+
+    def features(self, material: str) -> tuple[Feature, ...]:
+        """All that the plate has, made of ``material``. Raises Refused for what cannot be."""
+        return tuple(plate_features(self, material))

@@ -1,0 +1,97 @@
+"""A wheel as a job describes it: its teeth, its bore, and the crossing between hub, rim and arms.
+
+Lengths mm once read, angles degrees.
+"""
+
+from typing import Literal
+
+from pydantic import Field
+
+from camgen.part import features as made
+from camgen.part.features import Feature
+from camgen.part.toothed import toothed_features
+from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.path import Path
+from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.teeth.forms import wheel_tooth
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["Crossing", "Wheel"]
+
+
+class Crossing(FileModel):
+    """The openings between hub, rim and arms of a wheel."""
+
+    arms: int = Field(ge=2, le=12, description="number of arms")
+    hub: Length = Field(description="diameter of the hub left standing")
+    rim: Length = Field(description="width of the rim below the tooth roots")
+    arm: Length = Field(description="width of an arm at the rim")
+    arm_at_hub: Length | None = Field(None, description="width at the hub, where tapered")
+    corner: Length = Field(description="corner radius of the openings")
+
+
+class Wheel(FileModel):
+    """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
+
+    teeth: int = Field(ge=6, le=1000, description="number of teeth")
+    module: Module = Field(description="pitch diameter over number of teeth, always in mm")
+    form: Literal["cycloidal", "involute", "ratchet"] = Field(
+        "cycloidal", description="the tooth form"
+    )
+    mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
+    pressure_angle: float = Field(
+        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
+    )
+    profile_shift: float = Field(
+        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
+    )
+    front: float = Field(
+        0.0, ge=0, le=30, description="ratchet only: undercut of the front, degrees"
+    )
+    back: Literal["straight", "curved"] = Field(
+        "straight", description="ratchet only: shape of the back"
+    )
+    depth: Length | None = Field(None, description="ratchet only: depth of the teeth")
+    thickness: Length = Field(description="thickness of the wheel")
+    bore: Length = Field(description="diameter of the hole in the middle")
+    crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
+    # Common practice, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
+    )
+
+    def tooth(self) -> Tooth:
+        """The finished tooth. Raises Refused when the numbers make none."""
+        return wheel_tooth(
+            self.form,
+            self.teeth,
+            self.module,
+            self.mate,
+            pressure_angle=self.pressure_angle,
+            profile_shift=self.profile_shift,
+            front=self.front,
+            back=self.back,
+            depth=self.depth,
+        )
+
+    def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
+        """The openings of the crossing, none where there is none. Raises Refused as they do."""
+        if self.crossing is None:
+            return ()
+        crossing = self.crossing
+        return crossing_openings(
+            crossing.arms,
+            crossing.hub,
+            tooth.sizes.root_diameter - 2 * crossing.rim,
+            crossing.arm,
+            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
+            crossing.corner,
+        )
+
+    def features(self, material: str) -> tuple[Feature, ...]:
+        """All that the wheel has. Raises Refused when the numbers make no tooth or no crossing."""
+        tooth = self.tooth()
+        paths = self.crossing_paths(tooth)
+        crossing = (made.Crossing(paths, ("wheel", "crossing")),) if paths else ()
+        return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
+                *crossing)
