@@ -16,6 +16,7 @@ from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
+from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
@@ -83,7 +84,7 @@ def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
 
 def check(bench: Bench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("end-mill") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.MILL_WALL) + hole_faults(bench, words.holes)
     cutter = bench.cutter
     for hole in chosen(bench.flat, words.holes):
         if _last(bench, words, hole) <= _finish(bench, words):

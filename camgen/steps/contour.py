@@ -21,6 +21,7 @@ from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
+from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
@@ -109,7 +110,7 @@ def finish_left(bench: Bench, words: ContourWords) -> float:
 
 def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
-    faults = bench.need_cutter("end-mill") + _bottom(bench, words)[1]
+    faults = bench.need(Ability.MILL_WALL) + _bottom(bench, words)[1]
     layout = bench.flat
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(

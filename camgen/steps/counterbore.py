@@ -8,6 +8,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
@@ -30,7 +31,7 @@ class CounterboreHoles(StepWords):
 
 def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("counterbore") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.COUNTERBORE) + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
     for hole in chosen(bench.flat, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:

@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -37,7 +38,7 @@ def _meant(bench: Bench, words: Countersink) -> tuple[RoundHole, ...]:
 
 def check(bench: Bench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("countersink", "spot-drill") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.SINK) + hole_faults(bench, words.holes)
     layout, cutter = bench.flat, bench.cutter
     holes = _meant(bench, words)
     if not holes and not faults:

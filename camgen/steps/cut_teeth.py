@@ -16,6 +16,7 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
+from camgen.shop.cutters import Ability
 from camgen.shop.machine import DrivenHead
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.arrangement import Frame, cross_product, unit
@@ -99,7 +100,7 @@ def _whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
 
 def check(bench: Bench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("form-disc", "fly-cutter")
+    faults = bench.need(Ability.CUT_FORM)
     layout, radius = bench.stack, bench.cutter.diameter / 2
     depth = _whole_depth(layout, words)
     spaces = layout.division.count

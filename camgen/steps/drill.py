@@ -9,6 +9,7 @@ from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
@@ -69,7 +70,7 @@ def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, li
 
 def check(bench: Bench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("drill") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.DRILL) + hole_faults(bench, words.holes)
     for hole in chosen(bench.flat, words.holes):
         if bench.cutter.diameter > hole.diameter + SAME_SIZE:
             faults.append(

@@ -18,6 +18,7 @@ from camgen.job.faces import FACING
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import milling
 from camgen.steps.kind import Bench, PlannedStep, StepKind
@@ -89,7 +90,7 @@ def _width(bench: Bench, words: FaceStep) -> float:
 def check(bench: Bench, words: FaceStep) -> list[Fault]:
     """Faults seen without planning."""
     layout = bench.flat
-    faults = bench.need_cutter("end-mill", "bull-end-mill")
+    faults = bench.need(Ability.MILL_FLOOR)
     thickness = layout.top - layout.bottom
     if bench.job.plate is None:
         faults.append(Fault("only plates are faced", "turn blanks of wheels to thickness",

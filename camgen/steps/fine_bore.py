@@ -14,6 +14,7 @@ from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
 from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
@@ -85,7 +86,7 @@ def _stopping(bench: Bench, words: FineBore) -> list[Fault]:
 
 def check(bench: Bench, words: FineBore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("boring-bar") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.BORE) + hole_faults(bench, words.holes)
     cutter, holes = bench.cutter, chosen(bench.flat, words.holes)
     for hole in holes:
         if abs(hole.diameter - cutter.diameter) > SAME_SIZE:

@@ -11,7 +11,7 @@ from camgen.faults import Fault, Place
 from camgen.job.models import Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.moves import Move, Section
-from camgen.shop.cutters import Cutter, CutterKind
+from camgen.shop.cutters import Ability, Cutter, kinds_that_can, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -66,15 +66,15 @@ class Bench:
         """Where a word of this step stands in the job file."""
         return place_of(self.job, self.setup, "steps", self.number, self.words.kind, *words)
 
-    def need_cutter(self, *kinds: CutterKind) -> list[Fault]:
-        """A fault unless the cutter is of one of these kinds."""
-        if self.cutter.kind in kinds:
+    def need(self, *abilities: Ability) -> list[Fault]:
+        """A fault unless the cutter can do one of these; it names the kinds that can."""
+        if record_of(self.cutter).can(*abilities):
             return []
         return [
             Fault(
                 f"`{self.words.kind}` cannot be done with {self.words.cutter}, which is of kind "
                 f"{self.cutter.kind}",
-                f"a cutter of kind {' or '.join(kinds)}",
+                f"a cutter of kind {' or '.join(kinds_that_can(*abilities))}",
                 self.place("cutter"),
             )
         ]

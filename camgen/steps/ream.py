@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
@@ -29,7 +30,7 @@ class Ream(StepWords):
 
 def check(bench: Bench, words: Ream) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("reamer") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.REAM) + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
     for hole in chosen(bench.flat, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:

@@ -8,6 +8,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, hole_faults, point_length, strokes
@@ -41,7 +42,7 @@ def _depth(bench: Bench, words: Spot, diameter: float) -> float:
 
 def check(bench: Bench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("spot-drill", "drill") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.SPOT) + hole_faults(bench, words.holes)
     layout = bench.flat
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(

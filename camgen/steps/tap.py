@@ -12,6 +12,7 @@ from pydantic import Field
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
 from camgen.steps.drill import drilled_to
@@ -75,7 +76,7 @@ def _its_thread(bench: Bench, hole: RoundHole) -> bool:
 
 def check(bench: Bench, words: Tap) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("tap") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.TAP) + hole_faults(bench, words.holes)
     if bench.machine.spindle.reversal_seconds is None:
         faults.append(
             Fault(

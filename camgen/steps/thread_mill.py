@@ -16,6 +16,7 @@ from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.shapes.path import Point, circle
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.shop.threads import Thread, thread_of
 from camgen.steps.cuts import thread_cut
@@ -47,7 +48,7 @@ def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[RoundHole, 
 
 def check(bench: Bench, words: ThreadMill) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need_cutter("thread-mill") + hole_faults(bench, words.holes)
+    faults = bench.need(Ability.MILL_THREAD) + hole_faults(bench, words.holes)
     try:
         thread = thread_of(words.thread)
     except Refused as no:
