@@ -14,6 +14,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import JobFile, parse_job, read_job
 from camgen.job.units import in_mm
+from camgen.part.declaration import Declaration, MakesFace, MakesMarks, Named
 from camgen.shipped import demo_jobs
 from camgen.shop.model import Length
 from camgen.steps import step_words
@@ -26,6 +27,9 @@ class Dimple(StepWords):
     depth: Length | None = None
     passes: int = Field(1, ge=1)
     way: Literal["in", "out"] = "in"
+
+    def declares(self) -> Declaration:
+        return Declaration((MakesMarks(Named(), self.depth),))
 
 
 KINDS = {"dimple": Dimple}
@@ -143,6 +147,9 @@ def test_a_new_kind_of_step_needs_nothing_of_the_reader() -> None:
     class Polish(StepWords):
         kind: ClassVar[str] = "polish"
         strokes: int = Field(ge=1)
+
+        def declares(self) -> Declaration:
+            return Declaration((MakesFace(),))
 
     text = TEXT.format(units="mm").replace("- dimple: {cutter: mill, depth: 0.01, feed: 2, "
                                            "speed: 5000}", "- polish: {cutter: mill, strokes: 3}")

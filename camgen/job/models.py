@@ -6,10 +6,12 @@ file is kept beside them in :class:`camgen.job.reading.JobFile`. Defaults are th
 nothing is written.
 """
 
-from typing import Annotated, ClassVar, Literal
+from abc import abstractmethod
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field
 
+from camgen.part.declaration import Declaration
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face, HoleName
@@ -161,7 +163,10 @@ class ToothSetup(FileModel):
 
 
 class StepWords(FileModel):
-    """The words every step has. A kind of step adds its own."""
+    """The words every step has. A kind of step adds its own, and declares what it does.
+
+    Raises TypeError where a kind is made that declares nothing.
+    """
 
     kind: ClassVar[str] = ""
     cutter: str = Field(min_length=1, description="name of one of the job's cutters")
@@ -170,6 +175,16 @@ class StepWords(FileModel):
     )
     feed: Feed | None = Field(None, description="feed per minute, instead of the one planned")
     note: str | None = Field(None, max_length=200, description="a remark for the sheet")
+
+    def __init_subclass__(cls, **words: Any) -> None:
+        super().__init_subclass__(**words)
+        # Said when the module is imported, and not when the first job has such a step.
+        if cls.kind and cls.declares is StepWords.declares:
+            raise TypeError(f"the step {cls.kind} does not declare what it makes")
+
+    @abstractmethod
+    def declares(self) -> Declaration:
+        """What this step makes, finds, leaves and corrects: all that others may know of it."""
 
 
 class Setup(FileModel):

@@ -15,6 +15,7 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
+from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHoles, Named
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
@@ -50,6 +51,17 @@ class Bore(StepWords):
     correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
         0.0, description="added to the diameter: what a first piece measured too small"
     )
+
+    def declares(self) -> Declaration:
+        """Holes to size; in solid metal, or in a hole as wide as the job says."""
+        holes = Named(self.holes)
+        return Declaration(
+            (MakesHoles(holes, "as asked", more=self.correction, round=True),),
+            (FindsHoles(holes, "nothing", self.drilled),) if self.drilled else (),
+            corrections=(Correction("correction", self.correction, "diameter", 1.0),),
+        )
+
+
 
 
 def _finish(bench: Bench, words: Bore) -> float:

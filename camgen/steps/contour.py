@@ -20,6 +20,14 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
+from camgen.part.declaration import (
+    Correction,
+    Declaration,
+    LeavesSkin,
+    LeavesTabs,
+    Left,
+    Made,
+)
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
 from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length
@@ -83,11 +91,20 @@ class ContourWords(StepWords):
         0.0, description="metal to leave beyond the drawing, on each wall; negative takes more"
     )
 
-
     @property
     def kept_skin(self) -> float | None:
         """What is left below for good, mm."""
         return None if self.cut_skin else self.skin
+
+    def declared(self, made: Made) -> Declaration:
+        """What a step says of itself that cuts along the walls of what is ``made``."""
+        leaves: list[Left] = []
+        if self.tabs is not None:
+            leaves.append(LeavesTabs(self.tabs.count, self.tabs.width, self.tabs.height))
+        if self.kept_skin is not None:
+            leaves.append(LeavesSkin(self.kept_skin))
+        return Declaration((made,), leaves=tuple(leaves), corrections=(
+            Correction("correction", self.correction, "wall", 0.5),))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
+from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
@@ -27,6 +28,14 @@ class CounterboreHoles(StepWords):
     kind: ClassVar[str] = "counterbore"
     holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
     drilled: Length = Field(description="diameter of the hole already there")
+
+    def declares(self) -> Declaration:
+        """Flat-bottomed holes as wide as the cutter, about a hole that it enters."""
+        holes = Named(self.holes)
+        return Declaration((MakesHoles(holes, "as the cutter"),),
+                           (FindsHoles(holes, "anything", self.drilled),))
+
+
 
 
 def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:

@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.part.declaration import Declaration, MakesCones, Named
 from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
@@ -26,6 +27,12 @@ class Countersink(StepWords):
     holes: tuple[str, ...] | None = Field(
         None, description="names of holes; all that are countersunk when left out"
     )
+
+    def declares(self) -> Declaration:
+        """Cones of the holes that shall have one."""
+        return Declaration((MakesCones(Named(self.holes)),))
+
+
 
 
 def _meant(bench: Bench, words: Countersink) -> tuple[RoundHole, ...]:

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from camgen.faults import Fault, Refused
 from camgen.job.part import job_tooth
+from camgen.part.declaration import Declaration, MakesCrossing
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
@@ -24,6 +25,12 @@ class CrossOut(ContourWords):
     """Cut the wheel's openings."""
 
     kind: ClassVar[str] = "cross-out"
+
+    def declares(self) -> Declaration:
+        """The wheel's openings."""
+        return self.declared(MakesCrossing())
+
+
 
 
 def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:

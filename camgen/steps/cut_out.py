@@ -5,6 +5,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, nearest
+from camgen.part.declaration import Declaration, MakesOpenings, Named
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
@@ -29,6 +30,12 @@ class CutOut(ContourWords):
     openings: tuple[str, ...] | None = Field(
         None, description="names of openings; all when left out"
     )
+
+    def declares(self) -> Declaration:
+        """The plate's openings."""
+        return self.declared(MakesOpenings(Named(self.openings)))
+
+
 
 
 def _chosen(bench: Bench, words: CutOut) -> list[tuple[str, Path]]:

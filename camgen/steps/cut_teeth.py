@@ -16,6 +16,7 @@ from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
+from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
 from camgen.shop.machine import DrivenHead
 from camgen.shop.model import IN_FILE_UNITS, Length
@@ -55,6 +56,15 @@ class CutTeeth(StepWords):
     spindle: Literal["clockwise", "anticlockwise"] = Field(
         "clockwise", description="sense of the spindle, seen from it to the work"
     )
+
+    def declares(self) -> Declaration:
+        """The spaces of the teeth."""
+        return Declaration(
+            (MakesSpaces(),),
+            corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
+        )
+
+
 
 
 def chord_reach(depth: float, radius: float) -> float:

@@ -9,6 +9,7 @@ from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.part.declaration import Declaration, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
@@ -29,6 +30,13 @@ class DrillHoles(StepWords):
     peck: LengthOrZero | None = Field(
         None, description="depth of one bite, 0 for one stroke; else planned"
     )
+
+    def declares(self) -> Declaration:
+        """Holes as wide as the drill, with its point at their end."""
+        return Declaration((
+            MakesHoles(Named(self.holes), "as the cutter", self.depth, pointed=True),))
+
+
 
 
 def drilled_to(bench: Bench, hole: RoundHole) -> float | None:

@@ -18,6 +18,7 @@ from camgen.job.faces import FACING
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
+from camgen.part.declaration import Declaration, MakesFace
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import milling
@@ -42,6 +43,12 @@ class FaceStep(StepWords):
     direction: Literal["both", "climb", "conventional"] = Field(
         "both", description="both: to and fro; climb or conventional: all rows one way"
     )
+
+    def declares(self) -> Declaration:
+        """The face that looks up."""
+        return Declaration((MakesFace(self.to),))
+
+
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
+from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
@@ -41,6 +42,14 @@ class FineBore(StepWords):
         description="feed: as it went in; stopped: spindle stopped where the machine file says, "
         "the bar moved off the wall and drawn out",
     )
+
+    def declares(self) -> Declaration:
+        """Holes as wide as the bar is set, which its shank goes into."""
+        holes = Named(self.holes)
+        return Declaration((MakesHoles(holes, "as the cutter"),),
+                           (FindsHoles(holes, "shank", self.drilled),))
+
+
 
 
 def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:

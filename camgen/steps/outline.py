@@ -7,6 +7,7 @@ import shapely
 import shapely.affinity
 
 from camgen.faults import Fault
+from camgen.part.declaration import Declaration, MakesOutline
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
 from camgen.steps.contour import (
@@ -28,6 +29,12 @@ class Outline(ContourWords):
     """Cut the part out of the stock."""
 
     kind: ClassVar[str] = "outline"
+
+    def declares(self) -> Declaration:
+        """The part's edge."""
+        return self.declared(MakesOutline())
+
+
 
 
 def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from camgen.job.models import StepWords
 from camgen.layout import Recess
+from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
 from camgen.shop.cutters import Cutter
 from camgen.shop.model import Length
 from camgen.steps.kind import Bench
@@ -59,6 +60,17 @@ class PocketStep(StepWords):
     direction: Literal["climb", "conventional"] = Field(
         "climb", description="of the last pass along the walls; clearing always climbs"
     )
+
+    def declares(self) -> Declaration:
+        """Pockets to their floors, but for what is left to a later step."""
+        leaves: list[Left] = []
+        if self.finish is not None:
+            leaves.append(LeavesAllowance("walls", self.finish))
+        if self.floor is not None:
+            leaves.append(LeavesAllowance("floor", self.floor))
+        return Declaration((MakesPockets(Named(self.pockets)),), leaves=tuple(leaves))
+
+
 
 
 def chosen(bench: Bench, words: PocketStep) -> tuple[Recess, ...]:

@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
+from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
@@ -26,6 +27,14 @@ class Ream(StepWords):
     kind: ClassVar[str] = "ream"
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
     drilled: Length = Field(description="diameter of the hole already there")
+
+    def declares(self) -> Declaration:
+        """Holes as wide as the reamer, open already but for what it takes off."""
+        holes = Named(self.holes)
+        return Declaration((MakesHoles(holes, "as the cutter"),),
+                           (FindsHoles(holes, "stock", self.drilled),))
+
+
 
 
 def check(bench: Bench, words: Ream) -> list[Fault]:

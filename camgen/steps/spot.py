@@ -8,6 +8,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.part.declaration import Declaration, MakesMarks, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
@@ -30,6 +31,12 @@ class Spot(StepWords):
     depth: Length | None = Field(
         None, description="depth of the cone; else to suit the hole and the stock"
     )
+
+    def declares(self) -> Declaration:
+        """A mark at each hole."""
+        return Declaration((MakesMarks(Named(self.holes), self.depth),))
+
+
 
 
 def _depth(bench: Bench, words: Spot, diameter: float) -> float:

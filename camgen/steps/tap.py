@@ -12,6 +12,7 @@ from pydantic import Field
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
+from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
@@ -44,6 +45,16 @@ class Tap(StepWords):
     holder_gives: Length = Field(
         description="how far the tap's holder gives along its length, out of its rest"
     )
+
+    def declares(self) -> Declaration:
+        """Threads of the tap's own size, in holes of the size that they shall have."""
+        holes = Named(self.holes)
+        return Declaration(
+            (MakesThreads(holes, None, self.depth, self.lead),),
+            (FindsHoles(holes, "hole", depth=self.depth),),
+        )
+
+
 
 
 def run_on(rpm: float, seconds: float, pitch: float) -> float:

@@ -15,6 +15,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
+from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
@@ -36,6 +37,16 @@ class ThreadMill(StepWords):
     )
     thread: str = Field(description="the thread to mill, such as S0.8 or M1.6")
     depth: Length | None = Field(None, description="depth of thread; else all of the hole")
+
+    def declares(self) -> Declaration:
+        """Threads, in holes of the size that they shall have."""
+        holes = Named(self.holes)
+        return Declaration(
+            (MakesThreads(holes, self.thread, self.depth, round=True),),
+            (FindsHoles(holes, "hole", depth=self.depth),),
+        )
+
+
 
 
 def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[RoundHole, ...]:

@@ -1,0 +1,261 @@
+"""What a kind of step says of itself, so that nobody need ask its name.
+
+It says what it makes and of what size, what it must find there already, what it may leave standing
+and what corrections it takes. Job checks, the order of steps, sheet and proofs read that; none of
+them knows the kinds. Everything is said in the words of the step alone: which features of a part
+those are, and how wide a cutter is, is found where the job is known. Lengths mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal, TypeAlias
+
+from camgen.values import dataclass
+
+__all__ = [
+    "AtHoles",
+    "Correction",
+    "Declaration",
+    "FindsHoles",
+    "LeavesAllowance",
+    "LeavesSkin",
+    "LeavesTabs",
+    "Left",
+    "Made",
+    "MakesCones",
+    "MakesCrossing",
+    "MakesFace",
+    "MakesHoles",
+    "MakesMarks",
+    "MakesOpenings",
+    "MakesOutline",
+    "MakesPockets",
+    "MakesSpaces",
+    "MakesThreads",
+    "Named",
+]
+
+
+@dataclass(frozen=True)
+class Named:
+    """Which features of their sort a step means: those named, else all that there are."""
+
+    names: tuple[str, ...] | None = None
+
+    def means(self, name: str, group: str = "") -> bool:
+        """Whether a feature is meant, by its own name or by the one that it shares with its like.
+
+        >>> Named(("feet",)).means("feet-2", "feet"), Named(()).means("feet-2", "feet")
+        (True, False)
+        """
+        return self.names is None or name in self.names or bool(group and group in self.names)
+
+    def means_some_of(self, name: str) -> bool:
+        """Whether a feature is meant, or one of several that were numbered under its name.
+
+        >>> Named(("window-2",)).means_some_of("window")
+        True
+        """
+        return self.means(name) or any(
+            one.startswith(f"{name}-") for one in self.names or ())
+
+
+# --- what is made ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class MakesHoles:
+    """Round holes, from the face that looks up down to ``depth``, else to the end of each.
+
+    ``size`` tells whether they become as wide as each shall be, or as the cutter is; ``more`` is
+    what the job asked to be added to the diameter. A ``pointed`` cutter is narrower at its end: of
+    a hole of its own size it makes the whole depth with its full width, of a wider one not.
+    ``round`` is true where the cutter is smaller and goes round in the hole.
+    """
+
+    holes: Named
+    size: Literal["as asked", "as the cutter"]
+    depth: float | None = None
+    more: float = 0.0
+    pointed: bool = False
+    round: bool = False
+
+
+@dataclass(frozen=True)
+class MakesMarks:
+    """Something cut at round holes, in metal that they take away later or have taken already."""
+
+    holes: Named
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class MakesCones:
+    """Cones at the mouths of those holes that shall have one, on the face that looks up."""
+
+    holes: Named
+
+
+@dataclass(frozen=True)
+class MakesThreads:
+    """Threads in those holes that shall have one; of the size ``called`` so, else the cutter's.
+
+    Full down to ``depth``, else as deep as each hole is; ``lead`` is how far the cutter goes
+    below the last full thread, None where the job leaves it at what is usual for the cutter.
+    ``round`` as of holes.
+    """
+
+    holes: Named
+    called: str | None = None
+    depth: float | None = None
+    lead: float | None = 0.0
+    round: bool = False
+
+
+@dataclass(frozen=True)
+class MakesPockets:
+    """Pockets and slots to a depth, on the face that looks up."""
+
+    pockets: Named
+
+
+@dataclass(frozen=True)
+class MakesOpenings:
+    """Openings of a plate and slots, right through."""
+
+    openings: Named
+
+
+@dataclass(frozen=True)
+class MakesCrossing:
+    """The openings between hub, rim and arms of a wheel, right through."""
+
+
+@dataclass(frozen=True)
+class MakesOutline:
+    """The part's edge, right through."""
+
+
+@dataclass(frozen=True)
+class MakesFace:
+    """The face that looks up, over all of the stock; ``to`` is the thickness left, else the part's.
+    """
+
+    to: float | None = None
+
+
+@dataclass(frozen=True)
+class MakesSpaces:
+    """The spaces between teeth or leaves, right across the stack."""
+
+
+AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
+Made: TypeAlias = (
+    AtHoles | MakesPockets | MakesOpenings | MakesCrossing | MakesOutline | MakesFace | MakesSpaces
+)
+
+
+# --- what is found, left and corrected ------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class FindsHoles:
+    """Holes that must be open already, as deep as the step goes: to ``depth``, else to their ends.
+
+    ``room`` is what they must have room for, at least: the cutter but for the little that it can
+    take off (``stock``), its ``shank``, ``anything`` at all, or ``nothing`` where the cutter may
+    meet solid metal; with ``hole`` they must be of the size that they shall have. ``said`` is the
+    diameter that the job says they have, by the step's ``word``; where it is left out, what the
+    steps before made is taken.
+    """
+
+    holes: Named
+    room: Literal["stock", "shank", "hole", "anything", "nothing"]
+    said: float | None = None
+    word: str = "drilled"
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class LeavesTabs:
+    """Bridges that hold a loose piece, cut by hand afterwards."""
+
+    count: int
+    width: float
+    height: float
+
+
+@dataclass(frozen=True)
+class LeavesSkin:
+    """What is left below for good, cut by hand afterwards."""
+
+    thickness: float
+
+
+@dataclass(frozen=True)
+class LeavesAllowance:
+    """What is left on walls or floors for a later step, where the job says so."""
+
+    on: Literal["walls", "floor"]
+    amount: float
+
+
+Left: TypeAlias = LeavesTabs | LeavesSkin | LeavesAllowance
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What a measured piece asked for: ``value`` of the step's ``word``, at most ``most`` of it.
+
+    It is ``added`` to the metal left on each wall, to the diameter or to the depth.
+    """
+
+    word: str
+    value: float
+    added: Literal["wall", "diameter", "depth"]
+    most: float
+
+
+@dataclass(frozen=True)
+class Declaration:
+    """What one step says of itself. ``makes`` is never empty: a step that makes nothing is none."""
+
+    makes: tuple[Made, ...]
+    finds: tuple[FindsHoles, ...] = ()
+    leaves: tuple[Left, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+
+    def __post_init__(self) -> None:
+        """A step that makes nothing says nothing of itself."""
+        if not self.makes:
+            raise ValueError("a step must declare what it makes")
+
+    @property
+    def holes(self) -> Iterator[MakesHoles]:
+        """The round holes that it makes."""
+        return (one for one in self.makes if isinstance(one, MakesHoles))
+
+    @property
+    def threads(self) -> Iterator[MakesThreads]:
+        """The threads that it makes."""
+        return (one for one in self.makes if isinstance(one, MakesThreads))
+
+    @property
+    def at_holes(self) -> Iterator[AtHoles]:
+        """All that it makes at the places of round holes."""
+        return (one for one in self.makes
+                if isinstance(one, MakesHoles | MakesMarks | MakesCones | MakesThreads))
+
+    @property
+    def held_by(self) -> LeavesTabs | LeavesSkin | None:
+        """What holds the loose piece once it is done; None where nothing of the stock does."""
+        return next((one for one in self.leaves if isinstance(one, LeavesTabs | LeavesSkin)), None)
+
+    def added(self, to: Literal["wall", "diameter", "depth"]) -> float:
+        """What its corrections add to that, together; 0 where it takes none."""
+        return sum(one.value for one in self.corrections if one.added == to)
+
+    def makes_a(self, *sorts: type[Made]) -> bool:
+        """Whether it makes something of one of these sorts."""
+        return any(isinstance(one, sorts) for one in self.makes)
