@@ -66,9 +66,9 @@ def proved(plate: str, *steps: str, stock: str = "sheet: [24, 24]") -> Proved:
 
 
 def proofs_of(done: Proved, name: str) -> list[Proof]:
-    """The proofs whose name begins so."""
-    found = [proof for proof in done.proofs if proof.name.startswith(name)]
-    assert found, sorted({proof.name for proof in done.proofs})
+    """The proofs whose id begins so."""
+    found = [proof for proof in done.proofs if str(proof.id).startswith(name)]
+    assert found, sorted({str(proof.id) for proof in done.proofs})
     return found
 
 

@@ -59,7 +59,7 @@ def proved(text: str = PLATE) -> tuple[PlannedSetup, dict[str, bool]]:
     planned = plan_job(job_file, DRIVEN).setups[0]
     programs = [read_program(one.text, DRIVEN, one.file)
                 for one in write_programs(planned.moves, DRIVEN, stem="plate")]
-    return planned, {one.name: one.holds for one in prove(job_file, planned, DRIVEN, programs)}
+    return planned, {str(one.id): one.holds for one in prove(job_file, planned, DRIVEN, programs)}
 
 
 def test_a_jewel_hole_in_brass_is_a_hundredth_under_unless_the_job_says() -> None:
@@ -117,14 +117,14 @@ def test_a_counterbore_is_a_hole_of_its_own_about_the_same_middle() -> None:
 def test_a_plate_of_jewel_holes_counterbores_and_threads_proves() -> None:
     _, found = proved()
     assert [name for name, holds in found.items() if not holds] == []
-    assert {"wall of third", "wall of third-through", "wall of fourth", "wall of posts",
-            "countersink of third", "wall of cap-counterbore-2"} <= set(found)
+    assert {"flat.wall: third", "flat.wall: third-through", "flat.wall: fourth", "flat.wall: posts",
+            "flat.countersink: third", "flat.wall: cap-counterbore-2"} <= set(found)
 
 
 def test_a_seat_left_out_of_the_steps_is_not_proved_to_be_there() -> None:
     _, found = proved(PLATE.replace("holes: [third, fourth, cap", "holes: [fourth, cap"))
-    assert "wall of third" not in found
-    assert found["wall of fourth"]
+    assert "flat.wall: third" not in found
+    assert found["flat.wall: fourth"]
 
 
 @pytest.mark.parametrize(
@@ -166,4 +166,4 @@ def test_the_cone_of_a_lead_in_goes_on_into_the_hole_below_the_seat_only() -> No
     assert 1.6 - 2 * 0.5 * math.tan(math.radians(45)) == pytest.approx(0.6)
     _, found = proved(PLATE.replace("through: 0.8, lead-in", "through: 0.79, lead-in").replace(
         "third-through, fourth", "fourth"))
-    assert found["countersink of third"]
+    assert found["flat.countersink: third"]

@@ -53,7 +53,7 @@ def test_the_third_wheel_leaves_programs_pictures_sheet_and_report(tmp_path: Pat
         assert set(program) >= {"file", "setup", "post", "seconds", "bounds", "cutters", "sha256"}
         assert program["seconds"] > 60
         assert re.fullmatch("[0-9a-f]{64}", program["sha256"])
-    assert all(set(p) >= {"name", "setup", "holds", "figure", "limit", "unit"}
+    assert all(set(p) >= {"id", "name", "setup", "holds", "figure", "limit", "unit"}
                for p in report["proofs"])
     assert all(proof["holds"] for proof in report["proofs"])
     assert any("lead" in caution.lower() for caution in report["cautions"])
@@ -65,7 +65,7 @@ def test_every_demo_job_passes_every_proof(job: Path) -> None:
     assert proved.proofs
     assert list(proved.failed) == []
     for setup in proved.setups:
-        assert {p.name for p in setup.proofs} >= {"path as planned", "feeds as planned"}
+        assert {str(p.id) for p in setup.proofs} >= {"motion.path", "motion.feeds"}
 
 
 def test_the_same_job_gives_the_same_bytes() -> None:

@@ -71,7 +71,7 @@ def test_texts_on_the_picture_of_a_failure_keep_apart(name: str, old: str, new: 
 
 def test_the_picture_shows_the_program_s_line_and_is_enlarged_about_the_place() -> None:
     evidence, proofs = changed("blanks", "Z-0.3", "Z-0.8")
-    proof = next(p for p in proofs if p.name == "depth below what may be cut into")
+    proof = next(p for p in proofs if str(p.id) == "flat.depth-below-floor")
     assert proof.at is not None
     assert proof.at[2] == pytest.approx(-0.8)
     board, says = board_of_failure(evidence, proof, "third wheel: blanks")
@@ -93,7 +93,7 @@ def body_in_metal() -> tuple[Evidence, str]:
     number = next(n for n, one in evidence.cutters.items() if one.kind == "end-mill")
     thick = evidence.cutters[number].model_copy(update={"flute_length": 0.2, "shank": 3.0})
     return (replace(evidence, cutters={**evidence.cutters, number: thick}),
-            f"shank clear of standing metal, cutter {number}")
+            f"table.cutter-body: shank, cutter {number}")
 
 
 def thin_wall() -> tuple[Evidence, str]:
@@ -102,7 +102,7 @@ def thin_wall() -> tuple[Evidence, str]:
     assert evidence.job.wheel is not None
     wheel = evidence.job.wheel.model_copy(update={"least_wall": 0.5})
     return (replace(evidence, job=evidence.job.model_copy(update={"wheel": wheel})),
-            "thinnest wall")
+            "flat.thinnest-wall")
 
 
 def fast_slot() -> tuple[Evidence, str]:
@@ -116,7 +116,7 @@ def fast_slot() -> tuple[Evidence, str]:
     assert evidence.moves is not None
     step = evidence.moves.sections[number].step + 1
     return (replace(evidence, motion=replace(evidence.motion, feed=feed)),
-            f"way on which more metal is met than planned, step {step}")
+            f"flat.more-metal-than-planned: step {step}")
 
 
 @pytest.mark.parametrize("harmed", [body_in_metal, thin_wall, fast_slot])
@@ -126,18 +126,18 @@ def test_shanks_thin_walls_and_too_much_metal_are_drawn_at_their_line(
     evidence, name = harmed()
     proofs = (*prove_cutter_body(evidence), *prove_thin_walls(evidence),
               *prove_full_feed(evidence))
-    (proof,) = [one for one in proofs if one.name == name]
+    (proof,) = [one for one in proofs if str(one.id) == name]
     assert not proof.holds
     assert proof.at is not None
     assert proof.program == evidence.programs[0].name
-    if name == "thinnest wall":
+    if name == "flat.thinnest-wall":
         # The arm stands between two openings of the wheel's crossing, which is the fourth step.
         piece = int(np.nonzero(evidence.motion.line == proof.line)[0][0])
         assert evidence.section[piece] == 3
     board, says = board_of_failure(evidence, proof, "third wheel: blanks")
     assert evidence.programs[0].lines[proof.line - 1].strip() in [
         text.get_text() for text in board.figure.texts]
-    assert name in says
+    assert proof.name in says
     assert overlaps(board) == []
     assert outside(board) == []
 
@@ -149,7 +149,7 @@ def test_proofs_name_places_near_the_fault_they_find() -> None:
     assert places
     assert all(place is not None for place in places)
     for proof in proofs:
-        if not proof.holds and proof.name.startswith("material"):
+        if not proof.holds and str(proof.id).startswith("flat.material"):
             assert f"X {proof.at[0]:.3f} Y {proof.at[1]:.3f}" in proof.where  # type: ignore[index]
 
 

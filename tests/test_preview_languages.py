@@ -24,7 +24,7 @@ from camgen.preview.course_teeth import board_of_tooth_course
 from camgen.preview.failure import board_of_failure
 from camgen.preview.setup import Mate, board_of_setup
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.shipped import demo_jobs
 from camgen.teeth.forms import pinion_tooth
 from camgen.words import Words, languages, words
@@ -62,8 +62,9 @@ def course(proved: Proved, place: int, language: str) -> Board:
 def failures(proved: Proved, language: str) -> list[Board]:
     evidence: Evidence = proved.setups[0].evidence
     line = int(evidence.motion.line[len(evidence.motion) // 2])
-    proofs = (Proof("deepest cut", evidence.setup, False, 0.4, 0.3, "mm", "block 5", line),
-              Proof("outline", evidence.setup, False, 0.4, 0.3, "mm"))
+    proofs = (Proof(ProofId("flat", "floor"), "deepest cut", evidence.setup, False, 0.4, 0.3, "mm",
+                    "block 5", line),
+              Proof(ProofId("flat", "wall"), "outline", evidence.setup, False, 0.4, 0.3, "mm"))
     return [board_of_failure(evidence, proof, "title", language=language)[0] for proof in proofs]
 
 

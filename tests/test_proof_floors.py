@@ -34,7 +34,7 @@ SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 FLAT = Cutter(kind="end-mill", diameter=1.0)
 BALL = Cutter(kind="ball-end-mill", diameter=1.0)
 BULL = Cutter(kind="bull-end-mill", diameter=1.0, corner_radius=0.2)
-LEFT = "material left on the part"
+LEFT = "flat.material-left"
 
 
 def with_pocket(fillet: float = 0.0, depth: float = 0.4) -> FlatLayout:
@@ -75,7 +75,7 @@ def rounded(layout: FlatLayout) -> FlatLayout:
 def test_a_flat_floor_at_its_depth_is_right_and_deeper_or_higher_is_told() -> None:
     layout = rounded(with_pocket())
     proof = floor(rows(0.4, 0.4), layout, FLAT)
-    assert (proof.name, proof.holds, proof.figure) == ("floor of seat", True, 0.0)
+    assert (str(proof.id), proof.holds, proof.figure) == ("flat.floor: seat", True, 0.0)
     deep = floor(rows(0.4, 0.41), layout, FLAT)
     assert (deep.holds, deep.figure) == (False, 10.0)
     assert "too deep" in deep.where
@@ -104,7 +104,8 @@ def test_ridges_within_rounding_are_no_fault_of_the_plane_slices_either() -> Non
     fine = rows(0.1, 0.4, cutter=2, inset=0.55)
     high = rows(0.4, 0.39)
     both = [*high, *walls[-6:-1], *fine]
-    found = {p.name: p for p in prove_flat_removal(looked_at([*walls, *fine], layout, FLAT, BALL))}
+    seen = looked_at([*walls, *fine], layout, FLAT, BALL)
+    found = {str(p.id): p for p in prove_flat_removal(seen)}
     assert found[LEFT].holds
     # The flat cutter 10 µm higher and only the ball end to its depth, but for a rim at the wall.
     only = prove_floors(looked_at(both, layout, FLAT, BALL))[0]
@@ -120,16 +121,16 @@ def test_a_corner_radius_leaves_a_fillet_which_a_pocket_may_allow() -> None:
     assert proof.figure == pytest.approx(1000 * meant, abs=12)
     allowed = rounded(with_pocket(fillet=0.2))
     assert floor(rows(0.4, 0.4), allowed, BULL).holds
-    found = {p.name: p for p in prove_flat_removal(looked_at(rows(0.4, 0.4), allowed, BULL))}
+    found = {str(p.id): p for p in prove_flat_removal(looked_at(rows(0.4, 0.4), allowed, BULL))}
     assert found[LEFT].holds
-    assert found["material missing from the part"].holds
+    assert found["flat.material-missing"].holds
 
 
 def test_a_fillet_larger_than_the_pocket_allows_is_named() -> None:
     layout = rounded(with_pocket(fillet=0.15))
     found = looked_at(rows(0.4, 0.4), layout, BULL)
     assert not prove_floors(found)[0].holds
-    assert not {p.name: p for p in prove_flat_removal(found)}[LEFT].holds
+    assert not {str(p.id): p for p in prove_flat_removal(found)}[LEFT].holds
 
 
 def test_a_sharp_cutter_in_a_pocket_that_allows_a_fillet_is_right_too() -> None:
@@ -150,7 +151,7 @@ def test_a_pointed_cutter_scratching_a_floor_is_as_deep_as_it_goes() -> None:
     # A cone of 60 degrees is 23 µm wide at the floor when its point is 20 µm below it: points over
     # the floor are farther apart, so the proof of what is missing tells the depth.
     found = looked_at([*rows(0.4, 0.4), *scratch], rounded(with_pocket()), FLAT, cone)
-    missing = {p.name: p for p in prove_flat_removal(found)}["material missing from the part"]
+    missing = {str(p.id): p for p in prove_flat_removal(found)}["flat.material-missing"]
     assert missing.figure == pytest.approx(20, abs=0.1)
 
 
@@ -173,7 +174,7 @@ def test_a_floor_left_too_thin_is_named_with_how_thin() -> None:
     plate = Plate(thickness=1.0, outline=Shape(circle=10.0))
     job = found.job.model_copy(update={"plate": plate})
     proof = prove_floors(replace(found, job=job))[-1]
-    assert (proof.name, proof.holds) == ("thinnest floor as cut", False)
+    assert (str(proof.id), proof.holds) == ("flat.thinnest-floor", False)
     assert (proof.figure, proof.limit) == (pytest.approx(0.1), 0.15)
     thin = job.model_copy(update={"plate": plate.model_copy(update={"least_floor": 0.1})})
     assert prove_floors(replace(found, job=thin))[-1].holds

@@ -26,7 +26,7 @@ from camgen.proof.result import Proof
 from camgen.reader import read_program
 
 RADIUS = MILL.diameter / 2
-NAME = "way on which more metal is met than planned, cutter 1"
+NAME = "flat.more-metal-than-planned: cutter 1"
 
 
 def by_hand(pieces: list[Piece], left: float = 0.05) -> dict[str, Proof]:
@@ -34,7 +34,7 @@ def by_hand(pieces: list[Piece], left: float = 0.05) -> dict[str, Proof]:
     looked_at = planned_for(evidence(flat(), program(pieces)), 0.5)
     (cut,) = looked_at.planned_cuts
     slot = replace(cut, feed=60.0, others=(replace(cut, feed=100.0, width=left),))
-    return {p.name: p for p in prove_full_feed(replace(looked_at, planned_cuts=(slot,)))}
+    return {str(p.id): p for p in prove_full_feed(replace(looked_at, planned_cuts=(slot,)))}
 
 
 def lap(y: float, feed: float) -> list[Piece]:

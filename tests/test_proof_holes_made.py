@@ -104,10 +104,10 @@ def test_a_report_tells_each_hole_of_the_demo_plate_as_it_is_made() -> None:
         assert (one["x"], one["y"]) == pytest.approx((hole.place.x, hole.place.y), abs=0.001)
         assert one["diameter"] == pytest.approx(hole.diameter, abs=0.002)
         assert one["within"] is (None if hole.limits is None else True)
-    names = {proof.name for proof in proved.proofs}
+    names = {str(proof.id) for proof in proved.proofs}
     seats = [name for name in meant if f"{name}-through" in meant]
     assert seats
-    assert {f"{name} concentric with {name}-through" for name in seats} <= names
+    assert {f"flat.concentric: {name}, {name}-through" for name in seats} <= names
 
 
 def test_holes_of_one_middle_bored_apart_are_not_concentric() -> None:
@@ -121,5 +121,5 @@ def test_holes_of_one_middle_bored_apart_are_not_concentric() -> None:
         looked_at = evidence(layout, program(stroke), steps=steps)
         looked_at = replace(looked_at, job=looked_at.job.model_copy(update={"plate": plate}))
         (proof,) = prove_concentric(looked_at)
-        assert (proof.name, proof.holds) == ("seat concentric with below", holds)
+        assert (str(proof.id), proof.holds) == ("flat.concentric: seat, below", holds)
         assert proof.figure == pytest.approx(1000 * off, abs=1e-6)

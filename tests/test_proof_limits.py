@@ -23,38 +23,38 @@ MACHINE = bench_mill(
 def answers(pieces: list[Piece], machine: Machine = MACHINE, **more: object) -> dict[str, Proof]:
     looked_at = evidence(flat(), program(pieces, **more), machine=machine)  # type: ignore[arg-type]
     found = (*prove_limits(looked_at), *prove_spindle(looked_at), *prove_text(looked_at))
-    return {proof.name: proof for proof in found}
+    return {str(proof.id): proof for proof in found}
 
 
 def test_travel_is_the_span_of_the_path_whatever_the_zero() -> None:
     found = answers([("rapid", 100, 0, 5), ("line", 119, 9, 0)], start=(100, 0, 5))
-    assert found["travel of X"].holds
-    assert found["travel of X"].figure == pytest.approx(19)
-    assert not answers([("rapid", 121, 0, 5)], start=(100, 0, 5))["travel of X"].holds
+    assert found["motion.travel: X"].holds
+    assert found["motion.travel: X"].figure == pytest.approx(19)
+    assert not answers([("rapid", 121, 0, 5)], start=(100, 0, 5))["motion.travel: X"].holds
 
 
 def test_an_arcs_bulge_takes_travel_too() -> None:
     """Ends 8 mm apart in Y with a centre between them: radius 5.66, span 11.3 mm."""
-    found = answers([("ccw", 4, -4, None, 0, 0)], start=(-4, 4, 0))["travel of X"]
+    found = answers([("ccw", 4, -4, None, 0, 0)], start=(-4, 4, 0))["motion.travel: X"]
     assert found.figure == pytest.approx(4 + math.hypot(4, 4))
 
 
 def test_a_feed_is_held_against_the_slowest_axis_it_asks() -> None:
-    flat_out = answers([("line", 10, 0, 5, {"feed": 400.0})])["feed of the axes"]
+    flat_out = answers([("line", 10, 0, 5, {"feed": 400.0})])["motion.axis-feed"]
     assert flat_out.figure == pytest.approx(80)
     # Down a slope of 3 to 4 the vertical axis takes three fifths of 400: 240 of its 100.
-    sloped = answers([("line", 4, 0, 2, {"feed": 400.0})])["feed of the axes"]
+    sloped = answers([("line", 4, 0, 2, {"feed": 400.0})])["motion.axis-feed"]
     assert not sloped.holds
     assert sloped.figure == pytest.approx(240)
 
 
 def test_an_arc_asks_the_whole_feed_of_both_its_axes() -> None:
     found = answers([("ccw", 0, 1, None, 0, 0, {"feed": 600.0})], start=(1, 0, 0))
-    assert found["feed of the axes"].figure == pytest.approx(120)
+    assert found["motion.axis-feed"].figure == pytest.approx(120)
 
 
 def test_a_fed_move_without_a_feed_is_named() -> None:
-    found = answers([("line", 4, 0, 2, {"feed": float("nan")})])["feed of the axes"]
+    found = answers([("line", 4, 0, 2, {"feed": float("nan")})])["motion.axis-feed"]
     assert not found.holds
     assert found.line == 1
 
@@ -62,16 +62,16 @@ def test_a_fed_move_without_a_feed_is_named() -> None:
 @pytest.mark.parametrize(("speed", "name"), [(13000, "highest"), (1000, "lowest")])
 def test_speeds_outside_the_spindles_range_are_named(speed: float, name: str) -> None:
     found = answers([("line", 4, 0, 2)], speed=speed)
-    assert not found[f"spindle's {name} speed"].holds
-    assert answers([("line", 4, 0, 2)], speed=5000)[f"spindle's {name} speed"].holds
+    assert not found[f"motion.{name}-speed"].holds
+    assert answers([("line", 4, 0, 2)], speed=5000)[f"motion.{name}-speed"].holds
 
 
 def test_cutting_with_the_spindle_off_or_backwards_is_named() -> None:
     pieces: list[Piece] = [("line", 1, 0, -1), ("line", 2, 0, -1, {"speed": 0.0}),
                            ("line", 3, 0, -1, {"speed": -9000.0})]
     found = answers(pieces)
-    off, back = found["cuts with the spindle off"], found[
-        "cuts with the spindle turning backwards"]
+    off, back = found["motion.spindle-on"], found[
+        "motion.spindle-sense"]
     assert (off.holds, off.figure, off.line) == (False, 1, 2)
     assert (back.holds, back.figure, back.line) == (False, 1, 3)
 
@@ -79,14 +79,14 @@ def test_cutting_with_the_spindle_off_or_backwards_is_named() -> None:
 def test_a_spindle_started_by_hand_wants_a_stop_before_cutting() -> None:
     by_hand = bench_mill(spindle_words=SpindleWords(by_program=False))
     pieces: list[Piece] = [("rapid", 0, 0, 1), ("line", 1, 0, -1)]
-    name = "a stop to start the spindle before cutting"
+    name = "motion.stop-to-start-spindle"
     assert not answers(pieces, by_hand, speed=0.0)[name].holds
     assert answers(pieces, by_hand, speed=0.0, events=[Event("stop", 1, 1)])[name].holds
     assert not answers(pieces, by_hand, speed=0.0, events=[Event("stop", 2, 2)])[name].holds
 
 
 def test_grave_findings_of_the_reader_fail_and_others_do_not() -> None:
-    name = "program text reads without fault"
+    name = "motion.text-reads"
     mild, grave = Finding("odd", 3), Finding("no feed", 4, grave=True)
     assert answers([("line", 1, 0, 0)], findings=[mild])[name].holds
     found = answers([("line", 1, 0, 0)], findings=[mild, grave])[name]
@@ -96,7 +96,7 @@ def test_grave_findings_of_the_reader_fail_and_others_do_not() -> None:
 @pytest.mark.parametrize("lost", ["G21", "G90", "G17"])
 def test_words_that_say_units_coordinates_and_plane_must_be_there(lost: str) -> None:
     words = {"G17": 1, "G21": 1, "G90": 1, "G54": 1}
-    name = "units and coordinates said at the start"
+    name = "motion.start-words"
     assert answers([("line", 1, 0, 0)], words=words)[name].holds
     del words[lost]
     assert not answers([("line", 1, 0, 0)], words=words)[name].holds
@@ -104,27 +104,27 @@ def test_words_that_say_units_coordinates_and_plane_must_be_there(lost: str) -> 
 
 def test_another_work_offset_is_named() -> None:
     words = {"G17": 1, "G21": 1, "G90": 1, "G55": 1}
-    assert not answers([("line", 1, 0, 0)], words=words)["work offset as set up"].holds
+    assert not answers([("line", 1, 0, 0)], words=words)["motion.work-offset"].holds
 
 
 def test_a_cutter_that_stands_still_must_not_be_drawn_out_of_its_cut() -> None:
     pieces: list[Piece] = [("line", 1, 0, -1), ("rapid", None, None, 5, {"speed": 0.0})]
-    found = answers(pieces)["cuts with the spindle off"]
+    found = answers(pieces)["motion.spindle-on"]
     assert (found.holds, found.line) == (False, 2)
     clear = [*pieces[:1], ("rapid", None, None, 5), ("rapid", 3, 0, 5, {"speed": 0.0})]
-    assert answers(clear)["cuts with the spindle off"].holds
+    assert answers(clear)["motion.spindle-on"].holds
 
 
 def test_a_head_is_turned_by_hand_only_while_the_spindle_stands() -> None:
     machine = bench_mill(dividing=HandHead(plates=((15, 18, 20),)))
-    name = "turns by hand with the spindle running"
+    name = "motion.spindle-still-at-hand-turns"
     turn: list[Piece] = [("line", 1, 0, 0), ("index", 4.8, {"speed": 0.0})]
     assert answers(turn, machine)[name].holds
     assert not answers([turn[0], ("index", 4.8)], machine)[name].holds
 
 
 def test_the_head_must_not_be_turned_faster_than_it_follows() -> None:
-    name = "rate of turning of the head"
+    name = "motion.turning-rate"
     limit = DrivenHead().feed_limit
     assert answers([("index", 90, {"feed": limit})], bench_mill())[name].holds
     assert not answers([("index", 90, {"feed": 10 * limit})], bench_mill())[name].holds

@@ -17,7 +17,7 @@ from camgen.steps.countersink import Countersink
 from camgen.steps.thread_mill import ThreadMill
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
-MISSING = "material missing from the part"
+MISSING = "flat.material-missing"
 CONE = Cutter(kind="countersink", diameter=3.0, point_angle=90)
 # M1.6: pitch 0.35 mm (ISO 261).
 MILL = Cutter(kind="thread-mill", diameter=1.1, pitch=0.35)
@@ -36,28 +36,28 @@ def sunk(depth: float, x: float = 1.0, hole: RoundHole = HOLE) -> dict[str, Proo
         ("rapid", x, 1, 0.5), ("line", x, 1, -depth), ("rapid", None, None, 5)]
     looked_at = evidence(with_hole(hole), program(pieces), steps=(Countersink(cutter="cutter"),),
                          cutter=CONE)
-    return {proof.name: proof for proof in prove_flat_removal(looked_at)}
+    return {str(proof.id): proof for proof in prove_flat_removal(looked_at)}
 
 
 def test_a_cone_as_wide_as_meant_is_right_and_not_missing_from_the_plate() -> None:
     """At 90 degrees a cone is twice as wide as it is deep."""
     found = sunk(1.0)
-    assert found["countersink of screw"].figure == pytest.approx(0, abs=1e-3)
-    assert found["countersink of screw"].holds
+    assert found["flat.countersink: screw"].figure == pytest.approx(0, abs=1e-3)
+    assert found["flat.countersink: screw"].holds
     assert found[MISSING].holds
 
 
 @pytest.mark.parametrize("off", [0.01, -0.01])
 def test_a_cone_too_deep_or_too_shallow_is_off_by_as_much(off: float) -> None:
     found = sunk(1.0 + off)
-    assert not found["countersink of screw"].holds
-    assert found["countersink of screw"].figure == pytest.approx(10, abs=0.1)
+    assert not found["flat.countersink: screw"].holds
+    assert found["flat.countersink: screw"].figure == pytest.approx(10, abs=0.1)
     assert found[MISSING].holds is (off < 0)
 
 
 def test_a_cone_beside_its_hole_is_missing_from_the_plate() -> None:
     found = sunk(1.0, x=1.05)
-    assert not found["countersink of screw"].holds
+    assert not found["flat.countersink: screw"].holds
     assert not found[MISSING].holds
 
 
@@ -89,11 +89,11 @@ def threaded(
     pieces += [("line", 1, 1, None), ("rapid", None, None, 5)]
     step = ThreadMill(cutter="cutter", thread="M1.6")
     looked_at = evidence(with_hole(hole), program(pieces), steps=(step,), cutter=MILL)
-    return {proof.name: proof for proof in prove_flat_removal(looked_at)}
+    return {str(proof.id): proof for proof in prove_flat_removal(looked_at)}
 
 
 THREAD, PITCH, DEPTH = (
-    "thread of screw", "pitch of the thread of screw", "depth the thread of screw lacks")
+    "flat.thread: screw", "flat.thread-pitch: screw", "flat.thread-depth: screw")
 
 
 @pytest.mark.parametrize("chords", [0, 200])

@@ -33,7 +33,7 @@ def planned_for(looked_at: Evidence, depth: float) -> Evidence:
 
 def passes(pieces: Sequence[Piece], depth: float, cutter: Cutter | None = None) -> dict[str, Proof]:
     looked_at = planned_for(evidence(flat(), program(pieces), cutter=cutter), depth)
-    return {proof.name: proof for proof in prove_flat_passes(looked_at)}
+    return {str(proof.id): proof for proof in prove_flat_passes(looked_at)}
 
 
 def lap(depth: float, out: float = 6.0) -> list[Piece]:
@@ -42,7 +42,7 @@ def lap(depth: float, out: float = 6.0) -> list[Piece]:
 
 
 DOWN: list[Piece] = [("rapid", 6, 0, 0)]
-NAME = "depth of one pass, cutter 1"
+NAME = "flat.pass-depth: cutter 1"
 
 
 def test_passes_of_the_planned_depth_hold_and_a_level_left_out_does_not() -> None:
@@ -91,9 +91,9 @@ def test_drops_are_reckoned_from_the_lowest_so_far_not_from_the_last() -> None:
 def test_a_plunge_into_metal_wants_a_cutter_that_can(kind: str, able: bool) -> None:
     cutter = Cutter(kind=kind, diameter=1.0)
     found = passes([("line", 6, 0, 0.5), ("line", 6, 0, -0.5)], 1.0, cutter)
-    assert found.get("plunges of cutters that cannot plunge", None) is None or not able
+    assert found.get("flat.plunges", None) is None or not able
     if not able:
-        proof = found["plunges of cutters that cannot plunge"]
+        proof = found["flat.plunges"]
         assert (proof.holds, proof.line) == (False, 2)
 
 
@@ -118,11 +118,11 @@ def test_a_form_cutter_must_not_take_two_passes_in_one() -> None:
 def body(cutter: Cutter, depth: float, layout: FlatLayout | None = None) -> dict[str, Proof]:
     pieces = [("rapid", 6, 0, 5), ("line", 6, 0, -depth), ("line", 8, 0, None)]
     looked_at = evidence(layout or flat(thickness=3.0), program(pieces), cutter=cutter)
-    return {proof.name: proof for proof in prove_cutter_body(looked_at)}
+    return {str(proof.id): proof for proof in prove_cutter_body(looked_at)}
 
 
 def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None:
-    name = "shank clear of standing metal, cutter 1"
+    name = "table.cutter-body: shank, cutter 1"
     short = MILL.model_copy(update={"flute_length": 1.0})
     assert body(short, 0.9)[name].holds
     rubbing = body(short, 1.1)[name]
@@ -139,7 +139,7 @@ def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None
 
 def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
     """A groove 1 mm deep is widened till the shank, 2 mm thick, goes below its edge."""
-    name = "shank clear of standing metal, cutter 1"
+    name = "table.cutter-body: shank, cutter 1"
     thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 2.0})
     def groove(half: float) -> Proof:
         wide: list[Piece] = [("rapid", -8, 0, 5), ("line", None, None, -0.5)]
@@ -149,7 +149,7 @@ def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
         wide += [("rapid", None, None, 5), ("rapid", -6, 0, 5), ("line", None, None, -1.0),
                  ("line", 6, 0, None), ("rapid", None, None, 5)]
         looked_at = evidence(flat(thickness=3.0), program(wide), cutter=thick)
-        return {proof.name: proof for proof in prove_cutter_body(looked_at)}[name]
+        return {str(proof.id): proof for proof in prove_cutter_body(looked_at)}[name]
 
     assert groove(0.8).holds
     beside = groove(0.4)
@@ -160,7 +160,7 @@ def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
 
 
 def test_an_island_left_in_a_pocket_meets_the_shank() -> None:
-    name = "shank clear of standing metal, cutter 1"
+    name = "table.cutter-body: shank, cutter 1"
     thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 3.0})
     around: list[Piece] = [("rapid", 5, 0, 5)]
     for level in (-0.5, -1.0):
@@ -168,14 +168,14 @@ def test_an_island_left_in_a_pocket_meets_the_shank() -> None:
             around += [("line", radius, 0, level), ("ccw", radius, 0, None, 0, 0)]
         around += [("line", 5, 0, None)]
     looked_at = evidence(flat(thickness=3.0), program(around), cutter=thick)
-    found = {proof.name: proof for proof in prove_cutter_body(looked_at)}[name]
+    found = {str(proof.id): proof for proof in prove_cutter_body(looked_at)}[name]
     assert not found.holds
     assert found.figure == pytest.approx(0.4)
 
 
 def test_the_collet_must_stay_out_of_metal_that_stands_and_may_go_beside_the_stock() -> None:
     cutter = MILL.model_copy(update={"reach": 2.0})
-    name = "collet clear of standing metal, cutter 1"
+    name = "table.cutter-body: collet, cutter 1"
     assert body(cutter, 1.5)[name].holds
     assert body(cutter, 2.5)[name].figure == pytest.approx(0.5)
     assert body(cutter, 2.5)[name].line == 2
@@ -187,7 +187,7 @@ def test_the_collet_must_stay_out_of_metal_that_stands_and_may_go_beside_the_sto
 
 def test_the_collet_must_stay_above_clamps_near_the_cut_and_need_not_above_far_ones() -> None:
     cutter = MILL.model_copy(update={"reach": 2.0})
-    name = "collet above the clamps, cutter 1"
+    name = "table.collet-and-clamps: cutter 1"
     near = flat(thickness=3.0, clamps=(Clamp(box(12, -1, 14, 1), 1.0),))
     found = body(cutter, 1.5, near)[name]
     assert not found.holds
@@ -219,10 +219,10 @@ def test_each_step_is_held_to_its_own_depth_though_another_may_go_deeper() -> No
             for step, some in enumerate((his, hers))))
         cuts = (looked_at.planned_cuts[0], replace(looked_at.planned_cuts[0], depth=0.5))
         looked_at = replace(looked_at, moves=moves, planned_cuts=cuts)
-        return {proof.name: proof for proof in prove_flat_passes(looked_at)}
+        return {str(proof.id): proof for proof in prove_flat_passes(looked_at)}
 
     assert all(proof.holds for proof in found(0.2).values())
     deep = found(0.4)
-    assert not deep["depth of one pass, step 1"].holds
-    assert deep["depth of one pass, step 1"].figure == pytest.approx(0.4)
-    assert deep["depth of one pass, step 2"].holds
+    assert not deep["flat.pass-depth: step 1"].holds
+    assert deep["flat.pass-depth: step 1"].figure == pytest.approx(0.4)
+    assert deep["flat.pass-depth: step 2"].holds

@@ -28,7 +28,7 @@ def test_a_countersink_too_deep_is_placed_at_its_mouth_and_its_stroke() -> None:
     cone = Cutter(kind="countersink", diameter=3.0, point_angle=90)
     found = failing(hole, Countersink(cutter="cutter"), cone,
                     [("rapid", 1, 2, 0.5), ("line", 1, 2, -1.1), ("rapid", None, None, 5)])
-    (mine,) = [proof for proof in found if proof.name == "countersink of screw"]
+    (mine,) = [proof for proof in found if str(proof.id) == "flat.countersink: screw"]
     assert (mine.line, mine.program, mine.at) == (2, "by-hand.nc", (1.0, 2.0, 0.0))
 
 
@@ -36,7 +36,7 @@ def test_a_thread_not_cut_is_placed_though_no_line_makes_it() -> None:
     hole = RoundHole("screw", 1, 2, 1.25, thread=1.6, pitch=0.35)
     mill = Cutter(kind="thread-mill", diameter=1.1, pitch=0.35)
     found = failing(hole, ThreadMill(cutter="cutter", thread="M1.6"), mill, [("rapid", 1, 2, 0.5)])
-    mine = [proof for proof in found if "thread" in proof.name]
+    mine = [proof for proof in found if "thread" in proof.id.word]
     assert len(mine) == 3
     assert all(proof.at == (1.0, 2.0, 0.0) and not proof.line for proof in mine)
 
@@ -46,12 +46,12 @@ def test_a_hole_bored_to_a_wrong_size_is_placed() -> None:
     ring: list[Piece] = [("rapid", 2.02, 2, 0.5), ("line", None, None, -1.2),
                          ("ccw", 2.02, 2, None, 1, 2), ("rapid", None, None, 5)]
     found = failing(hole, Bore(cutter="cutter"), Cutter(kind="end-mill", diameter=1.0), ring)
-    assert {"wall of bore", "material missing from the part"} <= {p.name for p in found}
+    assert {"flat.wall: bore", "flat.material-missing"} <= {str(p.id) for p in found}
     for proof in found:
         assert proof.at is not None, proof.name
         entry = proof_entry(proof)
         assert entry["at"]["X"] == proof.at[0]
-    missing = next(p for p in found if p.name == "material missing from the part")
+    missing = next(p for p in found if str(p.id) == "flat.material-missing")
     assert (missing.line, missing.program) == (3, "by-hand.nc")
     # A wall that is off is its cutter's way's doing.
-    assert next(p for p in found if p.name == "wall of bore").line == 3
+    assert next(p for p in found if str(p.id) == "flat.wall: bore").line == 3

@@ -46,10 +46,10 @@ def answers(
 ) -> dict[str, Proof]:
     steps = steps or (PocketStep(cutter="cutter"),)
     looked_at = evidence(layout, program(pieces), steps=steps, cutter=cutter)  # type: ignore[arg-type]
-    return {proof.name: proof for proof in prove_flat_removal(looked_at)}
+    return {str(proof.id): proof for proof in prove_flat_removal(looked_at)}
 
 
-MISSING, LEFT = "material missing from the part", "material left on the part"
+MISSING, LEFT = "flat.material-missing", "flat.material-left"
 
 
 def test_a_pocket_cleared_to_its_depth_is_right() -> None:
@@ -130,7 +130,7 @@ def test_a_blind_hole_may_have_a_drills_point_below_its_depth_and_no_more() -> N
 
     right = answers(layout, hole(0.4 + point), DrillHoles(cutter="cutter"), cutter=drill)
     assert right[MISSING].holds
-    assert right["wall of dimple"].holds
+    assert right["flat.wall: dimple"].holds
     through = [("rapid", 1, 1, 0.5), ("line", 1, 1, -0.4 - point), ("line", 3, 1, None),
                ("rapid", None, None, 5)]
     dragged = answers(layout, through, DrillHoles(cutter="cutter"), cutter=drill)

@@ -19,11 +19,11 @@ def answers(
     looked_at = evidence(
         layout or flat(), program(pieces, **more), machine=machine  # type: ignore[arg-type]
     )
-    return {proof.name: proof for proof in prove_flat_rapids(looked_at)}
+    return {str(proof.id): proof for proof in prove_flat_rapids(looked_at)}
 
 
 def stock(pieces: list[Piece], **more: object) -> Proof:
-    return answers(pieces, **more)["rapid moves through stock"]  # type: ignore[arg-type]
+    return answers(pieces, **more)["table.rapids"]  # type: ignore[arg-type]
 
 
 def test_travel_above_the_stock_is_clear() -> None:
@@ -66,20 +66,20 @@ def test_the_dog_leg_hits_a_clamp_that_the_straight_way_misses() -> None:
     layout = flat(clamps=(Clamp(box(14, 9, 16, 11), 6.0),))
     slow_y = bench_mill(y=LinearAxis(rapid=1000), x=LinearAxis(rapid=2000))
     way: list[Piece] = [("rapid", 20, 10, None)]
-    found = answers(way, layout)["moves into clamps"]
+    found = answers(way, layout)["table.clamps"]
     assert not found.holds
     assert found.figure == pytest.approx(1.0)
     # With Y at half the rate both arrive together, and the way is straight.
-    assert answers(way, layout, slow_y)["moves into clamps"].holds
+    assert answers(way, layout, slow_y)["table.clamps"].holds
 
 
 def test_the_straight_way_must_be_clear_too_for_controls_that_take_it() -> None:
     layout = flat(clamps=(Clamp(box(14, 6.5, 16, 8), 6.0),))
-    assert not answers([("rapid", 20, 10, None)], layout)["moves into clamps"].holds
+    assert not answers([("rapid", 20, 10, None)], layout)["table.clamps"].holds
 
 
 def test_fed_moves_into_clamps_are_named_too() -> None:
     layout = flat(clamps=(Clamp(box(14, -1, 16, 1), 2.0),))
-    assert not answers([("line", 20, 0, 1)], layout)["moves into clamps"].holds
-    assert answers([("line", 13.4, 0, 1)], layout)["moves into clamps"].holds
-    assert not answers([("line", 13.6, 0, 1)], layout)["moves into clamps"].holds
+    assert not answers([("line", 20, 0, 1)], layout)["table.clamps"].holds
+    assert answers([("line", 13.4, 0, 1)], layout)["table.clamps"].holds
+    assert not answers([("line", 13.6, 0, 1)], layout)["table.clamps"].holds

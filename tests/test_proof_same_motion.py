@@ -34,7 +34,7 @@ def answers(
     found = prove_same_motion(
         evidence(flat(), program(pieces, **more), moves=moves, machine=machine)  # type: ignore[arg-type]
     )
-    return {proof.name: proof for proof in found}
+    return {str(proof.id): proof for proof in found}
 
 
 def holds(found: dict[str, Proof]) -> bool:
@@ -52,7 +52,7 @@ def test_a_move_written_in_two_along_the_same_line_is_the_same() -> None:
 
 def test_two_moves_along_another_way_to_the_same_end_are_not() -> None:
     detour = [*WRITTEN[:3], ("line", 2.5, 4.1, None), *WRITTEN[3:]]
-    found = answers(SLOT, detour)["moves that were not planned, or are missing"]
+    found = answers(SLOT, detour)["motion.moves"]
     assert not found.holds
     assert found.line == 4
 
@@ -112,7 +112,7 @@ def test_getting_clear_at_the_end_may_be_added() -> None:
 def test_any_other_difference_of_path_is_named(number: int, instead: Piece | None) -> None:
     changed = [*WRITTEN]
     changed[number : number + 1] = [] if instead is None else [instead]
-    found = answers(SLOT, changed)["moves that were not planned, or are missing"]
+    found = answers(SLOT, changed)["motion.moves"]
     assert not found.holds
 
 
@@ -124,11 +124,11 @@ def test_blocks_in_another_order_are_named() -> None:
 @pytest.mark.parametrize(
     ("words", "name"),
     [
-        ({"feed": 1000.0}, "feeds as planned"),
-        ({"speed": 9000.0}, "speed, sense and cutter as planned"),
-        ({"speed": -10000.0}, "speed, sense and cutter as planned"),
-        ({"speed": 0.0}, "speed, sense and cutter as planned"),
-        ({"cutter": 2}, "speed, sense and cutter as planned"),
+        ({"feed": 1000.0}, "motion.feeds"),
+        ({"speed": 9000.0}, "motion.speed-sense-cutter"),
+        ({"speed": -10000.0}, "motion.speed-sense-cutter"),
+        ({"speed": 0.0}, "motion.speed-sense-cutter"),
+        ({"cutter": 2}, "motion.speed-sense-cutter"),
     ],
 )
 def test_feed_speed_sense_and_cutter_must_agree(words: dict[str, float], name: str) -> None:
@@ -137,7 +137,7 @@ def test_feed_speed_sense_and_cutter_must_agree(words: dict[str, float], name: s
     found = answers(SLOT, changed)
     assert not found[name].holds
     assert found[name].line == 4
-    assert found["moves that were not planned, or are missing"].holds
+    assert found["motion.moves"].holds
 
 
 def test_a_hole_planned_whole_may_be_written_move_by_move() -> None:

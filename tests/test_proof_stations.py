@@ -71,7 +71,7 @@ def evidence(*changes: tuple[str, str], text: str = JOB, post: str = "plain-iso"
 
 
 def answers(*changes: tuple[str, str], **more: Any) -> dict[str, Proof]:
-    return {proof.name: proof for proof in each_proof(evidence(*changes, **more))}
+    return {str(proof.id): proof for proof in each_proof(evidence(*changes, **more))}
 
 
 @pytest.mark.parametrize("post", ["plain-iso", "with-cycles", "small-memory", "plain-iso-inch"])
@@ -89,7 +89,7 @@ def test_the_cutter_goes_round_all_stations_before_it_is_changed() -> None:
 
 @pytest.mark.parametrize("with_plan", [True, False])
 def test_a_station_cut_twice_and_one_left_out_are_named(with_plan: bool) -> None:
-    wrong = answers(("G56", "G55"), with_plan=with_plan)["stations left out or cut twice"]
+    wrong = answers(("G56", "G55"), with_plan=with_plan)["motion.stations"]
     assert not wrong.holds
     assert "station 3 (G56) is not cut by cutter 2" in wrong.where
     assert "station 2 (G55) is cut more than once by cutter 2" in wrong.where
@@ -97,8 +97,8 @@ def test_a_station_cut_twice_and_one_left_out_are_named(with_plan: bool) -> None
 
 def test_a_zero_beyond_the_fixture_is_named() -> None:
     found = answers(("G56", "G58"))
-    assert "cuts at a zero that is no station's" in found["stations left out or cut twice"].where
-    assert not found["work offset as set up"].holds
+    assert "cuts at a zero that is no station's" in found["motion.stations"].where
+    assert not found["motion.work-offset"].holds
 
 
 @pytest.mark.parametrize("with_plan", [True, False])
@@ -112,7 +112,7 @@ def test_one_offset_alone_called_wrongly_is_found(with_plan: bool) -> None:
         read = read_program(damaged, machine, "run.nc")
         again = gather("blank", whole.job, machine, whole.layout, whole.moves, [read],
                        whole.cutters, whole.planned_cuts)
-        assert [one.name for one in each_proof(again) if not one.holds]
+        assert [str(one.id) for one in each_proof(again) if not one.holds]
 
 
 def test_a_change_of_zero_while_the_cutter_is_down_is_refused() -> None:
@@ -126,9 +126,9 @@ def test_a_change_of_zero_while_the_cutter_is_down_is_refused() -> None:
     whole = evidence()
     again = gather("blank", whole.job, machine, whole.layout, whole.moves,
                    [read_program(down, machine, "run.nc")], whole.cutters, whole.planned_cuts)
-    found = {proof.name: proof for proof in each_proof(again)}
-    assert not found["cutter clear where the station changes"].holds
-    assert not found["program text reads without fault"].holds
+    found = {str(proof.id): proof for proof in each_proof(again)}
+    assert not found["motion.station-changes-clear"].holds
+    assert not found["motion.text-reads"].holds
 
 
 def test_a_zero_not_said_again_after_a_stop_is_found() -> None:
@@ -139,7 +139,7 @@ def test_a_zero_not_said_again_after_a_stop_is_found() -> None:
     read = read_program(program[:again] + program[again + 5:], machine, "run.nc")
     found = gather("blank", whole.job, machine, whole.layout, whole.moves, [read],
                    whole.cutters, whole.planned_cuts)
-    wrong = {proof.name: proof for proof in each_proof(found)}["zero said again after every stop"]
+    wrong = {str(proof.id): proof for proof in each_proof(found)}["motion.zero-after-stops"]
     assert not wrong.holds
     assert "run.nc, line" in wrong.where
 
@@ -155,19 +155,20 @@ def test_what_one_station_lacks_is_measured_in_its_own_frame() -> None:
     again = gather("blank", whole.job, machine, whole.layout, None,
                    [read_program(program[:second] + low + program[end:], machine, "run.nc")],
                    whole.cutters, whole.planned_cuts)
-    left = {proof.name: proof for proof in each_proof(again)}["material left on the part"]
+    left = {str(proof.id): proof for proof in each_proof(again)}["flat.material-left"]
     assert not left.holds
     assert left.where.endswith("station 2")
 
 
 def test_travel_is_known_where_the_job_says_where_the_zeros_lie() -> None:
     lacking, known = answers(), answers(text=JOB.replace("fixture: {stations: 3}", AT))
-    assert "where the stations' zeros lie is not known" in lacking["travel of X"].where
-    assert "not known" not in known["travel of X"].where
-    assert known["travel of X"].figure == pytest.approx(lacking["travel of X"].figure + 120)
-    assert known["travel of Y"].figure == pytest.approx(lacking["travel of Y"].figure + 10)
+    assert "where the stations' zeros lie is not known" in lacking["motion.travel: X"].where
+    assert "not known" not in known["motion.travel: X"].where
+    for axis, more in (("X", 120), ("Y", 10)):
+        travel = f"motion.travel: {axis}"
+        assert known[travel].figure == pytest.approx(lacking[travel].figure + more)
     far = answers(text=JOB.replace("fixture: {stations: 3}", AT.replace("120", "195")))
-    assert not far["travel of X"].holds
+    assert not far["motion.travel: X"].holds
 
 
 def faults(text: str, post: str | None = None) -> list[Fault]:
@@ -275,4 +276,4 @@ def test_stations_of_a_program_in_parts_are_each_proved(largest: int | None) -> 
     read = [read_program(one.text, machine, one.file) for one in written_parts]
     whole = gather("top", job_file.job, machine, planned.layout, planned.moves, read,
                    planned_cuts=planned.cuts)
-    assert [proof.name for proof in each_proof(whole) if not proof.holds] == []
+    assert [str(proof.id) for proof in each_proof(whole) if not proof.holds] == []

@@ -29,26 +29,26 @@ WRITTEN = [("rapid", 1, 0, 5), ("line", None, None, -1), ("rapid", None, None, 5
 def answers(*events: Event, words: dict[str, int] | None = None) -> dict[str, Proof]:
     read = program(WRITTEN, events=events, words=words)
     found = prove_same_motion(evidence(flat(), read, moves=PAUSED, machine=MACHINE))
-    return {proof.name: proof for proof in found}
+    return {str(proof.id): proof for proof in found}
 
 
 def test_a_stop_at_the_change_and_one_at_the_pause_are_enough() -> None:
-    assert answers(Event("stop", 1, 0), Event("stop", 4, 3))["stops missing"].holds
+    assert answers(Event("stop", 1, 0), Event("stop", 4, 3))["motion.stops"].holds
 
 
 def test_a_missing_stop_is_named_with_its_line() -> None:
-    found = answers(Event("stop", 1, 0))["stops missing"]
+    found = answers(Event("stop", 1, 0))["motion.stops"]
     assert (found.holds, found.figure, found.line) == (False, 1, 4)
-    assert not answers(Event("stop", 4, 3))["stops missing"].holds
+    assert not answers(Event("stop", 4, 3))["motion.stops"].holds
 
 
 def test_a_stop_at_another_place_does_not_stand_for_it() -> None:
-    assert not answers(Event("stop", 1, 0), Event("stop", 5, 5))["stops missing"].holds
+    assert not answers(Event("stop", 1, 0), Event("stop", 5, 5))["motion.stops"].holds
 
 
 def test_a_wait_is_wanted_after_every_start_of_the_spindle() -> None:
     said = {"G17": 1, "G21": 1, "G90": 1, "G54": 1, "M3": 2}
-    name = "waits missing or too short"
+    name = "motion.waits"
     one, two = Event("dwell", 1, 0, value=3.0), Event("dwell", 4, 3, value=3.0)
     assert answers(one, two, words=said)[name].holds
     assert not answers(one, words=said)[name].holds
@@ -66,7 +66,7 @@ def test_a_head_turned_by_hand_wants_a_stop_with_every_message() -> None:
     def stops(*events: Event) -> Proof:
         read = program(pieces, start=(3, -5, 0), events=events)
         found = prove_same_motion(evidence(stack(), read, moves=moves, machine=machine))
-        return next(proof for proof in found if proof.name == "stops missing")
+        return next(proof for proof in found if str(proof.id) == "motion.stops")
 
     message = Event("hand-index", 1, 0, value=4.8)
     assert stops(message, Event("stop", 2, 1)).holds

@@ -15,7 +15,7 @@ from camgen.layout import PartShape, Recess, RoundHole
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Shape
 from camgen.proof.flat.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
 from camgen.steps.bore import Bore
@@ -31,7 +31,7 @@ def proof(part: PartShape, pieces: list[Piece] | None = None, least: float | Non
         job = looked_at.job.model_copy(update={"plate": plate})
         looked_at = replace(looked_at, job=job)
     found = prove_thin_walls(looked_at)
-    return found[0] if found else Proof("none", "", True, 0, 0, "")
+    return found[0] if found else Proof(ProofId("flat", "none"), "none", "", True, 0, 0, "")
 
 
 @given(st.floats(0.01, 0.25), st.floats(0, 360), st.floats(0.3, 1.2), st.floats(0.3, 1.2))

@@ -51,11 +51,11 @@ def evidences(
 
 
 def failed(evidence: Evidence) -> set[str]:
-    return {proof.name for proof in prove_evidence(evidence) if not proof.holds}
+    return {str(proof.id) for proof in prove_evidence(evidence) if not proof.holds}
 
 
 def sides(found: list[Evidence]) -> dict[str, Proof]:
-    return {proof.name: proof for proof in prove_sides(found)["dial"]}
+    return {str(proof.id): proof for proof in prove_sides(found)["dial"]}
 
 
 def test_both_sides_hold_and_meet() -> None:
@@ -63,24 +63,24 @@ def test_both_sides_hold_and_meet() -> None:
     assert [failed(one) for one in found] == [set(), set()]
     answers = sides(found)
     assert all(proof.holds for proof in answers.values())
-    assert {"sunk concentric with sunk-through of setup train",
-            "feet-counterbore concentric with feet of setup train",
-            "place of sunk on the plate"} <= set(answers)
+    assert {"flat.concentric-with-earlier-setup: sunk, sunk-through",
+            "flat.concentric-with-earlier-setup: feet-counterbore, feet",
+            "flat.place-on-plate: sunk"} <= set(answers)
 
 
 def test_both_sides_meet_on_a_control_without_arcs() -> None:
     """Circles written as chords have no centre to read off: their middles are still found."""
     found = evidences(style="none")
     answers = sides(found)
-    assert answers["sunk concentric with sunk-through of setup train"].holds
-    assert answers["place of sunk on the plate"].figure < 2.0
+    assert answers["flat.concentric-with-earlier-setup: sunk, sunk-through"].holds
+    assert answers["flat.place-on-plate: sunk"].figure < 2.0
 
 
 def test_a_piece_turned_over_about_the_other_axis_is_found_out() -> None:
     """Programs written for turning about X, held against a job that says about Y."""
     other = texts(PLATE.replace("about Y", "about X"))[1].decode("ascii")
     found = evidences(change=lambda number, text: other if number else text)
-    assert "wall of sunk" in failed(found[1])
+    assert "flat.wall: sunk" in failed(found[1])
 
 
 def test_a_dowel_hole_in_the_wrong_place_puts_the_second_side_out() -> None:
@@ -91,7 +91,7 @@ def test_a_dowel_hole_in_the_wrong_place_puts_the_second_side_out() -> None:
     changed = off(0, texts(PLATE)[0].decode("ascii"))
     assert changed != texts(PLATE)[0].decode("ascii")
     answers = sides(evidences(change=off))
-    worst = answers["sunk concentric with sunk-through of setup train"]
+    worst = answers["flat.concentric-with-earlier-setup: sunk, sunk-through"]
     assert not worst.holds
     assert worst.figure == pytest.approx(20.0, abs=1.5)
 
@@ -109,14 +109,14 @@ def lowered(text: str, feature: str, by: float) -> str:
 
 def test_a_pocket_cut_too_deep_is_missing_metal_above_the_other_faces_pocket() -> None:
     found = evidences(change=lambda number, text: lowered(text, "POCKET", 0.1) if number else text)
-    assert "material missing from the part" in failed(found[1])
+    assert "flat.material-missing" in failed(found[1])
 
 
 def test_facing_too_high_or_too_low_is_found_out() -> None:
     for by in (0.02, -0.02):
         found = evidences(change=lambda number, text, by=by:  # type: ignore[misc]
                           text if number else text.replace("Z-0.15", f"Z{-0.15 - by:.3f}"))
-        assert {"thickness as faced, off by", "metal left above the face"} & failed(found[0])
+        assert {"flat.thickness", "flat.metal-above-face"} & failed(found[0])
 
 
 def test_a_row_of_facing_left_out_leaves_metal_and_stops_rapid_moves_to_the_face() -> None:
@@ -130,14 +130,14 @@ def test_a_row_of_facing_left_out_leaves_metal_and_stops_rapid_moves_to_the_face
 
     found = evidences(change=without)
     assert faced_from(found[0]) is None
-    assert "metal left above the face" in failed(found[0])
+    assert "flat.metal-above-face" in failed(found[0])
 
 
 def test_what_is_spare_below_is_gone_through_with_the_plate() -> None:
     """A hole that stops at the plate's under face, with stock left below it, is not through."""
     found = evidences(change=lambda number, text: text if number else
                       re.sub(r"Z-2\.\d+", "Z-1.77", text))
-    assert any(name.startswith("wall of") for name in failed(found[0]))
+    assert any(name.startswith("flat.wall") for name in failed(found[0]))
 
 
 HOLES = """
@@ -187,7 +187,7 @@ def test_wherever_dowels_and_holes_lie_the_two_sides_meet(
     found = evidences(HOLES.format(one, other, hole, about, zero))
     answers = prove_sides(found)["dial"]
     assert all(proof.holds for proof in answers)
-    assert any("concentric" in proof.name for proof in answers)
+    assert any("concentric" in proof.id.word for proof in answers)
     dowel = (one, other)[zero - 1]
     sign = (1, -1) if about == "X" else (-1, 1)
     expected = complex(sign[0] * (hole[0] - dowel[0]), sign[1] * (hole[1] - dowel[1]))
@@ -199,8 +199,8 @@ def test_a_hole_drilled_from_one_side_and_bored_from_the_other_is_one_hole() -> 
     text = text.replace("sunk-through, feet]}", "sunk-through, feet, vent]}")
     text = text.replace("[sunk, feet-counterbore]", "[sunk, feet-counterbore, vent]")
     answers = sides(evidences(text))
-    assert answers["vent concentric with vent of setup train"].holds
-    assert answers["place of vent on the plate"].where == (
+    assert answers["flat.concentric-with-earlier-setup: vent, vent"].holds
+    assert answers["flat.place-on-plate: vent"].where == (
         "X 4.0000 Y 8.0000 in the plate's own frame")
 
 
@@ -234,6 +234,6 @@ def test_a_third_setup_goes_on_from_what_the_second_left() -> None:
         "      - bore: {cutter: mill, holes: [third], drilled: 1.1}\n"
     found = evidences(text)
     assert not failed(found[2])
-    answers = {proof.name: proof for proof in prove_sides(found)["again"]}
-    assert answers["third concentric with third of setup train"].holds
-    assert answers["third concentric with third-through of setup train"].holds
+    answers = {str(proof.id): proof for proof in prove_sides(found)["again"]}
+    assert answers["flat.concentric-with-earlier-setup: third, third"].holds
+    assert answers["flat.concentric-with-earlier-setup: third, third-through"].holds

@@ -166,7 +166,7 @@ def test_a_thread_mill_that_names_no_holes_is_for_those_of_its_thread() -> None:
     planned = plan_job(job_file, DRIVEN).setups[0]
     programs = [read_program(one.text, DRIVEN, one.file)
                 for one in write_programs(planned.moves, DRIVEN, stem="plate")]
-    found = {one.name: one.holds for one in prove(job_file, planned, DRIVEN, programs)
+    found = {str(one.id): one.holds for one in prove(job_file, planned, DRIVEN, programs)
              if "thread" in one.name}
-    assert found["thread of screws-1"]
+    assert found["flat.thread: screws-1"]
     assert not any("other" in name for name in found)

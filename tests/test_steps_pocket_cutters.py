@@ -54,13 +54,13 @@ def cut_length(done: Proved, cutter: int) -> float:
 
 def test_all_proofs_hold_and_nothing_is_left_in_the_corners(two: Proved) -> None:
     assert not two.failed
-    (left,) = proofs_of(two, "material left")
+    (left,) = proofs_of(two, "flat.material-left")
     assert left.figure <= 1.0
-    engaged = proofs_of(two, "engagement in pockets")
-    assert [proof.name for proof in engaged] == [
-        f"engagement in pockets, step {n}" for n in (1, 2)
+    engaged = proofs_of(two, "flat.engagement")
+    assert [str(proof.id) for proof in engaged] == [
+        f"flat.engagement: step {n}" for n in (1, 2)
     ]
-    depths = proofs_of(two, "depth of one pass")
+    depths = proofs_of(two, "flat.pass-depth")
     assert len(depths) == 2
 
 
@@ -179,9 +179,9 @@ def test_a_rounded_cutter_leaves_no_more_than_the_fillet_that_may_be(
 ) -> None:
     done = proved(f"  pockets:\n    seat: {plate}", *steps)
     assert not done.failed
-    (floor,) = proofs_of(done, "floor of seat")
+    (floor,) = proofs_of(done, "flat.floor: seat")
     assert floor.figure <= 1.0
-    assert proofs_of(done, "engagement in pockets")
+    assert proofs_of(done, "flat.engagement")
     shape = seat(done)
     evidence = done.setups[0].evidence
     # Where the flat end of a cutter has been on the floor, by hand.

@@ -55,7 +55,7 @@ def opened(request: pytest.FixtureRequest) -> Proved:
 
 def test_a_pocket_over_the_edge_is_no_fault_and_all_proofs_hold(opened: Proved) -> None:
     assert not opened.failed
-    for name in ("material missing", "material left"):
+    for name in ("flat.material-missing", "flat.material-left"):
         assert all(proof.figure <= 1.0 for proof in proofs_of(opened, name))
 
 
@@ -348,7 +348,7 @@ def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -
 def test_shapes_of_plates_are_cut_and_proved(plate: str, steps: list[str], stock: str) -> None:
     done = proved(plate, *steps, stock=stock)
     assert not done.failed
-    assert not [proof for proof in proofs_of(done, "material left") if proof.figure > 1.0]
+    assert not [proof for proof in proofs_of(done, "flat.material-left") if proof.figure > 1.0]
 
 
 def test_pieces_side_by_side_are_each_open_at_their_side() -> None:

@@ -86,7 +86,7 @@ def proofs(
 
 
 def failing(**more: object) -> set[str]:
-    return {proof.name for proof in proofs(**more) if not proof.holds}  # type: ignore[arg-type]
+    return {str(proof.id) for proof in proofs(**more) if not proof.holds}  # type: ignore[arg-type]
 
 
 def test_the_plate_makes_all_that_it_says() -> None:
@@ -96,11 +96,11 @@ def test_the_plate_makes_all_that_it_says() -> None:
 @pytest.mark.parametrize("machine", [REVERSING, CYCLES], ids=["written out", "by cycle"])
 def test_a_tapped_bored_and_counterbored_plate_proves(machine: Machine) -> None:
     found = proofs(machine=machine)
-    assert [proof.name for proof in found if not proof.holds] == []
-    names = {proof.name for proof in found}
-    assert {"thread of posts-2", "feed of the tap against its pitch, blind",
-            "depth the thread of posts-1 lacks", "wall of third", "wall of fourth",
-            "wall of cap-counterbore"} <= names
+    assert [str(proof.id) for proof in found if not proof.holds] == []
+    names = {str(proof.id) for proof in found}
+    assert {"flat.thread: posts-2", "flat.tap-feed: blind",
+            "flat.thread-depth: posts-1", "flat.wall: third", "flat.wall: fourth",
+            "flat.wall: cap-counterbore"} <= names
 
 
 @pytest.mark.parametrize(
@@ -217,13 +217,13 @@ def last(text: str, old: str, new: str) -> str:
 @pytest.mark.parametrize(
     ("old", "new", "found"),
     [
-        (" M4\r\nG4 P0.4", " M3\r\nG4 P0.4", "cuts with the spindle turning backwards"),
-        (" M4\r\nG4 P0.4", " M5\r\nG4 P0.4", "cuts with the spindle off"),
-        ("G4 P0.4\r\n", "", "waits missing or too short"),
-        ("G1 Z-0.85", "G1 Z-0.5", "moves that were not planned, or are missing"),
-        ("F180.", "F190.", "feed of the tap against its pitch"),
-        ("S720 M3\r\nG4", "S700 M3\r\nG4", "feed of the tap against its pitch"),
-        ("X6. Y4.", "X6. Y4.1", "thread of blind"),
+        (" M4\r\nG4 P0.4", " M3\r\nG4 P0.4", "motion.spindle-sense"),
+        (" M4\r\nG4 P0.4", " M5\r\nG4 P0.4", "motion.spindle-on"),
+        ("G4 P0.4\r\n", "", "motion.waits"),
+        ("G1 Z-0.85", "G1 Z-0.5", "motion.moves"),
+        ("F180.", "F190.", "flat.tap-feed"),
+        ("S720 M3\r\nG4", "S700 M3\r\nG4", "flat.tap-feed"),
+        ("X6. Y4.", "X6. Y4.1", "flat.thread: blind"),
     ],
 )
 def test_what_spoils_a_thread_is_found(old: str, new: str, found: str) -> None:
@@ -255,7 +255,7 @@ def test_a_bar_may_rough_before_it_finishes_and_spring_afterwards() -> None:
 
 def test_a_bar_set_otherwise_than_the_hole_is_not_taken_for_the_hole() -> None:
     """What is cut by the bar is what the job says it is set to, to a micrometre."""
-    wall = next(p for p in proofs() if p.name == "wall of third")
+    wall = next(p for p in proofs() if str(p.id) == "flat.wall: third")
     assert "1.4900 mm as made" in wall.where
 
 
@@ -291,10 +291,10 @@ def test_the_bar_goes_off_the_wall_away_from_its_tip_by_half_the_room_it_has() -
 @pytest.mark.parametrize(
     ("old", "new", "found"),
     [
-        ("M19\r\n", "", "rapid moves through stock"),
-        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-3.198", "cuts with the spindle off"),
-        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-2.5", "moves that were not planned, or are missing"),
-        ("M19\r\nG0 Y-2.802\r\nZ5.", "M19\r\nG0 Z5.", "cuts with the spindle off"),
+        ("M19\r\n", "", "table.rapids"),
+        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-3.198", "motion.spindle-on"),
+        ("M19\r\nG0 Y-2.802", "M19\r\nG0 Y-2.5", "motion.moves"),
+        ("M19\r\nG0 Y-2.802\r\nZ5.", "M19\r\nG0 Z5.", "motion.spindle-on"),
     ],
 )
 def test_what_would_scratch_or_break_a_stopped_bar_is_found(old: str, new: str, found: str) -> None:

@@ -198,9 +198,11 @@ def _short(value: float, places: int = 6) -> float:
 
 def _proof(proof: Proof) -> dict[str, Any]:
     entry = {
-        "name": proof.name, "setup": proof.setup, "holds": proof.holds,
+        "id": proof.id.kind, "name": proof.name, "setup": proof.setup, "holds": proof.holds,
         "figure": _short(proof.figure), "limit": _short(proof.limit), "unit": proof.unit,
     }
+    if proof.id.of:
+        entry["of"] = proof.id.of
     if proof.where:
         entry["where"] = proof.where
     if proof.line:

@@ -20,7 +20,7 @@ from camgen.proof.flat.alike import alike
 from camgen.proof.flat.edges import Slice, slices_of
 from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.motion.planned import Planned, lay_out
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
@@ -191,24 +191,25 @@ class Evidence:
                        at=proof.at or self.at(piece))
 
     def proof(
-        self, name: str, holds: bool, figure: float, limit: float, unit: str,
+        self, id: ProofId, name: str, holds: bool, figure: float, limit: float, unit: str,
         piece: int | None = None, where: str | None = None,
     ) -> Proof:
         """A proof's answer about this setup, its worst at ``piece``."""
         if where is None:
             where = self.place(piece) if piece is not None else ""
         answer = Proof(
-            name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where
+            id, name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where
         )
         return self.placed(answer, -1 if piece is None else piece)
 
     def at_most(
-        self, name: str, figure: float, limit: float, unit: str,
+        self, id: ProofId, name: str, figure: float, limit: float, unit: str,
         piece: int | None = None, where: str | None = None,
     ) -> Proof:
         """A proof that holds when the figure is no greater than the limit."""
         return self.proof(
-            name, figure <= limit + 1e-9 * max(1.0, abs(limit)), figure, limit, unit, piece, where
+            id, name, figure <= limit + 1e-9 * max(1.0, abs(limit)), figure, limit, unit, piece,
+            where,
         )
 
 

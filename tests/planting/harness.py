@@ -65,7 +65,7 @@ class Made:
         else:
             # The same plan every time, laid out once.
             vars(evidence)["planned"] = self.laid_out
-        return next((proof.name for proof in each_proof(evidence) if not proof.holds), None)
+        return next((str(proof.id) for proof in each_proof(evidence) if not proof.holds), None)
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,12 @@ import shapely
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import PlanCuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 
 __all__ = ["engaged", "kinds_of_steps", "prove_engagement"]
+
+ENGAGEMENT = ProofId("flat", "engagement")
 
 RAYS = 49
 # Places measured in one section, at most: evenly spread when there are more.
@@ -57,6 +59,7 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
         worst = float(angle.max())
         answers.append(
             evidence.at_most(
+                ENGAGEMENT.about(f"step {evidence.moves.sections[number].step + 1}"),
                 f"engagement in pockets, step {evidence.moves.sections[number].step + 1}",
                 float(angle[at]), OVER * meant, "degrees", int(piece[at]),
                 f"{MOST_SHARE:.0%} of the way; {meant:.0f} planned, {worst:.0f} at the most",

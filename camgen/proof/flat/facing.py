@@ -14,10 +14,13 @@ from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import removed
 from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import select
 
 __all__ = ["faced_from", "prove_facing"]
+
+ABOVE = ProofId("flat", "metal-above-face")
+THICKNESS = ProofId("flat", "thickness")
 
 # Half a micrometre is given away to chords, as in rapid moves.
 CHORD = 0.0005
@@ -76,9 +79,9 @@ def prove_facing(evidence: Evidence) -> tuple[Proof, ...]:
     lowest = float(cuts.low.min()) if len(cuts) else layout.top
     row = int(cuts.piece[np.argmin(cuts.low)]) if len(cuts) else None
     return (
-        evidence.at_most("metal left above the face", round(float(left.area), 6), NOTHING, "mm²",
-                         where=where),
-        evidence.at_most("thickness as faced, off by", 1000 * abs(lowest - layout.face),
+        evidence.at_most(ABOVE, "metal left above the face", round(float(left.area), 6), NOTHING,
+                         "mm²", where=where),
+        evidence.at_most(THICKNESS, "thickness as faced, off by", 1000 * abs(lowest - layout.face),
                          1000 * evidence.increment, "µm", row,
                          f"{lowest - layout.bottom:.4f} mm left"),
     )

@@ -22,7 +22,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import RUN, Edge, Edges, Slice
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.flat.plan_cuts import CONES, PlanCuts, plan_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
 
@@ -34,6 +34,13 @@ __all__ = [
     "tolerance_of",
     "wanted_edges",
 ]
+
+MISSING = ProofId("flat", "material-missing")
+LEFT = ProofId("flat", "material-left")
+WALL = ProofId("flat", "wall")
+TABS = ProofId("flat", "tabs")
+ORDER = ProofId("flat", "cut-after-free")
+FLOOR = ProofId("flat", "depth-below-floor")
 
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
@@ -465,7 +472,7 @@ def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
 
 
 def _proof(
-    evidence: Evidence, name: str, worst: _Worst, limit: float, note: str
+    evidence: Evidence, id: ProofId, name: str, worst: _Worst, limit: float, note: str
 ) -> Proof:
     """A figure in µm against its limit."""
     figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
@@ -474,8 +481,8 @@ def _proof(
     where = (worst.text(evidence) + note) if worst.what else ""
     limit = round(1000 * limit, 6)
     at = _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None
-    answer = Proof(name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm", where,
-                   at=at)
+    answer = Proof(id, name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm",
+                   where, at=at)
     return evidence.placed(answer, worst.piece)
 
 
@@ -492,13 +499,13 @@ def _at(
 def _missing(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
-    return _proof(evidence, "material missing from the part", worst, tolerance, note)
+    return _proof(evidence, MISSING, "material missing from the part", worst, tolerance, note)
 
 
 def _left(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
-    return _proof(evidence, "material left on the part", worst, tolerance, note)
+    return _proof(evidence, LEFT, "material left on the part", worst, tolerance, note)
 
 
 def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
@@ -512,8 +519,9 @@ def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> l
         name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
         where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
         off = min(off, 1.0)
-        answer = Proof(f"wall of {name}", evidence.setup, off <= tolerance, round(1000 * off, 3),
-                       round(1000 * tolerance, 6), "µm", where, at=_at(evidence, x, y, piece))
+        answer = Proof(WALL.about(name), f"wall of {name}", evidence.setup, off <= tolerance,
+                       round(1000 * off, 3), round(1000 * tolerance, 6), "µm", where,
+                       at=_at(evidence, x, y, piece))
         answers.append(evidence.placed(answer, piece))
     return answers
 
@@ -529,7 +537,7 @@ def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> 
     least = min(lengths)
     return [
         evidence.proof(
-            "loose pieces held by tabs", least[0] > 0, least[0], 0.0, "mm of edge",
+            TABS, "loose pieces held by tabs", least[0] > 0, least[0], 0.0, "mm of edge",
             where=least[1],
         )
     ]
@@ -549,7 +557,7 @@ def _order(
     ]
     where = f"piece {early[0].number + 1}" if early else ""
     return evidence.at_most(
-        "pieces cut after they are free", len(early), 0, "pieces",
+        ORDER, "pieces cut after they are free", len(early), 0, "pieces",
         max(early[0].other_ended, at_mouths[early[0].number]) if early else None, where,
     )
 
@@ -558,9 +566,9 @@ def _floor(evidence: Evidence, layout: FlatLayout) -> Proof:
     """The lowest any cutter goes, against what may be cut into."""
     z = evidence.motion.end[:, 2]
     if not len(z) or np.all(np.isnan(z)):
-        return evidence.at_most("depth below what may be cut into", 0.0, 0.0, "mm")
+        return evidence.at_most(FLOOR, "depth below what may be cut into", 0.0, 0.0, "mm")
     row = int(np.nanargmin(z))
     below = max(0.0, layout.floor - float(z[row]))
     return evidence.at_most(
-        "depth below what may be cut into", below, evidence.increment / 2, "mm", row
+        FLOOR, "depth below what may be cut into", below, evidence.increment / 2, "mm", row
     )

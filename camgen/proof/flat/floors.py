@@ -19,13 +19,16 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import Edge
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
 from camgen.proof.flat.plan_cuts import CONES
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Point, circle
 from camgen.values import dataclass
 
 __all__ = ["prove_floors"]
+
+FLOOR = ProofId("flat", "floor")
+THINNEST = ProofId("flat", "thinnest-floor")
 
 # Under cutters that are not flat, points are this share of the smallest one's radius apart, so that
 # the ridge between two passes is not missed; but no more points than these on one floor.
@@ -87,8 +90,8 @@ def prove_floors(evidence: Evidence) -> tuple[Proof, ...]:
         how = "standing on it" if worst.up >= worst.down else "too deep"
         x, y, _ = worst.place
         where = f"{how}, X {x:.3f} Y {y:.3f}" if figure > 0 else ""
-        answer = Proof(f"floor of {floor.name}", evidence.setup, figure <= limit,
-                       round(figure, 3), limit, "µm", where, at=worst.place)
+        answer = Proof(FLOOR.about(floor.name), f"floor of {floor.name}", evidence.setup,
+                       figure <= limit, round(figure, 3), limit, "µm", where, at=worst.place)
         answers.append(evidence.placed(answer, worst.piece))
         if worst.left < thinnest.left:
             thinnest, thin_floor = worst, floor.name
@@ -102,8 +105,9 @@ def _thinnest(evidence: Evidence, off: _Off, name: str) -> Iterator[Proof]:
     least = evidence.job.plate.least_floor
     x, y, _ = off.thin_at
     answer = Proof(
-        "thinnest floor as cut", evidence.setup, off.left >= least - tolerance_of(evidence),
-        round(off.left, 4), least, "mm", f"{name}, X {x:.3f} Y {y:.3f}", at=off.thin_at,
+        THINNEST, "thinnest floor as cut", evidence.setup,
+        off.left >= least - tolerance_of(evidence), round(off.left, 4), least, "mm",
+        f"{name}, X {x:.3f} Y {y:.3f}", at=off.thin_at,
     )
     yield evidence.placed(answer, off.thin_by)
 

@@ -13,11 +13,13 @@ from camgen.cutting.answer import CutPlan
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.engagement import RAYS, engaged, kinds_of_steps
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, sweeps
 from camgen.values import dataclass
 
 __all__ = ["met_in_arc", "prove_full_feed"]
+
+MORE = ProofId("flat", "more-metal-than-planned")
 
 # What may be met over what was planned: as in pockets.
 OVER = 1.25
@@ -86,10 +88,10 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
         bites = [bite for section, cut in zip(sections, cuts, strict=False)
                  if section.cutter_number == cutter_number for bite in _bites(cut)]
         answers += _of(evidence, np.nonzero(mine)[0], bites, f"cutter {cutter_number}")
-    worst: dict[str, Proof] = {}
+    worst: dict[ProofId, Proof] = {}
     for proof in answers:
-        if proof.name not in worst or proof.figure > worst[proof.name].figure:
-            worst[proof.name] = proof
+        if proof.id not in worst or proof.figure > worst[proof.id].figure:
+            worst[proof.id] = proof
     return tuple(worst.values())
 
 
@@ -132,13 +134,14 @@ def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[
     over = angle > OVER * meant + 180.0 / RAYS
     longest, begin, end = _longest(over, length, piece)
     name = f"way on which more metal is met than planned, {which}"
+    id = MORE.about(which)
     if longest <= 0:
-        return [evidence.at_most(name, 0.0, radius, "mm")]
+        return [evidence.at_most(id, name, 0.0, radius, "mm")]
     stretch = slice(begin, end)
     worst = begin + int(np.argmax(angle[stretch] - meant[stretch]))
     told = f"{evidence.place(int(piece[worst]))}, {angle[worst]:.0f} degrees met, " \
            f"{meant[worst]:.0f} planned"
-    return [evidence.at_most(name, longest, radius, "mm", int(piece[worst]), told)]
+    return [evidence.at_most(id, name, longest, radius, "mm", int(piece[worst]), told)]
 
 
 def _level(evidence: Evidence, rows: Ints) -> Ints:

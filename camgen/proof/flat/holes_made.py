@@ -19,11 +19,13 @@ from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.values import dataclass
 
 __all__ = ["MadeHole", "holes_made", "prove_concentric", "reach_of"]
+
+CONCENTRIC = ProofId("flat", "concentric")
 
 # Directions that the reach is taken in: enough for a figure that does not hang on where a way round
 # begins.
@@ -99,6 +101,7 @@ def prove_concentric(evidence: Evidence) -> tuple[Proof, ...]:
                 continue
             a, b = max(pairs, key=lambda pair: math.dist(_at(pair[0]), _at(pair[1])))
             answers.append(evidence.at_most(
+                CONCENTRIC.about(f"{one.name}, {other.name}"),
                 f"{one.name} concentric with {other.name}",
                 round(1000 * math.dist(_at(a), _at(b)), 3), limit, "µm",
                 where=f"X {a.x:.4f} Y {a.y:.4f} and X {b.x:.4f} Y {b.y:.4f} on the plate"))

@@ -15,12 +15,17 @@ from camgen.layout import FlatLayout, RoundHole
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import CONES, PlanCuts
 from camgen.proof.flat.tapped import prove_tapped
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shop.cutters import Cutter
 from camgen.shop.threads import thread_of
 
 __all__ = ["last_at_mouths", "prove_mouths", "within_mouths"]
+
+COUNTERSINK = ProofId("flat", "countersink")
+THREAD = ProofId("flat", "thread")
+PITCH = ProofId("flat", "thread-pitch")
+SHORT = ProofId("flat", "thread-depth")
 
 
 
@@ -169,8 +174,8 @@ def _countersink(
             where = f"X {x + hole.x:.3f} Y {y + hole.y:.3f}"
     told = f"{2 * made_by:.3f} mm wide, {where}" if made_by else f"not cut, {where}"
     answer = Proof(
-        f"countersink of {hole.name}", evidence.setup, worst <= tolerance, round(1000 * worst, 3),
-        round(1000 * tolerance, 6), "µm", told, at=at,
+        COUNTERSINK.about(hole.name), f"countersink of {hole.name}", evidence.setup,
+        worst <= tolerance, round(1000 * worst, 3), round(1000 * tolerance, 6), "µm", told, at=at,
     )
     return evidence.placed(answer, row)
 
@@ -225,12 +230,12 @@ def _thread(
     limit = round(1000 * tolerance, 6)
     return [
         evidence.placed(
-            Proof(name, evidence.setup, off <= tolerance, round(1000 * min(off, 1.0), 3), limit,
-                  "µm", told, at=(*place, layout.face)), row)
-        for name, off in (
-            (f"thread of {hole.name}", off_wall),
-            (f"pitch of the thread of {hole.name}", off_pitch),
-            (f"depth the thread of {hole.name} lacks", short),
+            Proof(id.about(hole.name), name, evidence.setup, off <= tolerance,
+                  round(1000 * min(off, 1.0), 3), limit, "µm", told, at=(*place, layout.face)), row)
+        for id, name, off in (
+            (THREAD, f"thread of {hole.name}", off_wall),
+            (PITCH, f"pitch of the thread of {hole.name}", off_pitch),
+            (SHORT, f"depth the thread of {hole.name} lacks", short),
         )
     ]
 

@@ -16,10 +16,13 @@ from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.holes_made import holes_made
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.values import dataclass
 
 __all__ = ["Middle", "made_middles", "prove_sides"]
+
+PLACE = ProofId("flat", "place-on-plate")
+CONCENTRIC = ProofId("flat", "concentric-with-earlier-setup")
 
 @dataclass(frozen=True)
 class Middle:
@@ -107,7 +110,8 @@ def _limit(evidence: Evidence) -> float:
 def _place(evidence: Evidence, one: Middle, meant: dict[str, complex]) -> Proof:
     off = 1000 * abs(one.at - meant[one.name])
     return evidence.at_most(
-        f"place of {one.name} on the plate", round(off, 3), _limit(evidence), "µm",
+        PLACE.about(one.name), f"place of {one.name} on the plate", round(off, 3),
+        _limit(evidence), "µm",
         where=f"X {one.at.real:.4f} Y {one.at.imag:.4f} in the plate's own frame",
     )
 
@@ -115,6 +119,7 @@ def _place(evidence: Evidence, one: Middle, meant: dict[str, complex]) -> Proof:
 def _concentric(evidence: Evidence, one: Middle, other: Middle) -> Proof:
     off = 1000 * abs(one.at - other.at)
     return evidence.at_most(
+        CONCENTRIC.about(f"{one.name}, {other.name}"),
         f"{one.name} concentric with {other.name} of setup {other.setup}", round(off, 3),
         _limit(evidence), "µm",
         where=f"X {other.at.real:.4f} Y {other.at.imag:.4f} in the plate's own frame",

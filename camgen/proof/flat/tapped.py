@@ -13,11 +13,15 @@ import numpy as np
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout, RoundHole
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Ints
 from camgen.shop.cutters import Cutter
 
 __all__ = ["prove_tapped"]
+
+THREAD = ProofId("flat", "thread")
+PULL = ProofId("flat", "tap-feed")
+SHORT = ProofId("flat", "thread-depth")
 
 # How far feed and turning may part over the depth of a thread, as a share of its pitch: a holder
 # takes that up without a mark on the threads. Common practice, no source.
@@ -66,12 +70,13 @@ def prove_tapped(
     at = (*place, layout.face)
     return [
         evidence.placed(
-            Proof(name, evidence.setup, off <= limit, round(1000 * min(off, 1.0), 3),
-                  round(1000 * limit, 6), "µm", told, at=at), row)
-        for name, off, limit in (
-            (f"thread of {hole.name}", wrong, tolerance),
-            (f"feed of the tap against its pitch, {hole.name}", pull, PULL_SHARE * cutter.pitch),
-            (f"depth the thread of {hole.name} lacks", short, tolerance),
+            Proof(id.about(hole.name), name, evidence.setup, off <= limit,
+                  round(1000 * min(off, 1.0), 3), round(1000 * limit, 6), "µm", told, at=at), row)
+        for id, name, off, limit in (
+            (THREAD, f"thread of {hole.name}", wrong, tolerance),
+            (PULL, f"feed of the tap against its pitch, {hole.name}", pull,
+             PULL_SHARE * cutter.pitch),
+            (SHORT, f"depth the thread of {hole.name} lacks", short, tolerance),
         )
     ]
 

@@ -22,10 +22,12 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import Slice
 from camgen.proof.flat.flat_removal import removed, tolerance_of
 from camgen.proof.flat.plan_cuts import plan_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.values import dataclass
 
 __all__ = ["LEAST_WALL", "Thin", "prove_thin_walls", "thin_places"]
+
+THINNEST = ProofId("flat", "thinnest-wall")
 
 # The least wall where no part says one: common practice, no source.
 LEAST_WALL = 0.1
@@ -74,12 +76,13 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
         found += [(thin, piece) for thin in (thin_places(region, least) if wider else ())]
     name = "thinnest wall"
     if not found:
-        return (evidence.proof(name, True, least, least, "mm", where="or thicker"),)
+        return (evidence.proof(THINNEST, name, True, least, least, "mm", where="or thicker"),)
     worst = min(_as_cut(evidence, layout, *one, least) for one in found)
     thick, x, y, z, number = worst
     by = _nearest(evidence, x, y, 2 * thick)
     answer = Proof(
-        name, evidence.setup, thick >= least - tolerance_of(evidence), round(thick, 4), least, "mm",
+        THINNEST, name, evidence.setup, thick >= least - tolerance_of(evidence), round(thick, 4),
+        least, "mm",
         f"X {x:.3f} Y {y:.3f} from Z {z:.3f} down"
         + (f", piece {number + 1}" if len(layout.places) > 1 else ""), at=(x, y, z),
     )

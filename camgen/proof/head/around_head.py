@@ -7,11 +7,15 @@ import numpy as np
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.rapids import ways_of
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
 
 __all__ = ["prove_around_head"]
+
+RAPIDS = ProofId("head", "rapids")
+BEHIND = ProofId("head", "behind-backing")
+COLLAR = ProofId("head", "collar")
 
 SAME = 1e-6
 
@@ -31,7 +35,7 @@ def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     rows = np.nonzero(is_rapid(evidence.motion))[0]
     rows = rows[~_straight_out(evidence, way, rows)]
     if not len(rows):
-        return evidence.at_most(name, 0.0, 0.0, "mm")
+        return evidence.at_most(RAPIDS, name, 0.0, 0.0, "mm")
     corners = _in_plane(layout, ways_of(evidence, rows), way.disc[rows])
     # Three legs of either form of each move: (m, 6, 2, 2).
     legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
@@ -42,9 +46,9 @@ def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     met = np.nonzero(room < -SAME)[0]
     met = met[[not _cleared(evidence, way, int(rows[k])) for k in met]] if len(met) else met
     if not len(met):
-        return evidence.at_most(name, 0.0, 0.0, "mm")
+        return evidence.at_most(RAPIDS, name, 0.0, 0.0, "mm")
     worst = int(met[np.argmin(room[met])])
-    return evidence.at_most(name, -float(room[worst]), 0.0, "mm", int(rows[worst]))
+    return evidence.at_most(RAPIDS, name, -float(room[worst]), 0.0, "mm", int(rows[worst]))
 
 
 def _in_plane(layout: ToothLayout, corners: Floats, disc: Floats) -> Floats:
@@ -99,11 +103,11 @@ def _behind(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     rows = np.arange(len(evidence.motion))
     rows = rows[np.all(np.isfinite(way.along), axis=1) & np.all(np.isfinite(way.away), axis=1)]
     if not things or not len(rows):
-        return evidence.proof(name, True, 0.0, 0.0, "mm", where="nothing stands there")
+        return evidence.proof(BEHIND, name, True, 0.0, 0.0, "mm", where="nothing stands there")
     room = clearances(way.segments(rows), way.disc[rows], things)
     worst = int(np.argmin(room))
     return evidence.proof(
-        name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
+        BEHIND, name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
     )
 
 
@@ -122,7 +126,7 @@ def _collar(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> list[Proof
     worst = int(np.argmin(room))
     return [
         evidence.proof(
-            "cutter's collar clear of the work", room[worst] > 0, float(room[worst]), 0.0, "mm",
-            int(rows[worst]),
+            COLLAR, "cutter's collar clear of the work", room[worst] > 0, float(room[worst]),
+            0.0, "mm", int(rows[worst]),
         )
     ]

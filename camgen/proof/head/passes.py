@@ -13,10 +13,14 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import PlanCuts
 from camgen.proof.head.head_frame import head_way
 from camgen.proof.head.spaces import space_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 
 __all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
+
+PASS = ProofId("head", "pass-depth")
+FLAT_PASS = ProofId("flat", "pass-depth")
+PLUNGES = ProofId("flat", "plunges")
 
 # Cutters whose end does not cut at its middle.
 NO_PLUNGING = ("form-disc", "fly-cutter", "thread-mill", "boring-bar", "counterbore")
@@ -155,8 +159,8 @@ def _depths(
         worst = int(rows[np.argmax(drop[rows])])
         over = float(drop[worst]) - planned
         proof = evidence.at_most(
-            f"depth of one pass, {which}", float(drop[worst]), planned + 2 * evidence.increment,
-            "mm", int(cuts.piece[worst]),
+            FLAT_PASS.about(which), f"depth of one pass, {which}", float(drop[worst]),
+            planned + 2 * evidence.increment, "mm", int(cuts.piece[worst]),
         )
         # A step may have several sections.
         if which not in answers or over > answers[which][0]:
@@ -174,7 +178,7 @@ def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
     rows = np.nonzero(which)[0]
     return [
         evidence.at_most(
-            "plunges of cutters that cannot plunge", len(rows), 0, "moves",
+            PLUNGES, "plunges of cutters that cannot plunge", len(rows), 0, "moves",
             int(cuts.piece[rows[0]]) if len(rows) else None,
         )
     ]
@@ -197,7 +201,7 @@ def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
         return ()
     return (
         evidence.at_most(
-            "depth of one pass of the form cutter", float(step[worst]),
+            PASS, "depth of one pass of the form cutter", float(step[worst]),
             limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
         ),
     )

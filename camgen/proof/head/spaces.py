@@ -11,13 +11,25 @@ from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
 from camgen.values import dataclass
 
 __all__ = ["SpaceCuts", "prove_spaces", "space_cuts", "whole_depth"]
+
+MISSING = ProofId("head", "spaces-missing")
+TWICE = ProofId("head", "spaces-twice")
+ANGLES = ProofId("head", "space-angles")
+DEPTH = ProofId("head", "space-depth")
+STACK = ProofId("head", "stack-depth")
+CENTRE = ProofId("head", "centre-height")
+ONE_SIDE = ProofId("head", "approach-side")
+TURNING = ProofId("head", "clear-while-turning")
+STILL = ProofId("head", "still-while-turning")
+BACK = ProofId("head", "turned-back")
+CLAMPED = ProofId("head", "clamped")
 
 SAME = 1e-6
 
@@ -111,10 +123,10 @@ def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Pro
     again = np.nonzero(~seen)[0]
     return [
         evidence.at_most(
-            "tooth spaces missing", len(missing), 0, f"of {len(wanted)}", where=where
+            MISSING, "tooth spaces missing", len(missing), 0, f"of {len(wanted)}", where=where
         ),
         evidence.at_most(
-            "tooth spaces cut twice", len(again), 0, "cuts",
+            TWICE, "tooth spaces cut twice", len(again), 0, "cuts",
             int(cuts.piece[again[0]]) if len(again) else None,
             f"space {cuts.space[again[0]] + 1}" if len(again) else "",
         ),
@@ -134,8 +146,9 @@ def _angle(evidence: Evidence, cuts: SpaceCuts) -> Proof:
         limit = max(limit, head.increment)
     worst = int(np.argmax(np.abs(cuts.off))) if len(cuts.off) else -1
     return evidence.at_most(
-        "tooth spaces at their angles", 3600 * float(abs(cuts.off[worst])) if worst >= 0 else 0.0,
-        3600 * limit, "arc-seconds", int(cuts.piece[worst]) if worst >= 0 else None,
+        ANGLES, "tooth spaces at their angles",
+        3600 * float(abs(cuts.off[worst])) if worst >= 0 else 0.0, 3600 * limit, "arc-seconds",
+        int(cuts.piece[worst]) if worst >= 0 else None,
         f"space {cuts.space[worst] + 1}" if worst >= 0 else "",
     )
 
@@ -145,7 +158,7 @@ def _depth(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
     wanted = whole_depth(evidence)
     limit = evidence.increment
     if not len(cuts.piece):
-        return evidence.proof("depth of tooth spaces", False, wanted, limit, "mm",
+        return evidence.proof(DEPTH, "depth of tooth spaces", False, wanted, limit, "mm",
                               where="nothing is cut")
     deepest = np.full(layout.division.count, -np.inf)
     np.maximum.at(deepest, cuts.space, cuts.depth)
@@ -155,7 +168,7 @@ def _depth(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
     space = int(cut[worst])
     piece = int(cuts.piece[np.argmax(np.where(cuts.space == space, cuts.depth, -np.inf))])
     return evidence.at_most(
-        "depth of tooth spaces", float(off[worst]), limit, "mm", piece,
+        DEPTH, "depth of tooth spaces", float(off[worst]), limit, "mm", piece,
         f"space {space + 1}: {deepest[space]:.3f} mm deep, {wanted:.3f} wanted",
     )
 
@@ -181,7 +194,7 @@ def _across_stack(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> P
     short = np.minimum(np.maximum(short, 0.0), stack)[wanted]
     worst = int(np.argmax(short)) if len(short) else -1
     return evidence.at_most(
-        "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, SAME, "mm",
+        STACK, "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, SAME, "mm",
         where=f"space {wanted[worst] + 1}" if worst >= 0 and short[worst] > 0 else "",
     )
 
@@ -193,7 +206,7 @@ def _centre_height(evidence: Evidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
     worst = int(np.argmax(height)) if len(height) else -1
     figure = float(height[worst]) if worst >= 0 else 0.0
     return evidence.at_most(
-        "cutter at centre height", min(figure, 1e6), evidence.increment / 2, "mm",
+        CENTRE, "cutter at centre height", min(figure, 1e6), evidence.increment / 2, "mm",
         int(cuts.piece[worst]) if worst >= 0 else None,
     )
 
@@ -213,7 +226,7 @@ def _one_side(evidence: Evidence, cuts: SpaceCuts) -> Proof:
         wrong |= ~seen
     first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
     return evidence.at_most(
-        "spaces not approached from the one side", int(wrong.sum()), 0, "cuts", first,
+        ONE_SIDE, "spaces not approached from the one side", int(wrong.sum()), 0, "cuts", first,
         f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
     )
 
@@ -224,12 +237,13 @@ def _clear_when_turning(evidence: Evidence, layout: ToothLayout, way: HeadWay) -
     turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > SAME)[0]
     name = "cutter clear while the head turns"
     if not len(turns):
-        return evidence.proof(name, True, layout.clearance, 0.0, "mm", where="it never turns")
+        return evidence.proof(TURNING, name, True, layout.clearance, 0.0, "mm",
+                              where="it never turns")
     room = clearances(way.segments(turns), way.disc[turns], silhouette(layout))
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))
     return evidence.proof(
-        name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(turns[worst])
+        TURNING, name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(turns[worst])
     )
 
 
@@ -239,7 +253,7 @@ def _still_when_cutting(evidence: Evidence) -> Proof:
     turned = np.abs(motion.angle_end - motion.angle_start) > SAME
     both = np.nonzero(turned & (motion.kind != Kind.INDEX))[0]
     return evidence.at_most(
-        "moves made while the head turns", len(both), 0, "moves",
+        STILL, "moves made while the head turns", len(both), 0, "moves",
         int(both[0]) if len(both) else None,
     )
 
@@ -256,7 +270,7 @@ def _turned_back(evidence: Evidence) -> list[Proof]:
     limit = max(head.increment, 10.0**-evidence.machine.numbers.rotary_decimals)
     return [
         evidence.at_most(
-            "head turned back at the end", off, limit, "degrees", len(angle) - 1
+            BACK, "head turned back at the end", off, limit, "degrees", len(angle) - 1
         )
     ]
 
@@ -282,7 +296,7 @@ def _clamped(evidence: Evidence) -> list[Proof]:
     wrong = np.nonzero((turned & shut) | (evidence.cut & ~shut))[0]
     return [
         evidence.at_most(
-            "head clamped for cutting, free for turning", len(wrong), 0, "moves",
+            CLAMPED, "head clamped for cutting, free for turning", len(wrong), 0, "moves",
             int(wrong[0]) if len(wrong) else None,
         )
     ]

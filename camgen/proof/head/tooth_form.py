@@ -15,7 +15,7 @@ from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import head_way
 from camgen.proof.head.spaces import SpaceCuts, space_cuts, whole_depth
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import as_cut_tooth, form_error
@@ -26,6 +26,16 @@ from camgen.values import dataclass
 
 __all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form",
            "swept"]
+
+UNKNOWN = ProofId("head", "tooth-form-known")
+LEFT = ProofId("head", "tooth-material-left")
+MISSING = ProofId("head", "tooth-material-missing")
+THICKNESS = ProofId("head", "tooth-thickness")
+RUNS = ProofId("head", "pair-runs")
+FOULS = ProofId("head", "pair-fouls")
+PLAY = ProofId("head", "pair-play")
+RATIO = ProofId("head", "pair-ratio")
+TIPS = ProofId("head", "pair-tips-clear")
 
 # Chord error of the cutter's profile, mm.
 PROFILE = 0.0002
@@ -93,7 +103,7 @@ def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
     if cutter is None or cutter.made_for is None:
         return (
             evidence.proof(
-                "teeth as cut", False, 0.0, 0.0, "µm",
+                UNKNOWN, "teeth as cut", False, 0.0, 0.0, "µm",
                 where="what the cutter was made for is not given (`made-for`)",
             ),
         )
@@ -107,12 +117,12 @@ def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
     worst = thin if abs(thin) > abs(thick) else thick
     standing = 0.0 if error.uncut else error.left
     answers = [
-        evidence.at_most("teeth as cut: material left", standing, limit, "µm",
+        evidence.at_most(LEFT, "teeth as cut: material left", standing, limit, "µm",
                          where=error.left_where),
-        evidence.at_most("teeth as cut: material missing", error.missing, limit, "µm",
+        evidence.at_most(MISSING, "teeth as cut: material missing", error.missing, limit, "µm",
                          where=error.missing_where),
         evidence.at_most(
-            "teeth as cut: thickness at the pitch circle", abs(worst), limit, "µm",
+            THICKNESS, "teeth as cut: thickness at the pitch circle", abs(worst), limit, "µm",
             where=f"{thin:+.2f} to {thick:+.2f} µm",
         ),
     ]
@@ -200,7 +210,8 @@ def _running(
     try:
         mate = mate_of(evidence.job)
     except Refused as no:
-        return [evidence.proof("the pair runs", False, 0.0, 0.0, "µm", where=str(no.faults[0]))]
+        return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm",
+                               where=str(no.faults[0]))]
     if mate is None:
         return []
     driver_is_cut = evidence.job.wheel is not None
@@ -211,7 +222,7 @@ def _running(
     try:
         rolled = depthings(wheel, pinion, form, driver_is_cut, made, deeper)
     except (Refused, ValueError) as no:
-        return [evidence.proof("the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
+        return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
 
     def at(found: Depthing) -> str:
         return f"depthing {found.action.centre_distance:.3f} mm ({found.off:+.3f})"
@@ -224,18 +235,20 @@ def _running(
     play = nominal.action.backlash
     return [
         evidence.at_most(
-            "the pair does not foul", fouls.action.interference, CHORDS, "µm", where=at(fouls)
+            FOULS, "the pair does not foul", fouls.action.interference, CHORDS, "µm",
+            where=at(fouls),
         ),
         evidence.proof(
-            "play of the pair", tight.action.backlash[0] > -CHORDS, tight.action.backlash[0], 0.0,
-            "µm", where=f"{at(tight)}; nominal {play[0]:.1f} to {play[1]:.1f} µm",
+            PLAY, "play of the pair", tight.action.backlash[0] > -CHORDS,
+            tight.action.backlash[0], 0.0, "µm",
+            where=f"{at(tight)}; nominal {play[0]:.1f} to {play[1]:.1f} µm",
         ),
         evidence.at_most(
-            "ratio of the pair", 100 * uneven.action.ratio_error, 100 * RATIO_SHARE, "%",
+            RATIO, "ratio of the pair", 100 * uneven.action.ratio_error, 100 * RATIO_SHARE, "%",
             where=f"{at(uneven)}; nominal {100 * nominal.action.ratio_error:.1f} %",
         ),
         evidence.proof(
-            "tips clear of the mate's roots", min(low.action.clearance) > 0,
+            TIPS, "tips clear of the mate's roots", min(low.action.clearance) > 0,
             min(low.action.clearance), 0.0, "mm", where=at(low),
         ),
     ]

@@ -8,12 +8,18 @@ import numpy as np
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_rapid, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 
 __all__ = ["axis_feeds", "prove_limits", "spans"]
+
+TRAVEL = ProofId("motion", "travel")
+FEED = ProofId("motion", "axis-feed")
+TURNING = ProofId("motion", "turning-rate")
+HIGHEST = ProofId("motion", "highest-speed")
+LOWEST = ProofId("motion", "lowest-speed")
 
 
 def prove_limits(evidence: Evidence) -> tuple[Proof, ...]:
@@ -80,7 +86,8 @@ def _travel(evidence: Evidence) -> list[Proof]:
         piece = int(np.nanargmax(np.abs(np.nan_to_num(ends) - (low + high) / 2)))
         answers.append(
             evidence.at_most(
-                f"travel of {name}", high - low, evidence.machine.axis(name).travel, "mm", piece,
+                TRAVEL.about(name), f"travel of {name}", high - low,
+                evidence.machine.axis(name).travel, "mm", piece,
                 f"{name} {low:.3f} to {high:.3f}{unknown}",
             )
         )
@@ -116,13 +123,13 @@ def _feed(evidence: Evidence) -> Proof:
     none = evidence.cut & ~(np.nan_to_num(motion.feed) > 0)
     if np.any(none):
         first = int(np.argmax(none))
-        return evidence.proof("feed of the axes", False, 0.0, 100.0, "% of limit", first,
+        return evidence.proof(FEED, "feed of the axes", False, 0.0, 100.0, "% of limit", first,
                               f"no feed given, {evidence.place(first)}")
     share = (axis_feeds(motion, evidence.length) / limits).max(axis=1, initial=0.0)
     piece = int(np.argmax(share)) if len(share) else None
     return evidence.at_most(
-        "feed of the axes", 100 * float(share[piece]) if piece is not None else 0.0, 100.0,
-        "% of limit", piece,
+        FEED, "feed of the axes", 100 * float(share[piece]) if piece is not None else 0.0,
+        100.0, "% of limit", piece,
     )
 
 
@@ -138,8 +145,8 @@ def _turning(evidence: Evidence) -> list[Proof]:
     limit = head.feed_limit * 1.01
     return [
         evidence.at_most(
-            "rate of turning of the head", float(motion.feed[fastest]), limit, "degrees/min",
-            fastest,
+            TURNING, "rate of turning of the head", float(motion.feed[fastest]), limit,
+            "degrees/min", fastest,
         )
     ]
 
@@ -155,10 +162,11 @@ def _speed(evidence: Evidence) -> list[Proof]:
     slowest = int(turning[np.argmin(speed[turning])])
     return [
         evidence.at_most(
-            "spindle's highest speed", float(speed[fastest]), spindle.highest, "rev/min", fastest
+            HIGHEST, "spindle's highest speed", float(speed[fastest]), spindle.highest,
+            "rev/min", fastest,
         ),
         evidence.proof(
-            "spindle's lowest speed", speed[slowest] >= spindle.lowest - 1e-6,
+            LOWEST, "spindle's lowest speed", speed[slowest] >= spindle.lowest - 1e-6,
             float(speed[slowest]), spindle.lowest, "rev/min", slowest,
         ),
     ]

@@ -7,12 +7,18 @@ import numpy as np
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.matching import MIDDLES, Match, match
 from camgen.proof.motion.stops import prove_stops
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_arc, is_cut
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 
 __all__ = ["Match", "match", "prove_same_motion"]
+
+MOVES = ProofId("motion", "moves")
+PATH = ProofId("motion", "path")
+ANGLES = ProofId("motion", "angles")
+FEEDS = ProofId("motion", "feeds")
+SPEEDS = ProofId("motion", "speed-sense-cutter")
 
 # What a feed may differ by from the plan, as a share, besides the rounding of its last figure.
 FEED_SHARE = 0.002
@@ -32,8 +38,8 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
         limit += evidence.machine.arcs.tolerance
     answers.append(
         evidence.at_most(
-            "path as planned", float(found.off[worst]) if worst >= 0 else 0.0, limit, "mm",
-            int(found.read[worst]) if worst >= 0 else None,
+            PATH, "path as planned", float(found.off[worst]) if worst >= 0 else 0.0, limit,
+            "mm", int(found.read[worst]) if worst >= 0 else None,
         )
     )
     answers.append(_angles(plan, read, found, evidence))
@@ -48,7 +54,7 @@ def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
     """The first move that is not the planned one; what comes after it is not looked at."""
     name = "moves that were not planned, or are missing"
     if found.stray < 0 and found.missing < 0:
-        return evidence.at_most(name, 0, 0, "moves")
+        return evidence.at_most(MOVES, name, 0, 0, "moves")
     piece = found.stray if found.stray >= 0 else len(read) - 1
     if found.missing < 0:
         what = "not planned"
@@ -61,7 +67,7 @@ def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
         if turned > 0:
             what += f", {turned:.3f} degrees off"
     where = f"{evidence.place(piece)}, {what}" if piece >= 0 else what
-    return evidence.proof(name, False, 1, 0, "moves", piece if piece >= 0 else None, where)
+    return evidence.proof(MOVES, name, False, 1, 0, "moves", piece if piece >= 0 else None, where)
 
 
 def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
@@ -69,8 +75,8 @@ def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Pro
     limit = 10.0**-evidence.machine.numbers.rotary_decimals
     worst = int(np.argmax(off)) if len(off) else -1
     return evidence.at_most(
-        "head turned as planned", float(off[worst]) if worst >= 0 else 0.0, limit, "degrees",
-        int(found.read[worst]) if worst >= 0 else None,
+        ANGLES, "head turned as planned", float(off[worst]) if worst >= 0 else 0.0, limit,
+        "degrees", int(found.read[worst]) if worst >= 0 else None,
     )
 
 
@@ -96,7 +102,7 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
     beyond = np.where(tiny, 0.0, beyond)
     worst = int(np.argmax(beyond)) if len(beyond) else -1
     return evidence.at_most(
-        "feeds as planned", 100 * float(beyond[worst]) if worst >= 0 else 0.0,
+        FEEDS, "feeds as planned", 100 * float(beyond[worst]) if worst >= 0 else 0.0,
         100 * FEED_SHARE, "%", int(found.read[worst]) if worst >= 0 else None,
     )
 
@@ -112,7 +118,8 @@ def _speeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Pro
     off = np.where(cutting, off, 0.0)
     worst = int(np.argmax(off)) if len(off) else -1
     return evidence.at_most(
-        "speed, sense and cutter as planned", float(off[worst]) if worst >= 0 else 0.0,
+        SPEEDS, "speed, sense and cutter as planned",
+        float(off[worst]) if worst >= 0 else 0.0,
         max(1.0, evidence.machine.spindle.speed_step), "rev/min",
         int(found.read[worst]) if worst >= 0 else None,
     )

@@ -5,12 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.machine import HandHead
 
 __all__ = ["prove_spindle"]
+
+STOP = ProofId("motion", "stop-to-start-spindle")
+OFF = ProofId("motion", "spindle-on")
+BACKWARDS = ProofId("motion", "spindle-sense")
+HANDS = ProofId("motion", "spindle-still-at-hand-turns")
 
 
 def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
@@ -31,7 +36,7 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
         ]
         return (
             evidence.at_most(
-                "a stop to start the spindle before cutting", len(waiting), 0, "programs",
+                STOP, "a stop to start the spindle before cutting", len(waiting), 0, "programs",
                 where=", ".join(waiting),
             ),
         )
@@ -45,10 +50,11 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
     backwards = backwards[motion.speed[backwards] != 0]
     return (
         evidence.at_most(
-            "cuts with the spindle off", len(off), 0, "moves", int(off[0]) if len(off) else None
+            OFF, "cuts with the spindle off", len(off), 0, "moves",
+            int(off[0]) if len(off) else None,
         ),
         evidence.at_most(
-            "cuts with the spindle turning backwards", len(backwards), 0, "moves",
+            BACKWARDS, "cuts with the spindle turning backwards", len(backwards), 0, "moves",
             int(backwards[0]) if len(backwards) else None,
         ),
         *_by_hand(evidence),
@@ -79,7 +85,7 @@ def _by_hand(evidence: Evidence) -> list[Proof]:
     running = np.nonzero((motion.kind == Kind.INDEX) & (motion.speed != 0))[0]
     return [
         evidence.at_most(
-            "turns by hand with the spindle running", len(running), 0, "turns",
+            HANDS, "turns by hand with the spindle running", len(running), 0, "turns",
             int(running[0]) if len(running) else None,
         )
     ]

@@ -15,12 +15,16 @@ import numpy as np
 from camgen.layout import FlatLayout
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, gather
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, is_cut, lengths
 from camgen.reader.motion import Motion
 from camgen.reader.stations import at_station
 
 __all__ = ["at_each_station", "prove_stations"]
+
+STATIONS = ProofId("motion", "stations")
+CHANGES = ProofId("motion", "station-changes-clear")
+ZERO = ProofId("motion", "zero-after-stops")
 
 # Of what a cutter is planned to cut at a station, or, without a plan, of what it cuts at most of
 # them: less is a station left out, more is one cut twice.
@@ -69,7 +73,7 @@ def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
                 wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
     piece = next((piece for _, piece in wrong if piece >= 0), None)
     return evidence.at_most(
-        "stations left out or cut twice", len(wrong), 0, "stations", piece,
+        STATIONS, "stations left out or cut twice", len(wrong), 0, "stations", piece,
         "; ".join(what for what, _ in wrong),
     )
 
@@ -91,11 +95,12 @@ def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
         & (evidence.program_of[1:] == evidence.program_of[:-1])
     )[0]
     if not len(changed):
-        return evidence.at_most(name, 0.0, 0.0, "mm")
+        return evidence.at_most(CHANGES, name, 0.0, 0.0, "mm")
     below = np.nan_to_num(clear - motion.end[changed, 2], nan=np.inf)
     worst = int(np.argmax(below))
     return evidence.at_most(
-        name, max(0.0, float(below[worst])), evidence.increment / 2, "mm", int(changed[worst])
+        CHANGES, name, max(0.0, float(below[worst])), evidence.increment / 2, "mm",
+        int(changed[worst]),
     )
 
 
@@ -113,7 +118,8 @@ def _said_after_stops(evidence: Evidence) -> Proof:
             if not any(zero.search(line) for line in program.lines[event.line - 1 : until]):
                 silent.append(f"{program.name}, line {event.line}")
     return evidence.at_most(
-        "zero said again after every stop", len(silent), 0, "stops", where="; ".join(silent[:3])
+        ZERO, "zero said again after every stop", len(silent), 0, "stops",
+        where="; ".join(silent[:3]),
     )
 
 
@@ -137,13 +143,13 @@ def at_each_station(
         for _, here in ways.values():
             yield from proofs(here)
         return
-    worst: dict[str, Proof] = {}
+    worst: dict[ProofId, Proof] = {}
     for number, here in ways.values():
         for proof in proofs(here):
-            before = worst.get(proof.name)
+            before = worst.get(proof.id)
             if before is None or (before.holds and not proof.holds):
                 where = ", ".join(filter(None, (proof.where, f"station {number}")))
-                worst[proof.name] = dataclasses.replace(proof, where=where)
+                worst[proof.id] = dataclasses.replace(proof, where=where)
     yield from worst.values()
 
 

@@ -9,10 +9,14 @@ from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import clearances, head_way, silhouette
 from camgen.proof.motion.planned import Planned
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Ints
 
 __all__ = ["prove_clear_at_stops", "prove_stops"]
+
+CLEAR = ProofId("motion", "clear-at-stops")
+STOPS = ProofId("motion", "stops")
+WAITS = ProofId("motion", "waits")
 
 
 def prove_stops(
@@ -40,7 +44,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     rows = np.unique(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
     # A program's first stop comes before anything has moved: the place is the last program's.
     if not len(rows):
-        return evidence.proof(name, True, 0.0, 0.0, "mm", where="it never stops")
+        return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where="it never stops")
     layout = evidence.layout
     if isinstance(layout, FlatLayout):
         end = evidence.motion.end[rows]
@@ -55,7 +59,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))
     return evidence.proof(
-        name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(rows[worst])
+        CLEAR, name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(rows[worst])
     )
 
 
@@ -82,7 +86,7 @@ def _stops(
         else:
             missing.append(last)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
-    return evidence.at_most("stops missing", len(missing), 0, "stops", piece)
+    return evidence.at_most(STOPS, "stops missing", len(missing), 0, "stops", piece)
 
 
 def _waits(evidence: Evidence, planned: Planned) -> Proof:
@@ -107,4 +111,4 @@ def _waits(evidence: Evidence, planned: Planned) -> Proof:
         event for _, event in got if event.value < evidence.machine.spindle.start_seconds - 1e-6
     ]
     lacking = max(0, wanted - len(got)) + max(0, len(short) - planned.dwells - reversals)
-    return evidence.at_most("waits missing or too short", lacking, 0, "waits")
+    return evidence.at_most(WAITS, "waits missing or too short", lacking, 0, "waits")

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram
 
 __all__ = ["prove_text"]
+
+READS = ProofId("motion", "text-reads")
+START = ProofId("motion", "start-words")
+OFFSET = ProofId("motion", "work-offset")
 
 _WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 
@@ -28,8 +32,8 @@ def _findings(evidence: Evidence) -> Proof:
     where = f"{grave[0][0].name}: {grave[0][1].message}" if grave else ""
     line = grave[0][1].line if grave else 0
     return Proof(
-        "program text reads without fault", evidence.setup, not grave, float(len(grave)), 0.0,
-        "faults", where, line, program=grave[0][0].name if grave else "",
+        READS, "program text reads without fault", evidence.setup, not grave,
+        float(len(grave)), 0.0, "faults", where, line, program=grave[0][0].name if grave else "",
     )
 
 
@@ -46,7 +50,7 @@ def _start_words(evidence: Evidence) -> Proof:
         if _said(program, other):
             lacking.append(f"{program.name}: {other} as well as {unit}")
     return evidence.at_most(
-        "units and coordinates said at the start", len(lacking), 0, "words",
+        START, "units and coordinates said at the start", len(lacking), 0, "words",
         where=", ".join(lacking),
     )
 
@@ -67,7 +71,7 @@ def _offsets(evidence: Evidence) -> Proof:
             if word not in wanted and _said(program, word)
         ]
     return evidence.at_most(
-        "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
+        OFFSET, "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
     )
 
 

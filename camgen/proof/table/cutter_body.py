@@ -14,7 +14,7 @@ import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.rapids import ways_of
 from camgen.proof.table.standing import profiles_of, standing
 from camgen.proof.way import Flags, Floats, Ints, chords, is_rapid, select
@@ -22,6 +22,9 @@ from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
 __all__ = ["holder_diameter", "prove_cutter_body"]
+
+BODY = ProofId("table", "cutter-body")
+COLLET = ProofId("table", "collet-and-clamps")
 
 # A collet nut of a bench spindle is about so wide: common practice, no source. A cutter's `holder`
 # says it better.
@@ -102,6 +105,7 @@ def _clear(
     evidence: Evidence, layout: FlatLayout, number: int, part: _Part, rows: Ints
 ) -> Proof:
     """How deep a part of the cutter's body stands in metal, at the worst place of its way."""
+    id = BODY.about(f"{part.name}, cutter {number}")
     name = f"{part.name} clear of standing metal, cutter {number}"
     motion = evidence.motion
     low = np.fmin(motion.start[rows, 2], motion.end[rows, 2])
@@ -109,15 +113,15 @@ def _clear(
     told = f"{deepest:.3f} mm deep at the most, the {part.name} begins {part.above:g} mm up"
     rows = rows[low + part.above < layout.top - SAME]
     if not len(rows):
-        return evidence.at_most(name, 0.0, 0.0, "mm", where=told)
+        return evidence.at_most(id, name, 0.0, 0.0, "mm", where=told)
     piece, place, upright = _places(evidence, rows, part, layout.top)
     depth = _in_metal(evidence, layout, part, piece, place, upright)
     worst = int(np.argmax(depth))
     if depth[worst] <= SAME:
-        return evidence.at_most(name, 0.0, 0.0, "mm", where=f"{told}, beside no metal")
+        return evidence.at_most(id, name, 0.0, 0.0, "mm", where=f"{told}, beside no metal")
     x, y, z = place[worst].tolist()
     answer = Proof(
-        name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
+        id, name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
         f"X {x:.3f} Y {y:.3f} Z {z:.3f}, the {part.name}'s end at Z {z + part.above:.3f}",
         at=(x, y, z),
     )
@@ -220,5 +224,6 @@ def _collet_and_clamps(
     if at is None:
         return []
     return [
-        evidence.proof(f"collet above the clamps, cutter {number}", room > 0, room, 0.0, "mm", at)
+        evidence.proof(COLLET.about(f"cutter {number}"),
+                       f"collet above the clamps, cutter {number}", room > 0, room, 0.0, "mm", at)
     ]

@@ -15,10 +15,13 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.facing import faced_from
 from camgen.proof.flat.flat_removal import removed
 from camgen.proof.flat.plan_cuts import plan_cuts
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, dog_legs, is_rapid, rapid_rates, select
 
 __all__ = ["prove_flat_rapids", "ways_of"]
+
+RAPIDS = ProofId("table", "rapids")
+CLAMPS = ProofId("table", "clamps")
 
 # Earlier pieces looked at first for one that has already cleared the place gone into.
 LOOK_BACK = 6
@@ -61,14 +64,14 @@ def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:
         with np.errstate(invalid="ignore"):
             deep = deep[(deep < faced) | (low[deep] < layout.face - SAME)]
     if not len(deep):
-        return evidence.at_most(name, 0.0, 0.0, "mm")
+        return evidence.at_most(RAPIDS, name, 0.0, 0.0, "mm")
     deep = deep[~_where_it_has_cut(evidence, deep)]
     worst, at = 0.0, None
     for row in deep:
         depth = _runs_into(evidence, layout, int(row))
         if depth > worst:
             worst, at = depth, int(row)
-    return evidence.at_most(name, worst, 0.0, "mm", at)
+    return evidence.at_most(RAPIDS, name, worst, 0.0, "mm", at)
 
 
 def _where_it_has_cut(evidence: Evidence, rows: Ints) -> Flags:
@@ -144,7 +147,7 @@ def _clamps(evidence: Evidence, layout: FlatLayout) -> Proof:
                 most = int(np.argmax(depth))
                 if depth[most] > worst:
                     worst, at = float(depth[most]), int(row[most])
-    return evidence.at_most("moves into clamps", worst, 0.0, "mm", at)
+    return evidence.at_most(CLAMPS, "moves into clamps", worst, 0.0, "mm", at)
 
 
 def _low_stretches(evidence: Evidence, height: float) -> list[tuple[Ints, Floats, Floats]]:
