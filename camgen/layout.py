@@ -7,7 +7,7 @@ degrees.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
 
 from shapely import Polygon, box
 from shapely.affinity import scale, translate
@@ -17,14 +17,10 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
 from camgen.job.models import Job, Setup, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.part.figures import path_of
-from camgen.part.floors import floors_of, openings_of
-from camgen.part.plate import Plate
+from camgen.part.features import Hole
 from camgen.part.plate_words import Face
-from camgen.part.rounds import Round, rounds_of
-from camgen.shapes.crossing import crossing_openings
-from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
-from camgen.shapes.offset import Area
+from camgen.part.shape import PartShape, plate_shape
+from camgen.shapes.mirror import Axis, mirrored
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
@@ -33,9 +29,6 @@ from camgen.values import dataclass
 __all__ = [
     "Clamp",
     "FlatLayout",
-    "PartShape",
-    "Recess",
-    "RoundHole",
     "Tab",
     "ToothLayout",
     "flat_layout",
@@ -46,67 +39,6 @@ __all__ = [
 
 # Chords stand in for round stock only where a picture or a coarse check needs an area.
 STOCK_CHORD = 0.005
-
-
-@dataclass(frozen=True)
-class RoundHole:
-    """A round hole in the part: name, centre in the part's frame, finished diameter.
-
-    ``group`` is the name that several like it share in the job; ``depth`` mm below its face, None
-    for a hole right through. ``countersink`` is the width of a cone at its face and ``thread`` the
-    diameter over the thread in it with its ``pitch``, 0 where there is none; ``limits`` the least
-    and the most of its diameter, where the job says any.
-    """
-
-    name: str
-    x: float
-    y: float
-    diameter: float
-    group: str = ""
-    depth: float | None = None
-    countersink: float = 0.0
-    thread: float = 0.0
-    pitch: float = 0.0
-    limits: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True)
-class Recess:
-    """A pocket of the part: what is cleared, in the part's frame, to ``depth`` mm.
-
-    ``group`` is the name by which steps speak of it: that of the pocket with floors at several
-    depths, where it is one of them. ``fillet`` is the radius that may be left along its walls.
-    """
-
-    name: str
-    area: Area
-    depth: float
-    group: str = ""
-    fillet: float = 0.0
-
-    @property
-    def pocket(self) -> str:
-        """The name by which steps speak of it."""
-        return self.group or self.name
-
-
-@dataclass(frozen=True)
-class PartShape:
-    """The finished part seen from above as it lies, in its own frame: what the job means.
-
-    ``outline`` is closed and runs anticlockwise; ``openings`` are closed and go right through,
-    ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through and
-    are on the face that looks up; those on the other face are ``beneath``, their depths counted
-    from there. Holes right through have the cones of the face that looks up.
-    """
-
-    outline: Path
-    openings: tuple[Path, ...] = ()
-    holes: tuple[RoundHole, ...] = ()
-    opening_names: tuple[str, ...] = ()
-    blind: tuple[RoundHole, ...] = ()
-    recesses: tuple[Recess, ...] = ()
-    beneath: tuple[RoundHole | Recess, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -164,7 +96,7 @@ class FlatLayout:
     spare: float = 0.0
     side: Face = "upper"
     turned: Axis = ""
-    dowels: tuple[RoundHole, ...] = ()
+    dowels: tuple[Hole, ...] = ()
     stations: int = 1
     station_at: tuple[tuple[float, float, float], ...] = ()
 
@@ -227,61 +159,15 @@ def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
     A plate that was ``turned`` over is mirrored. Raises Refused when the crossing cannot be.
     """
     if job.plate is not None:
-        return _plate_shape(job.plate, job.material, face, turned)
+        return plate_shape(job.plate, job.material, face, turned)
     tooth = job_tooth(job)
     outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
     bore = part_bore(job)
-    holes = (RoundHole("bore", 0.0, 0.0, bore),) if bore else ()
+    holes = (Hole("bore", Point(0.0, 0.0), bore),) if bore else ()
     openings: tuple[Path, ...] = ()
-    if job.wheel is not None and job.wheel.crossing is not None:
-        crossing = job.wheel.crossing
-        openings = crossing_openings(
-            crossing.arms,
-            crossing.hub,
-            tooth.sizes.root_diameter - 2 * crossing.rim,
-            crossing.arm,
-            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
-            crossing.corner,
-        )
+    if job.wheel is not None:
+        openings = job.wheel.crossing_paths(tooth)
     return PartShape(outline, openings, holes)
-
-
-def _plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartShape:
-    """The plate as it lies with ``face`` up."""
-    up: list[RoundHole] = []
-    beneath: list[RoundHole | Recess] = []
-    for one in rounds_of(plate, material):
-        place = mirrored(one.place, turned)
-        hole = RoundHole(
-            one.name,
-            place.x,
-            place.y,
-            one.diameter,
-            one.group,
-            one.depth,
-            one.countersink if one.face == face else 0.0,
-            one.thread.diameter if one.thread else 0.0,
-            one.thread.pitch if one.thread else 0.0,
-            (one.limits.least, one.limits.most) if one.limits else None,
-        )
-        (up if one.depth is None or one.face == face else beneath).append(hole)
-    recesses: list[Recess] = []
-    for floor in floors_of(plate):
-        area = mirrored_area(floor.area, turned)
-        pocket = plate.pockets.get(floor.pocket)
-        recess = Recess(floor.name, area, floor.depth, floor.pocket,
-                        pocket.fillet if pocket is not None else 0.0)
-        (recesses if floor.face == face else beneath).append(recess)
-    openings = openings_of(plate)
-    return PartShape(
-        mirrored_path(path_of(plate.outline), turned),
-        tuple(mirrored_path(path, turned) for path in openings.values()),
-        tuple(hole for hole in up if hole.depth is None),
-        tuple(openings),
-        tuple(hole for hole in up if hole.depth is not None),
-        tuple(recesses),
-        tuple(beneath),
-    )
 
 
 def flat_layout(job: Job, setup: Setup) -> FlatLayout:
@@ -331,10 +217,10 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
     )
 
 
-def _dowel(hole: Round, turned: Axis, zero: Point) -> RoundHole:
+def _dowel(hole: Hole, turned: Axis, zero: Point) -> Hole:
     """A hole with a dowel in it, in the setup's frame."""
     place = mirrored(hole.place, turned)
-    return RoundHole(hole.name, place.x - zero.x, place.y - zero.y, hole.diameter, hole.group)
+    return replace(hole, place=Point(place.x - zero.x, place.y - zero.y))
 
 
 def _stock(

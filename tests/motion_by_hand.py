@@ -9,8 +9,10 @@ from shapely import Polygon, box
 
 from camgen.dividing import divide
 from camgen.job.models import Job, Setup, StepWords
-from camgen.layout import FlatLayout, PartShape, RoundHole, ToothLayout
+from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
+from camgen.part.features import Hole
+from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram
 from camgen.shapes.path import Path, polygon
@@ -94,7 +96,7 @@ def program(
 def flat(
     outline: Path | None = None,
     openings: Sequence[Path] = (),
-    holes: Sequence[RoundHole] = (),
+    holes: Sequence[Hole] = (),
     *,
     places: Sequence[tuple[float, float]] = ((0.0, 0.0),),
     stock: Polygon | None = None,

@@ -8,8 +8,10 @@ from itertools import combinations
 import shapely
 
 from camgen.dividing import divide
-from camgen.layout import Clamp, FlatLayout, PartShape, RoundHole, ToothLayout
+from camgen.layout import Clamp, FlatLayout, ToothLayout
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
+from camgen.part.features import Hole
+from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box
 from camgen.proof.motion.planned import lay_out
 from camgen.reader.motion import ReadProgram
@@ -49,7 +51,7 @@ def blanks(
     rim = 2 * (radius - 0.94)
     part = PartShape(circle(Point(0, 0), radius),
                      crossing_openings(5, 2.4, rim, 0.45, 0.45, 0.25),
-                     (RoundHole("bore", 0, 0, 0.8),))
+                     (Hole("bore", Point(0, 0), 0.8),))
     places = tuple(((column - (columns - 1) / 2) * pitch, (row - (rows - 1) / 2) * pitch)
                    for row in range(rows) for column in range(columns))
     wide, high = columns * pitch / 2 + 3, rows * pitch / 2 + 2

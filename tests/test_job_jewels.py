@@ -9,12 +9,13 @@ from workshop import DRIVEN, read
 
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
-from camgen.layout import RoundHole, part_shape
+from camgen.layout import part_shape
+from camgen.part.features import Hole
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import prove
 from camgen.reader import read_program
-from camgen.shop.fits import class_limits, press_limits
+from camgen.shop.fits import Limits, class_limits, press_limits
 from camgen.shop.materials import material_names
 
 PLATE = """
@@ -49,7 +50,7 @@ setups:
 """
 
 
-def holes(text: str = PLATE) -> dict[str, RoundHole]:
+def holes(text: str = PLATE) -> dict[str, Hole]:
     part = part_shape(read(text).job)
     return {hole.name: hole for hole in (*part.holes, *part.blind)}
 
@@ -86,7 +87,7 @@ def test_classes_of_holes_are_those_of_iso_286(
 
 def test_a_hole_is_aimed_at_the_middle_of_its_limits() -> None:
     assert holes()["fourth"].diameter == pytest.approx(1.189)
-    assert holes()["fourth"].limits == pytest.approx((1.184, 1.194))
+    assert holes()["fourth"].limits == Limits(1.184, 1.194)
 
 
 def test_steel_gives_less_than_brass_so_less_is_taken() -> None:

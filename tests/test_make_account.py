@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 import shapely
 
-from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
+from camgen.layout import FlatLayout
 from camgen.make.account import job_account, offcut_area, part_volume
 from camgen.make.chain import Proved, proved_job
 from camgen.make.files import output_of
+from camgen.part.features import Cone, Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
+from camgen.shapes.path import Point
 from camgen.shipped import shipped_folder
 
 JOBS = shipped_folder("jobs")
@@ -92,11 +95,13 @@ def test_recoverable_share_and_price_reach_report_and_sheet(tmp_path: Path) -> N
 
 
 def test_a_plate_is_weighed_with_its_recesses_and_blind_holes() -> None:
+    mouth = Hole("sunk", Point(0, 3), 1.0)
     part = PartShape(
         rectangle(20, 10),
-        holes=(RoundHole("through", -5, 0, 2.0), RoundHole("sunk", 0, 3, 1.0, countersink=2.0)),
-        blind=(RoundHole("blind", 5, 0, 1.0, depth=1.0),
-               RoundHole("in the recess", 5, -2.5, 1.0, depth=0.4)),
+        holes=(Hole("through", Point(-5, 0), 2.0), mouth),
+        cones=(Cone(mouth, "countersink", 2.0, "upper"),),
+        blind=(Hole("blind", Point(5, 0), 1.0, depth=1.0),
+               Hole("in the recess", Point(5, -2.5), 1.0, depth=0.4)),
         recesses=(Recess("recess", Area(rectangle(2, 2).moved(5, -2.5)), 0.5),),
     )
     # By hand: box less cylinders; the cone of a countersink of 90 degrees, 1 to 2 mm, 0.5 deep, is

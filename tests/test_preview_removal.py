@@ -9,8 +9,9 @@ import pytest
 import shapely
 from preview_scenes import MILL, blanks, outside, overlaps, program, teeth
 
-from camgen.layout import FlatLayout, PartShape
+from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section
+from camgen.part.shape import PartShape
 from camgen.preview.course import board_of_course, work_of
 from camgen.preview.course_teeth import tooth_work
 from camgen.preview.cut_teeth import cut_of

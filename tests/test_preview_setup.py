@@ -9,7 +9,8 @@ import pytest
 import shapely
 from preview_scenes import MILL, blanks, outside, overlaps, teeth
 
-from camgen.layout import PartShape, Recess, RoundHole
+from camgen.part.features import Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box, Panel, new_board
 from camgen.preview.palette import palette
 from camgen.preview.plan_view import Work, draw_work
@@ -140,8 +141,8 @@ def test_a_loupe_numbers_entries_as_the_plan_does() -> None:
 
 def test_loupes_look_at_the_smallest_corner_hole_and_wall() -> None:
     outline = circle(Point(0, 0), 5.0)
-    hole = RoundHole("pivot", 2.0, 0.0, 0.6)
-    near = RoundHole("screw", 0.0, 3.9, 2.0)
+    hole = Hole("pivot", Point(2.0, 0.0), 0.6)
+    near = Hole("screw", Point(0.0, 3.9), 2.0)
     # The hole's radius is 0.3; the wall between the screw hole and the edge 5 − 4.9 = 0.1.
     (pivot, wall) = tight_places(PartShape(outline, (), (hole,)))
     assert (pivot.what, pivot.size, pivot.place) == ("hole", pytest.approx(0.3), (2.0, 0.0))

@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program, stack
 from shapely import box
 
-from camgen.layout import Clamp, FlatLayout, PartShape, Recess, RoundHole, ToothLayout
+from camgen.layout import Clamp, FlatLayout, ToothLayout
+from camgen.part.features import Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.proof import prove_evidence
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
@@ -30,8 +32,8 @@ PIECE: st.SearchStrategy[Piece] = st.one_of(
 )
 PLATE = flat(
     part=PartShape(
-        polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)]), (), (RoundHole("bore", 2, 2, 1.5),), (),
-        (RoundHole("dimple", -3, 0, 1.0, "dimple", 0.4),),
+        polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)]), (), (Hole("bore", Point(2, 2), 1.5),), (),
+        (Hole("dimple", Point(-3, 0), 1.0, "dimple", 0.4),),
         (Recess("seat", Area.of(circle(Point(0, -2), 1.5)), 0.3),),
     ),
     clamps=(Clamp(box(14, -2, 18, 2), 3.0),), places=((-6.0, 0.0), (6.0, 0.0)), holds_slugs=False,

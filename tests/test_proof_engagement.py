@@ -16,8 +16,10 @@ from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
 from test_proof_passes import planned_for
 
-from camgen.layout import FlatLayout, PartShape, Recess
+from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section, SetupMoves
+from camgen.part.features import Recess
+from camgen.part.shape import PartShape
 from camgen.proof.flat.engagement import RAYS, engaged, prove_engagement
 from camgen.proof.result import Proof
 from camgen.shapes.offset import Area

@@ -11,11 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, evidence, flat, program
 
-from camgen.layout import FlatLayout, RoundHole, Tab
+from camgen.layout import FlatLayout, Tab
+from camgen.part.features import Hole
 from camgen.proof.flat import flat_removal
 from camgen.proof.flat.flat_removal import prove_flat_removal, removed
 from camgen.proof.flat.plan_cuts import plan_cuts
 from camgen.proof.result import Proof
+from camgen.shapes.path import Point
 from camgen.shop.cutters import Cutter
 from camgen.steps.bore import Bore
 from camgen.steps.outline import Outline
@@ -103,7 +105,7 @@ def test_a_scratch_of_any_depth_across_the_part_is_material_missing() -> None:
 
 
 def test_edges_that_no_step_is_to_finish_may_stay() -> None:
-    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)])
     found = answers(layout, ring(1.0), Bore(cutter="cutter"))
     assert all(proof.holds for proof in found.values())
 
@@ -111,7 +113,7 @@ def test_edges_that_no_step_is_to_finish_may_stay() -> None:
 @given(st.floats(-0.2, 0.2))
 @settings(max_examples=25, deadline=None)
 def test_a_bored_hole_is_found_as_large_as_it_is_made(error: float) -> None:
-    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)])
     proof = answers(layout, ring(1.0 + error / 2), Bore(cutter="cutter"))["flat.wall: bore"]
     if abs(abs(error) / 2 - 0.003) > 1e-5:
         assert proof.holds == (abs(error) / 2 < 0.003)
@@ -120,7 +122,7 @@ def test_a_bored_hole_is_found_as_large_as_it_is_made(error: float) -> None:
 
 
 def test_a_hole_in_the_wrong_place_is_found_missing_on_one_side_and_left_on_the_other() -> None:
-    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)])
     found = answers(layout, ring(1.0, x=0.01), Bore(cutter="cutter"))
     assert found["flat.material-missing"].figure == pytest.approx(10, abs=0.2)
     assert found["flat.material-left"].figure == pytest.approx(10, abs=0.2)
@@ -128,7 +130,7 @@ def test_a_hole_in_the_wrong_place_is_found_missing_on_one_side_and_left_on_the_
 
 def test_a_drills_point_must_go_through_not_only_its_tip() -> None:
     """A point of 118° on 1 mm is 0.3004 mm long (trigonometry)."""
-    layout = flat(holes=[RoundHole("bore", 0, 0, 1.0)])
+    layout = flat(holes=[Hole("bore", Point(0, 0), 1.0)])
     drill = Cutter(kind="drill", diameter=1.0, point_angle=118)
     long = [("rapid", 0, 0, 0.5), ("line", 0, 0, -1.31), ("rapid", 0, 0, 5)]
     short = [("rapid", 0, 0, 0.5), ("line", 0, 0, -1.25), ("rapid", 0, 0, 5)]
@@ -158,7 +160,7 @@ def test_tabs_stand_where_they_are_meant_to_and_hold_the_piece() -> None:
 
 def test_a_hole_near_a_tab_is_no_edge_that_tabs_would_hold() -> None:
     tab = Tab(-5.5, 0.0, 1.2, -0.7)
-    layout = flat(holes=(RoundHole("pin", -4.2, 0.0, 1.0),), tabs=(tab,), holds_slugs=False)
+    layout = flat(holes=(Hole("pin", Point(-4.2, 0.0), 1.0),), tabs=(tab,), holds_slugs=False)
     up = square_lap(0.5)
     left_side = up.index(("line", -5.5, 5, None))
     up[left_side : left_side + 1] = [
@@ -185,7 +187,7 @@ def test_a_tab_left_too_high_is_material_left() -> None:
 def test_looking_at_few_pairs_at_once_finds_the_same(
     together: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)])
+    layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)])
     pieces = [*ring(1.0), *square_lap(0.6), *square_lap(0.5, right=0.48)]
     steps = (Outline(cutter="cutter"), Bore(cutter="cutter"))
     whole = answers(layout, pieces, *steps)
@@ -195,7 +197,7 @@ def test_looking_at_few_pairs_at_once_finds_the_same(
 
 
 def test_a_piece_cut_free_and_then_bored_is_named() -> None:
-    layout = flat(holes=[RoundHole("bore", 0, 0, 3.0)], holds_slugs=False)
+    layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)], holds_slugs=False)
     steps = (Outline(cutter="cutter"), Bore(cutter="cutter"))
     first = answers(layout, [*ring(1.0), *square_lap(0.5)], *steps)
     assert first["flat.cut-after-free"].holds

@@ -15,9 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Shape
+from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
@@ -25,7 +27,7 @@ from camgen.proof.result import Proof
 from camgen.proof.table.standing import profiles_of, standing
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
-from camgen.shapes.path import polygon
+from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
 from camgen.steps.drill import DrillHoles
 from camgen.steps.pocket import PocketStep
@@ -156,7 +158,7 @@ def test_a_pointed_cutter_scratching_a_floor_is_as_deep_as_it_goes() -> None:
 
 
 def test_a_hole_drilled_to_a_depth_has_its_point_for_a_floor_and_a_bored_one_a_flat_one() -> None:
-    hole = RoundHole("steady", 0, 0, 1.0, depth=0.5)
+    hole = Hole("steady", Point(0, 0), 1.0, depth=0.5)
     layout = flat(part=PartShape(SQUARE, blind=(hole,)))
     stroke: list[Piece] = [("rapid", 0, 0, 5), ("line", None, None, -0.8), ("rapid", None, None, 5)]
     drill = Cutter(kind="drill", diameter=1.0)
@@ -178,7 +180,7 @@ def test_a_floor_left_too_thin_is_named_with_how_thin() -> None:
     assert (proof.figure, proof.limit) == (pytest.approx(0.1), 0.15)
     thin = job.model_copy(update={"plate": plate.model_copy(update={"least_floor": 0.1})})
     assert prove_floors(replace(found, job=thin))[-1].holds
-    below = replace(layout, part=replace(layout.part, beneath=(RoundHole("sink", 1, 1, 0.6,
+    below = replace(layout, part=replace(layout.part, beneath=(Hole("sink", Point(1, 1), 0.6,
                                                                          depth=0.05),)))
     found = looked_at(rows(0.4, 0.9), below, FLAT)
     proof = prove_floors(replace(found, job=thin))[-1]

@@ -11,14 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.layout import PartShape, RoundHole
 from camgen.make.chain import proved_job
 from camgen.make.holes import holes_of_report
+from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Shape
 from camgen.part.rounds import rounds_of
+from camgen.part.shape import PartShape
 from camgen.proof.flat.holes_made import holes_made, prove_concentric
-from camgen.shapes.path import polygon
+from camgen.shapes.path import Point, polygon
 from camgen.shipped import shipped_folder
 from camgen.shop.cutters import Cutter
 from camgen.steps.bore import Bore
@@ -35,7 +36,7 @@ def bored(radius: float, x: float = 1.0, y: float = 2.0, low: float = -1.2) -> l
 
 def test_a_hole_gone_round_is_as_large_as_its_circle_and_the_cutter() -> None:
     """The wall lies at the circle's radius and the cutter's: 2 · (1.0 + 0.5) mm across."""
-    hole = RoundHole("bore", 1, 2, 3.0)
+    hole = Hole("bore", Point(1, 2), 3.0)
     looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))), program(bored(1.0)),
                          steps=(Bore(cutter="cutter"),))
     (made,) = holes_made(looked_at)
@@ -47,7 +48,7 @@ def test_a_hole_gone_round_is_as_large_as_its_circle_and_the_cutter() -> None:
 @given(st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(0.7, 1.1))
 @settings(max_examples=40)
 def test_a_hole_off_its_place_or_size_is_told_as_it_is(dx: float, dy: float, radius: float) -> None:
-    hole = RoundHole("bore", 1, 2, 3.0)
+    hole = Hole("bore", Point(1, 2), 3.0)
     looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))),
                          program(bored(radius, 1 + dx, 2 + dy)), steps=(Bore(cutter="cutter"),))
     (made,) = holes_made(looked_at)
@@ -61,7 +62,7 @@ def test_a_circle_of_chords_is_measured_by_its_corners() -> None:
     angles = np.linspace(0, 2 * np.pi, 721)
     pieces: list[Piece] = [("rapid", 2, 2, 0.5), ("line", None, None, -1.2)]
     pieces += [("line", 1 + math.cos(a), 2 + math.sin(a), None) for a in angles[1:].tolist()]
-    hole = RoundHole("bore", 1, 2, 3.0)
+    hole = Hole("bore", Point(1, 2), 3.0)
     looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))), program(pieces),
                          steps=(Bore(cutter="cutter"),))
     (made,) = holes_made(looked_at)
@@ -71,7 +72,7 @@ def test_a_circle_of_chords_is_measured_by_its_corners() -> None:
 def test_half_a_circle_is_no_round_hole() -> None:
     half: list[Piece] = [("rapid", 2, 2, 0.5), ("line", None, None, -1.2),
                          ("ccw", 0, 2, None, 1, 2), ("rapid", None, None, 5)]
-    hole = RoundHole("bore", 1, 2, 3.0)
+    hole = Hole("bore", Point(1, 2), 3.0)
     looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))), program(half),
                          steps=(Bore(cutter="cutter"),))
     (made,) = holes_made(looked_at)
@@ -79,7 +80,7 @@ def test_half_a_circle_is_no_round_hole() -> None:
 
 
 def test_a_drilled_hole_is_the_drills_and_a_seat_is_not_the_hole_below_it() -> None:
-    seat, below = RoundHole("seat", 1, 2, 3.0, depth=0.5), RoundHole("below", 1, 2, 1.0)
+    seat, below = Hole("seat", Point(1, 2), 3.0, depth=0.5), Hole("below", Point(1, 2), 1.0)
     stroke: list[Piece] = [*bored(1.0, low=-0.5), ("rapid", 1, 2, 0.5), ("line", 1, 2, -1.5)]
     layout = flat(part=PartShape(SQUARE, holes=(below,), blind=(seat,)))
     found = {one.name: one for one in holes_made(
@@ -111,7 +112,7 @@ def test_a_report_tells_each_hole_of_the_demo_plate_as_it_is_made() -> None:
 
 
 def test_holes_of_one_middle_bored_apart_are_not_concentric() -> None:
-    seat, below = RoundHole("seat", 1, 2, 3.0, depth=0.5), RoundHole("below", 1, 2, 1.0)
+    seat, below = Hole("seat", Point(1, 2), 3.0, depth=0.5), Hole("below", Point(1, 2), 1.0)
     layout = flat(part=PartShape(SQUARE, holes=(below,), blind=(seat,)))
     steps = (Bore(cutter="cutter"),)
     plate = Plate(thickness=1.0, outline=Shape(rectangle=(10.0, 10.0)))

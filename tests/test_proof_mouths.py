@@ -8,10 +8,12 @@ import math
 import pytest
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.layout import FlatLayout, PartShape, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Cone, Hole, Thread
+from camgen.part.shape import PartShape
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
-from camgen.shapes.path import polygon
+from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
 from camgen.steps.countersink import Countersink
 from camgen.steps.thread_mill import ThreadMill
@@ -21,20 +23,21 @@ MISSING = "flat.material-missing"
 CONE = Cutter(kind="countersink", diameter=3.0, point_angle=90)
 # M1.6: pitch 0.35 mm (ISO 261).
 MILL = Cutter(kind="thread-mill", diameter=1.1, pitch=0.35)
-HOLE = RoundHole("screw", 1, 1, 1.0, "screw", countersink=2.0)
+HOLE = Hole("screw", Point(1, 1), 1.0, "screw")
 
 
-def with_hole(hole: RoundHole) -> FlatLayout:
+def with_sunk(hole: Hole) -> FlatLayout:
+    cones = (Cone(hole, "countersink", 2.0, "upper"),)
     if hole.depth is None:
-        return flat(part=PartShape(SQUARE, holes=(hole,)))
-    return flat(part=PartShape(SQUARE, blind=(hole,)))
+        return flat(part=PartShape(SQUARE, holes=(hole,), cones=cones))
+    return flat(part=PartShape(SQUARE, blind=(hole,), cones=cones))
 
 
-def sunk(depth: float, x: float = 1.0, hole: RoundHole = HOLE) -> dict[str, Proof]:
+def sunk(depth: float, x: float = 1.0, hole: Hole = HOLE) -> dict[str, Proof]:
     """The answers for one stroke of the countersink."""
     pieces: list[Piece] = [
         ("rapid", x, 1, 0.5), ("line", x, 1, -depth), ("rapid", None, None, 5)]
-    looked_at = evidence(with_hole(hole), program(pieces), steps=(Countersink(cutter="cutter"),),
+    looked_at = evidence(with_sunk(hole), program(pieces), steps=(Countersink(cutter="cutter"),),
                          cutter=CONE)
     return {str(proof.id): proof for proof in prove_flat_removal(looked_at)}
 
@@ -72,7 +75,8 @@ def threaded(
     chords: int = 0,
 ) -> dict[str, Proof]:
     """The answers for a helix from 1 mm down, up through the upper face."""
-    hole = RoundHole("screw", 1, 1, 1.221, "screw", thread=1.6, pitch=0.35)
+    hole = Hole("screw", Point(1, 1), 1.221, "screw")
+    part = PartShape(SQUARE, holes=(hole,), threads=(Thread(hole, 1.6, 0.35),))
     radius = (over - MILL.diameter) / 2
     pieces: list[Piece] = [
         ("rapid", 1, 1, 0.5), ("line", 1, 1, -1.0), ("line", 1 + radius, 1, None)]
@@ -88,7 +92,7 @@ def threaded(
         z += pitch
     pieces += [("line", 1, 1, None), ("rapid", None, None, 5)]
     step = ThreadMill(cutter="cutter", thread="M1.6")
-    looked_at = evidence(with_hole(hole), program(pieces), steps=(step,), cutter=MILL)
+    looked_at = evidence(flat(part=part), program(pieces), steps=(step,), cutter=MILL)
     return {str(proof.id): proof for proof in prove_flat_removal(looked_at)}
 
 

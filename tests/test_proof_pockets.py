@@ -7,7 +7,9 @@ import math
 import pytest
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.proof.flat.edges import slices_of
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
@@ -99,7 +101,7 @@ def test_an_island_is_part_of_the_part() -> None:
 
 def test_a_through_hole_in_a_pocket_has_its_wall_below_the_floor_only() -> None:
     base = round_pocket()
-    part = PartShape(SQUARE, holes=(RoundHole("bore", 0, 0, 1.6),), recesses=base.part.recesses)
+    part = PartShape(SQUARE, holes=(Hole("bore", Point(0, 0), 1.6),), recesses=base.part.recesses)
     layout = flat(part=part)
     steps = (PocketStep(cutter="cutter"), Bore(cutter="cutter"))
     right = [*rings(-0.4, *ALL), *rings(-1.0, 0.3)]
@@ -121,7 +123,7 @@ def test_a_pocket_in_a_pocket_has_its_wall_below_the_first_floor_only() -> None:
 
 def test_a_blind_hole_may_have_a_drills_point_below_its_depth_and_no_more() -> None:
     """A point of 118° on 1 mm is 0.3004 mm long (trigonometry)."""
-    layout = flat(part=PartShape(SQUARE, blind=(RoundHole("dimple", 1, 1, 1.0, "dimple", 0.4),)))
+    layout = flat(part=PartShape(SQUARE, blind=(Hole("dimple", Point(1, 1), 1.0, "dimple", 0.4),)))
     drill = Cutter(kind="drill", diameter=1.0, point_angle=118)
     point = 0.5 / math.tan(math.radians(59))
 

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.layout import PartShape, Recess, RoundHole
+from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Shape
+from camgen.part.shape import PartShape
 from camgen.proof.flat.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
 from camgen.proof.result import Proof, ProofId
 from camgen.shapes.offset import Area
@@ -41,8 +42,8 @@ def test_the_wall_between_two_holes_is_the_gap_between_their_circles(
 ) -> None:
     apart = one + other + gap
     x, y = apart * math.cos(math.radians(turn)), apart * math.sin(math.radians(turn))
-    part = PartShape(SQUARE, holes=(RoundHole("a", -x / 2, -y / 2, 2 * one),
-                                    RoundHole("b", x / 2, y / 2, 2 * other)))
+    part = PartShape(SQUARE, holes=(Hole("a", Point(-x / 2, -y / 2), 2 * one),
+                                    Hole("b", Point(x / 2, y / 2), 2 * other)))
     found = proof(part)
     assert found.holds is (gap >= LEAST_WALL) or abs(gap - LEAST_WALL) < 0.005
     if found.where == "or thicker":
@@ -92,7 +93,7 @@ def test_the_wall_between_a_pocket_and_the_outline_is_looked_at_at_its_depth() -
 
 
 def test_a_plate_says_how_thin_a_wall_may_be() -> None:
-    part = PartShape(SQUARE, holes=(RoundHole("a", -1, 0, 1.95), RoundHole("b", 1, 0, 1.95)))
+    part = PartShape(SQUARE, holes=(Hole("a", Point(-1, 0), 1.95), Hole("b", Point(1, 0), 1.95)))
     assert not proof(part).holds
     assert proof(part, least=0.05).holds
     assert not proof(part, least=0.06).holds
@@ -101,7 +102,8 @@ def test_a_plate_says_how_thin_a_wall_may_be() -> None:
 
 def test_a_wall_thick_enough_as_meant_and_cut_too_thin_is_named_with_its_line() -> None:
     """Two holes 0.12 mm apart, the second bored 0.03 too large in radius."""
-    part = PartShape(SQUARE, holes=(RoundHole("a", -1.06, 0, 2.0), RoundHole("b", 1.06, 0, 2.0)))
+    part = PartShape(SQUARE, holes=(Hole("a", Point(-1.06, 0), 2.0),
+                                    Hole("b", Point(1.06, 0), 2.0)))
     ring = [("rapid", -0.56, 0, 5), ("line", None, None, -1.2), ("ccw", -0.56, 0, None, -1.06, 0),
             ("rapid", None, None, 5)]
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 
 from camgen.job.models import Job, Setup, Stock
+from camgen.part.features import Hole
 from camgen.part.plate_words import Face
-from camgen.part.rounds import Round, rounds_of
+from camgen.part.rounds import rounds_of
 from camgen.shapes.mirror import Axis
 from camgen.values import dataclass
 
@@ -49,14 +50,14 @@ def turned_about(setup: Setup) -> Axis:
     return "X" if setup.turned_over == "about X" else "Y"
 
 
-def holes_called(job: Job, name: str) -> tuple[Round, ...]:
+def holes_called(job: Job, name: str) -> tuple[Hole, ...]:
     """The plate's round holes of that name, of their own or shared with their like."""
     if job.plate is None:
         return ()
     return tuple(one for one in rounds_of(job.plate, job.material) if name in (one.name, one.group))
 
 
-def dowels_of(job: Job, setup: Setup) -> tuple[Round, ...]:
+def dowels_of(job: Job, setup: Setup) -> tuple[Hole, ...]:
     """The holes that dowels stand in, that of the zero first; none where the zero is no dowel.
 
     The second, unless it is named, is the farthest hole of the same name.

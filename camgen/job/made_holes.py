@@ -87,9 +87,9 @@ def _wanted(job_file: JobFile) -> Iterator[_Wanted]:
     for group in dict.fromkeys(one.group for one in rounds):
         alike = [one for one in rounds if one.group == group]
         first = alike[0]
-        feature = first.at[0]
+        feature = first.at[1]
         kind = "jewel hole" if feature == "jewels" else "hole"
-        yield _Wanted(("plate", *first.at), feature, kind, group,
+        yield _Wanted(first.at, feature, kind, group,
                       frozenset(one.name for one in alike), first.diameter)
 
 

@@ -15,9 +15,10 @@ from shapely.geometry.base import BaseGeometry
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.models import Job
+from camgen.part.features import Cone, Hole
 from camgen.part.floors import floors_of, openings_of
 from camgen.part.plate_words import Face
-from camgen.part.rounds import Round, rounds_of
+from camgen.part.rounds import round_features, rounds_of
 from camgen.values import dataclass
 
 __all__ = ["meeting_faults"]
@@ -113,8 +114,12 @@ def _pairs(
 def _rounds(job: Job) -> Iterator[_Cut]:
     """Holes to a depth, with the points of the drills that make them, and cones."""
     assert job.plate is not None
-    for one in rounds_of(job.plate, job.material):
-        word, name = one.at
+    for one in round_features(job.plate, job.material):
+        if isinstance(one, Cone):
+            yield from _cone_cut(job, one)
+        if not isinstance(one, Hole):
+            continue
+        _, word, name = one.at
         kind = "jewel seat" if word == "jewels" else "hole"
         if one.group.endswith("-counterbore"):
             kind = "counterbore"
@@ -126,15 +131,18 @@ def _rounds(job: Job) -> Iterator[_Cut]:
                 text += f" and {point:.2f} mm more for the drill's point"
             yield _Cut((word, name), text, one.face, disc, one.depth + point,
                        job.plate.least_floor)
-        if one.countersink > one.diameter:
-            angle = math.radians(_cone(job) / 2)
-            deep = (one.countersink - one.diameter) / 2 / math.tan(angle)
-            wide = shapely.Point(one.place).buffer(one.countersink / 2, quad_segs=QUARTER)
-            yield _Cut((word, name), f"the cone of {one.name} on the {one.face} face", one.face,
-                       wide, deep, 0.0)
 
 
-def _point(job: Job, hole: Round) -> float:
+def _cone_cut(job: Job, cone: Cone) -> Iterator[_Cut]:
+    hole = cone.hole
+    if cone.width > hole.diameter:
+        deep = (cone.width - hole.diameter) / 2 / math.tan(math.radians(_cone(job) / 2))
+        wide = shapely.Point(hole.place).buffer(cone.width / 2, quad_segs=QUARTER)
+        yield _Cut(hole.at[1:], f"the cone of {cone.name} on the {cone.face} face", cone.face,
+                   wide, deep, 0.0)
+
+
+def _point(job: Job, hole: Hole) -> float:
     """How far below its floor the drill goes that makes a hole to its size; mm."""
     for setup in job.setups:
         for step in setup.steps:

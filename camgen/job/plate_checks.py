@@ -208,7 +208,7 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     outline = path_of(plate.outline).region(CHORD)
     through: list[tuple[str, str, shapely.Polygon]] = []
     for hole in rounds_of(plate, job_file.job.material):
-        group, name = hole.at
+        _, group, name, *_ = hole.at
         disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
         if not outline.contains(disc):
             yield Fault(

@@ -21,9 +21,10 @@ from camgen.job.file import JobFile
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.meeting import meeting_faults
 from camgen.job.models import Job, Setup, StepWords
+from camgen.part.features import Cone, Hole, Thread
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
-from camgen.part.rounds import Round, rounds_of
+from camgen.part.rounds import round_features, rounds_of
 from camgen.yamlfile.advice import listing
 
 __all__ = ["two_sides_faults"]
@@ -128,7 +129,7 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     job_file.place(*at, "dowel"))
     for n, step in enumerate(setup.steps):
         for dowel in dowels:
-            if _works_at(setup.face, step, dowel):
+            if _works_at(job, setup.face, step, dowel):
                 yield Fault(f"{step.kind} would cut into the dowel that stands in {dowel.name}",
                             "Name the step's holes without it; make it in an earlier setup.",
                             job_file.place("setups", number, "steps", n, step.kind))
@@ -177,7 +178,7 @@ def _could_be_dowels(job: Job, number: int) -> str | None:
                  for step in setup.steps)), None)
 
 
-def _makes(setup: Setup, step: StepWords, hole: Round) -> bool:
+def _makes(setup: Setup, step: StepWords, hole: Hole) -> bool:
     """Whether a step makes a hole, to whatever size."""
     if setup.stock is None or step.kind not in HOLE_STEPS:
         return False
@@ -187,16 +188,18 @@ def _makes(setup: Setup, step: StepWords, hole: Round) -> bool:
     return names is None or hole.name in names or hole.group in names
 
 
-def _works_at(face: Face, step: StepWords, hole: Round) -> bool:
+def _works_at(job: Job, face: Face, step: StepWords, hole: Hole) -> bool:
     """Whether a step cuts at a hole from the face that looks up."""
     if step.kind not in AT_HOLES or (hole.depth is not None and hole.face != face):
         return False
     names: tuple[str, ...] | None = getattr(step, "holes", None)
     if names is not None:
         return hole.name in names or hole.group in names
+    assert job.plate is not None
+    there = [one for one in round_features(job.plate, job.material) if one.name == hole.name]
     if step.kind == "countersink":
-        return bool(hole.countersink) and hole.face == face
-    return step.kind not in ("thread-mill", "tap") or hole.thread is not None
+        return any(isinstance(one, Cone) and one.face == face for one in there)
+    return step.kind not in ("thread-mill", "tap") or any(isinstance(one, Thread) for one in there)
 
 
 # --- stock ----------------------------------------------------------------------------------------
@@ -386,13 +389,14 @@ def _on_a_face(
     """What must be cut from one face: its words, its face, the steps that make it, its name there.
     """
     seen = set()
-    for one in rounds_of(plate, material):
-        word, name = one.at
-        if one.depth is not None and one.group not in seen:
+    for one in round_features(plate, material):
+        _, word, name, *_ = one.at
+        if isinstance(one, Hole) and one.depth is not None and one.group not in seen:
+            seen.add(one.group)
             yield word, name, one.face, ("bore", *HOLE_STEPS), one.group
-        elif one.depth is None and one.countersink and one.group not in seen:
+        elif isinstance(one, Cone) and one.hole.depth is None and one.group not in seen:
+            seen.add(one.group)
             yield word, name, one.face, ("countersink",), one.group
-        seen.add(one.group)
     for name, pocket in plate.pockets.items():
         yield "pockets", name, pocket.face, ("pocket",), name
     for name, slot in plate.slots.items():

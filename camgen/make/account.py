@@ -12,8 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from camgen.cutting.metal import MetalAccount, metal_account
 from camgen.job.models import Job, Setup
 from camgen.job.part import part_bore, part_thickness
-from camgen.layout import FlatLayout, PartShape, Recess, RoundHole, ToothLayout
+from camgen.layout import FlatLayout, ToothLayout
 from camgen.make.chain import Proved
+from camgen.part.features import Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.steps.contour import FINISH_SHARE, ContourWords
 
 __all__ = ["job_account", "offcut_area", "part_volume"]
@@ -78,12 +80,11 @@ def part_volume(
         hole.diameter / 2, quad_segs=64) for hole in part.holes)])
     volume -= _taken_from((*part.recesses, *part.blind), outline, gone)
     volume -= _taken_from(part.beneath, outline, gone)
-    return volume - sum(_cone(hole.diameter, hole.countersink) for hole in
-                        (*part.holes, *part.blind))
+    return volume - sum(_cone(cone.hole.diameter, cone.width) for cone in part.cones)
 
 
 def _taken_from(
-    features: tuple[RoundHole | Recess, ...], outline: Polygon, gone: BaseGeometry
+    features: tuple[Hole | Recess, ...], outline: Polygon, gone: BaseGeometry
 ) -> float:
     """What is cut to depths from one face, mm³, beside what is ``gone`` right through."""
     volume = 0.0

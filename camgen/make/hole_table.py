@@ -11,10 +11,12 @@ from collections.abc import Iterator, Sequence
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup, StepWords
 from camgen.job.units import MM_PER_INCH
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
 from camgen.make.holes import hole_limits
 from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
+from camgen.part.features import Hole
 from camgen.part.plate_words import JewelHole
+from camgen.part.shape import PartShape
 from camgen.sheet.data import HoleLine, HoleStep
 from camgen.words import Words
 
@@ -40,7 +42,7 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
                 continue
             if step.kind in HOLE_STEPS:
                 made[hole.name] = number
-            elif step.kind in THREADS and hole.thread:
+            elif step.kind in THREADS and layout.part.thread_in(hole) is not None:
                 threaded[hole.name] = number
     finished = {**made, **threaded}
     return tuple(
@@ -48,7 +50,7 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
             say("holes", "step", number=number + 1, title=say.said(_title(step)),
                 cutter=step.cutter),
             _correction(job, step, say),
-            tuple(_lines(job, [holes[name] for name in names], say,
+            tuple(_lines(job, layout.part, [holes[name] for name in names], say,
                          threads=step.kind in THREADS)),
         )
         for number, step in enumerate(setup.steps)
@@ -61,7 +63,7 @@ def _title(step: StepWords) -> str:
 
 
 def _lines(
-    job: Job, holes: Sequence[RoundHole], say: Words, *, threads: bool
+    job: Job, part: PartShape, holes: Sequence[Hole], say: Words, *, threads: bool
 ) -> Iterator[HoleLine]:
     """A line for every hole that has limits, and one for all alike of those that have none."""
     for group in dict.fromkeys(hole.group or hole.name for hole in holes):
@@ -79,8 +81,9 @@ def _lines(
             first = rest[0]
             name = first.name if len(rest) == 1 else say(
                 "holes", "from-to", first=first.name, last=rest[-1].name.removeprefix(group))
-            gauge = say("holes", "thread-gauge", size=f"{first.thread:g} × {first.pitch:g}") \
-                if threads else ""
+            thread = part.thread_in(first) if threads else None
+            gauge = "" if thread is None else say(
+                "holes", "thread-gauge", size=f"{thread.diameter:g} × {thread.pitch:g}")
             yield HoleLine(name, len(rest), first.x if len(rest) == 1 else None,
                            first.y if len(rest) == 1 else None, first.diameter, None, first.depth,
                            gauge, _end_shake(job, first, say))
@@ -101,7 +104,7 @@ def _correction(job: Job, step: StepWords, say: Words) -> str:
                less=value(has - OFF), now=value(has))
 
 
-def _end_shake(job: Job, hole: RoundHole, say: Words) -> str:
+def _end_shake(job: Job, hole: Hole, say: Words) -> str:
     """What end-shake a jewel's seat gives, and what to change its depth by; nothing else."""
     jewel = _jewel(job, hole)
     if jewel is None or jewel.end_shake is None or hole.depth is None or job.plate is None:
@@ -117,6 +120,6 @@ def _end_shake(job: Job, hole: RoundHole, say: Words) -> str:
     return f"{told} {say('holes', f'end-shake-{way}', off=f'{OFF:g}')}"
 
 
-def _jewel(job: Job, hole: RoundHole) -> JewelHole | None:
+def _jewel(job: Job, hole: Hole) -> JewelHole | None:
     assert job.plate is not None
     return job.plate.jewels.get(hole.group or hole.name)

@@ -5,16 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from camgen.job.models import Job
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.part.features import Hole
 from camgen.proof.flat.holes_made import MadeHole, holes_made
 
 __all__ = ["hole_limits", "holes_of_report"]
 
 
-def hole_limits(job: Job, hole: RoundHole) -> tuple[float, float] | None:
+def hole_limits(job: Job, hole: Hole) -> tuple[float, float] | None:
     """The least and the most that a hole may measure, mm: as the job says, else by its fit."""
-    return job.limits.get(hole.name, hole.limits)
+    fit = None if hole.limits is None else (hole.limits.least, hole.limits.most)
+    return job.limits.get(hole.name, fit)
 
 
 def holes_of_report(proved: Proved) -> list[dict[str, Any]]:

@@ -18,13 +18,14 @@ from camgen.job.fixture import height_room
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.layout import FlatLayout, RoundHole, ToothLayout
+from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.hole_table import holes_of
 from camgen.make.report import cautions_of
 from camgen.make.timing import step_names
 from camgen.make.turning import turning_of
+from camgen.part.features import Hole
 from camgen.sheet.data import (
     Centring,
     CutterLine,
@@ -283,7 +284,7 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
     )
 
 
-def _made_by(setup: Setup, hole: RoundHole) -> bool:
+def _made_by(setup: Setup, hole: Hole) -> bool:
     """Whether a setup's steps name a hole as one to bring to size."""
     named = {name for step in setup.steps if step.kind in HOLE_STEPS
              for name in getattr(step, "holes", None) or ()}

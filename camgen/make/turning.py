@@ -6,7 +6,8 @@ import shapely
 
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Setup
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole
 from camgen.sheet.data import Dowel, TurningOver
 from camgen.words import Words
 
@@ -66,7 +67,7 @@ def _check(setup: Setup, layout: FlatLayout) -> Dowel | None:
     there = {hole: complex(hole.x + x, hole.y + y) for hole in layout.part.holes
              if hole.name not in names and hole.group not in names}
 
-    def told(hole: RoundHole) -> float:
+    def told(hole: Hole) -> float:
         back = 2 * middle - there[hole]
         return round(min(abs(back - at) for at in there.values()), 6)
 

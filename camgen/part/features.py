@@ -140,6 +140,11 @@ class Recess:
     at: Words = ()
     elsewhere: Words = ()
 
+    @property
+    def pocket(self) -> str:
+        """The name by which steps speak of it."""
+        return self.group or self.name
+
 
 @dataclass(frozen=True)
 class Opening:

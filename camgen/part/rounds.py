@@ -1,4 +1,4 @@
-"""Every round hole that a plate's description asks for: holes, their counterbores, jewel holes.
+"""What a plate's words for round holes ask for: holes, counterbores, seats, cones and threads.
 
 One name in the file may stand for several holes about one middle: a seat and what goes on below
 it. Lengths mm, in the part's frame.
@@ -10,39 +10,17 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from camgen.part.end_shake import seat_depth
+from camgen.part.features import Cone, Hole, Thread
 from camgen.part.figures import places_of
-from camgen.part.plate_words import Face, JewelHole, Mouth, PlateHole
+from camgen.part.plate_words import Face, JewelHole, PlateHole
 from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
-from camgen.shop.threads import Thread, thread_of
-from camgen.values import dataclass
+from camgen.shop.threads import thread_of
 
 if TYPE_CHECKING:
     from camgen.part.plate import Plate
 
-__all__ = ["Round", "diameter_of", "hole_limits", "jewel_limits", "rounds_of"]
-
-
-@dataclass(frozen=True)
-class Round:
-    """A round hole: ``at`` its words in the file, ``group`` the name it shares with its like.
-
-    ``depth`` is None for a hole right through, ``countersink`` the width of its cone, 0 for none;
-    ``limits`` are those of its diameter, where it has any; ``face`` is the one that depth and cone
-    are on; ``mouth`` is what the cone is for.
-    """
-
-    at: tuple[str, str]
-    name: str
-    group: str
-    place: Point
-    diameter: float
-    depth: float | None = None
-    countersink: float = 0.0
-    thread: Thread | None = None
-    limits: Limits | None = None
-    face: Face = "upper"
-    mouth: Mouth | None = None
+__all__ = ["diameter_of", "hole_limits", "jewel_limits", "round_features", "rounds_of"]
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -73,35 +51,59 @@ def jewel_limits(jewel: JewelHole, material: str) -> Limits:
     return press_limits(jewel.diameter, material, jewel.under)
 
 
-def rounds_of(plate: Plate, material: str) -> Iterator[Round]:
+def rounds_of(plate: Plate, material: str) -> Iterator[Hole]:
     """All round holes of a plate of ``material``, in the order of its description."""
+    return (one for one in round_features(plate, material) if isinstance(one, Hole))
+
+
+def round_features(plate: Plate, material: str) -> Iterator[Hole | Cone | Thread]:
+    """The same, each followed by the cone at its mouth and the thread in it."""
     for name, hole in plate.holes.items():
-        at, places = ("holes", name), places_of(hole)
-        thread = thread_of(hole.thread) if hole.thread else None
-        limits = hole_limits(hole)
-        diameter = diameter_of(hole) if limits is None else round(limits.middle, 6)
-        for own, place in _named(name, places):
-            yield Round(at, own, name, place, diameter, hole.depth, hole.countersink or 0.0,
-                        thread, limits, hole.face,
-                        "countersink" if hole.countersink else None)
-        if hole.counterbore is not None:
-            group = f"{name}-counterbore"
-            for own, place in _named(group, places):
-                yield Round(at, own, group, place, hole.counterbore.diameter,
-                            hole.counterbore.depth, face=hole.face)
+        yield from _of_hole(name, hole)
     for name, jewel in plate.jewels.items():
-        at, places = ("jewels", name), places_of(jewel)
-        limits, depth = jewel_limits(jewel, material), seat_depth(jewel, plate.thickness)
-        for own, place in _named(name, places):
-            yield Round(at, own, name, place, round(limits.middle, 6), depth,
-                        jewel.lead_in or 0.0, limits=limits, face=jewel.face,
-                        mouth="lead-in" if jewel.lead_in else None)
-        if jewel.through is not None:
-            group = f"{name}-through"
-            beyond: Face = "under" if jewel.face == "upper" else "upper"
-            for own, place in _named(group, places):
-                yield Round(at, own, group, place, jewel.through, None, jewel.oil_sink or 0.0,
-                            face=beyond, mouth="oil-sink" if jewel.oil_sink else None)
+        yield from _of_jewel(name, jewel, material, plate.thickness)
+
+
+def _of_hole(name: str, hole: PlateHole) -> Iterator[Hole | Cone | Thread]:
+    at, word, places = ("plate", "holes", name), ("holes",), places_of(hole)
+    thread = thread_of(hole.thread) if hole.thread else None
+    limits = hole_limits(hole)
+    diameter = diameter_of(hole) if limits is None else round(limits.middle, 6)
+    for own, place in _named(name, places):
+        made = Hole(own, place, diameter, name, hole.depth, limits, hole.face, at, word)
+        yield made
+        if hole.countersink:
+            yield Cone(made, "countersink", hole.countersink, hole.face,
+                       at=(*at, "countersink"), elsewhere=(*word, "countersinks"))
+        if thread is not None:
+            yield Thread(made, thread.diameter, thread.pitch, (*at, "thread"), (*word, "threads"))
+    if hole.counterbore is not None:
+        group = f"{name}-counterbore"
+        for own, place in _named(group, places):
+            yield Hole(own, place, hole.counterbore.diameter, group, hole.counterbore.depth,
+                       None, hole.face, at, word)
+
+
+def _of_jewel(
+    name: str, jewel: JewelHole, material: str, thickness: float
+) -> Iterator[Hole | Cone]:
+    at, word, places = ("plate", "jewels", name), ("jewels",), places_of(jewel)
+    limits, depth = jewel_limits(jewel, material), seat_depth(jewel, thickness)
+    for own, place in _named(name, places):
+        seat = Hole(own, place, round(limits.middle, 6), name, depth, limits, jewel.face, at, word)
+        yield seat
+        if jewel.lead_in:
+            yield Cone(seat, "lead-in", jewel.lead_in, jewel.face,
+                       at=(*at, "lead-in"), elsewhere=(*word, "lead-ins"))
+    if jewel.through is not None:
+        group = f"{name}-through"
+        beyond: Face = "under" if jewel.face == "upper" else "upper"
+        for own, place in _named(group, places):
+            on = Hole(own, place, jewel.through, group, None, None, beyond, at, word)
+            yield on
+            if jewel.oil_sink:
+                yield Cone(on, "oil-sink", jewel.oil_sink, beyond,
+                           at=(*at, "oil-sink"), elsewhere=(*word, "oil-sinks"))
 
 
 def _named(group: str, places: tuple[Point, ...]) -> Iterator[tuple[str, Point]]:

@@ -12,7 +12,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from shapely import Polygon
 
-from camgen.layout import FlatLayout, PartShape
+from camgen.layout import FlatLayout
+from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key

@@ -13,7 +13,8 @@ from shapely import LineString, box
 from shapely import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.removal import end_rise
@@ -117,7 +118,7 @@ def _cut_before(layout: FlatLayout, y: float) -> BaseGeometry:
     shapes += [(path.region(0.002), high) for path in part.openings]
     for below in part.beneath:
         shape = (circle(Point(below.x, below.y), below.diameter / 2).region(0.002)
-                 if isinstance(below, RoundHole) else below.area.region(0.002))
+                 if isinstance(below, Hole) else below.area.region(0.002))
         shapes.append((shape, layout.back + (below.depth or 0.0)))
     gone = []
     for px, py in layout.places:

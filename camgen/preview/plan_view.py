@@ -13,7 +13,9 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from camgen.layout import FlatLayout, PartShape, Recess
+from camgen.layout import FlatLayout
+from camgen.part.features import Recess
+from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Panel, round_step
 from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.removal import cleared_width

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Point as Point2
 
-from camgen.layout import PartShape
+from camgen.part.shape import PartShape
 from camgen.shapes.open_side import stretches_inside
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.values import dataclass

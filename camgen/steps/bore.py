@@ -13,9 +13,9 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHoles, Named
+from camgen.part.features import Hole
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
@@ -84,12 +84,12 @@ def ring_radii(last: float, cutter_radius: float, open_radius: float) -> list[fl
     return [first + (last - first) * number / max(1, count) for number in range(count + 1)]
 
 
-def _last(bench: Bench, words: Bore, hole: RoundHole) -> float:
+def _last(bench: Bench, words: Bore, hole: Hole) -> float:
     """Radius of the cutter's centre when the hole is to size, mm."""
     return (hole.diameter + words.correction - bench.cutter.diameter) / 2
 
 
-def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
+def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the last lap: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
 

@@ -6,8 +6,8 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.part.declaration import Declaration, MakesCones, Named
+from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
@@ -35,11 +35,12 @@ class Countersink(StepWords):
 
 
 
-def _meant(bench: Bench, words: Countersink) -> tuple[RoundHole, ...]:
+def _meant(bench: Bench, words: Countersink) -> tuple[Hole, ...]:
+    part = bench.flat.part
     return tuple(
         hole
         for hole in chosen(bench.flat, words.holes)
-        if hole.countersink or words.holes is not None
+        if part.cone_width(hole) or words.holes is not None
     )
 
 
@@ -55,8 +56,9 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
             )
         )
     for hole in holes:
-        deep = point_length(cutter, hole.countersink)
-        if not hole.countersink:
+        wide = layout.part.cone_width(hole)
+        deep = point_length(cutter, wide)
+        if not wide:
             faults.append(
                 Fault(
                     f"hole {hole.name} is not countersunk",
@@ -64,10 +66,10 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
                     bench.place("holes"),
                 )
             )
-        elif hole.countersink > cutter.diameter:
+        elif wide > cutter.diameter:
             faults.append(
                 Fault(
-                    f"the cone of {hole.name}, {hole.countersink:g} mm, is wider than the cutter, "
+                    f"the cone of {hole.name}, {wide:g} mm, is wider than the cutter, "
                     f"{cutter.diameter:g} mm",
                     "a larger cutter",
                     bench.place("cutter"),
@@ -96,11 +98,15 @@ def plan(bench: Bench, words: Countersink) -> PlannedStep:
     """One stroke and a moment's dwell at each hole."""
     layout = bench.flat
     holes = _meant(bench, words)
-    deepest = max(point_length(bench.cutter, hole.countersink) for hole in holes)
+
+    def deep(hole: Hole) -> float:
+        return point_length(bench.cutter, layout.part.cone_width(hole))
+
+    deepest = max(deep(hole) for hole in holes)
     cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
     moves = strokes(
         bench, holes, cut.feed,
-        lambda hole: layout.face - point_length(bench.cutter, hole.countersink), dwell=DWELL,
+        lambda hole: layout.face - deep(hole), dwell=DWELL,
     )
     return PlannedStep(bench.section("countersink", cut.speed, moves), cut)
 

@@ -8,8 +8,8 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.part.declaration import Declaration, MakesHoles, Named
+from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
@@ -39,7 +39,7 @@ class DrillHoles(StepWords):
 
 
 
-def drilled_to(bench: Bench, hole: RoundHole) -> float | None:
+def drilled_to(bench: Bench, hole: Hole) -> float | None:
     """The Z down to which earlier drills of this setup make a hole with their full diameter.
 
     None where none of them does.
@@ -52,7 +52,7 @@ def drilled_to(bench: Bench, hole: RoundHole) -> float | None:
     return min(depths, default=None)
 
 
-def _bottom(bench: Bench, words: DrillHoles, hole: RoundHole) -> tuple[float, list[Fault]]:
+def _bottom(bench: Bench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the drill's point, and what stands against it.
 
     A hole to a depth is drilled so far with the full diameter, unless it is bored afterwards: then

@@ -12,9 +12,9 @@ from pydantic import Field
 from camgen.faults import Fault, Refused
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.moves import Drill, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
+from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
@@ -52,12 +52,12 @@ class FineBore(StepWords):
 
 
 
-def _bottom(bench: Bench, hole: RoundHole) -> tuple[float, list[Fault]]:
+def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the tip: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
 
 
-def _aside(bench: Bench, words: FineBore, hole: RoundHole) -> tuple[float, float]:
+def _aside(bench: Bench, words: FineBore, hole: Hole) -> tuple[float, float]:
     """How far in X and Y the bar goes off the wall: half the room that its shank leaves it."""
     if words.come_out == "feed":
         return 0.0, 0.0

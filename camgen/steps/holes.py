@@ -9,8 +9,9 @@ from functools import lru_cache
 
 from camgen.faults import Fault, Place, nearest
 from camgen.job.faces import other_face
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
 from camgen.moves import Drill, Move
+from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
 from camgen.shop.cutters import Cutter
@@ -40,7 +41,7 @@ PAST = 0.05
 PIECE_BY_PIECE = ("bore", "thread-mill")
 
 
-def all_holes(layout: FlatLayout) -> tuple[RoundHole, ...]:
+def all_holes(layout: FlatLayout) -> tuple[Hole, ...]:
     """Every hole of one piece, those right through first."""
     return layout.part.holes + layout.part.blind
 
@@ -80,7 +81,7 @@ def wrong_face(bench: Bench, name: str, place: Place) -> Fault:
     )
 
 
-def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[RoundHole, ...]:
+def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
     """The holes of one piece that are meant: those named, alone or with their like, or all."""
     return tuple(
         hole
@@ -89,7 +90,7 @@ def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[RoundHole, 
     )
 
 
-def centres(bench: Bench, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, Point]]:
+def centres(bench: Bench, holes: Sequence[Hole]) -> list[tuple[Hole, Point]]:
     """Each of these holes on each piece: piece by piece, and where there are several holes to a
     piece in the order of a short way through all from where the step before left the cutter."""
     return _ordered(bench.flat, holes, left_at(bench))
@@ -97,12 +98,12 @@ def centres(bench: Bench, holes: Sequence[RoundHole]) -> list[tuple[RoundHole, P
 
 def strokes(
     bench: Bench,
-    holes: Sequence[RoundHole],
+    holes: Sequence[Hole],
     feed: float,
-    bottom: Callable[[RoundHole], float],
+    bottom: Callable[[Hole], float],
     *,
     dwell: float = 0.0,
-    peck: Callable[[RoundHole], float] | None = None,
+    peck: Callable[[Hole], float] | None = None,
     feed_out: bool = False,
     reverses: bool = False,
 ) -> list[Move]:
@@ -130,7 +131,7 @@ def strokes(
     return [*away(layout), *down, *away(layout)]
 
 
-def in_order(bench: Bench, holes: Sequence[RoundHole]) -> list[RoundHole]:
+def in_order(bench: Bench, holes: Sequence[Hole]) -> list[Hole]:
     """The holes of one piece in the order of a short way, for work that goes piece by piece."""
     layout = bench.flat
     left = left_at(bench)
@@ -148,7 +149,7 @@ def left_at(bench: Bench) -> Point | None:
     words = before.words
     holes = [
         hole for hole in chosen(bench.flat, getattr(words, "holes", None))
-        if getattr(words, "holes", None) is not None or _is_for(words.kind, hole)
+        if getattr(words, "holes", None) is not None or _is_for(words.kind, bench.flat, hole)
     ]
     if not holes:
         return left_at(before)
@@ -159,16 +160,16 @@ def left_at(bench: Bench) -> Point | None:
     return centres(before, holes)[-1][1]
 
 
-def _is_for(kind: str, hole: RoundHole) -> bool:
+def _is_for(kind: str, layout: FlatLayout, hole: Hole) -> bool:
     """Whether a step that names no holes is for this one."""
     if kind == "countersink":
-        return hole.countersink > 0
-    return hole.thread > 0 if kind in ("tap", "thread-mill") else True
+        return layout.part.cone_width(hole) > 0
+    return kind not in ("tap", "thread-mill") or layout.part.thread_in(hole) is not None
 
 
 def _ordered(
-    layout: FlatLayout, holes: Sequence[RoundHole], start: Point | None
-) -> list[tuple[RoundHole, Point]]:
+    layout: FlatLayout, holes: Sequence[Hole], start: Point | None
+) -> list[tuple[Hole, Point]]:
     found = [(hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes]
     if len(holes) < 2:
         return found
@@ -176,7 +177,7 @@ def _ordered(
     return [found[number] for number in _order(places, start or places[0])]
 
 
-def _on_one(holes: Sequence[RoundHole], start: Point | None) -> list[RoundHole]:
+def _on_one(holes: Sequence[Hole], start: Point | None) -> list[Hole]:
     if len(holes) < 2:
         return list(holes)
     places = tuple(Point(hole.x, hole.y) for hole in holes)
@@ -189,7 +190,7 @@ def _order(places: tuple[Point, ...], start: Point) -> tuple[int, ...]:
     return hole_order(places, start)
 
 
-def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float, list[Fault]]:
+def bottom_of(bench: Bench, hole: Hole, extra: float = 0.0) -> tuple[float, list[Fault]]:
     """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
     layout = bench.flat
     if hole.depth is None:
@@ -208,7 +209,7 @@ def bottom_of(bench: Bench, hole: RoundHole, extra: float = 0.0) -> tuple[float,
     ]
 
 
-def too_short(bench: Bench, hole: RoundHole, bottom: float) -> list[Fault]:
+def too_short(bench: Bench, hole: Hole, bottom: float) -> list[Fault]:
     """A fault where the collet would come down on the stock before the cutter is at ``bottom``."""
     reach, deep = bench.cutter.reach, bench.flat.face - bottom
     if reach is None or reach > deep:
@@ -223,15 +224,16 @@ def too_short(bench: Bench, hole: RoundHole, bottom: float) -> list[Fault]:
     ]
 
 
-def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: RoundHole) -> bool:
+def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: Hole) -> bool:
     """Whether the point that makes a hole's cone stays out of the floor of a hole to a depth.
 
     It may go on into a hole right through about the same middle, as wide as it still is there.
     """
-    deep = point_length(cutter, hole.countersink)
+    across = layout.part.cone_width(hole)
+    deep = point_length(cutter, across)
     if hole.depth is None or deep <= hole.depth + 1e-9:
         return True
-    wide = hole.countersink - 2 * hole.depth * math.tan(math.radians(cutter.cone_angle / 2))
+    wide = across - 2 * hole.depth * math.tan(math.radians(cutter.cone_angle / 2))
     return any(
         math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6 and other.diameter >= wide
         for other in layout.part.holes

@@ -11,7 +11,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, nearest
-from camgen.layout import Recess
+from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
 from camgen.shop.cutters import Ability

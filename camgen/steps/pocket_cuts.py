@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.clearing.alike import how_moved
 from camgen.clearing.clearing import Clearing, Entry, cleared
 from camgen.faults import Fault, Refused
-from camgen.layout import Recess
+from camgen.part.features import Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
 from camgen.shapes.path import LineTo, Path, Point, circle

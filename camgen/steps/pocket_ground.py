@@ -12,7 +12,8 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from camgen.job.models import StepWords
-from camgen.layout import FlatLayout, Recess, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea, opened
 from camgen.shapes.path import Path
@@ -63,7 +64,7 @@ class Drilled:
     """A hole that earlier steps have made: as wide down to ``depth`` mm below the face, and with
     the ``point`` of its drill, mm, below that."""
 
-    hole: RoundHole
+    hole: Hole
     radius: float
     depth: float
     point: float = 0.0

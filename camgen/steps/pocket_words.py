@@ -11,8 +11,8 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from camgen.job.models import StepWords
-from camgen.layout import Recess
 from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
+from camgen.part.features import Recess
 from camgen.shop.cutters import Cutter
 from camgen.shop.model import Length
 from camgen.steps.kind import Bench

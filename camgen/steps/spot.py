@@ -7,8 +7,8 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.part.declaration import Declaration, MakesMarks, Named
+from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
@@ -62,14 +62,15 @@ def check(bench: Bench, words: Spot) -> list[Fault]:
     return faults
 
 
-def _narrowest(holes: Sequence[RoundHole]) -> tuple[RoundHole, ...]:
+def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:
     """Of holes about one middle the narrowest, which is the one that is drilled.
 
-    >>> seat, through = RoundHole("seat", 1, 2, 1.5), RoundHole("through", 1, 2, 0.8)
-    >>> [hole.name for hole in _narrowest([seat, through, RoundHole("pin", 3, 2, 1.0)])]
+    >>> from camgen.shapes.path import Point
+    >>> seat, through = Hole("seat", Point(1, 2), 1.5), Hole("through", Point(1, 2), 0.8)
+    >>> [hole.name for hole in _narrowest([seat, through, Hole("pin", Point(3, 2), 1.0)])]
     ['through', 'pin']
     """
-    found: dict[tuple[float, float], RoundHole] = {}
+    found: dict[tuple[float, float], Hole] = {}
     for hole in holes:
         axis = round(hole.x, 6), round(hole.y, 6)
         if axis not in found or hole.diameter < found[axis].diameter:

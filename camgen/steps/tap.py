@@ -11,8 +11,8 @@ from pydantic import Field
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
+from camgen.part.features import Hole, Thread
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
@@ -73,16 +73,25 @@ def lead_of(lead: float | None, pitch: float) -> float:
     return LEAD_PITCHES * pitch if lead is None else lead
 
 
-def _meant(bench: Bench, words: Tap) -> tuple[RoundHole, ...]:
+def _meant(bench: Bench, words: Tap) -> tuple[Hole, ...]:
     return tuple(
         hole for hole in chosen(bench.flat, words.holes)
         if words.holes is not None or _its_thread(bench, hole)
     )
 
 
-def _its_thread(bench: Bench, hole: RoundHole) -> bool:
+def _its_thread(bench: Bench, hole: Hole) -> bool:
     pitch = bench.cutter.pitch or 0.0
-    return abs(hole.thread - bench.cutter.diameter) < 1e-6 and abs(hole.pitch - pitch) < 1e-6
+    thread = bench.flat.part.thread_in(hole)
+    return (thread is not None and abs(thread.diameter - bench.cutter.diameter) < 1e-6
+            and abs(thread.pitch - pitch) < 1e-6)
+
+
+def _said(thread: Thread | None) -> str:
+    """What the job says of a hole's thread."""
+    if thread is None:
+        return "has no thread"
+    return f"has a thread of {thread.diameter:g} mm with pitch {thread.pitch:g} mm"
 
 
 def check(bench: Bench, words: Tap) -> list[Fault]:
@@ -113,8 +122,7 @@ def check(bench: Bench, words: Tap) -> list[Fault]:
     faults += [
         Fault(
             f"the tap cuts {cutter.diameter:g} mm with pitch {cutter.pitch:g} mm, hole {hole.name} "
-            + (f"has a thread of {hole.thread:g} mm with pitch {hole.pitch:g} mm" if hole.thread
-               else "has no thread"),
+            + _said(bench.flat.part.thread_in(hole)),
             "the tap of its thread, or give the hole its `thread:`",
             bench.place("holes" if words.holes is not None else "cutter"),
         )
@@ -123,7 +131,7 @@ def check(bench: Bench, words: Tap) -> list[Fault]:
     return faults
 
 
-def _bottom(bench: Bench, words: Tap, hole: RoundHole, further: float) -> float:
+def _bottom(bench: Bench, words: Tap, hole: Hole, further: float) -> float:
     """The Z at which the axis stands while the tap goes ``further`` by itself, mm.
 
     Raises Refused where the tap would meet a floor, or have no full thread behind its lead.

@@ -13,9 +13,9 @@ from pydantic import Field
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
-from camgen.layout import RoundHole
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
+from camgen.part.features import Hole
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
@@ -49,12 +49,18 @@ class ThreadMill(StepWords):
 
 
 
-def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[RoundHole, ...]:
+def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[Hole, ...]:
     return tuple(
         hole
         for hole in chosen(bench.flat, words.holes)
-        if hole.thread == thread.diameter or words.holes is not None
+        if words.holes is not None or _has(bench, hole, thread)
     )
+
+
+def _has(bench: Bench, hole: Hole, thread: Thread) -> bool:
+    """Whether a hole shall have a thread of that diameter."""
+    own = bench.flat.part.thread_in(hole)
+    return own is not None and own.diameter == thread.diameter
 
 
 def check(bench: Bench, words: ThreadMill) -> list[Fault]:
@@ -85,7 +91,7 @@ def check(bench: Bench, words: ThreadMill) -> list[Fault]:
             )
         )
     for hole in holes:
-        if hole.thread != thread.diameter:
+        if not _has(bench, hole, thread):
             faults.append(
                 Fault(
                     f"hole {hole.name} has no thread {thread.name}",

@@ -15,7 +15,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, PartShape, Recess, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Recess
+from camgen.part.shape import PartShape
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.values import dataclass
@@ -172,7 +174,7 @@ def _ends_early(part: PartShape, feature: _Feature, thickness: float) -> bool:
     return bool(part.beneath and feature.diameter and feature.depth >= thickness - 1e-9)
 
 
-def _goes_on(part: PartShape, hole: RoundHole) -> bool:
+def _goes_on(part: PartShape, hole: Hole) -> bool:
     """Whether another hole about the same middle goes deeper than a hole to a depth."""
     return any(
         math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6
@@ -202,13 +204,13 @@ def _features(part: PartShape, thickness: float) -> list[_Feature]:
     return features
 
 
-def _from_below(one: RoundHole | Recess, thickness: float) -> _Feature:
+def _from_below(one: Hole | Recess, thickness: float) -> _Feature:
     """A feature of the other face."""
     deep = min(one.depth or 0.0, thickness)
     paths = (one.area.paths if isinstance(one, Recess)
              else (circle(Point(one.x, one.y), one.diameter / 2),))
     return _Feature(f"{one.name} on the other face", "other face", paths, thickness,
-                    one.diameter if isinstance(one, RoundHole) else 0.0, thickness - deep)
+                    one.diameter if isinstance(one, Hole) else 0.0, thickness - deep)
 
 
 def _several(paths: Sequence[Path], spacing: float) -> tuple[Floats, Floats]:

@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout, Recess, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Recess
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import Edge
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
@@ -151,7 +152,9 @@ def _in_mouths(
                     for cutter in evidence.cutters.values() if cutter.kind in CONES), default=1.0)
     within = np.zeros(len(points), dtype=np.bool_)
     for hole in (*layout.part.holes, *layout.part.blind):
-        radius = max(hole.countersink / 2 - depth * steepest, hole.thread / 2)
+        thread = layout.part.thread_in(hole)
+        radius = max(layout.part.cone_width(hole) / 2 - depth * steepest,
+                     thread.diameter / 2 if thread is not None else 0.0)
         if radius > 0:
             away = np.hypot(points[:, 0] - hole.x, points[:, 1] - hole.y)
             within |= away <= radius + 2 * tolerance_of(evidence)
@@ -240,7 +243,7 @@ def _areas(layout: FlatLayout) -> dict[str, BaseGeometry]:
     return areas
 
 
-def _disc(hole: RoundHole) -> BaseGeometry:
+def _disc(hole: Hole) -> BaseGeometry:
     return circle(Point(hole.x, hole.y), hole.diameter / 2).region(CHORD)
 
 
@@ -311,7 +314,7 @@ def _underside(layout: FlatLayout, points: Floats) -> Floats:
     for one in layout.part.beneath:
         if one.depth is None:
             continue
-        if isinstance(one, RoundHole):
+        if isinstance(one, Hole):
             within = np.hypot(points[:, 0] - one.x, points[:, 1] - one.y) < one.diameter / 2
         else:
             assert isinstance(one, Recess)

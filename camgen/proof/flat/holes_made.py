@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 
 from camgen.job.made_holes import HOLE_STEPS
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole
 from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
@@ -121,7 +122,7 @@ def _meant(evidence: Evidence) -> dict[str, complex]:
             for one in rounds_of(job.plate, job.material)}
 
 
-def _asked(evidence: Evidence, layout: FlatLayout) -> list[RoundHole]:
+def _asked(evidence: Evidence, layout: FlatLayout) -> list[Hole]:
     """The holes that this setup's steps make, each once."""
     setup = next((one for one in evidence.job.setups if one.name == evidence.setup), None)
     named = [getattr(step, "holes", None) for step in (setup.steps if setup is not None else ())
@@ -132,7 +133,7 @@ def _asked(evidence: Evidence, layout: FlatLayout) -> list[RoundHole]:
     ]
 
 
-def _floor(layout: FlatLayout, hole: RoundHole) -> float:
+def _floor(layout: FlatLayout, hole: Hole) -> float:
     return layout.back if hole.depth is None else layout.face - hole.depth
 
 
@@ -170,7 +171,7 @@ def reach_of(cuts: PlanCuts, angles: Floats) -> Floats:
 
 
 def _measured(
-    layout: FlatLayout, hole: RoundHole, number: int, at: Floats, cuts: PlanCuts, meant: complex
+    layout: FlatLayout, hole: Hole, number: int, at: Floats, cuts: PlanCuts, meant: complex
 ) -> MadeHole:
     """A hole measured in the setup's frame, and told in the plate's."""
     angles = np.linspace(0.0, 2 * np.pi, DIRECTIONS, endpoint=False)

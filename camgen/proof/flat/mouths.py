@@ -11,7 +11,8 @@ import math
 
 import numpy as np
 
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole, Thread
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import CONES, PlanCuts
 from camgen.proof.flat.tapped import prove_tapped
@@ -37,10 +38,11 @@ def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags
     layout = _layout(evidence)
     pointed, milled = _kinds_of(evidence, cuts)
     for hole in _holes(layout):
+        cone, thread = layout.part.cone_width(hole), layout.part.thread_in(hole)
         floor = layout.face - hole.depth if hole.depth is not None else layout.floor
         deep_enough = cuts.low >= floor - tolerance
         for x, y in layout.places:
-            if hole.countersink:
+            if cone:
                 wide = _wide_at_top(evidence, cuts, layout.face)
                 there = pointed & _upright_at(cuts, x + hole.x, y + hole.y, tolerance)
                 room = deep_enough
@@ -51,11 +53,11 @@ def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags
                              default=0.0)
                     at_floor = _wide_at_top(evidence, cuts, floor)
                     room = room | (at_floor <= on / 2 + tolerance)
-                found |= there & room & (wide <= hole.countersink / 2 + tolerance)
-            if hole.thread:
+                found |= there & room & (wide <= cone / 2 + tolerance)
+            if thread is not None:
                 centre = np.array([x + hole.x, y + hole.y])
                 reach = _farthest(cuts, centre) + cuts.wide_top
-                found |= milled & deep_enough & (reach <= hole.thread / 2 + tolerance)
+                found |= milled & deep_enough & (reach <= thread.diameter / 2 + tolerance)
     return found
 
 
@@ -81,18 +83,21 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     answers: list[Proof] = []
     for hole in _holes(layout):
+        cone, thread = layout.part.cone_width(hole), layout.part.thread_in(hole)
         for step in setup.steps if setup is not None else ():
             names = getattr(step, "holes", None)
             if names is not None and hole.name not in names and hole.group not in names:
                 continue
-            if step.kind == "countersink" and hole.countersink:
+            if step.kind == "countersink" and cone:
                 answers.append(_countersink(evidence, cuts, hole, tolerance))
+            elif thread is None:
+                continue
             elif step.kind == "thread-mill" and (
-                    hole.thread if names is not None
-                    else hole.thread == thread_of(getattr(step, "thread", "")).diameter):
-                answers += _thread(evidence, hole, getattr(step, "depth", None), tolerance)
-            elif step.kind == "tap" and hole.thread:
-                answers += prove_tapped(evidence, hole, step, tolerance)
+                    names is not None
+                    or thread.diameter == thread_of(getattr(step, "thread", "")).diameter):
+                answers += _thread(evidence, thread, getattr(step, "depth", None), tolerance)
+            elif step.kind == "tap":
+                answers += prove_tapped(evidence, thread, step, tolerance)
     return tuple(dict.fromkeys(answers))
 
 
@@ -101,11 +106,11 @@ def _layout(evidence: Evidence) -> FlatLayout:
     return evidence.layout
 
 
-def _holes(layout: FlatLayout) -> tuple[RoundHole, ...]:
+def _holes(layout: FlatLayout) -> tuple[Hole, ...]:
     """Those with a cone or a thread."""
     return tuple(
         hole for hole in (*layout.part.holes, *layout.part.blind)
-        if hole.countersink or hole.thread
+        if layout.part.cone_width(hole) or layout.part.thread_in(hole) is not None
     )
 
 
@@ -153,7 +158,7 @@ def _farthest(cuts: PlanCuts, centre: Floats) -> Floats:
 
 
 def _countersink(
-    evidence: Evidence, cuts: PlanCuts, hole: RoundHole, tolerance: float
+    evidence: Evidence, cuts: PlanCuts, hole: Hole, tolerance: float
 ) -> Proof:
     """How wide the cone is at the upper face."""
     layout = _layout(evidence)
@@ -166,7 +171,7 @@ def _countersink(
         there = pointed & np.isfinite(wide)
         here = np.nonzero(there & _upright_at(cuts, x + hole.x, y + hole.y, tolerance))[0]
         made = float(wide[here].max()) if len(here) else 0.0
-        off = min(abs(made - hole.countersink / 2), 1.0)
+        off = min(abs(made - layout.part.cone_width(hole) / 2), 1.0)
         if off > worst:
             worst, made_by = off, made
             row = int(cuts.piece[here[np.argmax(wide[here])]]) if len(here) else -1
@@ -181,9 +186,10 @@ def _countersink(
 
 
 def _thread(
-    evidence: Evidence, hole: RoundHole, depth: float | None, tolerance: float
+    evidence: Evidence, thread: Thread, depth: float | None, tolerance: float
 ) -> list[Proof]:
     """Radius, pitch and depth of the helix at a hole, at the worst piece of work."""
+    hole = thread.hole
     layout, motion = _layout(evidence), evidence.motion
     sweep, _, radius = evidence.sweep
     cutters = [n for n, cutter in evidence.cutters.items() if cutter.kind == "thread-mill"]
@@ -200,7 +206,7 @@ def _thread(
     for x, y in layout.places:
         centre = np.array([x + hole.x, y + hole.y])
         near = np.linalg.norm(np.nan_to_num(motion.start[:, :2]) - centre, axis=1)
-        rows: Ints = np.nonzero(rising & (near < hole.thread / 2))[0]
+        rows: Ints = np.nonzero(rising & (near < thread.diameter / 2))[0]
         if not len(rows):
             off_wall, told = 1.0, f"not cut, X {centre[0]:.3f} Y {centre[1]:.3f}"
             short = off_pitch = 1.0
@@ -213,7 +219,7 @@ def _thread(
             radius[rows] + np.linalg.norm(np.nan_to_num(motion.centre[rows, :2]) - centre, axis=1),
             near[rows],
         )
-        wall = float(np.abs(reach + cutter.diameter / 2 - hole.thread / 2).max())
+        wall = float(np.abs(reach + cutter.diameter / 2 - thread.diameter / 2).max())
         angle = float(turned.sum())
         # A right-hand thread rises as its helix turns anticlockwise.
         pitch = 2 * math.pi * float(rise[rows].sum()) / angle if angle else 0.0
@@ -225,7 +231,7 @@ def _thread(
             place = float(centre[0]), float(centre[1])
             over = 2 * float(reach.max()) + cutter.diameter
             told = f"{over:.4f} mm over it, X {centre[0]:.3f} Y {centre[1]:.3f}"
-        off_pitch = max(off_pitch, abs(pitch - hole.pitch) * max(1.0, turns))
+        off_pitch = max(off_pitch, abs(pitch - thread.pitch) * max(1.0, turns))
         short = max(short, lowest - bottom, layout.face - highest, 0.0)
     limit = round(1000 * tolerance, 6)
     return [

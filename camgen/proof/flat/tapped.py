@@ -11,7 +11,8 @@ import math
 import numpy as np
 
 from camgen.job.models import StepWords
-from camgen.layout import FlatLayout, RoundHole
+from camgen.layout import FlatLayout
+from camgen.part.features import Thread
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Ints
@@ -31,24 +32,24 @@ LEAD_PITCHES = 3.0
 
 
 def prove_tapped(
-    evidence: Evidence, hole: RoundHole, step: StepWords, tolerance: float
+    evidence: Evidence, thread: Thread, step: StepWords, tolerance: float
 ) -> list[Proof]:
     """The thread of one hole on every piece of work, the worst of each figure.
 
     Without words that name it, a hole that has another thread than the tap's is none of the step's.
     """
-    layout = evidence.layout
+    layout, hole = evidence.layout, thread.hole
     assert isinstance(layout, FlatLayout)
     cutter = evidence.job.cutters.get(step.cutter)
     number = next((n for n, one in evidence.cutters.items() if one is cutter), None)
     if cutter is None or cutter.pitch is None:
         return []
-    if getattr(step, "holes", None) is None and not _is_for(cutter, hole):
+    if getattr(step, "holes", None) is None and not _is_for(cutter, thread):
         return []
-    wrong = max(abs(cutter.diameter - hole.thread), abs(cutter.pitch - hole.pitch))
+    wrong = max(abs(cutter.diameter - thread.diameter), abs(cutter.pitch - thread.pitch))
     lead = getattr(step, "lead", None)
     lead = LEAD_PITCHES * cutter.pitch if lead is None else float(lead)
-    wanted = _wanted(layout, hole, step, lead)
+    wanted = _wanted(layout, thread, step, lead)
     short = pull = 0.0
     row, told, place = -1, "", (0.0, 0.0)
     for x, y in layout.places:
@@ -81,12 +82,12 @@ def prove_tapped(
     ]
 
 
-def _is_for(cutter: Cutter, hole: RoundHole) -> bool:
-    return abs(cutter.diameter - hole.thread) < 1e-6 and \
-        abs((cutter.pitch or 0.0) - hole.pitch) < 1e-6
+def _is_for(cutter: Cutter, thread: Thread) -> bool:
+    return abs(cutter.diameter - thread.diameter) < 1e-6 and \
+        abs((cutter.pitch or 0.0) - thread.pitch) < 1e-6
 
 
-def _wanted(layout: FlatLayout, hole: RoundHole, step: StepWords, lead: float) -> float:
+def _wanted(layout: FlatLayout, thread: Thread, step: StepWords, lead: float) -> float:
     """The Z down to which the thread must be full.
 
     In a hole with a floor where nothing is said: a pitch is left for chips, and the run of the tap
@@ -95,9 +96,9 @@ def _wanted(layout: FlatLayout, hole: RoundHole, step: StepWords, lead: float) -
     depth = getattr(step, "depth", None)
     if depth is not None:
         return layout.face - float(depth)
-    if hole.depth is None:
+    if thread.depth is None:
         return layout.back
-    return layout.face - min(hole.pitch, max(0.0, hole.depth - lead))
+    return layout.face - min(thread.pitch, max(0.0, thread.depth - lead))
 
 
 def _strokes(

@@ -1,0 +1,81 @@
+"""The finished part seen from above as it lies on the machine. Lengths mm, in its own frame."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+
+from camgen.part.features import Cone, Hole, Opening, Outline, Recess, Thread
+from camgen.part.plate import Plate
+from camgen.part.plate_words import Face
+from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
+from camgen.shapes.path import Path
+from camgen.values import dataclass
+
+__all__ = ["PartShape", "plate_shape"]
+
+
+@dataclass(frozen=True)
+class PartShape:
+    """The finished part seen from above as it lies, in its own frame: what the job means.
+
+    ``outline`` is closed and runs anticlockwise; ``openings`` are closed and go right through,
+    ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through and
+    are on the face that looks up; those on the other face are ``beneath``, their depths counted
+    from there. ``cones`` are those at the face that looks up, ``threads`` those in holes that go
+    right through or down from it.
+    """
+
+    outline: Path
+    openings: tuple[Path, ...] = ()
+    holes: tuple[Hole, ...] = ()
+    opening_names: tuple[str, ...] = ()
+    blind: tuple[Hole, ...] = ()
+    recesses: tuple[Recess, ...] = ()
+    beneath: tuple[Hole | Recess, ...] = ()
+    cones: tuple[Cone, ...] = ()
+    threads: tuple[Thread, ...] = ()
+
+    @cached_property
+    def _wide(self) -> dict[str, float]:
+        return {cone.name: cone.width for cone in self.cones}
+
+    @cached_property
+    def _threaded(self) -> dict[str, Thread]:
+        return {thread.name: thread for thread in self.threads}
+
+    def cone_width(self, hole: Hole) -> float:
+        """Width of the cone at a hole's mouth, mm; 0 where there is none."""
+        return self._wide.get(hole.name, 0.0)
+
+    def thread_in(self, hole: Hole) -> Thread | None:
+        """The thread in a hole, where it has one."""
+        return self._threaded.get(hole.name)
+
+
+def plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartShape:
+    """A plate as it lies with ``face`` up, mirrored where it was ``turned`` over.
+
+    Raises Refused for a plate that cannot be.
+    """
+    features = plate.features(material)
+    holes = {one.name: replace(one, place=mirrored(one.place, turned))
+             for one in features if isinstance(one, Hole)}
+    recesses = [replace(one, area=mirrored_area(one.area, turned))
+                for one in features if isinstance(one, Recess)]
+    openings = [one for one in features if isinstance(one, Opening)]
+    up = [one for one in holes.values() if one.depth is None or one.face == face]
+    return PartShape(
+        mirrored_path(next(one.path for one in features if isinstance(one, Outline)), turned),
+        tuple(mirrored_path(one.path, turned) for one in openings),
+        tuple(hole for hole in up if hole.depth is None),
+        tuple(one.name for one in openings),
+        tuple(hole for hole in up if hole.depth is not None),
+        tuple(one for one in recesses if one.face == face),
+        (*(one for one in holes.values() if one.depth is not None and one.face != face),
+         *(one for one in recesses if one.face != face)),
+        tuple(replace(one, hole=holes[one.name]) for one in features
+              if isinstance(one, Cone) and one.face == face),
+        tuple(replace(one, hole=holes[one.name]) for one in features
+              if isinstance(one, Thread) and (one.depth is None or one.face == face)),
+    )
