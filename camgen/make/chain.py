@@ -26,6 +26,7 @@ from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
+from camgen.make.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
 from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
@@ -44,11 +45,7 @@ from camgen.words import program_words
 if TYPE_CHECKING:
     from camgen.library.record import ProofRecord
 
-__all__ = ["STANDING", "Proved", "ProvedSetup", "Wish", "file_stem", "proved_job",
-           "standing_line", "workshop_of"]
-
-# First words of the comment that tells a job's standing, in every language.
-STANDING = ("STANDING", "STAND:", "ETAT:")
+__all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop_of"]
 
 
 @dataclass(frozen=True)
@@ -105,24 +102,6 @@ def file_stem(name: str) -> str:
     'third-wheel-no-2'
     """
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"
-
-
-def standing_line(state: Standing, when: str) -> str:
-    """What a program's header says of the job's standing.
-
-    It is the one line that differs between the program a job was proven with and the same program
-    made again; fingerprints of programs leave it out.
-
-    >>> standing_line(Standing("proven"), "2026-03-01")
-    'STANDING PROVEN AT THE MACHINE 2026-03-01'
-    """
-    said = {
-        "proven": f"PROVEN AT THE MACHINE {when}",
-        "changed": f"CHANGED SINCE PROVEN {when}",
-        "failed": "NOT PROVEN, NO PIECE CAME RIGHT YET",
-        "never run": "NOT PROVEN AT THE MACHINE YET",
-    }
-    return f"{STANDING[0]} {said[state.state]}"
 
 
 def _record_of(path: Path) -> ProofRecord | None:

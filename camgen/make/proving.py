@@ -17,8 +17,9 @@ from camgen.library.fingerprint import as_meant, motion_fingerprint
 from camgen.library.paths import Pair
 from camgen.library.record import ProgramRun, Run, kept_path, record_path
 from camgen.library.standing import last_good, machine_values, table_values
-from camgen.make.chain import STANDING, Proved
+from camgen.make.chain import Proved
 from camgen.make.report import times_of
+from camgen.make.standing_line import left_out_before, without_standing
 from camgen.make.timing import setup_time
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader import read_program
@@ -32,11 +33,8 @@ __all__ = ["Ran", "as_it_ran", "as_made", "as_run", "drift", "motion_words", "pa
 
 
 def program_sum(text: bytes) -> str:
-    """SHA-256 of a program's bytes, less the comment line that tells the job's standing."""
-    marks = tuple(mark.encode() for mark in STANDING)
-    kept = [line for line in text.splitlines(keepends=True) 
-            if not any(mark in line.upper() for mark in marks)]
-    return hashlib.sha256(b"".join(kept)).hexdigest()
+    """SHA-256 of a program's bytes, less the header's line that tells the job's standing."""
+    return hashlib.sha256(without_standing(text)).hexdigest()
 
 
 def program_runs(proved: Proved, record: Path | None = None) -> tuple[ProgramRun, ...]:
@@ -176,6 +174,12 @@ def _kept_text(record: Path, program: ProgramRun) -> bytes:
         raise Refused(Fault(f"the program as run cannot be read: {why.strerror or why}",
                             "put it back beside the record", Place(str(path)))) from why
     if program_sum(text) != program.sha256:
+        if hashlib.sha256(left_out_before(text)).hexdigest() == program.sha256:
+            raise Refused(Fault(
+                "lines with the word STANDING, beside the header's one, were added since, or were "
+                "left out of the sum by an earlier version: nobody can tell which",
+                "look at those lines, and record the next run: its sum leaves out only that one",
+                Place(str(path))))
         raise Refused(Fault("this is not the program that was run: it was changed since",
                             "put back the one that was kept", Place(str(path))))
     return text
