@@ -201,8 +201,11 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     for entry in report["programs"]:
         cutters = ", ".join(entry["cutters"])
         tell(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
-    tell(f"All {len(proved.proofs)} proofs hold, on the programs as read back. "
+    but = ", but for what is trusted below" if proved.trusted else ""
+    tell(f"All {len(proved.proofs)} proofs hold, on the programs as read back{but}. "
                f"At the machine: {proved.standing}.")
+    for one in proved.trusted:
+        tell(f"  trusted: {one}.")
     tell(_time_line(report["time"], job.quantity))
     for warning in [*report["notes"], *_warnings(report)]:
         tell(f"  note: {warning}")

@@ -26,6 +26,7 @@ from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.findings import findings_of
+from camgen.make.own_words import own_block_faults
 from camgen.make.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
 from camgen.moves import SetupMoves
@@ -36,6 +37,7 @@ from camgen.proof.flat.sides import prove_sides
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
+from camgen.reader.trusted import TrustedWord, trusted_words
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
@@ -88,6 +90,11 @@ class Proved:
     def proofs(self) -> tuple[Proof, ...]:
         """All proofs of all setups, in order."""
         return tuple(proof for setup in self.setups for proof in setup.proofs)
+
+    @property
+    def trusted(self) -> tuple[TrustedWord, ...]:
+        """Words of the machine file's own blocks that no proof knows of."""
+        return trusted_words(self.machine)
 
     @property
     def failed(self) -> tuple[Proof, ...]:
@@ -153,6 +160,10 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
                                        spoken)
     if not wish.changes_moves:
         setups = _on_both_sides(job, machine, plan, setups)
+    faults = [fault for setup in setups
+              for fault in own_block_faults(machine, setup.read, setup.proofs)]
+    if faults:
+        raise Refused(tuple(dict.fromkeys(faults)))
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   language, tuple(setups))
 

@@ -77,6 +77,8 @@ def report_of(
             entry for setup in proved.setups for entry in _programs(proved, setup, times)
         ],
         "proofs": [_proof(proof) for proof in proved.proofs],
+        "trusted": [{"word": one.word, "place": one.place, "may_move": one.moves}
+                    for one in proved.trusted],
         "cautions": list(cautions_of(proved)),
         "notes": list(notes_of(proved)),
         "steps": [

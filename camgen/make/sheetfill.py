@@ -77,6 +77,7 @@ def sheet_of(
             for setup in proved.setups
         ),
         cautions=(*cautions_of(proved), *_machine_cautions(proved)),
+        trusted=tuple(f"{one}." for one in proved.trusted),
         metal=MetalAccount(
             alloy=say.said(proved.material.title, "materials"),
             density=proved.material.density.value,

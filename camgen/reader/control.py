@@ -157,6 +157,8 @@ class Control(Switching):
                 name = f"G{code / 10:g}" if code >= 0 else "this G word"
                 if ("G", code) in dialect.trusted:
                     others = True
+                    # What it makes of its own axis words is its owner's to know: none is a move.
+                    owned = True
                     self.notes.add(
                         f"{name} stands in the machine file's own blocks and is taken on trust",
                         line, column,

@@ -262,7 +262,8 @@ class SheetData:
     ``cautions`` are words of the catalogue's section ``cautions`` or sentences, put into the
     sheet's language where its section ``materials`` knows them; the
     general ones (eyes, hair and sleeves, guards, clamping, first run in air, the machine's manual)
-    are always printed and need not be given. ``proofs`` are the number that held and of all.
+    are always printed and need not be given. ``trusted`` are sentences on what no proof knows of.
+    ``proofs`` are the number that held and of all.
     ``standing`` says whether the job is proven at the machine; ``last_run`` what was measured and
     corrected the last time, a line each.
     """
@@ -276,6 +277,7 @@ class SheetData:
     version: str
     setups: tuple[SetupSheet, ...]
     cautions: tuple[str, ...] = ()
+    trusted: tuple[str, ...] = ()
     metal: MetalAccount | None = None
     proofs: tuple[int, int] = (0, 0)
     standing: str = ""

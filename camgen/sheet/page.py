@@ -125,7 +125,9 @@ def _cautions(data: SheetData, say: Words) -> Markup:
         "section",
         element("h2", say("sheet", "cautions")),
         element("ul", *(element("li", _tick(), say("materials", say("cautions", key)))
-                        for key in keys)),
+                        for key in keys),
+                *(element("li", _tick(), element("strong", say.said(one)))
+                  for one in data.trusted)),
         element("p", say("sheet", "authority")),
         class_="caution keep",
     )

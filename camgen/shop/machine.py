@@ -671,6 +671,10 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             "a spindle started by hand cannot be warmed up by the program",
             "leave warm-up out",
         )
+    # That module looks at whole machines.
+    from camgen.shop.own_blocks import own_contradictions
+
+    yield from own_contradictions(machine)
 
 
 def _known_names(text: str, names: dict[str, str]) -> None:

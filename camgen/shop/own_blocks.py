@@ -1,0 +1,202 @@
+"""A workshop's own blocks in a machine file: which words they hold, and what contradicts the rest.
+
+They are written into programs as they stand. A word in them that changes how later words are read,
+and is not put back in the same place, makes every later move another one; so it is refused by its
+name where the machine file is read. Meanings of words: ISO 6983-1 (from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
+
+from camgen.values import dataclass
+
+if TYPE_CHECKING:
+    from camgen.shop.machine import Machine
+
+__all__ = ["OwnPlace", "own_contradictions", "own_places", "words_of"]
+
+Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPlace:
+    """One place of a machine file for own blocks: its path there, and the blocks as they stand."""
+
+    path: tuple[str, ...]
+    blocks: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """The place as the machine file spells it.
+
+        >>> OwnPlace(("insert", "before-step"), ()).name
+        'insert.before-step'
+        """
+        return ".".join(self.path)
+
+
+class Left(NamedTuple):
+    """What a word leaves in force, and the words that put it back."""
+
+    what: str
+    back: tuple[str, ...]
+
+
+_SHIFT: Final = Left("shifts the zero", ())
+_LEFT: Final[dict[str, Left]] = {
+    "G91": Left("leaves distances in force", ("G90",)),
+    "G18": Left("leaves another plane in force", ("G17",)),
+    "G19": Left("leaves another plane in force", ("G17",)),
+    "G41": Left("moves the cutter aside by a figure of the control's table", ("G40",)),
+    "G42": Left("moves the cutter aside by a figure of the control's table", ("G40",)),
+    "G93": Left("leaves another kind of feed in force", ("G94",)),
+    "G95": Left("leaves another kind of feed in force", ("G94",)),
+    "G52": _SHIFT,
+    "G92": _SHIFT,
+}
+_STILL: Final = ("before-step", "after-step", "before-index", "after-index")
+_WORD: Final = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+|\{\w+\}))", re.ASCII)
+_COMMENT: Final = re.compile(r"\([^()]*\)|;.*")
+_UNKNOWABLE: Final = re.compile(r"[#\[\]=<>]")
+
+
+def words_of(block: str) -> tuple[tuple[str, str], ...]:
+    """A block's words, each as its letter and its number, without comments and leading zeros.
+
+    >>> words_of("g01 X{safe} (G68)  M05")
+    (('G', '1'), ('X', '{safe}'), ('M', '5'))
+    """
+    bare = _COMMENT.sub(" ", block)
+    names: list[str] = []
+
+    def kept(found: re.Match[str]) -> str:
+        names.append(found[0])
+        return found[0]
+
+    bare = re.sub(r"\{\w+\}|[^{}]+", lambda found: (
+        kept(found) if found[0][0] == "{" else found[0].upper()), bare)
+    return tuple((letter, _plain(number)) for letter, number in _WORD.findall(bare))
+
+
+def _plain(number: str) -> str:
+    """A number without what only spells it otherwise.
+
+    >>> _plain("04"), _plain("91.1"), _plain("5."), _plain("{speed}")
+    ('4', '91.1', '5', '{speed}')
+    """
+    return number if number[0] == "{" else f"{float(number):g}"
+
+
+def _name(block: str) -> str:
+    """The first word of a block, spelt as :func:`words_of` does."""
+    return "".join(next(iter(words_of(block)), ("", "")))
+
+
+def own_places(machine: Machine) -> tuple[OwnPlace, ...]:
+    """Every place where a machine file has blocks or words of its owner's."""
+    places = [OwnPlace(("program", "safe-words"), (" ".join(machine.program.safe_words),))]
+    places += [OwnPlace(("insert", name.replace("_", "-")), blocks)
+               for name, blocks in machine.insert if blocks]
+    return tuple(places)
+
+
+def own_contradictions(machine: Machine) -> Iterator[Contradiction]:
+    """What own blocks say against the rest of the machine file: path, what is wrong, what to do.
+
+    >>> from camgen.shop.machine import Insertions, Machine
+    >>> machine = Machine(name="odd", describes="odd", insert=Insertions(before_step=("G91",)))
+    >>> [message for _, message, _ in own_contradictions(machine)]
+    ['G91 leaves distances in force: every move after it would be another one']
+    """
+    for place in own_places(machine):
+        words = [(block, letter, number)
+                 for block in place.blocks for letter, number in words_of(block)]
+        yield from _left_in_force(place, [letter + number for _, letter, number in words])
+        yield from _shifts(place, place.blocks)
+        yield from _other_than_said(machine, place, words)
+        for block in place.blocks:
+            yield from _unreadable(machine, place, block)
+
+
+def _left_in_force(place: OwnPlace, words: Sequence[str]) -> Iterator[Contradiction]:
+    for at, word in enumerate(words):
+        left = _LEFT.get(word)
+        if left is None or left is _SHIFT or any(one in left.back for one in words[at + 1:]):
+            continue
+        yield (
+            place.path, f"{word} {left.what}: every move after it would be another one",
+            f"write {left.back[0]} after it, in the same place, or take {word} out",
+        )
+
+
+def _shifts(place: OwnPlace, blocks: Sequence[str]) -> Iterator[Contradiction]:
+    """G52 and G92 with figures, which nothing in the same place takes back."""
+    shifted = ""
+    for block in blocks:
+        words = words_of(block)
+        names = {letter + number for letter, number in words}
+        moved = any(letter in "XYZABCUVW" and number not in ("0", "-0")
+                    for letter, number in words)
+        if "G92" in names:
+            shifted = "G92"
+        elif "G52" in names and moved:
+            shifted = "G52"
+        elif names & {"G92.1", "G92.2"} or ("G52" in names and shifted == "G52"):
+            shifted = ""
+    if shifted:
+        back = "G52 X0 Y0 Z0" if shifted == "G52" else "G92.1"
+        yield (
+            place.path, f"{shifted} shifts the zero: every cut after it would lie elsewhere",
+            f"write {back} after it, in the same place, or take {shifted} out",
+        )
+
+
+def _other_than_said(
+    machine: Machine, place: OwnPlace, words: Sequence[tuple[str, str, str]]
+) -> Iterator[Contradiction]:
+    """Words that say other than the machine file does elsewhere."""
+    units = "G21" if machine.program.units == "inch" else "G20"
+    spindle = machine.spindle_words
+    stop, *starts = map(_name, (spindle.stop, spindle.clockwise, spindle.anticlockwise))
+    ends = {"M2", "M30", "M99", *map(_name, (machine.program.end, machine.subprograms.back))}
+    offsets = {"G54", "G55", "G56", "G57", "G58", "G59", *map(_name, machine.offsets.further)}
+    names = [letter + number for _, letter, number in words]
+    for at, word in enumerate(names):
+        if word == units:
+            yield (place.path, f"{word}, where program.units says {machine.program.units}",
+                   f"take {word} out, or write the other units there")
+        elif word in ends:
+            yield (place.path, f"{word} ends the program there, and what follows is never cut",
+                   f"take {word} out: the end is written for you")
+        elif word in offsets and word != _name(machine.offsets.work or "") and (
+                _name(machine.offsets.work or "") not in names[at + 1:]):
+            yield (place.path, f"{word} is another zero than {machine.offsets.work or 'none'}, "
+                   "which offsets.work says", f"take {word} out, or write {word} there")
+        elif word == "G43" and machine.offsets.length == "touch-off":
+            yield (place.path, "G43 brings in a length of the control's table, where "
+                   "offsets.length says touch-off", "take G43 out, or write length: table there")
+        elif word == stop and place.path[-1] in _STILL and not any(
+                one in names[at + 1:] for one in starts):
+            yield (place.path, f"{word} stops the spindle, and what follows cuts with it still",
+                   f"take {word} out, or start the spindle again after it")
+
+
+def _unreadable(machine: Machine, place: OwnPlace, block: str) -> Iterator[Contradiction]:
+    bare = _COMMENT.sub(" ", block)
+    if "(" in bare or ")" in bare:
+        yield (place.path, f"the comment in {block!r} is not closed",
+               "write ( before a comment and ) after it, and none within it")
+    elif _UNKNOWABLE.search(bare):
+        yield (place.path, f"{block!r} holds a variable: what it stands for cannot be known",
+               "write the figure out")
+    elif bare.lstrip().startswith(("%", ":")) or any(
+            letter in ("O", "N") for letter, _ in words_of(block)):
+        yield (place.path, f"{block!r} holds a mark or number of a program or block",
+               "take it out: they are written for you")
+    if bare != block and machine.comments.style == "none":
+        yield (place.path,
+               f"{block!r} holds a comment, where comments.style says that none is read",
+               "take the comment out, or say the style that is read")

@@ -1,0 +1,147 @@
+"""A machine file's own blocks: contradictions by the word's name, and what is trusted is told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from camgen.cli import group
+from camgen.faults import Refused
+from camgen.make.chain import Wish, proved_job
+from camgen.reader.trusted import trusted_words
+from camgen.shipped import shipped_folder
+from camgen.shop.machine import Insertions, Machine
+from camgen.shop.machines import find_machine, machine_names, machine_of
+from camgen.words import words
+from camgen.yamlfile import load_yaml
+
+PLACES = [name.replace("_", "-") for name in Insertions.model_fields]
+# What an own block says, and the word that must be named.
+AGAINST = {
+    "G91": "G91", "g91 g28 z0.": "G91", "G18": "G18", "G 19": "G19", "G20": "G20",
+    "G41 D1": "G41", "G042 D1": "G42", "G93": "G93", "G95": "G95", "G52 X5.": "G52",
+    "G92 X5.": "G92", "G92 X0.": "G92", "M30": "M30", "M02": "M2", "M99": "M99", "G55": "G55",
+    "G59": "G59", "G43 H1": "G43", "(NOT CLOSED": "not closed", "#1=5": "variable",
+    "G0 X[#1]": "variable", "%": "mark", "O100": "number", "N10 M8": "number",
+}
+FINE = ["G91 G28 Z0. G90", "G17", "G21", "G40", "G94", "G54", "G52 X0 Y0 Z0", "M8", "G55 G54",
+        "(A NOTE)", "G53 G0 Z0.", "M64", "S{speed} M3", "G92.1", "M5 M3"]
+
+
+def machine_with(place: str, *blocks: str) -> Machine:
+    text = json.dumps({"name": "own", "describes": "own", "insert": {place: list(blocks)}})
+    return machine_of(load_yaml(text, "own.yaml"))
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("block", AGAINST)
+def test_what_an_own_block_contradicts_is_a_fault_by_the_words_name(
+    place: str, block: str
+) -> None:
+    assert machine_with(place, *FINE)
+    with pytest.raises(Refused) as no:
+        machine_with(place, *FINE, block)
+    (fault,) = no.value.faults
+    assert AGAINST[block] in fault.message
+    assert fault.place.path == f"insert.{place}"
+    assert fault.place.line == 1
+    assert fault.remedy
+
+
+@pytest.mark.parametrize("blocks", [
+    ("G91", "G28 Z0.", "G90"), ("G18", "G17"), ("G41 D1", "G40"), ("G52 X5.", "G52 X0 Y0"),
+    ("G92 X5.", "G92.1"), ("G55", "M8", "G54"), ("G95 G94",),
+])
+def test_what_is_put_back_in_the_same_place_contradicts_nothing(blocks: tuple[str, ...]) -> None:
+    assert machine_with("before-change", *blocks)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_spindle_stopped_where_cuts_follow_is_a_fault(place: str) -> None:
+    if place in ("before-step", "after-step", "before-index", "after-index"):
+        with pytest.raises(Refused, match="M5 stops the spindle"):
+            machine_with(place, "M5")
+    else:
+        assert machine_with(place, "M5")
+
+
+@pytest.mark.parametrize("word", ["G91", "G18", "G41", "G95", "G20", "G55", "G43"])
+def test_safe_words_contradict_nothing_either(word: str) -> None:
+    text = json.dumps({"name": "own", "describes": "own", "program": {"safe-words": ["G40", word]}})
+    with pytest.raises(Refused, match=word) as no:
+        machine_of(load_yaml(text, "own.yaml"))
+    assert no.value.faults[0].place.path == "program.safe-words"
+
+
+def test_comments_for_a_control_that_reads_none_are_a_fault() -> None:
+    text = json.dumps({"name": "own", "describes": "own", "comments": {"style": "none"},
+                       "insert": {"before-step": ["M8 (COOLANT)"]}})
+    with pytest.raises(Refused, match="none is read"):
+        machine_of(load_yaml(text, "own.yaml"))
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_shipped_machine_files_trust_nothing(name: str) -> None:
+    assert trusted_words(find_machine(name)) == ()
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Path:
+    (tmp_path / "jobs").mkdir()
+    (tmp_path / "postprocessors").mkdir()
+    source = shipped_folder("jobs") / "ratchet-wheel.yaml"
+    (tmp_path / "jobs" / "wheel.yaml").write_bytes(source.read_bytes())
+    return tmp_path
+
+
+def write_machine(workshop: Path, place: str, *blocks: str) -> None:
+    text = (shipped_folder("postprocessors") / "plain-iso.yaml").read_text()
+    own = json.dumps({place: list(blocks)})
+    (workshop / "postprocessors" / "own.yaml").write_text(
+        text.replace("name: plain-iso", "name: own") + f"\ninsert: {own}\n")
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+@pytest.mark.parametrize(("place", "block"), [
+    ("program-start", "G68 X0 Y0 R10"), ("before-step", "G51 X2 P2"), ("after-change", "G65 P9 X2"),
+    ("program-start", "G10 L2 P1 X5"), ("before-step", "G64"), ("after-index", "M64"),
+])
+def test_a_trusted_word_is_named_on_console_sheet_and_report(
+    workshop: Path, language: str, place: str, block: str
+) -> None:
+    write_machine(workshop, place, block)
+    out = workshop / "out"
+    done = CliRunner().invoke(group, [
+        "make", str(workshop / "jobs" / "wheel.yaml"), "--post", "own", "--out", str(out),
+        "--no-pictures", "--language", language])
+    assert done.exit_code == 0, done.output or done.exception
+    word = block.split()[0]
+    assert f"trusted: {word} in insert.{place}" in done.output
+    assert "but for what is trusted" in done.output
+    (entry,) = json.loads((out / "report.json").read_text())["trusted"]
+    assert (entry["word"], entry["place"]) == (word, f"insert.{place}")
+    sheet = (out / "sheet.html").read_text()
+    (trusted,) = trusted_words(find_machine("own", workshop))
+    said = words(language).said(f"{trusted}.")
+    assert said.replace("'", "&#x27;") in sheet or said.replace("'", "&#39;") in sheet
+    assert (said == f"{trusted}.") == (language == "en")
+
+
+@pytest.mark.parametrize(("place", "block"), [
+    ("before-step", "G0 X50."), ("program-end", "G1 X3. F100."), ("after-step", "G1 Z-3. F50."),
+    ("program-start", "M98 P100"), ("before-step", "T5 M6"), ("after-change", "S100 M3"),
+    ("before-step", "G28 Z0."),
+])
+def test_a_proof_that_fails_for_an_own_block_names_the_block(
+    workshop: Path, place: str, block: str
+) -> None:
+    write_machine(workshop, place, "M8")
+    assert not proved_job(workshop / "jobs" / "wheel.yaml", Wish(post="own")).failed
+    write_machine(workshop, place, block)
+    with pytest.raises(Refused) as no:
+        proved_job(workshop / "jobs" / "wheel.yaml", Wish(post="own"))
+    assert all(f"{block!r} in insert.{place} of machine file own" in fault.message
+               for fault in no.value.faults)
