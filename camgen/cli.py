@@ -91,6 +91,8 @@ def main() -> None:
     # A command is over in a second: looking for lost cycles every few hundred objects, as is
     # usual, would be a tenth of it.
     gc.set_threshold(50_000, 20, 20)
+    from camgen.commands.screen import tell
+
     codecs.register_error("spelt", _spelt)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
@@ -98,18 +100,16 @@ def main() -> None:
     try:
         group(prog_name="camgen")
     except Refused as no:
-        from camgen.commands.screen import tell
-
         for fault in no.faults:
             tell(_short(f"{fault}"), err=True)
         sys.exit(1)
     except OSError as why:  # a name given for what is to be written, a full disk
-        click.echo(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"
+        tell(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"
                           "    Nothing was written by this command. Give another name or folder."),
                    err=True)
         sys.exit(1)
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
-        click.echo(_own_fault(why), err=True)
+        tell(_own_fault(why), err=True)
         sys.exit(1)
 
 

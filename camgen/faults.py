@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from camgen.signs import in_one_line
 from camgen.values import dataclass
 
 __all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest"]
@@ -27,12 +28,12 @@ class Place:
     path: str = ""
 
     def __str__(self) -> str:
-        parts = [self.file] if self.file else []
+        parts = [in_one_line(self.file)] if self.file else []
         if self.line:
             parts.append(f"line {self.line}, column {self.column}" if self.column
                          else f"line {self.line}")
         if self.path:
-            parts.append(self.path)
+            parts.append(in_one_line(self.path))
         return ", ".join(parts)
 
 

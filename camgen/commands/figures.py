@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+from camgen.signs import in_one_line
+
 __all__ = ["ABOVE_ZERO", "ANY", "Figure", "NamedPath"]
 
 
@@ -35,6 +37,9 @@ class NamedPath(click.Path):
     ) -> Any:
         if value == "":
             self.fail("the name is empty.", param, ctx)
+        if in_one_line(str(value)) != str(value):
+            self.fail(f"{in_one_line(str(value))}: a name in which signs cannot be seen.", param,
+                      ctx)
         if not self.file_okay and os.path.exists(value) and not os.path.isdir(value):
             self.fail(f"{value} is no folder.", param, ctx)
         return super().convert(value, param, ctx)

@@ -63,6 +63,7 @@ from camgen.make.variants import Wish
 from camgen.plainfile import plain_text
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
+from camgen.signs import in_one_line
 from camgen.steps import step_words
 from camgen.writing import write_whole
 
@@ -152,7 +153,7 @@ def _table(rows: list[dict[str, Any]], names: tuple[str, ...]) -> None:
     lines = aligned([list(names), *cells])
     if max(map(len, lines)) <= columns():
         for line in lines:
-            click.echo(line)
+            click.echo(in_one_line(line))
         return
     for row in cells:
         tell(f"{row[0]}: {row[1]}, " + ", ".join(
@@ -275,7 +276,8 @@ def _tell_run(number: int, run: Run) -> None:
             at = f" at {used.feed:g} mm/min" if used.feed else ""
             tell(f"  cutter {used.name}: {used.verdict}{at}")
     if run.remarks:
-        tell(f"  {run.remarks}")
+        for line in run.remarks.splitlines():
+            tell(f"  {line}")
 
 
 def _history_words(history: SizeHistory) -> str:
@@ -492,7 +494,7 @@ def unpack_(archive: Path, folder: Path) -> None:
     Example: camgen library unpack third-wheel.zip --to workshop
     """
     for path in unpack(archive, folder):
-        click.echo(str(path))
+        tell(str(path))
     packed_as = packed_prints(archive)
     if packed_as is None:
         return

@@ -65,7 +65,7 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
             tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
             sys.exit(1)
         for name in files:
-            click.echo(str(folder / name))
+            tell(str(folder / name))
 
 
 @dataclass(frozen=True)

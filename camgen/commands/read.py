@@ -27,6 +27,7 @@ from camgen.reader.summary import summary_of
 from camgen.reader.together import Together, together
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
+from camgen.signs import shown
 from camgen.writing import write_whole
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
             lines += comparison(
                 joined.program, other.program, (_named(programs), _named(against)), differences,
                 tolerance, width)
-        click.echo("\n".join(lines))
+        click.echo(shown("\n".join(lines)))
     grave = [*joined.program.findings, *(other.program.findings if other else ())]
     if any(finding.grave for finding in grave) or differences:
         sys.exit(3)

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 
 import click
 
+from camgen.signs import shown
+
 __all__ = ["aligned", "columns", "tell", "wrapped"]
 
 _WIDEST = 100
@@ -28,9 +30,10 @@ def columns() -> int:
 def tell(text: str = "", *, rest: str = "  ", most: int = _NO_WINDOW, err: bool = False) -> None:
     """Say something, each of its lines wrapped.
 
-    ``rest`` goes before what is wrapped of a line; ``most`` is its width where there is no window.
+    What is not seen, such as the codes that move a terminal's cursor, is spelt out. ``rest`` goes
+    before what is wrapped of a line; ``most`` is its width where there is no window.
     """
-    for line in text.split("\n"):
+    for line in shown(text).split("\n"):
         click.echo("\n".join(wrapped(line, min(columns(), most), rest)), err=err)
 
 

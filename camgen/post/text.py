@@ -5,6 +5,7 @@ Nothing here knows of motion.
 
 from __future__ import annotations
 
+import re
 import textwrap
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
@@ -20,6 +21,14 @@ _SPELT = (
 )
 
 
+# They end a comment or a program, or on some controls act at once wherever they stand, as ! that
+# holds the feed and ~ that lets it go on: common practice, no source.
+_ACTING = "()%;{}!~?$"
+# A comment that begins with a word and a comma is carried out by some controls, such as MSG, LOG,
+# DEBUG, PRINT or PROBEOPEN: common practice, no source.
+_ACTIVE = re.compile(r"([A-Z][A-Z0-9]*) *,", re.IGNORECASE)
+
+
 def plain_text(text: str, capitals: bool = True) -> str:
     """``text`` in characters every control shows: plain ASCII, no brackets, no % or semicolon.
 
@@ -29,7 +38,7 @@ def plain_text(text: str, capitals: bool = True) -> str:
     for sign, word in _SPELT:
         text = text.replace(sign, word)
     text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
-    kept = "".join(c if c.isprintable() and c not in "()%;{}" else " " for c in text)
+    kept = "".join(c if c.isprintable() and c not in _ACTING else " " for c in text)
     kept = " ".join(kept.split())
     return kept.upper() if capitals else kept
 
@@ -90,17 +99,20 @@ class ProgramText:
 
     def say(self, text: str) -> None:
         """Write a comment, on as many lines as it needs; nothing where the control reads none."""
-        self._comment(self._said(text))
+        self._comment(self._said(text), quiet=True)
 
     def _said(self, text: str) -> str:
         return self._spoken(text) if self._spoken is not None else text
 
-    def _comment(self, text: str) -> None:
+    def _comment(self, text: str, *, quiet: bool = False) -> None:
+        """Write comments; ``quiet``: none of them makes a control do anything."""
         style = self._comments.style
         if style == "none":
             return
         shown = plain_text(text, self._comments.letters == "capitals")
         for line in textwrap.wrap(shown, self.comment_room):
+            if quiet and _ACTIVE.match(line):
+                line = line.replace(",", "", 1)
             self.line(f"({line})" if style == "parentheses" else f"; {line}")
 
     def tell(self, text: str) -> None:

@@ -277,8 +277,8 @@ class SheetData:
     version: str
     setups: tuple[SetupSheet, ...]
     cautions: tuple[str, ...] = ()
-    trusted: tuple[str, ...] = ()
     metal: MetalAccount | None = None
     proofs: tuple[int, int] = (0, 0)
     standing: str = ""
     last_run: tuple[str, ...] = ()
+    trusted: tuple[str, ...] = ()

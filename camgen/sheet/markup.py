@@ -9,6 +9,8 @@ from __future__ import annotations
 import html
 from typing import TypeAlias
 
+from camgen.signs import shown
+
 __all__ = ["Child", "Markup", "element", "join", "page"]
 
 # Elements that have no end tag (HTML Living Standard, void elements).
@@ -27,7 +29,7 @@ Child: TypeAlias = "str | Markup | None"
 def _escaped(child: Child) -> str:
     if child is None:
         return ""
-    return str(child) if isinstance(child, Markup) else html.escape(child, quote=True)
+    return str(child) if isinstance(child, Markup) else html.escape(shown(child), quote=True)
 
 
 def join(*children: Child) -> Markup:
@@ -45,7 +47,7 @@ def element(tag: str, *children: Child, **attributes: str | None) -> Markup:
     >>> element("p", "5 > 4 & true", class_="note")
     '<p class="note">5 &gt; 4 &amp; true</p>'
     """
-    words = "".join(f' {name.rstrip("_").replace("_", "-")}="{html.escape(value, quote=True)}"'
+    words = "".join(f' {name.rstrip("_").replace("_", "-")}="{_escaped(value)}"'
                     for name, value in attributes.items() if value is not None)
     if tag in _VOID:
         return Markup(f"<{tag}{words}>")

@@ -11,6 +11,7 @@ import yaml
 
 from camgen.faults import Fault, Place, Refused
 from camgen.plainfile import plain_bytes
+from camgen.signs import UNSEEN, in_one_line
 from camgen.values import dataclass
 from camgen.yamlfile.bare import bare_value
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
@@ -58,6 +59,8 @@ class _Map:
 _Node = _Scalar | _List | _Map
 
 # Numbers beyond these are slips of the pen in any file: nothing is measured that finely.
+# Only these words hold more than one line.
+_OF_LINES = frozenset(("note", "remarks", "describes", "cautions", "source"))
 SMALLEST = 1e-9
 LARGEST = 1e12
 
@@ -224,6 +227,22 @@ def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[F
         parent.key = None
 
 
+def _seen(
+    node: _Scalar, path: DataPath, file: str, faults: list[Fault], *, key: bool = False
+) -> None:
+    """A text whose signs can all be seen, and where it is a name in one line, or a fault."""
+    unseen = UNSEEN.search(node.text)
+    word = next((part for part in reversed(path) if isinstance(part, str)), "")
+    place = Place(file, node.line, node.column, path_words(path))
+    if unseen is not None:
+        faults.append(Fault(
+            f"a character that cannot be seen stands in this text (code {ord(unseen[0]):#06x})",
+            "Take it out of the text.", place))
+    elif "\n" in node.text.strip("\n") and (key or word not in _OF_LINES):
+        faults.append(Fault(f"this text goes over several lines: {in_one_line(node.text)[:60]}",
+                            "Write it in one line.", place))
+
+
 def _measurable(value: float) -> bool:
     """False for numbers so large or small that reckoning with them would fail."""
     return value == 0 or not math.isfinite(value) or SMALLEST <= abs(value) <= LARGEST
@@ -243,6 +262,7 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
                 "levels, once its aliases are written out", "Write it with fewer aliases.",
                 Place(file, node.line, node.column))])
         if isinstance(node, _Scalar):
+            _seen(node, path, file, faults)
             if not node.bare:
                 return node.text
             spellings[path] = node.text
@@ -258,6 +278,7 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
         data: dict[str, Any] = {}
         for key, value in node.items:
             way = (*path, key.text)
+            _seen(key, way, file, faults, key=True)
             place = Place(file, key.line, key.column, path_words(way))
             if key.bare and key.text == "<<":
                 faults.append(Fault("merging with << is not allowed", "Write the words out.",
