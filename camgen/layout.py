@@ -16,6 +16,14 @@ from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
 from camgen.job.models import Job, Setup, ToothSetup
+from camgen.job.on_arbor import (
+    FAR,
+    Turned,
+    bodies_before,
+    bodies_behind,
+    bodies_of,
+    cylinder,
+)
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.part.features import Hole
 from camgen.part.plate_words import Face
@@ -122,8 +130,9 @@ class ToothLayout:
 
     Positions along the arbor are counted from the free face of the foremost thing on it, growing
     towards the head: ``front_backing`` from 0 to ``stack_from``, the blanks to ``stack_to``, the
-    backing to ``backing_to``, then what must not be hit, of radius ``arbor_radius``. ``tooth`` is
-    the finished tooth, ``made_space`` the space the cutter in hand leaves.
+    backing to ``backing_to``, then what must not be hit, of radius ``arbor_radius`` at most:
+    ``behind``, where the job says more of it. ``before`` is what stands before the free face, from
+    there outwards; ``before_said`` whether the job says what does. ``tooth`` is the finished tooth.
     """
 
     arrangement: Arrangement
@@ -139,6 +148,27 @@ class ToothLayout:
     safe_height: float
     clearance: float
     notes: tuple[str, ...] = field(default=())
+    before: tuple[Turned, ...] = ()
+    behind: tuple[Turned, ...] = ()
+    before_said: bool = False
+
+    @property
+    def after(self) -> tuple[Turned, ...]:
+        """What stands behind the backing, and goes on and on."""
+        if self.behind:
+            return self.behind
+        return (cylinder("arbor", self.backing_to, self.backing_to + FAR, self.arbor_radius),)
+
+    @property
+    def bodies(self) -> tuple[Turned, ...]:
+        """Everything that stands on the head, from the tailstock to the chuck."""
+        stack = (
+            cylinder("front backing", 0.0, self.stack_from, self.backing_radius),
+            cylinder("blanks", self.stack_from, self.stack_to, self.blank_radius),
+            cylinder("backing", self.stack_to, self.backing_to, self.backing_radius),
+        )
+        return tuple(body for body in (*reversed(self.before), *stack, *self.after)
+                     if body.end > body.begin and body.radius > 0)
 
 
 def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
@@ -311,6 +341,8 @@ def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
     stack_from = dividing.front_backing
     stack_to = stack_from + dividing.stack * part_thickness(job)
     backing = dividing.backing_diameter or tip
+    backing_to = stack_to + dividing.backing
+    behind = bodies_behind(bodies_of(dividing.behind), backing_to)
     return ToothLayout(
         arrangement=dividing.arrangement or machine.dividing.arrangement,
         zero=dividing.zero,
@@ -318,20 +350,24 @@ def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
         blank_radius=(dividing.blank or tip) / 2,
         stack_from=stack_from,
         stack_to=stack_to,
-        backing_to=stack_to + dividing.backing,
+        backing_to=backing_to,
         backing_radius=backing / 2,
-        arbor_radius=(dividing.arbor or backing) / 2,
+        arbor_radius=(max(body.radius for body in behind) if behind
+                      else (dividing.arbor or backing) / 2),
         division=divide(tooth.sizes.teeth, machine.dividing),
         safe_height=setup.safe_height,
         clearance=setup.clearance,
         notes=_tooth_notes(dividing, tip),
+        before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
+        behind=behind,
+        before_said=dividing.front is not None or dividing.tailstock is not None,
     )
 
 
 def _tooth_notes(dividing: ToothSetup, tip: float) -> tuple[str, ...]:
     """What the operator must know about the arbor and was not told by the job."""
     notes: list[str] = []
-    if dividing.arbor is None:
+    if dividing.arbor is None and not bodies_of(dividing.behind):
         notes.append(
             "the diameter behind the backing is not given (`arbor`): taken as large as the backing"
         )

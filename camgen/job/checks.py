@@ -22,6 +22,7 @@ from camgen.job.made import making_faults
 from camgen.job.models import Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.job.plate_checks import plate_faults
+from camgen.job.stack_checks import stack_faults
 from camgen.job.two_sides import two_sides_faults
 from camgen.part.wheel import Crossing
 from camgen.shapes.crossing import crossing_openings
@@ -372,18 +373,12 @@ class _Bench:
                         "thirds of the bore or less.", self.place(*at, "cutter"))
 
     def stack(self, at: tuple[str | int, ...], dividing: ToothSetup) -> Iterator[Fault]:
-        place = self.place
-        tip = self.tooth.sizes.tip_diameter
-        if dividing.blank is not None and dividing.blank < tip - SAME:
-            yield Fault(f"the blank, {dividing.blank:g} mm, is smaller than the tip diameter, "
-                        f"{tip:.3f} mm", "The teeth would lack their tops: turn the blank to "
-                        f"{tip:.3f} mm or leave blank: out.", place(*at, "dividing", "blank"))
-        if dividing.blank is not None and dividing.blank > 2 * tip:
-            yield Fault(f"the blank, {dividing.blank:g} mm, is more than twice the tip diameter, "
-                        f"{tip:.3f} mm", "Turn it down first.", place(*at, "dividing", "blank"))
-        if dividing.stack > 1 and not part_bore(self.job):
-            yield Fault(f"{dividing.stack} pieces without a hole cannot be stacked",
-                        "stack: 1, or give the part its bore.", place(*at, "dividing", "stack"))
+        def placed(*words: str | int) -> Place:
+            return self.place(*at, "dividing", *words)
+
+        sizes = self.tooth.sizes
+        yield from stack_faults(dividing, sizes.tip_diameter, sizes.root_diameter,
+                                part_bore(self.job), placed)
 
     # --- the machine ----------------------------------------------------------------------------
 

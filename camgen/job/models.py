@@ -11,6 +11,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field
 
+from camgen.job.on_arbor import Bodies, Tailstock
 from camgen.part.declaration import Declaration
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
@@ -149,6 +150,19 @@ class ToothSetup(FileModel):
     )
     arbor: Length | None = Field(
         None, description="largest diameter behind the backing: what must not be hit"
+    )
+    behind: Bodies | None = Field(
+        None,
+        description="instead of arbor: what stands behind the backing, from there to the head; "
+        "the last of it goes on",
+    )
+    front: Bodies | None = Field(
+        None,
+        description="what stands on the arbor before the stack, from there outwards: a nut, "
+        "washer, driver; [] where nothing does",
+    )
+    tailstock: Tailstock | None = Field(
+        None, description="the tailstock before the stack, where there is one"
     )
     zero: Literal["touch", "axis"] = Field(
         "touch",

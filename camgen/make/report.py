@@ -55,6 +55,10 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
         *stack_remarks(job),
         *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
                        for remark in order_remarks(setup.planned.setup)),
+        *(f"{setup.name}: what stands before the stack is not said: taken as nothing; write front: "
+          "and tailstock:" for setup in proved.setups
+          if isinstance(setup.planned.layout, ToothLayout)
+          and not setup.planned.layout.before_said),
         *([f"{', '.join(taken)}: taken as carbide, for no material is said; where a cutter is of "
            "high-speed steel write material: hss, or it is run too fast"] if taken else ()),
     )

@@ -17,6 +17,7 @@ from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
 from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup
+from camgen.job.on_arbor import ArborBody, bodies_of
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import Standing, last_good
@@ -233,7 +234,32 @@ def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words)
         parts.append(say("stock", "backing-before", thickness=f"{layout.stack_from:g}"))
     if behind > 0:
         parts.append(say("stock", "backing-behind", thickness=f"{behind:g}"))
-    return ", ".join(parts)
+    return "; ".join((", ".join(parts), *_on_arbor(setup, layout, say)))
+
+
+def _on_arbor(setup: Setup, layout: ToothLayout, say: Words) -> list[str]:
+    """What stands before and behind the stack, each side in words."""
+    dividing = setup.dividing
+    if dividing is None:
+        return []
+
+    def named(bodies: tuple[ArborBody, ...]) -> list[str]:
+        return [say("stock", "on-arbor", what=say("on-arbor", body.names[0]),
+                    diameter=f"{body.diameter:g}", length=f"{body.length:g}") for body in bodies]
+
+    before, tailstock = named(bodies_of(dividing.front)), dividing.tailstock
+    if tailstock is not None:
+        before.append(say("stock", "tailstock", centre=f"{tailstock.centre:g}",
+                          body=f"{tailstock.body:g}", start=f"{tailstock.starts:g}"))
+    if not before:
+        before.append(say("stock", "nothing" if layout.before_said else "not-said"))
+    sides = [say("stock", "before", things=", ".join(before))]
+    behind = named(bodies_of(dividing.behind))
+    if not behind and dividing.arbor is not None:
+        behind.append(say("stock", "arbor", diameter=f"{dividing.arbor:g}"))
+    if behind:
+        sides.append(say("stock", "behind", things=", ".join(behind)))
+    return sides
 
 
 def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[StationLine, ...]:

@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from camgen.job.on_arbor import FAR, Turned
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.course_teeth import tooth_work
 from camgen.preview.cut_teeth import axes_of
@@ -177,17 +178,17 @@ def _tooth_setting(
     height = [0.0, 0.0, 0.0, -shift]
     height[infeed] = -infeed_sign
     back = layout.backing_to + max(2 * layout.arbor_radius, 4.0)
+    front = min((body.begin for body in layout.before if body.end - body.begin < FAR),
+                default=0.0) - 4.0
 
-    def block(kind: str, begin: float, finish: float, radius: float) -> dict[str, Any]:
-        return _shape(kind, np.array([(begin, -radius), (finish, -radius), (finish, radius),
-                                      (begin, radius)]))
+    def block(kind: str, body: Turned) -> dict[str, Any]:
+        ends = [(min(max(x, front), back), y) for x, y in body.profile]
+        return _shape(kind, np.array(ends))
 
-    shapes = [block("holding", layout.backing_to, back, layout.arbor_radius),
-              *(block("edge", begin, finish, layout.backing_radius)
-                for begin, finish in ((0.0, layout.stack_from), (layout.stack_to,
-                                                                 layout.backing_to))
-                if finish > begin),
-              block("stock", layout.stack_from, layout.stack_to, layout.blank_radius)]
+    held = {body.name for body in (*layout.before, *layout.after)}
+    shapes = [block("holding", body) for body in layout.bodies if body.name in held]
+    shapes += [block("edge", body) for body in layout.bodies if body.name.endswith("backing")]
+    shapes += [block("stock", body) for body in layout.bodies if body.name == "blanks"]
     view = [across, up, height]
     cut = track.only(track.cutting)
     box = _bounds(cut if len(cut) else track, view)

@@ -18,7 +18,7 @@ from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
 from camgen.preview.track import follow
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, head_way, silhouette
+from camgen.proof.head.head_frame import HeadWay, head_way
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import holder_diameter
 from camgen.reader.motion import Kind
@@ -278,7 +278,8 @@ def _teeth_side(
     board: Board, evidence: Evidence, layout: ToothLayout, spot: _Spot, box: Box
 ) -> None:
     """Work on the arbor, the disc at both ends of the move at fault, the moves about it."""
-    from matplotlib.patches import Circle, Rectangle
+    from matplotlib.patches import Circle
+    from matplotlib.patches import Polygon as Shape
 
     colours, motion = board.colours, evidence.motion
     way: HeadWay = head_way(evidence)
@@ -294,12 +295,12 @@ def _teeth_side(
     high = max(layout.blank_radius, layout.backing_radius, float(np.nanmax(here[1]))) + 2 * margin
     panel = board.scaled(box, (left - margin, max(low, layout.blank_radius - 3 * (right - left)),
                                right + margin, high))
-    for name, (first, last, radius) in silhouette(layout).items():
-        blank = name == "blanks"
-        panel.add(Rectangle((first, -radius), min(last, 10 * right) - first, 2 * radius,
-                            facecolor=colours.stock if blank else colours.paper,
-                            edgecolor=colours.holding, linewidth=0.7,
-                            hatch=None if blank else "////", zorder=2))
+    for body in layout.bodies:
+        blank = body.name == "blanks"
+        panel.add(Shape(body.profile, closed=True,
+                        facecolor=colours.stock if blank else colours.paper,
+                        edgecolor=colours.holding, linewidth=0.7,
+                        hatch=None if blank else "////", zorder=2))
     for row in rows:
         lines = [np.column_stack((way.along[row], way.away[row] - way.disc[row]))]
         if row == spot.piece:

@@ -264,7 +264,8 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     """Disc, stack, backing and arbor from the side, to scale, with the cutter's way along them."""
     from matplotlib.collections import LineCollection
     from matplotlib.lines import Line2D
-    from matplotlib.patches import Circle, Rectangle
+    from matplotlib.patches import Circle
+    from matplotlib.patches import Polygon as Shape
 
     layout, colours, track = cut.layout, board.colours, cut.track
     tip = layout.tooth.tip_radius
@@ -281,23 +282,20 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     first, last = float(places.min()), float(places.max())
     depth = max((space.depth for space in cut.spaces), default=layout.tooth.sizes.whole_depth)
     left, right = first - 0.75 * disc, max(last + 0.75 * disc, layout.backing_to + 0.2 * disc)
-    below, above = -max(0.35 * tip, 1.3 * layout.arbor_radius), tip + 0.36 * disc
+    # Chuck and tailstock are cut off at the edge, so that the stack stays large enough to see.
+    below, above = -max(0.35 * tip, 1.3 * min(layout.arbor_radius, tip)), tip + 0.36 * disc
     foot = 9.0
     field = Box(box.x, box.y + foot, box.width, box.height - foot)
     panel = board.scaled(field, (left, below, right, above))
 
-    def block(begin: float, finish: float, radius: float, face: str, hatch: str = "") -> None:
-        panel.add(Rectangle((begin, -radius), finish - begin, 2 * radius, facecolor=face,
-                            edgecolor=colours.holding, linewidth=0.7, hatch=hatch or None,
-                            zorder=2))
-
-    far = float(panel.axes.get_xlim()[1])
-    block(layout.backing_to, far + 1, layout.arbor_radius, colours.paper, "////")
-    if layout.stack_from > 0:
-        block(0.0, layout.stack_from, layout.backing_radius, colours.paper)
-    if layout.backing_to > layout.stack_to:
-        block(layout.stack_to, layout.backing_to, layout.backing_radius, colours.paper)
-    block(layout.stack_from, layout.stack_to, layout.blank_radius, colours.stock)
+    near, far = panel.axes.get_xlim()
+    held = {body.name for body in (*layout.before, *layout.after)}
+    for body in layout.bodies:
+        ends = [(min(max(x, near - 1.0), far + 1.0), y) for x, y in body.profile]
+        panel.add(Shape(ends, closed=True,
+                        facecolor=colours.stock if body.name == "blanks" else colours.paper,
+                        edgecolor=colours.holding, linewidth=0.7,
+                        hatch="////" if body.name in held else None, zorder=2))
     panel.add(Line2D(panel.axes.get_xlim(), (0, 0), color=colours.quiet, linewidth=0.6,
                      linestyle=DASHES["pitch"], zorder=4))
     for place, style in ((first, DASHES["wanted"]), (last, DASHES["edge"])):
@@ -311,9 +309,10 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
                                  colors=colour, capstyle="round", zorder=7))
     _distances(board, cut, panel, first, last)
     _ends(board, panel, (first, last), tip + disc - depth, disc)
-    board.text(box.x, box.y,
-               board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}"),
-               colour=colours.quiet)
+    said = board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}")
+    if not layout.before_said:
+        said = f"{said} · {board.says('before-not-said')}"
+    board.text(box.x, box.y, said, colour=colours.quiet)
 
 
 def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,

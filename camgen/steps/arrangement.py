@@ -61,7 +61,9 @@ class Frame:
     @property
     def safe(self) -> float:
         """The infeed coordinate at which the cutter is clear of everything on the head."""
-        return self.infeed(-self.outside - self.layout.safe_height)
+        highest = max(body.radius for body in self.layout.bodies)
+        over = highest - self.layout.tooth.sizes.tip_diameter / 2 + self.layout.clearance
+        return self.infeed(-max(self.outside + self.layout.safe_height, over))
 
     @property
     def clear(self) -> float:

@@ -20,11 +20,12 @@ from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
 from camgen.shop.machine import DrivenHead
 from camgen.shop.model import IN_FILE_UNITS, Length
+from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut, overhang
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
-__all__ = ["CUT_TEETH", "CutTeeth", "chord_reach", "milling_sense", "pass_depths"]
+__all__ = ["CUT_TEETH", "CutTeeth", "milling_sense", "pass_depths"]
 
 # How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
 # zero along the arbor. Common practice, no source.
@@ -65,15 +66,6 @@ class CutTeeth(StepWords):
         )
 
 
-
-
-def chord_reach(depth: float, radius: float) -> float:
-    """√(h(2r − h)): how far before and behind its axis a disc of ``radius`` is at ``depth``, mm.
-
-    >>> round(chord_reach(0.444, 10.0), 3)
-    2.947
-    """
-    return math.sqrt(max(0.0, depth * (2 * radius - depth)))
 
 
 def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tuple[float, ...]:
@@ -183,7 +175,7 @@ def _reach_faults(
     tip = layout.tooth.sizes.tip_diameter / 2
     over_arbor = depth - (tip - layout.arbor_radius)
     reach = layout.stack_to + RUN_OUT + chord_reach(over_arbor, radius) if over_arbor > 0 else 0.0
-    if reach + layout.clearance > layout.backing_to:
+    if reach + layout.clearance > layout.backing_to and not layout.behind:
         need = reach + layout.clearance - layout.stack_to
         faults.append(
             Fault(
@@ -195,8 +187,11 @@ def _reach_faults(
                 place_of(bench.job, bench.setup, "dividing"),
             )
         )
+    frame = Frame(layout, radius)
+    faults += standing_faults(bench, Sweep(radius, _start(frame, depth),
+                                           layout.stack_to + RUN_OUT, tip - depth))
     collar = bench.cutter.arbor
-    outside = Frame(layout, radius).outside
+    outside = frame.outside
     if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
         faults.append(
             Fault(
@@ -344,6 +339,16 @@ def _remarks(
     depths: tuple[float, ...],
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
+    if not layout.before_said:
+        frame = Frame(layout, bench.cutter.diameter / 2)
+        lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]
+        sweep = Sweep(frame.cutter_radius, _start(frame, depths[-1]), 0.0, lowest)
+        keep = sweep.half(lowest + depths[-1]) - sweep.start
+        remarks.append(
+            "what stands before the stack is not said (`front`, `tailstock`): taken as nothing; "
+            f"keep {keep:.1f} mm before the free face clear of all that is thicker than "
+            f"{2 * lowest:.2f} mm"
+        )
     sense = milling_sense(layout, words.spindle == "clockwise")
     if sense:
         remarks.append(f"cut teeth: {sense} milling, spindle {words.spindle}")

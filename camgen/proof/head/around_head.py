@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
+from camgen.proof.head.head_frame import HeadWay, clearances, head_way
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.rapids import ways_of
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
@@ -15,6 +16,7 @@ __all__ = ["prove_around_head"]
 
 RAPIDS = ProofId("head", "rapids")
 BEHIND = ProofId("head", "behind-backing")
+BEFORE = ProofId("head", "before-stack")
 COLLAR = ProofId("head", "collar")
 
 SAME = 1e-6
@@ -25,8 +27,14 @@ def prove_around_head(evidence: Evidence) -> tuple[Proof, ...]:
     layout = evidence.layout
     assert isinstance(layout, ToothLayout)
     way = head_way(evidence)
-    return (_rapids(evidence, layout, way), _behind(evidence, layout, way),
-            *_collar(evidence, layout, way))
+    return (
+        _rapids(evidence, layout, way),
+        _standing(evidence, way, BEHIND, "cutter clear of what stands behind the backing",
+                  layout.after),
+        *((_standing(evidence, way, BEFORE, "cutter clear of what stands before the stack",
+                     layout.before),) if layout.before_said else ()),
+        *_collar(evidence, layout, way),
+    )
 
 
 def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
@@ -40,7 +48,7 @@ def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
     # Three legs of either form of each move: (m, 6, 2, 2).
     legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
     found = clearances(
-        legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), silhouette(layout)
+        legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), layout.bodies
     )
     room = np.fmin.reduce(found.reshape(-1, 6), axis=1)
     met = np.nonzero(room < -SAME)[0]
@@ -96,18 +104,18 @@ def _cleared(evidence: Evidence, way: HeadWay, row: int) -> bool:
     return False
 
 
-def _behind(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
-    """The least room between the cutter, at any time, and what stands behind the backing."""
-    name = "cutter clear of what stands behind the backing"
-    things = {k: v for k, v in silhouette(layout).items() if k == "arbor"}
+def _standing(
+    evidence: Evidence, way: HeadWay, proof: ProofId, name: str, bodies: tuple[Turned, ...]
+) -> Proof:
+    """The least room between the cutter, at any time, and what stands on one side of the stack."""
     rows = np.arange(len(evidence.motion))
     rows = rows[np.all(np.isfinite(way.along), axis=1) & np.all(np.isfinite(way.away), axis=1)]
-    if not things or not len(rows):
-        return evidence.proof(BEHIND, name, True, 0.0, 0.0, "mm", where="nothing stands there")
-    room = clearances(way.segments(rows), way.disc[rows], things)
+    if not bodies or not len(rows):
+        return evidence.proof(proof, name, True, 0.0, 0.0, "mm", where="nothing stands there")
+    room = clearances(way.segments(rows), way.disc[rows], bodies)
     worst = int(np.argmin(room))
     return evidence.proof(
-        BEHIND, name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
+        proof, name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
     )
 
 
@@ -122,7 +130,7 @@ def _collar(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> list[Proof
     rows = np.nonzero(np.isfinite(radius) & np.all(np.isfinite(way.away), axis=1))[0]
     if not len(rows):
         return []
-    room = clearances(way.segments(rows), radius[rows], silhouette(layout))
+    room = clearances(way.segments(rows), radius[rows], layout.bodies)
     worst = int(np.argmin(room))
     return [
         evidence.proof(

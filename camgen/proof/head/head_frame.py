@@ -8,20 +8,19 @@ all mm. A disc cutter is a circle in this plane, the work a row of rectangles.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 import shapely
 
 from camgen.arrays import distinct_rows
+from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
 
-__all__ = ["HeadWay", "clearances", "head_way", "silhouette"]
-
-# How far what stands behind the backing is taken to go on, mm.
-_BEHIND = 1000.0
+__all__ = ["HeadWay", "clearances", "head_way"]
 
 
 @dataclass(frozen=True)
@@ -66,20 +65,7 @@ def _signed(points: Floats, axis: str) -> Floats:
     return points[:, :, "XYZ".index(axis[1])] * (-1.0 if axis[0] == "-" else 1.0)
 
 
-def silhouette(layout: ToothLayout) -> dict[str, tuple[float, float, float]]:
-    """What stands on the head: from, to (mm along) and radius of each thing."""
-    things = {
-        "front backing": (0.0, layout.stack_from, layout.backing_radius),
-        "blanks": (layout.stack_from, layout.stack_to, layout.blank_radius),
-        "backing": (layout.stack_to, layout.backing_to, layout.backing_radius),
-        "arbor": (layout.backing_to, layout.backing_to + _BEHIND, layout.arbor_radius),
-    }
-    return {name: thing for name, thing in things.items() if thing[1] > thing[0] and thing[2] > 0}
-
-
-def clearances(
-    segments: Floats, radius: Floats, things: dict[str, tuple[float, float, float]]
-) -> Floats:
+def clearances(segments: Floats, radius: Floats, bodies: Iterable[Turned]) -> Floats:
     """(m,) room, mm, between a disc whose axis goes along each segment and the work.
 
     Negative where it cuts into it. Segments (m, 2, 2) run in along and away; segments that are the
@@ -96,8 +82,8 @@ def clearances(
     distinct = flat[known][first]
     lines = shapely.linestrings(distinct[:, :4].reshape(-1, 2, 2))
     nearest = np.full(len(distinct), math.inf)
-    for begin, end, high in things.values():
-        body = shapely.box(begin, -high, end, high)
+    for one in bodies:
+        body = shapely.Polygon(one.profile)
         # A line that goes nowhere is right, but makes the geometry engine divide by nothing.
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             away = shapely.distance(lines, body)

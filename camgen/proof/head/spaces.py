@@ -10,7 +10,7 @@ import numpy as np
 from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, clearances, head_way, silhouette
+from camgen.proof.head.head_frame import HeadWay, clearances, head_way
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind
@@ -239,7 +239,7 @@ def _clear_when_turning(evidence: Evidence, layout: ToothLayout, way: HeadWay) -
     if not len(turns):
         return evidence.proof(TURNING, name, True, layout.clearance, 0.0, "mm",
                               where="it never turns")
-    room = clearances(way.segments(turns), way.disc[turns], silhouette(layout))
+    room = clearances(way.segments(turns), way.disc[turns], layout.bodies)
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))
     return evidence.proof(

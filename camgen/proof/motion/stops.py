@@ -7,7 +7,7 @@ import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import clearances, head_way, silhouette
+from camgen.proof.head.head_frame import clearances, head_way
 from camgen.proof.motion.planned import Planned
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Ints
@@ -55,7 +55,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
         way = head_way(evidence)
         ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
         segments = np.repeat(ends[:, None, :], 2, axis=1)
-        room = clearances(segments, way.disc[rows], silhouette(layout))
+        room = clearances(segments, way.disc[rows], layout.bodies)
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))
     return evidence.proof(
