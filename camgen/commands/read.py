@@ -162,7 +162,8 @@ def _prove(
 
     setup = _setup_of(proved, name, programs[0].name)
     evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
-                      setup.planned.moves, programs, planned_cuts=setup.planned.cuts)
+                      setup.planned.moves, programs, planned_cuts=setup.planned.cuts,
+                      earlier=[one.evidence for one in proved.setups])
     proofs = prove_evidence(evidence)
     failed = [proof for proof in proofs if not proof.holds]
     doubted = [program for program in programs if program.unsure]

@@ -154,7 +154,8 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
         named = f"{stem}-{planned.name}"
         if wish.from_space is not None:
             named += f"-from-space-{wish.from_space}"
-        setups.append(_proved_setup(job, machine, planned, named, header, before, spoken))
+        setups.append(_proved_setup(job, machine, planned, named, header, before, spoken,
+                                    _come_before(job, machine, plan, planned, setups)))
         if wish.changes_moves:
             setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before,
                                        spoken)
@@ -179,15 +180,27 @@ def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:
 
 def _proved_setup(
     job: Job, machine: Machine, planned: PlannedSetup, stem: str, header: Sequence[str],
-    before: int, spoken: Callable[[str], str] | None,
+    before: int, spoken: Callable[[str], str] | None, earlier: Sequence[Evidence],
 ) -> ProvedSetup:
-    """One setup written, read back and proved whole."""
+    """One setup written, read back and proved whole, after those that it goes on with."""
     programs = write_programs(planned.moves, machine, stem=stem, header=header, before=before,
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)
     evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
-                      planned_cuts=planned.cuts)
+                      planned_cuts=planned.cuts, earlier=earlier)
     return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
+
+
+def _come_before(
+    job: Job, machine: Machine, plan: Plan, planned: PlannedSetup, setups: Sequence[ProvedSetup]
+) -> list[Evidence]:
+    """The setups before one, where it goes on with the work of any."""
+    setup = next(one for one in job.setups if one.name == planned.name)
+    if setup.stock is None or setup.stock.left_by is None:
+        return []
+    known = {one.name: one.evidence for one in setups}
+    before = plan.setups[: [one.name for one in plan.setups].index(planned.name)]
+    return [known.get(one.name) or _evidence_of(job, machine, one) for one in before]
 
 
 def _on_both_sides(

@@ -29,6 +29,7 @@ from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.motion.text import prove_text
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body
+from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.rapids import prove_flat_rapids
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
@@ -42,13 +43,17 @@ __all__ = ["Evidence", "Proof", "each_proof", "gather", "prove", "prove_evidence
 
 
 def prove(
-    jobfile: JobFile, planned: PlannedSetup, machine: Machine, programs: Sequence[ReadProgram]
+    jobfile: JobFile, planned: PlannedSetup, machine: Machine, programs: Sequence[ReadProgram],
+    earlier: Sequence[Evidence] = (),
 ) -> tuple[Proof, ...]:
-    """Every proof of one setup, on what was read back from its programs' texts."""
+    """Every proof of one setup, on what was read back from its programs' texts.
+
+    ``earlier`` is the evidence of the job's setups before it.
+    """
     return prove_evidence(
         gather(
             planned.name, jobfile.job, machine, planned.layout, planned.moves, programs,
-            planned_cuts=planned.cuts,
+            planned_cuts=planned.cuts, earlier=earlier,
         )
     )
 
@@ -84,6 +89,7 @@ def _flat(evidence: Evidence) -> Iterator[Proof]:
     """The proofs of what is cut from flat stock, at one station."""
     yield from prove_flat_rapids(evidence)
     yield from prove_cutter_body(evidence)
+    yield from prove_holes_found(evidence)
     yield from prove_flat_passes(evidence)
     yield from prove_facing(evidence)
     yield from prove_flat_removal(evidence)

@@ -45,6 +45,7 @@ class Evidence:
     ``motion`` is all its programs' motion in order, ``program_of`` (n,) the number of the program
     each piece stands in. ``cutters`` are by number. ``moves`` is the plan, ``None`` when a program
     is proved that we did not write; ``planned_cuts`` the planner's answers for its sections.
+    ``earlier`` is the evidence of the setups that the work comes from, as far as it is known.
     """
 
     setup: str
@@ -57,6 +58,7 @@ class Evidence:
     program_of: Ints
     cutters: Mapping[int, Cutter]
     planned_cuts: tuple[CutPlan, ...] = ()
+    earlier: tuple[Evidence, ...] = ()
 
     @cached_property
     def planned(self) -> Planned | None:
@@ -222,6 +224,7 @@ def gather(
     programs: Sequence[ReadProgram],
     cutters: Mapping[int, Cutter] | None = None,
     planned_cuts: Sequence[CutPlan] = (),
+    earlier: Sequence[Evidence] = (),
 ) -> Evidence:
     """Join a setup's programs into one body of evidence.
 
@@ -240,8 +243,21 @@ def gather(
     program_of = np.repeat(np.arange(len(motions)), [len(m) for m in motions])
     return Evidence(
         setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters),
-        tuple(planned_cuts),
+        tuple(planned_cuts), _come_from(job, setup, earlier),
     )
+
+
+def _come_from(job: Job, setup: str, earlier: Sequence[Evidence]) -> tuple[Evidence, ...]:
+    """Of the setups before one, those whose work it goes on with: `left-by`, and its own."""
+    known = {one.setup: one for one in earlier}
+    setups = {one.name: one for one in job.setups}
+    found: list[Evidence] = []
+    at = setups.get(setup)
+    while at is not None and at.stock is not None and at.stock.left_by in known:
+        name = at.stock.left_by
+        found.append(known.pop(name))
+        at = setups.get(name)
+    return tuple(found)
 
 
 def _no_motion() -> Motion:

@@ -160,7 +160,7 @@ def _evidence_at(evidence: Evidence, layout: FlatLayout, number: int) -> Evidenc
         evidence.setup, evidence.job, evidence.machine, dataclasses.replace(layout, stations=1),
         _moves_at(moves, number) if moves is not None else None,
         [at_station(program, number) for program in evidence.programs],
-        evidence.cutters, evidence.planned_cuts,
+        evidence.cutters, evidence.planned_cuts, evidence.earlier,
     )
     # Between its visits the cutter is elsewhere: it comes back from where it left.
     motion = here.motion

@@ -1,0 +1,191 @@
+"""Holes found open as the motion made them, by cutters that may not meet solid metal.
+
+A tap, a reamer, a boring bar, a counterbore's pilot: on the way down there must be no metal within
+what such a cutter cannot cut. What is open is read off the cuts before it, in this setup and, where
+they are known, in earlier ones; no word of the job is believed but ``made-elsewhere``. The carrier
+counts as solid below the piece. Flat work, lengths mm.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+
+from camgen.job.rounds import rounds_of
+from camgen.layout import FlatLayout, RoundHole
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof
+from camgen.proof.table.before import Before, left_before
+from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
+from camgen.proof.table.standing import profiles_of, standing
+from camgen.proof.way import Floats, Ints
+from camgen.shop.cutters import Cutter
+
+__all__ = ["prove_holes_found"]
+
+SAME = 1e-6
+# Circles on which metal is looked for within what must be open, and points on each.
+RINGS, ROUND = 4, 24
+# Chords and rounding of two programs' middles may put metal so far inside, mm, besides increments.
+GIVE = 0.001
+
+
+def prove_holes_found(evidence: Evidence) -> tuple[Proof, ...]:
+    """For each cutter that may not meet solid metal: how deep it does, and where."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    answers = []
+    for number, cutter in sorted(evidence.cutters.items()):
+        found = finds(cutter)
+        if found is not None:
+            found = _as_planned(evidence, number, cutter, found)
+            answers.append(_open(evidence, layout, number, cutter, found))
+    return tuple(answers)
+
+
+def _as_planned(evidence: Evidence, number: int, cutter: Cutter, found: Found) -> Found:
+    """A cutter that takes a wall finds as much gone as it was planned to take no more than."""
+    if not takes_a_wall(cutter) or evidence.moves is None:
+        return found
+    wide = [cut.width for section, cut in
+            zip(evidence.moves.sections, evidence.planned_cuts, strict=False)
+            if section.cutter_number == number]
+    open_for = cutter.diameter - 2 * max(wide, default=cutter.diameter)
+    return Found(round(open_for, 4), "tip") if open_for > found.diameter else found
+
+
+def _open(
+    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, found: Found
+) -> Proof:
+    """How deep a cutter goes into metal that it may not meet, at the worst of its strokes."""
+    name = f"hole open before it, cutter {number}"
+    rows = _strokes(evidence, layout, number)
+    if not len(rows):
+        return evidence.at_most(name, 0.0, 0.0, "mm")
+    tip = _tips(evidence, cutter, rows)
+    give = GIVE + 2 * evidence.increment
+    ground = _Ground(evidence, layout)
+    around = _disc(max(found.diameter / 2 - give, found.diameter / 4))
+    depth = ground.metal(rows, around).max(axis=1) - (tip + give)
+    worst = int(np.argmax(depth))
+    place = evidence.motion.end[rows[worst], :2]
+    if depth[worst] <= SAME:
+        elsewhere = ", made elsewhere as the job says" if ground.elsewhere else ""
+        return evidence.at_most(
+            name, 0.0, 0.0, "mm",
+            where=f"the {found.part}, {found.diameter:g} mm, meets no metal{elsewhere}")
+    open_to = ground.open_to(int(rows[worst]), float(tip[worst] + give), found.diameter)
+    x, y, z = float(place[0]), float(place[1]), float(tip[worst])
+    told = f"open {open_to:.3f} mm wide there" if open_to > 0 else "not open there"
+    told = f"the hole is {told}; drill it before, as wide and deeper"
+    if layout.bottom - tip[worst] >= depth[worst] - SAME:
+        told = "the carrier under the piece is not open; drill it before, as deep, in this setup"
+    answer = Proof(
+        name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
+        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: the {cutter.kind.replace('-', ' ')}'s {found.part} must "
+        f"find {found.diameter:g} mm open and {told}",
+        at=(x, y, z),
+    )
+    return evidence.placed(answer, int(rows[worst]))
+
+
+def _strokes(evidence: Evidence, layout: FlatLayout, number: int) -> Ints:
+    """Pieces of a turning cutter straight down to below the stock's top, fed or rapid.
+
+    Work that is cut just like an earlier piece of work is not looked at again.
+    """
+    motion = evidence.motion
+    start, end = motion.start, motion.end
+    with np.errstate(invalid="ignore"):
+        down = (end[:, 2] < start[:, 2] - SAME) & (end[:, 2] < layout.top - SAME)
+        down &= np.all(np.abs(end[:, :2] - start[:, :2]) < SAME, axis=1)
+    down &= (motion.cutter == number) & (motion.speed != 0) & ~evidence.repeated
+    return np.nonzero(down)[0]
+
+
+def _tips(evidence: Evidence, cutter: Cutter, rows: Ints) -> Floats:
+    """(m,) the lowest that the tip comes in each stroke, a tap's own way on with it."""
+    motion = evidence.motion
+    speed = float(np.abs(motion.speed[rows]).max(initial=0.0))
+    further = np.where(evidence.cut[rows], runs_on(cutter, evidence.machine, speed), 0.0)
+    tip: Floats = motion.end[rows, 2] - further
+    # Where the next piece goes on down without a halt, the tap is not turned the other way yet.
+    following = np.minimum(rows + 1, len(motion) - 1)
+    goes_on = (following > rows) & (motion.end[following, 2] < motion.end[rows, 2] - SAME)
+    return np.asarray(np.where(goes_on, motion.end[rows, 2], tip))
+
+
+def _disc(radius: float) -> Floats:
+    """Points (q, 2) over a circle's area, its rim first."""
+    angle = 2 * math.pi * np.arange(ROUND) / ROUND
+    rim = np.column_stack([np.cos(angle), np.sin(angle)])
+    rings = [radius * (RINGS - n) / RINGS * rim for n in range(RINGS)]
+    return np.concatenate([*rings, np.zeros((1, 2))])
+
+
+class _Ground:
+    """The metal at places and times: what the setup's cuts, earlier setups and others left."""
+
+    def __init__(self, evidence: Evidence, layout: FlatLayout) -> None:
+        self._evidence, self._layout = evidence, layout
+        cuts = evidence.flat_cuts
+        self._cuts = cuts
+        self._profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
+        self._before: tuple[Before, ...] = left_before(evidence)
+        self.elsewhere = _made_elsewhere(evidence, layout)
+        shapely.prepare(layout.stock)
+
+    def metal(self, rows: Ints, around: Floats) -> Floats:
+        """(m, q) height of the metal about the end of each piece, −inf beside the stock.
+
+        Where nothing of the piece of work is left, that of the carrier.
+        """
+        layout = self._layout
+        places = self._evidence.motion.end[rows, :2]
+        points = (places[:, None, :] + around[None]).reshape(-1, 2)
+        own, _ = standing(
+            self._cuts, self._profiles, points, np.repeat(rows, len(around)), layout.top)
+        height, under = own.copy(), np.full(len(own), layout.bottom)
+        for one in self._before:
+            if one.from_below:
+                np.maximum(under, one.left(points), out=under)
+            else:
+                np.minimum(height, one.left(points), out=height)
+        self._without_elsewhere(points, height)
+        height = np.where(height > under + SAME, height, np.minimum(own, layout.bottom))
+        beside = ~shapely.contains_xy(layout.stock, points[:, 0], points[:, 1])
+        height[beside] = -np.inf
+        return height.reshape(len(rows), len(around))
+
+    def _without_elsewhere(self, points: Floats, height: Floats) -> None:
+        """Lowers ``height`` (p,) where holes were made by another job or by hand."""
+        layout = self._layout
+        for hole in self.elsewhere:
+            floor = layout.bottom if hole.depth is None else layout.face - hole.depth
+            for x, y in layout.places:
+                away = np.hypot(points[:, 0] - x - hole.x, points[:, 1] - y - hole.y)
+                inside = away <= hole.diameter / 2
+                height[inside] = np.minimum(height[inside], floor)
+
+    def open_to(self, row: int, z: float, wanted: float) -> float:
+        """Diameter of what is open round the end of a piece down to ``z``; at most ``wanted``."""
+        radii = np.linspace(0.0, wanted / 2, 41)
+        angle = 2 * math.pi * np.arange(ROUND) / ROUND
+        rim = np.column_stack([np.cos(angle), np.sin(angle)])
+        around = (radii[:, None, None] * rim[None]).reshape(-1, 2)
+        met = self.metal(np.array([row]), around).reshape(len(radii), ROUND).max(axis=1) > z
+        first = int(np.argmax(met)) if np.any(met) else len(radii) - 1
+        return 2 * float(radii[max(0, first - 1)])
+
+
+def _made_elsewhere(evidence: Evidence, layout: FlatLayout) -> tuple[RoundHole, ...]:
+    """The part's holes that another job or hand makes."""
+    job = evidence.job
+    holes = (*layout.part.holes, *layout.part.blind)
+    if job.plate is None:
+        return tuple(hole for hole in holes if hole.name in job.made_elsewhere)
+    theirs = {one.name for one in rounds_of(job.plate, job.material)
+              if one.at[0] in job.made_elsewhere}
+    return tuple(hole for hole in holes if hole.name in theirs)

@@ -1,0 +1,298 @@
+"""A cutter that may not meet solid metal finds its hole open as the motion made it."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from motion_by_hand import Piece, bench_mill, flat, program
+from test_steps_taps import CYCLES, PLATE, REVERSING, failing
+from workshop import DRIVEN, read
+
+from camgen.faults import Refused
+from camgen.job.models import Job, Setup
+from camgen.layout import FlatLayout
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import Evidence, Proof, gather, prove
+from camgen.proof.table.holes_found import prove_holes_found
+from camgen.proof.table.solids import finds
+from camgen.reader import read_program
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Spindle
+
+# Each cutter that may not meet solid metal, with the drill whose hole it needs.
+NEED = {
+    "tap": (Cutter(kind="tap", diameter=1.0, pitch=0.25), 0.76),
+    "reamer": (Cutter(kind="reamer", diameter=1.6), 1.5),
+    "boring bar": (Cutter(kind="boring-bar", diameter=1.6, shank=1.0), 1.2),
+    "counterbore": (Cutter(kind="counterbore", diameter=1.6), 0.8),
+    "thread mill": (Cutter(kind="thread-mill", diameter=0.8, pitch=0.25), 1.0),
+    "disc": (Cutter(kind="form-disc", diameter=3.0), 4.0),
+    "fly cutter": (Cutter(kind="fly-cutter", diameter=3.0), 4.0),
+    "countersink": (Cutter(kind="countersink", diameter=2.0, tip=0.4), 0.8),
+}
+DEEP = -0.8
+
+
+def drilled(x: float = 0.0, y: float = 0.0, to: float = -2.0) -> list[Piece]:
+    """A hole by cutter 1 with a flat end: full to its depth."""
+    return [("rapid", x, y, 2), ("line", None, None, to), ("rapid", None, None, 2)]
+
+
+def gone_in(x: float = 0.0, y: float = 0.0, to: float = DEEP, kind: str = "line") -> list[Piece]:
+    by: dict[str, object] = {"cutter": 2}
+    return [("rapid", x, y, 2, by), (kind, None, None, to, by), ("rapid", None, None, 2, by)]
+
+
+def evidence(
+    pieces: list[Piece], kind: str, drill: float | Cutter, layout: FlatLayout | None = None,
+    **more: Any,
+) -> Evidence:
+    first = drill if isinstance(drill, Cutter) else Cutter(kind="end-mill", diameter=drill)
+    job = Job(job="by hand", material="brass", cutters={"first": first, "second": NEED[kind][0]},
+              setups=(Setup(name="work"),))
+    return gather("work", job, bench_mill(),
+                  layout or flat(thickness=2.5), None, [program(pieces, **more)],
+                  {1: first, 2: NEED[kind][0]})
+
+
+def proved(looked_at: Evidence) -> Proof:
+    (found,) = prove_holes_found(looked_at)
+    return found
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_wide_and_deep_enough_before_it_holds(kind: str) -> None:
+    found = proved(evidence([*drilled(), *gone_in()], kind, NEED[kind][1]))
+    assert (found.holds, found.figure) == (True, 0.0)
+
+
+@pytest.mark.parametrize("way", ["line", "rapid"])
+@pytest.mark.parametrize("kind", NEED)
+def test_without_a_hole_it_stands_in_metal_as_deep_as_it_goes(kind: str, way: str) -> None:
+    found = proved(evidence(gone_in(kind=way), kind, NEED[kind][1]))
+    assert (found.holds, found.line, found.at) == (False, 2, (0, 0, DEEP))
+    assert found.figure == pytest.approx(-DEEP, abs=0.01)
+    assert "not open there" in found.where
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_made_later_is_none(kind: str) -> None:
+    assert not proved(evidence([*gone_in(), *drilled()], kind, NEED[kind][1])).holds
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_too_small_is_told_with_its_size(kind: str) -> None:
+    cutter = NEED[kind][0]
+    need = finds(cutter)
+    assert need is not None
+    small = 0.8 * need.diameter
+    found = proved(evidence([*drilled(), *gone_in()], kind, small))
+    assert not found.holds
+    assert f"{need.diameter:g} mm open" in found.where
+    told = float(found.where.split("is open ")[1].split(" mm")[0])
+    assert told == pytest.approx(small, abs=need.diameter / 30)
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_too_shallow_is_told_with_what_it_lacks(kind: str) -> None:
+    found = proved(evidence([*drilled(to=DEEP + 0.2), *gone_in()], kind, NEED[kind][1]))
+    assert not found.holds
+    assert found.figure == pytest.approx(0.2, abs=0.01)
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_beside_it_is_none(kind: str) -> None:
+    wide = NEED[kind][1]
+    assert not proved(evidence([*drilled(wide, 0.0), *gone_in()], kind, wide)).holds
+
+
+def test_the_cone_that_a_drill_leaves_is_no_hole_for_a_tap() -> None:
+    """A drill of 0.76 with a point of 118° has a cone of 0.38 / tan 59° = 0.228 mm."""
+    drill = Cutter(kind="drill", diameter=0.76)
+    deep = evidence([*drilled(to=DEEP - 0.24), *gone_in()], "tap", drill)
+    assert proved(deep).holds
+    found = proved(evidence([*drilled(to=DEEP - 0.1), *gone_in()], "tap", drill))
+    assert not found.holds
+    assert found.figure == pytest.approx(0.3645 / 1.6643 - 0.1, abs=0.01)
+
+
+@given(x=st.floats(-8, 8), y=st.floats(-8, 8), deep=st.floats(0.05, 2.4),
+       lacks=st.floats(0.02, 2.4), kind=st.sampled_from(sorted(NEED)))
+def test_anywhere_and_any_depth_what_lacks_is_found(
+    x: float, y: float, deep: float, lacks: float, kind: str
+) -> None:
+    wide = NEED[kind][1]
+    fine = [*drilled(x, y, -deep), *gone_in(x, y, -deep)]
+    assert proved(evidence(fine, kind, wide)).holds
+    found = proved(evidence([*drilled(x, y, min(lacks - deep, 0.0)), *gone_in(x, y, -deep)],
+                            kind, wide))
+    assert not found.holds
+    assert found.figure == pytest.approx(min(lacks, deep), abs=0.01)
+
+
+def test_a_tap_goes_on_while_its_spindle_is_reversed() -> None:
+    """600 rev/min, half a second: 0.3125 mm with a pitch of 0.25 (geometry)."""
+    machine = bench_mill(spindle=Spindle(lowest=100, senses=("clockwise", "anticlockwise"),
+                                         reversal_seconds=0.5))
+    for to, holds in ((DEEP - 0.33, True), (DEEP - 0.3, False)):
+        looked_at = evidence([*drilled(to=to), *gone_in()], "tap", 0.76, speed=600.0)
+        assert proved(dataclasses.replace(looked_at, machine=machine)).holds is holds
+
+
+# Setups one after the other ------------------------------------------------------------------
+
+
+def after(first: Evidence, second: Evidence) -> Proof:
+    return proved(dataclasses.replace(second, earlier=(first,)))
+
+
+def turned(about: str, **more: object) -> FlatLayout:
+    return flat(thickness=2.5, side="under", turned=about, **more)
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_that_an_earlier_setup_made_is_open(kind: str) -> None:
+    wide = NEED[kind][1]
+    first = evidence(drilled(3, 2, -2.0), kind, wide, flat(thickness=2.5, places=((1.0, 0.0),)))
+    # The part's own zero was at X1 there and is at Y-2 here.
+    second = flat(thickness=2.5, places=((0.0, -2.0),))
+    assert after(first, evidence(gone_in(2, 0), kind, wide, second)).holds
+    assert not after(first, evidence(gone_in(3, 2), kind, wide, second)).holds
+    assert not after(first, evidence(gone_in(2, 0, -2.2), kind, wide, second)).holds
+
+
+@pytest.mark.parametrize(("about", "x", "y"), [("X", 3.0, -2.0), ("Y", -3.0, 2.0)])
+@pytest.mark.parametrize("kind", NEED)
+def test_a_hole_on_the_other_face_is_open_only_where_it_comes_through(
+    kind: str, about: str, x: float, y: float
+) -> None:
+    wide = NEED[kind][1]
+    stroke = evidence(gone_in(x, y, -2.3), kind, wide, turned(about))
+    through = evidence(drilled(3, 2, -2.5), kind, wide, flat(thickness=2.5))
+    blind = evidence(drilled(3, 2, -2.0), kind, wide, flat(thickness=2.5))
+    assert after(through, stroke).holds
+    found = after(blind, stroke)
+    assert not found.holds
+    # From this face 0.5 mm of metal stand over the blind hole.
+    assert found.figure == pytest.approx(2.3, abs=0.01)
+
+
+@pytest.mark.parametrize("kind", NEED)
+def test_the_carrier_below_a_hole_of_an_earlier_setup_is_solid(kind: str) -> None:
+    wide = NEED[kind][1]
+    through = evidence(drilled(0, 0, -3.0), kind, wide, flat(thickness=2.5))
+    found = after(through, evidence(gone_in(to=-2.7), kind, wide, flat(thickness=2.5)))
+    assert not found.holds
+    assert found.figure == pytest.approx(0.2, abs=0.01)
+    assert "the carrier" in found.where
+
+
+# Whole jobs ----------------------------------------------------------------------------------
+
+NAME = "hole open before it, cutter "
+
+
+def changed(old: str, new: str) -> str:
+    assert old in PLATE
+    return PLATE.replace(old, new)
+
+
+def found_in(text: str, machine: object = REVERSING) -> set[str]:
+    """Proofs that do not hold; those of holes alone. A refused job is found too."""
+    try:
+        return {name for name in failing(text=text, machine=machine) if name.startswith(NAME)}
+    except Refused:
+        return {"refused"}
+
+
+TAP = "      - tap: {cutter: tap, holder-gives: 0.3, lead: 0.4}\n"
+POSTS = "      - drill: {cutter: tap-drill, holes: [posts], depth: 3.0}\n"
+CAP = "      - drill: {cutter: drill, holes: [cap, third-through, fourth]}\n"
+ROUGH = "      - bore: {cutter: mill, holes: [third, fourth], drilled: 0.8, correction: -0.04}\n"
+
+
+@pytest.mark.parametrize("machine", [REVERSING, CYCLES], ids=["written out", "by cycle"])
+@pytest.mark.parametrize(
+    ("text", "cutter"),
+    [
+        (changed(POSTS, ""), 3),
+        (changed(TAP, "").replace(POSTS, TAP + POSTS), 3),
+        (changed("tap-drill: {kind: drill, diameter: 0.76", "tap-drill: {kind: drill, "
+                 "diameter: 0.6"), 3),
+        (changed(CAP, ""), 4),
+        (changed(ROUGH, ""), 6),
+        (changed("diameter: 1.49, shank: 0.7", "diameter: 1.49, shank: 1.3").replace(
+            "correction: -0.04", "correction: -0.3"), 6),
+    ],
+    ids=["no drill", "drill after", "small drill", "no hole for a pilot", "wall too thick",
+         "a bar wider than its hole"],
+)
+def test_what_a_job_says_of_its_holes_is_not_believed(
+    text: str, cutter: int, machine: object
+) -> None:
+    assert found_in(PLATE, machine) == set()
+    assert found_in(text, machine) & {f"{NAME}{cutter}", f"{NAME}{cutter - 1}", "refused"}
+
+
+REAMED = """
+job: reamed plate
+material: brass
+made-elsewhere: [outline]
+plate:
+  thickness: 1.0
+  outline: {rectangle: [20, 14], corner: 2}
+  holes: {pins: {diameter: 1.6, at: [[0, 4], [4, 1]]}}
+cutters:
+  drill: {kind: drill, diameter: 1.5, flute-length: 6, reach: 8}
+  reamer: {kind: reamer, diameter: 1.6, flutes: 4, flute-length: 6, reach: 10, material: hss}
+setups:
+  - name: top
+    stock: {sheet: [30, 24], thickness: 1.0}
+    holding: {by: wax on a carrier, carrier: brass, carrier-thickness: 5, cut-into: 1.5,
+              holds-slugs: true}
+    steps:
+      - drill: {cutter: drill, holes: [pins], depth: 1.5}
+      - ream: {cutter: reamer, holes: [pins], drilled: 1.5}
+"""
+
+
+def reamed(text: str) -> list[str]:
+    job_file = read(text)
+    one = plan_job(job_file, DRIVEN).setups[0]
+    done = [read_program(each.text, DRIVEN, each.file)
+            for each in write_programs(one.moves, DRIVEN, stem="plate")]
+    return [proof.name for proof in prove(job_file, one, DRIVEN, done) if not proof.holds]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("      - drill: {cutter: drill, holes: [pins], depth: 1.5}\n", ""),
+     ("drill: {kind: drill, diameter: 1.5", "drill: {kind: drill, diameter: 0.8"),
+     ("depth: 1.5", "depth: 0.9"), ("depth: 1.5", "depth: 1.2")],
+    ids=["no hole", "half as wide", "not through", "deeper than the drill went"],
+)
+def test_a_reamer_needs_its_hole(old: str, new: str) -> None:
+    assert reamed(REAMED) == []
+    assert old in REAMED
+    changed_text = REAMED.replace(old, new)
+    assert any(name.startswith(NAME) for name in reamed(changed_text))
+
+
+def test_a_hole_made_elsewhere_is_believed_and_said() -> None:
+    text = REAMED.replace("[outline]", "[outline, holes]").replace(
+        "      - drill: {cutter: drill, holes: [pins], depth: 1.5}\n", "")
+    job_file = read(text)
+    one = plan_job(job_file, DRIVEN).setups[0]
+    (program_text,) = write_programs(one.moves, DRIVEN, stem="plate")
+    done = read_program(program_text.text, DRIVEN, program_text.file)
+    whole = gather("top", job_file.job, DRIVEN, one.layout, one.moves, [done],
+                   planned_cuts=one.cuts)
+    (found,) = prove_holes_found(whole)
+    # Only the carrier is whole, that its lead goes into: a quarter of its width and a little.
+    assert found.figure == pytest.approx(0.25 * 1.6 + 0.05, abs=0.01)
+    assert "the carrier" in found.where
