@@ -21,7 +21,7 @@ from camgen.proof import Evidence, Proof, gather, prove
 from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.solids import finds
 from camgen.reader import read_program
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import RECORDS, Cutter, record_of
 from camgen.shop.machine import Spindle
 
 # Each cutter that may not meet solid metal, with the drill whose hole it needs.
@@ -33,7 +33,7 @@ NEED = {
     "thread mill": (Cutter(kind="thread-mill", diameter=0.8, pitch=0.25), 1.0),
     "disc": (Cutter(kind="form-disc", diameter=3.0), 4.0),
     "fly cutter": (Cutter(kind="fly-cutter", diameter=3.0), 4.0),
-    "countersink": (Cutter(kind="countersink", diameter=2.0, tip=0.4), 0.8),
+    "mill with a dead middle": (Cutter(kind="end-mill", diameter=1.6, plunges=False), 1.0),
 }
 DEEP = -0.8
 
@@ -63,6 +63,11 @@ def evidence(
 def proved(looked_at: Evidence) -> Proof:
     (found,) = prove_holes_found(looked_at)
     return found
+
+
+def test_every_kind_that_may_not_meet_solid_metal_is_looked_at() -> None:
+    looked_at = {cutter.kind for cutter, _ in NEED.values() if not record_of(cutter).meets_solid}
+    assert looked_at == {kind for kind, record in RECORDS.items() if not record.meets_solid}
 
 
 @pytest.mark.parametrize("kind", NEED)

@@ -13,8 +13,8 @@ import math
 import numpy as np
 import shapely
 
-from camgen.job.rounds import rounds_of
 from camgen.layout import FlatLayout, RoundHole
+from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.table.before import Before, left_before
