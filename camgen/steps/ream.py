@@ -4,13 +4,14 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.faults import Fault
+from camgen.faults import Fault, Refused
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
+from camgen.steps.drill import drilled_to
 from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
@@ -33,8 +34,6 @@ class Ream(StepWords):
         holes = Named(self.holes)
         return Declaration((MakesHoles(holes, "as the cutter"),),
                            (FindsHoles(holes, "stock", self.drilled),))
-
-
 
 
 def check(bench: Bench, words: Ream) -> list[Fault]:
@@ -66,14 +65,38 @@ def _lead(bench: Bench) -> float:
     return LEAD_SHARE * bench.cutter.diameter
 
 
+def _not_drilled_so_deep(
+    bench: Bench, words: Ream, bottoms: dict[str, float]
+) -> list[Fault]:
+    """Holes that earlier drills of this setup leave too shallow: a reamer's end does not cut."""
+    layout, faults = bench.flat, []
+    for hole in chosen(layout, tuple(bottoms)):
+        drilled, bottom = drilled_to(bench, hole), bottoms[hole.name]
+        if drilled is not None and bottom < drilled - 1e-9:
+            faults.append(
+                Fault(
+                    f"the reamer would go {layout.face - bottom:.2f} mm deep in {hole.name}, which "
+                    f"is drilled with the full diameter for {layout.face - drilled:.2f} mm",
+                    f"drill it with depth: {layout.face - bottom + 0.05:.2f}"
+                    + (" where that may be cut into" if hole.depth is None else
+                       ", or `bore` it: a reamer's end does not cut"),
+                    bench.place("holes" if words.holes is not None else "cutter"),
+                )
+            )
+    return faults
+
+
 def plan(bench: Bench, words: Ream) -> PlannedStep:
-    """One stroke at each hole."""
+    """One stroke at each hole. Raises Refused where the hole is not drilled so deep."""
     layout = bench.flat
     holes = chosen(layout, words.holes)
     bottoms = {
         hole.name: bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[0]
         for hole in holes
     }
+    faults = _not_drilled_so_deep(bench, words, bottoms)
+    if faults:
+        raise Refused(faults)
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=words.drilled)
     moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
     return PlannedStep(bench.section("ream", cut.speed, moves), cut)
