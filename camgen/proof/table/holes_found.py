@@ -16,7 +16,7 @@ import shapely
 from camgen.layout import FlatLayout, RoundHole
 from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
-from camgen.proof.result import Proof
+from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.before import Before, left_before
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
 from camgen.proof.table.standing import profiles_of, standing
@@ -24,6 +24,8 @@ from camgen.proof.way import Floats, Ints
 from camgen.shop.cutters import Cutter
 
 __all__ = ["prove_holes_found"]
+
+HOLE = ProofId("table", "hole-open-before")
 
 SAME = 1e-6
 # Circles on which metal is looked for within what must be open, and points on each.
@@ -60,10 +62,10 @@ def _open(
     evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, found: Found
 ) -> Proof:
     """How deep a cutter goes into metal that it may not meet, at the worst of its strokes."""
-    name = f"hole open before it, cutter {number}"
+    id, name = HOLE.about(f"cutter {number}"), f"hole open before it, cutter {number}"
     rows = _strokes(evidence, layout, number)
     if not len(rows):
-        return evidence.at_most(name, 0.0, 0.0, "mm")
+        return evidence.at_most(id, name, 0.0, 0.0, "mm")
     tip = _tips(evidence, cutter, rows)
     give = GIVE + 2 * evidence.increment
     ground = _Ground(evidence, layout)
@@ -74,7 +76,7 @@ def _open(
     if depth[worst] <= SAME:
         elsewhere = ", made elsewhere as the job says" if ground.elsewhere else ""
         return evidence.at_most(
-            name, 0.0, 0.0, "mm",
+            id, name, 0.0, 0.0, "mm",
             where=f"the {found.part}, {found.diameter:g} mm, meets no metal{elsewhere}")
     open_to = ground.open_to(int(rows[worst]), float(tip[worst] + give), found.diameter)
     x, y, z = float(place[0]), float(place[1]), float(tip[worst])
@@ -83,7 +85,7 @@ def _open(
     if layout.bottom - tip[worst] >= depth[worst] - SAME:
         told = "the carrier under the piece is not open; drill it before, as deep, in this setup"
     answer = Proof(
-        name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
+        id, name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
         f"X {x:.3f} Y {y:.3f} Z {z:.3f}: the {cutter.kind.replace('-', ' ')}'s {found.part} must "
         f"find {found.diameter:g} mm open and {told}",
         at=(x, y, z),
