@@ -13,8 +13,8 @@ import math
 import numpy as np
 import shapely
 
-from camgen.layout import FlatLayout, RoundHole
-from camgen.part.rounds import rounds_of
+from camgen.layout import FlatLayout
+from camgen.part.features import Hole
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.before import Before, left_before
@@ -182,12 +182,10 @@ class _Ground:
         return 2 * float(radii[max(0, first - 1)])
 
 
-def _made_elsewhere(evidence: Evidence, layout: FlatLayout) -> tuple[RoundHole, ...]:
+def _made_elsewhere(evidence: Evidence, layout: FlatLayout) -> tuple[Hole, ...]:
     """The part's holes that another job or hand makes."""
-    job = evidence.job
-    holes = (*layout.part.holes, *layout.part.blind)
-    if job.plate is None:
-        return tuple(hole for hole in holes if hole.name in job.made_elsewhere)
-    theirs = {one.name for one in rounds_of(job.plate, job.material)
-              if one.at[0] in job.made_elsewhere}
-    return tuple(hole for hole in holes if hole.name in theirs)
+    said = evidence.job.made_elsewhere
+    return tuple(
+        hole for hole in (*layout.part.holes, *layout.part.blind)
+        if any(word in said for word in hole.elsewhere or (hole.name,))
+    )
