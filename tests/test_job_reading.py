@@ -16,6 +16,7 @@ from camgen.job.reading import JobFile, parse_job, read_job
 from camgen.job.units import in_mm
 from camgen.part.declaration import Declaration, MakesFace, MakesMarks, Named
 from camgen.shipped import demo_jobs
+from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps import step_words
 
@@ -29,7 +30,7 @@ class Dimple(StepWords):
     way: Literal["in", "out"] = "in"
 
     def declares(self) -> Declaration:
-        return Declaration((MakesMarks(Named(), self.depth),))
+        return Declaration((MakesMarks(Named(), self.depth),), (Ability.SPOT,))
 
 
 KINDS = {"dimple": Dimple}
@@ -149,7 +150,7 @@ def test_a_new_kind_of_step_needs_nothing_of_the_reader() -> None:
         strokes: int = Field(ge=1)
 
         def declares(self) -> Declaration:
-            return Declaration((MakesFace(),))
+            return Declaration((MakesFace(),), (Ability.MILL_FLOOR,))
 
     text = TEXT.format(units="mm").replace("- dimple: {cutter: mill, depth: 0.01, feed: 2, "
                                            "speed: 5000}", "- polish: {cutter: mill, strokes: 3}")

@@ -7,7 +7,8 @@ from typing import ClassVar
 import pytest
 
 from camgen.job.models import StepWords
-from camgen.part.declaration import Declaration
+from camgen.part.declaration import Declaration, MakesFace
+from camgen.shop.cutters import Ability
 from camgen.steps import STEPS
 
 
@@ -26,7 +27,9 @@ def test_a_kind_that_declares_nothing_fails_when_it_is_made() -> None:
 
 def test_a_step_that_makes_nothing_is_none() -> None:
     with pytest.raises(ValueError, match="must declare what it makes"):
-        Declaration(())
+        Declaration((), (Ability.DRILL,))
+    with pytest.raises(ValueError, match="by which cutters"):
+        Declaration((MakesFace(),), ())
 
 
 def test_every_kind_has_a_declaration_of_its_own() -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal, TypeAlias
 
+from camgen.shop.cutters import Ability
 from camgen.values import dataclass
 
 __all__ = [
@@ -161,20 +162,19 @@ Made: TypeAlias = (
 
 @dataclass(frozen=True)
 class FindsHoles:
-    """Holes that must be open already, as deep as the step goes: to ``depth``, else to their ends.
+    """Holes that are open already, as deep as the step goes: to ``depth``, else to their ends.
 
-    ``room`` is what they must have room for, at least: the cutter but for the little that it can
-    take off (``stock``), its ``shank``, ``anything`` at all, or ``nothing`` where the cutter may
-    meet solid metal; with ``hole`` they must be of the size that they shall have. ``said`` is the
-    diameter that the job says they have, by the step's ``word``; where it is left out, what the
-    steps before made is taken.
+    They must have ``room`` for the end of the ``cutter``, as its record has it; or be of the size
+    that the ``hole`` shall have; or for ``none``, where the cutter may meet solid metal. ``said``
+    is the diameter that the job says they have, by the step's ``word``; where it says none, what
+    the steps before made is taken.
     """
 
     holes: Named
-    room: Literal["stock", "shank", "hole", "anything", "nothing"]
+    room: Literal["cutter", "hole", "none"]
     said: float | None = None
-    word: str = "drilled"
     depth: float | None = None
+    word: str = "drilled"
 
 
 @dataclass(frozen=True)
@@ -219,17 +219,21 @@ class Correction:
 
 @dataclass(frozen=True)
 class Declaration:
-    """What one step says of itself. ``makes`` is never empty: a step that makes nothing is none."""
+    """What one step says of itself: what it makes, and ``by`` a cutter that can do one of these.
+
+    ``makes`` is never empty: a step that makes nothing is none.
+    """
 
     makes: tuple[Made, ...]
+    by: tuple[Ability, ...]
     finds: tuple[FindsHoles, ...] = ()
     leaves: tuple[Left, ...] = ()
     corrections: tuple[Correction, ...] = ()
 
     def __post_init__(self) -> None:
         """A step that makes nothing says nothing of itself."""
-        if not self.makes:
-            raise ValueError("a step must declare what it makes")
+        if not self.makes or not self.by:
+            raise ValueError("a step must declare what it makes, and by which cutters")
 
     @property
     def holes(self) -> Iterator[MakesHoles]:

@@ -57,7 +57,8 @@ class Bore(StepWords):
         holes = Named(self.holes)
         return Declaration(
             (MakesHoles(holes, "as asked", more=self.correction, round=True),),
-            (FindsHoles(holes, "nothing", self.drilled),) if self.drilled else (),
+            (Ability.MILL_WALL,),
+            (FindsHoles(holes, "none", self.drilled),) if self.drilled else (),
             corrections=(Correction("correction", self.correction, "diameter", 1.0),),
         )
 
@@ -96,7 +97,7 @@ def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
 
 def check(bench: Bench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.MILL_WALL) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     cutter = bench.cutter
     for hole in chosen(bench.flat, words.holes):
         if _last(bench, words, hole) <= _finish(bench, words):

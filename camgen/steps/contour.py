@@ -103,7 +103,7 @@ class ContourWords(StepWords):
             leaves.append(LeavesTabs(self.tabs.count, self.tabs.width, self.tabs.height))
         if self.kept_skin is not None:
             leaves.append(LeavesSkin(self.kept_skin))
-        return Declaration((made,), leaves=tuple(leaves), corrections=(
+        return Declaration((made,), (Ability.MILL_WALL,), leaves=tuple(leaves), corrections=(
             Correction("correction", self.correction, "wall", 0.5),))
 
 
@@ -127,7 +127,7 @@ def finish_left(bench: Bench, words: ContourWords) -> float:
 
 def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
-    faults = bench.need(Ability.MILL_WALL) + _bottom(bench, words)[1]
+    faults = bench.need() + _bottom(bench, words)[1]
     layout = bench.flat
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(

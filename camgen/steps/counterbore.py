@@ -32,15 +32,15 @@ class CounterboreHoles(StepWords):
     def declares(self) -> Declaration:
         """Flat-bottomed holes as wide as the cutter, about a hole that it enters."""
         holes = Named(self.holes)
-        return Declaration((MakesHoles(holes, "as the cutter"),),
-                           (FindsHoles(holes, "anything", self.drilled),))
+        return Declaration((MakesHoles(holes, "as the cutter"),), (Ability.COUNTERBORE,),
+                           (FindsHoles(holes, "cutter", self.drilled),))
 
 
 
 
 def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.COUNTERBORE) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
     for hole in chosen(bench.flat, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:

@@ -30,7 +30,7 @@ class Countersink(StepWords):
 
     def declares(self) -> Declaration:
         """Cones of the holes that shall have one."""
-        return Declaration((MakesCones(Named(self.holes)),))
+        return Declaration((MakesCones(Named(self.holes)),), (Ability.SINK,))
 
 
 
@@ -46,7 +46,7 @@ def _meant(bench: Bench, words: Countersink) -> tuple[Hole, ...]:
 
 def check(bench: Bench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.SINK) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     layout, cutter = bench.flat, bench.cutter
     holes = _meant(bench, words)
     if not holes and not faults:

@@ -62,6 +62,7 @@ class CutTeeth(StepWords):
         """The spaces of the teeth."""
         return Declaration(
             (MakesSpaces(),),
+            (Ability.CUT_FORM,),
             corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
         )
 
@@ -102,7 +103,7 @@ def _whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
 
 def check(bench: Bench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.CUT_FORM)
+    faults = bench.need()
     layout, radius = bench.stack, bench.cutter.diameter / 2
     depth = _whole_depth(layout, words)
     spaces = layout.division.count

@@ -33,8 +33,9 @@ class DrillHoles(StepWords):
 
     def declares(self) -> Declaration:
         """Holes as wide as the drill, with its point at their end."""
-        return Declaration((
-            MakesHoles(Named(self.holes), "as the cutter", self.depth, pointed=True),))
+        return Declaration(
+            (MakesHoles(Named(self.holes), "as the cutter", self.depth, pointed=True),),
+            (Ability.DRILL,))
 
 
 
@@ -78,7 +79,7 @@ def _bottom(bench: Bench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fa
 
 def check(bench: Bench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.DRILL) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     for hole in chosen(bench.flat, words.holes):
         if bench.cutter.diameter > hole.diameter + SAME_SIZE:
             faults.append(

@@ -46,7 +46,7 @@ class FaceStep(StepWords):
 
     def declares(self) -> Declaration:
         """The face that looks up."""
-        return Declaration((MakesFace(self.to),))
+        return Declaration((MakesFace(self.to),), (Ability.MILL_FLOOR,))
 
 
 
@@ -97,7 +97,7 @@ def _width(bench: Bench, words: FaceStep) -> float:
 def check(bench: Bench, words: FaceStep) -> list[Fault]:
     """Faults seen without planning."""
     layout = bench.flat
-    faults = bench.need(Ability.MILL_FLOOR)
+    faults = bench.need()
     thickness = layout.top - layout.bottom
     if bench.job.plate is None:
         faults.append(Fault("only plates are faced", "turn blanks of wheels to thickness",

@@ -46,8 +46,8 @@ class FineBore(StepWords):
     def declares(self) -> Declaration:
         """Holes as wide as the bar is set, which its shank goes into."""
         holes = Named(self.holes)
-        return Declaration((MakesHoles(holes, "as the cutter"),),
-                           (FindsHoles(holes, "shank", self.drilled),))
+        return Declaration((MakesHoles(holes, "as the cutter"),), (Ability.BORE,),
+                           (FindsHoles(holes, "cutter", self.drilled),))
 
 
 
@@ -95,7 +95,7 @@ def _stopping(bench: Bench, words: FineBore) -> list[Fault]:
 
 def check(bench: Bench, words: FineBore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.BORE) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     cutter, holes = bench.cutter, chosen(bench.flat, words.holes)
     for hole in holes:
         if abs(hole.diameter - cutter.diameter) > SAME_SIZE:

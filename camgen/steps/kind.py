@@ -11,7 +11,7 @@ from camgen.faults import Fault, Place
 from camgen.job.models import Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.moves import Move, Section
-from camgen.shop.cutters import Ability, Cutter, kinds_that_can, record_of
+from camgen.shop.cutters import Cutter, kinds_that_can, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -66,8 +66,9 @@ class Bench:
         """Where a word of this step stands in the job file."""
         return place_of(self.job, self.setup, "steps", self.number, self.words.kind, *words)
 
-    def need(self, *abilities: Ability) -> list[Fault]:
-        """A fault unless the cutter can do one of these; it names the kinds that can."""
+    def need(self) -> list[Fault]:
+        """A fault unless the cutter can do what the step declares; it names the kinds that can."""
+        abilities = self.words.declares().by
         if record_of(self.cutter).can(*abilities):
             return []
         return [

@@ -14,7 +14,6 @@ from camgen.faults import Fault, nearest
 from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
-from camgen.shop.cutters import Ability
 from camgen.steps.contour import inner_corner_faults
 from camgen.steps.holes import hole_faults, wrong_face
 from camgen.steps.kind import Bench
@@ -39,7 +38,7 @@ LEAST_END = 0.3
 
 def check(bench: Bench, words: PocketStep) -> list[Fault]:
     """Faults seen without planning."""
-    faults = [*bench.need(Ability.MILL_FLOOR), *_names(bench, words),
+    faults = [*bench.need(), *_names(bench, words),
               *_words(bench, words), *_fillets(bench, words)]
     if faults:
         return faults

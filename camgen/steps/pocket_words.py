@@ -13,7 +13,7 @@ from pydantic import Field
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
 from camgen.part.features import Recess
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Ability, Cutter
 from camgen.shop.model import Length
 from camgen.steps.kind import Bench
 
@@ -68,7 +68,8 @@ class PocketStep(StepWords):
             leaves.append(LeavesAllowance("walls", self.finish))
         if self.floor is not None:
             leaves.append(LeavesAllowance("floor", self.floor))
-        return Declaration((MakesPockets(Named(self.pockets)),), leaves=tuple(leaves))
+        return Declaration((MakesPockets(Named(self.pockets)),), (Ability.MILL_FLOOR,),
+                           leaves=tuple(leaves))
 
 
 

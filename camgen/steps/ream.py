@@ -32,13 +32,13 @@ class Ream(StepWords):
     def declares(self) -> Declaration:
         """Holes as wide as the reamer, open already but for what it takes off."""
         holes = Named(self.holes)
-        return Declaration((MakesHoles(holes, "as the cutter"),),
-                           (FindsHoles(holes, "stock", self.drilled),))
+        return Declaration((MakesHoles(holes, "as the cutter"),), (Ability.REAM,),
+                           (FindsHoles(holes, "cutter", self.drilled),))
 
 
 def check(bench: Bench, words: Ream) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.REAM) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
     for hole in chosen(bench.flat, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:

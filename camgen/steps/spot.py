@@ -34,7 +34,7 @@ class Spot(StepWords):
 
     def declares(self) -> Declaration:
         """A mark at each hole."""
-        return Declaration((MakesMarks(Named(self.holes), self.depth),))
+        return Declaration((MakesMarks(Named(self.holes), self.depth),), (Ability.SPOT,))
 
 
 
@@ -49,7 +49,7 @@ def _depth(bench: Bench, words: Spot, diameter: float) -> float:
 
 def check(bench: Bench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.SPOT) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     layout = bench.flat
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(

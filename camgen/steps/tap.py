@@ -49,9 +49,11 @@ class Tap(StepWords):
     def declares(self) -> Declaration:
         """Threads of the tap's own size, in holes of the size that they shall have."""
         holes = Named(self.holes)
+        deep = None if self.depth is None else self.depth + (self.lead or 0.0)
         return Declaration(
             (MakesThreads(holes, None, self.depth, self.lead),),
-            (FindsHoles(holes, "hole", depth=self.depth),),
+            (Ability.TAP,),
+            (FindsHoles(holes, "hole", depth=deep),),
         )
 
 
@@ -96,7 +98,7 @@ def _said(thread: Thread | None) -> str:
 
 def check(bench: Bench, words: Tap) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.TAP) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     if bench.machine.spindle.reversal_seconds is None:
         faults.append(
             Fault(

@@ -43,6 +43,7 @@ class ThreadMill(StepWords):
         holes = Named(self.holes)
         return Declaration(
             (MakesThreads(holes, self.thread, self.depth, round=True),),
+            (Ability.MILL_THREAD,),
             (FindsHoles(holes, "hole", depth=self.depth),),
         )
 
@@ -65,7 +66,7 @@ def _has(bench: Bench, hole: Hole, thread: Thread) -> bool:
 
 def check(bench: Bench, words: ThreadMill) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need(Ability.MILL_THREAD) + hole_faults(bench, words.holes)
+    faults = bench.need() + hole_faults(bench, words.holes)
     try:
         thread = thread_of(words.thread)
     except Refused as no:
