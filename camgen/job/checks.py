@@ -24,6 +24,7 @@ from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
 from camgen.job.plate_checks import plate_faults
 from camgen.job.stack_checks import stack_faults
 from camgen.job.two_sides import two_sides_faults
+from camgen.part.declaration import MakesCones, MakesCrossing
 from camgen.part.wheel import Crossing
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
@@ -338,8 +339,10 @@ class _Bench:
         cutter = self.job.cutters.get(step.cutter)
         if cutter is None or cutter.kind not in THROUGH:
             return
-        given = getattr(step, "depth", None)
-        depth = float(given) if isinstance(given, (int, float)) else stock.thickness
+        says = step.declares()
+        depth = max((one.depth for one in says.at_holes
+                     if not isinstance(one, MakesCones) and one.depth is not None),
+                    default=stock.thickness)
         named = ("cutters", step.cutter)
         narrow = cutter.shank is not None and cutter.shank < cutter.diameter
         if cutter.flute_length is not None and cutter.flute_length < depth and not narrow:
@@ -353,21 +356,23 @@ class _Bench:
                         "The collet would come down on the stock: let the cutter stand out "
                         "further.", self.place(*named, "reach"))
         wheel = self.job.wheel
-        if step.kind == "cross-out" and wheel is not None and wheel.crossing is not None:
+        crosses = says.makes_a(MakesCrossing)
+        if crosses and wheel is not None and wheel.crossing is not None:
             corner = wheel.crossing.corner
             if corner < cutter.diameter / 2 - 1e-9:
                 yield Fault(f"corner radius {corner:g} mm is smaller than that of the cutter "
                             f"{step.cutter}, {cutter.diameter / 2:g} mm",
                             f"Corners of {cutter.diameter / 2:g} mm or more, or a cutter of at "
                             f"most {2 * corner:g} mm.", self.place("wheel", "crossing", "corner"))
-        if step.kind == "cross-out" and (wheel is None or wheel.crossing is None):
+        if crosses and (wheel is None or wheel.crossing is None):
             yield Fault("there is no crossing to cut out",
                         "Add crossing: to the wheel, or leave this step out.", self.place(*at))
         bore = part_bore(self.job)
-        if step.kind in ("bore", "drill") and not bore:
+        holes = tuple(says.holes)
+        if holes and not bore:
             yield Fault(f"there is no hole to {step.kind}",
                         "Add bore: to the part, or leave this step out.", self.place(*at))
-        elif step.kind == "bore" and cutter.diameter >= bore:
+        elif any(one.round for one in holes) and cutter.diameter >= bore:
             yield Fault(f"{step.cutter}, {cutter.diameter:g} mm, is not smaller than the bore, "
                         f"{bore:g} mm", "Boring goes round in a circle: take a cutter of two "
                         "thirds of the bore or less.", self.place(*at, "cutter"))

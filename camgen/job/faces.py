@@ -9,17 +9,15 @@ from __future__ import annotations
 import math
 
 from camgen.job.models import Job, Setup, Stock
+from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.part.features import Hole
 from camgen.part.plate_words import Face
 from camgen.part.rounds import rounds_of
 from camgen.shapes.mirror import Axis
 from camgen.values import dataclass
 
-__all__ = ["FACING", "Left", "cuts_free", "dowels_of", "holes_called", "left_by",
+__all__ = ["Left", "cuts_free", "dowels_of", "holes_called", "left_by",
            "other_face", "thickness_after", "turned_about"]
-
-# The step that takes stock down to a thickness.
-FACING = "face"
 
 
 @dataclass(frozen=True)
@@ -77,11 +75,8 @@ def dowels_of(job: Job, setup: Setup) -> tuple[Hole, ...]:
 
 def cuts_free(setup: Setup) -> bool:
     """Whether a setup's outline goes right round and through, leaving neither tabs nor skin."""
-    return any(
-        step.kind == "outline" and getattr(step, "tabs", None) is None
-        and getattr(step, "kept_skin", None) is None
-        for step in setup.steps
-    )
+    return any(says.makes_a(MakesOutline) and says.held_by is None
+               for says in (step.declares() for step in setup.steps))
 
 
 def left_by(job: Job, setup: Setup) -> Left:
@@ -111,8 +106,9 @@ def _setup_before(job: Job, setup: Setup, name: str) -> Setup | None:
 def thickness_after(job: Job, setup: Setup) -> float:
     """Thickness of the work once a setup with stock is done: as it came, or as it was faced to."""
     assert setup.stock is not None
-    faced = [step for step in setup.steps if step.kind == FACING]
+    faced = [made for step in setup.steps for made in step.declares().makes
+             if isinstance(made, MakesFace)]
     if not faced or job.plate is None:
         return setup.stock.thickness
-    to = getattr(faced[-1], "to", None)
-    return min(setup.stock.thickness, job.plate.thickness if to is None else float(to))
+    to = faced[-1].to
+    return min(setup.stock.thickness, job.plate.thickness if to is None else to)

@@ -7,106 +7,136 @@ come to it turned and bored: such a job needs no word for that.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from camgen.faults import Fault
+from camgen.faults import Fault, nearest
+from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, names_elsewhere
 from camgen.job.file import JobFile
-from camgen.job.made_holes import HOLE_STEPS, hole_faults
-from camgen.job.models import Job, Setup, StepWords
+from camgen.job.made_holes import hole_faults
+from camgen.job.models import SORTS, Job, Setup
+from camgen.job.opened import opening_faults
+from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesOutline
+from camgen.part.features import (
+    Cone,
+    Crossing,
+    Feature,
+    Hole,
+    Opening,
+    Outline,
+    Recess,
+    Spaces,
+    Thickness,
+    Thread,
+)
 
 __all__ = ["making_faults", "order_remarks", "stack_remarks"]
 
 
 def making_faults(job_file: JobFile) -> list[Fault]:
-    """Features that no step makes, and setups in an order in which they cannot be done."""
+    """Features that no step makes, and setups and steps in an order in which they cannot be done.
+
+    Of a wheel that has no flat setup the blank comes from elsewhere.
+    """
     job = job_file.job
-    if job.plate is not None:
-        return list(_plate(job_file))
-    if job.wheel is None and job.pinion is None:
-        return []
-    return [*_toothed(job_file), *_setups_in_order(job_file)]
+    deeds, features = deeds_of(job), features_of_job(job)
+    if job.plate is None and all(setup.stock is None for setup in job.setups):
+        features = tuple(one for one in features if isinstance(one, Spaces))
+    holes = hole_faults(job_file, deeds, features)
+    return [*holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
+            *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 
 
-def _steps(setups: Iterable[Setup], *kinds: str) -> list[StepWords]:
-    return [step for setup in setups for step in setup.steps if step.kind in kinds]
-
-
-def _unmade(job_file: JobFile, what: str, word: str, step: str, *at: str) -> Fault:
-    remedy = f"Add the step - {step}: {{cutter: …}}"
-    return Fault(f"no step makes {what}",
-                 f"{remedy}, or say made-elsewhere: [{word}] where another job or hand does.",
-                 job_file.place(*at, key=True))
-
-
-def _toothed(job_file: JobFile) -> Iterator[Fault]:
+def _unmade(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
+) -> Iterator[Fault]:
+    """Everything but holes that no step makes and the job does not say is made elsewhere."""
     job = job_file.job
-    part = "wheel" if job.wheel is not None else "pinion"
-    elsewhere = set(job.made_elsewhere)
-    flat = [setup for setup in job.setups if setup.stock is not None]
-    if "teeth" not in elsewhere and not _steps(job.setups, "cut-teeth"):
-        word = "teeth" if part == "wheel" else "leaves"
-        yield _unmade(job_file, f"the {word}", "teeth", "cut-teeth", part, word)
-    if not flat:
-        return
-    yield from hole_faults(job_file)
-    if ("crossing" not in elsewhere and job.wheel is not None and job.wheel.crossing is not None
-            and not _steps(flat, "cross-out")):
-        yield _unmade(job_file, "the crossing", "crossing", "cross-out", "wheel", "crossing")
-    # A single disc may be turned to size before it comes here; a sheet is not.
-    whole = any(setup.stock is not None and (setup.stock.rectangle or setup.repeat)
-                for setup in flat)
-    if "outline" not in elsewhere and whole and not _steps(flat, "outline"):
-        yield _unmade(job_file, "the blank's outline", "outline", "outline", part)
-
-
-def _plate(job_file: JobFile) -> Iterator[Fault]:
-    job = job_file.job
-    plate = job.plate
-    assert plate is not None
-    elsewhere = set(job.made_elsewhere)
-    yield from hole_faults(job_file)
-    for feature, single, named, words, kinds in (
-        ("openings", "opening", plate.openings, "openings", ("cut-out",)),
-        ("pockets", "pocket", plate.pockets, "pockets", ("pocket",)),
-        ("slots", "slot", [n for n, one in plate.slots.items() if one.depth is None],
-         "openings", ("cut-out",)),
-        ("slots", "slot", [n for n, one in plate.slots.items() if one.depth is not None],
-         "pockets", ("pocket",)),
-    ):
-        if feature in elsewhere or not named:
+    told: set[tuple[str, ...]] = set()
+    for one in sorted(features, key=lambda one: isinstance(one, Recess)):
+        # How thick the part is left hangs on its stock: that is looked at with the setups.
+        if isinstance(one, Hole | Thickness) or one.at in told or elsewhere(job, one):
             continue
-        asked: list[tuple[str, ...] | None] = [
-            getattr(step, words, None) for step in _steps(job.setups, *kinds)]
-        if None in asked:
+        if isinstance(one, Outline) and not _has_edge_to_cut(job):
             continue
-        made = {name for names in asked for name in names or ()}
-        for name in named:
-            # One of several from a drawing may be named with its number.
-            if not any(one == name or one.startswith(f"{name}-") for one in made):
-                yield _unmade(job_file, f"the {single} {name}", feature, kinds[0],
-                              "plate", feature, name)
-    if "outline" not in elsewhere and not _steps(job.setups, "outline"):
-        yield _unmade(job_file, "the plate's outline", "outline", "outline", "plate", "outline")
+        # On the wrong face is told with the faces; a thread has none of its own.
+        if not any(deed.makes(one) if isinstance(one, Thread) else deed.would_make(one)
+                   for deed in deeds):
+            told.add(one.at)
+            what, word, step = _in_words(one)
+            # The word for how many there are says that there are any.
+            at = (one.at[0], what.split()[-1]) if isinstance(one, Spaces) else one.at
+            yield Fault(
+                f"no step makes {what}",
+                f"Add the step - {step}: {{cutter: …}}, or say made-elsewhere: [{word}] where "
+                "another job or hand does.", job_file.place(*at, key=True))
 
 
-def _setups_in_order(job_file: JobFile) -> Iterator[Fault]:
+def _has_edge_to_cut(job: Job) -> bool:
+    """A single disc may be turned to size before it comes here; a sheet is not."""
+    return job.plate is not None or any(
+        setup.stock is not None and (setup.stock.rectangle or setup.repeat) for setup in job.setups)
+
+
+def _in_words(one: Feature) -> tuple[str, str, str]:
+    """What a feature is called, its word for ``made-elsewhere``, and a step that would make it."""
+    name = one.group or one.name
+    match one:
+        case Spaces():
+            return ("the teeth" if one.at[0] == "wheel" else "the leaves"), "teeth", "cut-teeth"
+        case Crossing():
+            return "the crossing", "crossing", "cross-out"
+        case Outline():
+            return ("the plate's outline" if one.at[0] == "plate" else "the blank's outline",
+                    "outline", "outline")
+        case Opening():
+            word = one.elsewhere[0]
+            return f"the {word[:-1]} {name}", word, "cut-out"
+        case Recess():
+            word = one.elsewhere[0]
+            return f"the {word[:-1]} {name}", word, "pocket"
+        case Cone():
+            return f"the {one.mouth.replace('-', ' ')} of {name}", one.elsewhere[-1], "countersink"
+        case Thread():
+            return f"the thread of {name}", "threads", "tap"
+        case Hole() | Thickness():
+            return f"the {name}", one.elsewhere[0], "bore"
+
+
+def _names_elsewhere(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[Fault]:
+    """Words of ``made-elsewhere`` that are neither a sort nor the name of something."""
+    job = job_file.job
+    if not features:
+        return  # told where the part itself is looked at
+    known = {word for one in features for word in names_elsewhere(one)}
+    for number, word in enumerate(job.made_elsewhere):
+        if word in SORTS or word in known:
+            continue
+        near = nearest(word, sorted({*SORTS, *known}))
+        yield Fault(f"nothing of the part is called {word}",
+                    f"Did you mean {near}?" if near else
+                    f"A name of the part's own, or one of {', '.join(SORTS)}.",
+                    job_file.place("made-elsewhere", number))
+
+
+def _setups_in_order(job_file: JobFile, deeds: tuple[Deed, ...]) -> Iterator[Fault]:
     """Teeth cut before the blank is there, or before the bore that the arbor goes through."""
     job = job_file.job
     for number, setup in enumerate(job.setups):
         if setup.dividing is None:
             continue
-        before, after = job.setups[:number], job.setups[number + 1:]
-        what = ""
-        if _steps(after, "outline"):
+        outlines = [deed for deed in deeds if deed.says.makes_a(MakesOutline)]
+        bores = [deed for deed in deeds if any(True for _ in deed.says.holes)]
+        what, late = "", next((deed for deed in outlines if deed.number > number), None)
+        if late is not None:
             what = "is cut out"
         elif (setup.dividing.stack > 1 and "bore" not in job.made_elsewhere
-                and _steps(after, *HOLE_STEPS) and not _steps(before, *HOLE_STEPS)):
-            what = "is bored"
-        if what:
-            late = next(other for other in after
-                        if _steps([other], "outline", *HOLE_STEPS))
-            yield Fault(f"setup {setup.name} cuts the teeth before setup {late.name}, in which "
-                        f"the blank {what}", f"Put {late.name} first.",
+                and not any(deed.number < number for deed in bores)):
+            what, late = "is bored", next((deed for deed in bores if deed.number > number), None)
+        if late is not None:
+            late = min((deed for deed in (*outlines, *bores) if deed.number > number),
+                       key=lambda deed: deed.order)
+            yield Fault(f"setup {setup.name} cuts the teeth before setup {late.setup.name}, in "
+                        f"which the blank {what}", f"Put {late.setup.name} first.",
                         job_file.place("setups", number, "name"))
 
 
@@ -115,17 +145,19 @@ def order_remarks(setup: Setup) -> tuple[str, ...]:
 
     An outline that leaves the piece loose is refused where the step is planned.
     """
-    kinds = [step.kind for step in setup.steps]
-    if "outline" not in kinds:
+    says = [step.declares() for step in setup.steps]
+    free = [number for number, one in enumerate(says) if one.makes_a(MakesOutline)]
+    if not free:
         return ()
-    rest = [kind for kind in kinds[kinds.index("outline") + 1:] if kind != "outline"]
+    rest = [step for step, one in zip(setup.steps[free[0] + 1:], says[free[0] + 1:], strict=True)
+            if not one.makes_a(MakesOutline)]
     if not rest:
         return ()
-    outline = setup.steps[kinds.index("outline")]
-    by = ("its tabs" if getattr(outline, "tabs", None) is not None else
-          "a skin" if getattr(outline, "kept_skin", None) is not None else "what it lies on")
-    return (f"outline comes before {rest[0].replace('-', ' ')}: from then on only {by} holds the "
-            "piece; outline is best last",)
+    held = says[free[0]].held_by
+    by = ("its tabs" if isinstance(held, LeavesTabs) else
+          "a skin" if isinstance(held, LeavesSkin) else "what it lies on")
+    return (f"outline comes before {rest[0].kind.replace('-', ' ')}: from then on only {by} holds "
+            "the piece; outline is best last",)
 
 
 def stack_remarks(job: Job) -> tuple[str, ...]:

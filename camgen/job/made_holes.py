@@ -9,107 +9,68 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault
+from camgen.job.deeds import Deed, elsewhere, would_make
 from camgen.job.file import JobFile
-from camgen.job.models import StepWords
-from camgen.job.part import part_bore
-from camgen.part.rounds import rounds_of
-from camgen.values import dataclass
+from camgen.job.opened import SAME_SIZE
+from camgen.part.features import Feature, Hole
 
-__all__ = ["HOLE_STEPS", "SAME_SIZE", "hole_faults"]
-
-# Steps that bring a hole to the size asked for, whatever cutter they take; and those that make it
-# as large as their cutter is.
-TO_SIZE = ("bore", "fine-bore")
-AS_CUTTER = ("drill", "ream", "counterbore")
-HOLE_STEPS = (*TO_SIZE, *AS_CUTTER)
-# A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
-# nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
-SAME_SIZE = 0.006
+__all__ = ["SAME_SIZE", "hole_faults"]
 
 
-@dataclass(frozen=True)
-class _Wanted:
-    """A hole, or several alike, as it shall be; ``at`` its words in the file."""
-
-    at: tuple[str, ...]
-    feature: str
-    kind: str
-    group: str
-    names: frozenset[str]
-    diameter: float
-
-    def right(self, size: float) -> bool:
-        """Whether a hole of that size is the hole."""
-        return abs(size - self.diameter) <= SAME_SIZE
-
-    def meant_by(self, step: StepWords) -> frozenset[str]:
-        """Those of its names that a step makes."""
-        asked: tuple[str, ...] | None = getattr(step, "holes", None)
-        if asked is None or self.group in asked:
-            return self.names
-        return self.names & frozenset(asked)
-
-
-def hole_faults(job_file: JobFile) -> Iterator[Fault]:
+def hole_faults(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
+) -> Iterator[Fault]:
     """Holes that no step makes, and holes that no step brings to size."""
-    job = job_file.job
-    steps = [step for setup in job.setups if setup.stock is not None for step in setup.steps
-             if step.kind in HOLE_STEPS]
-    for hole in _wanted(job_file):
-        if hole.feature in job.made_elsewhere:
-            continue
-        left = dict.fromkeys(hole.names, 0.0)
-        for step in steps:
-            cutter = job.cutters.get(step.cutter)
-            for name in hole.meant_by(step):
-                size = cutter.diameter if cutter is not None else hole.diameter
-                if step.kind in TO_SIZE or hole.right(size):
-                    left.pop(name, None)
-                elif name in left:
-                    left[name] = max(left[name], size)
+    alike: dict[str, list[Hole]] = {}
+    for one in features:
+        if isinstance(one, Hole) and not elsewhere(job_file.job, one):
+            alike.setdefault(one.group or one.name, []).append(one)
+    for holes in alike.values():
+        left = {}
+        for hole in holes:
+            size = _left_at(deeds, hole)
+            if size is not None:
+                left[hole.name] = size
         if left:
-            yield _fault(job_file, hole, left)
+            yield _fault(job_file, holes, left)
 
 
-def _wanted(job_file: JobFile) -> Iterator[_Wanted]:
-    job = job_file.job
-    if job.plate is None:
-        part = "wheel" if job.wheel is not None else "pinion"
-        if part_bore(job):
-            yield _Wanted((part, "bore"), "bore", "bore", "bore", frozenset({"bore"}),
-                          part_bore(job))
-        return
-    try:
-        rounds = tuple(rounds_of(job.plate, job.material))
-    except Refused:
-        return  # told where the plate itself is looked at
-    for group in dict.fromkeys(one.group for one in rounds):
-        alike = [one for one in rounds if one.group == group]
-        first = alike[0]
-        feature = first.at[1]
-        kind = "jewel hole" if feature == "jewels" else "hole"
-        yield _Wanted(first.at, feature, kind, group,
-                      frozenset(one.name for one in alike), first.diameter)
+def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
+    """The diameter that a hole is left at, 0 for one not made; None where it is as it shall be."""
+    left = 0.0
+    for deed in deeds:
+        for made in deed.says.holes:
+            if deed.setup.stock is None or not would_make(deed, made, hole):
+                continue
+            size = hole.diameter
+            if made.size == "as the cutter" and deed.cutter is not None:
+                size = deed.cutter.diameter
+            if abs(size - hole.diameter) <= SAME_SIZE:
+                return None
+            left = max(left, size)
+    return left
 
 
-def _fault(job_file: JobFile, hole: _Wanted, left: dict[str, float]) -> Fault:
-    """What is said of a hole of which ``left`` are not made, or made so large only."""
-    if hole.kind == "bore":
+def _fault(job_file: JobFile, holes: list[Hole], left: dict[str, float]) -> Fault:
+    """What is said of holes alike of which ``left`` are not made, or made so large only."""
+    hole = holes[0]
+    word = hole.elsewhere[0]
+    if word == "bore":
         what = "the bore"
     else:
-        what = f"the {hole.kind} " + (hole.group if len(left) == len(hole.names) else
-                                      ", ".join(sorted(left)))
-    elsewhere = f"say made-elsewhere: [{hole.feature}] where another job or hand does"
+        what = f"the {'jewel hole' if word == 'jewels' else 'hole'} " + (
+            hole.group if len(left) == len(holes) else ", ".join(sorted(left)))
+    said = f"say made-elsewhere: [{word}] where another job or hand does"
     place = job_file.place(*hole.at, key=True)
     size = min(left.values())
     if not size:
         return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
-                     f"{elsewhere}.", place)
+                     f"{said}.", place)
     if size > hole.diameter:
         return Fault(f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
                      f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)
     return Fault(
         f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
-        f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {elsewhere}.",
+        f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {said}.",
         place)

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.models import Job
+from camgen.part.declaration import MakesCones
 from camgen.part.features import Cone, Hole
 from camgen.part.floors import floors_of, openings_of
 from camgen.part.plate_words import Face
@@ -146,10 +147,8 @@ def _point(job: Job, hole: Hole) -> float:
     """How far below its floor the drill goes that makes a hole to its size; mm."""
     for setup in job.setups:
         for step in setup.steps:
-            names = getattr(step, "holes", None)
-            if step.kind != "drill" or not (
-                names is None or hole.name in names or hole.group in names
-            ):
+            if not any(made.pointed and made.holes.means(hole.name, hole.group)
+                       for made in step.declares().holes):
                 continue
             cutter = job.cutters.get(step.cutter)
             if cutter is not None and cutter.diameter >= hole.diameter - 1e-9:
@@ -161,7 +160,7 @@ def _point(job: Job, hole: Hole) -> float:
 def _cone(job: Job) -> float:
     """The flattest cone that a countersinking cutter of the job makes, degrees."""
     angles = [job.cutters[step.cutter].cone_angle for setup in job.setups for step in setup.steps
-              if step.kind == "countersink" and step.cutter in job.cutters]
+              if step.declares().makes_a(MakesCones) and step.cutter in job.cutters]
     return min(angles, default=USUAL_CONE)
 
 

@@ -7,7 +7,8 @@ nothing is written.
 """
 
 from abc import abstractmethod
-from typing import Annotated, Any, ClassVar, Literal
+from collections.abc import Callable
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias, get_args
 
 from pydantic import Field
 
@@ -34,11 +35,12 @@ __all__ = [
     "Zero",
 ]
 
-# What of a part is made by steps, in words for ``made-elsewhere``.
-Elsewhere = Literal[
+# What of a part is made by steps, in words for ``made-elsewhere``: by its sort, or by its name.
+Sort = Literal[
     "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots",
     "thickness", "countersinks", "lead-ins", "oil-sinks", "threads",
 ]
+SORTS: tuple[str, ...] = get_args(Sort)
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 
 
@@ -176,6 +178,10 @@ class ToothSetup(FileModel):
     )
 
 
+# Names asked for, with all of those that one name stands for; None where none is named.
+WrittenOut: TypeAlias = Callable[[tuple[str, ...] | None], tuple[str, ...] | None]
+
+
 class StepWords(FileModel):
     """The words every step has. A kind of step adds its own, and declares what it does.
 
@@ -195,6 +201,13 @@ class StepWords(FileModel):
         # Said when the module is imported, and not when the first job has such a step.
         if cls.kind and cls.declares is StepWords.declares:
             raise TypeError(f"the step {cls.kind} does not declare what it makes")
+
+    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
+        """The same step, the names of its openings and pockets written out by those two.
+
+        A kind that names such has its own.
+        """
+        return self
 
     @abstractmethod
     def declares(self) -> Declaration:
@@ -265,9 +278,10 @@ class Job(FileModel):
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
-    made_elsewhere: tuple[Elsewhere, ...] = Field(
-        (), max_length=14,
-        description="what of the part no step here makes, because another job or hand does",
+    made_elsewhere: tuple[Sort | HoleName, ...] = Field(
+        (), max_length=60,
+        description="what of the part no step here makes, because another job or hand does: sorts, "
+        "or names of your own; a cone or thread alone as name-countersink, name-thread",
     )
     limits: dict[Name, tuple[LengthOrZero, LengthOrZero]] = Field(
         {}, description="least and most of a size that is measured, by its name on the sheet"

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from camgen.faults import Fault
-from camgen.job.models import Job, StepWords
+from camgen.job.models import Job
 from camgen.part.plate_words import Pocket, Shape
 from camgen.shapes.figures import in_rows, ring_of
 from camgen.values import dataclass
@@ -112,22 +112,19 @@ def with_whole_names(job: Job) -> Job:
     plate = job.plate
     if plate is None:
         return job
-    known = {"openings": tuple(plate.openings), "pockets": tuple(plate.pockets)}
     return job.model_copy(update={"setups": tuple(
-        setup.model_copy(update={"steps": tuple(_named(step, known) for step in setup.steps)})
+        setup.model_copy(update={"steps": tuple(
+            step.with_names(lambda asked: _whole(asked, tuple(plate.openings)),
+                            lambda asked: _whole(asked, tuple(plate.pockets)))
+            for step in setup.steps)})
         for setup in job.setups)})
 
 
-def _named(step: StepWords, known: dict[str, tuple[str, ...]]) -> StepWords:
-    update = {}
-    for word, names in known.items():
-        asked = getattr(step, word, None)
-        if asked is None:
-            continue
-        whole = tuple(dict.fromkeys(own for one in asked for own in _own_names(one, names)))
-        if whole != asked:
-            update[word] = whole
-    return step.model_copy(update=update) if update else step
+def _whole(asked: tuple[str, ...] | None, names: tuple[str, ...]) -> tuple[str, ...] | None:
+    """The names asked for, with all that are meant by one that they share."""
+    if asked is None:
+        return None
+    return tuple(dict.fromkeys(own for one in asked for own in _own_names(one, names)))
 
 
 def _own_names(asked: str, names: Iterable[str]) -> tuple[str, ...]:

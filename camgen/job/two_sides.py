@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.job.deeds import Deed, at_hole, deeds_of, elsewhere, features_of_job
 from camgen.job.faces import (
-    FACING,
     cuts_free,
     dowels_of,
     holes_called,
@@ -18,13 +18,22 @@ from camgen.job.faces import (
     thickness_after,
 )
 from camgen.job.file import JobFile
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.meeting import meeting_faults
-from camgen.job.models import Job, Setup, StepWords
-from camgen.part.features import Cone, Hole, Thread
+from camgen.job.models import Setup
+from camgen.part.declaration import (
+    LeavesSkin,
+    MakesCones,
+    MakesCrossing,
+    MakesFace,
+    MakesHoles,
+    MakesOpenings,
+    MakesOutline,
+    MakesPockets,
+)
+from camgen.part.features import Cone, Feature, Hole, Recess
 from camgen.part.plate import Plate
-from camgen.part.plate_words import Face
-from camgen.part.rounds import round_features, rounds_of
+from camgen.part.rounds import rounds_of
+from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
 __all__ = ["two_sides_faults"]
@@ -33,8 +42,26 @@ __all__ = ["two_sides_faults"]
 SAME: Final = 0.001
 # Cutters that go in with their whole width.
 LONG: Final = ("drill", "end-mill", "ball-end-mill", "bull-end-mill", "reamer")
-# Steps that cut something at holes, by the word `holes`.
-AT_HOLES: Final = (*HOLE_STEPS, "spot", "countersink", "thread-mill", "tap")
+
+
+@dataclass(frozen=True)
+class _Work:
+    """What the checks look at: the plate, all it has, and the steps in order."""
+
+    job_file: JobFile
+    plate: Plate
+    deeds: tuple[Deed, ...]
+    features: tuple[Feature, ...]
+
+    def hole(self, name: str) -> Hole | None:
+        """The round hole of a name of its own."""
+        return next((one for one in self.features if isinstance(one, Hole) and one.name == name),
+                    None)
+
+    def makes(self, deed: Deed, name: str) -> bool:
+        """Whether a step makes a hole, to whatever size."""
+        hole = self.hole(name)
+        return hole is not None and deed.setup.stock is not None and deed.makes(hole)
 
 
 def two_sides_faults(job_file: JobFile) -> list[Fault]:
@@ -47,16 +74,17 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
     except Refused:
         return []  # told where the plate itself is looked at
     faults: list[Fault] = []
+    work = _Work(job_file, job.plate, deeds_of(job), features_of_job(job))
     for number, setup in enumerate(job.setups):
         if setup.stock is None:
             continue
         faults += _turning(job_file, number, setup)
-        faults += _zero(job_file, number, setup)
+        faults += _zero(work, number, setup)
         faults += _left(job_file, number, setup)
         faults += _thickness(job_file, number, setup)
-        faults += _faced_late(job_file, number, setup)
-        faults += _reach(job_file, number, setup)
-    faults += _reached(job_file, job.plate)
+        faults += _faced_late(work, number, setup)
+        faults += _reach(work, number)
+    faults += _reached(work)
     faults += meeting_faults(job_file)
     return faults
 
@@ -88,8 +116,9 @@ def _turning(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
 # --- zero -----------------------------------------------------------------------------------------
 
 
-def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _zero(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
     """A second side without a dowel; dowels that are not there, or that would be cut into."""
+    job_file = work.job_file
     job, zero = job_file.job, setup.zero
     at: tuple[str | int, ...] = ("setups", number, "zero")
     if zero.dowel is None:
@@ -101,7 +130,7 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
         assert stock is not None
         free = stock.left_by is not None and left_by(job, setup).piece
         if setup.face != first.face or free:
-            could = _could_be_dowels(job, number)
+            could = _could_be_dowels(work, number)
             yield Fault(
                 f"setup {setup.name} has its zero on an edge: its features would not meet those "
                 f"made before" if setup.face != first.face else
@@ -114,7 +143,7 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     implied = dowels[1].name if len(dowels) > 1 and zero.second is None else zero.second
     for word, name in (("dowel", zero.dowel), ("second", implied)):
         if name is not None:
-            yield from _dowel_named(job_file, number, setup, word, name)
+            yield from _dowel_named(work, number, setup, word, name)
     for word in ("x", "y"):
         if word in zero.model_fields_set:
             yield Fault(f"{word.upper()} is zero on an edge and on a hole", "Leave one of them.",
@@ -127,19 +156,20 @@ def _zero(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
         yield Fault(f"a dowel in {dowels[0].name} alone does not keep the piece from turning",
                     "Add second: with another hole that has a dowel in it.",
                     job_file.place(*at, "dowel"))
-    for n, step in enumerate(setup.steps):
-        for dowel in dowels:
-            if _works_at(job, setup.face, step, dowel):
-                yield Fault(f"{step.kind} would cut into the dowel that stands in {dowel.name}",
-                            "Name the step's holes without it; make it in an earlier setup.",
-                            job_file.place("setups", number, "steps", n, step.kind))
+    for deed in work.deeds:
+        for dowel in dowels if deed.number == number else ():
+            hole = work.hole(dowel.name)
+            if hole is not None and at_hole(deed, hole, work.features):
+                yield Fault(f"{deed.words.kind} would cut into the dowel that stands in "
+                            f"{dowel.name}", "Name the step's holes without it; make it in an "
+                            "earlier setup.", job_file.place(*deed.at))
 
 
 def _dowel_named(
-    job_file: JobFile, number: int, setup: Setup, word: str, name: str
+    work: _Work, number: int, setup: Setup, word: str, name: str
 ) -> Iterator[Fault]:
     """One hole that a dowel shall stand in."""
-    job, place = job_file.job, job_file.place("setups", number, "zero", word)
+    job, place = work.job_file.job, work.job_file.place("setups", number, "zero", word)
     found = holes_called(job, name)
     if not found:
         assert job.plate is not None
@@ -157,9 +187,9 @@ def _dowel_named(
     if hole.depth is not None and hole.face == setup.face:
         yield Fault(f"{hole.name} is no hole for a dowel: it does not come through to the carrier",
                     "Take a hole right through.", place)
-    if not any(_makes(one, step, hole) for one in job.setups[:number] for step in one.steps):
-        later = next((one.name for one in job.setups[number:]
-                      for step in one.steps if _makes(one, step, hole)), None)
+    makers = [deed for deed in work.deeds if work.makes(deed, hole.name)]
+    if not any(deed.number < number for deed in makers):
+        later = next((deed.setup.name for deed in makers), None)
         yield Fault(f"no setup before {setup.name} makes {hole.name}, where its zero shall be"
                     if word == "dowel" else
                     f"no setup before {setup.name} makes {hole.name}, where a dowel shall stand",
@@ -167,39 +197,13 @@ def _dowel_named(
                     "Make it in an earlier setup.", place)
 
 
-def _could_be_dowels(job: Job, number: int) -> str | None:
+def _could_be_dowels(work: _Work, number: int) -> str | None:
     """The first of several equal holes right through that setups before make."""
-    assert job.plate is not None
-    through = [one for one in rounds_of(job.plate, job.material) if one.depth is None]
+    through = [one for one in work.features if isinstance(one, Hole) and one.depth is None]
     return next(
         (one.name for one in through
          if sum(other.group == one.group for other in through) > 1
-         and any(_makes(setup, step, one) for setup in job.setups[:number]
-                 for step in setup.steps)), None)
-
-
-def _makes(setup: Setup, step: StepWords, hole: Hole) -> bool:
-    """Whether a step makes a hole, to whatever size."""
-    if setup.stock is None or step.kind not in HOLE_STEPS:
-        return False
-    if hole.depth is not None and hole.face != setup.face:
-        return False
-    names: tuple[str, ...] | None = getattr(step, "holes", None)
-    return names is None or hole.name in names or hole.group in names
-
-
-def _works_at(job: Job, face: Face, step: StepWords, hole: Hole) -> bool:
-    """Whether a step cuts at a hole from the face that looks up."""
-    if step.kind not in AT_HOLES or (hole.depth is not None and hole.face != face):
-        return False
-    names: tuple[str, ...] | None = getattr(step, "holes", None)
-    if names is not None:
-        return hole.name in names or hole.group in names
-    assert job.plate is not None
-    there = [one for one in round_features(job.plate, job.material) if one.name == hole.name]
-    if step.kind == "countersink":
-        return any(isinstance(one, Cone) and one.face == face for one in there)
-    return step.kind not in ("thread-mill", "tap") or any(isinstance(one, Thread) for one in there)
+         and any(work.makes(deed, one.name) for deed in work.deeds if deed.number < number)), None)
 
 
 # --- stock ----------------------------------------------------------------------------------------
@@ -269,11 +273,11 @@ def _thickness(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     "Thicker stock.", place)
         return
     for n, step in enumerate(setup.steps):
-        to = getattr(step, "to", None) if step.kind == FACING else None
-        if to is not None and to < wanted - SAME:
-            yield Fault(f"faced to {to:g} mm, the stock is thinner than the plate, {wanted:g} mm",
-                        "Leave to: out for the plate's own thickness.",
-                        job_file.place("setups", number, "steps", n, FACING, "to"))
+        for made in step.declares().makes:
+            if isinstance(made, MakesFace) and made.to is not None and made.to < wanted - SAME:
+                yield Fault(f"faced to {made.to:g} mm, the stock is thinner than the plate, "
+                            f"{wanted:g} mm", "Leave to: out for the plate's own thickness.",
+                            job_file.place("setups", number, "steps", n, step.kind, "to"))
     last = max(n for n, one in enumerate(job.setups) if one.stock is not None)
     left = thickness_after(job, setup)
     if number == last and left > wanted + SAME and "thickness" not in job.made_elsewhere:
@@ -282,124 +286,100 @@ def _thickness(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     "made-elsewhere: [thickness] where it is lapped.", place)
 
 
-def _faced_late(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _faced_late(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
     """A face that is cut down after an earlier setup has cut something to a depth from it."""
-    job = job_file.job
-    facing = [n for n, step in enumerate(setup.steps) if step.kind == FACING]
-    if not facing:
+    job_file = work.job_file
+    facing = next((deed for deed in work.deeds
+                   if deed.number == number and deed.says.makes_a(MakesFace)), None)
+    if facing is None:
         return
-    assert job.plate is not None
-    deep = [one for one in rounds_of(job.plate, job.material)
-            if one.depth is not None and one.face == setup.face]
-    for before in job.setups[:number]:
-        if before.stock is None or before.face != setup.face:
+    deep = [one for one in work.features if isinstance(one, Hole) and one.depth is not None
+            and one.face == setup.face]
+    for deed in work.deeds:
+        if deed.number >= number or deed.setup.stock is None or deed.setup.face != setup.face:
             continue
-        if any(step.kind in ("pocket", "countersink")
-               or any(_makes(before, step, hole) for hole in deep) for step in before.steps):
+        if deed.says.makes_a(MakesPockets, MakesCones) or any(deed.makes(one) for one in deep):
             yield Fault(f"setup {setup.name} takes metal off the {setup.face} face after setup "
-                        f"{before.name} cut to depths from it", f"Face it first, in {before.name}.",
-                        job_file.place("setups", number, "steps", facing[0], FACING))
+                        f"{deed.setup.name} cut to depths from it",
+                        f"Face it first, in {deed.setup.name}.", job_file.place(*facing.at))
             return
 
 
-def _reach(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _reach(work: _Work, number: int) -> Iterator[Fault]:
     """Cutters whose edges or whose reach are too short for the depth they work at.
 
     Beside what they cut the face still stands: of all depths, counted from there, the deepest of a
     step counts. What the motion itself comes near is for the proofs.
     """
-    job = job_file.job
-    for n, step in enumerate(setup.steps):
-        cutter = job.cutters.get(step.cutter)
-        if cutter is None or cutter.kind not in LONG:
+    for deed in work.deeds:
+        cutter = deed.cutter
+        if deed.number != number or cutter is None or cutter.kind not in LONG:
             continue
-        deep = _deepest(job, setup, step)
-        place = job_file.place("setups", number, "steps", n, step.kind, "cutter")
+        name, deep = deed.words.cutter, _deepest(work, deed)
+        place = work.job_file.place(*deed.at, "cutter")
         narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
         if cutter.flute_length is not None and cutter.flute_length < deep - 1e-9 and not narrow:
-            yield Fault(f"{step.cutter} cuts over {cutter.flute_length:g} mm of its length and "
+            yield Fault(f"{name} cuts over {cutter.flute_length:g} mm of its length and "
                         f"goes {deep:g} mm deep beside standing metal",
                         "Longer flutes, or shank: where it is relieved above them.", place)
         elif cutter.reach is not None and cutter.reach <= deep:
-            yield Fault(f"{step.cutter} stands out {cutter.reach:g} mm and goes {deep:g} mm deep: "
+            yield Fault(f"{name} stands out {cutter.reach:g} mm and goes {deep:g} mm deep: "
                         "the collet would come down on the face",
                         "Let it stand out further, or take a longer one.", place)
 
 
-def _deepest(job: Job, setup: Setup, step: StepWords) -> float:
+def _deepest(work: _Work, deed: Deed) -> float:
     """The deepest that a step cuts beside metal that stands, mm below the face."""
-    assert job.plate is not None
-    whole = thickness_after(job, setup)
-    if step.kind in ("outline", "cut-out"):
-        return whole - (getattr(step, "skin", None) or 0.0)
-    if step.kind == "pocket":
-        named: tuple[str, ...] | None = getattr(step, "pockets", None)
-        floors = [(name, one.face, one.depth) for name, one in job.plate.pockets.items()]
-        floors += [(name, one.face, one.depth or 0.0) for name, one in job.plate.slots.items()]
-        return max((depth for name, face, depth in floors
-                    if face == setup.face and (named is None or name in named)), default=0.0)
-    if step.kind not in HOLE_STEPS:
-        return 0.0
-    return max((whole if one.depth is None else one.depth
-                for one in rounds_of(job.plate, job.material) if _makes(setup, step, one)),
-               default=0.0)
+    whole = thickness_after(work.job_file.job, deed.setup)
+    if deed.says.makes_a(MakesOutline, MakesOpenings, MakesCrossing):
+        held = deed.says.held_by
+        return whole - (held.thickness if isinstance(held, LeavesSkin) else 0.0)
+    return max((whole if one.depth is None else one.depth for one in work.features
+                if isinstance(one, Hole | Recess) and deed.makes(one)), default=0.0)
 
 
 # --- all reached ----------------------------------------------------------------------------------
 
 
-def _reached(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+def _reached(work: _Work) -> Iterator[Fault]:
     """Features on a face that no setup has up, or that only setups with the other face up make."""
-    job = job_file.job
+    job_file, job = work.job_file, work.job_file.job
     flat = [setup for setup in job.setups if setup.stock is not None]
     up = {setup.face for setup in flat}
-    for word, name, face, kinds, called in _on_a_face(plate, job.material):
-        if word in job.made_elsewhere:
+    told: set[tuple[str, ...]] = set()
+    for one in work.features:
+        if not isinstance(one, Hole | Cone | Recess) or elsewhere(job, one):
             continue
-        place = job_file.place("plate", word, name, "face")
-        if face not in up:
-            turn = "turned-over: about Y and " if face == "under" else ""
-            yield Fault(f"{name} is on the {face} face, and no setup has that face up",
-                        f"Add a setup with face: {face}, {turn}zero: {{dowel: NAME}}.", place)
+        if isinstance(one, Hole) and one.depth is None:
             continue
-        here = [step for setup in flat if setup.face == face for step in setup.steps]
-        there = [step for setup in flat if setup.face != face for step in setup.steps]
-        if not any(_asks(step, kinds, called) for step in here) and any(
-            _asks(step, kinds, None) for step in there
-        ):
-            yield Fault(f"{called} is on the {face} face, and is made by no step of a setup with "
-                        "that face up", f"A step with no names makes what is on its own face: add "
-                        f"- {kinds[0]}: {{cutter: …}} to a setup with face: {face}.", place)
+        at, called = one.at[1:3], one.group or one.name
+        if (*at, called) in told:
+            continue
+        place = job_file.place("plate", *at, "face")
+        if one.face not in up:
+            told.add((*at, called))
+            turn = "turned-over: about Y and " if one.face == "under" else ""
+            yield Fault(f"{at[-1]} is on the {one.face} face, and no setup has that face up",
+                        f"Add a setup with face: {one.face}, {turn}zero: {{dowel: NAME}}.", place)
+            continue
+        here = any(deed.makes(one) for deed in work.deeds if deed.setup.face == one.face)
+        there = [deed for deed in work.deeds if deed.setup.stock is not None
+                 and deed.setup.face != one.face and _would_make(deed, one)]
+        if not here and there:
+            told.add((*at, called))
+            yield Fault(f"{called} is on the {one.face} face, and is made by no step of a setup "
+                        "with that face up", "A step with no names makes what is on its own face: "
+                        f"add - {there[0].words.kind}: {{cutter: …}} to a setup with face: "
+                        f"{one.face}.", place)
 
 
-def _asks(step: StepWords, kinds: tuple[str, ...], name: str | None) -> bool:
-    """Whether a step of these kinds makes ``name``, or all there is when ``name`` is None."""
-    if step.kind not in kinds:
-        return False
-    names: tuple[str, ...] | None = getattr(step, "pockets" if "pocket" in kinds else "holes", None)
-    if names is None:
-        return True
-    # One of several is named with its number.
-    return name is not None and any(one == name or one.startswith(f"{name}-") for one in names)
-
-
-def _on_a_face(
-    plate: Plate, material: str
-) -> Iterator[tuple[str, str, Face, tuple[str, ...], str]]:
-    """What must be cut from one face: its words, its face, the steps that make it, its name there.
-    """
-    seen = set()
-    for one in round_features(plate, material):
-        _, word, name, *_ = one.at
-        if isinstance(one, Hole) and one.depth is not None and one.group not in seen:
-            seen.add(one.group)
-            yield word, name, one.face, ("bore", *HOLE_STEPS), one.group
-        elif isinstance(one, Cone) and one.hole.depth is None and one.group not in seen:
-            seen.add(one.group)
-            yield word, name, one.face, ("countersink",), one.group
-    for name, pocket in plate.pockets.items():
-        yield "pockets", name, pocket.face, ("pocket",), name
-    for name, slot in plate.slots.items():
-        if slot.depth is not None:
-            yield "slots", name, slot.face, ("pocket",), name
-
+def _would_make(deed: Deed, one: Hole | Cone | Recess) -> bool:
+    """Whether a step that names nothing makes what is like this on its own face."""
+    for made in deed.says.makes:
+        if isinstance(made, MakesHoles) and isinstance(one, Hole):
+            return made.holes.names is None
+        if isinstance(made, MakesCones) and isinstance(one, Cone):
+            return made.holes.names is None
+        if isinstance(made, MakesPockets) and isinstance(one, Recess):
+            return made.pockets.names is None
+    return False

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup, StepWords
 from camgen.job.units import MM_PER_INCH
 from camgen.layout import FlatLayout
 from camgen.make.holes import hole_limits
+from camgen.part.declaration import MakesThreads
 from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
 from camgen.part.features import Hole
 from camgen.part.plate_words import JewelHole
@@ -22,8 +22,6 @@ from camgen.words import Words
 
 __all__ = ["holes_of"]
 
-# Steps that finish a hole's thread, and come after those that make the hole.
-THREADS = ("thread-mill", "tap")
 # What a hole is taken to be off by, in words of what to do about it, mm.
 OFF = 0.01
 
@@ -36,13 +34,12 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
     threaded: dict[str, int] = {}
     holes = {hole.name: hole for hole in (*layout.part.holes, *layout.part.blind)}
     for number, step in enumerate(setup.steps):
-        names = getattr(step, "holes", None)
+        says = step.declares()
         for hole in holes.values():
-            if names is not None and hole.name not in names and hole.group not in names:
-                continue
-            if step.kind in HOLE_STEPS:
+            if any(one.holes.means(hole.name, hole.group) for one in says.holes):
                 made[hole.name] = number
-            elif step.kind in THREADS and layout.part.thread_in(hole) is not None:
+            if layout.part.thread_in(hole) is not None and any(
+                    one.holes.means(hole.name, hole.group) for one in says.threads):
                 threaded[hole.name] = number
     finished = {**made, **threaded}
     return tuple(
@@ -51,7 +48,7 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
                 cutter=step.cutter),
             _correction(job, step, say),
             tuple(_lines(job, layout.part, [holes[name] for name in names], say,
-                         threads=step.kind in THREADS)),
+                         threads=step.declares().makes_a(MakesThreads))),
         )
         for number, step in enumerate(setup.steps)
         if (names := [name for name in holes if finished.get(name) == number])
@@ -59,7 +56,10 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
 
 
 def _title(step: StepWords) -> str:
-    return "thread" if step.kind == "thread-mill" else step.kind.replace("-", " ")
+    """What the step is called on the sheet: threads that are milled go by what they are."""
+    if any(one.round for one in step.declares().threads):
+        return "thread"
+    return step.kind.replace("-", " ")
 
 
 def _lines(
@@ -91,11 +91,12 @@ def _lines(
 
 def _correction(job: Job, step: StepWords, say: Words) -> str:
     """What to do when holes of a step measure too large or too small."""
-    if step.kind != "bore":
+    says = step.declares()
+    if not any(one.added == "diameter" for one in says.corrections):
         return say("holes", f"correct-{step.kind}", cutter=step.cutter)
     inches = job.units == "inch"
     unit, places = (MM_PER_INCH, 4) if inches else (1.0, 3)
-    has = getattr(step, "correction", 0.0)
+    has = says.added("diameter")
 
     def value(mm: float) -> str:
         return f"{mm / unit:.{places}f}".rstrip("0").rstrip(".") or "0"

@@ -15,7 +15,6 @@ from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Job, Setup
 from camgen.job.on_arbor import ArborBody, bodies_of
 from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
@@ -313,9 +312,8 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
 
 def _made_by(setup: Setup, hole: Hole) -> bool:
     """Whether a setup's steps name a hole as one to bring to size."""
-    named = {name for step in setup.steps if step.kind in HOLE_STEPS
-             for name in getattr(step, "holes", None) or ()}
-    return hole.name in named or hole.group in named
+    return any(made.holes.names is not None and made.holes.means(hole.name, hole.group)
+               for step in setup.steps for made in step.declares().holes)
 
 
 def measures_of(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shapely
 
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.job.models import Setup
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
@@ -59,8 +58,8 @@ def _check(setup: Setup, layout: FlatLayout) -> Dowel | None:
     Turned so about the middle of the dowels, no hole would come near where it should be.
     """
     x, y = layout.places[0]
-    made_here = {name for step in setup.steps if step.kind in HOLE_STEPS
-                 for name in getattr(step, "holes", None) or ()}
+    made_here = {name for step in setup.steps for made in step.declares().holes
+                 for name in made.holes.names or ()}
     names = {one.name for one in layout.dowels} | made_here
     middle = complex(sum(one.x for one in layout.dowels), sum(one.y for one in layout.dowels))
     middle /= len(layout.dowels)

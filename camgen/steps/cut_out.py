@@ -1,10 +1,11 @@
 """Cutting openings of any shape right through a plate."""
 
-from typing import ClassVar
+from typing import ClassVar, Self
 
 from pydantic import Field
 
 from camgen.faults import Fault, nearest
+from camgen.job.models import WrittenOut
 from camgen.part.declaration import Declaration, MakesOpenings, Named
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
@@ -30,6 +31,10 @@ class CutOut(ContourWords):
     openings: tuple[str, ...] | None = Field(
         None, description="names of openings; all when left out"
     )
+
+    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
+        """The same step, its openings' names written out."""
+        return self.model_copy(update={"openings": openings(self.openings)})
 
     def declares(self) -> Declaration:
         """The plate's openings."""

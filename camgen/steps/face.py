@@ -14,7 +14,6 @@ import shapely
 from pydantic import Field
 
 from camgen.faults import Fault
-from camgen.job.faces import FACING
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
@@ -37,7 +36,7 @@ PAST_SHARE = 0.05
 class FaceStep(StepWords):
     """Take the stock down to a thickness, over all of it."""
 
-    kind: ClassVar[str] = FACING
+    kind: ClassVar[str] = "face"
     to: Length | None = Field(None, description="thickness to leave; else that of the plate")
     width: Length | None = Field(None, description="from one row to the next; else planned")
     direction: Literal["both", "climb", "conventional"] = Field(
@@ -192,4 +191,4 @@ def _level(
     return moves
 
 
-FACE = StepKind(FACING, FaceStep, "flat", check, plan)
+FACE = StepKind("face", FaceStep, "flat", check, plan)

@@ -6,11 +6,11 @@ before have left, and the last brings walls and floor to size.
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, Self
 
 from pydantic import Field
 
-from camgen.job.models import StepWords
+from camgen.job.models import StepWords, WrittenOut
 from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
 from camgen.part.features import Recess
 from camgen.shop.cutters import Ability, Cutter
@@ -60,6 +60,10 @@ class PocketStep(StepWords):
     direction: Literal["climb", "conventional"] = Field(
         "climb", description="of the last pass along the walls; clearing always climbs"
     )
+
+    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
+        """The same step, its pockets' names written out."""
+        return self.model_copy(update={"pockets": pockets(self.pockets)})
 
     def declares(self) -> Declaration:
         """Pockets to their floors, but for what is left to a later step."""

@@ -16,8 +16,14 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.layout import FlatLayout, Tab
+from camgen.part.declaration import (
+    MakesCrossing,
+    MakesHoles,
+    MakesOpenings,
+    MakesOutline,
+    MakesPockets,
+)
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import RUN, Edge, Edges, Slice
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
@@ -261,22 +267,25 @@ def wanted_edges(evidence: Evidence) -> dict[str, float]:
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
-    for step in setup.steps if setup is not None else ():
-        correction = getattr(step, "correction", 0.0)
-        if step.kind == "outline":
-            wanted["outline"] = correction
-        elif step.kind in ("cross-out", "cut-out"):
-            for name in getattr(step, "openings", None) or ("opening",):
-                wanted[name] = correction
-        elif step.kind == "pocket":
-            some = getattr(step, "pockets", None)
-            names = [r.pocket for r in layout.part.recesses] if some is None else some
-            wanted.update({f"pocket {name}": correction for name in names})
-        elif step.kind in HOLE_STEPS:
-            some = getattr(step, "holes", None)
-            holes = (*layout.part.holes, *layout.part.blind)
-            names = [hole.name for hole in holes] if some is None else some
-            wanted.update(dict.fromkeys(names, -correction / 2))
+    for says in (step.declares() for step in setup.steps) if setup is not None else ():
+        wall = says.added("wall")
+        for made in says.makes:
+            match made:
+                case MakesOutline():
+                    wanted["outline"] = wall
+                case MakesCrossing():
+                    wanted["opening"] = wall
+                case MakesOpenings():
+                    wanted.update(dict.fromkeys(made.openings.names or ("opening",), wall))
+                case MakesPockets():
+                    wanted.update({f"pocket {one.pocket}": wall for one in layout.part.recesses
+                                   if made.pockets.means(one.pocket)})
+                case MakesHoles():
+                    holes = (*layout.part.holes, *layout.part.blind)
+                    names = made.holes.names or [hole.name for hole in holes]
+                    wanted.update(dict.fromkeys(names, -says.added("diameter") / 2))
+                case _:
+                    pass
     return wanted
 
 

@@ -13,7 +13,6 @@ import math
 import numpy as np
 import shapely
 
-from camgen.job.made_holes import HOLE_STEPS
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.part.rounds import rounds_of
@@ -125,12 +124,10 @@ def _meant(evidence: Evidence) -> dict[str, complex]:
 def _asked(evidence: Evidence, layout: FlatLayout) -> list[Hole]:
     """The holes that this setup's steps make, each once."""
     setup = next((one for one in evidence.job.setups if one.name == evidence.setup), None)
-    named = [getattr(step, "holes", None) for step in (setup.steps if setup is not None else ())
-             if step.kind in HOLE_STEPS]
-    return [
-        hole for hole in (*layout.part.holes, *layout.part.blind)
-        if any(names is None or hole.name in names or hole.group in names for names in named)
-    ]
+    made = [one for step in (setup.steps if setup is not None else ())
+            for one in step.declares().holes]
+    return [hole for hole in (*layout.part.holes, *layout.part.blind)
+            if any(one.holes.means(hole.name, hole.group) for one in made)]
 
 
 def _floor(layout: FlatLayout, hole: Hole) -> float:

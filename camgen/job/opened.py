@@ -1,0 +1,279 @@
+"""How far a hole is open before a step goes into it: from what the job's steps before it declare.
+
+A tap, a reamer, a boring bar or a counterbore cannot cut its way into solid metal, whatever the job
+says of a hole that was drilled. So what earlier steps made about the same middle is followed along
+the hole's axis, through all setups and from both faces. Heights count downwards from the upper
+face. What another job or hand makes counts as open from the beginning, to the size that the job
+says. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator
+
+from camgen.faults import Fault
+from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
+from camgen.job.file import JobFile
+from camgen.job.models import Job
+from camgen.job.part import part_thickness
+from camgen.part.declaration import FindsHoles, MakesHoles
+from camgen.part.features import Feature, Hole, Thread
+from camgen.part.plate_words import Face
+from camgen.shop.cutters import Cutter, opening_of, record_of
+from camgen.values import dataclass
+
+__all__ = ["SAME_SIZE", "Open", "opened_before", "opening_faults"]
+
+# A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
+# nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
+SAME_SIZE = 0.006
+# Heights and middles that are meant to be the same differ by no more, mm.
+SAME_PLACE = 1e-6
+
+
+@dataclass(frozen=True)
+class Open:
+    """A stretch of a hole's axis that is open to a ``diameter``, between two heights."""
+
+    diameter: float
+    begin: float
+    end: float
+
+
+def opened_before(job: Job, number: int, step: int, hole: Hole) -> tuple[Open, ...]:
+    """What is open about the middle of a hole before a step, the setup and the step from 0."""
+    return _opened(job, deeds_of(job), features_of_job(job), (number, step), hole)
+
+
+def _opened(
+    job: Job, deeds: tuple[Deed, ...], features: Iterable[Feature], before: tuple[int, int],
+    hole: Hole,
+) -> tuple[Open, ...]:
+    found: list[Open] = []
+    thick = part_thickness(job)
+    for one in features:
+        if not isinstance(one, Hole) or math.dist((one.x, one.y), (hole.x, hole.y)) > SAME_PLACE:
+            continue
+        if elsewhere(job, one):
+            found.append(_stretch(one.diameter, one.face, one.depth, thick))
+        for deed in deeds:
+            if deed.order >= before:
+                break
+            for made in deed.says.holes:
+                if makes(deed, made, one):
+                    found.append(_made(deed, made, one, thick))
+    return tuple(found)
+
+
+def _made(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:
+    """What a step makes of a hole: how wide, and how far down with its whole width."""
+    cutter = deed.cutter
+    own = made.size == "as the cutter" and cutter is not None
+    wide = cutter.diameter if own and cutter is not None else hole.diameter + made.more
+    depth = hole.depth if made.depth is None else made.depth
+    if made.pointed and made.depth is None and depth is not None and cutter is not None:
+        # Of a wider hole the point of a drill stays above the floor.
+        depth -= point_of(cutter) if cutter.diameter < hole.diameter - 1e-9 else 0.0
+    return _stretch(wide, deed.setup.face if deed.setup.stock else hole.face, depth, thick)
+
+
+def point_of(cutter: Cutter) -> float:
+    """Length of a cutter's point: half its width less the flat, over the tangent of half the angle.
+    """
+    return max(0.0, cutter.diameter - cutter.tip) / 2 / math.tan(math.radians(
+        cutter.cone_angle / 2))
+
+
+def _stretch(wide: float, face: Face, depth: float | None, thick: float) -> Open:
+    if depth is None or depth >= thick:
+        return Open(wide, 0.0, thick)
+    return Open(wide, 0.0, depth) if face == "upper" else Open(wide, thick - depth, thick)
+
+
+def width_over(opened: Iterable[Open], begin: float, end: float) -> float:
+    """The diameter that is open all the way between two heights; 0 where metal stands between.
+
+    >>> width_over([Open(1.0, 0.0, 2.0), Open(1.5, 0.0, 0.5)], 0.0, 2.0)
+    1.0
+    >>> width_over([Open(1.0, 0.0, 0.9), Open(1.0, 1.0, 2.0)], 0.0, 2.0)
+    0.0
+    """
+    found = tuple(opened)
+    edges = sorted({begin, end, *(height for one in found for height in (one.begin, one.end)
+                                  if begin < height < end)})
+    widths = [
+        max((one.diameter for one in found
+             if one.begin <= low + SAME_PLACE and one.end >= high - SAME_PLACE), default=0.0)
+        for low, high in itertools.pairwise(edges) if high - low > SAME_PLACE
+    ]
+    return min(widths, default=0.0)
+
+
+def open_for(opened: Iterable[Open], wide: float, face: Face, thick: float) -> float:
+    """How deep a cutter so ``wide`` goes in from a face before it meets metal."""
+    found = tuple(opened)
+    heights = sorted({height for one in found for height in (one.begin, one.end)})
+    ends = heights if face == "upper" else [thick - height for height in reversed(heights)]
+    deep = 0.0
+    for depth in ends:
+        low, high = (0.0, depth) if face == "upper" else (thick - depth, thick)
+        if depth > SAME_PLACE and width_over(found, low, high) >= wide - SAME_PLACE:
+            deep = max(deep, depth)
+    return deep
+
+
+# --- what is wrong with it ------------------------------------------------------------------------
+
+
+def opening_faults(job_file: JobFile) -> Iterator[Fault]:
+    """Cutters that go into a hole which is not open for them, as the steps before make it."""
+    job = job_file.job
+    deeds, features = deeds_of(job), features_of_job(job)
+    for deed in deeds:
+        if deed.cutter is None or deed.setup.stock is None:
+            continue
+        told: set[str] = set()
+        for find in deed.says.finds:
+            for hole in _entered(deed, find, features):
+                group = hole.group or hole.name
+                if group in told:
+                    continue
+                look = _Look(job_file, deeds, features, deed, deed.cutter, find, hole)
+                fault = look.fault()
+                if fault is not None:
+                    told.add(group)
+                    yield fault
+
+
+def _entered(deed: Deed, find: FindsHoles, features: tuple[Feature, ...]) -> Iterator[Hole]:
+    """The holes that a step goes into: those of its threads, where it makes such."""
+    threads = list(deed.says.threads)
+    for one in features:
+        if threads and isinstance(one, Thread):
+            if any(makes(deed, made, one) for made in threads):
+                yield one.hole
+        elif (not threads and isinstance(one, Hole)
+              and meant(deed, MakesHoles(find.holes, "as asked"), one)):
+            yield one
+
+
+@dataclass(frozen=True)
+class _Look:
+    """One step and one hole that it goes into."""
+
+    job_file: JobFile
+    deeds: tuple[Deed, ...]
+    features: tuple[Feature, ...]
+    deed: Deed
+    cutter: Cutter
+    find: FindsHoles
+    hole: Hole
+
+    def fault(self) -> Fault | None:
+        """What is wrong with how the hole is open; None where it is as it must be."""
+        job, hole, find = self.job_file.job, self.hole, self.find
+        opened = _opened(job, self.deeds, self.features, self.deed.order, hole)
+        deep = self.depth()
+        begin, end = ((0.0, deep) if self.deed.setup.face == "upper"
+                      else (part_thickness(job) - deep, part_thickness(job)))
+        if find.room == "none":
+            wide = max((one.diameter for one in opened), default=0.0)
+        else:
+            wide = width_over(opened, begin, end)
+            need = self.need()
+            if wide < need - SAME_PLACE:
+                return self.closed(opened, wide, need, deep)
+        return self.contradicted(wide)
+
+    def depth(self) -> float:
+        """How deep the cutter goes into the hole, no deeper than it is.
+
+        The end of a tap stays a pitch above a floor, for its chips.
+        """
+        thick = part_thickness(self.job_file.job)
+        whole = thick if self.hole.depth is None else self.hole.depth
+        if self.find.depth is not None:
+            return min(self.find.depth, thick if self.hole.depth is None else self.find.depth)
+        if self.hole.depth is not None and any(True for _ in self.deed.says.threads):
+            return max(whole - (self.cutter.pitch or 0.0), 0.0)
+        return whole
+
+    def need(self) -> float:
+        """How wide the hole must be open."""
+        if self.find.room == "hole":
+            return self.hole.diameter - SAME_SIZE
+        return opening_of(self.cutter) or 0.0
+
+    @property
+    def what(self) -> str:
+        return f"{self.deed.words.cutter}, a {self.cutter.kind} of {self.cutter.diameter:g} mm,"
+
+    def closed(self, opened: tuple[Open, ...], wide: float, need: float, deep: float) -> Fault:
+        """The hole is not open, not wide enough or not deep enough."""
+        name, place = self.hole.name, self.job_file.place(*self.deed.at, "cutter")
+        mouth = max((one.diameter for one in opened), default=0.0)
+        if not opened:
+            return Fault(
+                f"{self.what} goes into {name}, which no step before it makes: it cannot cut its "
+                "way into solid metal", self.later(), place)
+        if mouth >= need - SAME_PLACE:
+            thick = part_thickness(self.job_file.job)
+            there = open_for(opened, need, self.deed.setup.face, thick)
+            return Fault(
+                f"{self.what} goes {deep:.3g} mm deep into {name}, which is open for it "
+                f"{there:.3g} mm deep as the steps before make it" if there else
+                f"{self.what} goes into {name}, which the steps before open from the other side "
+                "only, not as far as this face",
+                f"Drill it {deep:.3g} mm deep first (depth: of the drill counts to where it is "
+                "full), or go less deep.", place)
+        if self.find.room == "hole":
+            return Fault(
+                f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "
+                f"before make it and must be {self.hole.diameter:g} mm for the thread",
+                f"Bring it to {self.hole.diameter:g} mm first. {self.later()}", place)
+        reamer = record_of(self.cutter).reams
+        return Fault(
+            f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps before "
+            f"make it: {'it takes off a few hundredths and' if reamer else 'it'} needs a hole of "
+            f"{need:.3g} mm at least",
+            f"Drill or bore it wider first, or take {'a smaller one' if not reamer else 'a bore'} "
+            "for it.", place)
+
+    def later(self) -> str:
+        """What to do about a hole that is made too late, or not at all."""
+        after = next((one for one in self.deeds if one.order > self.deed.order
+                      and any(makes(one, made, self.hole) for made in one.says.holes)), None)
+        if after is None:
+            return ("Put a step that drills it before this one, or say made-elsewhere: with its "
+                    "name where it is there already.")
+        if after.number == self.deed.number:
+            return f"Put step {after.step + 1} of {after.setup.name}, which makes it, before it."
+        return f"Setup {after.setup.name} makes it, too late: put that before it."
+
+    def contradicted(self, wide: float) -> Fault | None:
+        """The job says another diameter of the hole than its own steps made."""
+        said = self.find.said
+        if said is None or abs(said - wide) <= SAME_SIZE:
+            return None
+        if self.find.room == "none" and said < wide:
+            return None  # It only goes round in air for longer.
+        place = self.job_file.place(*self.deed.at, self.find.word)
+        if not wide:
+            return Fault(
+                f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and no step "
+                "before makes it", self.later(), place)
+        return Fault(
+            f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and it is "
+            f"{wide:g} mm as the steps before make it",
+            f"Write {self.find.word}: {wide:g}, or make it {said:g} mm wide before.", place)
+
+
+def drilled_width(job: Job, number: int, step: int, hole: Hole, face: Face) -> float:
+    """How wide a hole is open over its whole depth before a step, as the steps before make it; 0
+    where it is not."""
+    opened = opened_before(job, number, step, hole)
+    thick = part_thickness(job)
+    deep = thick if hole.depth is None else hole.depth
+    return width_over(opened, *((0.0, deep) if face == "upper" else (thick - deep, thick)))
