@@ -29,6 +29,7 @@ from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.motion.text import prove_text
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body
+from camgen.proof.table.head_clear import prove_head_clear
 from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.rapids import prove_flat_rapids
 from camgen.reader.motion import ReadProgram
@@ -80,6 +81,7 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
         yield from at_each_station(evidence, _flat)
     else:
         yield from prove_around_head(evidence)
+        yield from prove_head_clear(evidence)
         yield from prove_spaces(evidence)
         yield from prove_tooth_passes(evidence)
         yield from prove_tooth_form(evidence)

@@ -1,0 +1,177 @@
+"""What carries the cutter against all that stands on the dividing head, in every arrangement."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from motion_by_hand import DISC, Piece, evidence, program, stack
+
+from camgen.job.on_arbor import cylinder
+from camgen.layout import ToothLayout
+from camgen.proof.result import Proof
+from camgen.proof.table.head_clear import prove_head_clear, room_off
+from camgen.shop.cutters import Cutter
+from camgen.shop.machine import Arrangement
+
+AXES = "XYZ"
+ARRANGEMENTS = [
+    Arrangement(along=s + a, infeed=t + b, across=c)  # type: ignore[arg-type]
+    for a, b, c in itertools.permutations(AXES) for s in "+-" for t in "+-"
+]
+TIP = stack().tooth.tip_radius
+DEPTH = stack().tooth.sizes.whole_depth
+REACH = math.sqrt(DEPTH * (20 - DEPTH))
+START, STOP, CLEAR = -REACH - 0.5, 2.1, -0.5
+
+
+def fly(**more: Any) -> Cutter:
+    words = {"kind": "fly-cutter", "diameter": 20.0, "flutes": 1, "shank": 6.0, "thickness": 2.0,
+             "reach": 25.0, "made_for": DISC.made_for, **more}
+    return Cutter(**words)
+
+
+def space(angle: float, clear: float = CLEAR) -> list[tuple[Any, ...]]:
+    """Turn, in, along, out, back: (word, along, depth)."""
+    return [("index", angle), ("rapid", START, clear), ("rapid", None, DEPTH),
+            ("line", STOP, None), ("rapid", None, clear), ("rapid", START, None)]
+
+
+def work(clear: float = CLEAR) -> list[tuple[Any, ...]]:
+    return [piece for angle in (0.0, 4.8, 9.6) for piece in space(angle, clear)]
+
+
+def arranged(pieces: list[tuple[Any, ...]], how: Arrangement, across: float = 0.0) -> list[Piece]:
+    """Places along and in, as X, Y and Z of an arrangement."""
+    def place(along: float | None, depth: float | None) -> tuple[float | None, ...]:
+        at: list[float | None] = [across, across, across]
+        for axis, value in ((how.along, along), (how.infeed, depth)):
+            sign = -1.0 if axis[0] == "-" else 1.0
+            at[AXES.index(axis[1])] = None if value is None else sign * value
+        return tuple(at)
+
+    return [piece if piece[0] == "index" else (piece[0], *place(*piece[1:])) for piece in pieces]
+
+
+def proved(
+    cutter: Cutter, how: Arrangement | None = None, pieces: list[tuple[Any, ...]] | None = None,
+    across: float = 0.0, begin: float = CLEAR, **more: Any,
+) -> Proof:
+    how = how or stack().arrangement
+    layout: ToothLayout = stack(arrangement=how, **more)
+    start = arranged([("rapid", START, begin)], how, across)[0][1:]
+    read = program(arranged(pieces or work(), how, across), start=start)  # type: ignore[arg-type]
+    (found,) = prove_head_clear(evidence(layout, read, cutter=cutter))
+    return found
+
+
+@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
+def test_a_long_cutter_is_clear_in_every_arrangement(how: Arrangement) -> None:
+    assert len(ARRANGEMENTS) == 24
+    found = proved(fly(), how)
+    # The bar, of 6 mm, is nearest where the cutter is deepest: at the blanks.
+    assert found.holds
+    assert found.figure == pytest.approx(10 - DEPTH - 3, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("word", "more"),
+    [("holder", {"reach": 3.0, "holder": 24.0}), ("shank", {"shank": 19.8}),
+     ("spindle's nose", {"reach": 2.0, "holder": 6.0, "shank": None, "arbor": 6.0}),
+     ("screw", {"kind": "form-disc", "arbor": 19.4, "shank": 6.0})],
+)
+@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
+def test_each_part_is_found_in_every_arrangement(
+    how: Arrangement, word: str, more: dict[str, Any]
+) -> None:
+    thick = 40.0 if word == "spindle's nose" else TIP
+    found = proved(fly(**more), how, blank_radius=thick)
+    assert not found.holds
+    assert found.figure < 0
+    assert f"the {word}" in found.where or word == "shank"  # its screw is as wide
+    assert "meets the" in found.where
+    assert found.line > 0
+
+
+@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
+def test_a_wide_holder_is_found_while_the_head_turns_and_at_the_rapid(how: Arrangement) -> None:
+    """10 + 0.5 mm off the tip circle the middle of a holder of 24 mm overlaps it by 1.5 mm, seen
+    at the height of its face: 3 mm of reach less half a thickness of 2."""
+    wide = fly(reach=3.0, holder=24.0)
+    turned = [("index", 4.8), ("index", 9.6)]
+    beside = [("rapid", 0.0, CLEAR), *turned]
+    found = proved(wide, how, beside)
+    assert not found.holds
+    section = math.sqrt(TIP**2 - 2.0**2)
+    assert found.figure == pytest.approx(TIP + 10.5 - section - 12, abs=1e-6)
+    at_rapid = proved(wide, how, [("rapid", START, CLEAR), ("rapid", 8.0, None)])
+    assert "at the rapid" in at_rapid.where
+    assert not at_rapid.holds
+    assert proved(wide, how, [("rapid", 0.0, -4.0), *turned], begin=-4.0).holds
+
+
+BODIES = {
+    "nut": {"before": (cylinder("nut", -6.0, 0.0, 8.0),)},
+    "driver": {"before": (cylinder("nut", -4.0, 0.0, 2.0), cylinder("driver", -9.0, -4.0, 9.0))},
+    "tailstock": {"before": (cylinder("tailstock", -900.0, -9.0, 20.0),)},
+    "chuck": {"behind": (cylinder("arbor", 3.5, 8.0, 2.0), cylinder("chuck", 8.0, 900.0, 25.0))},
+    "backing": {"backing_radius": 8.0},
+    "front backing": {"stack_from": 1.0, "backing_radius": 8.0, "backing_to": 1.0,
+                      "stack_to": 1.0},
+    "blanks": {"blank_radius": 8.0},
+}
+
+
+@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
+@pytest.mark.parametrize("body", BODIES)
+def test_each_thing_on_the_head_is_met_by_a_wide_holder(body: str, how: Arrangement) -> None:
+    fine = fly(reach=30.0)
+    assert proved(fine, how, **BODIES[body]).holds
+    found = proved(fly(reach=4.0, holder=40.0), how, **BODIES[body])
+    assert not found.holds
+
+
+def test_what_is_not_said_of_the_cutter_is_asked_for() -> None:
+    found = proved(Cutter(kind="fly-cutter", diameter=20.0, made_for=DISC.made_for, holder=60.0),
+                   blank_radius=40.0)
+    assert not found.holds
+    assert "for it is not said" in found.where
+
+
+def test_a_spindle_upright_stands_over_the_work_and_not_under_it() -> None:
+    """Raised by 10 mm the holder is over the wheel; lowered it is level with it."""
+    wide = fly(reach=3.0, holder=24.0)
+    beside = [("rapid", 0.0, CLEAR), ("index", 4.8)]
+    assert proved(wide, None, beside, across=10.0).holds
+    assert not proved(wide, None, beside, across=-2.0).holds
+    flat_lying = Arrangement(along="-Z", infeed="+Y", across="X")
+    assert not proved(wide, flat_lying, beside, across=2.0).holds
+
+
+@given(
+    a=st.tuples(st.floats(-20, 20), st.floats(-20, 20)),
+    b=st.tuples(st.floats(-20, 20), st.floats(-20, 20)),
+    radius=st.floats(0.1, 10), height=st.floats(0, 12), high=st.floats(0.5, 10),
+    begin=st.floats(-10, 10), long=st.floats(0.1, 10),
+)
+def test_the_room_is_that_of_points_all_over_the_bodies(
+    a: tuple[float, float], b: tuple[float, float], radius: float, height: float, high: float,
+    begin: float, long: float,
+) -> None:
+    plane = np.array([[a, b]])
+    body = cylinder("it", begin, begin + long, high)
+    room = room_off(plane, radius, np.array([height]), body)[0]
+    if height >= high:
+        assert room == np.inf
+        return
+    wide = math.sqrt(high**2 - height**2)
+    share = np.linspace(0, 1, 101)[:, None]
+    way = np.array(a) + share * (np.array(b) - np.array(a))
+    off = np.maximum(np.maximum(np.array([begin, -wide]) - way, way - [begin + long, wide]), 0.0)
+    assert room + radius == pytest.approx(np.hypot(*off.T).min(), abs=0.3)
+    assert room + radius <= np.hypot(*off.T).min() + 1e-9
