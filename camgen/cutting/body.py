@@ -10,7 +10,7 @@ from camgen.cutting.answer import Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, usual
+from camgen.shop.cutters import Cutter, record_of, usual
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import rule
@@ -27,7 +27,6 @@ __all__ = [
     "cutting_length",
     "edge_at",
     "going_down",
-    "is_pointed",
     "is_shaped",
     "plain_sense",
     "pointed_body",
@@ -35,29 +34,20 @@ __all__ = [
     "too_weak",
 ]
 
-_POINTED = ("chamfer-mill", "engraver", "countersink", "spot-drill")
-
-
-def is_pointed(cutter: Cutter) -> bool:
-    """Whether the cutter cuts with a cone."""
-    return cutter.kind in _POINTED
-
-
 def is_shaped(cutter: Cutter) -> bool:
     """Whether the edge's shape changes with the depth."""
-    return (is_pointed(cutter) or cutter.kind in ("ball-end-mill", "bull-end-mill")
-            or cutter.corner_radius > 0.0)
+    return record_of(cutter).pointed or cutter.corner > 0.0
 
 
 def edge_at(cutter: Cutter, depth: float) -> EdgeShape:
     """The edge in the metal at a depth."""
-    if cutter.kind == "ball-end-mill":
+    record = record_of(cutter)
+    if record.ball:
         return round_edge(cutter.diameter, depth)
-    if is_pointed(cutter):
+    if record.pointed:
         return pointed_edge(cutter.diameter, cutter.tip, cutter.cone_angle, depth)
-    corner = min(cutter.corner_radius, cutter.diameter / 2.0)
-    if corner > 0.0:
-        return rounded_corner(cutter.diameter, corner, depth)
+    if cutter.corner > 0.0:
+        return rounded_corner(cutter.diameter, cutter.corner, depth)
     return plain_edge(cutter.diameter)
 
 
@@ -118,7 +108,7 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     if reach - fluted > 1e-9:
         sections.append((reach - fluted, shank))
     radius = cutter.edge_radius
-    if radius is None and cutter.kind in ("form-disc", "fly-cutter", "engraver"):
+    if radius is None and record_of(cutter).sharp_form:
         radius = edge.edge_base  # ground to a form, sharp whatever the diameter
     if radius is None:
         radius = min(edge.edge_base + edge.edge_share * diameter, edge.edge_most)
@@ -148,7 +138,7 @@ class Cone:
 
 def cone_of(cutter: Cutter) -> Cone | None:
     """The cone of a pointed cutter; None for others."""
-    if not is_pointed(cutter):
+    if not record_of(cutter).pointed:
         return None
     half = in_radians(cutter.cone_angle / 2.0)
     return Cone(cutter.diameter, cutter.tip, 2.0 * tan(half), sin(half), _slim(cutter),
@@ -184,7 +174,7 @@ def pointed_body(body: Body, cone: Cone, edge: EdgeMaterial, depth: float) -> Bo
 
 def _slim(cutter: Cutter) -> float:
     """The round bar that a cutter's fluted part stands for, over its diameter."""
-    return rule("engraver-section" if cutter.kind == "engraver" else "fluted-diameter").value
+    return rule("engraver-section" if record_of(cutter).half_round else "fluted-diameter").value
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from camgen.cutting.chips import effective_width_in_circle
 from camgen.cutting.findings import Finding
 from camgen.cutting.milling import plan_milling
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 
@@ -61,10 +61,10 @@ def plan_thread_milling(
 
     Raises Refused when the pitch is not known, the cutter does not go in, or no safe choice exists.
     """
-    if cutter.kind != "thread-mill" or cutter.pitch is None:
-        raise Refused(Fault(f"a {cutter.kind} does not mill threads"
-                            if cutter.kind != "thread-mill" else
-                            "the thread mill's pitch is not given",
+    able = record_of(cutter).can(Ability.MILL_THREAD)
+    if not able or cutter.pitch is None:
+        raise Refused(Fault("the thread mill's pitch is not given" if able else
+                            f"a {cutter.kind} does not mill threads",
                             "Such as thread-mill 0.7 pitch 0.25."))
     pitch = cutter.pitch
     deep = 0.5413 * pitch

@@ -21,15 +21,12 @@ from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, usual
+from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, record_of, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
 __all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping"]
-
-DRILLS = ("drill", "spot-drill", "countersink", "counterbore", "reamer")
-
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
     """Depth of one bite, mm, 0 where the hole can be made in one stroke.
@@ -72,9 +69,10 @@ def plan_drilling(
 
     Raises Refused when no safe choice exists.
     """
-    if cutter.kind not in DRILLS:
+    record = record_of(cutter)
+    if record.way is not Way.DRILLING:
         raise Refused(Fault(f"a {cutter.kind} does not drill",
-                            f"Holes are made with: {', '.join(DRILLS)}."))
+                            f"Holes are made with: {', '.join(kinds_of(Way.DRILLING))}."))
     edge = edge_of(cutter)
     diameter = cutter.diameter
     faults = plain_sense(None, depth, diameter)
@@ -83,14 +81,13 @@ def plan_drilling(
                             f"{diameter:g} mm", "A larger one."))
     if faults:
         raise Refused(faults)
-    reaming = cutter.kind == "reamer"
+    reaming = record.reams
     allowance = max(rule("ream-share").value * diameter, rule("ream-least").value)
     inner = max(diameter - allowance, 0.5 * diameter) if reaming and existing == 0.0 else existing
     body = body_of(cutter, machine, edge)
     flute = cutter.flute_length if cutter.flute_length is not None else body.reach
     deep, deepest, deepest_name = _depth(cutter, depth, flute)
-    wide = edge_at(cutter, deep).diameter if cutter.kind in ("spot-drill", "countersink") \
-        else diameter
+    wide = edge_at(cutter, deep).diameter if record.pointed else diameter
     inner = min(inner, 0.9 * wide)
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
@@ -101,8 +98,8 @@ def plan_drilling(
     warnings = [*body.notes, *turned.warnings]
 
     lips = cutter.flutes if reaming else 2
-    lip = {"counterbore": 1.0, "reamer": sin(in_radians(45.0))}.get(
-        cutter.kind, sin(in_radians(cutter.cone_angle / 2.0)))
+    lip = {EdgeForm.FLAT: 1.0, EdgeForm.LEAD: sin(in_radians(45.0))}.get(
+        record.edge, sin(in_radians(cutter.cone_angle / 2.0)))
     least_chip = material.least_chip.value * body.edge_radius
     least_feed = lips * least_chip / lip
     name = "drill feed"
@@ -171,7 +168,7 @@ def plan_drilling(
     power = torque * rpm * pi / 30000.0
     feed_now = rpm * per_turn
     peck = peck_depth(deep, diameter, flute, material.chip_bulk.value) \
-        if cutter.kind == "drill" else 0.0
+        if record.drills else 0.0
     by_room = rule("flute-room").value * flute / material.chip_bulk.value
     peak = per_turn / lips * lip
     limits = [
@@ -195,7 +192,7 @@ def plan_drilling(
                   ("torsion", "thrust", "spindle torque", "spindle power")]
         if broken:
             raise Refused(broken)
-    if cutter.kind == "drill" and body.run_out > 0.5 * per_turn:
+    if record.drills and body.run_out > 0.5 * per_turn:
         warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
                         f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
                         "comes out large")
@@ -218,14 +215,14 @@ def plan_drilling(
 def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, str]:
     """The depth, the deepest possible and its name. Raises Refused."""
     diameter = cutter.diameter
-    if cutter.kind in ("spot-drill", "countersink"):
+    pointed = record_of(cutter).pointed
+    if pointed:
         deepest = (diameter - cutter.tip) / (2.0 * _tangent(cutter))
         name = "height of the point"
     else:
         deepest = min(flute, rule("deepest-hole").value * diameter)
         name = "flute length" if deepest == flute else "deepest hole"
-    usual = diameter if cutter.kind not in ("spot-drill", "countersink") else deepest / 2.0
-    deep = min(usual, deepest) if depth is None else depth
+    deep = min(deepest / 2.0 if pointed else diameter, deepest) if depth is None else depth
     if deep > deepest * (1.0 + 1e-9):
         raise Refused(Fault(f"{name}: a hole of {deep:g} mm is deeper than the {deepest:.3g} mm "
                             f"this {cutter.kind} of {diameter:g} mm can make",
@@ -255,7 +252,7 @@ def plan_tapping(
 
     Raises Refused when the pitch is not known, or no safe choice exists.
     """
-    if cutter.kind != "tap":
+    if not record_of(cutter).taps:
         raise Refused(Fault(f"a {cutter.kind} does not tap", "A tap."))
     if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
         raise Refused(Fault("the tap's pitch is not given" if cutter.pitch is None else
@@ -352,7 +349,7 @@ def plan_boring(
 
     Raises Refused when no safe choice exists.
     """
-    if cutter.kind != "boring-bar":
+    if not record_of(cutter).bores:
         raise Refused(Fault(f"a {cutter.kind} does not bore", "A boring bar."))
     faults = plain_sense(stock, depth, cutter.diameter)
     if faults:

@@ -7,14 +7,12 @@ from math import sqrt
 from typing import Literal
 
 from camgen.cutting.chips import peak_chip_share
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
 __all__ = ["Caps", "Finding", "caps", "matching", "no_milder"]
 
-# What takes its chip along a part of a turn; for these the width of the cut thins the chip.
-THINNED = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill")
 # How alike two cutters must be for a finding with one to speak for the other.
 SAME_DIAMETER = 0.02
 SAME_REACH = 0.10
@@ -51,7 +49,9 @@ class Finding:
     def peak_chip(self) -> float:
         """Its thickest chip, mm, before what the edge's slant takes off; the cutter's width full
         where none was noted."""
-        if self.width is None or self.cutter.kind not in THINNED:
+        # What takes its chip along a part of a turn: the width of the cut thins the chip.
+        thinned = record_of(self.cutter).way in (Way.MILLING, Way.THREAD_MILLING)
+        if self.width is None or not thinned:
             return self.chip_load
         return self.chip_load * peak_chip_share(self.width, self.cutter.diameter)
 

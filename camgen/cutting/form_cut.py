@@ -33,7 +33,7 @@ from camgen.cutting.stiffness import (
     torsion_factor,
 )
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_material, edge_of
 from camgen.shop.tables import rule
@@ -41,7 +41,6 @@ from camgen.values import dataclass
 
 __all__ = ["form_feed_bounds", "plan_form_cut"]
 
-FORMS = ("form-disc", "fly-cutter")
 PASSES_TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 32, 40)
 
 
@@ -302,7 +301,7 @@ def plan_form_cut(
 
     Raises Refused when no safe choice exists.
     """
-    if cutter.kind not in FORMS:
+    if not record_of(cutter).forms:
         raise Refused(Fault(f"a {cutter.kind} does not cut tooth spaces", "A form disc or a fly "
                             "cutter."))
     faults = plain_sense(None, depth, cutter.diameter)

@@ -19,7 +19,6 @@ from camgen.cutting.body import (
     cutting_length,
     edge_at,
     going_down,
-    is_pointed,
     is_shaped,
     plain_sense,
     pointed_body,
@@ -39,7 +38,7 @@ from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import RECORDS, Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
@@ -47,8 +46,6 @@ from camgen.values import dataclass
 
 __all__ = ["feed_bounds", "force_limit", "plan_milling"]
 
-MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver", "thread-mill",
-         "countersink")
 # Where the edge changes with the depth, depths are tried, each where the last two say that the
 # loads would just allow it, within these bounds; then between one that will do and one that will
 # not, the loads' own course is followed until they allow no more than this share beyond it.
@@ -383,9 +380,9 @@ def plan_milling(
 
     Raises Refused when no safe choice exists, naming the limit that cannot be met.
     """
-    if cutter.kind not in MILLS:
-        raise Refused(Fault(f"a {cutter.kind} does not mill",
-                            f"Milling is done with: {', '.join(MILLS)}."))
+    if not record_of(cutter).mills:
+        able = ", ".join(kind for kind, record in RECORDS.items() if record.mills)
+        raise Refused(Fault(f"a {cutter.kind} does not mill", f"Milling is done with: {able}."))
     faults = plain_sense(width, depth_wanted, cutter.diameter)
     if faults:
         raise Refused(faults)
@@ -445,11 +442,11 @@ def _practice(material: Material, cutter: Cutter, width: float | None,
               keep: bool) -> tuple[float, str]:
     """The greatest depth of practice, mm, and its name."""
     diameter = cutter.diameter
-    if is_pointed(cutter):
+    if record_of(cutter).pointed:
         half = tan(in_radians(cutter.cone_angle / 2.0))
         return (diameter - cutter.tip) / (2.0 * half), "height of the cone"
     share = material.slot_depth.high if keep else material.slot_depth.value
-    if cutter.kind == "ball-end-mill":
+    if record_of(cutter).ball:
         share = min(share, rule("ball-depth").high if keep else rule("ball-depth").value)
     return share * diameter * sqrt(diameter / (diameter if width is None else width)), \
         "depth in practice"

@@ -1,6 +1,6 @@
 """Speed, feed, depth: the largest that every limit allows, and each limit named.
 
-One function for each way of cutting, and :func:`plan_cut` that picks by the kind of cutter. What
+One function for each way of cutting, and :func:`plan_cut` that picks by the way a cutter cuts. What
 cannot be done is refused by name, with what would help.
 
 Lengths mm, speeds rev/min and m/min, feeds mm/min, forces N, stresses N/mm², power W, torque N·mm.
@@ -8,7 +8,8 @@ Lengths mm, speeds rev/min and m/min, feeds mm/min, forces N, stresses N/mm², p
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Final
 
 from camgen.cutting.answer import CutPlan, Governs, Limit
 from camgen.cutting.circles import circle_feed, plan_thread_milling
@@ -16,9 +17,10 @@ from camgen.cutting.drilling import plan_boring, plan_drilling, plan_tapping
 from camgen.cutting.findings import Finding
 from camgen.cutting.form_cut import plan_form_cut
 from camgen.cutting.milling import force_limit, plan_milling
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
+from camgen.values import dataclass
 
 __all__ = [
     "CutPlan",
@@ -63,22 +65,69 @@ def plan_cut(
 
     Raises Refused when no safe choice exists.
     """
-    kind = cutter.kind
-    if kind in ("drill", "spot-drill", "countersink", "counterbore", "reamer"):
-        return plan_drilling(material, cutter, machine, depth, speed=speed, feed=feed,
-                             findings=findings, keep_to_findings=keep_to_findings)
-    if kind == "tap":
-        return plan_tapping(material, cutter, machine, depth, speed=speed)
-    if kind == "boring-bar":
-        return plan_boring(material, cutter, machine, depth, stock=width, speed=speed, feed=feed)
-    if kind in ("form-disc", "fly-cutter"):
-        deep = depth if depth is not None else 0.02 * cutter.diameter
-        wide = width if width is not None else SPACE_WIDTH_SHARE * deep
-        return plan_form_cut(material, cutter, machine, wide * deep, deep, speed=speed, feed=feed,
-                             findings=findings, keep_to_findings=keep_to_findings)
-    if kind == "thread-mill":
-        around = width if width is not None else 1.5 * cutter.diameter + (cutter.pitch or 0.0)
-        return plan_thread_milling(material, cutter, machine, around, speed=speed,
-                                   findings=findings, keep_to_findings=keep_to_findings)
-    return plan_milling(material, cutter, machine, width, depth, keep_depth=keep_depth, speed=speed,
-                        feed=feed, findings=findings, keep_to_findings=keep_to_findings)
+    asked = _Asked(material, cutter, machine, width, depth, keep_depth, speed, feed, findings,
+                   keep_to_findings)
+    return _PLANNERS[record_of(cutter).way](asked)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What any cutter was asked for: see :func:`plan_cut`."""
+
+    material: Material
+    cutter: Cutter
+    machine: Machine
+    width: float | None
+    depth: float | None
+    keep_depth: bool
+    speed: float | None
+    feed: float | None
+    findings: Sequence[Finding]
+    keep_to_findings: bool
+
+
+def _milling(ask: _Asked) -> CutPlan:
+    return plan_milling(ask.material, ask.cutter, ask.machine, ask.width, ask.depth,
+                        keep_depth=ask.keep_depth, speed=ask.speed, feed=ask.feed,
+                        findings=ask.findings, keep_to_findings=ask.keep_to_findings)
+
+
+def _drilling(ask: _Asked) -> CutPlan:
+    return plan_drilling(ask.material, ask.cutter, ask.machine, ask.depth, speed=ask.speed,
+                         feed=ask.feed, findings=ask.findings,
+                         keep_to_findings=ask.keep_to_findings)
+
+
+def _tapping(ask: _Asked) -> CutPlan:
+    return plan_tapping(ask.material, ask.cutter, ask.machine, ask.depth, speed=ask.speed)
+
+
+def _boring(ask: _Asked) -> CutPlan:
+    return plan_boring(ask.material, ask.cutter, ask.machine, ask.depth, stock=ask.width,
+                       speed=ask.speed, feed=ask.feed)
+
+
+def _form_cutting(ask: _Asked) -> CutPlan:
+    deep = ask.depth if ask.depth is not None else 0.02 * ask.cutter.diameter
+    wide = ask.width if ask.width is not None else SPACE_WIDTH_SHARE * deep
+    return plan_form_cut(ask.material, ask.cutter, ask.machine, wide * deep, deep, speed=ask.speed,
+                         feed=ask.feed, findings=ask.findings,
+                         keep_to_findings=ask.keep_to_findings)
+
+
+def _thread_milling(ask: _Asked) -> CutPlan:
+    cutter = ask.cutter
+    around = ask.width if ask.width is not None else 1.5 * cutter.diameter + (cutter.pitch or 0.0)
+    return plan_thread_milling(ask.material, cutter, ask.machine, around, speed=ask.speed,
+                               findings=ask.findings, keep_to_findings=ask.keep_to_findings)
+
+
+# The planner of each way of cutting.
+_PLANNERS: Final[dict[Way, Callable[[_Asked], CutPlan]]] = {
+    Way.MILLING: _milling,
+    Way.DRILLING: _drilling,
+    Way.TAPPING: _tapping,
+    Way.BORING: _boring,
+    Way.THREAD_MILLING: _thread_milling,
+    Way.FORM_CUTTING: _form_cutting,
+}

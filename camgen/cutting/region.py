@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camgen.cutting.answer import CutPlan
-from camgen.cutting.form_cut import FORMS, form_feed_bounds
-from camgen.cutting.milling import MILLS, feed_bounds
+from camgen.cutting.form_cut import form_feed_bounds
+from camgen.cutting.milling import feed_bounds
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, usual
+from camgen.shop.cutters import Cutter, record_of, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -45,8 +45,8 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
 
     Raises Refused for cutters whose depth and feed do not bear on one another.
     """
-    forms = cutter.kind in FORMS
-    if not forms and cutter.kind not in MILLS:
+    forms, mills = record_of(cutter).forms, record_of(cutter).mills
+    if not forms and not mills:
         raise Refused(Fault(f"depth against feed is no question for a {cutter.kind}",
                             "The picture is drawn for cutters that mill."))
     deepest = {limit.name: limit.value for limit in cut.limits if limit.name in DEEPEST_OF}
@@ -111,7 +111,8 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
         if best is not None:
             found.append(f"a depth of at most {best:.2g} mm")
     wide = width if width is not None else cutter.diameter
-    if cutter.kind in MILLS:
+    record = record_of(cutter)
+    if record.mills:
         best = largest(0.05 * wide, wide, lambda value: goes(wide=value))
         if best is not None:
             found.append(f"a width of at most {best:.2g} mm")
@@ -123,9 +124,11 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
         if goes(altered(diameter=cutter.diameter * larger)):
             found.append(f"a cutter of {cutter.diameter * larger:.2g} mm")
             break
+    # The hole wants one of its own size.
+    to_size = record.taps or record.bores or record.reams
     for smaller in (0.8, 0.6, 0.4, 0.25):
         size = cutter.diameter * smaller
-        if cutter.kind not in ("tap", "boring-bar", "reamer") and width is None and goes(
+        if not to_size and width is None and goes(
                 altered(diameter=size)):
             found.append(f"a cutter of {size:.2g} mm")
             break

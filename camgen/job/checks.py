@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Final
 
 import numpy as np
 
@@ -27,7 +26,7 @@ from camgen.job.two_sides import two_sides_faults
 from camgen.part.declaration import MakesCones, MakesCrossing
 from camgen.part.wheel import Crossing
 from camgen.shapes.crossing import crossing_openings
-from camgen.shop.cutters import Cutter, MadeFor
+from camgen.shop.cutters import Cutter, MadeFor, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
@@ -40,8 +39,6 @@ __all__ = ["check_job", "job_faults", "machine_for", "metal_faults"]
 
 # Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
 SAME = 0.001
-# Cutters that go to the depth of the step with their whole width.
-THROUGH: Final = ("drill", "end-mill", "ball-end-mill", "bull-end-mill", "reamer", "thread-mill")
 
 
 def check_job(
@@ -337,7 +334,7 @@ class _Bench:
     def flat_step(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, step: StepWords
                   ) -> Iterator[Fault]:
         cutter = self.job.cutters.get(step.cutter)
-        if cutter is None or cutter.kind not in THROUGH:
+        if cutter is None or not record_of(cutter).whole_width:
             return
         says = step.declares()
         depth = max((one.depth for one in says.at_holes

@@ -33,6 +33,7 @@ from camgen.part.declaration import (
 from camgen.part.features import Cone, Feature, Hole, Recess
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
+from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
@@ -40,8 +41,6 @@ __all__ = ["two_sides_faults"]
 
 # Thicknesses that were meant to be the same may differ by this, mm: what a caliper shows.
 SAME: Final = 0.001
-# Cutters that go in with their whole width.
-LONG: Final = ("drill", "end-mill", "ball-end-mill", "bull-end-mill", "reamer")
 
 
 @dataclass(frozen=True)
@@ -313,7 +312,7 @@ def _reach(work: _Work, number: int) -> Iterator[Fault]:
     """
     for deed in work.deeds:
         cutter = deed.cutter
-        if deed.number != number or cutter is None or cutter.kind not in LONG:
+        if deed.number != number or cutter is None or not record_of(cutter).whole_width:
             continue
         name, deep = deed.words.cutter, _deepest(work, deed)
         place = work.job_file.place(*deed.at, "cutter")

@@ -25,10 +25,9 @@ from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, follow
-from camgen.proof.flat.plan_cuts import CONES
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.words import words
 
@@ -84,7 +83,7 @@ def bench_page(
 
 def _point(cutter: Cutter) -> dict[str, float]:
     """Width of a pointed cutter's end and by how much it is wider a millimetre up, mm."""
-    if cutter.kind not in CONES:
+    if not record_of(cutter).conical:
         return {}
     return {"tip": cutter.tip, "spread": 2 * math.tan(math.radians(cutter.cone_angle / 2))}
 

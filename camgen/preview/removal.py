@@ -15,9 +15,8 @@ from numpy.typing import NDArray
 
 from camgen.layout import FlatLayout
 from camgen.preview.track import Track
-from camgen.proof.flat.plan_cuts import CONES
 from camgen.proof.way import Floats
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass
 
 __all__ = ["Removal", "cleared_width", "end_rise", "remove"]
@@ -112,10 +111,10 @@ def _cut(
 def end_rise(cutter: Cutter, beside: Floats) -> Floats:
     """How far the cutter's end stands above its lowest point, mm, at squared distances from it."""
     radius = cutter.diameter / 2
-    if cutter.kind in CONES:
+    if record_of(cutter).conical:
         slope = math.tan(math.radians(cutter.cone_angle / 2))
         return np.asarray(np.maximum(np.sqrt(beside) - cutter.tip / 2, 0.0) / slope)
-    corner = radius if cutter.kind == "ball-end-mill" else min(cutter.corner_radius, radius)
+    corner = cutter.corner
     in_corner = np.clip(np.sqrt(beside) - (radius - corner), 0.0, corner)
     return np.asarray(corner - np.sqrt(corner**2 - in_corner**2))
 
@@ -126,10 +125,10 @@ def cleared_width(cutter: Cutter, depth: float) -> float:
     >>> cleared_width(Cutter(kind="spot-drill", diameter=3.0, point_angle=90.0), 0.2)
     0.4
     """
-    if cutter.kind in CONES:
+    if record_of(cutter).conical:
         wide = cutter.tip + 2 * depth * math.tan(math.radians(cutter.cone_angle / 2))
         return min(cutter.diameter, round(wide, 9))
-    corner = cutter.diameter / 2 if cutter.kind == "ball-end-mill" else cutter.corner_radius
+    corner = cutter.corner
     if corner > depth:
         return cutter.diameter - 2 * (corner - math.sqrt(corner**2 - (corner - depth) ** 2))
     return cutter.diameter

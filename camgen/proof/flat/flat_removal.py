@@ -27,9 +27,10 @@ from camgen.part.declaration import (
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import RUN, Edge, Edges, Slice
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
-from camgen.proof.flat.plan_cuts import CONES, PlanCuts, plan_cuts
+from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints
+from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
 __all__ = [
@@ -224,8 +225,7 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     top = piece.top if piece.top == layout.top else piece.top - give
     bottom = piece.bottom if piece.last else piece.bottom + give
     cuts = plan_cuts(evidence.motion, evidence.cutters, top, bottom)
-    shaped = [n for n, cutter in evidence.cutters.items()
-              if cutter.kind == "ball-end-mill" or cutter.corner_radius > 0]
+    shaped = [n for n, cutter in evidence.cutters.items() if cutter.corner > 0]
     if shaped and not piece.last:
         # Ridges no higher than rounding allows are none.
         over = plan_cuts(evidence.motion, evidence.cutters, top, piece.bottom + tolerance)
@@ -236,7 +236,7 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
         cuts = cuts.only(~inside)
     if not len(piece.blind) or not len(cuts):
         return cuts
-    pointed = [n for n, cutter in evidence.cutters.items() if cutter.kind in CONES]
+    pointed = [n for n, cutter in evidence.cutters.items() if record_of(cutter).conical]
     upright = np.all(np.abs(cuts.end - cuts.start) < 1e-9, axis=1) & (cuts.sweep == 0)
     allowed = np.zeros(len(cuts), dtype=np.bool_)
     for x, y in layout.places:

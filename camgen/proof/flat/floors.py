@@ -19,11 +19,11 @@ from camgen.part.features import Hole, Recess
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import Edge
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
-from camgen.proof.flat.plan_cuts import CONES
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Point, circle
+from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
 __all__ = ["prove_floors"]
@@ -148,8 +148,8 @@ def _in_mouths(
 
     A cone is so far narrower by the tangent of half its angle; the steepest in use is reckoned.
     """
-    steepest = min((math.tan(math.radians(cutter.cone_angle / 2))
-                    for cutter in evidence.cutters.values() if cutter.kind in CONES), default=1.0)
+    cones = [cutter for cutter in evidence.cutters.values() if record_of(cutter).conical]
+    steepest = min((math.tan(math.radians(cutter.cone_angle / 2)) for cutter in cones), default=1.0)
     within = np.zeros(len(points), dtype=np.bool_)
     for hole in (*layout.part.holes, *layout.part.blind):
         thread = layout.part.thread_in(hole)
@@ -174,7 +174,7 @@ def _drilled(
     points = np.array([(point.x, point.y) for point in inside]) + layout.places[0]
     profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
     _, by = standing(cuts, profiles, points, None, layout.top)
-    pointed = {n for n, cutter in evidence.cutters.items() if cutter.kind in CONES}
+    pointed = {n for n, cutter in evidence.cutters.items() if record_of(cutter).conical}
     return {name for name, cut in zip(names, by.tolist(), strict=True)
             if cut >= 0 and int(evidence.motion.cutter[cuts.piece[cut]]) in pointed}
 
@@ -183,8 +183,7 @@ def _over(evidence: Evidence, edge: Edge, inner: BaseGeometry) -> tuple[Floats, 
     """Points over a floor, closer where a cutter that is not flat goes over any; and how close."""
     shapely.prepare(inner)
     mine = edge.points[shapely.contains_xy(inner, edge.points[:, 0], edge.points[:, 1])]
-    shaped = [cutter.diameter / 2 for cutter in evidence.cutters.values()
-              if cutter.kind == "ball-end-mill" or cutter.corner_radius > 0]
+    shaped = [cutter.diameter / 2 for cutter in evidence.cutters.values() if cutter.corner > 0]
     if not shaped or len(mine) < 2:
         return mine, 0.0
     step = math.sqrt(float(edge.apart[0]))

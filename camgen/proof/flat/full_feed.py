@@ -15,6 +15,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.flat.engagement import RAYS, engaged, kinds_of_steps
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, sweeps
+from camgen.shop.cutters import Way, record_of
 from camgen.values import dataclass
 
 __all__ = ["met_in_arc", "prove_full_feed"]
@@ -25,8 +26,6 @@ MORE = ProofId("flat", "more-metal-than-planned")
 OVER = 1.25
 # A feed within these shares of a planned one is that one.
 UNDER_FEED, SAME_FEED = 0.9, 0.98
-# Cutters that mill with their side.
-MILLS = ("end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver")
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
     answers: list[Proof] = []
     for number, cut in enumerate(cuts):
         cutter = evidence.cutters.get(sections[number].cutter_number)
-        if cutter is None or cutter.kind not in MILLS:
+        if cutter is None or record_of(cutter).way is not Way.MILLING:
             continue
         rows = np.nonzero(evidence.section == number)[0]
         if kinds[number] == "pocket":
@@ -82,7 +81,7 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
         answers += _of(evidence, rows, _bites(cut), f"step {sections[number].step + 1}")
     for cutter_number in sorted({section.cutter_number for section in sections}):
         cutter = evidence.cutters.get(cutter_number)
-        if cutter is None or cutter.kind not in MILLS:
+        if cutter is None or record_of(cutter).way is not Way.MILLING:
             continue
         mine = (evidence.section < 0) & (evidence.motion.cutter == cutter_number)
         bites = [bite for section, cut in zip(sections, cuts, strict=False)

@@ -21,6 +21,7 @@ from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
+from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
 __all__ = ["MadeHole", "holes_made", "prove_concentric", "reach_of"]
@@ -31,7 +32,6 @@ CONCENTRIC = ProofId("flat", "concentric")
 # begins.
 DIRECTIONS = 72
 # Cutters that leave a thread, not a hole.
-THREADING = ("tap", "thread-mill")
 
 
 @dataclass(frozen=True)
@@ -138,7 +138,7 @@ def _cuts_at(evidence: Evidence, layout: FlatLayout, floor: float) -> PlanCuts:
     """What is cleared at a floor, or at the lower face, by cutters that leave holes."""
     level = floor + evidence.increment
     cuts = plan_cuts(evidence.motion, evidence.cutters, layout.top, level)
-    threading = [n for n, cutter in evidence.cutters.items() if cutter.kind in THREADING]
+    threading = [n for n, cutter in evidence.cutters.items() if record_of(cutter).threads]
     by = evidence.motion.cutter[cuts.piece]
     return cuts.only((cuts.wide_bottom > 0) & ~np.isin(by, threading))
 

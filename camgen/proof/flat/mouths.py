@@ -14,11 +14,11 @@ import numpy as np
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Thread
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.plan_cuts import CONES, PlanCuts
+from camgen.proof.flat.plan_cuts import PlanCuts
 from camgen.proof.flat.tapped import prove_tapped
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.threads import thread_of
 
 __all__ = ["last_at_mouths", "prove_mouths", "within_mouths"]
@@ -117,10 +117,10 @@ def _holes(layout: FlatLayout) -> tuple[Hole, ...]:
 def _kinds_of(evidence: Evidence, cuts: PlanCuts) -> tuple[Flags, Flags]:
     """(k,) cuts of pointed cutters, and of thread mills and taps."""
     by = evidence.motion.cutter[cuts.piece]
-    kinds = {number: cutter.kind for number, cutter in evidence.cutters.items()}
+    records = {number: record_of(cutter) for number, cutter in evidence.cutters.items()}
     return (
-        np.isin(by, [n for n, kind in kinds.items() if kind in CONES]),
-        np.isin(by, [n for n, kind in kinds.items() if kind in ("thread-mill", "tap")]),
+        np.isin(by, [n for n, record in records.items() if record.conical]),
+        np.isin(by, [n for n, record in records.items() if record.threads]),
     )
 
 
@@ -135,7 +135,7 @@ def _wide_at_top(evidence: Evidence, cuts: PlanCuts, top: float) -> Floats:
     wide = np.full(len(cuts), np.inf)
     by = evidence.motion.cutter[cuts.piece]
     for number, cutter in evidence.cutters.items():
-        if cutter.kind in CONES:
+        if record_of(cutter).conical:
             wide = np.where(by == number, _cone(cutter, top - cuts.low), wide)
     return wide
 
@@ -192,7 +192,8 @@ def _thread(
     hole = thread.hole
     layout, motion = _layout(evidence), evidence.motion
     sweep, _, radius = evidence.sweep
-    cutters = [n for n, cutter in evidence.cutters.items() if cutter.kind == "thread-mill"]
+    cutters = [n for n, cutter in evidence.cutters.items()
+               if record_of(cutter).can(Ability.MILL_THREAD)]
     rise = motion.end[:, 2] - motion.start[:, 2]
     level = np.hypot(*(motion.end[:, :2] - motion.start[:, :2]).T)
     with np.errstate(invalid="ignore"):

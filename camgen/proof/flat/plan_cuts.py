@@ -13,14 +13,12 @@ import shapely
 
 from camgen.proof.way import Flags, Floats, Ints, chords, is_arc, is_cut, select, sweeps
 from camgen.reader.motion import Motion
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass
 
 __all__ = ["PlanCuts", "plan_cuts"]
 
 _KEY = 1e6
-# Cutters that come to a point, or to a small flat.
-CONES = ("drill", "spot-drill", "chamfer-mill", "engraver", "countersink")
 
 
 @dataclass(frozen=True)
@@ -198,10 +196,11 @@ def _width(cutter: Cutter | None, depth: Floats) -> Floats:
         return np.zeros_like(depth)
     radius = cutter.diameter / 2
     reached = depth > 1e-6
-    if cutter.kind in CONES:
+    record = record_of(cutter)
+    if record.conical:
         flat = min(cutter.tip, cutter.diameter) / 2
         wide = np.minimum(radius, flat + depth * np.tan(np.radians(cutter.cone_angle / 2)))
-    elif cutter.kind == "ball-end-mill":
+    elif record.ball:
         wide = np.sqrt(np.maximum(0.0, radius**2 - np.clip(radius - depth, 0.0, radius) ** 2))
     elif cutter.corner_radius > 0:
         corner = min(cutter.corner_radius, radius)

@@ -15,16 +15,13 @@ from camgen.proof.head.head_frame import head_way
 from camgen.proof.head.spaces import space_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
+from camgen.shop.cutters import Ability, record_of
 
 __all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
 
 PASS = ProofId("head", "pass-depth")
 FLAT_PASS = ProofId("flat", "pass-depth")
 PLUNGES = ProofId("flat", "plunges")
-
-# Cutters whose end does not cut at its middle.
-NO_PLUNGING = ("form-disc", "fly-cutter", "thread-mill", "boring-bar", "counterbore")
-AXIAL = ("drill", "spot-drill", "reamer", "countersink", "counterbore", "tap")
 
 
 def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
@@ -56,7 +53,7 @@ def _section_depths(evidence: Evidence) -> list[float]:
     depths = []
     for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
         cutter = evidence.cutters.get(section.cutter_number)
-        axial = cutter is not None and cutter.kind in AXIAL
+        axial = cutter is not None and record_of(cutter).axial
         depths.append((cut.peck or np.inf) if axial else cut.depth)
     return depths
 
@@ -170,7 +167,9 @@ def _depths(
 
 def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
     """Straight down into metal with a cutter whose end does not cut at its middle."""
-    unable = [n for n, cutter in evidence.cutters.items() if cutter.kind in NO_PLUNGING]
+    # Whether reamers and taps find their holes open is looked at for itself.
+    unable = [n for n, cutter in evidence.cutters.items() if not (
+        (record := record_of(cutter)).plunges or record.can(Ability.REAM, Ability.TAP))]
     if not unable:
         return []
     still = np.all(np.abs(cuts.start - cuts.end) < 1e-9, axis=1) & (cuts.sweep == 0)

@@ -8,6 +8,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, is_rapid
 from camgen.reader.motion import Kind
+from camgen.shop.cutters import record_of
 from camgen.shop.machine import HandHead
 
 __all__ = ["prove_spindle"]
@@ -67,7 +68,7 @@ def _off_the_wall(evidence: Evidence) -> Flags:
     Only where the machine can stop its spindle so. What it is then drawn out through is open.
     """
     motion, words = evidence.motion, evidence.machine.spindle_words
-    bars = [number for number, cutter in evidence.cutters.items() if cutter.kind == "boring-bar"]
+    bars = [number for number, cutter in evidence.cutters.items() if record_of(cutter).bores]
     if not bars or words.oriented_stop is None:
         return np.zeros(len(motion), dtype=np.bool_)
     axis, sign = "XY".index(words.tip_at[1]), 1.0 if words.tip_at[0] == "+" else -1.0
@@ -111,7 +112,7 @@ def _sense(evidence: Evidence) -> np.ndarray:
     senses = np.ones(len(evidence.motion))
     for number, sense in meant.items():
         senses[evidence.motion.cutter == number] = sense
-    taps = [number for number, cutter in evidence.cutters.items() if cutter.kind == "tap"]
+    taps = [number for number, cutter in evidence.cutters.items() if record_of(cutter).taps]
     if taps:
         motion = evidence.motion
         with np.errstate(invalid="ignore"):

@@ -17,6 +17,7 @@ from camgen.proof.flat.flat_removal import removed
 from camgen.proof.flat.plan_cuts import plan_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, dog_legs, is_rapid, rapid_rates, select
+from camgen.shop.cutters import record_of
 
 __all__ = ["prove_flat_rapids", "ways_of"]
 
@@ -101,7 +102,7 @@ def _runs_into(evidence: Evidence, layout: FlatLayout, row: int) -> float:
     radius = evidence.cutter_radius[row]
     radius = float(radius) if np.isfinite(radius) else 0.0
     bar = evidence.cutters.get(int(motion.cutter[row]))
-    if bar is not None and bar.kind == "boring-bar" and bar.shank and motion.speed[row] == 0:
+    if bar is not None and record_of(bar).bores and bar.shank and motion.speed[row] == 0:
         # Stopped, it is as wide as its shank but for its tip, which is proved to go off the wall.
         radius = bar.shank / 2
     earlier = plan_cuts(

@@ -12,9 +12,9 @@ from collections.abc import Mapping
 import numpy as np
 import shapely
 
-from camgen.proof.flat.plan_cuts import CONES, PlanCuts
+from camgen.proof.flat.plan_cuts import PlanCuts
 from camgen.proof.way import Floats, Ints
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass
 
 __all__ = ["Profiles", "profiles_of", "standing"]
@@ -58,11 +58,11 @@ def profiles_of(cuts: PlanCuts, cutter: Ints, cutters: Mapping[int, Cutter]) -> 
         mine = cutter == number
         half = one.diameter / 2
         radius[mine] = half
-        if one.kind in CONES:
+        if record_of(one).conical:
             flat[mine] = min(one.tip, one.diameter) / 2
             slope[mine] = 1 / np.tan(np.radians(one.cone_angle / 2))
         else:
-            corner[mine] = half if one.kind == "ball-end-mill" else min(one.corner_radius, half)
+            corner[mine] = one.corner
     return Profiles(radius, corner, flat, slope)
 
 

@@ -16,6 +16,7 @@ from camgen.shop.cutters.records import (
     EdgeForm,
     End,
     Way,
+    kinds_of,
     kinds_that_can,
     record_of,
 )
@@ -44,6 +45,7 @@ __all__ = [
     "Way",
     "cutter_text",
     "find_cutter",
+    "kinds_of",
     "kinds_that_can",
     "opening_of",
     "own_cutters",

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from camgen.shop.cutters.records import CutterKind
+from camgen.shop.cutters.records import CutterKind, record_of
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
 from camgen.shop.tables import block
 
@@ -83,6 +83,16 @@ class Cutter(FileModel):
     made_for: MadeFor | None = Field(
         None, description="form cutters: the tooth space it was made for"
     )
+
+    @property
+    def corner(self) -> float:
+        """Radius where end and side meet, mm: half of a ball end, never more than the cutter's.
+
+        >>> Cutter(kind="ball-end-mill", diameter=3).corner
+        1.5
+        """
+        half = self.diameter / 2
+        return half if record_of(self).ball else min(self.corner_radius, half)
 
     @property
     def cone_angle(self) -> float:

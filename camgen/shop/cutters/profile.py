@@ -213,7 +213,7 @@ def _end(cutter: Cutter, record: CutterRecord) -> Outline:
         small = (opening_of(cutter) or cutter.diameter) / 2
         long = TAP_LEAD * (cutter.pitch or 0.0) if record.taps else radius - small
         return ((0.0, 0.0), (small, 0.0), (radius, max(long, radius - small)))
-    corner = radius if record.ball else min(cutter.corner_radius, radius)
+    corner = cutter.corner
     if corner <= 0:
         return ((0.0, 0.0), (radius, 0.0))
     inner = radius - corner

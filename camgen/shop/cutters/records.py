@@ -13,7 +13,7 @@ from typing import Final, Literal, Protocol
 from camgen.values import dataclass
 
 __all__ = ["RECORDS", "Ability", "CutterKind", "CutterRecord", "EdgeForm", "End", "Way",
-           "kinds_that_can", "record_of"]
+           "kinds_of", "kinds_that_can", "record_of"]
 
 CutterKind = Literal[
     "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
@@ -116,6 +116,16 @@ class CutterRecord:
     def axial(self) -> bool:
         """Whether it only cuts along its axis: drills, reamers, sinks, taps."""
         return self.way in (Way.DRILLING, Way.TAPPING)
+
+    @property
+    def mills(self) -> bool:
+        """Whether it cuts with its side where it is fed across its axis, as a mill does."""
+        return self.sideways and not self.forms
+
+    @property
+    def whole_width(self) -> bool:
+        """Whether it goes as deep as its work with its whole width: no cone, no disc."""
+        return not (self.pointed or self.forms)
 
     @property
     def pointed(self) -> bool:
@@ -239,6 +249,15 @@ def record_of(cutter: _OfAKind) -> CutterRecord:
     if cutter.plunges is False and record.plunges:
         return replace(record, end=End.SIDEWAYS)
     return record
+
+
+def kinds_of(*ways: Way) -> tuple[CutterKind, ...]:
+    """The kinds that cut in one of these ways, in the order of the table.
+
+    >>> kinds_of(Way.FORM_CUTTING)
+    ('form-disc', 'fly-cutter')
+    """
+    return tuple(kind for kind, record in RECORDS.items() if record.way in ways)
 
 
 def kinds_that_can(*abilities: Ability) -> tuple[CutterKind, ...]:

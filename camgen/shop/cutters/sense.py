@@ -1,0 +1,172 @@
+"""Whether the words of one cutter agree: what no cutter is, whatever job it is for.
+
+Asked of cutters in job files, in the workshop's table and on a command line alike. Lengths mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from camgen.shop.cutters.cutter import Cutter
+from camgen.shop.cutters.profile import THREAD_INSIDE, PartName, profile_of
+from camgen.shop.cutters.records import RECORDS, Ability, CutterRecord, EdgeForm, Way, record_of
+from camgen.values import dataclass
+
+__all__ = ["Misfit", "misfits"]
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """What is wrong with a word of a cutter, and the remedy; ``word`` as written in a file.
+
+    ``present`` tells whether it is the word itself that is too much, and not its value.
+    """
+
+    word: str
+    what: str
+    remedy: str
+    present: bool = False
+
+
+# Words that mean something for some cutters only.
+_WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
+    "made_for": lambda record: record.forms,
+    "thickness": lambda record: record.forms,
+    "arbor": lambda record: record.forms,
+    "pitch": lambda record: record.threads,
+    "tip": lambda record: record.pointed,
+    "point_angle": lambda record: record.conical,
+    "corner_radius": lambda record: record.way is Way.MILLING and record.flat,
+    "plunges": lambda record: record.way is Way.MILLING,
+}
+
+
+def misfits(cutter: Cutter) -> Iterator[Misfit]:
+    """Everything in a cutter's words that cannot be, in no particular order.
+
+    >>> disc = Cutter(kind="form-disc", diameter=20, reach=0.5, thickness=2, holder=40)
+    >>> [one.word for one in misfits(disc)]
+    ['reach']
+    """
+    record = record_of(cutter)
+    yield from _words(cutter)
+    yield from _ends(cutter, record)
+    yield from _lengths(cutter, record)
+    yield from _widths(cutter, record)
+
+
+def _words(cutter: Cutter) -> Iterator[Misfit]:
+    """Words that the kind does not have."""
+    for name, has in _WORDS_OF.items():
+        if name not in cutter.model_fields_set or getattr(cutter, name) is None:
+            continue
+        if not has(RECORDS[cutter.kind]):
+            word = name.replace("_", "-")
+            whose = [kind for kind, record in RECORDS.items() if has(record)]
+            listed = " and ".join(", ".join(whose).rsplit(", ", 1))
+            yield Misfit(word, f"a {cutter.kind} has no {word}", f"It is for {listed}.", True)
+
+
+def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+    """Edges, corners, points and threads against the diameter."""
+    diameter = cutter.diameter
+    if record.forms and record.single_point and cutter.flutes != 1:
+        yield Misfit("flutes", "a fly cutter has one edge", "Write flutes: 1.")
+    for word, size, limit in (("corner-radius", cutter.corner_radius, diameter / 2),
+                              ("tip", cutter.tip, diameter)):
+        if size > limit:
+            yield Misfit(word, f"{word} {size:g} mm does not go on a cutter of {diameter:g} mm",
+                         f"{limit:g} mm at most.")
+    if record.pointed and cutter.tip == diameter:
+        yield Misfit("tip", f"a tip of {cutter.tip:g} mm leaves no cone on a {cutter.kind} of "
+                     f"{diameter:g} mm", "The flat at the point is smaller; or it is an end mill.")
+    if record.threads and cutter.pitch is not None and THREAD_INSIDE * cutter.pitch >= diameter:
+        yield Misfit("pitch", f"a pitch of {cutter.pitch:g} mm leaves nothing of a {cutter.kind} "
+                     f"of {diameter:g} mm", "Look at pitch and diameter.")
+    if cutter.run_out is not None and cutter.run_out > diameter / 4:
+        yield Misfit("run-out", f"run-out {cutter.run_out:g} mm is more than a quarter of the "
+                     "diameter", "It is the dial's whole swing, in the units of the file.")
+    if cutter.edge_radius is not None and cutter.edge_radius > diameter / 4:
+        yield Misfit("edge-radius", f"an edge rounded by {cutter.edge_radius:g} mm is none on a "
+                     f"cutter of {diameter:g} mm", "It is the sharpness of the edge, some "
+                     "thousandths of a millimetre.")
+
+
+def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+    """What stands out against what must stand out."""
+    reach = cutter.reach
+    if cutter.flute_length and reach and cutter.flute_length > reach:
+        yield Misfit("reach", f"flute length {cutter.flute_length:g} mm is more than what stands "
+                     f"out, {reach:g} mm", "reach counts from the collet to the point.")
+    if reach is None:
+        return
+    if record.forms:
+        edge = profile_of(cutter).edge
+        if reach < edge.high - edge.low:
+            yield Misfit("reach", f"a reach of {reach:g} mm leaves a {cutter.kind} "
+                         f"{edge.high - edge.low:g} mm wide inside its holder",
+                         "reach counts from the holder to the far side of the edge.")
+            return
+        yield from _holder_at_work(cutter, reach - (edge.high - edge.low) / 2)
+        return
+    end = _end_height(cutter, record)
+    if reach < end:
+        yield Misfit("reach", f"the end alone of a {cutter.kind} of {diameter_of(cutter)} is "
+                     f"{end:.3g} mm high, and {reach:g} mm stand out",
+                     "reach counts from the collet to the point.")
+
+
+def diameter_of(cutter: Cutter) -> str:
+    """A cutter's diameter as said to people."""
+    return f"{cutter.diameter:g} mm"
+
+
+def _end_height(cutter: Cutter, record: CutterRecord) -> float:
+    """How high the cone or the round of an end is, mm; 0 for others."""
+    if not (record.conical or cutter.corner > 0):
+        return 0.0
+    return next(z for r, z in profile_of(cutter).edge.outline if r >= cutter.diameter / 2 - 1e-9)
+
+
+def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
+    """Whether a holder leaves room for the wheel that a form cutter was made for.
+
+    The work turns about an axis across the cutter's: it reaches as far up the cutter's axis as it
+    is large, about modules times teeth across. There the holder must lie within the disc, less the
+    depth of a space of about two and a half modules. ``above`` mm is the holder's lower end over
+    the middle of the edge.
+    """
+    made, holder = cutter.made_for, cutter.holder
+    if made is None or holder is None:
+        return
+    work, deep = made.module * made.teeth / 2, made.depth or 2.5 * made.module
+    if above < work and holder / 2 > cutter.diameter / 2 - deep:
+        yield Misfit("holder", f"a holder of {holder:g} mm, {above:g} mm above the middle of the "
+                     f"edge, would run into the work: it is {2 * work:.3g} mm across, and the "
+                     f"cutter of {cutter.diameter:g} mm does not reach past it",
+                     f"A reach of more than {work:.3g} mm above the edge, or a holder narrower "
+                     f"than {cutter.diameter - 2 * deep:.3g} mm.")
+
+
+def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+    """Shank, collar and holder against the diameter and one another."""
+    diameter = cutter.diameter
+    if cutter.arbor and cutter.arbor >= diameter:
+        yield Misfit("arbor", f"the collar, {cutter.arbor:g} mm, is as large as the cutter, "
+                     f"{diameter:g} mm", "The collar is smaller, for the work passes beneath it.")
+    if record.forms and cutter.shank and cutter.shank >= diameter:
+        yield Misfit("shank", f"a shank of {cutter.shank:g} mm is as thick as the {cutter.kind} "
+                     f"of {diameter:g} mm", "The shank is thinner, for the work passes beneath it.")
+    if record.can(Ability.BORE) and cutter.shank and cutter.shank >= diameter:
+        yield Misfit("shank", f"a bar of {cutter.shank:g} mm does not go into a hole of "
+                     f"{diameter:g} mm", "A thinner bar.")
+    if record.edge is EdgeForm.FORM and cutter.thickness and cutter.thickness >= diameter:
+        yield Misfit("thickness", f"a disc {cutter.thickness:g} mm thick and {diameter:g} mm "
+                     "across is none", "Look at thickness and diameter.")
+    gripped = next((part for part in reversed(profile_of(cutter).parts)
+                    if part.name is PartName.SHANK and not part.word), None)
+    if cutter.holder and gripped is not None and cutter.holder <= 2 * gripped.radius:
+        yield Misfit("holder", f"a holder of {cutter.holder:g} mm cannot grip a shank of "
+                     f"{2 * gripped.radius:g} mm", "holder is the outer diameter of the nut or "
+                     "holder.")
