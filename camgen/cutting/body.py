@@ -10,10 +10,10 @@ from camgen.cutting.answer import Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, record_of, usual
+from camgen.shop.cutters import Cutter, highest_speed, record_of, usual
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
-from camgen.shop.tables import rule
+from camgen.shop.tables import Quantity, rule
 from camgen.values import dataclass
 
 __all__ = [
@@ -181,7 +181,8 @@ def _slim(cutter: Cutter) -> float:
 class Speed:
     """A spindle speed, rev/min, the limit that set it, and what bounds it.
 
-    ``aim`` m/min is the surface speed wished for; ``per_turn`` m the way of the edge in one turn.
+    ``aim`` m/min is the surface speed wished for; ``per_turn`` m the way of the edge in one turn;
+    ``own`` the highest speed of the cutter itself, rev/min.
     """
 
     rpm: float
@@ -189,6 +190,7 @@ class Speed:
     aim: float
     per_turn: float
     spindle: Spindle
+    own: Quantity | None
     warnings: tuple[str, ...]
 
     def limits(self, rpm: float) -> tuple[Limit, ...]:
@@ -198,6 +200,9 @@ class Speed:
             Limit("surface speed", self.aim, "m/min", "speed", surface / self.aim, surface),
             Limit("spindle's highest speed", high, "rev/min", "speed", rpm / high, rpm),
             Limit("spindle's lowest speed", low, "rev/min", "speed", low / rpm, rpm, True),
+            *(() if self.own is None else (
+                Limit("cutter's highest speed", self.own.high, "rev/min", "speed",
+                      rpm / self.own.high, rpm),)),
         )
 
 
@@ -219,8 +224,12 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     per_turn = pi * diameter / 1000.0
     aim, highest = allowed.value * share, allowed.high * share
     by_metal, governed = aim / per_turn, "surface speed"
+    own = highest_speed(cutter)
+    if own is not None and (most is None or own.value < most):
+        most, most_name = own.value, "cutter's highest speed"
     if most is not None and most < by_metal:
         by_metal, governed = most, most_name
+    _not_faster(cutter, own, spindle, asked)
     warnings: list[str] = []
     if asked is not None:
         if not spindle.lowest <= asked <= spindle.highest:
@@ -228,6 +237,9 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
                 f"the speed of {asked:g} rev/min is not one of this spindle",
                 f"It turns from {spindle.lowest:g} to {spindle.highest:g} rev/min."))
         rpm, governed = asked, "asked"
+        if own is not None and asked > own.value:
+            warnings.append("the speed asked for is more than this kind of cutter is usually "
+                            "turned at: see that it runs true and does not shake")
         if asked * per_turn > highest:
             warnings.append(f"the speed asked for gives {asked * per_turn:.0f} m/min, more than "
                             f"the {highest:.0f} m/min {material.title} allows: the edge will not "
@@ -253,7 +265,23 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     if surface < 0.5 * low and governed != most_name:
         warnings.append(f"{surface:.0f} m/min is far below the usual {low:.0f} m/min: the spindle, "
                         "not the metal, limits; a burr or a built-up edge may come")
-    return Speed(rpm, governed, aim, per_turn, spindle, tuple(warnings))
+    return Speed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
+
+
+def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
+                asked: float | None) -> None:
+    """Raises Refused where a cutter would have to turn faster than its kind ever is."""
+    if own is None or (asked or spindle.lowest) <= own.high:
+        return
+    most = f"{own.high:g} rev/min"
+    why = "its own word says" if own.own else "common practice turns it"
+    what = (f"the speed of {asked:g} rev/min" if asked is not None else
+            f"even the spindle's lowest speed of {spindle.lowest:g} rev/min")
+    raise Refused(Fault(
+        f"cutter's highest speed: {what} is more than a {cutter.kind} bears; {why} at {most} at "
+        "most", (f"Ask for {own.value:g} rev/min or less" if asked is not None
+                 else "A slower spindle")
+        + ("." if own.own else ", or say highest-speed: as on its maker's sheet.")))
 
 
 def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:

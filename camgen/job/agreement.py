@@ -3,32 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
 from camgen.job.models import Job, Setup
 from camgen.job.part import measured_sizes
-from camgen.shop.cutters import Cutter, CutterKind
+from camgen.shop.cutters import Cutter, misfits, record_of
 from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
 
 __all__ = ["agreement_faults"]
-
-FORM_CUTTERS: Final = ("form-disc", "fly-cutter")
-THREADING: Final = ("tap", "thread-mill")
-_POINTED: Final = ("spot-drill", "chamfer-mill", "countersink", "engraver")
-# Words that mean something for some kinds of cutter only.
-_WORDS_OF_KINDS: Final[dict[str, tuple[CutterKind, ...]]] = {
-    "made_for": FORM_CUTTERS,
-    "thickness": FORM_CUTTERS,
-    "arbor": FORM_CUTTERS,
-    "pitch": THREADING,
-    "tip": _POINTED,
-    "point_angle": ("drill", *_POINTED),
-    "corner_radius": ("end-mill", "bull-end-mill"),
-}
 
 
 def agreement_faults(job: Job, document: Document) -> list[Fault]:
@@ -106,13 +91,11 @@ def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names
 
 def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
     at: DataPath = ("cutters", name)
-    for word, kinds in _WORDS_OF_KINDS.items():
-        if cutter.kind not in kinds:
-            for _, written in _written(cutter, word):
-                yield Fault(f"{name}: a {cutter.kind} has no {written}",
-                            f"It is for {listing(kinds)}.",
-                            document.place((*at, written), key=True))
-    if cutter.kind in FORM_CUTTERS:
+    record = record_of(cutter)
+    for wrong in misfits(cutter):
+        yield Fault(f"{name}: {wrong.what}", wrong.remedy,
+                    document.place((*at, wrong.word), key=wrong.present))
+    if record.forms:
         if cutter.made_for is None:
             yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
                         "Add made-for: {form: …, module: …, teeth: …}.", document.place(
@@ -120,32 +103,9 @@ def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
         elif cutter.made_for.form.startswith("cycloidal") and cutter.made_for.mate is None:
             yield Fault(f"{name}: the space of a cycloidal cutter hangs on the mate too",
                         "Add mate: to made-for.", document.place((*at, "made-for", "mate")))
-    if cutter.kind in THREADING and cutter.pitch is None:
+    if record.threads and cutter.pitch is None:
         yield Fault(f"{name}: a {cutter.kind} is made for one pitch, and none is said",
                     "Add pitch:.", document.place((*at, "pitch")))
-    if cutter.kind == "fly-cutter" and cutter.flutes != 1:
-        yield Fault(f"{name}: a fly cutter has one edge", "Write flutes: 1.",
-                    document.place((*at, "flutes")))
-    for word, size, limit in (("corner-radius", cutter.corner_radius, cutter.diameter / 2),
-                              ("tip", cutter.tip, cutter.diameter)):
-        if size > limit:
-            yield Fault(f"{name}: {word} {size:g} mm does not go on a cutter of "
-                        f"{cutter.diameter:g} mm", f"{limit:g} mm at most.",
-                        document.place((*at, word)))
-    if cutter.flute_length and cutter.reach and cutter.flute_length > cutter.reach:
-        yield Fault(f"{name}: flute length {cutter.flute_length:g} mm is more than what stands "
-                    f"out, {cutter.reach:g} mm", "reach counts from the collet to the point.",
-                    document.place((*at, "reach")))
-    if cutter.arbor and cutter.arbor >= cutter.diameter:
-        yield Fault(f"{name}: the collar, {cutter.arbor:g} mm, is as large as the cutter, "
-                    f"{cutter.diameter:g} mm", "", document.place((*at, "arbor")))
-    if cutter.kind == "boring-bar" and cutter.shank and cutter.shank >= cutter.diameter:
-        yield Fault(f"{name}: a bar of {cutter.shank:g} mm does not go into a hole of "
-                    f"{cutter.diameter:g} mm", "", document.place((*at, "shank")))
-    if cutter.run_out is not None and cutter.run_out > cutter.diameter / 4:
-        yield Fault(f"{name}: run-out {cutter.run_out:g} mm is more than a quarter of the "
-                    "diameter", "It is the dial's whole swing, in the units of the file.",
-                    document.place((*at, "run-out")))
 
 
 def _rack(job: Job, document: Document) -> Iterator[Fault]:

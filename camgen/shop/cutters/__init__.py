@@ -20,6 +20,8 @@ from camgen.shop.cutters.records import (
     kinds_that_can,
     record_of,
 )
+from camgen.shop.cutters.sense import Misfit, misfits
+from camgen.shop.cutters.speed import highest_speed
 from camgen.shop.cutters.words import (
     OWN_CUTTERS,
     cutter_text,
@@ -40,13 +42,16 @@ __all__ = [
     "EdgeForm",
     "End",
     "MadeFor",
+    "Misfit",
     "PartName",
     "ProfilePart",
     "Way",
     "cutter_text",
     "find_cutter",
+    "highest_speed",
     "kinds_of",
     "kinds_that_can",
+    "misfits",
     "opening_of",
     "own_cutters",
     "parse_cutter",

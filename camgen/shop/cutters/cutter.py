@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from camgen.shop.cutters.records import CutterKind, record_of
-from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.shop.model import FileModel, Length, LengthOrZero, Module, Speed
 from camgen.shop.tables import block
 
 __all__ = ["Cutter", "CutterMaterial", "MadeFor", "usual"]
@@ -72,6 +72,9 @@ class Cutter(FileModel):
     )
     plunges: bool | None = Field(
         None, description="mills: no, where no edge at its end reaches the middle"
+    )
+    highest_speed: Speed | None = Field(
+        None, description="the most it may be turned at by its maker's sheet, rev/min"
     )
     number: int | None = Field(None, ge=1, le=99, description="place in the rack or changer")
     modulus: float | None = Field(

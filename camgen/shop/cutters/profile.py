@@ -34,7 +34,7 @@ NOSE: Final = 45.0
 NOSE_LONG: Final = 60.0
 """Length of the nose that is looked at."""
 CORNER_STEPS: Final = 12
-"""Chords of a round corner; they lie within the metal of the cutter by at most 0.3 % of r."""
+"""Chords of a round corner; they lie within it by at most 0.3 % of its radius."""
 # A screw or nut below a disc stands out by half the collar's diameter; a collar above it too,
 # where the arbor's own diameter is said. Common practice, no source.
 COLLAR_LONG: Final = 0.5

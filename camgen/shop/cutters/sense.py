@@ -123,8 +123,11 @@ def diameter_of(cutter: Cutter) -> str:
 
 
 def _end_height(cutter: Cutter, record: CutterRecord) -> float:
-    """How high the cone or the round of an end is, mm; 0 for others."""
-    if not (record.conical or cutter.corner > 0):
+    """How high the point or the round of an end is, mm; 0 for others.
+
+    The cone of a pointed cutter may begin within the collet: it is taken to stand out as a whole.
+    """
+    if record.pointed or not (record.conical or cutter.corner > 0):
         return 0.0
     return next(z for r, z in profile_of(cutter).edge.outline if r >= cutter.diameter / 2 - 1e-9)
 

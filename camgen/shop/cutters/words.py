@@ -7,6 +7,7 @@ from typing import Any
 from camgen.faults import Fault, Refused, nearest
 from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import RECORDS, CutterKind, record_of
+from camgen.shop.cutters.sense import misfits
 from camgen.yamlfile import read_yaml, validated
 
 __all__ = ["OWN_CUTTERS", "cutter_text", "find_cutter", "own_cutters", "parse_cutter"]
@@ -107,7 +108,11 @@ def parse_cutter(text: str) -> Cutter:
     if "number" in found:
         found["number"] = int(found["number"])
     found.setdefault("flutes", int(usual(found["kind"], "flutes")))
-    return Cutter(**found)
+    cutter = Cutter(**found)
+    wrong = [Fault(one.what, one.remedy) for one in misfits(cutter)]
+    if wrong:
+        raise Refused(wrong)
+    return cutter
 
 
 def _joined(words: list[str]) -> list[str]:
@@ -154,6 +159,9 @@ def own_cutters(workshop: Path | None) -> dict[str, Cutter]:
     for name in table.data:
         cutter, wrong = validated(Cutter, table, at=(name,))
         faults += wrong
+        faults += [Fault(f"{name}: {one.what}", one.remedy,
+                         table.place((name, one.word), key=one.present))
+                   for one in (misfits(cutter) if cutter is not None else ())]
         if cutter is not None:
             cutters[str(name)] = cutter
     if faults:
