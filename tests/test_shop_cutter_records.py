@@ -5,6 +5,10 @@ from __future__ import annotations
 
 import ast
 import math
+import os
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any, get_args
 
@@ -327,3 +331,64 @@ def test_the_workshops_own_table_is_looked_at_too(tmp_path: Path) -> None:
         own_cutters(tmp_path)
     assert no.value.faults[0].place is not None
     assert no.value.faults[0].place.line == 1
+
+
+# --- a kind added by the recipe -------------------------------------------------------------------
+
+SAW = '''\
+    _record("slitting-saw", Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, sideways=True,
+            said=("saw",)),
+)}
+
+
+class _OfAKind'''
+
+
+def test_a_kind_of_cutter_is_one_record_and_its_figures(tmp_path: Path) -> None:
+    copy = tmp_path / "camgen"
+    shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    records = copy / "shop/cutters/records.py"
+    text = records.read_text(encoding="utf-8")
+    text = text.replace('    "fly-cutter",\n]', '    "fly-cutter", "slitting-saw",\n]')
+    text = text.replace(")}\n\n\nclass _OfAKind", SAW)
+    records.write_text(text, encoding="utf-8")
+    table = copy / "shop/data/cutters.yaml"
+    table.write_text(table.read_text(encoding="utf-8") + """
+slitting-saw:
+  flutes: {value: 40, unit: edges, source: practice}
+  reach: {value: 1, unit: D, source: practice}
+  thickness: {value: 0.02, unit: D, source: practice}
+  shank: {value: 0.3, unit: D, source: practice}
+  highest-speed: {value: 800, unit: rev/min, low: 100, high: 1500, source: practice}
+""", encoding="utf-8")
+    asked = """
+from camgen.cutting.planner import plan_cut
+from camgen.faults import Refused
+from camgen.shop.cutters import misfits, parse_cutter, profile_of, record_of
+from camgen.shop.machine import Machine
+from camgen.shop.materials import find_material
+saw = parse_cutter("hss saw 20 thickness 0.3 reach 20 shank 6")
+assert saw.kind == "slitting-saw" and saw.flutes == 40 and not list(misfits(saw))
+assert not record_of(saw).meets_solid and not record_of(saw).forms
+edge = profile_of(saw).edge
+assert (edge.low, edge.high, edge.radius) == (-0.15, 0.15, 10), edge
+slow = Machine(name="slow", describes="x").spindle.model_copy(update={"lowest": 300.0,
+    "power": ((300.0, 100.0), (24000.0, 200.0))})
+mill = Machine(name="slow", describes="x").model_copy(update={"spindle": slow})
+cut = plan_cut(find_material("brass"), saw, mill, width=0.3, depth=1.0)
+assert cut.speed == 800 and cut.governed_by["speed"] == "cutter's highest speed", cut
+try:
+    plan_cut(find_material("brass"), saw, mill, width=0.3, depth=1.0, speed=2000)
+except Refused as no:
+    assert "slitting-saw" in str(no)
+else:
+    raise SystemExit("not refused")
+try:
+    parse_cutter("saw 20 reach 0.2 thickness 0.3")
+except Refused:
+    print("told")
+"""
+    run = subprocess.run([sys.executable, "-c", asked], cwd=tmp_path, text=True, timeout=60,
+                         capture_output=True, check=False,
+                         env={**os.environ, "PYTHONPATH": str(tmp_path)})
+    assert run.stdout == "told\n", run.stderr

@@ -301,7 +301,7 @@ def plan_form_cut(
 
     Raises Refused when no safe choice exists.
     """
-    if not record_of(cutter).forms:
+    if not record_of(cutter).on_arbor:
         raise Refused(Fault(f"a {cutter.kind} does not cut tooth spaces", "A form disc or a fly "
                             "cutter."))
     faults = plain_sense(None, depth, cutter.diameter)

@@ -45,7 +45,7 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
 
     Raises Refused for cutters whose depth and feed do not bear on one another.
     """
-    forms, mills = record_of(cutter).forms, record_of(cutter).mills
+    forms, mills = record_of(cutter).on_arbor, record_of(cutter).mills
     if not forms and not mills:
         raise Refused(Fault(f"depth against feed is no question for a {cutter.kind}",
                             "The picture is drawn for cutters that mill."))

@@ -202,7 +202,7 @@ def _why(cut: CutPlan) -> tuple[str, ...]:
 
 def _cutter_words(cutter: Cutter, say: Words) -> str:
     # What nobody said must not look as if somebody had: most old cutters are of high-speed steel.
-    form = "with-teeth" if record_of(cutter).forms else "with-flutes"
+    form = "with-teeth" if record_of(cutter).on_arbor else "with-flutes"
     return say("cutters", form, kind=say("cutters", cutter.kind), diameter=f"{cutter.diameter:g}",
                count=cutter.flutes, material=say("cutter-materials", cutter.material
                                          if "material" in cutter.model_fields_set

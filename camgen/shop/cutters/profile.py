@@ -138,7 +138,7 @@ def profile_of(cutter: Cutter) -> CutterProfile:
     [(0.0, 0.0), (0.5, 0.0), (0.5, 2.0)]
     """
     record = record_of(cutter)
-    if record.forms:
+    if record.on_arbor:
         parts, notes = _set_out(cutter, record)
     else:
         parts, notes = _end_cutting(cutter, record)

@@ -120,12 +120,12 @@ class CutterRecord:
     @property
     def mills(self) -> bool:
         """Whether it cuts with its side where it is fed across its axis, as a mill does."""
-        return self.sideways and not self.forms
+        return self.sideways and not self.on_arbor
 
     @property
     def whole_width(self) -> bool:
         """Whether it goes as deep as its work with its whole width: no cone, no disc."""
-        return not (self.pointed or self.forms)
+        return not (self.pointed or self.on_arbor)
 
     @property
     def pointed(self) -> bool:
@@ -181,6 +181,11 @@ class CutterRecord:
     def forms(self) -> bool:
         """Whether it leaves the space it was ground to: discs and fly cutters."""
         return self.can(Ability.CUT_FORM)
+
+    @property
+    def on_arbor(self) -> bool:
+        """Whether it is carried by an arbor across the work, and cuts with its rim."""
+        return self.way is Way.FORM_CUTTING
 
     @property
     def single_point(self) -> bool:

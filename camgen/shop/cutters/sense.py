@@ -32,8 +32,8 @@ class Misfit:
 # Words that mean something for some cutters only.
 _WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
     "made_for": lambda record: record.forms,
-    "thickness": lambda record: record.forms,
-    "arbor": lambda record: record.forms,
+    "thickness": lambda record: record.on_arbor,
+    "arbor": lambda record: record.on_arbor,
     "pitch": lambda record: record.threads,
     "tip": lambda record: record.pointed,
     "point_angle": lambda record: record.conical,
@@ -71,7 +71,7 @@ def _words(cutter: Cutter) -> Iterator[Misfit]:
 def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     """Edges, corners, points and threads against the diameter."""
     diameter = cutter.diameter
-    if record.forms and record.single_point and cutter.flutes != 1:
+    if record.on_arbor and record.single_point and cutter.flutes != 1:
         yield Misfit("flutes", "a fly cutter has one edge", "Write flutes: 1.")
     for word, size, limit in (("corner-radius", cutter.corner_radius, diameter / 2),
                               ("tip", cutter.tip, diameter)):
@@ -101,7 +101,7 @@ def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
                      f"out, {reach:g} mm", "reach counts from the collet to the point.")
     if reach is None:
         return
-    if record.forms:
+    if record.on_arbor:
         edge = profile_of(cutter).edge
         if reach < edge.high - edge.low:
             yield Misfit("reach", f"a reach of {reach:g} mm leaves a {cutter.kind} "
@@ -158,7 +158,7 @@ def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     if cutter.arbor and cutter.arbor >= diameter:
         yield Misfit("arbor", f"the collar, {cutter.arbor:g} mm, is as large as the cutter, "
                      f"{diameter:g} mm", "The collar is smaller, for the work passes beneath it.")
-    if record.forms and cutter.shank and cutter.shank >= diameter:
+    if record.on_arbor and cutter.shank and cutter.shank >= diameter:
         yield Misfit("shank", f"a shank of {cutter.shank:g} mm is as thick as the {cutter.kind} "
                      f"of {diameter:g} mm", "The shank is thinner, for the work passes beneath it.")
     if record.can(Ability.BORE) and cutter.shank and cutter.shank >= diameter:
