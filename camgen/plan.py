@@ -22,6 +22,7 @@ from camgen.shop.materials import Material, find_material
 from camgen.steps import STEPS, StepKind
 from camgen.steps.arrangement import Frame
 from camgen.steps.kind import Bench, PlannedStep
+from camgen.steps.typed import asked_faults, correction_faults, correction_remarks
 from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
@@ -32,7 +33,8 @@ CHORD = 0.005
 
 @dataclass(frozen=True)
 class PlannedSetup:
-    """One setup planned. ``cuts`` has the planner's answer for each section of ``moves``."""
+    """One setup planned. ``cuts`` has the planner's answer for each section of ``moves``;
+    ``corrected`` says which corrections are in force."""
 
     name: str
     setup: Setup
@@ -40,6 +42,7 @@ class PlannedSetup:
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
     remarks: tuple[str, ...]
+    corrected: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -124,13 +127,15 @@ def _setup(
         if (kind.work == "dividing") != (setup.dividing is not None):
             faults.append(_out_of_place(bench, kind))
         else:
-            faults += kind.check(bench, words)
+            faults += correction_faults(bench) or kind.check(bench, words)
     if faults:
         raise Refused(faults)
     done: list[PlannedStep] = []
     for bench, words in steps:
         try:
-            done.append(STEPS[words.kind].plan(bench, words))
+            step = STEPS[words.kind].plan(bench, words)
+            faults += asked_faults(bench, step)
+            done.append(step)
         except Refused as no:
             # What the planner of cuts refuses has no place of its own: it is the step's.
             faults += [
@@ -145,6 +150,8 @@ def _setup(
         )
     if isinstance(layout, FlatLayout):
         layout = dataclasses.replace(layout, tabs=tuple(tab for step in done for tab in step.tabs))
+    corrected = tuple(dict.fromkeys(
+        remark for bench, _ in steps for remark in correction_remarks(bench)))
     return PlannedSetup(
         name=setup.name,
         setup=setup,
@@ -152,7 +159,9 @@ def _setup(
         moves=_moves(job, setup, layout, done),
         cuts=tuple(cut for step in done for _, cut in step.sections),
         remarks=tuple(dict.fromkeys(
-            (*order_remarks(setup), *(remark for step in done for remark in step.remarks)))),
+            (*order_remarks(setup), *(remark for step in done for remark in step.remarks),
+             *corrected))),
+        corrected=corrected,
     )
 
 

@@ -194,6 +194,10 @@ class StepWords(FileModel):
         None, description="spindle speed in rev/min, instead of the one planned"
     )
     feed: Feed | None = Field(None, description="feed per minute, instead of the one planned")
+    far: bool = Field(
+        False,
+        description="true: a correction, feed or speed of this step is meant to be so unusual",
+    )
     note: str | None = Field(None, max_length=200, description="a remark for the sheet")
 
     def __init_subclass__(cls, **words: Any) -> None:

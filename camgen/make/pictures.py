@@ -97,6 +97,8 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
         line = lies(layout, say)
     if isinstance(layout, FlatLayout) and layout.stations > 1:
         line += ", " + say("stations", "one-of", count=layout.stations)
+    if setup.planned.corrected:
+        line += ", " + ", ".join(say.said(one) for one in setup.planned.corrected)
     return line
 
 

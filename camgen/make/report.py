@@ -55,6 +55,7 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
         *stack_remarks(job),
         *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
                        for remark in order_remarks(setup.planned.setup)),
+        *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
         *(f"{setup.name}: what stands before the stack is not said: taken as nothing; write front: "
           "and tailstock:" for setup in proved.setups
           if isinstance(setup.planned.layout, ToothLayout)

@@ -17,7 +17,7 @@ from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
 from camgen.values import dataclass
 
-__all__ = ["SpaceCuts", "prove_spaces", "space_cuts", "whole_depth"]
+__all__ = ["SpaceCuts", "depth_correction", "prove_spaces", "space_cuts", "whole_depth"]
 
 MISSING = ProofId("head", "spaces-missing")
 TWICE = ProofId("head", "spaces-twice")
@@ -55,11 +55,16 @@ def whole_depth(evidence: Evidence) -> float:
     """The depth the job wants: the tooth's whole depth and the step's correction."""
     layout = evidence.layout
     assert isinstance(layout, ToothLayout)
+    return layout.tooth.sizes.whole_depth + depth_correction(evidence)
+
+
+def depth_correction(evidence: Evidence) -> float:
+    """What the job adds to the depth of the teeth, mm."""
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     correction = 0.0
     for step in setup.steps if setup is not None else ():
         correction = getattr(step, "depth_correction", correction)
-    return layout.tooth.sizes.whole_depth + correction
+    return correction
 
 
 def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:

@@ -14,11 +14,11 @@ from camgen.job.models import Job
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import head_way
-from camgen.proof.head.spaces import SpaceCuts, space_cuts, whole_depth
+from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
-from camgen.teeth.as_cut import as_cut_tooth, form_error
+from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
 from camgen.teeth.forms import pinion_tooth, space_of, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
@@ -55,7 +55,7 @@ CHORDS = 0.5
 @dataclass(frozen=True)
 class LastCuts:
     """The deepest cut of each space: ``angle`` degrees as the head truly stands, ``deeper`` mm than
-    the depth wanted, ``height`` mm from centre height, ``cutter`` its number; all (k,)."""
+    the tooth's whole depth, ``height`` mm from centre height, ``cutter`` its number; all (k,)."""
 
     space: np.ndarray
     angle: Floats
@@ -87,7 +87,7 @@ def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
     angle = space * 360.0 / count + errors + cuts.off[last]
     height = head_way(evidence).across[piece].mean(axis=1)
     return LastCuts(
-        space, angle, cuts.depth[last] - whole_depth(evidence), np.nan_to_num(height),
+        space, angle, cuts.depth[last] - layout.tooth.sizes.whole_depth, np.nan_to_num(height),
         evidence.motion.cutter[piece],
     )
 
@@ -113,20 +113,37 @@ def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
         blank_radius=layout.blank_radius,
     )
     limit = 1000 * max(LEAST_FORM, FORM_SHARE * layout.tooth.sizes.module)
+    corrected = depth_correction(evidence)
+    # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
+    # does to a tooth of the right form, and by no more than that and the limit.
+    allowed = _by_correction(layout, corrected)
+    told = f"; depth-correction {corrected:+.3f} mm" if corrected else ""
     thin, thick = error.thickness
     worst = thin if abs(thin) > abs(thick) else thick
     standing = 0.0 if error.uncut else error.left
     answers = [
-        evidence.at_most(LEFT, "teeth as cut: material left", standing, limit, "µm",
-                         where=error.left_where),
-        evidence.at_most(MISSING, "teeth as cut: material missing", error.missing, limit, "µm",
-                         where=error.missing_where),
+        evidence.at_most(LEFT, "teeth as cut: material left", standing, limit + allowed.left, "µm",
+                         where=f"{error.left_where}{told}"),
+        evidence.at_most(MISSING, "teeth as cut: material missing", error.missing,
+                         limit + allowed.missing, "µm", where=f"{error.missing_where}{told}"),
         evidence.at_most(
-            THICKNESS, "teeth as cut: thickness at the pitch circle", abs(worst), limit, "µm",
-            where=f"{thin:+.2f} to {thick:+.2f} µm",
+            THICKNESS, "teeth as cut: thickness at the pitch circle", abs(worst),
+            limit + max(map(abs, allowed.thickness)), "µm",
+            where=f"{thin:+.2f} to {thick:+.2f} µm{told}",
         ),
     ]
     return (*answers, *_running(evidence, layout.tooth, made, cuts))
+
+
+def _by_correction(layout: ToothLayout, correction: float) -> FormError:
+    """What a correction of the depth alone does to a tooth that is cut by its own space, µm."""
+    tooth = layout.tooth
+    if not correction:
+        return FormError(0.0, "", 0.0, "", (0.0, 0.0))
+    own = swept(tooth.space(PROFILE, tooth.sizes.whole_depth / 2))
+    angles = np.arange(tooth.sizes.teeth) * 360.0 / tooth.sizes.teeth
+    return form_error(tooth, own, angles, depth_offset=np.full(len(angles), correction),
+                      blank_radius=layout.blank_radius)
 
 
 def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
@@ -224,8 +241,11 @@ def _running(
     except (Refused, ValueError) as no:
         return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
 
+    corrected = depth_correction(evidence)
+
     def at(found: Depthing) -> str:
-        return f"depthing {found.action.centre_distance:.3f} mm ({found.off:+.3f})"
+        told = f", depth-correction {corrected:+.3f} mm" if corrected else ""
+        return f"depthing {found.action.centre_distance:.3f} mm ({found.off:+.3f}){told}"
 
     fouls = max(rolled, key=lambda r: r.action.interference)
     tight = min(rolled, key=lambda r: r.action.backlash[0])

@@ -1,0 +1,127 @@
+"""What a person types in a step, held against what it can mean.
+
+A correction makes good what a cutter, a zero or a shank that bends is off by; a feed or a speed
+asked for takes the place of the planner's, which stays within what edge, shank and spindle bear.
+What is far beyond is a slip of the point or a fault elsewhere. ``far: true`` in the step lets more
+through, never without end.
+"""
+
+from __future__ import annotations
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault
+from camgen.layout import ToothLayout
+from camgen.part.declaration import Correction, MakesHoles
+from camgen.steps.kind import Bench, PlannedStep
+from camgen.values import dataclass
+
+__all__ = ["asked_faults", "correction_faults", "correction_most", "correction_remarks"]
+
+# Of what it corrects, a correction is so much at most, and with ``far: true`` so many times that.
+# On walls and diameters never less than LEAST and never more than MOST mm, since neither a cutter's
+# wear nor its bending grows with the work. Common practice, no source.
+SHARE = 0.05
+FAR_TIMES = 3.0
+LEAST, MOST = 0.02, 0.1
+# An asked feed or speed may overstep what is usual so many times, and with ``far: true`` so many;
+# what breaks the cutter is never overstepped more than the first. Common practice, no source.
+ASKED_TIMES = 2.0
+ASKED_FAR_TIMES = 4.0
+STRENGTH = ("bending stress", "torsion", "thrust")
+
+
+@dataclass(frozen=True)
+class _Corrected:
+    """What a correction is added to: in words, its size in mm, and the most that is usual."""
+
+    what: str
+    size: float
+    most: float
+
+
+def correction_most(size: float, *, teeth: bool) -> float:
+    """The most that a correction of something of this ``size`` is without ``far: true``, mm.
+
+    >>> round(correction_most(0.444, teeth=True), 4), correction_most(0.4, teeth=False)
+    (0.0222, 0.02)
+    """
+    return SHARE * size if teeth else min(max(SHARE * size, LEAST), MOST)
+
+
+def _corrected(bench: Bench, one: Correction) -> _Corrected:
+    if isinstance(bench.layout, ToothLayout):
+        size = bench.layout.tooth.sizes.whole_depth
+        return _Corrected("depth", size, correction_most(size, teeth=True))
+    if one.added == "diameter":
+        part = bench.layout.part
+        named = [made.holes for made in bench.words.declares().makes
+                 if isinstance(made, MakesHoles)]
+        sizes = [hole.diameter for hole in (*part.holes, *part.blind)
+                 if any(holes.means(hole.name, hole.group) for holes in named)]
+        size = min(sizes, default=bench.cutter.diameter)
+        return _Corrected("hole", size, correction_most(size, teeth=False))
+    size = bench.cutter.diameter
+    return _Corrected("cutter", size, correction_most(size, teeth=False))
+
+
+def correction_faults(bench: Bench) -> list[Fault]:
+    """Corrections of a step that are more than a measured piece can ask for."""
+    faults: list[Fault] = []
+    for one in bench.words.declares().corrections:
+        of = _corrected(bench, one)
+        far = FAR_TIMES * of.most
+        if abs(one.value) <= (far if bench.words.far else of.most) + 1e-9:
+            continue
+        beyond = abs(one.value) > far + 1e-9
+        faults.append(Fault(
+            f"a {one.word} of {one.value:g} mm on a {of.what} of {of.size:.3f} mm is more than a "
+            f"cutter, a zero or bending is off by: {of.most:.3f} mm is usual",
+            "look at its point; where a piece truly measured so far off, look for the cause first: "
+            "zero, diameter of the cutter, made-for"
+            + ("" if beyond else "; if it is meant, write far: true in the step"),
+            bench.place(one.word),
+        ))
+    return faults
+
+
+def correction_remarks(bench: Bench) -> tuple[str, ...]:
+    """The corrections in force, for console, sheet and picture."""
+    return tuple(
+        f"{bench.words.kind.replace('-', ' ')}: {one.word} {one.value:+.3f} mm is in force"
+        for one in bench.words.declares().corrections if one.value
+    )
+
+
+def asked_faults(bench: Bench, step: PlannedStep) -> list[Fault]:
+    """Feeds and speeds asked for with which cutter, edge or spindle are far beyond their limits."""
+    asked = [word for word in ("feed", "speed") if getattr(bench.words, word) is not None]
+    if not asked:
+        return []
+    faults: list[Fault] = []
+    for _, cut in step.sections:
+        faults += _overstepped(bench, cut, asked)
+    return list(dict.fromkeys(faults))
+
+
+def _overstepped(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
+    most = ASKED_FAR_TIMES if bench.words.far else ASKED_TIMES
+    worst = max(
+        (limit for limit in cut.limits if not limit.least
+         and limit.share > (ASKED_TIMES if limit.name in STRENGTH else most) + 1e-9),
+        key=lambda limit: limit.share, default=None,
+    )
+    if worst is None:
+        return []
+    word = "speed" if worst.governs == "speed" and "speed" in asked else asked[0]
+    thousand = worst.unit.startswith("mm") and worst.value < 0.5
+    value, used, unit = (
+        (1000 * worst.value, 1000 * worst.used, worst.unit.replace("mm", "µm", 1)) if thousand
+        else (worst.value, worst.used, worst.unit))
+    can = worst.share <= ASKED_FAR_TIMES and worst.name not in STRENGTH
+    return [Fault(
+        f"the {word} asked for, {getattr(bench.words, word):g}, brings {worst.name} to "
+        f"{used:.3g} {unit}, {worst.share:.1f} times the {value:.3g} {unit} that are usual",
+        f"leave {word}: out and see what is planned, or ask for less"
+        + ("; if it is meant, write far: true in the step" if can and not bench.words.far else ""),
+        bench.place(word),
+    )]
