@@ -267,6 +267,7 @@ def test_a_boring_bar_never_turns_at_24000() -> None:
     # Its maker's word comes first, either way.
     slower = bar.model_copy(update={"highest_speed": 2000.0})
     assert plan_cut(find_material("brass"), slower, SLOW).speed == 2000
+    assert parse_cutter("boring-bar 1 highest-speed 8000").highest_speed == 8000
 
 
 def test_a_spindle_too_fast_for_a_cutter_is_named() -> None:

@@ -148,8 +148,8 @@ def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
         yield Misfit("holder", f"a holder of {holder:g} mm, {above:g} mm above the middle of the "
                      f"edge, would run into the work: it is {2 * work:.3g} mm across, and the "
                      f"cutter of {cutter.diameter:g} mm does not reach past it",
-                     f"A reach of more than {work:.3g} mm above the edge, or a holder narrower "
-                     f"than {cutter.diameter - 2 * deep:.3g} mm.")
+                     f"A reach that leaves more than {work:.3g} mm between the edge and the "
+                     f"holder, or a holder under {cutter.diameter - 2 * deep:.3g} mm.")
 
 
 def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:

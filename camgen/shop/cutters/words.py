@@ -24,6 +24,7 @@ _MEASURES = {
     "corner_radius", "edge": "edge_radius", "edge-radius": "edge_radius", "run-out": "run_out",
     "angle": "point_angle", "point-angle": "point_angle", "pitch": "pitch", "tip": "tip", "arbor":
     "arbor", "thickness": "thickness", "number": "number", "diameter": "diameter",
+    "highest-speed": "highest_speed",
 }
 _LONGEST = 1000.0
 _COUNTED = ("flutes", "flute", "teeth", "tooth", "lips", "lip", "edges")
@@ -96,8 +97,8 @@ def parse_cutter(text: str) -> Cutter:
                found.items() if value == 0 and name not in ("tip", "run_out", "corner_radius")]
     faults += [Fault(f"{name.replace('_', '-')} of {value:g} mm makes no sense",
                      f"At most {_LONGEST:g} mm.") for name, value in found.items()
-               if name in _MEASURES.values() and name not in ("point_angle", "number")
-               and value > _LONGEST]
+               if name in _MEASURES.values() and value > _LONGEST
+               and name not in ("point_angle", "number", "highest_speed")]
     if not 0.0 < found.get("point_angle", 90.0) < 180.0:
         faults.append(Fault(f"an angle of {found['point_angle']:g}° makes no sense",
                             "More than 0 and less than 180."))
