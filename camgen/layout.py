@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 
+from shapely import Point as PlanPoint
 from shapely import Polygon, box
 from shapely.affinity import scale, translate
 
@@ -122,6 +123,28 @@ class FlatLayout:
     def thickness(self) -> float:
         """Of the finished part, mm."""
         return self.face - self.back
+
+    @property
+    def over_dowels(self) -> float:
+        """How deep from the face the finished part has a recess, a seat or a cone over a dowel.
+
+        A cone counts as deep as the point of 90° that makes it.
+        """
+        x, y = self.places[0]
+        deepest = 0.0
+        for one in self.dowels:
+            disc = PlanPoint(one.x - x, one.y - y).buffer(one.diameter / 2)
+            deepest = max((deepest, *(
+                recess.depth for recess in self.part.recesses
+                if recess.area.region(0.01).intersects(disc)
+            ), *(
+                hole.depth or 0.0 for hole in self.part.blind
+                if disc.distance(PlanPoint(hole.x, hole.y)) < hole.diameter / 2
+            ), *(
+                cone.width / 2 for cone in self.part.cones
+                if disc.distance(PlanPoint(cone.hole.x, cone.hole.y)) < cone.width / 2
+            )))
+        return deepest
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,10 @@ from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.planned import lay_out
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.table.cutter_body import prove_cutter_body
+from camgen.proof.table.head_clear import prove_head_clear
+from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.rapids import prove_flat_rapids
+from camgen.proof.table.upright import prove_upright
 from camgen.reader import read_program
 from camgen.shipped import demo_jobs
 from camgen.shop.machines import find_machine
@@ -46,11 +49,12 @@ from camgen.steps import step_words
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
 BOTH = (prove_same_motion, prove_limits)
 FLAT = (
-    *BOTH, prove_flat_rapids, prove_cutter_body, prove_flat_passes, prove_facing,
-    prove_flat_removal, prove_concentric, prove_floors, prove_thin_walls, prove_engagement,
-    prove_full_feed,
+    *BOTH, prove_flat_rapids, prove_upright, prove_cutter_body, prove_holes_found,
+    prove_flat_passes, prove_facing, prove_flat_removal, prove_concentric, prove_floors,
+    prove_thin_walls, prove_engagement, prove_full_feed,
 )
-TEETH = (*BOTH, prove_around_head, prove_spaces, prove_tooth_passes, prove_tooth_form)
+TEETH = (*BOTH, prove_around_head, prove_head_clear, prove_spaces, prove_tooth_passes,
+         prove_tooth_form)
 
 
 def fresh(setup: Made) -> Evidence:

@@ -9,6 +9,7 @@ from shapely import box
 from camgen.layout import Clamp, FlatLayout
 from camgen.proof.result import Proof
 from camgen.proof.table.rapids import prove_flat_rapids
+from camgen.proof.table.upright import prove_upright
 from camgen.shop.machine import LinearAxis, Machine
 
 
@@ -19,7 +20,8 @@ def answers(
     looked_at = evidence(
         layout or flat(), program(pieces, **more), machine=machine  # type: ignore[arg-type]
     )
-    return {str(proof.id): proof for proof in prove_flat_rapids(looked_at)}
+    return {str(proof.id): proof for proof in
+            (*prove_flat_rapids(looked_at), *prove_upright(looked_at))}
 
 
 def stock(pieces: list[Piece], **more: object) -> Proof:

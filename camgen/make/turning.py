@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shapely
-
 from camgen.job.models import Setup
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
@@ -41,15 +39,8 @@ def turning_of(setup: Setup, layout: FlatLayout) -> TurningOver | None:
 
 
 def _stand(layout: FlatLayout) -> float:
-    """How far dowels may stand above the carrier: clear of the face, and of pockets over them."""
-    x, y = layout.places[0]
-    deepest = 0.0
-    for one in layout.dowels:
-        disc = shapely.Point(one.x - x, one.y - y).buffer(one.diameter / 2)
-        for recess in layout.part.recesses:
-            if recess.area.region(0.01).intersects(disc):
-                deepest = max(deepest, recess.depth)
-    return STAND_SHARE * (layout.face - layout.bottom - deepest)
+    """How far dowels may stand above the carrier: clear of the face, and of what is over them."""
+    return STAND_SHARE * (layout.face - layout.bottom - layout.over_dowels)
 
 
 def _check(setup: Setup, layout: FlatLayout) -> Dowel | None:

@@ -32,6 +32,7 @@ from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
 from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.rapids import prove_flat_rapids
+from camgen.proof.table.upright import prove_upright
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
 
@@ -90,6 +91,7 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
 def _flat(evidence: Evidence) -> Iterator[Proof]:
     """The proofs of what is cut from flat stock, at one station."""
     yield from prove_flat_rapids(evidence)
+    yield from prove_upright(evidence)
     yield from prove_cutter_body(evidence)
     yield from prove_holes_found(evidence)
     yield from prove_flat_passes(evidence)

@@ -573,11 +573,12 @@ def _order(
 
 def _floor(evidence: Evidence, layout: FlatLayout) -> Proof:
     """The lowest any cutter goes, against what may be cut into."""
-    z = evidence.motion.end[:, 2]
+    # An arc in an upright plane may go lower than it ends.
+    z, piece = evidence.chords.end[:, 2], evidence.chords.piece
     if not len(z) or np.all(np.isnan(z)):
         return evidence.at_most(FLOOR, "depth below what may be cut into", 0.0, 0.0, "mm")
-    row = int(np.nanargmin(z))
-    below = max(0.0, layout.floor - float(z[row]))
+    lowest = int(np.nanargmin(z))
+    row, below = int(piece[lowest]), max(0.0, layout.floor - float(z[lowest]))
     return evidence.at_most(
         FLOOR, "depth below what may be cut into", below, evidence.increment / 2, "mm", row
     )

@@ -22,7 +22,6 @@ from camgen.shop.cutters import record_of
 __all__ = ["prove_flat_rapids", "ways_of"]
 
 RAPIDS = ProofId("table", "rapids")
-CLAMPS = ProofId("table", "clamps")
 
 # Earlier pieces looked at first for one that has already cleared the place gone into.
 LOOK_BACK = 6
@@ -30,13 +29,10 @@ SAME = 1e-6
 
 
 def prove_flat_rapids(evidence: Evidence) -> tuple[Proof, ...]:
-    """No rapid move through stock, nor any move through a clamp."""
+    """No rapid move through stock."""
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
-    answers = [_stock(evidence, layout)]
-    if layout.clamps:
-        answers.append(_clamps(evidence, layout))
-    return tuple(answers)
+    return (_stock(evidence, layout),)
 
 
 def ways_of(evidence: Evidence, rows: Ints) -> Floats:
@@ -123,50 +119,3 @@ def _runs_into(evidence: Evidence, layout: FlatLayout, row: int) -> float:
             if not cleared.covers(metal):
                 worst = max(worst, layout.top - low)
     return worst
-
-
-def _clamps(evidence: Evidence, layout: FlatLayout) -> Proof:
-    """How far any move, fed or rapid, reaches below the top of a clamp it comes to."""
-    motion = evidence.motion
-    highest = max(clamp.top for clamp in layout.clamps)
-    worst, at = 0.0, None
-    radius = np.nan_to_num(evidence.cutter_radius)
-    for number, cutter in evidence.cutters.items():
-        if cutter.shank:
-            radius = np.where(
-                motion.cutter == number, np.maximum(radius, cutter.shank / 2), radius
-            )
-    for row, a, b in _low_stretches(evidence, highest):
-        lines = shapely.linestrings(np.stack([a[:, :2], b[:, :2]], axis=1))
-        low = np.minimum(a[:, 2], b[:, 2])
-        for clamp in layout.clamps:
-            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-                away = shapely.distance(lines, clamp.plan)
-            hit = (away < radius[row]) & (low < clamp.top)
-            if np.any(hit):
-                depth = np.where(hit, clamp.top - low, 0.0)
-                most = int(np.argmax(depth))
-                if depth[most] > worst:
-                    worst, at = float(depth[most]), int(row[most])
-    return evidence.at_most(CLAMPS, "moves into clamps", worst, 0.0, "mm", at)
-
-
-def _low_stretches(evidence: Evidence, height: float) -> list[tuple[Ints, Floats, Floats]]:
-    """Stretches of the way that go below ``height``: their pieces, starts and ends."""
-    parts: list[tuple[Ints, Floats, Floats]] = []
-    chords = evidence.chords
-    fed = evidence.cut[chords.piece] & (
-        np.minimum(chords.start[:, 2], chords.end[:, 2]) < height
-    )
-    if np.any(fed):
-        parts.append((chords.piece[fed], chords.start[fed], chords.end[fed]))
-    rows = np.nonzero(is_rapid(evidence.motion))[0]
-    if len(rows):
-        ways = ways_of(evidence, rows)
-        a = ways[:, :, :-1].reshape(-1, 3)
-        b = ways[:, :, 1:].reshape(-1, 3)
-        piece = np.repeat(rows, 6)
-        low = np.minimum(a[:, 2], b[:, 2]) < height
-        if np.any(low):
-            parts.append((piece[low], a[low], b[low]))
-    return parts

@@ -1,0 +1,141 @@
+"""What stands up from the table beside the work, clamps and dowels, against all of the cutter.
+
+Edges, shank, holder and nose: whatever of them is lower than the top of a thing must be off it by
+more than its own radius, on every way, fed or rapid. A dowel is taken to stand in its hole up to
+the finished face that looks up, or up to what the part has over it; the sheet asks for lower ones.
+Flat work, lengths mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof, ProofId
+from camgen.proof.table.rapids import ways_of
+from camgen.proof.table.solids import said_parts
+from camgen.proof.way import Floats, Ints, is_rapid
+from camgen.shop.cutters import Cutter, ProfilePart, profile_of
+from camgen.values import dataclass
+
+__all__ = ["prove_upright"]
+
+CLAMPS = ProofId("table", "clamps")
+DOWELS = ProofId("table", "dowels")
+
+SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """One thing: its ``plan``, how much wider it is all round, and the Z of its ``top``.
+
+    A dowel is its middle, and as much wider as its radius: no chords.
+    """
+
+    name: str
+    plan: BaseGeometry
+    wider: float
+    top: float
+
+
+@dataclass(frozen=True)
+class _Met:
+    """How far below the top of a thing a part of the cutter comes to it, on which piece."""
+
+    depth: float
+    part: str
+    wide: float
+    thing: str
+    piece: int
+
+
+def prove_upright(evidence: Evidence) -> tuple[Proof, ...]:
+    """No move through a clamp, nor into a dowel, by any part of any cutter."""
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    answers = []
+    clamps = [_Standing(f"clamp {n}" if len(layout.clamps) > 1 else "clamp", clamp.plan, 0.0,
+                        clamp.top) for n, clamp in enumerate(layout.clamps, start=1)]
+    dowels = [_Standing(f"dowel in {hole.name}", shapely.Point(hole.x, hole.y), hole.diameter / 2,
+                        layout.face - layout.over_dowels) for hole in layout.dowels]
+    for id, name, things in ((CLAMPS, "moves into clamps", clamps),
+                             (DOWELS, "moves into dowels", dowels)):
+        if things:
+            answers.append(_none_into(evidence, id, name, things))
+    return tuple(answers)
+
+
+def _none_into(
+    evidence: Evidence, id: ProofId, name: str, things: Sequence[_Standing]
+) -> Proof:
+    """How far any part of a cutter reaches below the top of a thing that it comes to."""
+    most = max((met for number, cutter in sorted(evidence.cutters.items())
+                for met in _met(evidence, number, cutter, things)),
+               default=None, key=lambda one: one.depth)
+    if most is None or most.depth <= SAME:
+        return evidence.at_most(id, name, 0.0, 0.0, "mm")
+    cure = ("keep the work clear of it" if most.part == "edge" else
+            "let the cutter stand out further, or move the clamp" if id is CLAMPS else
+            "let the cutter stand out further")
+    where = (f"{evidence.place(most.piece)}: the {most.part}, {most.wide:g} mm wide, comes to the "
+             f"{most.thing}: {cure}")
+    return evidence.at_most(id, name, most.depth, 0.0, "mm", most.piece, where)
+
+
+def _met(
+    evidence: Evidence, number: int, cutter: Cutter, things: Sequence[_Standing]
+) -> Iterator[_Met]:
+    """For each part and thing the worst meeting, where there is one."""
+    parts = (profile_of(cutter).edge, *said_parts(cutter))
+    lowest = min(part.low for part in parts)
+    start, end, piece = _ways(evidence, number, max(one.top for one in things) - lowest)
+    if not len(piece):
+        return
+    lines = shapely.linestrings(np.stack([start[:, :2], end[:, :2]], axis=1))
+    low = np.minimum(start[:, 2], end[:, 2])
+    for thing in things:
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            away = shapely.distance(lines, thing.plan) - thing.wider
+        for part in parts:
+            height = thing.top - low
+            wide = _radius_below(part, height)
+            depth = np.where((away < wide - SAME) & (height > part.low), height - part.low, 0.0)
+            worst = int(np.argmax(depth))
+            if depth[worst] > 0:
+                yield _Met(float(depth[worst]), part.name.value, 2 * part.radius, thing.name,
+                           int(piece[worst]))
+
+
+def _radius_below(part: ProfilePart, height: Floats) -> Floats:
+    """(m,) the greatest radius of a part below heights (m,) over the cutter's zero."""
+    radii = np.maximum.accumulate([r for r, _ in part.outline])
+    heights = np.array([z for _, z in part.outline])
+    # A face, several radii at one height, counts whole from just above it.
+    heights = heights + np.arange(len(heights)) * 1e-12
+    return np.asarray(np.interp(height, heights, radii, left=0.0))
+
+
+def _ways(evidence: Evidence, number: int, height: float) -> tuple[Floats, Floats, Ints]:
+    """Stretches (m, 3) of a cutter's way that go below ``height``, with the piece of each."""
+    motion, chords = evidence.motion, evidence.chords
+    mine = motion.cutter == number
+    fed = mine[chords.piece] & evidence.cut[chords.piece]
+    fed &= np.minimum(chords.start[:, 2], chords.end[:, 2]) < height
+    starts, ends, pieces = [chords.start[fed]], [chords.end[fed]], [chords.piece[fed]]
+    with np.errstate(invalid="ignore"):
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < height
+    rapid = np.nonzero(mine & is_rapid(motion) & low)[0]
+    if len(rapid):
+        ways = ways_of(evidence, rapid)
+        starts.append(ways[:, :, :-1].reshape(-1, 3))
+        ends.append(ways[:, :, 1:].reshape(-1, 3))
+        pieces.append(np.repeat(rapid, 6))
+    start, end = np.concatenate(starts), np.concatenate(ends)
+    known = np.all(np.isfinite(start), axis=1) & np.all(np.isfinite(end), axis=1)
+    return start[known], end[known], np.concatenate(pieces)[known]
