@@ -25,12 +25,13 @@ from camgen.job.on_arbor import (
     bodies_of,
     cylinder,
 )
-from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
-from camgen.part.features import Hole
+from camgen.job.part import blank_diameter
+from camgen.part.features import Hole, Spaces
+from camgen.part.parts import features_of
 from camgen.part.plate_words import Face
-from camgen.part.shape import PartShape, plate_shape
+from camgen.part.shape import PartShape, as_it_lies
 from camgen.shapes.mirror import Axis, mirrored
-from camgen.shapes.path import Path, Point, circle
+from camgen.shapes.path import Point, circle
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -207,20 +208,17 @@ def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
 
 
 def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
-    """The job's plate with ``face`` up, or the blank of its wheel or pinion seen along its arbor.
+    """The job's part with ``face`` up, of a toothed one its blank seen along its arbor.
 
-    A plate that was ``turned`` over is mirrored. Raises Refused when the crossing cannot be.
+    One that was ``turned`` over is mirrored. Raises Refused for parts that cannot be.
     """
-    if job.plate is not None:
-        return plate_shape(job.plate, job.material, face, turned)
-    tooth = job_tooth(job)
-    outline = circle(Point(0.0, 0.0), blank_diameter(job, tooth) / 2)
-    bore = part_bore(job)
-    holes = (Hole("bore", Point(0.0, 0.0), bore),) if bore else ()
-    openings: tuple[Path, ...] = ()
-    if job.wheel is not None:
-        openings = job.wheel.crossing_paths(tooth)
-    return PartShape(outline, openings, holes)
+    features = features_of(job.part, job.material)
+    shape = as_it_lies(features, face, turned)
+    teeth = next((one for one in features if isinstance(one, Spaces)), None)
+    if teeth is None:
+        return shape
+    # A blank has no teeth yet, and may be turned larger.
+    return replace(shape, outline=circle(Point(0.0, 0.0), blank_diameter(job, teeth.tooth) / 2))
 
 
 def flat_layout(job: Job, setup: Setup) -> FlatLayout:
@@ -359,10 +357,10 @@ def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
                 place_of(job, setup, "dividing"),
             )
         )
-    tooth = job_tooth(job)
+    tooth = job.part.tooth()
     tip = tooth.sizes.tip_diameter
     stack_from = dividing.front_backing
-    stack_to = stack_from + dividing.stack * part_thickness(job)
+    stack_to = stack_from + dividing.stack * job.part.thickness
     backing = dividing.backing_diameter or tip
     backing_to = stack_to + dividing.backing
     behind = bodies_behind(bodies_of(dividing.behind), backing_to)

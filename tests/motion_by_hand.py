@@ -13,6 +13,7 @@ from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
 from camgen.part.features import Hole
 from camgen.part.shape import PartShape
+from camgen.part.wheel import Wheel
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram
 from camgen.shapes.path import Path, polygon
@@ -137,6 +138,10 @@ def stack(
     return ToothLayout(**words)  # type: ignore[arg-type]
 
 
+# What it is does not matter where the layout is made by hand; a ratchet wheel runs with no mate.
+PART = Wheel(form="ratchet", teeth=60, module=0.2, thickness=1.0, bore=1.0)
+
+
 def evidence(
     layout: FlatLayout | ToothLayout,
     *programs: ReadProgram,
@@ -148,7 +153,8 @@ def evidence(
     """Evidence of one setup with one cutter, number 1."""
     tool = cutter or (DISC if isinstance(layout, ToothLayout) else MILL)
     setup = Setup(name="work", steps=tuple(steps))
-    job = Job(job="by hand", material="brass", cutters={"cutter": tool}, setups=(setup,))
+    job = Job(job="by hand", material="brass", wheel=PART, cutters={"cutter": tool},
+              setups=(setup,))
     return gather(
         "work", job, machine or bench_mill(), layout, moves, programs, {1: tool}
     )

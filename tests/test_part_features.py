@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
 
+from camgen.faults import Refused
 from camgen.job.reading import read_job
 from camgen.part.features import Cone, Hole, Opening, Recess, Thread
 from camgen.part.parts import features_of
@@ -84,3 +86,36 @@ def test_every_feature_of_a_job_has_its_place_in_the_file(path: Path) -> None:
     for one in features_of(part, job.material):
         assert one.at
         assert file.place(*one.at, key=True).line
+
+
+PARTS = {
+    "wheel": "wheel: {teeth: 60, module: 0.2, mate: 8, thickness: 0.3, bore: 0.8}",
+    "pinion": "pinion: {leaves: 8, module: 0.2, mate: 60, length: 2.0}",
+    "plate": "plate: {thickness: 1.5, outline: {circle: 30}}",
+}
+REST = """
+job: parts
+material: brass-leaded
+cutters: {drill: {kind: drill, diameter: 0.8}}
+setups:
+  - name: flat
+    stock: {sheet: [40, 40], thickness: 2.0}
+    steps: [{drill: {cutter: drill}}]
+"""
+
+
+@pytest.mark.parametrize("words", [
+    words for many in range(4) for words in itertools.combinations(PARTS, many)
+], ids=lambda words: "-".join(words) or "none")
+def test_a_job_has_exactly_one_part(words: tuple[str, ...], tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text("\n".join(PARTS[word] for word in words) + REST)
+    if len(words) == 1:
+        job = read_job(path, step_words()).job
+        assert job.part.word == words[0]
+        assert job.part.features(job.material)
+        return
+    with pytest.raises(Refused) as no:
+        read_job(path, step_words())
+    said = " ".join(fault.message for fault in no.value.faults)
+    assert ("no part" in said) if not words else ("in one job" in said)

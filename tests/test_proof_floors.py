@@ -174,7 +174,7 @@ def test_a_floor_left_too_thin_is_named_with_how_thin() -> None:
     layout = rounded(with_pocket(depth=0.9))
     found = looked_at(rows(0.4, 0.9), layout, FLAT)
     plate = Plate(thickness=1.0, outline=Shape(circle=10.0))
-    job = found.job.model_copy(update={"plate": plate})
+    job = found.job.model_copy(update={"plate": plate, "wheel": None})
     proof = prove_floors(replace(found, job=job))[-1]
     assert (str(proof.id), proof.holds) == ("flat.thinnest-floor", False)
     assert (proof.figure, proof.limit) == (pytest.approx(0.1), 0.15)

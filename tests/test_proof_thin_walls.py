@@ -29,7 +29,7 @@ def proof(part: PartShape, pieces: list[Piece] | None = None, least: float | Non
                          steps=(Bore(cutter="cutter"),))
     if least is not None:
         plate = Plate(thickness=1.0, outline=Shape(circle=9.0), least_wall=least)
-        job = looked_at.job.model_copy(update={"plate": plate})
+        job = looked_at.job.model_copy(update={"plate": plate, "wheel": None})
         looked_at = replace(looked_at, job=job)
     found = prove_thin_walls(looked_at)
     return found[0] if found else Proof(ProofId("flat", "none"), "none", "", True, 0, 0, "")

@@ -9,6 +9,9 @@ from pydantic import BaseModel
 from camgen.faults import Fault, nearest
 from camgen.job.models import Job, Setup
 from camgen.job.part import measured_sizes
+from camgen.part.pinion import Pinion
+from camgen.part.plate import Plate
+from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter, misfits, record_of
 from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
@@ -52,34 +55,47 @@ def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:
 
 
 def _part(job: Job, document: Document) -> Iterator[Fault]:
-    if job.wheel is None and job.pinion is None and job.plate is None:
+    given = {part.word: part for part in job.given}
+    if not given:
         yield Fault("the job says no part",
                     "Add wheel: or pinion: or plate: with its words beneath.", document.place())
-    if job.plate is not None and (job.wheel is not None or job.pinion is not None):
+    if "plate" in given and len(given) > 1:
         yield Fault("a plate and a toothed part in one job", "Make a job file for each.",
                     document.place(("plate",), key=True))
-    if job.wheel is not None and job.pinion is not None:
+    if "wheel" in given and "pinion" in given:
         yield Fault("wheel and pinion in one job", "Make a job file for each.",
                     document.place(("pinion",), key=True))
-    if job.wheel is not None:
-        wheel, at = job.wheel, ("wheel",)
-        if wheel.form == "cycloidal" and wheel.mate is None:
-            yield Fault("a cycloidal wheel needs its mate",
-                        "Add mate: with the leaves of the pinion it works with; the height of the "
-                        "teeth hangs on it.", document.place((*at, "mate")))
-        if wheel.form != "ratchet":
-            yield from _only(wheel, at, document, "ratchet wheels", "front", "back", "depth")
-        if wheel.form != "involute":
-            yield from _only(wheel, at, document, "involute teeth", "pressure_angle",
-                             "profile_shift")
-        if wheel.form == "ratchet":
-            yield from _only(wheel, at, document, "wheels that run with a pinion", "mate")
-    if job.pinion is not None:
-        if job.pinion.form != "involute":
-            yield from _only(job.pinion, ("pinion",), document, "involute leaves",
-                             "pressure_angle", "profile_shift")
-        else:
-            yield from _only(job.pinion, ("pinion",), document, "cycloidal leaves", "addendum")
+    for part in given.values():
+        match part:
+            case Wheel():
+                yield from _wheel(part, document)
+            case Pinion():
+                yield from _pinion(part, document)
+            case Plate():
+                pass  # its words are shapes: told where they are looked at
+
+
+def _wheel(wheel: Wheel, document: Document) -> Iterator[Fault]:
+    at = ("wheel",)
+    if wheel.form == "cycloidal" and wheel.mate is None:
+        yield Fault("a cycloidal wheel needs its mate",
+                    "Add mate: with the leaves of the pinion it works with; the height of the "
+                    "teeth hangs on it.", document.place((*at, "mate")))
+    if wheel.form != "ratchet":
+        yield from _only(wheel, at, document, "ratchet wheels", "front", "back", "depth")
+    if wheel.form != "involute":
+        yield from _only(wheel, at, document, "involute teeth", "pressure_angle",
+                         "profile_shift")
+    if wheel.form == "ratchet":
+        yield from _only(wheel, at, document, "wheels that run with a pinion", "mate")
+
+
+def _pinion(pinion: Pinion, document: Document) -> Iterator[Fault]:
+    if pinion.form != "involute":
+        yield from _only(pinion, ("pinion",), document, "involute leaves",
+                         "pressure_angle", "profile_shift")
+    else:
+        yield from _only(pinion, ("pinion",), document, "cycloidal leaves", "addendum")
 
 
 def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names: str

@@ -12,8 +12,10 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias, get_args
 
 from pydantic import Field
 
+from camgen.faults import Fault, Refused
 from camgen.job.on_arbor import Bodies, Tailstock
 from camgen.part.declaration import Declaration
+from camgen.part.parts import Part
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face, HoleName
@@ -297,3 +299,19 @@ class Job(FileModel):
     setups: tuple[Setup, ...] = Field(
         min_length=1, max_length=20, description="the clampings, in order"
     )
+
+    @property
+    def given(self) -> tuple[Part, ...]:
+        """Every part that the job describes: one, in a job without faults."""
+        return tuple(one for one in (self.wheel, self.pinion, self.plate) if one is not None)
+
+    @property
+    def part(self) -> Part:
+        """The part that the job makes. Raises Refused where it describes none, or several."""
+        given = self.given
+        if len(given) != 1:
+            raise Refused(Fault(
+                "the job describes no part" if not given else
+                f"the job describes a {' and a '.join(one.word for one in given)}",
+                "It makes one part: wheel:, pinion: or plate:."))
+        return given[0]

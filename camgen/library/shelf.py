@@ -207,7 +207,7 @@ def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, .
     runs = record.runs if record else ()
     good = last_good(runs)
     meant = as_meant(job)
-    wheel, pinion = job.wheel, job.pinion
+    part = job.part
     cutters = tuple(
         f"{key} {cutter.kind} {cutter.diameter:g}".lower() for key, cutter in job.cutters.items()
     )
@@ -216,9 +216,9 @@ def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, .
         file=name,
         stamp=stamp,
         job=job.job,
-        part="wheel" if wheel else "pinion" if pinion else "plate",
-        teeth=wheel.teeth if wheel else pinion.leaves if pinion else 0,
-        module=wheel.module if wheel else pinion.module if pinion else 0.0,
+        part=part.word,
+        teeth=part.count,
+        module=part.module,
         material=job.material,
         post=job.post,
         quantity=job.quantity,

@@ -11,7 +11,6 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.metal import MetalAccount, metal_account
 from camgen.job.models import Job, Setup
-from camgen.job.part import part_bore, part_thickness
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.make.chain import Proved
 from camgen.part.features import Hole, Recess
@@ -29,20 +28,20 @@ def job_account(proved: Proved) -> MetalAccount | None:
 
     The stock is that of the flat setup, as often as the quantity needs it; a job that only cuts
     teeth starts from its turned blanks. Of the stock, the frame and the slugs of openings cut along
-    their edge are left in one piece; all else is chips. None where the job has no part.
+    their edge are left in one piece; all else is chips.
     """
     job = proved.job_file.job
     planned = [setup.planned for setup in proved.setups]
     flat = next(((one.setup, one.layout) for one in planned
                  if isinstance(one.layout, FlatLayout)), None)
     teeth = next((one.layout for one in planned if isinstance(one.layout, ToothLayout)), None)
-    thickness = part_thickness(job)
-    if thickness <= 0 or (flat is None and teeth is None):
+    thickness, bore = job.part.thickness, job.part.bore
+    if flat is None and teeth is None:
         return None
-    part = part_volume(teeth, flat[1].part if flat else None, part_bore(job), thickness)
+    part = part_volume(teeth, flat[1].part if flat else None, bore, thickness)
     if flat is None:
         assert teeth is not None
-        blank = (teeth.blank_radius**2 - (part_bore(job) / 2) ** 2) * pi
+        blank = (teeth.blank_radius**2 - (bore / 2) ** 2) * pi
         return metal_account(
             proved.material, stock_volume=blank * thickness * job.quantity, part_volume=part,
             pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)

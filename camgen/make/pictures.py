@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from camgen.job.models import Job
-from camgen.job.part import job_tooth
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.turning import lies
@@ -19,7 +18,6 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
 from camgen.reader.stations import at_station
-from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.words import words
 
 __all__ = ["courses_of", "failures_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
@@ -141,15 +139,9 @@ def failures_of(
 
 
 def mate_of(job: Job) -> Mate | None:
-    """What the job's wheel or pinion works with at the nominal distance; None for ratchets."""
-    wheel, pinion = job.wheel, job.pinion
-    if wheel is not None and wheel.mate is not None and wheel.form != "ratchet":
-        tooth = pinion_tooth(wheel.form, wheel.mate, wheel.module, wheel.teeth,
-                             pressure_angle=wheel.pressure_angle)
-    elif pinion is not None:
-        tooth = wheel_tooth(pinion.form, pinion.mate, pinion.module, pinion.leaves,
-                            pressure_angle=pinion.pressure_angle)
-    else:
+    """What the job's part works with at the nominal distance; None for ratchets."""
+    tooth = job.part.mate_tooth()
+    if tooth is None:
         return None
-    distance = (job_tooth(job).sizes.pitch_diameter + tooth.sizes.pitch_diameter) / 2
+    distance = (job.part.tooth().sizes.pitch_diameter + tooth.sizes.pitch_diameter) / 2
     return Mate(tooth, distance)

@@ -15,7 +15,6 @@ from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.made import order_remarks, stack_remarks
-from camgen.job.part import job_tooth
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
@@ -96,8 +95,8 @@ def report_of(
         "time": _time(proved, times),
         "remarks": [r for setup in proved.setups for r in setup.planned.remarks],
     }
-    if job.wheel is not None or job.pinion is not None:
-        report["wheel" if job.wheel is not None else "pinion"] = _sizes(proved)
+    if job.part.count:
+        report[job.part.word] = _sizes(proved)
     holes = holes_of_report(proved)
     if holes:
         report["holes"] = holes
@@ -279,7 +278,7 @@ def _step(setup: str, section: Section, cut: CutPlan, seconds: float) -> dict[st
 
 
 def _sizes(proved: Proved) -> dict[str, Any]:
-    sizes = job_tooth(proved.job_file.job).sizes
+    sizes = proved.job_file.job.part.tooth().sizes
     return {
         "teeth": sizes.teeth,
         "module": sizes.module,

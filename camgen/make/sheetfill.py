@@ -17,7 +17,7 @@ from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
 from camgen.job.models import Job, Setup
 from camgen.job.on_arbor import ArborBody, bodies_of
-from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.job.part import blank_diameter
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
@@ -26,6 +26,7 @@ from camgen.make.report import cautions_of
 from camgen.make.timing import step_names
 from camgen.make.turning import turning_of
 from camgen.part.features import Hole
+from camgen.part.plate import Plate
 from camgen.sheet.data import (
     Centring,
     CutterLine,
@@ -178,7 +179,7 @@ def _setup(
             for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)
         ),
         measures=tuple(one for one in measures_of(job, planned.setup, layout, say)
-                       if one.what != "bore" or job.plate is None),
+                       if one.what != "bore" or job.part.bore),
         holes=(holes_of(job, planned.setup, layout, say)
                if isinstance(layout, FlatLayout) else ()),
         centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
@@ -320,7 +321,7 @@ def measures_of(
     job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words
 ) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
-    if isinstance(layout, FlatLayout) and job.plate is not None:
+    if isinstance(layout, FlatLayout) and isinstance(job.part, Plate):
         holes = [
             Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
             for hole in (*layout.part.holes, *layout.part.blind)
@@ -330,18 +331,18 @@ def measures_of(
         # Where another setup takes it down further, the step that faces it says what to measure.
         if layout.spare > 0:
             return tuple(holes)
-        return (*holes, Measure("thickness", "thickness", part_thickness(job)))
-    tooth = job_tooth(job)
-    bore = part_bore(job)
+        return (*holes, Measure("thickness", "thickness", job.part.thickness))
+    tooth = job.part.tooth()
+    bore = job.part.bore
     if isinstance(layout, FlatLayout):
         flat = [Measure("outside-diameter", "outside", blank_diameter(job, tooth))]
         if bore:
             flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
-        crossing = job.wheel.crossing if job.wheel is not None else None
+        crossing = job.part.crossing
         if crossing is not None:
             flat += [Measure("hub-diameter", "hub", crossing.hub),
                      Measure("arm-width", "arm", crossing.arm)]
-        return (*flat, Measure("thickness", "thickness", part_thickness(job)))
+        return (*flat, Measure("thickness", "thickness", job.part.thickness))
     sizes = tooth.sizes
     return (
         Measure("tip-diameter", "tip", sizes.tip_diameter, correct=say("corrections", "tip")),

@@ -1,13 +1,13 @@
 """A pinion cut from the solid, as a job describes it. Lengths mm once read, angles degrees."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
 from camgen.part.features import Feature
-from camgen.part.toothed import toothed_features
+from camgen.part.toothed import toothed_features, toothed_sizes
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
-from camgen.teeth.forms import pinion_tooth
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Pinion"]
@@ -15,6 +15,13 @@ __all__ = ["Pinion"]
 
 class Pinion(FileModel):
     """A pinion cut from the solid."""
+
+    word: ClassVar[str] = "pinion"
+    thickness_word: ClassVar[str] = "length"
+    drives: ClassVar[bool] = False
+    crossing: ClassVar[None] = None
+    # As of wheels; nothing in a pinion is thin.
+    least_wall: ClassVar[float] = 0.1
 
     leaves: int = Field(ge=5, le=60, description="number of leaves")
     module: Module = Field(description="pitch diameter over number of leaves, always in mm")
@@ -32,6 +39,16 @@ class Pinion(FileModel):
     length: Length = Field(description="length of the leaves along the arbor")
     bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 
+    @property
+    def count(self) -> int:
+        """Of its leaves."""
+        return self.leaves
+
+    @property
+    def thickness(self) -> float:
+        """Along its arbor, mm."""
+        return self.length
+
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""
         return pinion_tooth(
@@ -47,3 +64,12 @@ class Pinion(FileModel):
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that the pinion has. Raises Refused when the numbers make no leaf."""
         return toothed_features("pinion", self.tooth(), self.length, "length", self.bore)
+
+    def mate_tooth(self) -> Tooth | None:
+        """The tooth of the wheel that drives it. Raises Refused for mates that cannot be."""
+        return wheel_tooth(self.form, self.mate, self.module, self.leaves,
+                           pressure_angle=self.pressure_angle)
+
+    def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
+        """Names of the sizes that the sheet asks for, of blanks made flat and of leaves cut."""
+        return toothed_sizes(self.bore, (), flat=flat, on_head=on_head)

@@ -4,8 +4,11 @@ Positions count from the part's own zero, where the outline has its 0, 0. Length
 angles degrees, anticlockwise.
 """
 
+from typing import ClassVar
+
 from pydantic import Field
 
+from camgen.faults import Fault, Refused
 from camgen.part.features import Feature
 from camgen.part.plate_features import plate_features
 from camgen.part.plate_words import (
@@ -18,13 +21,24 @@ from camgen.part.plate_words import (
     Shape,
     Slot,
 )
+from camgen.part.rounds import rounds_of
 from camgen.shop.model import FileModel, Length, LengthOrZero
+from camgen.teeth.tooth import Tooth
 
 __all__ = ["Plate"]
 
 
 class Plate(FileModel):
     """A plate, a bridge or a cock; all positions are as seen from its upper face."""
+
+    word: ClassVar[str] = "plate"
+    thickness_word: ClassVar[str] = "thickness"
+    # It has no teeth and nothing through its middle.
+    count: ClassVar[int] = 0
+    module: ClassVar[float] = 0.0
+    bore: ClassVar[float] = 0.0
+    drives: ClassVar[bool] = False
+    crossing: ClassVar[None] = None
 
     thickness: Length = Field(description="thickness of the plate")
     # Thin floors ring under the cutter and give under a pin. Common practice, no source.
@@ -54,3 +68,18 @@ class Plate(FileModel):
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that the plate has, made of ``material``. Raises Refused for what cannot be."""
         return tuple(plate_features(self, material))
+
+    def tooth(self) -> Tooth:
+        """A plate has none: raises Refused."""
+        raise Refused(Fault("the job describes no wheel and no pinion", "Add wheel: or pinion:."))
+
+    def mate_tooth(self) -> Tooth | None:
+        """A plate runs with nothing."""
+        return None
+
+    def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
+        """Names of the sizes that the sheet asks for; none are known of a plate that cannot be."""
+        try:
+            return (*(hole.name for hole in rounds_of(self, material)), "thickness")
+        except Refused:
+            return ()  # told where the plate itself is looked at

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
-from camgen.part.features import Cone, Hole, Opening, Outline, Recess, Thread
-from camgen.part.plate import Plate
+from camgen.part.features import Cone, Crossing, Feature, Hole, Opening, Outline, Recess, Thread
 from camgen.part.plate_words import Face
 from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.path import Path
 from camgen.values import dataclass
 
-__all__ = ["PartShape", "plate_shape"]
+__all__ = ["PartShape", "as_it_lies"]
 
 
 @dataclass(frozen=True)
@@ -53,21 +53,19 @@ class PartShape:
         return self._threaded.get(hole.name)
 
 
-def plate_shape(plate: Plate, material: str, face: Face, turned: Axis) -> PartShape:
-    """A plate as it lies with ``face`` up, mirrored where it was ``turned`` over.
-
-    Raises Refused for a plate that cannot be.
-    """
-    features = plate.features(material)
+def as_it_lies(features: Sequence[Feature], face: Face, turned: Axis) -> PartShape:
+    """A part of these features with ``face`` up, mirrored where it was ``turned`` over."""
     holes = {one.name: replace(one, place=mirrored(one.place, turned))
              for one in features if isinstance(one, Hole)}
     recesses = [replace(one, area=mirrored_area(one.area, turned))
                 for one in features if isinstance(one, Recess)]
     openings = [one for one in features if isinstance(one, Opening)]
+    crossed = [path for one in features if isinstance(one, Crossing) for path in one.paths]
     up = [one for one in holes.values() if one.depth is None or one.face == face]
     return PartShape(
         mirrored_path(next(one.path for one in features if isinstance(one, Outline)), turned),
-        tuple(mirrored_path(one.path, turned) for one in openings),
+        tuple(mirrored_path(path, turned)
+              for path in (*(one.path for one in openings), *crossed)),
         tuple(hole for hole in up if hole.depth is None),
         tuple(one.name for one in openings),
         tuple(hole for hole in up if hole.depth is not None),

@@ -6,7 +6,7 @@ from camgen.part.features import Feature, Hole, Outline, Spaces, Thickness
 from camgen.shapes.path import Point, circle
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["toothed_features"]
+__all__ = ["toothed_features", "toothed_sizes"]
 
 
 def toothed_features(
@@ -21,3 +21,15 @@ def toothed_features(
         *((Hole("bore", middle, bore, "bore", at=(part, "bore"), elsewhere=("bore",)),)
           if bore else ()),
     )
+
+
+def toothed_sizes(
+    bore: float, crossed: tuple[str, ...], *, flat: bool, on_head: bool
+) -> tuple[str, ...]:
+    """Names of the sizes measured of a wheel or pinion, in the order of measuring."""
+    names: list[str] = []
+    if flat:
+        names += ["bore"] * (bore > 0) + ["outside", *crossed, "thickness"]
+    if on_head:
+        names += ["tip", "whole-depth", "tooth-thickness", "root"]
+    return tuple(names)

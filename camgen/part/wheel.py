@@ -3,17 +3,17 @@
 Lengths mm once read, angles degrees.
 """
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
 from camgen.part import features as made
 from camgen.part.features import Feature
-from camgen.part.toothed import toothed_features
+from camgen.part.toothed import toothed_features, toothed_sizes
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
-from camgen.teeth.forms import wheel_tooth
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Crossing", "Wheel"]
@@ -32,6 +32,11 @@ class Crossing(FileModel):
 
 class Wheel(FileModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
+
+    word: ClassVar[str] = "wheel"
+    thickness_word: ClassVar[str] = "thickness"
+    # Wheels drive: their mates have fewer teeth and turn faster.
+    drives: ClassVar[bool] = True
 
     teeth: int = Field(ge=6, le=1000, description="number of teeth")
     module: Module = Field(description="pitch diameter over number of teeth, always in mm")
@@ -60,6 +65,11 @@ class Wheel(FileModel):
         0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
     )
 
+    @property
+    def count(self) -> int:
+        """Of its teeth."""
+        return self.teeth
+
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""
         return wheel_tooth(
@@ -73,6 +83,17 @@ class Wheel(FileModel):
             back=self.back,
             depth=self.depth,
         )
+
+    def mate_tooth(self) -> Tooth | None:
+        """The tooth of the pinion that it drives; None where it has none.
+
+        A cycloidal wheel's pinion is taken to have one-third ogive leaves. Raises Refused for mates
+        that cannot be.
+        """
+        if self.mate is None or self.form == "ratchet":
+            return None
+        return pinion_tooth(self.form, self.mate, self.module, self.teeth,
+                            pressure_angle=self.pressure_angle)
 
     def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
         """The openings of the crossing, none where there is none. Raises Refused as they do."""
@@ -95,3 +116,8 @@ class Wheel(FileModel):
         crossing = (made.Crossing(paths, ("wheel", "crossing")),) if paths else ()
         return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
                 *crossing)
+
+    def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
+        """Names of the sizes that the sheet asks for, of blanks made flat and of teeth cut."""
+        crossed = ("hub", "arm") if self.crossing is not None else ()
+        return toothed_sizes(self.bore, crossed, flat=flat, on_head=on_head)

@@ -3,7 +3,6 @@
 from typing import ClassVar
 
 from camgen.faults import Fault, Refused
-from camgen.job.part import job_tooth
 from camgen.part.declaration import Declaration, MakesCrossing
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
@@ -35,8 +34,8 @@ class CrossOut(ContourWords):
 
 def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
     """The wheel's openings shrunk by ``inset`` mm."""
-    wheel = bench.job.wheel
-    if wheel is None or wheel.crossing is None:
+    part = bench.job.part
+    if part.crossing is None:
         raise Refused(
             Fault(
                 "there is no crossing to cut out",
@@ -44,12 +43,12 @@ def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
                 bench.place(),
             )
         )
-    crossing = wheel.crossing
+    crossing = part.crossing
     try:
         return crossing_openings(
             crossing.arms,
             crossing.hub,
-            job_tooth(bench.job).sizes.root_diameter - 2 * crossing.rim,
+            part.tooth().sizes.root_diameter - 2 * crossing.rim,
             crossing.arm,
             crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
             crossing.corner,

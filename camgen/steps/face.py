@@ -18,6 +18,7 @@ from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
 from camgen.part.declaration import Declaration, MakesFace
+from camgen.part.plate import Plate
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import milling
@@ -98,11 +99,11 @@ def check(bench: Bench, words: FaceStep) -> list[Fault]:
     layout = bench.flat
     faults = bench.need()
     thickness = layout.top - layout.bottom
-    if bench.job.plate is None:
+    if not isinstance(bench.job.part, Plate):
         faults.append(Fault("only plates are faced", "turn blanks of wheels to thickness",
                             bench.place()))
     elif layout.over <= 0:
-        to = bench.job.plate.thickness if words.to is None else words.to
+        to = bench.job.part.thickness if words.to is None else words.to
         faults.append(
             Fault(
                 f"nothing to face: the stock is {thickness:g} mm thick, and {to:g} mm are to be "

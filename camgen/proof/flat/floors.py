@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
+from camgen.part.plate import Plate
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.edges import Edge
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
@@ -101,9 +102,10 @@ def prove_floors(evidence: Evidence) -> tuple[Proof, ...]:
 
 def _thinnest(evidence: Evidence, off: _Off, name: str) -> Iterator[Proof]:
     """The least metal left beneath any floor, against what the plate wants."""
-    if evidence.job.plate is None or not math.isfinite(off.left):
+    part = evidence.job.part
+    if not isinstance(part, Plate) or not math.isfinite(off.left):
         return
-    least = evidence.job.plate.least_floor
+    least = part.least_floor
     x, y, _ = off.thin_at
     answer = Proof(
         THINNEST, "thinnest floor as cut", evidence.setup,

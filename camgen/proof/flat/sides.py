@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 from camgen.job.models import Job
 from camgen.layout import FlatLayout
-from camgen.part.rounds import rounds_of
+from camgen.part.features import Hole
+from camgen.part.parts import features_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.holes_made import holes_made
@@ -39,7 +40,7 @@ def prove_sides(setups: Sequence[Evidence]) -> dict[str, tuple[Proof, ...]]:
     ``setups`` are those of one job, in order.
     """
     flat = [one for one in setups if isinstance(one.layout, FlatLayout)]
-    if not flat or flat[0].job.plate is None:
+    if not flat:
         return {}
     meant = _meant(flat[0].job)
     known: dict[str, Middle] = {}
@@ -64,9 +65,8 @@ def prove_sides(setups: Sequence[Evidence]) -> dict[str, tuple[Proof, ...]]:
 
 def _meant(job: Job) -> dict[str, complex]:
     """The middle of every round hole as the plate is described, by name."""
-    assert job.plate is not None
     return {one.name: complex(one.place.x, one.place.y)
-            for one in rounds_of(job.plate, job.material)}
+            for one in features_of(job.part, job.material) if isinstance(one, Hole)}
 
 
 def _turned(at: complex, about: str) -> complex:

@@ -63,8 +63,7 @@ def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
     """The thinnest wall, of the part as meant and of every piece of work as cut."""
     layout = evidence.layout
     assert isinstance(layout, FlatLayout)
-    part = evidence.job.plate or evidence.job.wheel
-    least = LEAST_WALL if part is None else part.least_wall
+    least = evidence.job.part.least_wall
     if least <= 0:
         return ()
     found: list[tuple[Thin, Slice]] = []

@@ -10,7 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.faults import Refused
-from camgen.job.models import Job
 from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import head_way
@@ -19,12 +18,12 @@ from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
-from camgen.teeth.forms import pinion_tooth, space_of, wheel_tooth
+from camgen.teeth.forms import space_of
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "mate_of", "prove_tooth_form",
+__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "prove_tooth_form",
            "swept"]
 
 UNKNOWN = ProofId("head", "tooth-form-known")
@@ -176,28 +175,6 @@ def swept(space: Floats) -> Floats:
     return np.concatenate([opened, opened[:1]])
 
 
-def mate_of(job: Job) -> Tooth | None:
-    """The tooth that the job's wheel drives, or the pinion's driver; None where it has none.
-
-    A cycloidal wheel's pinion is taken to have one-third ogive leaves.
-    """
-    if job.wheel is not None:
-        wheel = job.wheel
-        if wheel.mate is None or wheel.form == "ratchet":
-            return None
-        return pinion_tooth(
-            wheel.form, wheel.mate, wheel.module, wheel.teeth,
-            pressure_angle=wheel.pressure_angle,
-        )
-    if job.pinion is not None:
-        pinion = job.pinion
-        return wheel_tooth(
-            pinion.form, pinion.mate, pinion.module, pinion.leaves,
-            pressure_angle=pinion.pressure_angle,
-        )
-    return None
-
-
 def depthings(
     wheel: Tooth, pinion: Tooth, form: str, driver_is_cut: bool, made: Floats, deeper: float
 ) -> tuple[Depthing, ...]:
@@ -225,19 +202,18 @@ def _running(
 ) -> list[Proof]:
     """The pair rolled through a pitch: nothing fouls, there is play, the ratio is even enough."""
     try:
-        mate = mate_of(evidence.job)
+        mate = evidence.job.part.mate_tooth()
     except Refused as no:
         return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm",
                                where=str(no.faults[0]))]
     if mate is None:
         return []
-    driver_is_cut = evidence.job.wheel is not None
+    driver_is_cut = evidence.job.part.drives
     wheel, pinion = (tooth, mate) if driver_is_cut else (mate, tooth)
-    form = evidence.job.wheel.form if evidence.job.wheel is not None else tooth.form
     # The space that is off by most; a mean would hide it.
     deeper = float(cuts.deeper[np.argmax(np.abs(cuts.deeper))])
     try:
-        rolled = depthings(wheel, pinion, form, driver_is_cut, made, deeper)
+        rolled = depthings(wheel, pinion, tooth.form, driver_is_cut, made, deeper)
     except (Refused, ValueError) as no:
         return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
 
