@@ -13,6 +13,7 @@ from camgen.cutting.metal import MetalAccount, metal_account
 from camgen.job.models import Job, Setup
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.make.chain import Proved
+from camgen.part.declaration import MakesOpenings, MakesOutline, Named
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.steps.contour import FINISH_SHARE, ContourWords
@@ -119,15 +120,16 @@ def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
         diameter = job.cutters[words.cutter].diameter
         left = FINISH_SHARE * diameter if words.finish is None else words.finish
         slot = diameter + left + words.correction
-        if words.kind == "outline":
+        made = words.declares().makes
+        if any(isinstance(one, MakesOutline) for one in made):
             around = slot
             continue
-        named = getattr(words, "openings", None)
+        named = next((one.openings for one in made if isinstance(one, MakesOpenings)), Named())
         names = layout.part.opening_names or ("",) * len(layout.part.openings)
         inside += sum(
             float(opening.region(_CHORD).buffer(-slot, quad_segs=4).area)
             for name, opening in zip(names, layout.part.openings, strict=False)
-            if named is None or name in named
+            if named.means(name)
         )
     taken = outline.buffer(around, quad_segs=4) if around else outline
     cut = shapely.union_all([translate(taken, x, y) for x, y in layout.places])

@@ -11,6 +11,7 @@ from camgen.faults import Fault, Place, nearest
 from camgen.job.faces import other_face
 from camgen.layout import FlatLayout
 from camgen.moves import Drill, Move
+from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThreads
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
@@ -37,8 +38,6 @@ __all__ = [
 # How far past the lower face a through cut goes where the job lets it go at all: enough for the
 # stock's own tolerance. Common practice, no source.
 PAST = 0.05
-# Steps that do all of one piece before the next, because its moves come again and again.
-PIECE_BY_PIECE = ("bore", "thread-mill")
 
 
 def all_holes(layout: FlatLayout) -> tuple[Hole, ...]:
@@ -142,29 +141,31 @@ def in_order(bench: Bench, holes: Sequence[Hole]) -> list[Hole]:
 
 def left_at(bench: Bench) -> Point | None:
     """Where the step just before this one leaves the cutter; None unless that was one of holes."""
-    number = bench.number - 1
-    if number < 0 or not hasattr(bench.setup.steps[number], "holes"):
+    if not bench.number:
         return None
-    before = dataclasses.replace(bench, number=number)
-    words = before.words
-    holes = [
-        hole for hole in chosen(bench.flat, getattr(words, "holes", None))
-        if getattr(words, "holes", None) is not None or _is_for(words.kind, bench.flat, hole)
-    ]
+    before = dataclasses.replace(bench, number=bench.number - 1)
+    made = next(before.words.declares().at_holes, None)
+    if made is None:
+        return None
+    holes = [hole for hole in all_holes(bench.flat)
+             if made.holes.means(hole.name, hole.group) and _is_for(made, bench.flat, hole)]
     if not holes:
         return left_at(before)
-    if words.kind in PIECE_BY_PIECE:
+    # What goes round in its holes does all of one piece before the next.
+    if isinstance(made, MakesHoles | MakesThreads) and made.round:
         x, y = bench.flat.places[-1]
         last = in_order(before, holes)[-1]
         return Point(x + last.x, y + last.y)
     return centres(before, holes)[-1][1]
 
 
-def _is_for(kind: str, layout: FlatLayout, hole: Hole) -> bool:
-    """Whether a step that names no holes is for this one."""
-    if kind == "countersink":
+def _is_for(made: AtHoles, layout: FlatLayout, hole: Hole) -> bool:
+    """Whether a step works at this hole: named, or with something that it makes."""
+    if made.holes.names is not None:
+        return True
+    if isinstance(made, MakesCones):
         return layout.part.cone_width(hole) > 0
-    return kind not in ("tap", "thread-mill") or layout.part.thread_in(hole) is not None
+    return not isinstance(made, MakesThreads) or layout.part.thread_in(hole) is not None
 
 
 def _ordered(

@@ -13,12 +13,13 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
+from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 
-__all__ = ["engaged", "kinds_of_steps", "prove_engagement"]
+__all__ = ["engaged", "in_pockets", "prove_engagement"]
 
 ENGAGEMENT = ProofId("flat", "engagement")
 
@@ -38,8 +39,8 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     assert isinstance(layout, FlatLayout)
     if planned is None or evidence.moves is None or not layout.part.recesses:
         return ()
-    kinds = kinds_of_steps(evidence)
-    sections = [n for n, kind in enumerate(kinds) if kind == "pocket"]
+    pockets = in_pockets(evidence)
+    sections = [n for n, pocket in enumerate(pockets) if pocket]
     if not sections or len(evidence.planned_cuts) <= max(sections):
         return ()
     answers = []
@@ -68,15 +69,14 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def kinds_of_steps(evidence: Evidence) -> list[str]:
-    """The kind of step of each section."""
+def in_pockets(evidence: Evidence) -> list[bool]:
+    """Whether each section is of a step that clears pockets."""
     assert evidence.moves is not None
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     steps = setup.steps if setup is not None else ()
-    return [
-        steps[section.step].kind if section.step < len(steps) else ""
-        for section in evidence.moves.sections
-    ]
+    clears = [step.declares().makes_a(MakesPockets) for step in steps]
+    return [section.step < len(steps) and clears[section.step]
+            for section in evidence.moves.sections]
 
 
 def _entered(evidence: Evidence) -> Ints:

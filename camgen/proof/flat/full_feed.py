@@ -12,7 +12,7 @@ import numpy as np
 from camgen.cutting.answer import CutPlan
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.engagement import RAYS, engaged, kinds_of_steps
+from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, sweeps
 from camgen.shop.cutters import Way, record_of
@@ -67,7 +67,7 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
     assert isinstance(layout, FlatLayout)
     if evidence.moves is None or not evidence.planned_cuts:
         return ()
-    kinds = kinds_of_steps(evidence)
+    pockets = in_pockets(evidence)
     sections = evidence.moves.sections
     cuts = evidence.planned_cuts[: len(sections)]
     answers: list[Proof] = []
@@ -76,7 +76,7 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
         if cutter is None or record_of(cutter).way is not Way.MILLING:
             continue
         rows = np.nonzero(evidence.section == number)[0]
-        if kinds[number] == "pocket":
+        if pockets[number]:
             rows = rows[~_has(evidence.motion.feed[rows], cut.feed)]
         answers += _of(evidence, rows, _bites(cut), f"step {sections[number].step + 1}")
     for cutter_number in sorted({section.cutter_number for section in sections}):

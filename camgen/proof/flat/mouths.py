@@ -11,7 +11,9 @@ import math
 
 import numpy as np
 
+from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
+from camgen.part.declaration import MakesCones, MakesThreads
 from camgen.part.features import Hole, Thread
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.plan_cuts import PlanCuts
@@ -85,20 +87,25 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
     for hole in _holes(layout):
         cone, thread = layout.part.cone_width(hole), layout.part.thread_in(hole)
         for step in setup.steps if setup is not None else ():
-            names = getattr(step, "holes", None)
-            if names is not None and hole.name not in names and hole.group not in names:
-                continue
-            if step.kind == "countersink" and cone:
-                answers.append(_countersink(evidence, cuts, hole, tolerance))
-            elif thread is None:
-                continue
-            elif step.kind == "thread-mill" and (
-                    names is not None
-                    or thread.diameter == thread_of(getattr(step, "thread", "")).diameter):
-                answers += _thread(evidence, thread, getattr(step, "depth", None), tolerance)
-            elif step.kind == "tap":
-                answers += prove_tapped(evidence, thread, step, tolerance)
+            for made in step.declares().at_holes:
+                if not made.holes.means(hole.name, hole.group):
+                    continue
+                if isinstance(made, MakesCones) and cone:
+                    answers.append(_countersink(evidence, cuts, hole, tolerance))
+                elif isinstance(made, MakesThreads) and thread is not None:
+                    answers += _in_thread(evidence, thread, step, made, tolerance)
     return tuple(dict.fromkeys(answers))
+
+
+def _in_thread(
+    evidence: Evidence, thread: Thread, step: StepWords, made: MakesThreads, tolerance: float
+) -> list[Proof]:
+    """A thread that a step is there to make: milled where its cutter goes round, else tapped."""
+    if not made.round:
+        return prove_tapped(evidence, thread, step.cutter, made, tolerance)
+    mine = (made.holes.names is not None or made.called is None
+            or thread.diameter == thread_of(made.called).diameter)
+    return _thread(evidence, thread, made.depth, tolerance) if mine else []
 
 
 def _layout(evidence: Evidence) -> FlatLayout:

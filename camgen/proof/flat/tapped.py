@@ -10,8 +10,8 @@ import math
 
 import numpy as np
 
-from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
+from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
@@ -32,24 +32,23 @@ LEAD_PITCHES = 3.0
 
 
 def prove_tapped(
-    evidence: Evidence, thread: Thread, step: StepWords, tolerance: float
+    evidence: Evidence, thread: Thread, name: str, made: MakesThreads, tolerance: float
 ) -> list[Proof]:
-    """The thread of one hole on every piece of work, the worst of each figure.
+    """The thread of one hole on every piece of work by the cutter ``name``, the worst figures.
 
     Without words that name it, a hole that has another thread than the tap's is none of the step's.
     """
     layout, hole = evidence.layout, thread.hole
     assert isinstance(layout, FlatLayout)
-    cutter = evidence.job.cutters.get(step.cutter)
+    cutter = evidence.job.cutters.get(name)
     number = next((n for n, one in evidence.cutters.items() if one is cutter), None)
     if cutter is None or cutter.pitch is None:
         return []
-    if getattr(step, "holes", None) is None and not _is_for(cutter, thread):
+    if made.holes.names is None and not _is_for(cutter, thread):
         return []
     wrong = max(abs(cutter.diameter - thread.diameter), abs(cutter.pitch - thread.pitch))
-    lead = getattr(step, "lead", None)
-    lead = LEAD_PITCHES * cutter.pitch if lead is None else float(lead)
-    wanted = _wanted(layout, thread, step, lead)
+    lead = LEAD_PITCHES * cutter.pitch if made.lead is None else made.lead
+    wanted = _wanted(layout, thread, made.depth, lead)
     short = pull = 0.0
     row, told, place = -1, "", (0.0, 0.0)
     for x, y in layout.places:
@@ -87,15 +86,14 @@ def _is_for(cutter: Cutter, thread: Thread) -> bool:
         abs((cutter.pitch or 0.0) - thread.pitch) < 1e-6
 
 
-def _wanted(layout: FlatLayout, thread: Thread, step: StepWords, lead: float) -> float:
+def _wanted(layout: FlatLayout, thread: Thread, depth: float | None, lead: float) -> float:
     """The Z down to which the thread must be full.
 
     In a hole with a floor where nothing is said: a pitch is left for chips, and the run of the tap
     while it is reversed; no more can be asked than that there is a thread.
     """
-    depth = getattr(step, "depth", None)
     if depth is not None:
-        return layout.face - float(depth)
+        return layout.face - depth
     if thread.depth is None:
         return layout.back
     return layout.face - min(thread.pitch, max(0.0, thread.depth - lead))

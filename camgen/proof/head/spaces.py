@@ -9,6 +9,7 @@ import numpy as np
 
 from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
+from camgen.part.declaration import MakesSpaces
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import HeadWay, clearances, head_way
 from camgen.proof.result import Proof, ProofId
@@ -61,10 +62,9 @@ def whole_depth(evidence: Evidence) -> float:
 def depth_correction(evidence: Evidence) -> float:
     """What the job adds to the depth of the teeth, mm."""
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
-    correction = 0.0
-    for step in setup.steps if setup is not None else ():
-        correction = getattr(step, "depth_correction", correction)
-    return correction
+    says = [step.declares() for step in setup.steps] if setup is not None else []
+    return next((one.added("depth") for one in reversed(says)
+                 if one.makes_a(MakesSpaces)), 0.0)
 
 
 def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
