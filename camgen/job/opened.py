@@ -257,6 +257,8 @@ class _Look:
         said = self.find.said
         if said is None or abs(said - wide) <= SAME_SIZE:
             return None
+        if elsewhere(self.job_file.job, self.hole):
+            return None  # How far it was brought there the job alone can say.
         if self.find.room == "none" and said < wide:
             return None  # It only goes round in air for longer.
         place = self.job_file.place(*self.deed.at, self.find.word)
@@ -270,10 +272,14 @@ class _Look:
             f"Write {self.find.word}: {wide:g}, or make it {said:g} mm wide before.", place)
 
 
-def drilled_width(job: Job, number: int, step: int, hole: Hole, face: Face) -> float:
+def drilled_width(job: Job, number: int, step: int, name: str) -> float:
     """How wide a hole is open over its whole depth before a step, as the steps before make it; 0
-    where it is not."""
-    opened = opened_before(job, number, step, hole)
+    where it is not. The setup and the step count from 0."""
+    hole = next((one for one in features_of_job(job)
+                 if isinstance(one, Hole) and one.name == name), None)
+    if hole is None:
+        return 0.0
     thick = part_thickness(job)
     deep = thick if hole.depth is None else hole.depth
-    return width_over(opened, *((0.0, deep) if face == "upper" else (thick - deep, thick)))
+    return width_over(opened_before(job, number, step, hole),
+                      *((0.0, deep) if hole.face == "upper" else (thick - deep, thick)))

@@ -12,7 +12,7 @@ from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
+from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
 __all__ = ["COUNTERBORE", "CounterboreHoles"]
@@ -27,7 +27,9 @@ class CounterboreHoles(StepWords):
 
     kind: ClassVar[str] = "counterbore"
     holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
-    drilled: Length = Field(description="diameter of the hole already there")
+    drilled: Length | None = Field(
+        None, description="diameter of the hole already there; else as the steps before make it"
+    )
 
     def declares(self) -> Declaration:
         """Flat-bottomed holes as wide as the cutter, about a hole that it enters."""
@@ -60,10 +62,11 @@ def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
             )
         else:
             faults += bottom_of(bench, hole)[1]
-    if words.drilled >= size:
+    drilled = drilled_in(bench, words.drilled, chosen(bench.flat, words.holes))
+    if drilled >= size:
         faults.append(
             Fault(
-                f"a hole of {words.drilled:g} mm leaves nothing for a counterbore of {size:g} mm",
+                f"a hole of {drilled:g} mm leaves nothing for a counterbore of {size:g} mm",
                 "the hole that it enters is smaller",
                 bench.place("drilled"),
             )
@@ -75,7 +78,8 @@ def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
     """One stroke and a few turns at the floor of each hole."""
     holes = chosen(bench.flat, words.holes)
     cut = drilling(
-        bench, max(hole.depth or 0.0 for hole in holes), drilled=words.drilled
+        bench, max(hole.depth or 0.0 for hole in holes),
+        drilled=drilled_in(bench, words.drilled, holes),
     )
     moves = strokes(
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],

@@ -18,7 +18,7 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
-from camgen.steps.holes import bottom_of, centres, chosen, hole_faults
+from camgen.steps.holes import bottom_of, centres, chosen, drilled_in, hole_faults
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -33,7 +33,9 @@ class FineBore(StepWords):
 
     kind: ClassVar[str] = "fine-bore"
     holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
-    drilled: Length = Field(description="diameter of the hole already there")
+    drilled: Length | None = Field(
+        None, description="diameter of the hole already there; else as the steps before make it"
+    )
     spring_passes: int = Field(
         0, ge=0, le=5, description="times down and out again at the same setting"
     )
@@ -108,19 +110,20 @@ def check(bench: Bench, words: FineBore) -> list[Fault]:
                 )
             )
         faults += _bottom(bench, hole)[1]
-    if words.drilled >= cutter.diameter:
+    drilled = drilled_in(bench, words.drilled, holes)
+    if drilled >= cutter.diameter:
         faults.append(
             Fault(
-                f"a hole of {words.drilled:g} mm leaves nothing for a bar set to "
+                f"a hole of {drilled:g} mm leaves nothing for a bar set to "
                 f"{cutter.diameter:g} mm",
                 "drill smaller",
                 bench.place("drilled"),
             )
         )
-    if cutter.shank is not None and cutter.shank >= words.drilled:
+    if cutter.shank is not None and cutter.shank >= drilled:
         faults.append(
             Fault(
-                f"a bar of {cutter.shank:g} mm does not go into a hole of {words.drilled:g} mm",
+                f"a bar of {cutter.shank:g} mm does not go into a hole of {drilled:g} mm",
                 "a thinner bar, or a larger hole before it",
                 bench.place("cutter"),
             )
@@ -133,7 +136,7 @@ def plan(bench: Bench, words: FineBore) -> PlannedStep:
     layout, cutter = bench.flat, bench.cutter
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
-    stock = (cutter.diameter - words.drilled) / 2
+    stock = (cutter.diameter - drilled_in(bench, words.drilled, holes)) / 2
     cut = boring(bench, layout.face - min(bottoms.values()), stock)
     if cut.passes > 1:
         raise Refused(

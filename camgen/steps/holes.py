@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from camgen.faults import Fault, Place, nearest
 from camgen.job.faces import other_face
+from camgen.job.opened import drilled_width
 from camgen.layout import FlatLayout
 from camgen.moves import Drill, Move
 from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThreads
@@ -25,6 +26,7 @@ __all__ = [
     "centres",
     "chosen",
     "cone_has_room",
+    "drilled_in",
     "hole_faults",
     "in_order",
     "left_at",
@@ -128,6 +130,16 @@ def strokes(
         for hole, centre in centres(bench, holes)
     ]
     return [*away(layout), *down, *away(layout)]
+
+
+def drilled_in(bench: Bench, said: float | None, holes: Sequence[Hole]) -> float:
+    """The diameter that holes are drilled to before this step: as the job says it, else as its own
+    steps before make it, the narrowest of them; 0 where nothing makes one."""
+    if said is not None:
+        return said
+    setup = next(n for n, one in enumerate(bench.job.setups) if one is bench.setup)
+    return min((drilled_width(bench.job, setup, bench.number, hole.name) for hole in holes),
+               default=0.0)
 
 
 def in_order(bench: Bench, holes: Sequence[Hole]) -> list[Hole]:

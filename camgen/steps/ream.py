@@ -12,7 +12,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.drill import drilled_to
-from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
+from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 
 __all__ = ["REAM", "Ream"]
@@ -27,7 +27,9 @@ class Ream(StepWords):
 
     kind: ClassVar[str] = "ream"
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
-    drilled: Length = Field(description="diameter of the hole already there")
+    drilled: Length | None = Field(
+        None, description="diameter of the hole already there; else as the steps before make it"
+    )
 
     def declares(self) -> Declaration:
         """Holes as wide as the reamer, open already but for what it takes off."""
@@ -50,10 +52,11 @@ def check(bench: Bench, words: Ream) -> list[Fault]:
                 )
             )
         faults += bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[1]
-    if words.drilled >= size:
+    drilled = drilled_in(bench, words.drilled, chosen(bench.flat, words.holes))
+    if drilled >= size:
         faults.append(
             Fault(
-                f"a hole drilled {words.drilled:g} mm leaves nothing for a reamer of {size:g} mm",
+                f"a hole drilled {drilled:g} mm leaves nothing for a reamer of {size:g} mm",
                 "drill a few hundredths smaller",
                 bench.place("drilled"),
             )
@@ -97,7 +100,8 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
     faults = _not_drilled_so_deep(bench, words, bottoms)
     if faults:
         raise Refused(faults)
-    cut = drilling(bench, layout.face - min(bottoms.values()), drilled=words.drilled)
+    drilled = drilled_in(bench, words.drilled, holes)
+    cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
     moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
     return PlannedStep(bench.section("ream", cut.speed, moves), cut)
 
