@@ -63,8 +63,6 @@ class Bore(StepWords):
         )
 
 
-
-
 def _finish(bench: Bench, words: Bore) -> float:
     return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
 

@@ -38,8 +38,6 @@ class CounterboreHoles(StepWords):
                            (FindsHoles(holes, "cutter", self.drilled),))
 
 
-
-
 def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)

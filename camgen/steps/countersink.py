@@ -33,8 +33,6 @@ class Countersink(StepWords):
         return Declaration((MakesCones(Named(self.holes)),), (Ability.SINK,))
 
 
-
-
 def _meant(bench: Bench, words: Countersink) -> tuple[Hole, ...]:
     part = bench.flat.part
     return tuple(

@@ -30,8 +30,6 @@ class CrossOut(ContourWords):
         return self.declared(MakesCrossing())
 
 
-
-
 def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
     """The wheel's openings shrunk by ``inset`` mm."""
     part = bench.job.part

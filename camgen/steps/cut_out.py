@@ -41,8 +41,6 @@ class CutOut(ContourWords):
         return self.declared(MakesOpenings(Named(self.openings)))
 
 
-
-
 def _chosen(bench: Bench, words: CutOut) -> list[tuple[str, Path]]:
     part = bench.flat.part
     return [

@@ -67,8 +67,6 @@ class CutTeeth(StepWords):
         )
 
 
-
-
 def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tuple[float, ...]:
     """Depth after each pass, mm: equal steps, or equal steps and a last one of ``last_cut``.
 

@@ -38,8 +38,6 @@ class DrillHoles(StepWords):
             (Ability.DRILL,))
 
 
-
-
 def drilled_to(bench: Bench, hole: Hole) -> float | None:
     """The Z down to which earlier drills of this setup make a hole with their full diameter.
 

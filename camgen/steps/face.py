@@ -49,8 +49,6 @@ class FaceStep(StepWords):
         return Declaration((MakesFace(self.to),), (Ability.MILL_FLOOR,))
 
 
-
-
 @dataclass(frozen=True, slots=True)
 class Row:
     """One row of the cutter's centre: Y, and X from and to, the lesser first."""

@@ -52,8 +52,6 @@ class FineBore(StepWords):
                            (FindsHoles(holes, "cutter", self.drilled),))
 
 
-
-
 def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the tip: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)

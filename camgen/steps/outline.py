@@ -35,8 +35,6 @@ class Outline(ContourWords):
         return self.declared(MakesOutline())
 
 
-
-
 def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:
     """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
     (grown,) = offset(Area(bench.flat.part.outline), away)

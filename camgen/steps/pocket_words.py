@@ -76,8 +76,6 @@ class PocketStep(StepWords):
                            leaves=tuple(leaves))
 
 
-
-
 def chosen(bench: Bench, words: PocketStep) -> tuple[Recess, ...]:
     """The pockets that a step takes, and of each all its floors."""
     return tuple(

@@ -37,8 +37,6 @@ class Spot(StepWords):
         return Declaration((MakesMarks(Named(self.holes), self.depth),), (Ability.SPOT,))
 
 
-
-
 def _depth(bench: Bench, words: Spot, diameter: float) -> float:
     layout = bench.flat
     if words.depth is not None:

@@ -57,8 +57,6 @@ class Tap(StepWords):
         )
 
 
-
-
 def run_on(rpm: float, seconds: float, pitch: float) -> float:
     """How far a tap goes on while the spindle comes to a stop on its way to the other sense, mm.
 

@@ -48,8 +48,6 @@ class ThreadMill(StepWords):
         )
 
 
-
-
 def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[Hole, ...]:
     return tuple(
         hole
