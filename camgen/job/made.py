@@ -15,6 +15,7 @@ from camgen.job.file import JobFile
 from camgen.job.made_holes import hole_faults
 from camgen.job.models import SORTS, Job, Setup
 from camgen.job.opened import opening_faults
+from camgen.job.walls import wall_faults
 from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesOutline
 from camgen.part.features import (
     Cone,
@@ -43,6 +44,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
         features = tuple(one for one in features if isinstance(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
     return [*holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
+            *wall_faults(job_file),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 
 

@@ -15,6 +15,7 @@ from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.made import order_remarks, stack_remarks
+from camgen.job.walls import wall_remarks
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
@@ -52,6 +53,7 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
              if name in used and "material" not in cutter.model_fields_set]
     return (
         *stack_remarks(job),
+        *wall_remarks(job),
         *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
                        for remark in order_remarks(setup.planned.setup)),
         *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
