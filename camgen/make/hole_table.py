@@ -18,10 +18,16 @@ from camgen.part.features import Hole
 from camgen.part.plate_words import JewelHole
 from camgen.part.shape import PartShape
 from camgen.sheet.data import HoleLine, HoleStep
+from camgen.shop.cutters import Ability
 from camgen.words import Words
 
 __all__ = ["holes_of"]
 
+# What is done about a hole that is off, by how it was brought to size, in the catalogue's words.
+CORRECT = {
+    Ability.DRILL: "drill", Ability.REAM: "ream", Ability.COUNTERBORE: "counterbore",
+    Ability.BORE: "fine-bore", Ability.MILL_THREAD: "thread-mill", Ability.TAP: "tap",
+}
 # What a hole is taken to be off by, in words of what to do about it, mm.
 OFF = 0.01
 
@@ -93,7 +99,8 @@ def _correction(job: Job, step: StepWords, say: Words) -> str:
     """What to do when holes of a step measure too large or too small."""
     says = step.declares()
     if not any(one.added == "diameter" for one in says.corrections):
-        return say("holes", f"correct-{step.kind}", cutter=step.cutter)
+        told = next((word for able, word in CORRECT.items() if able in says.by), None)
+        return "" if told is None else say("holes", f"correct-{told}", cutter=step.cutter)
     inches = job.units == "inch"
     unit, places = (MM_PER_INCH, 4) if inches else (1.0, 3)
     has = says.added("diameter")
