@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camgen.faults import Refused
-from camgen.library.pack import CONTENTS, packed, unpack, unpacked
+from camgen.library.pack import CONTENTS, packed, packed_prints, unpack, unpacked
 
 FILES = {"jobs/wheel.yaml": b"job: wheel\n", "programs/wheel.nc": b"%\nM30\n%\n"}
 
@@ -43,7 +43,8 @@ def test_what_is_packed_comes_out_the_same_and_packs_to_the_same_bytes(tmp_path:
 
 @pytest.mark.parametrize("name", [
     "../out.yaml", "jobs/../../out.yaml", "/etc/out", "C:/out.yaml", "..\\out.yaml", "jobs//x",
-    "./x", "folder/",
+    "./x", "folder/", ".git/hooks/post-checkout", ".bashrc", "jobs/.hidden", "jobs/.git/config",
+    "jobs/a\x1b[2Jb.yaml", "jobs/a\nb.yaml", " jobs/x", "jobs/x ",
 ])
 def test_a_path_that_leads_out_is_refused_and_nothing_is_written(
     tmp_path: Path, name: str
@@ -100,3 +101,38 @@ def test_a_damaged_archive_is_answered_or_whole_never_a_crash(
         archive[:place] + bytes([byte]) + archive[place + 1:])
     with contextlib.suppress(Refused):
         assert unpacked(damaged) == FILES
+
+
+def test_a_list_nested_without_end_is_a_damaged_archive(tmp_path: Path) -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(CONTENTS, "[" * 200_000)
+    with pytest.raises(Refused, match="no list of its files"):
+        unpacked(out.getvalue())
+    (tmp_path / "a.zip").write_bytes(out.getvalue())
+    with pytest.raises(Refused):
+        unpack(tmp_path / "a.zip", tmp_path / "there")
+    assert [one.name for one in tmp_path.iterdir()] == ["a.zip"]
+
+
+def test_a_name_that_is_a_file_and_a_folder_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "a.zip").write_bytes(_forged({"jobs": b"x", "jobs/wheel.yaml": b"y"}))
+    with pytest.raises(Refused, match="a file and a folder"):
+        unpack(tmp_path / "a.zip", tmp_path / "there")
+    assert not (tmp_path / "there").exists()
+
+
+@pytest.mark.parametrize("told", ["../secret.yaml", "/etc/passwd", "jobs/not-there.yaml", 5, None])
+def test_the_job_file_an_archive_tells_of_is_one_it_brought(tmp_path: Path, told: object) -> None:
+    import hashlib
+
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(CONTENTS, json.dumps({
+            "form": 1, "job": "x", "job-file": told,
+            "prints": {"job": "0" * 12, "tables": "0" * 12, "machine": "0" * 12, "writer": "1"},
+            "files": {"jobs/a.yaml": hashlib.sha256(b"x").hexdigest()}}))
+        archive.writestr("jobs/a.yaml", b"x")
+    (tmp_path / "a.zip").write_bytes(out.getvalue())
+    unpack(tmp_path / "a.zip", tmp_path / "there")
+    assert packed_prints(tmp_path / "a.zip") is None

@@ -222,3 +222,30 @@ def test_what_is_no_plain_file_is_never_written_over(
     assert stat.S_ISFIFO(os.stat("PIPE").st_mode)
     assert stat.S_ISFIFO(os.stat("PIPE.png").st_mode)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["PIPE", "PIPE.png", "a.nc"]
+
+
+def test_parts_that_are_no_longer_made_go_with_their_set(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    job = JOBS / "third-wheel.yaml"
+
+    def made(*words: str) -> set[str]:
+        done = CliRunner().invoke(group, ["make", str(job), "--no-pictures", "--out", str(out),
+                                          *words])
+        assert done.exit_code == 0, done.output
+        return {path.name for path in out.iterdir()}
+
+    parts = made("--post", "one-program-per-cutter")
+    assert len(parts) > 4
+    (out / "my-notes.txt").write_text("mine")
+    whole = made("--post", "plain-iso")
+    assert whole == {"third-wheel-blanks.nc", "third-wheel-teeth.nc", "sheet.html", "report.json",
+                     "my-notes.txt"}
+    again = made("--from-space", "40")
+    assert again - whole == {"third-wheel-teeth-from-space-40.nc"}
+    assert made("--setup", "blanks") == again
+    made("--post", "one-program-per-cutter")
+    edited = next(out.glob("third-wheel-blanks-1.*"))
+    edited.write_bytes(edited.read_bytes() + b"(MINE)\n")
+    done = CliRunner().invoke(group, ["make", str(job), "--no-pictures", "--out", str(out)])
+    assert "changed by hand" in done.output
+    assert edited.exists()

@@ -17,9 +17,10 @@ from camgen.commands.proofs import proof_words
 from camgen.commands.screen import tell
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
+from camgen.make.formerly import no_longer_made
 from camgen.make.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
-from camgen.writing import write_all
+from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
 
@@ -76,10 +77,11 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
     folder = out if out is not None else Path("out") / job.stem
     _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
+    stale, changed_since = no_longer_made(folder, proved, wish)
     with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
         output = output_of(proved, pictures=pictures)
     try:
-        write_all({folder / name: content for name, content in output.files.items()})
+        write_set(folder, output.files, stale)
     except OSError as why:
         tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
         sys.exit(1)
@@ -87,6 +89,9 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
         click.echo(json.dumps(output.report, indent=1))
         return
     _tell(proved, output.report, folder, pictures)
+    for name in changed_since:
+        tell(f"  note: {folder / name} is no longer made, and was changed by hand: it was left; it "
+             "is no part of what the sheet tells of")
 
 
 @click.command()
@@ -166,7 +171,7 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
     try:
         found = json.loads(report.read_bytes())
         there = (found["job_file"], found["job"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, RecursionError, ValueError, KeyError, TypeError):
         there = ("another file", "something else")
     if there != (file, job):
         tell(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "

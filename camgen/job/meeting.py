@@ -55,7 +55,9 @@ def meeting_faults(job_file: JobFile) -> list[Fault]:
     plate = job.plate
     try:
         cuts = [*_rounds(job), *_floors(job)]
-        through = _through(job)
+        # Costly where there are many holes, and wanted only where both faces are cut into.
+        both = len({cut.face for cut in cuts}) == 2
+        through = _through(job) if both else shapely.Polygon()
     except Refused:
         return []  # told where the shapes themselves are looked at
     faults = [

@@ -9,6 +9,8 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import lzma
+import struct
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -18,6 +20,7 @@ from camgen import __version__
 from camgen.faults import Fault, Place, Refused
 from camgen.library.record import Prints
 from camgen.plainfile import plain_bytes
+from camgen.signs import in_one_line
 from camgen.writing import write_all
 
 __all__ = ["CONTENTS", "packed", "packed_prints", "unpack", "unpacked"]
@@ -65,9 +68,12 @@ def packed_prints(archive: Path) -> tuple[str, Prints] | None:
     with zipfile.ZipFile(archive) as opened:
         contents = json.loads(opened.read(CONTENTS))
     try:
-        return str(contents["job-file"]), Prints.model_validate(contents["prints"])
-    except (KeyError, ValueError):
+        job_file = str(contents["job-file"])
+        prints = Prints.model_validate(contents["prints"])
+    except (KeyError, TypeError, ValueError):
         return None
+    # Nothing is read that the archive did not bring: a name may lead anywhere.
+    return (job_file, prints) if job_file in contents["files"] else None
 
 
 def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
@@ -84,8 +90,9 @@ def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
                 raise Refused(Fault("this archive is too large to be a packed job", place=place))
             names = [member.filename for member in members]
             files = {member.filename: _content(opened, member) for member in members}
-    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError,
-            ValueError, zlib.error) as why:
+    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, IndexError,
+            KeyError, MemoryError, OverflowError, TypeError, ValueError, lzma.LZMAError,
+            struct.error, zlib.error) as why:
         raise Refused(Fault(f"this is no packed job, or it is damaged: {why}",
                             "pack the job again where it came from", place)) from why
     return _checked(files, names, name)
@@ -107,7 +114,7 @@ def _checked(files: dict[str, bytes], names: list[str], archive: str) -> dict[st
         sums = contents["files"]
         if contents["form"] != _FORM or not isinstance(sums, dict):
             raise ValueError(contents["form"])
-    except (KeyError, ValueError, TypeError) as why:
+    except (KeyError, RecursionError, ValueError, TypeError) as why:
         raise Refused(Fault(f"the archive has no list of its files ({CONTENTS})",
                             "it was not packed by `camgen library pack`", place)) from why
     faults = [Fault(f"{name!r} is in the archive twice", place=place)
@@ -121,21 +128,26 @@ def _checked(files: dict[str, bytes], names: list[str], archive: str) -> dict[st
         elif hashlib.sha256(content).hexdigest() != sums[name]:
             faults.append(Fault(f"{name} was changed after packing",
                                 "pack the job again where it came from", place))
+    faults += [Fault(f"{name!r} is a file and a folder at once", place=place)
+               for name in files if any(str(above) in files
+                                        for above in PurePosixPath(name).parents)]
     if faults:
         raise Refused(faults)
     return files
 
 
 def _name_fault(name: str, archive: str) -> Fault | None:
-    """Why ``name`` may not be unpacked: only plain paths below the folder may."""
+    """Why ``name`` may not be unpacked: only plain paths below the folder may, and none hidden."""
     parts = PurePosixPath(name).parts
     good = (
         bool(parts) and not name.startswith("/") and "\\" not in name and ":" not in name
         and "\0" not in name and not name.endswith("/")
-        and all(part not in ("..", ".", "") for part in name.split("/"))
+        and all(part and not part.startswith(".") and part == part.strip()
+                for part in name.split("/"))
+        and in_one_line(name) == name
     )
     return None if good else Fault(
-        f"{name!r} leads out of the workshop folder, or is no plain file",
+        f"{name!r} leads out of the workshop folder, is hidden, or is no plain file",
         "do not unpack this archive", Place(archive))
 
 
@@ -145,7 +157,10 @@ def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
     A file that is there already with the same content is left alone. Raises Refused when one is
     there with another, and for every fault of the archive; then nothing is written.
     """
-    content = plain_bytes(archive)
+    content = plain_bytes(archive, most=_LARGEST + 1)
+    if len(content) > _LARGEST:
+        raise Refused(Fault("this archive is too large to be a packed job",
+                            place=Place(str(archive))))
     files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}
     root = folder.resolve()
     faults = []

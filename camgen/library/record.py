@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import os
-import sys
 import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, BinaryIO, Literal
+from typing import Any, Literal
 
 import yaml
 from pydantic import Field
@@ -21,7 +20,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.library.prints import Prints, record_path
 from camgen.plainfile import plain_text
 from camgen.shop.model import FileModel
-from camgen.writing import write_all
+from camgen.writing import locked, write_all
 from camgen.yamlfile import load_yaml, validate
 
 __all__ = [
@@ -200,27 +199,10 @@ def _alone(path: Path) -> Iterator[None]:
     """Keep other writers of this folder's records out; the system frees the lock if we die."""
     end = time.monotonic() + _PATIENCE
     with open(path.with_name(".records.lock"), "ab") as handle:
-        while not _locked(handle):
+        while not locked(handle):
             if time.monotonic() > end:
                 raise Refused(Fault("another program is writing this record",
                                     "wait for it to finish and try again", Place(str(path))))
             time.sleep(0.02)
         # Closing the file frees the lock.
         yield
-
-
-def _locked(handle: BinaryIO) -> bool:
-    """Take the system's lock on ``handle`` if nobody holds it."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            handle.seek(0)
-            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True

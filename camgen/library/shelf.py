@@ -251,11 +251,11 @@ def _lengths(value: Any) -> Iterator[float]:
 def _kept(path: Path) -> dict[str, Entry]:
     """The entries of the index; none when it is missing, damaged or of another version."""
     try:
-        data = json.loads(path.read_bytes())
+        data = json.loads(plain_bytes(path))
         if data["form"] != _FORM or data["version"] != __version__:
             return {}
         return {item["file"]: _thawed(item) for item in data["entries"]}
-    except (OSError, ValueError, KeyError, TypeError):
+    except (Refused, RecursionError, ValueError, KeyError, TypeError):
         return {}
 
 

@@ -26,6 +26,9 @@ _KICKS_EACH = 2
 _MOST_KICKS = 1000
 # Distances among so many places at most are kept.
 _KEPT = 1200
+# So many places are looked at together; more are taken in parts.
+_AT_ONCE = 1200
+_IN_A_PART = 200
 # Shorter gains than this are rounding, not gain.
 _LEAST_GAIN = 1e-9
 
@@ -50,15 +53,65 @@ def hole_order(points: Sequence[Point], start: Point) -> tuple[int, ...]:
     """
     if not points:
         return ()
+    if len(points) > _AT_ONCE:
+        return _in_parts(points, start)
+    return _way(points, start)
+
+
+def _way(
+    points: Sequence[Point], start: Point, most_kicks: int | None = None
+) -> tuple[int, ...]:
+    """The order of so few places that they are looked at together."""
     # A closed tour through the start and a place that is near everything is an open way.
     where = np.array([(start.x, start.y), *((p.x, p.y) for p in points)])
-    tour = _Search(where, open_end=True).best()
+    tour = _Search(where, open_end=True).best(most_kicks)
     first = tour.index(0)
     round_ = tour[first:] + tour[:first]
     # The place of no distance stands just before or just after the start.
     end = len(where)
     way = round_ if round_[-1] == end else [round_[0], *reversed(round_[1:])]
     return tuple(place - 1 for place in way if place not in (0, end))
+
+
+def _in_parts(points: Sequence[Point], start: Point) -> tuple[int, ...]:
+    """The order of many places: parts along a curve that fills the plane, each part by itself.
+
+    So the cost grows as their number and not as its square. The curve is Hilbert's (1891; from
+    memory): places near along it lie near one another.
+    """
+    where = np.array([(p.x, p.y) for p in points])
+    along = np.argsort(_along_curve(where), kind="stable")
+    gap = np.hypot(*(where[along[[0, -1]]] - (start.x, start.y)).T)
+    if gap[1] < gap[0]:
+        along = along[::-1]
+    count = -(-len(points) // _IN_A_PART)
+    order: list[int] = []
+    for part in np.array_split(along, count):
+        here = points[order[-1]] if order else start
+        way = _way([points[place] for place in part], here, _MOST_KICKS // count)
+        order += [int(part[place]) for place in way]
+    return tuple(order)
+
+
+def _along_curve(points: NDArray[np.float64], levels: int = 16) -> NDArray[np.int64]:
+    """(n,) how far along Hilbert's curve each of ``points`` (n, 2) lies."""
+    low = points.min(axis=0)
+    size = max(float((points.max(axis=0) - low).max()), 1e-9)
+    cells = ((points - low) / size * (2**levels - 1)).astype(np.int64)
+    x, y = cells[:, 0].copy(), cells[:, 1].copy()
+    far = np.zeros(len(points), dtype=np.int64)
+    for level in range(levels - 1, -1, -1):
+        side = 1 << level
+        right, above = (x & side) > 0, (y & side) > 0
+        far += side * side * ((3 * right) ^ above)
+        # Turn the quarter so that the curve in it begins where the one before it ended.
+        flip = ~above & right
+        x[flip], y[flip] = side - 1 - x[flip], side - 1 - y[flip]
+        swap = ~above
+        x[swap], y[swap] = y[swap], x[swap].copy()
+        x &= side - 1
+        y &= side - 1
+    return far
 
 
 def round_tour(points: NDArray[np.float64]) -> tuple[int, ...]:
@@ -102,14 +155,15 @@ class _Search:
             return -1e6 if a == 0 or b == 0 else 0.0
         return math.hypot(self.x[a] - self.x[b], self.y[a] - self.y[b])
 
-    def best(self) -> list[int]:
-        """The best tour found."""
+    def best(self, most_kicks: int | None = None) -> list[int]:
+        """The best tour found, disturbed ``most_kicks`` times at most."""
         n = len(self.tour)
         if n < 8:
             return self._tried_all()
         self._improve(list(self.tour), [])
         random = 12345
-        for _ in range(min(_KICKS_LEAST + _KICKS_EACH * n, _MOST_KICKS)):
+        most = _MOST_KICKS if most_kicks is None else most_kicks
+        for _ in range(min(_KICKS_LEAST + _KICKS_EACH * n, most)):
             # A generator of whole numbers (Park and Miller's minimal standard): the same anywhere.
             random = random * 16807 % 2147483647
             at = random % n

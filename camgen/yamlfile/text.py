@@ -232,6 +232,8 @@ def _seen(
 ) -> None:
     """A text whose signs can all be seen, and where it is a name in one line, or a fault."""
     unseen = UNSEEN.search(node.text)
+    if unseen is None and "\n" not in node.text:
+        return
     word = next((part for part in reversed(path) if isinstance(part, str)), "")
     place = Place(file, node.line, node.column, path_words(path))
     if unseen is not None:
