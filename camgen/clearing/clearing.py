@@ -55,6 +55,12 @@ ROUND = 0.43
 SHORTEST_RAMP = 2.0
 
 
+# What is held for each node of the ground while passes are found, bytes (638 measured); and how
+# many there may be: about 1 GB.
+NODE_BYTES = 650
+MOST_NODES = 1_500_000
+
+
 @dataclass(frozen=True)
 class Pass:
     """One way of the cutter's centre through metal.
@@ -141,6 +147,7 @@ def cleared(
         )
     if gone is not None and gone.is_empty:
         gone = None
+    _bounded(area, radius)
     reach = radius + allowance
     parts = offset(area, -reach)
     if not parts:
@@ -169,6 +176,18 @@ def cleared(
         tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
         _metal(area, parts, reach, gone),
     )
+
+
+def _bounded(area: Area, radius: float) -> None:
+    """Raise Refused where the ground would be too many nodes to keep: told before it starts."""
+    x0, y0, x1, y1 = area.region(radius / 10).bounds
+    nodes = (x1 - x0) * (y1 - y0) / (SPACING * radius) ** 2
+    if nodes > MOST_NODES:
+        raise Refused(Fault(
+            f"clearing {x1 - x0:.3g} by {y1 - y0:.3g} mm with a cutter of {2 * radius:g} mm would "
+            f"take about {nodes * NODE_BYTES / 1e9:.1f} GB of memory, and hours",
+            f"clear it with a cutter of {2 * radius * math.sqrt(nodes / MOST_NODES):.2g} mm or "
+            "more, or in several pockets"))
 
 
 def _by_its_end(

@@ -10,7 +10,7 @@ from abc import abstractmethod
 from collections.abc import Callable
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias, get_args
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 
 from camgen.faults import Fault, Refused
 from camgen.job.on_arbor import Bodies, Tailstock
@@ -201,6 +201,14 @@ class StepWords(FileModel):
         description="true: a correction, feed or speed of this step is meant to be so unusual",
     )
     note: str | None = Field(None, max_length=200, description="a remark for the sheet")
+
+    @field_validator("*")
+    @classmethod
+    def names_something(cls, value: Any, info: ValidationInfo) -> Any:
+        """Refuse a list of nothing where leaving the word out means all."""
+        if value == () and cls.model_fields[info.field_name or ""].default is None:
+            raise ValueError("an empty list: leave the word out for all, or name one")
+        return value
 
     def __init_subclass__(cls, **words: Any) -> None:
         super().__init_subclass__(**words)

@@ -32,7 +32,8 @@ def no_longer_made(folder: Path, proved: Proved, wish: Wish) -> tuple[list[str],
     made = {program.file for setup in proved.setups for program in setup.programs}
     setups = {setup.name for setup in proved.setups}
     ways = {"".join(_AGAIN.findall(file)) for file in made}
-    as_made, changed = [], []
+    as_made: list[str] = []
+    changed: list[str] = []
     for file, setup, sha256 in entries:
         mine = setup in setups or (wish.whole and wish.setup is None)
         if file in made or not mine or "".join(_AGAIN.findall(file)) not in ways:

@@ -106,6 +106,14 @@ def area_of(pocket: Pocket) -> Area:
                     "an island at the edge is part of the pocket's shape",
                 )
             )
+        for other, before in enumerate(islands[:number]):
+            if before.region(0.001).intersects(island.region(0.001)):
+                raise Refused(
+                    Fault(
+                        f"islands {other + 1} and {number + 1} touch or lie over each other",
+                        "make one of them, by its outline; within an island nothing is cleared",
+                    )
+                )
     return Area.of(outer, islands)
 
 

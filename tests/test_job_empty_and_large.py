@@ -1,0 +1,49 @@
+"""Lists of nothing, islands over one another, and work beyond all bounds are told in words."""
+
+from __future__ import annotations
+
+import pytest
+from workshop import PLATE, plate
+
+from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
+from camgen.faults import Refused
+from camgen.shapes.offset import Area
+from camgen.shapes.path import LineTo, Path, Point
+
+ISLANDS = "islands: [{circle: 2}]"
+
+
+@pytest.mark.parametrize("step", [
+    "spot: {cutter: spot, holes: []}", "drill: {cutter: drill, holes: []}",
+    "bore: {cutter: mill, holes: []}", "pocket: {cutter: mill, pockets: []}",
+    "cut-out: {cutter: mill, openings: []}", "countersink: {cutter: spot, holes: []}",
+    "pocket: {cutter: mill, entry: drilled, entry-holes: []}",
+])
+def test_a_list_of_nothing_is_a_fault_by_its_word(step: str) -> None:
+    with pytest.raises(Refused, match="an empty list"):
+        plate(step)
+
+
+@pytest.mark.parametrize("islands", [
+    "[{circle: 2}, {circle: 2}]", "[{circle: 3}, {circle: 1}]", "[{circle: 1}, {circle: 3}]",
+    "[{circle: 2}, {circle: 2, at: [1, 0]}]", "[{circle: 1, at: [1, 0]}, {circle: 1}]",
+])
+def test_islands_over_one_another_are_a_fault(islands: str) -> None:
+    assert plate("pocket: {cutter: mill, pockets: [barrel]}", text=PLATE.replace(
+        ISLANDS, "islands: [{circle: 1, at: [1, 0]}, {circle: 0.5, at: [-1, 0]}]"))
+    with pytest.raises(Refused, match="islands 1 and 2 touch or lie over each other"):
+        plate("pocket: {cutter: mill, pockets: [barrel]}",
+              text=PLATE.replace(ISLANDS, f"islands: {islands}"))
+
+
+def square(size: float) -> Area:
+    corners = [Point(size, 0.0), Point(size, size), Point(0.0, size), Point(0.0, 0.0)]
+    return Area.of(Path(Point(0.0, 0.0), tuple(map(LineTo, corners)), closed=True), [])
+
+
+def test_a_pocket_too_large_for_its_cutter_is_refused_before_it_is_begun() -> None:
+    side = 1.01 * 0.1 * 0.1 * MOST_NODES**0.5
+    with pytest.raises(Refused, match=r"1\.0 GB of memory") as no:
+        cleared(square(side), 0.1, 0.03)
+    assert "with a cutter of 0.2 mm" in str(no.value)
+    assert MOST_NODES * NODE_BYTES <= 1e9
