@@ -7,10 +7,13 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time import TimeAccount
+from camgen.faults import Refused
 from camgen.make.account import job_account
 from camgen.make.chain import Proved
 from camgen.make.report import report_of, times_of
+from camgen.make.same_said import parted
 from camgen.make.sheetfill import sheet_of
+from camgen.reader.dialect import dialect_of
 from camgen.sheet.page import sheet_html
 from camgen.values import dataclass
 from camgen.words import words
@@ -33,7 +36,8 @@ class Output:
 def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     """The files of a job whose proofs all hold.
 
-    Raises ValueError when one does not: no program leaves unproved.
+    Raises ValueError when one does not: no program leaves unproved; and Refused where the sheet's
+    text does not say the same as the programs'.
     """
     if proved.failed:
         raise ValueError("a program that fails a proof is not written")
@@ -48,6 +52,11 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
         drawn = pictures_of(proved)
     sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language), account),
                        proved.language)
+    faults = parted(sheet, [{one.file: one.text for one in setup.programs}
+                            for setup in proved.setups], report,
+                    dialect_of(proved.machine).change_message)
+    if faults:
+        raise Refused(faults)
     files: dict[str, bytes] = {}
     for setup in proved.setups:
         files.update({program.file: program.text for program in setup.programs})

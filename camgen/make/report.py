@@ -26,7 +26,7 @@ from camgen.proof.result import Proof
 from camgen.proof.way import select
 from camgen.reader.summary import extents
 
-__all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "times_of"]
+__all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "times_of"]
 
 
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
@@ -221,15 +221,22 @@ def _proof(proof: Proof) -> dict[str, Any]:
     return entry
 
 
+def shares_of(setup: ProvedSetup, seconds: float) -> tuple[float, ...]:
+    """What each file takes of a setup's time, s: shared by the pieces of motion in each."""
+    program_of = setup.evidence.program_of
+    whole = max(len(program_of), 1)
+    return tuple(round(seconds * int((program_of == number).sum()) / whole, 1)
+                 for number in range(len(setup.programs)))
+
+
 def _programs(
     proved: Proved, setup: ProvedSetup, times: Mapping[str, TimeAccount]
 ) -> list[dict[str, Any]]:
     """One entry for each file; a split program's time is shared by the length of its parts."""
-    seconds = times[setup.name].seconds
     evidence = setup.evidence
-    whole = max(len(evidence.motion), 1)
     entries = []
-    for number, program in enumerate(setup.programs):
+    shares = shares_of(setup, times[setup.name].seconds)
+    for number, (program, seconds) in enumerate(zip(setup.programs, shares, strict=True)):
         mine = np.nonzero(evidence.program_of == number)[0]
         numbers = sorted({int(n) for n in evidence.motion.cutter[mine]} - {0})
         names = {s.cutter_number: s.cutter for s in setup.planned.moves.sections}
@@ -237,7 +244,7 @@ def _programs(
             "file": program.file,
             "setup": setup.name,
             "post": proved.machine.name,
-            "seconds": round(seconds * len(mine) / whole, 1),
+            "seconds": seconds,
             "bounds": _bounds(evidence, number),
             "cutters": [names.get(n, str(n)) for n in numbers],
             "sha256": hashlib.sha256(program.text).hexdigest(),

@@ -22,7 +22,7 @@ from camgen.layout import FlatLayout, ToothLayout
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.hole_table import holes_of
-from camgen.make.report import cautions_of
+from camgen.make.report import cautions_of, shares_of
 from camgen.make.timing import step_names
 from camgen.make.turning import turning_of
 from camgen.part.features import Hole
@@ -143,7 +143,7 @@ def _setup(
     layout = planned.layout
     teeth = isinstance(layout, ToothLayout)
     by_step = time.by_step()
-    share = time.seconds / max(len(setup.programs), 1)
+    shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
@@ -161,7 +161,7 @@ def _setup(
         kind="teeth" if teeth else "flat",
         programs=tuple(
             ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
-            for one in setup.programs
+            for one, share in zip(setup.programs, shares, strict=True)
         ),
         stock=_stock(job, planned.setup, layout, say),
         holding=say.said(planned.setup.holding.by) if planned.setup.holding is not None else "",

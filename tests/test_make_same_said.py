@@ -1,0 +1,86 @@
+"""Sheet and programs say the same, as texts: in every language, and nothing else passes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+
+from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.files import output_of
+from camgen.make.same_said import parted
+from camgen.reader.dialect import dialect_of
+from camgen.shipped import shipped_folder
+
+JOBS = shipped_folder("jobs")
+
+
+def told(proved: Proved, change: Callable[[str], str] = str) -> list[str]:
+    """What is found where ``change`` is made to the sheet."""
+    output = output_of(proved, pictures=False)
+    sheet = output.files["sheet.html"].decode()
+    other = change(sheet)
+    assert (other == sheet) == (change is str)
+    programs = [{one.file: one.text for one in setup.programs} for setup in proved.setups]
+    return [fault.message for fault in parted(
+        other, programs, output.report, dialect_of(proved.machine).change_message)]
+
+
+@pytest.fixture(scope="module", params=["en", "de", "fr"])
+def wheel(request: pytest.FixtureRequest) -> Proved:
+    return proved_job(JOBS / "third-wheel.yaml", Wish(language=request.param))
+
+
+@pytest.mark.parametrize("post", [
+    "one-program-per-cutter", "plain-iso-inch", "small-memory", "with-cycles",
+])
+def test_no_sheet_parts_from_its_programs(post: str) -> None:
+    assert told(proved_job(JOBS / "third-wheel.yaml", Wish(post=post))) == []
+
+
+@pytest.mark.parametrize("job", ["ratchet-wheel", "seconds-pinion", "balance-cock"])
+def test_no_demo_sheet_parts_from_its_programs(job: str) -> None:
+    assert told(proved_job(JOBS / f"{job}.yaml")) == []
+
+
+@pytest.mark.parametrize("wish", [
+    Wish(from_space=40), Wish(from_step=3, setup="blanks"), Wish(setup="teeth", dry_index=True),
+    Wish(air=5),
+])
+def test_no_sheet_of_a_variant_parts_from_its_programs(wish: Wish) -> None:
+    assert told(proved_job(JOBS / "third-wheel.yaml", wish)) == []
+
+
+@pytest.mark.parametrize(("pattern", "other", "says"), [
+    (r"(<td class=\"n\">)31 min 13 s", r"\g<1>25 min 04 s", "takes"),
+    (r"<code>[0-9a-f]{8}</code>", "<code>00000000</code>", "the sum of"),
+    (r"D 0\.6,", "D 0.8,", "cutter 2 is D 0.8"),
+    (r"<b>2 drill</b>", "<b>7 drill</b>", "cutter 2 is fitted, and is not on it"),
+    (r">24000<", ">23000<", "which no program says"),
+    (r"<td>spot</td>", "<td>mill</td>", "cutters come in the order"),
+    (r"third-wheel-teeth\.nc</code></td>", "teeth.nc</code></td>", "is not on it"),
+    (r'<section class="setup">', '<section class="other">', "setups"),
+])
+def test_what_the_sheet_says_otherwise_is_found(
+    wheel: Proved, pattern: str, other: str, says: str
+) -> None:
+    assert told(wheel) == []
+    found = told(wheel, lambda sheet: re.sub(pattern, other, sheet, count=1))
+    assert any(says in one for one in found), found
+
+
+@pytest.mark.parametrize(("word", "other", "says"), [
+    (b"D0.6", b"D0.8", "D 0.8 in the program"), (b"CUTTER 3", b"CUTTER 2", "order"),
+    (b"S24000", b"S12000", "which no program says"), (b"Z", b"z", "the sum of"),
+])
+def test_what_a_program_says_otherwise_is_found(
+    wheel: Proved, word: bytes, other: bytes, says: str
+) -> None:
+    output = output_of(wheel, pictures=False)
+    programs = [{one.file: one.text.replace(word, other) for one in setup.programs}
+                for setup in wheel.setups]
+    found = [fault.message for fault in parted(
+        output.files["sheet.html"].decode(), programs, output.report,
+        dialect_of(wheel.machine).change_message)]
+    assert any(says in one for one in found), found
