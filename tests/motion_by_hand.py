@@ -15,7 +15,7 @@ from camgen.part.features import Hole
 from camgen.part.shape import PartShape
 from camgen.part.wheel import Wheel
 from camgen.proof.evidence import Evidence, gather
-from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram
+from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram, Told
 from camgen.shapes.path import Path, polygon
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Arrangement, CutterChange, DrivenHead, Machine
@@ -90,8 +90,11 @@ def program(
 ) -> ReadProgram:
     """A program as if read, with the words that every program begins with."""
     found = motion(pieces, **more)  # type: ignore[arg-type]
-    said = {"G17": 1, "G21": 1, "G90": 1, "G54": 1} if words is None else words
-    return ReadProgram("by-hand.nc", (), found, tuple(events), tuple(findings), "mm", said)
+    begin = ("G17", "G21", "G90", "G40", "G49", "G80", "G94", "G54")
+    said = dict.fromkeys(begin, 1) if words is None else words
+    told = (*(Told("word", 0, 0, word) for word in said if word[0] == "G"), *events)
+    return ReadProgram("by-hand.nc", (), found, tuple(events), tuple(findings), "mm", said,
+                       told=told)
 
 
 def flat(

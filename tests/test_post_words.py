@@ -134,8 +134,34 @@ def test_the_spindle_is_started_waited_for_and_stopped() -> None:
 
 def test_the_spindle_stands_in_a_pause_and_is_started_again() -> None:
     text = after_start(machine(), Pause("MEASURE"), Feed(60.0, z=1.0))
-    assert text[:5] == ["M5", "(MEASURE)", "M0", "S9000 M3", "G4 P2."]
-    assert text[5:7] == ["G0 Z5.", "X0. Y0."]
+    # Drawn back from wherever hands have cranked it, before anything turns.
+    assert text[:4] == ["M5", "(MEASURE)", "M0", "G0 Z5."]
+    assert text[4:7] == ["S9000 M3", "G4 P2.", "X0. Y0."]
+
+
+def test_coolant_is_off_in_a_pause_that_is_sure_to_happen() -> None:
+    fitted = machine(coolant={"flood": "M8", "air": "M7"})
+    text = lines(fitted, *CLEAR, Pause("MEASURE"), Feed(60.0, z=1.0), coolant=True)
+    at = text.index("(MEASURE)")
+    assert text[at - 2 : at + 2] == ["M5", "M9", "(MEASURE)", "M0"]
+    assert "M8" in text[at + 2 : at + 6]
+    trial = lines(fitted, *CLEAR, Pause("LOOK", optional=True), coolant=True)
+    assert trial[trial.index("(LOOK)") - 1] != "M9"
+
+
+def test_what_was_left_on_is_ended_at_the_start() -> None:
+    text = lines(machine(coolant={"flood": "M8"}, offsets={"shift": "G52"}), *CLEAR)
+    begin = text[: text.index("T1 M6")]
+    assert [word for word in ("M5", "M9", "G52 X0. Y0.") if word not in begin] == []
+    assert "M5" not in lines(machine(spindle_words={"by-program": False}), *CLEAR)
+
+
+def test_a_second_rotary_axis_turns_only_once_the_cutter_is_drawn_back() -> None:
+    for retract in ({}, {"way": "machine"}, {"way": "reference"}):
+        text = lines(machine(second_rotary={"letter": "B"}, retract=retract), *CLEAR)
+        at = next(n for n, line in enumerate(text) if line.endswith("B0."))
+        assert any("Z" in line for line in text[:at]), text
+        assert sum("B0." in line for line in text) == 1
 
 
 @pytest.mark.parametrize(("words", "stop"), [

@@ -93,9 +93,9 @@ def test_grave_findings_of_the_reader_fail_and_others_do_not() -> None:
     assert (found.holds, found.line) == (False, 4)
 
 
-@pytest.mark.parametrize("lost", ["G21", "G90", "G17"])
+@pytest.mark.parametrize("lost", ["G21", "G90", "G17", "G40", "G49", "G80", "G94"])
 def test_words_that_say_units_coordinates_and_plane_must_be_there(lost: str) -> None:
-    words = {"G17": 1, "G21": 1, "G90": 1, "G54": 1}
+    words = dict.fromkeys(("G17", "G21", "G90", "G40", "G49", "G80", "G94", "G54"), 1)
     name = "motion.start-words"
     assert answers([("line", 1, 0, 0)], words=words)[name].holds
     del words[lost]

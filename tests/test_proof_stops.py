@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
 
-from camgen.moves import Feed, Index, Move, Pause, Rapid, Section, SetupMoves
+from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
+from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.result import Proof
-from camgen.reader.motion import Event
+from camgen.reader.motion import Event, Told
 from camgen.shop.machine import CutterChange, HandHead
 
 MACHINE = bench_mill(change=CutterChange(way="by-hand"))
@@ -46,14 +49,46 @@ def test_a_stop_at_another_place_does_not_stand_for_it() -> None:
     assert not answers(Event("stop", 1, 0), Event("stop", 5, 5))["motion.stops"].holds
 
 
-def test_a_wait_is_wanted_after_every_start_of_the_spindle() -> None:
-    said = {"G17": 1, "G21": 1, "G90": 1, "G54": 1, "M3": 2}
-    name = "motion.waits"
-    one, two = Event("dwell", 1, 0, value=3.0), Event("dwell", 4, 3, value=3.0)
-    assert answers(one, two, words=said)[name].holds
-    assert not answers(one, words=said)[name].holds
-    short = Event("dwell", 4, 3, value=0.3)
-    assert not answers(one, short, words=said)[name].holds
+def starts(*told: Event | Told) -> Proof:
+    """The proof of waits, of what a program tells in this order."""
+    read = replace(program(WRITTEN), told=told)
+    found = prove_hands(evidence(flat(), read, moves=PAUSED, machine=MACHINE))
+    return next(proof for proof in found if str(proof.id) == "motion.up-to-speed")
+
+
+def test_a_wait_is_wanted_after_every_start_of_the_spindle_before_it_comes_near() -> None:
+    on, off = Told("spindle", 2, 1, "M3", 10000.0), Told("spindle", 5, 3, "M5", 0.0)
+    again, wait = Told("spindle", 6, 3, "M3", 10000.0), Event("dwell", 7, 3, value=3.0)
+    first = Event("dwell", 3, 1, value=3.0)
+    assert starts(on, first, off, again, wait).holds
+    assert not starts(on, first, off, again).holds
+    assert not starts(on, off, again, wait).holds
+    # The wait before its start, too short, at the end, or nobody knows whether it turns.
+    assert not starts(Event("dwell", 1, 1, value=3.0), on, off, again, wait).holds
+    assert not starts(on, first, off, again, Event("dwell", 7, 3, value=0.3)).holds
+    assert not starts(on, first, off, again, Event("dwell", 9, 6, value=3.0)).holds
+    assert not starts(first).holds
+    # Said again at the speed it has, nothing has to be waited for; at another, it has.
+    assert starts(on, first, again).holds
+    assert not starts(on, first, Told("spindle", 6, 3, "S", 12000.0)).holds
+
+
+def test_a_planned_wait_stands_where_it_was_planned_and_is_as_long() -> None:
+    moves = plan(Rapid(z=5), Rapid(x=1, y=0), Feed(100, z=-1), Dwell(0.5), Rapid(z=5),
+                 Rapid(x=2, y=0), Feed(100, z=-1), Rapid(z=5))
+
+    def waits(*events: Event) -> dict[str, bool]:
+        found = prove_same_motion(
+            evidence(flat(), program(WRITTEN, events=events), moves=moves, machine=MACHINE))
+        return {str(proof.id): proof.holds for proof in found}
+
+    name, inside = "motion.waits", "motion.halted-in-cut"
+    meant = waits(Event("dwell", 3, 2, value=0.5))
+    assert meant[name]
+    assert meant[inside]
+    assert not waits(Event("dwell", 3, 2, value=0.4))[name]
+    assert not waits(Event("dwell", 6, 4, value=0.5))[name]
+    assert not waits(Event("dwell", 3, 2, value=0.5), Event("dwell", 6, 5, value=0.5))[inside]
 
 
 def test_a_head_turned_by_hand_wants_a_stop_with_every_message() -> None:

@@ -141,7 +141,8 @@ def test_the_reversal_of_a_tap_in_a_cycle_is_the_controls() -> None:
     assert "M4" not in text
     written = programs(planned(), REVERSING)[0]
     assert written.count(" M4") == 3
-    assert written.count("G4 P0.4") == 3
+    # Up to speed below, turning back, and above, before the next hole.
+    assert written.count("G4 P0.4") == 6
 
 
 def test_a_tap_runs_on_while_the_spindle_stops() -> None:
@@ -219,10 +220,10 @@ def last(text: str, old: str, new: str) -> str:
     [
         (" M4\r\nG4 P0.4", " M3\r\nG4 P0.4", "motion.spindle-sense"),
         (" M4\r\nG4 P0.4", " M5\r\nG4 P0.4", "motion.spindle-on"),
-        ("G4 P0.4\r\n", "", "motion.waits"),
+        (" M4\r\nG4 P0.4", " M4", "motion.up-to-speed"),
         ("G1 Z-0.85", "G1 Z-0.5", "motion.moves"),
         ("F180.", "F190.", "flat.tap-feed"),
-        ("S720 M3\r\nG4", "S700 M3\r\nG4", "flat.tap-feed"),
+        ("S720 M3\r\nG4 P3", "S700 M3\r\nG4 P3", "flat.tap-feed"),
         ("X6. Y4.", "X6. Y4.1", "flat.thread: blind"),
     ],
 )

@@ -41,10 +41,12 @@ class Pen:
     """Writes the blocks of one program or part for one machine.
 
     ``at`` is where the machine stands in counts, ``meant`` where the plan says it does in mm; None
-    where unknown. ``angle`` is the head's position in counts, ``station`` the one whose zero is in
-    force, ``stations`` true where there are several: whoever sets their zeros at a stop may leave
-    another in force, so that it is said again before the next move. ``values`` fill in the names in
-    blocks of the workshop's own.
+    where unknown. ``lost`` says that the plan's place must be found again, ``drawn`` that this much
+    is done: the cutter is drawn back. ``second_unsaid`` is true until the second rotary axis was
+    told where to stand. ``angle`` is the head's position in counts, ``station`` the one whose zero
+    is in force, ``stations`` true where there are several: whoever sets their zeros at a stop may
+    leave another in force, so that it is said again before the next move. ``values`` fill in the
+    names in blocks of the workshop's own.
     """
 
     def __init__(
@@ -80,6 +82,9 @@ class Pen:
         self.at: list[int | None] = [None, None, None]
         self.meant: list[float | None] = [None, None, None]
         self.lost = True
+        self.drawn = False
+        self.second_unsaid = machine.second_rotary is not None
+        self._left: float | None = None
         self.angle = 0
         self.station = 1
         self.stations = False
@@ -238,11 +243,28 @@ class Pen:
                     self.text.say(f"{what} BY HAND")
         self.media = (coolant, air)
 
+    def _media_off(self) -> None:
+        """Coolant and air off for a while, where there is a word for them: hands go in."""
+        if self._fitted():
+            self.block(self.g(self.machine.coolant.off))
+
+    def _media_again(self) -> None:
+        """Coolant and air on again after a stop."""
+        for word in self._fitted():
+            self.block(self.g(word))
+
+    def _fitted(self) -> list[str]:
+        """The words of what is on of coolant and air."""
+        words = self.machine.coolant
+        return [word for on, word in zip(self.media, (words.flood, words.air), strict=True)
+                if on and word]
+
     # Where the machine is
 
     def lose_position(self) -> None:
         """A person may have moved the machine: the next move first goes clear, then back."""
         self.lost = True
+        self.drawn = False
         self.at = [None, None, None]
         self._zero_said = not self.stations
         self.forget_modal()
@@ -252,15 +274,34 @@ class Pen:
         if not self.lost:
             self._go(((self.clear_axis, self.clear_at),))
 
+    def draw_back(self) -> None:
+        """Where lost: to the clear position, before anything else moves or turns."""
+        if not self.lost or self.drawn:
+            return
+        self.drawn = True
+        if not self._zero_said:
+            self._say_zero()
+        self._left = self.meant[self.clear_axis]
+        self._go(((self.clear_axis, self.clear_at),))
+        self.set_second()
+
+    def set_second(self) -> None:
+        """Once in a program, the cutter clear: where the second rotary axis is to stand."""
+        second = self.machine.second_rotary
+        if second is None or not self.second_unsaid:
+            return
+        self.second_unsaid = False
+        counts = self.angle_counts(second.stands_at, 10.0**-self.machine.numbers.rotary_decimals)
+        counts = -counts if second.sense == "reversed" else counts
+        self.block(self.g("G0"), second.letter + self.angle_text(counts))
+
     def find(self) -> None:
         """Where lost: clear first, then to where the plan left off."""
         if not self.lost:
             return
+        self.draw_back()
         self.lost = False
-        if not self._zero_said:
-            self._say_zero()
-        was = self.meant[self.clear_axis]
-        self._go(((self.clear_axis, self.clear_at),))
+        was = self._left
         self._go([
             (axis, mm) for axis, mm in enumerate(self.meant)
             if mm is not None and axis != self.clear_axis
@@ -505,6 +546,12 @@ class Pen:
             words.append(text)
         self.block(*words)
 
+    def flat_plane(self) -> None:
+        """The plane of X and Y again, where an arc in another left its own in force."""
+        if self._plane not in ("", "G17") and self.machine.program.plane_word:
+            self.block("G17")
+        self._plane = "G17"
+
     # Holes
 
     def _drill(self, move: Drill) -> None:
@@ -564,8 +611,7 @@ class Pen:
             raise ValueError("a tap must go in with the spindle turning")
         rpm, clockwise = self.spindle
         self.turn_spindle(rpm, clockwise == back)
-        if not back:
-            self.wait(self.machine.spindle.reversal_seconds or 0.0)
+        self.wait(self.machine.spindle.reversal_seconds or 0.0)
 
     def _drill_cycle(self, move: Drill) -> None:
         """A hole by a fixed cycle; of further holes alike only the places are written."""
@@ -641,18 +687,18 @@ class Pen:
         spindle = self.spindle
         if not move.optional:
             self.stop_spindle()
+            self._media_off()
         self.text.tell(move.message)
         skip = "/" if machine.block_skip and move.optional else ""
         word = "M1" if move.optional and machine.optional_stop else "M0"
         self.block(skip + self.g(word))
+        if self.meant[self.clear_axis] == self.clear_at:
+            self.lose_position()
+            self.draw_back()
         # A stop ends spindle and coolant on many controls: they are said again.
         if spindle is not None:
             self.start_spindle(*spindle)
-        for on, again in zip(self.media, (machine.coolant.flood, machine.coolant.air), strict=True):
-            if on and again:
-                self.block(self.g(again))
-        if self.meant[self.clear_axis] == self.clear_at:
-            self.lose_position()
+        self._media_again()
 
     # Stations of a fixture
 
@@ -706,9 +752,11 @@ class Pen:
         spindle = self.spindle
         if head.stop_spindle:
             self.stop_spindle()
+        self._media_off()
         self.stop(message)
         if spindle is not None and head.stop_spindle:
             self.start_spindle(*spindle)
+        self._media_again()
 
     def _turn(self, head: DrivenHead, move: Index) -> None:
         """Turn a driven head, so that it always arrives from below and its backlash is taken up."""

@@ -227,7 +227,9 @@ def _begun_anew(stroke: Stroke, parts: _Parts) -> Stroke:
 
 
 def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
-    """Header and safe start of a part. Nothing moves but a retract in machine coordinates.
+    """Header and safe start of a part. Nothing moves but what draws the cutter back.
+
+    Whatever was left on before the first block, spindle, coolant or a shift of the zero, is ended.
 
     ``stroke`` is the part's first: where it goes to another station, the part begins there.
     """
@@ -267,12 +269,16 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         pen.block("G91.1" if arcs.style == "incremental" else "G90.1")
     if machine.offsets.work:
         pen.block(machine.offsets.stations[pen.station - 1])
-    _retract_fully(pen)
-    second = machine.second_rotary
-    if second:
-        counts = pen.angle_counts(second.stands_at, 10.0**-machine.numbers.rotary_decimals)
-        counts = -counts if second.sense == "reversed" else counts
-        pen.block(pen.g("G0"), second.letter + pen.angle_text(counts))
+    if machine.offsets.shift == "G52":
+        # A program broken off within a subprogram left the zero shifted.
+        nothing = pen.length(0.0)
+        pen.block("G52", *((axis.letter or name) + nothing
+                           for axis, name in ((machine.x, "X"), (machine.y, "Y"))))
+    _retract_at_start(pen)
+    if machine.spindle_words.by_program:
+        pen.block(pen.g(machine.spindle_words.stop))
+    if machine.coolant.flood or machine.coolant.air:
+        pen.block(pen.g(machine.coolant.off))
     pen.own(machine.insert.program_start)
 
 
@@ -291,6 +297,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     _retract_fully(pen)
     if machine.offsets.length == "table":
         pen.block("G49")
+    pen.flat_plane()
     pen.own(machine.insert.program_end)
     pen.block(pen.g(machine.program.end))
     for sub in pen.subprograms.values():
@@ -311,6 +318,23 @@ def _size_when_ended(sheet: _Sheet, parts: _Parts) -> int:
     pen = parts.pen.copy()
     _end(sheet, _Parts(pen=pen))
     return pen.size
+
+
+def _retract_at_start(pen: Pen) -> None:
+    """Drawn back from wherever the last program, or a hand, left the cutter.
+
+    At a dividing head a disc may stand in a space, and Z would take it sideways through a tooth: it
+    goes out along the infeed first. Where the zero of the infeed is only set at the first stop, the
+    retract waits until then.
+    """
+    if pen.machine.retract.way == "plain":
+        return
+    if pen.clear_axis != 2:
+        if pen.machine.offsets.length == "touch-off":
+            return
+        pen.draw_back()
+    _retract_fully(pen)
+    pen.set_second()
 
 
 def _retract_fully(pen: Pen) -> None:
@@ -352,6 +376,7 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     pen.text.say(f"STEP {section.step + 1} {section.title}")
     if section.cutter_number != pen.cutter:
         _change_cutter(sheet, pen, section)
+    pen.draw_back()
     if section.rpm <= 0.0:
         pen.stop_spindle()
     elif (section.rpm, section.clockwise) != pen.spindle:

@@ -21,9 +21,11 @@ from camgen.proof.head.around_head import prove_around_head
 from camgen.proof.head.passes import prove_flat_passes, prove_tooth_passes
 from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
+from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.spindle import prove_spindle
+from camgen.proof.motion.state import prove_state
 from camgen.proof.motion.stations import at_each_station, prove_stations
 from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.motion.text import prove_text
@@ -68,9 +70,11 @@ def prove_evidence(evidence: Evidence) -> tuple[Proof, ...]:
 def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     """The proofs of motion alone: of a program that starts again within a job, or cuts only air."""
     yield from prove_text(evidence)
+    yield from prove_state(evidence)
     yield from prove_same_motion(evidence)
     yield from prove_limits(evidence)
     yield from prove_spindle(evidence)
+    yield from prove_hands(evidence)
     yield prove_clear_at_stops(evidence)
     yield from prove_stations(evidence)
 

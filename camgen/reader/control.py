@@ -94,6 +94,10 @@ class Control(Switching):
                 )
         if self.ended:
             return None
+        if block.skip:
+            rest = [word for word in block.words if word.letter != "N"]
+            stops = len(rest) == 1 and rest[0].letter == "M" and rest[0].value in (0, 1)
+            self.tell("skip", line, "stop" if stops else "")
         if "N" in values and self.numbered:
             self._number(line, values["N"], columns["N"])
         modal, once, others, owned = self._sorted(line, codes)
@@ -159,6 +163,7 @@ class Control(Switching):
                     others = True
                     # What it makes of its own axis words is its owner's to know: none is a move.
                     owned = True
+                    self.tell("word", line, name)
                     self.notes.add(
                         f"{name} stands in the machine file's own blocks and is taken on trust",
                         line, column,
@@ -166,7 +171,9 @@ class Control(Switching):
                 else:
                     others = True
                     owned = self._other(line, name, code, column) or owned
-            elif group in ("exact stop", "speed"):
+            elif group == "exact stop":
+                self.tell("word", line, "G9")
+            elif group == "speed":
                 pass
             elif group == "once":
                 if once >= 0:
@@ -213,8 +220,9 @@ class Control(Switching):
 
     def _modes(self, line: int, modal: dict[str, tuple[int, int]]) -> None:
         """Words that change how later words are read."""
-        if not modal:
-            return
+        for group in ("units", "feed", "plane", "distance", "arc centres", "return height"):
+            if group in modal:
+                self.tell_word(line, group, modal[group][0])
         if "units" in modal:
             code, column = modal["units"]
             self.said.add("units")
@@ -259,6 +267,9 @@ class Control(Switching):
             code = modal["motion"][0]
             if code in self.dialect.cancel:
                 code = -1
+                self.tell_word(line, "cycle", modal["motion"][0])
+            elif code in self.dialect.cycles or self.motion in self.dialect.cycles:
+                self.tell_word(line, "cycle", code)
             if code not in self.dialect.cycles:
                 self.cycle.clear()
                 self.return_level = None
@@ -281,7 +292,7 @@ class Control(Switching):
                     "words", line, modal["motion"][1], unsure=("places", "depths", "time"),
                 )
             if once in (280, 300):
-                self._reference(line, numbers, axes)
+                self._reference(line, f"G{once // 10}", numbers, axes)
             elif once == 530:
                 self._machine_move(line, numbers, axes, columns)
             else:

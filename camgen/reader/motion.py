@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from camgen.values import dataclass
 
-__all__ = ["FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram", "file_of"]
+__all__ = [
+    "FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram", "Told", "file_of",
+]
 
 Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
@@ -91,6 +93,36 @@ class Event:
     value: float = 0.0
 
 
+_NOWHERE: Final = (float("nan"),) * 3
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Something a control is told that is no event: what it holds from then on.
+
+    ``before`` is the number of pieces of motion made before it. ``kind`` is
+
+    - "word": a G or M word, ``text`` as in G54, which sets something; ``value`` its figure, such as
+      the H of G43, nan where it has none;
+    - "spindle": ``value`` rev/min from here on, negative when anticlockwise, 0 when off;
+    - "shift": the zero is shifted, to ``place`` from where the work offset has it;
+    - "gone": axes are sent to places in the machine's own coordinates, ``place``, by ``text`` G28,
+      G30 or G53; nan for axes that are not named;
+    - "way": one of the first moves after the start, a stop, a change of cutter or of the zero, by
+      the words as they stand: ``text`` "rapid", "feed", "arc", "turn" or "second rotary", ``place``
+      where it is sent, nan for axes that are not named;
+    - "skip": the block from here on has a stroke before it; ``text`` "stop" where it holds nothing
+      but M0 or M1.
+    """
+
+    kind: Literal["word", "spindle", "shift", "gone", "way", "skip"]
+    line: int
+    before: int
+    text: str = ""
+    value: float = float("nan")
+    place: tuple[float, float, float] = _NOWHERE
+
+
 Figure: TypeAlias = Literal["places", "depths", "feeds", "speeds", "cutters", "turns", "time"]
 """A part of what is said of a program: its extents, how deep it goes, and so on."""
 FIGURES: Final[tuple[Figure, ...]] = get_args(Figure)
@@ -117,7 +149,8 @@ class ReadProgram:
     """A program as read: its text's lines, the motion, the events, the findings.
 
     ``unsure`` is, for each figure that cannot be relied on, the line from which on, in the order
-    the control comes to them. ``files`` are the names of other files whose lines follow the
+    the control comes to them. ``told`` are the events once more, in their order among all else that
+    the control is told. ``files`` are the names of other files whose lines follow the
     program's own, each with the number of its lines that come before: subprograms that stand
     beside it, or further parts of one program.
     """
@@ -131,6 +164,7 @@ class ReadProgram:
     words: dict[str, int]
     unsure: tuple[tuple[Figure, int], ...] = ()
     files: tuple[tuple[str, int], ...] = ()
+    told: tuple[Event | Told, ...] = ()
 
     def where(self, line: int) -> tuple[str, int]:
         """The file that line ``line`` stands in, and which line of it that is."""

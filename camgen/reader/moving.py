@@ -101,6 +101,7 @@ class Moving(State):
     ) -> None:
         letter = self.dialect.second_rotary
         used.add(letter)
+        self.tell("way", line, "second rotary")
         if numbers[letter] != self.dialect.second_stands_at:
             self.grave(
                 f"{letter}{numbers[letter]:g}: this axis is to stand at "
@@ -119,6 +120,8 @@ class Moving(State):
             if target[axis] != before[axis]
             and not (math.isnan(target[axis]) and math.isnan(before[axis]))
         ]
+        if self.watch and (given or turning):
+            self.tell_way(line, "turn" if turning else "rapid" if rapid else "feed", target, given)
         if rapid:
             self._clear_first(line, given, turning)
         self.lost -= given
@@ -240,7 +243,10 @@ class Moving(State):
             # No control would make it; shown straight, so that what follows begins at its place.
             self._straight(line, target, rapid=False)
             return
-        self.lost -= {self.dialect.axes[letter] for letter in axes}
+        given = {self.dialect.axes[letter] for letter in axes}
+        if self.watch:
+            self.tell_way(line, "arc", target, given)
+        self.lost -= given
         self.position = target
         radius = math.sqrt((start[0] - centre[0]) ** 2 + (start[1] - centre[1]) ** 2)
         off = closing_error(start, end, centre)

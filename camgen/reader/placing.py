@@ -17,7 +17,9 @@ class Placing(Moving):
 
     __slots__ = ()
 
-    def _reference(self, line: int, numbers: dict[str, float], axes: Sequence[str]) -> None:
+    def _reference(
+        self, line: int, word: str, numbers: dict[str, float], axes: Sequence[str]
+    ) -> None:
         """G28 and G30: by the middle point to the reference point."""
         turning = bool(self.dialect.rotary) and self.dialect.rotary in numbers
         if axes:
@@ -29,6 +31,7 @@ class Placing(Moving):
         if not axes and not turning:
             named = [0, 1, 2]
             self.notes.add("all axes go to the reference point at once", line)
+        self.tell("gone", line, word, place=[0.0 if axis in named else NAN for axis in range(3)])
         self._away(line, named)
         if turning:
             self.angle = 0.0
@@ -58,6 +61,12 @@ class Placing(Moving):
                     "calls safe: how high that is over the work is not known", line,
                     columns[letter], unsure=("depths",),
                 )
+        place = [NAN, NAN, NAN]
+        for letter in axes:
+            axis = self.dialect.axes[letter]
+            # The machine's own coordinates are ISO 841's: no sense to be turned.
+            place[axis] = numbers[letter] * self.unit * self.dialect.signs[axis]
+        self.tell("gone", line, "G53", place=place)
         self._away(line, [self.dialect.axes[letter] for letter in axes], low=low)
 
     def _away(self, line: int, axes: Sequence[int], *, low: bool = False) -> None:
@@ -77,6 +86,7 @@ class Placing(Moving):
         self, line: int, once: int, numbers: dict[str, float], axes: Sequence[str]
     ) -> None:
         """G52 and G92: the zero is shifted."""
+        self.tell("word", line, f"G{once / 10:g}")
         if once == 921:
             self.shift = [0.0, 0.0, 0.0]
             self.old_shift = [0.0, 0.0, 0.0]
@@ -98,6 +108,7 @@ class Placing(Moving):
                 # The first zero said of an axis is the program's zero.
                 self.position[axis] = value + self.shift[axis]
                 self.lost.discard(axis)
+        self.tell("shift", line, place=self.shift)
         if self.dialect.rotary and self.dialect.rotary in numbers:
             self.grave("G92 of the dividing head: its angles would be counted from elsewhere", line,
                        unsure=("turns",))

@@ -87,6 +87,7 @@ def read_program(
         words=dict(sorted(control.words.items())),
         unsure=notes.unsure,
         files=tuple(run_of.files),
+        told=tuple(control.record),
     )
 
 

@@ -32,6 +32,8 @@ def can_run(control: Control) -> bool:
         and control.feed_mode == 940
         and control.started
         and not control.lost
+        and not control.watch
+        and control.motion not in control.dialect.cycles
         and not control.ended
         and all(np.isfinite(control.position))
     )

@@ -10,15 +10,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import field
-from typing import Final, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 from camgen.reader.dialect import Dialect
-from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind
+from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind, Told
 from camgen.reader.notes import Notes, Refusals
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["COLUMNS", "NAN", "PLANES", "Row", "State"]
+__all__ = ["COLUMNS", "NAN", "PLANES", "WATCHED", "Row", "State"]
 
 COLUMNS: Final = 15
 Row: TypeAlias = tuple[
@@ -31,6 +31,8 @@ Row: TypeAlias = tuple[
 # the first towards the second.
 PLANES: Final = ((1, 2), (2, 0), (0, 1))
 NAN: Final = math.nan
+WATCHED: Final = 8
+"""So many moves are told of by their words after a place where hands may have been."""
 
 
 @dataclass(slots=True)
@@ -40,6 +42,8 @@ class State:
     G words are kept in tenths, −1 where none is in force. ``lost`` are the axes whose place must be
     given anew before anything is cut; ``said`` what need not be said a second time. ``number_step``
     is what block numbers go on by, 0 before it is known and -1 once they have proved uneven.
+    ``watch`` is how many of the next moves are told of by their words, since what stands where is
+    not known; ``told_words`` which word of a group was told last.
     """
 
     machine: Machine
@@ -48,6 +52,7 @@ class State:
     notes: Notes
     rows: list[Row] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
+    record: list[Event | Told] = field(default_factory=list)
     refusals: Refusals = field(default_factory=Refusals)
     words: dict[str, int] = field(default_factory=dict)
     made_before: int = 0
@@ -89,6 +94,8 @@ class State:
     told_text: str = ""
     moved_cutting: bool = False
     started: bool = False
+    watch: int = WATCHED
+    told_words: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.unit = 25.4 if self.machine.program.units == "inch" else 1.0
@@ -123,7 +130,31 @@ class State:
 
     def event(self, kind: EventKind, line: int, text: str = "", value: float = 0.0) -> None:
         """Note something done besides moving."""
-        self.events.append(Event(kind, line, self.made, text, value))
+        event = Event(kind, line, self.made, text, value)
+        self.events.append(event)
+        self.record.append(event)
+        if kind in ("stop", "optional-stop", "cutter-change"):
+            self.watch = WATCHED
+
+    def tell(
+        self, kind: Literal["word", "spindle", "shift", "gone", "way", "skip"], line: int,
+        text: str = "", value: float = NAN, place: Sequence[float] = (NAN, NAN, NAN),
+    ) -> None:
+        """Note what the control is told; ``place`` in its own sense of each axis."""
+        x, y, z = (at * sign for at, sign in zip(place, self.dialect.signs, strict=True))
+        self.record.append(Told(kind, line, self.made, text, value, (x, y, z)))
+
+    def tell_word(self, line: int, group: str, code: int, value: float = NAN) -> None:
+        """Note a G word (in tenths) that sets something; one that was told last, not again."""
+        if self.told_words.get(group) != code or value == value:
+            self.told_words[group] = code
+            self.tell("word", line, f"G{code / 10:g}", value)
+
+    def tell_way(self, line: int, how: str, target: Sequence[float], given: set[int]) -> None:
+        """Note one of the first moves after a place where hands may have been."""
+        self.watch -= 1
+        self.tell("way", line, how,
+                  place=[target[axis] if axis in given else NAN for axis in range(3)])
 
     def grave(
         self, message: str, line: int, column: int = 0, sort: str = "",

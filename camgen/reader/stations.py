@@ -14,6 +14,8 @@ __all__ = ["at_station"]
 def at_station(program: ReadProgram, station: int) -> ReadProgram:
     """The program with the motion at one station only, its events where they come in that.
 
+    What else the control is told is left out: it is told once for all stations.
+
     Where the cutter stood when it came from another station is not known in this one's frame: it is
     taken to stand where it left this station, at first where it comes to.
     """
@@ -28,4 +30,5 @@ def at_station(program: ReadProgram, station: int) -> ReadProgram:
     events = tuple(
         dataclasses.replace(event, before=int(made[event.before])) for event in program.events
     )
-    return dataclasses.replace(program, motion=Motion(**{**kept, "start": start}), events=events)
+    return dataclasses.replace(program, motion=Motion(**{**kept, "start": start}), events=events,
+                               told=())

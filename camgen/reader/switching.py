@@ -10,7 +10,7 @@ from typing import Final
 from camgen.reader.drilling import Drilling
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.placing import Placing
-from camgen.reader.state import NAN
+from camgen.reader.state import NAN, WATCHED
 from camgen.reader.words import Block, Word
 
 __all__ = ["Switching"]
@@ -67,6 +67,8 @@ class Switching(Drilling, Placing):
                 self.sense = -1 if anticlockwise else 1
                 self.rate = float(found["speed"])
                 self.said.discard("no spindle")
+            if found is not None:
+                self.tell("spindle", line, "by hand", self.speed)
 
     def _dwell(self, line: int, block: Block, numbers: dict[str, float]) -> None:
         """G4: stay where the cutter is. Takes its word out of ``numbers``."""
@@ -115,7 +117,10 @@ class Switching(Drilling, Placing):
                     f"S{speed:g}: this spindle turns at {spindle.lowest:g} to "
                     f"{spindle.highest:g} rev/min", line, columns["S"], sort="spindle speed",
                 )
+            changed = self.sense and speed != self.rate
             self.rate = speed
+            if changed:
+                self.tell("spindle", line, "S", self.speed)
             self.said.discard("no spindle")
 
     def _cutter(
@@ -163,6 +168,7 @@ class Switching(Drilling, Placing):
                 self.lost = {0, 1, 2}
         else:
             self.sense = 0
+            self.tell("spindle", line, "change", 0.0)
             if not self.lost:
                 self.position[2] = math.inf * dialect.signs[2]
 
@@ -192,7 +198,14 @@ class Switching(Drilling, Placing):
                 self.event("clamp", line)
             elif code == dialect.unclamp:
                 self.event("unclamp", line)
-            elif code in (48, 49) or ("M", code) in dialect.trusted:
+            elif code in (48, 49):
+                self.tell("word", line, f"M{code}")
+                self.notes.add(
+                    f"M{code}: the overrides are " + (
+                        "locked, feed hold perhaps with them" if code == 49 else "free again"),
+                    line, column,
+                )
+            elif ("M", code) in dialect.trusted:
                 self.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
             else:
                 self.unknown(
@@ -206,12 +219,14 @@ class Switching(Drilling, Placing):
     def _spindle(self, line: int, code: int, column: int) -> None:
         if code in self.dialect.stop:
             self.sense = 0
+            self.tell("spindle", line, f"M{code}", 0.0)
             return
         self.sense = 1 if code in self.dialect.clockwise else -1
         self.said.discard("no spindle")
         word = "clockwise" if self.sense > 0 else "anticlockwise"
         if word not in self.machine.spindle.senses:
             self.grave(f"M{code}: this spindle does not turn {word}", line, column)
+        self.tell("spindle", line, f"M{code}", self.speed)
         if not self.rate:
             self.grave(f"M{code} without a speed: S is missing", line, column)
 
@@ -227,6 +242,7 @@ class Switching(Drilling, Placing):
         if "cutter side" in modal:
             code, column = modal["cutter side"]
             self.side = code
+            self.tell_word(line, "cutter side", code)
             if code != 400:
                 used.add("D")
                 self.grave(
@@ -236,6 +252,7 @@ class Switching(Drilling, Placing):
                 )
         if "cutter length" in modal:
             code, column = modal["cutter length"]
+            self.tell_word(line, "cutter length", code, numbers.get("H", NAN))
             if code == 490:
                 self.length_offset = 0
             else:
@@ -243,9 +260,25 @@ class Switching(Drilling, Placing):
                 self._length_offset(line, numbers, column)
         if "work offset" in modal:
             self._work_offset(line, *modal["work offset"])
-        if "path" in modal and modal["path"][0] == 640:
-            used.update("PQ")
+        if "path" in modal:
+            self._path(line, *modal["path"], numbers)
+            if modal["path"][0] == 640:
+                used.update("PQ")
         return used
+
+    def _path(self, line: int, code: int, column: int, numbers: dict[str, float]) -> None:
+        """Exact stop or path through corners: the way shown is the one written."""
+        off = numbers.get("P", NAN)
+        self.told_words.pop("path", None)
+        self.tell_word(line, "path", code, off)
+        if ("G", code) in self.dialect.trusted:
+            return
+        self.notes.add({
+            610: "G61: the control stops, or all but stops, at every corner",
+            611: "G61.1: the control stops at every corner",
+        }.get(code, "G64: the control goes round corners, off the way shown" + (
+            f" by up to {off:g}" if math.isfinite(off) else " by as much as its settings allow"
+        )), line, column, sort=f"path {code}")
 
     def _length_offset(self, line: int, numbers: dict[str, float], column: int) -> None:
         number = numbers.get("H", -1.0)
@@ -269,6 +302,7 @@ class Switching(Drilling, Placing):
     def _work_offset(self, line: int, code: int, column: int) -> None:
         stations = self.dialect.stations or (540,)
         self.said.add("work offset")
+        self.tell("word", line, f"G{code / 10:g}")
         if code == self.work:
             return
         if code not in stations:
@@ -297,4 +331,5 @@ class Switching(Drilling, Placing):
             self.position = [NAN, NAN, NAN]
             self.lost = {0, 1, 2}
         self.work = code
+        self.watch = WATCHED
         self.station = stations.index(code) + 1 if code in stations else 0

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from camgen.reader.motion import Event, Figure, Finding, Kind, Motion, ReadProgram
+from camgen.reader.motion import Event, Figure, Finding, Kind, Motion, ReadProgram, Told
 from camgen.values import dataclass
 
 __all__ = ["Together", "joint_zones", "together"]
@@ -38,6 +38,7 @@ def together(programs: Sequence[ReadProgram]) -> Together:
     lines: list[str] = []
     motions: list[Motion] = []
     events: list[Event] = []
+    told: list[Event | Told] = []
     findings: list[Finding] = []
     words: dict[str, int] = {}
     unsure: dict[Figure, int] = {}
@@ -56,6 +57,8 @@ def together(programs: Sequence[ReadProgram]) -> Together:
             replace(event, line=event.line + before, before=event.before + made)
             for event in program.events
         )
+        told.extend(replace(one, line=one.line + before, before=one.before + made)
+                    for one in program.told)
         findings.extend(replace(found, line=found.line + before) for found in program.findings)
         for word, count in program.words.items():
             words[word] = words.get(word, 0) + count
@@ -76,6 +79,7 @@ def together(programs: Sequence[ReadProgram]) -> Together:
         words=dict(sorted(words.items())),
         unsure=tuple(unsure.items()),
         files=tuple(files),
+        told=tuple(told),
     )
     return Together(whole, tuple(joints))
 

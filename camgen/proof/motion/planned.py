@@ -9,7 +9,19 @@ from dataclasses import field
 
 import numpy as np
 
-from camgen.moves import Arc, Drill, Dwell, Feed, Index, Pause, Plane, Rapid, SetupMoves, Station
+from camgen.moves import (
+    Arc,
+    Drill,
+    Dwell,
+    Feed,
+    Index,
+    Move,
+    Pause,
+    Plane,
+    Rapid,
+    SetupMoves,
+    Station,
+)
 from camgen.proof.way import Ints
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
@@ -24,18 +36,22 @@ class Planned:
     """What is meant: ``motion`` with the section of each piece in place of the line.
 
     ``section`` (n,) the number of the section; ``pauses`` how many pieces come before each stop
-    that is asked for, ``changes`` the same for each change of cutter; ``dwells`` how many waits,
-    ``reversals`` how many times the spindle is turned the other way in the work; ``spaces`` the
-    numbers of the tooth spaces turned to, in order.
+    that is asked for, ``messages`` what the operator is told there; ``trials`` the same for stops
+    that the operator may leave out, ``changes`` for each change of cutter, ``dwells`` for each
+    wait, ``waits`` its seconds; ``turned`` for each turn of the spindle the other way, or its stop,
+    in the work; ``spaces`` the numbers of the tooth spaces turned to, in order.
     """
 
     motion: Motion
     section: Ints
     pauses: tuple[int, ...] = ()
+    messages: tuple[str, ...] = ()
+    trials: tuple[int, ...] = ()
     changes: tuple[int, ...] = ()
-    dwells: int = 0
+    dwells: tuple[int, ...] = ()
+    waits: tuple[float, ...] = ()
+    turned: tuple[int, ...] = ()
     spaces: tuple[int, ...] = ()
-    reversals: int = 0
 
 
 NAN = float("nan")
@@ -60,6 +76,13 @@ class _Pen:
     station: int = 1
     sense: float = 1.0
     rows: list[tuple[float, ...]] = field(default_factory=list)
+    pauses: list[int] = field(default_factory=list)
+    messages: list[str] = field(default_factory=list)
+    trials: list[int] = field(default_factory=list)
+    dwells: list[int] = field(default_factory=list)
+    waits: list[float] = field(default_factory=list)
+    turned: list[int] = field(default_factory=list)
+    spaces: list[int] = field(default_factory=list)
 
     def go(
         self, kind: float, x: float | None, y: float | None, z: float | None, feed: float = NAN,
@@ -99,10 +122,8 @@ def lay_out(moves: SetupMoves) -> Planned:
     be the first one given, as the reader of programs does; one never given is nan.
     """
     pen = _Pen()
-    pauses: list[int] = []
     changes: list[int] = []
-    spaces: list[int] = []
-    dwells = reversals = in_spindle = 0
+    in_spindle = 0
     for place, section in enumerate(moves.sections):
         pen.section = place
         if section.cutter_number != in_spindle:
@@ -110,29 +131,37 @@ def lay_out(moves: SetupMoves) -> Planned:
             in_spindle = section.cutter_number
         for move in section.moves:
             pen.move += 1
-            if isinstance(move, Arc):
-                _arc(pen, move)
-            elif isinstance(move, Feed):
-                pen.go(_LINE, move.x, move.y, move.z, move.feed)
-            elif isinstance(move, Rapid):
-                pen.go(_RAPID, move.x, move.y, move.z)
-            elif isinstance(move, Drill):
-                _drill(pen, move)
-                dwells += move.dwell > 0
-                reversals += move.reverses
-            elif isinstance(move, Index):
-                pen.turn(move.degrees)
-                if move.space:
-                    spaces.append(move.space)
-            elif isinstance(move, Station):
-                pen.go_on_at(move.number)
-            elif isinstance(move, Dwell):
-                dwells += 1
-            elif isinstance(move, Pause) and not move.optional:
-                pauses.append(len(pen.rows))
+            _lay(pen, move)
     motion, section_of = _motion(pen, moves)
-    return Planned(motion, section_of, tuple(pauses), tuple(changes), dwells, tuple(spaces),
-                   reversals)
+    return Planned(motion, section_of, tuple(pen.pauses), tuple(pen.messages), tuple(pen.trials),
+                   tuple(changes), tuple(pen.dwells), tuple(pen.waits), tuple(pen.turned),
+                   tuple(pen.spaces))
+
+
+def _lay(pen: _Pen, move: Move) -> None:
+    """One move, as pieces or as what is done between them."""
+    if isinstance(move, Arc):
+        _arc(pen, move)
+    elif isinstance(move, Feed):
+        pen.go(_LINE, move.x, move.y, move.z, move.feed)
+    elif isinstance(move, Rapid):
+        pen.go(_RAPID, move.x, move.y, move.z)
+    elif isinstance(move, Drill):
+        _drill(pen, move)
+    elif isinstance(move, Index):
+        pen.turn(move.degrees)
+        if move.space:
+            pen.spaces.append(move.space)
+    elif isinstance(move, Station):
+        pen.go_on_at(move.number)
+    elif isinstance(move, Dwell):
+        pen.dwells.append(len(pen.rows))
+        pen.waits.append(move.seconds)
+    elif isinstance(move, Pause) and move.optional:
+        pen.trials.append(len(pen.rows))
+    elif isinstance(move, Pause):
+        pen.pauses.append(len(pen.rows))
+        pen.messages.append(move.message)
 
 
 def _motion(pen: _Pen, moves: SetupMoves) -> tuple[Motion, Ints]:
@@ -199,9 +228,16 @@ def _drill(pen: _Pen, hole: Drill) -> None:
                 pen.go(_RAPID, None, None, back)
         pen.go(_LINE, None, None, bite, hole.feed)
         depth = bite
+    if hole.dwell > 0:
+        pen.dwells.append(len(pen.rows))
+        pen.waits.append(hole.dwell)
+    if hole.reverses or hole.aside != (0.0, 0.0):
+        pen.turned.append(len(pen.rows))
     pen.sense = -1.0 if hole.reverses else 1.0
     if hole.feed_out:
         pen.go(_LINE, None, None, hole.clearance, hole.feed)
+    if hole.reverses:
+        pen.turned.append(len(pen.rows))
     pen.sense = 1.0
     if hole.aside != (0.0, 0.0):
         pen.sense = 0.0

@@ -7,7 +7,6 @@ cut alike to the last figure are held against it once.
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
@@ -17,7 +16,7 @@ from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, gather
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, is_cut, lengths
-from camgen.reader.motion import Motion
+from camgen.reader.motion import Event, Motion
 from camgen.reader.stations import at_station
 
 __all__ = ["at_each_station", "prove_stations"]
@@ -106,17 +105,18 @@ def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
 
 def _said_after_stops(evidence: Evidence) -> Proof:
     """Stops after which the program moves on in whatever zero the control was left with."""
-    words = "|".join(re.escape(word.removeprefix("G"))
-                     for word in evidence.machine.offsets.stations)
-    zero = re.compile(rf"G0*(?:{words})(?![\d.])", re.IGNORECASE)
+    zeros = evidence.machine.offsets.stations
     silent = []
     for program in evidence.programs:
-        for event in program.events:
-            if event.kind not in STOPS or event.before >= len(program.motion):
-                continue
-            until = max(event.line, int(program.motion.line[event.before]))
-            if not any(zero.search(line) for line in program.lines[event.line - 1 : until]):
-                silent.append(f"{program.name}, line {event.line}")
+        stop = 0
+        for one in program.told:
+            if isinstance(one, Event):
+                stop = one.line if one.kind in STOPS else stop
+            elif one.kind == "word" and one.text in zeros:
+                stop = 0
+            elif one.kind == "way" and stop:
+                silent.append(f"{program.name}, line {stop}")
+                stop = 0
     return evidence.at_most(
         ZERO, "zero said again after every stop", len(silent), 0, "stops",
         where="; ".join(silent[:3]),

@@ -2,33 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeAlias
+
 import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.head_frame import clearances, head_way
+from camgen.proof.motion.messages import prove_messages
 from camgen.proof.motion.planned import Planned
+from camgen.proof.motion.told import skipped, trusted
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Ints
+from camgen.proof.way import Flags, Ints
+from camgen.reader.motion import Event, Told
 
 __all__ = ["prove_clear_at_stops", "prove_stops"]
 
 CLEAR = ProofId("motion", "clear-at-stops")
 STOPS = ProofId("motion", "stops")
+UNPLANNED = ProofId("motion", "stops-unplanned")
 WAITS = ProofId("motion", "waits")
+INSIDE = ProofId("motion", "halted-in-cut")
+
+Windows: TypeAlias = Callable[[Sequence[int]], list[tuple[int, int]]]
 
 
 def prove_stops(
     evidence: Evidence, planned: Planned, plan_pieces: Ints, read_pieces: Ints
 ) -> tuple[Proof, ...]:
-    """Stops for pauses, cutters changed by hand and turns of a head by hand; waits for the spindle.
+    """Stops for pauses, cutters changed by hand and turns of a head by hand; waits; none else.
 
     ``plan_pieces`` and ``read_pieces`` (m,) are pieces that answer each other.
     """
+    def windows(wanted: Sequence[int]) -> list[tuple[int, int]]:
+        """Between which read pieces each of ``wanted`` must stand."""
+        place = np.searchsorted(plan_pieces, np.array(wanted, dtype=np.int64))
+        padded = np.concatenate([[-1], read_pieces, [len(evidence.motion)]])
+        return [(int(padded[n]) + 1, int(padded[n + 1])) for n in place]
+
     return (
-        _stops(evidence, planned, plan_pieces, read_pieces),
-        _waits(evidence, planned),
+        *_stops(evidence, planned, windows),
+        _waits(evidence, planned, windows),
+        _inside(evidence, windows((*planned.dwells, *planned.turned, *planned.pauses))),
+        prove_messages(evidence, list(zip(windows(planned.pauses), planned.messages,
+                                          strict=True))),
     )
 
 
@@ -39,7 +58,8 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     """
     name = "cutter clear of the work at stops and at the end"
     before = [
-        count for kind in ("stop", "cutter-change", "end") for count, _ in evidence.events(kind)
+        count for kind in ("stop", "optional-stop", "cutter-change", "end")
+        for count, _ in evidence.events(kind)
     ]
     rows = np.unique(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
     # A program's first stop comes before anything has moved: the place is the last program's.
@@ -63,52 +83,131 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     )
 
 
-def _stops(
-    evidence: Evidence, planned: Planned, plan_pieces: Ints, read_pieces: Ints
-) -> Proof:
-    stops = np.array([before for before, _ in evidence.events("stop")], dtype=np.int64)
+def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proof, Proof]:
+    """Stops missing, and stops that nobody planned."""
+    left_out = {(number, line) for number, program in enumerate(evidence.programs)
+                for line in skipped(program)}
+    every = [(before, event.line, (number, event.line) in left_out, event.kind)
+             for number, before, event in _numbered(evidence)]
+    # A stop that the skip switch leaves out is none.
+    stops = np.array([before for before, _, out, kind in every if kind == "stop" and not out],
+                     dtype=np.int64)
+    lines = [line for _, line, out, kind in every if kind == "stop" and not out]
     wanted = list(planned.pauses)
     if evidence.machine.change.way == "by-hand":
         wanted += planned.changes
-    # Between which read pieces each wanted stop must stand.
-    place = np.searchsorted(plan_pieces, np.array(wanted, dtype=np.int64))
-    padded = np.concatenate([[-1], read_pieces, [len(evidence.motion)]])
-    windows = [(int(padded[n]) + 1, int(padded[n + 1])) for n in place]
+    places = windows(wanted)
     # A head's message comes first, then the head counts as turned, then comes the stop.
-    windows += [(before, before + 1) for before, _ in evidence.events("hand-index")]
-    free = np.ones(len(stops), dtype=np.bool_)
+    places += [(before, before + 1) for before, _ in evidence.events("hand-index")]
+    free, missing = _taken(stops, places)
+    piece = min(missing[0], len(evidence.motion) - 1) if missing else None
+    lacking = evidence.at_most(STOPS, "stops missing", len(missing), 0, "stops", piece)
+    over = [(before, line) for before, line, still in zip(stops, lines, free, strict=True)
+            if still]
+    over += [(before, line) for before, line, out, kind in every if out or kind != "stop"]
+    return lacking, _unplanned(evidence, planned, windows, over)
+
+
+def _numbered(evidence: Evidence) -> Iterator[tuple[int, int, Event]]:
+    """Every stop with its program's number and the pieces made before it, over all programs."""
+    begun = 0
+    for number, program in enumerate(evidence.programs):
+        for event in program.events:
+            if event.kind in ("stop", "optional-stop"):
+                yield number, begun + event.before, event
+        begun += len(program.motion)
+
+
+def _taken(places: Ints, windows: Sequence[tuple[int, int]]) -> tuple[Flags, list[int]]:
+    """Which of ``places`` (rising) no window takes, and the ends of windows that find none."""
+    free = np.ones(len(places), dtype=np.bool_)
     missing: list[int] = []
     for first, last in sorted(windows):
-        begin, end = np.searchsorted(stops, first), np.searchsorted(stops, last, side="right")
+        begin, end = np.searchsorted(places, first), np.searchsorted(places, last, side="right")
         fitting = np.nonzero(free[begin:end])[0]
         if len(fitting):
             free[begin + fitting[0]] = False
         else:
             missing.append(last)
-    piece = min(missing[0], len(evidence.motion) - 1) if missing else None
-    return evidence.at_most(STOPS, "stops missing", len(missing), 0, "stops", piece)
+    return free, missing
 
 
-def _waits(evidence: Evidence, planned: Planned) -> Proof:
-    """A wait at every start of the spindle, where the machine wants one, and every planned wait."""
-    words = evidence.machine.spindle_words
-    wanted = planned.dwells
-    if words.by_program and words.dwell and evidence.machine.spindle.start_seconds > 0:
-        wanted += sum(
-            program.words.get(word, 0) for program in evidence.programs for word in ("M3", "M4")
-        )
-    cycles, reversals = evidence.machine.cycles, planned.reversals
-    if reversals and not (cycles.use and cycles.tap):
-        # Written out, the spindle is turned the other way and back by words of its own: the one in
-        # the work waits as long as that takes, the one above it for nothing.
-        if words.by_program and words.dwell and evidence.machine.spindle.start_seconds > 0:
-            wanted -= 2 * reversals
-        wanted += reversals
-    else:
-        reversals = 0
+def _unplanned(
+    evidence: Evidence, planned: Planned, windows: Windows, over: list[tuple[int, int]]
+) -> Proof:
+    """Stops beyond those wanted: trial stops, further parts' changes and a knob's are meant."""
+    machine = evidence.machine
+    over.sort()
+    free, _ = _taken(np.array([before for before, _ in over], dtype=np.int64),
+                     windows(planned.trials))
+    left = [one for one, still in zip(over, free, strict=True) if still]
+    if machine.change.way == "by-hand" or machine.offsets.stands_at:
+        changes = [before for before, _ in evidence.events("cutter-change")]
+        left = _less(left, changes)
+    if not machine.spindle_words.by_program:
+        begun = 0
+        for program in evidence.programs:
+            left = _less(left, [begun + one.before for one in program.told
+                                if isinstance(one, Told) and one.kind == "spindle"])
+            begun += len(program.motion)
+    if trusted(evidence, "M0"):
+        left = []
+    piece = min(left[0][0], len(evidence.motion) - 1) if left else None
+    return evidence.at_most(
+        UNPLANNED, "stops that were not planned", len(left), 0, "stops", piece,
+        ", ".join(f"line {line}" for _, line in left[:5]) if left else None,
+    )
+
+
+def _less(stops: list[tuple[int, int]], places: Sequence[int]) -> list[tuple[int, int]]:
+    """The stops less one at each of ``places``, where there is one."""
+    left = list(stops)
+    for place in places:
+        at = next((n for n, (before, _) in enumerate(left) if before == place), None)
+        if at is not None:
+            del left[at]
+    return left
+
+
+def _waits(evidence: Evidence, planned: Planned, windows: Windows) -> Proof:
+    """Every planned wait, where it was planned and as long."""
     got = evidence.events("dwell")
-    short = [
-        event for _, event in got if event.value < evidence.machine.spindle.start_seconds - 1e-6
-    ]
-    lacking = max(0, wanted - len(got)) + max(0, len(short) - planned.dwells - reversals)
-    return evidence.at_most(WAITS, "waits missing or too short", lacking, 0, "waits")
+    free = [True] * len(got)
+    places = np.array([before for before, _ in got], dtype=np.int64)
+    missing: list[int] = []
+    for (first, last), seconds in zip(windows(planned.dwells), planned.waits, strict=True):
+        begin, end = np.searchsorted(places, first), np.searchsorted(places, last, side="right")
+        fitting = next((n for n in range(begin, end)
+                        if free[n] and got[n][1].value >= seconds - 1e-6), None)
+        if fitting is None:
+            missing.append(last)
+        else:
+            free[fitting] = False
+    piece = min(missing[0], len(evidence.motion) - 1) if missing else None
+    return evidence.at_most(WAITS, "waits missing or too short", len(missing), 0, "waits",
+                            piece)
+
+
+def _inside(evidence: Evidence, windows: Sequence[tuple[int, int]]) -> Proof:
+    """Stops, waits and spindle words right after a cut, where the cutter is still in the metal."""
+    found: list[tuple[int, int]] = []
+    begun = 0
+    for program in evidence.programs:
+        for one in program.told:
+            if one.before and evidence.cut[begun + one.before - 1] and (
+                one.kind in ("stop", "optional-stop", "dwell", "spindle")
+            ):
+                found.append((begun + one.before, one.line))
+        begun += len(program.motion)
+    meant = sorted(windows)
+    firsts = np.array([first for first, _ in meant], dtype=np.int64)
+    wrong = []
+    for before, line in found:
+        at = int(np.searchsorted(firsts, before, side="right")) - 1
+        if at < 0 or before > meant[at][1]:
+            wrong.append((before, line))
+    return evidence.at_most(
+        INSIDE, "stops, waits or spindle words inside a cut", len(wrong), 0, "words",
+        wrong[0][0] - 1 if wrong else None,
+        ", ".join(f"line {line}" for _, line in wrong[:5]) if wrong else None,
+    )

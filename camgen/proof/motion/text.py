@@ -5,7 +5,7 @@ from __future__ import annotations
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
-from camgen.reader.motion import ReadProgram
+from camgen.reader.motion import ReadProgram, Told
 
 __all__ = ["prove_text"]
 
@@ -38,16 +38,16 @@ def _findings(evidence: Evidence) -> Proof:
 
 
 def _start_words(evidence: Evidence) -> Proof:
-    """Units and absolute coordinates said outright in every program, not left from the last."""
+    """Units, absolute coordinates and the machine file's safe words, before anything moves."""
+    machine = evidence.machine
+    unit, other = ("G21", "G20") if machine.program.units == "mm" else ("G20", "G21")
+    wanted = [*([unit] if machine.program.units_word else []), "G90",
+              *(["G17"] if machine.program.plane_word else []), *machine.program.safe_words]
     lacking = []
     for program in evidence.programs:
-        unit = "G21" if evidence.machine.program.units == "mm" else "G20"
-        wanted = [unit, "G90"]
-        if evidence.machine.program.plane_word:
-            wanted.append("G17")
-        lacking += [f"{program.name}: {word}" for word in wanted if not _said(program, word)]
-        other = "G20" if unit == "G21" else "G21"
-        if _said(program, other):
+        said = _before(program, ("way", "gone"))
+        lacking += [f"{program.name}: {word}" for word in dict.fromkeys(wanted) if word not in said]
+        if program.words.get(other, 0):
             lacking.append(f"{program.name}: {other} as well as {unit}")
     return evidence.at_most(
         START, "units and coordinates said at the start", len(lacking), 0, "words",
@@ -63,18 +63,24 @@ def _offsets(evidence: Evidence) -> Proof:
     wanted = stations[:count]
     wrong = []
     for program in evidence.programs:
-        if wanted and not any(_said(program, word) for word in wanted):
-            wrong.append(f"{program.name}: no {' or '.join(wanted)}")
+        if wanted and not _before(program, ("way",)) & set(wanted):
+            wrong.append(f"{program.name}: no {' or '.join(wanted)} before it moves")
         wrong += [
             f"{program.name}: {word}"
             for word in dict.fromkeys((*_WORK_OFFSETS, *stations))
-            if word not in wanted and _said(program, word)
+            if word not in wanted and program.words.get(word, 0)
         ]
     return evidence.at_most(
         OFFSET, "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
     )
 
 
-def _said(program: ReadProgram, word: str) -> bool:
-    """Whether the program has the word at all."""
-    return program.words.get(word, 0) > 0
+def _before(program: ReadProgram, kinds: tuple[str, ...]) -> set[str]:
+    """Words told before the first move of one of ``kinds``, or at all where nothing moves."""
+    said: set[str] = set()
+    for one in program.told:
+        if isinstance(one, Told) and one.kind in kinds:
+            break
+        if isinstance(one, Told) and one.kind == "word":
+            said.add(one.text)
+    return said

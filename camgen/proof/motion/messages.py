@@ -1,0 +1,201 @@
+"""Is what the operator is told true, in whatever language it is said?
+
+What the plan wants said is said here anew, in every language there is, and one of these must stand
+among the comments before the stop. Letters and figures count; blanks, brackets and where a line is
+broken do not.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from functools import lru_cache
+
+from camgen.layout import FlatLayout
+from camgen.moves import Index
+from camgen.proof.evidence import Evidence
+from camgen.proof.motion.told import Faults, told_faults
+from camgen.proof.result import Proof, ProofId
+from camgen.reader.motion import Event, Told
+from camgen.shop.machine import HandHead
+from camgen.words import languages, program_words
+
+__all__ = ["prove_messages"]
+
+MESSAGES = ProofId("motion", "messages")
+
+_SPELT = (("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("×", "x"), ("ß", "ss"),
+          ("±", "+-"))
+
+
+def prove_messages(
+    evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], str]]
+) -> Proof:
+    """Messages that are wrong or missing; comments at all for a control that reads none.
+
+    ``pauses`` are planned: between which pieces of motion each must stand, and what it must say.
+    """
+    faults = []
+    begun = 0
+    for program in evidence.programs:
+        found = Faults(program, begun, [])
+        if evidence.machine.comments.style == "none":
+            first = next((one for one in program.events if one.kind == "comment"), None)
+            if first is not None:
+                found.add("a comment, and the control is said to read none", first.line)
+        else:
+            _Walk(evidence, begun, found, pauses).over(program.told)
+        begun += len(program.motion)
+        faults.append(found)
+    return told_faults(evidence, MESSAGES, "messages true at stops", "messages", faults)
+
+
+class _Walk:
+    """Goes through one program: the comments since the last stop or move, and what they go with."""
+
+    def __init__(
+        self, evidence: Evidence, begun: int, found: Faults,
+        pauses: Sequence[tuple[tuple[int, int], str]],
+    ) -> None:
+        self.evidence = evidence
+        self.machine = evidence.machine
+        self.begun = begun
+        self.found = found
+        self.pauses = list(pauses)
+        self.comments: list[str] = []
+        self.moved = 0
+        self.changed = False
+        self.change: Event | None = None
+        self.turned: Event | None = None
+        self.knob = False
+        self.first_change = True
+
+    def over(self, told: Sequence[Event | Told]) -> None:
+        """All that is said before the stops and changes of one program."""
+        for one in told:
+            if one.kind != "comment":
+                self._changed_to()
+            # A turn by hand counts as a piece of motion: its message goes on behind it.
+            if one.before > self.moved and self.turned is None:
+                self.comments, self.changed = [], False
+            self.moved = one.before
+            if one.kind == "comment" and isinstance(one, Event):
+                self.comments.append(one.text)
+            elif one.kind == "cutter-change" and isinstance(one, Event):
+                self.changed = True
+                self.change = one
+            elif one.kind == "hand-index" and isinstance(one, Event):
+                self.turned = one
+            elif one.kind == "spindle":
+                self.knob = self.knob or one.text == "by hand"
+            elif one.kind in ("stop", "optional-stop"):
+                if one.kind == "stop":
+                    self._stop(one)
+                self.comments, self.turned, self.knob = [], None, False
+        self._changed_to()
+
+    def _said(self, wanted: str) -> bool:
+        """Whether the comments say ``wanted`` in some language."""
+        said = "|".join(_squeezed(one) for one in self.comments)
+        return any(re.search(pattern, said) for pattern in _patterns(wanted))
+
+    def _changed_to(self) -> None:
+        """The cutter that is to be fitted, as the plan has it; the message may go on behind."""
+        event, moves = self.change, self.evidence.moves
+        self.change = None
+        if event is None or moves is None:
+            return
+        texts = {section.cutter_number: section.cutter_text for section in moves.sections}
+        message, number = self.machine.change.message, int(event.value)
+        if number not in texts or not message.endswith("{text}"):
+            # What stands behind may cut the text short; that the number is true the reader tells.
+            return
+        wanted = message.replace("{cutter}", str(number))
+        if not any(self._said(wanted.replace("{text}", text))
+                   for text in _in_languages(texts[number])):
+            self.found.add(f"not said: {wanted.replace('{text}', texts[number])}", event.line)
+
+    def _stop(self, stop: Event | Told) -> None:
+        if self.turned is not None:
+            self._turn(self.turned)
+        elif self.knob:
+            pass  # Sense and speed are read from the message itself.
+        elif self.changed:
+            self.changed = False
+            self._zero(stop)
+        else:
+            at = self.begun + stop.before
+            for number, ((first, last), message) in enumerate(self.pauses):
+                if first <= at <= last:
+                    if not self._said(message):
+                        self.found.add(f"not said: {message}", stop.line)
+                    del self.pauses[number]
+                    break
+
+    def _zero(self, stop: Event | Told) -> None:
+        """What is to be set at a change by hand."""
+        moves, offsets = self.evidence.moves, self.machine.offsets
+        if moves is None:
+            return
+        if offsets.stands_at and self.first_change:
+            wanted = "BRING CUTTER TO " + " ".join(
+                f"{name}{mm:g}" for name, mm in zip("XYZ", offsets.stands_at, strict=True))
+        elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
+            layout = self.evidence.layout
+            wanted = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
+            if isinstance(layout, FlatLayout) and layout.stations > 1 and offsets.stations:
+                wanted += " AT EVERY STATION"
+        else:
+            return
+        self.first_change = False
+        if not self._said(wanted):
+            self.found.add(f"not said: {wanted}", stop.line)
+
+    def _turn(self, event: Event) -> None:
+        """Space, angle and setting of a head turned by hand, as one of the planned turns has it."""
+        head, moves = self.machine.dividing, self.evidence.moves
+        if not isinstance(head, HandHead) or moves is None or not head.message.endswith(
+                "{setting}"):
+            return
+        turns = [move for section in moves.sections for move in section.moves
+                 if isinstance(move, Index) and abs(move.degrees - event.value) < 1e-5]
+        for turn in turns:
+            angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
+            text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
+            if any(self._said(text.replace("{setting}", setting))
+                   for setting in _in_languages(turn.setting)):
+                return
+        self.found.add(f"space, angle or setting are not as planned: {event.text}", event.line)
+
+
+@lru_cache(maxsize=4096)
+def _in_languages(text: str) -> tuple[str, ...]:
+    """A program's words in every language that there is."""
+    said = [text]
+    for language in languages():
+        say = program_words(language)
+        if say is not None:
+            said.append(say(text))
+    return tuple(dict.fromkeys(said))
+
+
+def _squeezed(text: str) -> str:
+    """Letters and figures as a control shows them, without blanks."""
+    for sign, word in _SPELT:
+        text = text.replace(sign, word)
+    text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").upper()
+    return re.sub(r"[^A-Z0-9.+-]", "", text)
+
+
+@lru_cache(maxsize=4096)
+def _patterns(wanted: str) -> tuple[str, ...]:
+    """Patterns that find a message in any language, its lines broken anywhere, figures whole."""
+    found = []
+    for said in _in_languages(wanted):
+        text = _squeezed(said)
+        pattern = r"\|?".join(re.escape(letter) for letter in text)
+        before = r"(?<![0-9.+-])" if text[:1].isdigit() else ""
+        behind = r"(?![0-9]|\.[0-9])" if text[-1:].isdigit() else ""
+        found.append(before + pattern + behind)
+    return tuple(found)

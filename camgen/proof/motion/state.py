@@ -1,0 +1,252 @@
+"""What the control holds, from the first block on: said, known by the machine file, or unknown.
+
+Before the first block everything is unknown but what the machine file says: where each axis
+stands, what is left on of the last program. Nothing may rely on it: the cutter is drawn back before
+anything else moves or turns, what matters is said before, and what the program changes it puts
+back. Words that change how motion is carried out are found wherever they stand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from camgen.proof.evidence import Evidence
+from camgen.proof.motion.told import Faults, WayOut, level, stretches, told_faults, trusted, way_out
+from camgen.proof.result import Proof, ProofId
+from camgen.reader.dialect import code_of, dialect_of
+from camgen.reader.motion import Event, Told
+from camgen.values import dataclass
+
+__all__ = ["prove_state"]
+
+DRAWN = ProofId("motion", "drawn-back-first")
+WORDS = ProofId("motion", "words-otherwise")
+LEFT = ProofId("motion", "put-back")
+CYCLES = ProofId("motion", "cycles-ended")
+LENGTHS = ProofId("motion", "length-in-force")
+
+# Words that carry motion out otherwise than it is written, or take it out of the operator's hands.
+_OTHERWISE = {
+    "G9": "an exact stop", "G61": "exact stops", "G61.1": "exact stops",
+    "G64": "a path that goes round corners", "G95": "feed by the turn",
+    "M49": "overrides locked", "M48": "overrides",
+    "G92.1": "a shift of the zero ended", "G92.2": "a shift of the zero ended",
+    "G92.3": "an old shift of the zero",
+}
+_PLAIN = ("G0", "G1", "G2", "G3")
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What is amiss in one program, by proof."""
+
+    drawn: Faults
+    words: Faults
+    left: Faults
+    cycles: Faults
+    lengths: Faults
+
+
+def prove_state(evidence: Evidence) -> Iterator[Proof]:
+    """The cutter drawn back first; words not planned; what is left on; cycles; cutters' lengths."""
+    found = [_Walk(evidence, program.name).over(begun, parts, Faults(program, begun, []))
+             for program, begun, parts in stretches(evidence)]
+    yield told_faults(evidence, DRAWN, "cutter drawn back before anything else moves",
+                      "moves",
+                      [one.drawn for one in found])
+    yield told_faults(evidence, WORDS, "words that carry out motion otherwise than planned",
+                      "words",
+                      [one.words for one in found])
+    yield told_faults(evidence, LEFT, "changed and not put back at the end",
+                      "words",
+                      [one.left for one in found])
+    if evidence.machine.cycles.use:
+        yield told_faults(evidence, CYCLES, "cycles ended by their own word",
+                      "cycles",
+                          [one.cycles for one in found])
+    if evidence.machine.offsets.length == "table":
+        yield told_faults(evidence, LENGTHS, "length of the cutter in force",
+                      "moves",
+                          [one.lengths for one in found])
+
+
+class _Walk:
+    """Goes through what one program tells the control."""
+
+    def __init__(self, evidence: Evidence, name: str) -> None:
+        self.evidence = evidence
+        self.machine = evidence.machine
+        self.dialect = dialect_of(evidence.machine)
+        self.name = name
+        self.way: WayOut = way_out(evidence)
+        self.room = evidence.increment
+        self.drawn = False
+        self.told_once = False
+        self.cutter = 0
+        self.length = 0
+        self.by_hand = False  # The next stop is for the head's crank or the spindle's knob.
+        self.in_force: dict[str, tuple[str, int]] = {}
+        self.shift = (0.0, 0.0, 0.0)
+        self.shift_line = 0
+        self.work = ""
+
+    def over(
+        self, begun: int, parts: list[tuple[int, int, Event | Told | None]], empty: Faults
+    ) -> _Found:
+        """All that is amiss."""
+        self.found = _Found(*(Faults(empty.program, begun, []) for _ in range(5)))
+        self.gone: set[int] = set()
+        last = 1
+        for first, until, one in parts:
+            if until > first:
+                self._pieces(first, until)
+            if one is None:
+                continue
+            last = one.line
+            if isinstance(one, Event):
+                self._event(one, until - 1 if until > begun else -1)
+            else:
+                self._told(one, until)
+        self._end(last)
+        return self.found
+
+    def _pieces(self, first: int, until: int) -> None:
+        """Pieces of motion made with what is in force."""
+        motion, cut = self.evidence.motion, self.evidence.cut
+        if self.machine.offsets.length == "table" and self.length != self.cutter:
+            rows = np.arange(first, until)
+            deep = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) > 1e-9
+            wrong = rows[(deep | cut[rows]) & ~np.isin(rows, list(self.gone))]
+            if len(wrong):
+                self._wrong_length(int(motion.line[wrong[0]]))
+
+    def _wrong_length(self, line: int) -> None:
+        self.found.lengths.add(
+            f"moves in Z with the length of cutter {self.length} for cutter {self.cutter}"
+            if self.length else "moves in Z with no cutter length in force", line)
+
+    def _event(self, event: Event, row: int) -> None:
+        if event.kind == "hand-index":
+            self.by_hand = True
+        elif event.kind in ("stop", "optional-stop"):
+            # Hands at the head's crank or the spindle's knob leave the slides alone.
+            if not self.by_hand and self._clear(row):
+                self.drawn = False
+            self.by_hand = False
+        elif event.kind == "cutter-change":
+            self.drawn = False
+            self.cutter = int(event.value)
+
+    def _clear(self, row: int) -> bool:
+        """Whether the cutter stands at the clear position, or nobody knows where."""
+        return row < 0 or self.way.beyond(level(self.evidence, row, self.way.axis), self.room)
+
+    def _told(self, told: Told, row: int) -> None:
+        if told.kind == "way":
+            self._first_way(told)
+        elif told.kind == "gone":
+            self.gone.add(row)
+            self._sent(told)
+        elif told.kind == "word":
+            self._word(told)
+        elif told.kind == "shift":
+            self.shift, self.shift_line = told.place, told.line
+        elif told.kind == "spindle":
+            self.by_hand = self.by_hand or told.text == "by hand"
+            if told.value and not self.drawn and self.evidence.cut.any():
+                self._not_drawn("the spindle starts", told.line)
+        elif not (told.text == "stop" and self.machine.block_skip):
+            self.found.words.add("a block that the skip switch leaves out", told.line)
+
+    def _first_way(self, told: Told) -> None:
+        """One of the first moves after a place where nothing is known of where it stands."""
+        given = [axis for axis in range(3) if not math.isnan(told.place[axis])]
+        if 2 in given and self.machine.offsets.length == "table" and self.length != self.cutter:
+            self._wrong_length(told.line)
+        if self.drawn:
+            return
+        axis = self.way.axis
+        alone = given == [axis] and told.text in ("rapid", "feed")
+        if alone and self.way.beyond(told.place[axis], self.room):
+            self.drawn = True
+        elif alone:
+            self._not_drawn(f"{'XYZ'[axis]} to {told.place[axis]:.3f}, where it is not clear",
+                            told.line)
+        elif told.text in ("turn", "second rotary"):
+            self._not_drawn("something turns", told.line)
+        else:
+            self._not_drawn("moves " + " and ".join("XYZ"[one] for one in given), told.line)
+
+    def _not_drawn(self, what: str, line: int) -> None:
+        """Told once until the cutter is drawn back."""
+        self.found.drawn.add(
+            f"{what}, and the cutter was not drawn back along {'XYZ'[self.way.axis]} before", line)
+        self.drawn = True
+
+    def _sent(self, told: Told) -> None:
+        """Sent to a place in the machine's own coordinates: only as the machine file draws back."""
+        retract = self.machine.retract
+        axes = [axis for axis in range(3) if not math.isnan(told.place[axis])]
+        meant = {"machine": "G53", "reference": "G28"}.get(retract.way, "")
+        safe = axes == [2] and told.text == meant and (
+            meant == "G28" or abs(told.place[2] - retract.machine_z) <= self.room)
+        if safe:
+            if self.way.axis == 2:
+                self.drawn = True
+            elif not self.drawn:
+                # Sideways out of a space, where the cutter stands in one.
+                self._not_drawn("Z is drawn up", told.line)
+            return
+        if not trusted(self.evidence, told.text):
+            names = " ".join("XYZ"[axis] if told.text != "G53"
+                             else f"{'XYZ'[axis]}{told.place[axis]:g}" for axis in axes)
+            self.found.words.add(f"{told.text} {names}: not the machine file's way out", told.line)
+
+    def _word(self, told: Told) -> None:
+        word = told.text
+        if word in _OTHERWISE and not trusted(self.evidence, word):
+            self.found.words.add(f"{word}: {_OTHERWISE[word]}", told.line)
+        if word in ("G52", "G92"):
+            offsets = self.machine.offsets
+            if not (offsets.shift == word or (word == "G92" and offsets.stands_at)
+                    or trusted(self.evidence, word)):
+                self.found.words.add(f"{word}: a shift of the zero", told.line)
+        if word[0] != "G":
+            return
+        code = code_of(word)
+        group = self.dialect.groups.get(code, "")
+        if word in ("G43", "G49"):
+            self.length = 0 if word == "G49" or math.isnan(told.value) else int(told.value)
+        elif group == "work offset":
+            if self.work and word != self.work:
+                self.drawn = False
+            self.work = word
+        elif group == "motion":
+            self._cycle(told, code)
+        elif group in ("distance", "feed", "cutter side", "plane"):
+            self.in_force[group] = (word, told.line)
+
+    def _cycle(self, told: Told, code: int) -> None:
+        """A cycle begun, or ended: by its own word and no other."""
+        on = self.in_force.get("motion", ("", 0))[0]
+        if told.text in _PLAIN and on:
+            self.found.cycles.add(f"{told.text} while {on} is in force", told.line)
+        over = told.text in _PLAIN or code in self.dialect.cancel
+        self.in_force["motion"] = ("" if over else told.text, told.line)
+
+    def _end(self, line: int) -> None:
+        """What is in force that the program did not find so."""
+        plain = {"distance": "G90", "feed": "G94", "cutter side": "G40", "plane": "G17",
+                 "motion": ""}
+        for group, (word, said) in self.in_force.items():
+            if word != plain[group] and not trusted(self.evidence, word):
+                self.found.left.add(f"{word} is left in force", said)
+        if self.machine.offsets.length == "table" and self.length:
+            self.found.left.add(f"the length of cutter {self.length} is left in force", line)
+        if any(abs(one) > self.room for one in self.shift):
+            self.found.left.add("the zero is left shifted by " + " ".join(
+                f"{name}{one:g}" for name, one in zip("XYZ", self.shift, strict=True) if one
+            ), self.shift_line)

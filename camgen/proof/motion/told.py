@@ -1,0 +1,108 @@
+"""What a program tells its control, in order: what the proofs of state and of stops go through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof, ProofId
+from camgen.reader.dialect import dialect_of
+from camgen.reader.motion import Event, ReadProgram, Told
+from camgen.values import dataclass
+
+__all__ = ["Faults", "WayOut", "skipped", "told_faults", "trusted", "way_out"]
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """How the cutter is drawn back: along ``axis`` (0, 1 or 2) to ``to`` mm or beyond it.
+
+    ``outward`` is +1 where the axis grows away from the work, −1 where it falls; ``to`` is nan
+    where nobody says.
+    """
+
+    axis: int
+    to: float
+    outward: float
+
+    def beyond(self, place: float, room: float) -> bool:
+        """Whether ``place`` mm is clear, to within ``room`` mm; where nobody says, it is."""
+        return not (place - self.to) * self.outward < -room
+
+
+def way_out(evidence: Evidence) -> WayOut:
+    """The setup's way out: of the plan where there is one, else of the layout."""
+    layout, moves = evidence.layout, evidence.moves
+    if isinstance(layout, FlatLayout):
+        return WayOut(2, moves.retract_to if moves is not None else layout.safe_height, 1.0)
+    infeed = layout.arrangement.infeed
+    return WayOut("XYZ".index(infeed[1]), moves.retract_to if moves is not None else float("nan"),
+                  -1.0 if infeed[0] == "+" else 1.0)
+
+
+@dataclass(frozen=True)
+class Faults:
+    """What a proof finds amiss in one program: what, and the line."""
+
+    program: ReadProgram
+    begun: int
+    found: list[tuple[str, int]]
+
+    def add(self, what: str, line: int) -> None:
+        """One more."""
+        self.found.append((what, line))
+
+
+def told_faults(
+    evidence: Evidence, known_by: ProofId, name: str, unit: str, faults: list[Faults]
+) -> Proof:
+    """The proof that there are none; it names the first few, with their programs and lines."""
+    every = [(one.program, what, line) for one in faults for what, line in one.found]
+    where = "; ".join(
+        f"{program.where(line)[0]}, line {program.where(line)[1]}: {what}"
+        for program, what, line in every[:3]
+    )
+    program, line = (every[0][0].name, every[0][2]) if every else ("", 0)
+    return Proof(known_by, name, evidence.setup, not every, float(len(every)), 0.0, unit, where,
+                 line, program=program)
+
+
+def trusted(evidence: Evidence, word: str) -> bool:
+    """Whether a word stands in the machine file's own blocks or among its safe words."""
+    number = float(word[1:])
+    code = round(number * 10) if word[0] == "G" else round(number)
+    return (word[0], code) in dialect_of(evidence.machine).trusted
+
+
+def skipped(program: ReadProgram) -> frozenset[int]:
+    """Lines whose block the skip switch leaves out."""
+    return frozenset(one.line for one in program.told
+                     if isinstance(one, Told) and one.kind == "skip")
+
+
+def stretches(
+    evidence: Evidence,
+) -> Iterator[tuple[ReadProgram, int, list[tuple[int, int, Event | Told | None]]]]:
+    """Each program, how many pieces came before it, and its told things with the pieces before.
+
+    The pieces (first, last + 1) are counted over all programs; the last stretch has no told thing.
+    """
+    begun = 0
+    for program in evidence.programs:
+        at = begun
+        parts: list[tuple[int, int, Event | Told | None]] = []
+        for one in program.told:
+            parts.append((at, begun + one.before, one))
+            at = begun + one.before
+        end = begun + len(program.motion)
+        parts.append((at, end, None))
+        yield program, begun, parts
+        begun = end
+
+
+def level(evidence: Evidence, row: int, axis: int) -> float:
+    """Where a piece ends along an axis, mm; nan where no piece is."""
+    return float(evidence.motion.end[row, axis]) if row >= 0 else float(np.nan)
