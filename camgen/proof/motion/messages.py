@@ -12,6 +12,8 @@ import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
+import numpy as np
+
 from camgen.layout import FlatLayout
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
@@ -46,6 +48,11 @@ def prove_messages(
                 found.add("a comment, and the control is said to read none", first.line)
         else:
             _Walk(evidence, begun, found, pauses).over(program.told)
+            rows = slice(begun, begun + len(program.motion))
+            nameless = evidence.cut[rows] & (evidence.motion.cutter[rows] == 0)
+            if evidence.moves is not None and nameless.any():
+                found.add("nothing says which cutter is to be fitted",
+                          int(evidence.motion.line[rows][np.argmax(nameless)]))
         begun += len(program.motion)
         faults.append(found)
     return told_faults(evidence, MESSAGES, "messages true at stops", "messages", faults)
