@@ -46,7 +46,7 @@ def failing(one: Made, number: int, lines: Lines) -> str | None:
 def planted(
     job: str, post: str, kind: str, most: int = 1000
 ) -> Iterator[tuple[str, str | None]]:
-    """Faults of a kind in a job's programs, ``most`` in each: where, and the proof that finds it."""
+    """Faults of a kind in a job's programs, ``most`` in each: where, and what finds it."""
     for one in programs(job, post):
         for number, text in enumerate(one.texts):
             lines = text.splitlines()
