@@ -149,6 +149,27 @@ def test_a_tap_goes_on_while_its_spindle_is_reversed() -> None:
         assert proved(dataclasses.replace(looked_at, machine=machine)).holds is holds
 
 
+@pytest.mark.parametrize("kind", ["drill", "spot-drill", "reamer", "counterbore", "tap"])
+def test_what_cuts_along_its_axis_is_not_fed_across_it_in_metal(kind: str) -> None:
+    cutter = Cutter(kind=kind, diameter=1.0, pitch=0.25 if kind == "tap" else None)
+    first = Cutter(kind="end-mill", diameter=1.4)
+    by: dict[str, object] = {"cutter": 2}
+    slot: list[Piece] = [("rapid", 0, 0, 2), ("line", None, None, -1), ("line", 5, 0, None),
+                         ("rapid", None, None, 2)]
+    across: list[Piece] = [("rapid", 0, 0, 2, by), ("line", None, None, -0.9, by),
+                           ("line", 4, 0, None, by)]
+    job = Job(job="by hand", material="brass", cutters={"first": first, "second": cutter},
+              setups=(Setup(name="work"),))
+    for pieces, holds in (([*slot, *across], True), (across, False)):
+        looked_at = gather("work", job, bench_mill(), flat(thickness=2.5), None,
+                           [program(pieces)], {1: first, 2: cutter})
+        (found,) = [one for one in prove_holes_found(looked_at) if one.id.word == "sideways"]
+        assert found.holds is holds
+        if not holds:
+            assert found.figure == pytest.approx(0.9, abs=0.01)
+            assert found.line == 3
+
+
 # Setups one after the other ------------------------------------------------------------------
 
 

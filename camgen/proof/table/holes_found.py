@@ -20,12 +20,14 @@ from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.before import Before, left_before
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
 from camgen.proof.table.standing import profiles_of, standing
-from camgen.proof.way import Floats, Ints
-from camgen.shop.cutters import Cutter
+from camgen.proof.way import Floats, Ints, chords, select
+from camgen.shop.cutters import Cutter, profile_of, record_of
 
 __all__ = ["prove_holes_found"]
 
 HOLE = ProofId("table", "hole-open-before")
+
+SIDEWAYS = ProofId("table", "sideways")
 
 SAME = 1e-6
 # Circles on which metal is looked for within what must be open, and points on each.
@@ -44,6 +46,8 @@ def prove_holes_found(evidence: Evidence) -> tuple[Proof, ...]:
         if found is not None:
             found = _as_planned(evidence, number, cutter, found)
             answers.append(_open(evidence, layout, number, cutter, found))
+        if not record_of(cutter).sideways:
+            answers += _sideways(evidence, layout, number, cutter)
     return tuple(answers)
 
 
@@ -107,6 +111,35 @@ def _strokes(evidence: Evidence, layout: FlatLayout, number: int) -> Ints:
     return np.nonzero(down)[0]
 
 
+def _sideways(
+    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter
+) -> list[Proof]:
+    """How deep in metal a cutter that cuts along its axis alone is fed across it."""
+    motion = evidence.motion
+    with np.errstate(invalid="ignore"):
+        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > SAME, axis=1)
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - SAME
+    rows = np.nonzero((across | (evidence.sweep[0] != 0)) & low & evidence.cut
+                      & (motion.cutter == number))[0]
+    if not len(rows):
+        return []
+    radius, give = cutter.diameter / 2, GIVE + 2 * evidence.increment
+    split = chords(select(motion, rows), radius / 4, longest=max(radius, 0.05))
+    piece = rows[split.piece]
+    around = _disc(max(radius - give, radius / 2))
+    edge = profile_of(cutter).edge.outline
+    rise = np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge])
+    depth = (_Ground(evidence, layout).metal(piece, around, split.end[:, :2])
+             - split.end[:, 2:] - rise - give).max(axis=1)
+    worst = int(np.argmax(depth))
+    x, y, z = split.end[worst].tolist()
+    return [evidence.at_most(
+        SIDEWAYS.about(f"cutter {number}"), f"sideways in metal, cutter {number}",
+        max(0.0, float(depth[worst])), 0.0, "mm", int(piece[worst]),
+        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: a {cutter.kind.replace('-', ' ')} cuts along its axis; "
+        "take a mill for what is cut across")]
+
+
 def _tips(evidence: Evidence, cutter: Cutter, rows: Ints) -> Floats:
     """(m,) the lowest that the tip comes in each stroke, a tap's own way on with it."""
     motion = evidence.motion
@@ -139,13 +172,14 @@ class _Ground:
         self.elsewhere = _made_elsewhere(evidence, layout)
         shapely.prepare(layout.stock)
 
-    def metal(self, rows: Ints, around: Floats) -> Floats:
-        """(m, q) height of the metal about the end of each piece, −inf beside the stock.
+    def metal(self, rows: Ints, around: Floats, places: Floats | None = None) -> Floats:
+        """(m, q) height of the metal about ``places`` (m, 2), else about where each piece ends.
 
-        Where nothing of the piece of work is left, that of the carrier.
+        As it stands before the pieces; −inf beside the stock, and where nothing of the piece of
+        work is left, that of the carrier.
         """
         layout = self._layout
-        places = self._evidence.motion.end[rows, :2]
+        places = self._evidence.motion.end[rows, :2] if places is None else places
         points = (places[:, None, :] + around[None]).reshape(-1, 2)
         own, _ = standing(
             self._cuts, self._profiles, points, np.repeat(rows, len(around)), layout.top)

@@ -19,7 +19,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.rapids import ways_of
 from camgen.proof.table.solids import said_parts
-from camgen.proof.way import Floats, Ints, is_rapid
+from camgen.proof.way import Flags, Floats, Ints, is_rapid
 from camgen.shop.cutters import Cutter, ProfilePart, profile_of
 from camgen.values import dataclass
 
@@ -97,19 +97,32 @@ def _met(
     start, end, piece = _ways(evidence, number, max(one.top for one in things) - lowest)
     if not len(piece):
         return
-    lines = shapely.linestrings(np.stack([start[:, :2], end[:, :2]], axis=1))
     low = np.minimum(start[:, 2], end[:, 2])
-    for thing in things:
-        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            away = shapely.distance(lines, thing.plan) - thing.wider
-        for part in parts:
-            height = thing.top - low
-            wide = _radius_below(part, height)
-            depth = np.where((away < wide - SAME) & (height > part.low), height - part.low, 0.0)
+    for part in parts:
+        for thing in things:
+            near = np.nonzero(low < thing.top - part.low)[0]
+            near = near[_near(start[near], end[near], thing, part.radius)]
+            if not len(near):
+                continue
+            lines = shapely.linestrings(np.stack([start[near, :2], end[near, :2]], axis=1))
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+                away = shapely.distance(lines, thing.plan) - thing.wider
+            height = thing.top - low[near]
+            depth = np.where(away < _radius_below(part, height) - SAME, height - part.low, 0.0)
             worst = int(np.argmax(depth))
             if depth[worst] > 0:
                 yield _Met(float(depth[worst]), part.name.value, 2 * part.radius, thing.name,
-                           int(piece[worst]))
+                           int(piece[near[worst]]))
+
+
+def _near(start: Floats, end: Floats, thing: _Standing, wide: float) -> Flags:
+    """(m,) stretches whose box comes within ``wide`` of a thing's."""
+    x0, y0, x1, y1 = thing.plan.bounds
+    off = wide + thing.wider
+    least, most = np.minimum(start, end), np.maximum(start, end)
+    near = (most[:, 0] > x0 - off) & (least[:, 0] < x1 + off)
+    near &= (most[:, 1] > y0 - off) & (least[:, 1] < y1 + off)
+    return np.asarray(near)
 
 
 def _radius_below(part: ProfilePart, height: Floats) -> Floats:
