@@ -11,13 +11,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from motion_by_hand import DISC, Piece, evidence, program, stack
+from workshop import read
 
 from camgen.job.on_arbor import cylinder
 from camgen.layout import ToothLayout
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import prove
 from camgen.proof.result import Proof
 from camgen.proof.table.head_clear import prove_head_clear, room_off
+from camgen.reader import read_program
+from camgen.shipped import demo_jobs
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
+from camgen.shop.machines import find_machine
 
 AXES = "XYZ"
 ARRANGEMENTS = [
@@ -175,3 +182,16 @@ def test_the_room_is_that_of_points_all_over_the_bodies(
     off = np.maximum(np.maximum(np.array([begin, -wide]) - way, way - [begin + long, wide]), 0.0)
     assert room + radius == pytest.approx(np.hypot(*off.T).min(), abs=0.3)
     assert room + radius <= np.hypot(*off.T).min() + 1e-9
+
+
+@pytest.mark.parametrize(("words", "holds"), [("reach: 15", True), ("reach: 2, holder: 40", False)])
+def test_a_whole_job_with_a_short_and_wide_holder_is_no_program(words: str, holds: bool) -> None:
+    text = (demo_jobs()[0].parent / "wheel-by-hand.yaml").read_text(encoding="utf-8")
+    assert "reach: 15" in text
+    job_file = read(text.replace("reach: 15", words))
+    machine = find_machine("hand-dividing")
+    one = plan_job(job_file, machine).setups[1]
+    done = [read_program(each.text, machine, each.file)
+            for each in write_programs(one.moves, machine, stem="teeth")]
+    failing = {proof.id.kind for proof in prove(job_file, one, machine, done) if not proof.holds}
+    assert failing == (set() if holds else {"table.head-clear"})

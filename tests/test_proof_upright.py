@@ -13,12 +13,18 @@ from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
 from shapely import Point as Middle
 from shapely import box
+from two_sided import PLATE
+from workshop import DRIVEN, read
 
 from camgen.layout import Clamp, FlatLayout
 from camgen.part.features import Hole
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import prove
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.proof.table.upright import prove_upright
+from camgen.reader import read_program
 from camgen.shapes.path import Point
 from camgen.shop.cutters import Cutter
 
@@ -160,3 +166,25 @@ def test_an_upright_arc_that_dips_into_the_carrier_is_found() -> None:
             assert not found.holds
             return
     raise AssertionError("neither sense went down")
+
+
+# A whole job, with steps that say nothing of dowels --------------------------------------------
+
+
+@pytest.mark.parametrize("step", [
+    "spot: {cutter: cone, holes: [dowels]}", "drill: {cutter: drill-08, holes: [dowels]}",
+    "bore: {cutter: mill, holes: [dowels], drilled: 0.9}",
+])
+def test_whatever_step_makes_holes_where_dowels_stand_is_caught(step: str) -> None:
+    fine = failing(PLATE)
+    assert fine == set()
+    assert "table.dowels" in failing(PLATE + f"      - {step}\n")
+
+
+def failing(text: str) -> set[str]:
+    """Ids of the proofs of the second side that do not hold."""
+    job_file = read(text)
+    one = plan_job(job_file, DRIVEN).setups[1]
+    done = [read_program(each.text, DRIVEN, each.file)
+            for each in write_programs(one.moves, DRIVEN, stem="dial")]
+    return {str(proof.id) for proof in prove(job_file, one, DRIVEN, done) if not proof.holds}
