@@ -13,7 +13,7 @@ from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMov
 from camgen.part.features import Hole
 from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box
-from camgen.proof.motion.planned import lay_out
+from camgen.proof.ground.planned import lay_out
 from camgen.reader.motion import ReadProgram
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import LineTo, Path, Point, circle

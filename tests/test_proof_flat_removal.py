@@ -14,8 +14,9 @@ from motion_by_hand import Piece, bench_mill, evidence, flat, program
 from camgen.layout import FlatLayout, Tab
 from camgen.part.features import Hole
 from camgen.proof.flat import flat_removal
-from camgen.proof.flat.flat_removal import prove_flat_removal, removed
-from camgen.proof.flat.plan_cuts import plan_cuts
+from camgen.proof.flat.flat_removal import prove_flat_removal
+from camgen.proof.ground.plan_cuts import plan_cuts
+from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point
 from camgen.shop.cutters import Cutter

@@ -23,8 +23,8 @@ from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
+from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof
-from camgen.proof.table.standing import profiles_of, standing
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, polygon

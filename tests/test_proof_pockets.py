@@ -10,8 +10,8 @@ from motion_by_hand import Piece, evidence, flat, program
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
-from camgen.proof.flat.edges import slices_of
 from camgen.proof.flat.flat_removal import prove_flat_removal
+from camgen.proof.ground.edges import slices_of
 from camgen.proof.result import Proof
 from camgen.shapes.figures import rounded
 from camgen.shapes.offset import Area

@@ -15,7 +15,7 @@ from workshop import DRIVEN, read
 from camgen.plan import Plan, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, gather, prove_evidence
-from camgen.proof.flat.facing import faced_from
+from camgen.proof.common.faced import faced_from
 from camgen.proof.flat.sides import made_middles, prove_sides
 from camgen.reader import read_program
 

@@ -17,8 +17,8 @@ from camgen.preview.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
 from camgen.preview.track import follow
+from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, head_way
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import holder_diameter
 from camgen.reader.motion import Kind

@@ -16,11 +16,12 @@ from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
 from camgen.proof.flat.full_feed import prove_full_feed
 from camgen.proof.flat.holes_made import prove_concentric
+from camgen.proof.flat.passes import prove_flat_passes
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.head.around_head import prove_around_head
-from camgen.proof.head.passes import prove_flat_passes, prove_tooth_passes
 from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
+from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.same_motion import prove_same_motion

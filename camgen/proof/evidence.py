@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,19 +15,17 @@ from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
-from camgen.proof.flat.alike import alike
-from camgen.proof.flat.edges import Slice, slices_of
-from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
-from camgen.proof.motion.planned import Planned, lay_out
+from camgen.proof.ground.alike import alike
+from camgen.proof.ground.edges import Slice, slices_of
+from camgen.proof.ground.matching import Match, match
+from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.ground.planned import Planned, lay_out
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
-
-if TYPE_CHECKING:
-    from camgen.proof.motion.same_motion import Match
 
 __all__ = ["Evidence", "gather"]
 
@@ -68,10 +65,9 @@ class Evidence:
     @cached_property
     def matched(self) -> Match | None:
         """Which pieces answer which planned ones; None when there is no plan."""
-        # That room is built on this one.
-        from camgen.proof.motion.same_motion import match
-
-        return match(self.planned.motion, self.motion, self) if self.planned is not None else None
+        if self.planned is None or self.moves is None:
+            return None
+        return match(self.planned.motion, self.motion, self.moves, self.machine)
 
     @cached_property
     def section(self) -> Ints:

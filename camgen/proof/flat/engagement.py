@@ -15,7 +15,7 @@ import shapely
 from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.plan_cuts import PlanCuts
+from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 

@@ -18,10 +18,10 @@ from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.edges import Edge
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
+from camgen.proof.ground.edges import Edge
+from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import record_of

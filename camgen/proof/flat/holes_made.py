@@ -18,7 +18,7 @@ from camgen.part.features import Hole
 from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
-from camgen.proof.flat.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.shop.cutters import record_of

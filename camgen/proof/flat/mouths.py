@@ -16,8 +16,8 @@ from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesCones, MakesThreads
 from camgen.part.features import Hole, Thread
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.plan_cuts import PlanCuts
 from camgen.proof.flat.tapped import prove_tapped
+from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shop.cutters import Ability, Cutter, record_of

@@ -19,9 +19,10 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.edges import Slice
-from camgen.proof.flat.flat_removal import removed, tolerance_of
-from camgen.proof.flat.plan_cuts import plan_cuts
+from camgen.proof.flat.flat_removal import tolerance_of
+from camgen.proof.ground.edges import Slice
+from camgen.proof.ground.plan_cuts import plan_cuts
+from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof, ProofId
 from camgen.values import dataclass
 

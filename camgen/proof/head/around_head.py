@@ -6,10 +6,10 @@ import numpy as np
 
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
+from camgen.proof.common.head_frame import HeadWay, clearances, head_way
+from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, clearances, head_way
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.rapids import ways_of
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
 
 __all__ = ["prove_around_head"]

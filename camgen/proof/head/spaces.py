@@ -10,8 +10,8 @@ import numpy as np
 from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.part.declaration import MakesSpaces
+from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import HeadWay, clearances, head_way
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind

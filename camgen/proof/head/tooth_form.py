@@ -11,8 +11,8 @@ import numpy as np
 
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
+from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import head_way
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats

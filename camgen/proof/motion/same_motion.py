@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.matching import MIDDLES, Match, match
+from camgen.proof.ground.matching import MIDDLES, Match
 from camgen.proof.motion.stops import prove_stops
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_arc, is_cut
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 
-__all__ = ["Match", "match", "prove_same_motion"]
+__all__ = ["prove_same_motion"]
 
 MOVES = ProofId("motion", "moves")
 PATH = ProofId("motion", "path")

@@ -9,10 +9,10 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
+from camgen.proof.common.head_frame import clearances, head_way
 from camgen.proof.evidence import Evidence
-from camgen.proof.head.head_frame import clearances, head_way
+from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.messages import prove_messages
-from camgen.proof.motion.planned import Planned
 from camgen.proof.motion.told import skipped, trusted
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Ints

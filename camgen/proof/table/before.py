@@ -10,8 +10,8 @@ import numpy as np
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.plan_cuts import PlanCuts
-from camgen.proof.table.standing import Profiles, profiles_of, standing
+from camgen.proof.ground.plan_cuts import PlanCuts
+from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Floats
 from camgen.values import dataclass
 

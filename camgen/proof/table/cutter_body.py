@@ -13,10 +13,10 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
+from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import Evidence
+from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.rapids import ways_of
-from camgen.proof.table.standing import profiles_of, standing
 from camgen.proof.way import Flags, Floats, Ints, chords, is_rapid, select
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass

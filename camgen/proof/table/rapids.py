@@ -11,15 +11,16 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
+from camgen.proof.common.faced import faced_from
+from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.facing import faced_from
-from camgen.proof.flat.flat_removal import removed
-from camgen.proof.flat.plan_cuts import plan_cuts
+from camgen.proof.ground.plan_cuts import plan_cuts
+from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints, dog_legs, is_rapid, rapid_rates, select
+from camgen.proof.way import Flags, Ints, is_rapid, select
 from camgen.shop.cutters import record_of
 
-__all__ = ["prove_flat_rapids", "ways_of"]
+__all__ = ["prove_flat_rapids"]
 
 RAPIDS = ProofId("table", "rapids")
 
@@ -34,19 +35,6 @@ def prove_flat_rapids(evidence: Evidence) -> tuple[Proof, ...]:
     assert isinstance(layout, FlatLayout)
     return (_stock(evidence, layout),)
 
-
-def ways_of(evidence: Evidence, rows: Ints) -> Floats:
-    """(m, 2, 4, 3) corners of rapid moves ``rows`` (m,): dog-legged, and straight.
-
-    An axis whose start is not known is taken to stand where it ends.
-    """
-    start, end = evidence.motion.start[rows].copy(), evidence.motion.end[rows].copy()
-    unknown = np.isnan(start)
-    start[unknown] = end[unknown]
-    bent = dog_legs(start, end, rapid_rates(evidence.machine))
-    share = np.linspace(0.0, 1.0, 4)[None, :, None]
-    straight = start[:, None, :] + share * (end - start)[:, None, :]
-    return np.stack([bent, straight], axis=1)
 
 
 def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:

@@ -15,9 +15,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
+from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.rapids import ways_of
 from camgen.proof.table.solids import said_parts
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
 from camgen.shop.cutters import Cutter, ProfilePart, profile_of

@@ -9,19 +9,18 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
+from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.plan_cuts import PlanCuts
-from camgen.proof.head.head_frame import head_way
-from camgen.proof.head.spaces import space_cuts
+from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 from camgen.shop.cutters import Ability, record_of
 
-__all__ = ["drops", "prove_flat_passes", "prove_tooth_passes"]
+__all__ = ["drops", "prove_flat_passes"]
 
-PASS = ProofId("head", "pass-depth")
-FLAT_PASS = ProofId("flat", "pass-depth")
+PASS = ProofId("flat", "pass-depth")
 PLUNGES = ProofId("flat", "plunges")
+
 
 
 def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
@@ -31,9 +30,9 @@ def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
     cuts = evidence.flat_cuts
     if not len(cuts):
         return ()
-    depths = _section_depths(evidence)
+    depths = section_depths(evidence)
     # A piece that answers nothing planned may go as deep as its cutter goes in any section.
-    by_cutter = _planned_depths(evidence)
+    by_cutter = planned_depths(evidence)
     section = evidence.section[cuts.piece]
     allowed = np.array([by_cutter.get(int(n), 0.0) for n in evidence.motion.cutter[cuts.piece]])
     known = (section >= 0) & (section < len(depths))
@@ -45,29 +44,6 @@ def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
         *_plunges(evidence, cuts, drop),
     )
 
-
-def _section_depths(evidence: Evidence) -> list[float]:
-    """The depth of one pass each section was planned for; no bound for a drill's one stroke."""
-    if evidence.moves is None:
-        return []
-    depths = []
-    for section, cut in zip(evidence.moves.sections, evidence.planned_cuts, strict=False):
-        cutter = evidence.cutters.get(section.cutter_number)
-        axial = cutter is not None and record_of(cutter).axial
-        depths.append((cut.peck or np.inf) if axial else cut.depth)
-    return depths
-
-
-def _planned_depths(evidence: Evidence) -> dict[int, float]:
-    """The depth of one pass each cutter was planned for, the greatest of its sections.
-
-    A drill that goes through in one stroke has none.
-    """
-    depths: dict[int, float] = {}
-    sections = evidence.moves.sections if evidence.moves is not None else ()
-    for section, depth in zip(sections, _section_depths(evidence), strict=False):
-        depths[section.cutter_number] = max(depths.get(section.cutter_number, 0.0), depth)
-    return {number: depth for number, depth in depths.items() if np.isfinite(depth)}
 
 
 def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
@@ -156,7 +132,7 @@ def _depths(
         worst = int(rows[np.argmax(drop[rows])])
         over = float(drop[worst]) - planned
         proof = evidence.at_most(
-            FLAT_PASS.about(which), f"depth of one pass, {which}", float(drop[worst]),
+            PASS.about(which), f"depth of one pass, {which}", float(drop[worst]),
             planned + 2 * evidence.increment, "mm", int(cuts.piece[worst]),
         )
         # A step may have several sections.
@@ -181,26 +157,3 @@ def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
             int(cuts.piece[rows[0]]) if len(rows) else None,
         )
     ]
-
-
-def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
-    """The greatest depth by which any space is deepened in one pass."""
-    planned = _planned_depths(evidence)
-    cuts = space_cuts(evidence, head_way(evidence))
-    if not planned or not len(cuts.piece):
-        return ()
-    order = np.lexsort((cuts.piece, cuts.space))
-    space, depth = cuts.space[order], cuts.depth[order]
-    new = np.concatenate([[True], space[1:] != space[:-1]])
-    step = np.where(new, depth, np.diff(depth, prepend=0.0))
-    worst = int(np.argmax(step))
-    piece = int(cuts.piece[order[worst]])
-    limit = planned.get(int(evidence.motion.cutter[piece]))
-    if limit is None:
-        return ()
-    return (
-        evidence.at_most(
-            PASS, "depth of one pass of the form cutter", float(step[worst]),
-            limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
-        ),
-    )

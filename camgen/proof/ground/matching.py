@@ -8,17 +8,14 @@ at the end may be added. Everything else must agree to the rounding of one least
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from camgen.moves import SetupMoves
 from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
-from camgen.shop.machine import DrivenHead
+from camgen.shop.machine import DrivenHead, Machine
 from camgen.values import dataclass
-
-if TYPE_CHECKING:
-    from camgen.proof.evidence import Evidence
 
 __all__ = ["MIDDLES", "Match", "match"]
 
@@ -47,13 +44,13 @@ class Match:
     missing: int
 
 
-def match(plan: Motion, read: Motion, evidence: Evidence) -> Match:
+def match(plan: Motion, read: Motion, moves: SetupMoves, machine: Machine) -> Match:
     """Which read pieces answer which planned ones, in order."""
     kept_plan = np.nonzero(~_goes_nowhere(plan))[0]
     kept_read = np.nonzero(~moves_nothing(read))[0]
     a, b = select(plan, kept_plan), select(read, kept_read)
-    turn = 10.0**-evidence.machine.numbers.rotary_decimals
-    return _Walk(a, b, evidence, turn).found(kept_plan, kept_read)
+    turn = 10.0**-machine.numbers.rotary_decimals
+    return _Walk(a, b, moves, machine, turn).found(kept_plan, kept_read)
 
 
 def _goes_nowhere(plan: Motion) -> Flags:
@@ -105,22 +102,20 @@ class _Walk:
     """Goes along plan and program side by side; long stretches that agree are taken at once."""
 
     def __init__(
-        self, plan: Motion, read: Motion, evidence: Evidence, turn: float
+        self, plan: Motion, read: Motion, moves: SetupMoves, machine: Machine, turn: float
     ) -> None:
         self.plan, self.read, self.turn = plan, read, turn
-        machine, step = evidence.machine, evidence.increment
+        step = machine.coarsest
         # What is placed by a shift or a subprogram is rounded twice.
         twice = machine.subprograms or machine.offsets.shift
         self.ends = (2 * ENDS if twice else ENDS) * step
         self.tolerance = step
         self.along = MIDDLES * step
         self.chord = machine.arcs.tolerance + step
-        moves = evidence.moves
-        assert moves is not None
         self.axis = "XYZ".index(moves.retract_axis)
         self.clear = moves.retract_to
         self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
-        head = evidence.machine.dividing
+        head = machine.dividing
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from camgen.layout import FlatLayout
-from camgen.proof.flat.plan_cuts import PlanCuts
+from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.way import Flags
 
 __all__ = ["alike"]

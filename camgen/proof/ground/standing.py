@@ -12,7 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 import shapely
 
-from camgen.proof.flat.plan_cuts import PlanCuts
+from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.way import Floats, Ints
 from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass

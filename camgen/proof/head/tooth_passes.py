@@ -1,0 +1,41 @@
+"""Depth taken at once in a tooth space, against the depth planned for the form cutter.
+
+Lengths mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.proof.common.head_frame import head_way
+from camgen.proof.common.planned_depths import planned_depths
+from camgen.proof.evidence import Evidence
+from camgen.proof.head.spaces import space_cuts
+from camgen.proof.result import Proof, ProofId
+
+__all__ = ["prove_tooth_passes"]
+
+PASS = ProofId("head", "pass-depth")
+
+
+def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
+    """The greatest depth by which any space is deepened in one pass."""
+    planned = planned_depths(evidence)
+    cuts = space_cuts(evidence, head_way(evidence))
+    if not planned or not len(cuts.piece):
+        return ()
+    order = np.lexsort((cuts.piece, cuts.space))
+    space, depth = cuts.space[order], cuts.depth[order]
+    new = np.concatenate([[True], space[1:] != space[:-1]])
+    step = np.where(new, depth, np.diff(depth, prepend=0.0))
+    worst = int(np.argmax(step))
+    piece = int(cuts.piece[order[worst]])
+    limit = planned.get(int(evidence.motion.cutter[piece]))
+    if limit is None:
+        return ()
+    return (
+        evidence.at_most(
+            PASS, "depth of one pass of the form cutter", float(step[worst]),
+            limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
+        ),
+    )
