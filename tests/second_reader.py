@@ -1,0 +1,507 @@
+"""A second reader: runs a program from any start and tells what would be touched.
+
+It shares no code with the reader of the program: a tokeniser and an interpreter of its own, and of
+the machine file only the YAML. It knows nothing of the job but the axis on which the cutter is
+drawn back and the height that is clear. What the path should be it does not know either: the same
+program run from a start at which everything is as it should be is the measure. From every other
+start the machine must make the same moves, and no move before the cutter is drawn back.
+
+Lengths are millimetres, angles degrees, feeds mm/min. Words as in ISO 6983-1; G28, G43, G49, G52,
+G53, G91.1, G92, G98 and M98 as is common, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+__all__ = ["Control", "Start", "Trace", "control", "run"]
+
+AXES = "XYZ"
+Word = tuple[str, float, str]
+# Errors a wrong zero brings, mm: none alike, so that none makes up for another.
+WRONG = {f"G{number}": 11.0 + 3 * (number - 54) for number in range(54, 60)}
+NEAR = 1e-6
+
+
+@dataclass(frozen=True)
+class Control:
+    """What the machine file says of the control, as far as running a program needs it.
+
+    ``back`` is the axis on which the cutter is drawn back, ``outward`` its sense there and
+    ``clear`` the height that is clear of everything.
+    """
+
+    file: dict[str, Any]
+    back: int
+    outward: float
+    clear: float
+
+    def word(self, *path: str, default: Any = None) -> Any:
+        """What stands in the machine file at a place."""
+        here: Any = self.file
+        for name in path:
+            here = here.get(name) if isinstance(here, dict) else None
+            if here is None:
+                return default
+        return here
+
+    def says(self, *path: str, default: str) -> str:
+        """A word of the control, spelt without leading zeros; "" where the file says null."""
+        here: Any = self.file
+        for name in path[:-1]:
+            here = here.get(name, {})
+        text = here.get(path[-1], default)
+        return "" if text is None else _plain(text)
+
+    @property
+    def safe_words(self) -> list[str]:
+        """Words of the safe start."""
+        return [_plain(word) for word in self.word(
+            "program", "safe-words", default=["G40", "G49", "G80", "G94"])]
+
+    @property
+    def inch(self) -> bool:
+        """Whether its programs are in inches."""
+        return bool(self.word("program", "units", default="mm") == "inch")
+
+    @property
+    def by_program(self) -> bool:
+        """Whether programs start the spindle."""
+        return bool(self.word("spindle-words", "by-program", default=True))
+
+    @property
+    def start_seconds(self) -> float:
+        """Time the spindle takes to come up to speed; 3 s where the file is silent."""
+        return float(self.word("spindle", "start-seconds", default=3.0))
+
+
+def control(file: Path, back: str, outward: float, clear: float) -> Control:
+    """A control by its machine file."""
+    return Control(yaml.safe_load(file.read_text(encoding="utf-8")), AXES.index(back), outward,
+                   clear)
+
+
+@dataclass(frozen=True)
+class Start:
+    """How the machine stands before the first block.
+
+    ``place`` is where the cutter stands, mm in the work's own frame. ``modes`` are words left in
+    force by whoever was there before, ``shift`` mm a zero left shifted. ``stop_ends`` says that a
+    stop ends the spindle, as it does on many controls; ``skip`` that marked blocks are left out.
+    """
+
+    name: str = "as it should be"
+    place: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    modes: tuple[str, ...] = ()
+    shift: float = 0.0
+    spindle: bool = False
+    coolant: bool = False
+    stop_ends: bool = False
+    skip: bool = False
+
+
+@dataclass
+class Trace:
+    """What was done: every move as far as it could matter, and what was touched, with its line."""
+
+    moves: list[tuple[Any, ...]] = field(default_factory=list)
+    touched: list[str] = field(default_factory=list)
+    states: dict[int, tuple[Any, ...]] = field(default_factory=dict)
+
+
+def _plain(word: str) -> str:
+    """A word without leading zeros or an idle point.
+
+    >>> _plain("g00"), _plain("G91.1"), _plain("M06")
+    ('G0', 'G91.1', 'M6')
+    """
+    letter, number = word[0].upper(), float(word[1:])
+    return f"{letter}{number:g}"
+
+
+def _blocks(text: str) -> Iterator[tuple[int, bool, list[Word], str]]:
+    """Each block: line, marked to be skipped, its words, its message."""
+    for line, raw in enumerate(text.splitlines(), start=1):
+        message = " ".join(re.findall(r"\(([^)]*)\)", raw) + re.findall(r";(.*)", raw)).upper()
+        bare = re.sub(r"\([^)]*\)", " ", raw.split(";")[0]).strip()
+        marked = bare.startswith("/")
+        words = [(m[1].upper(), float(m[2]), m[2]) for m in re.finditer(
+            r"([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))", bare)]
+        yield line, marked, words, message
+
+
+GROUPS = {
+    **dict.fromkeys(("G0", "G1", "G2", "G3"), "motion"),
+    **dict.fromkeys(("G17", "G18", "G19"), "plane"),
+    **dict.fromkeys(("G20", "G21"), "unit"), **dict.fromkeys(("G90", "G91"), "distance"),
+    **dict.fromkeys(("G90.1", "G91.1"), "centre"),
+    **dict.fromkeys(("G93", "G94", "G95"), "feed mode"),
+    **dict.fromkeys(("G40", "G41", "G42"), "radius"), **dict.fromkeys(("G43", "G49"), "length"),
+    **dict.fromkeys(("G61", "G64"), "path"), **dict.fromkeys(WRONG, "offset"),
+    **dict.fromkeys(("G73", "G76", "G80", "G81", "G82", "G83", "G84", "G85", "G89"), "cycle"),
+    **dict.fromkeys(("G98", "G99"), "return"),
+}
+
+
+class _Machine:
+    """A machine while it runs a program."""
+
+    def __init__(self, on: Control, start: Start) -> None:
+        self.on, self.start, self.trace = on, start, Trace()
+        self.place: list[float] = list(start.place)
+        self.known = [False, False, False]
+        self.angle = dict.fromkeys("ABC", 0.0)
+        self.modes = {
+            "motion": "G0", "plane": "G17", "unit": "G20" if on.inch else "G21",
+            "distance": "G90", "centre": "G91.1", "feed mode": "G94", "radius": "G40",
+            "length": "G49", "path": "G61", "cycle": "G80", "return": "G98",
+            "offset": on.says("offsets", "work", default="G54"),
+        }
+        for word in start.modes:
+            self.modes[GROUPS[word]] = word
+        if on.word("arcs", "style") == "absolute" and "G91.1" not in start.modes:
+            self.modes["centre"] = "G90.1"
+        self.shift = [start.shift] * 3
+        self.length = 0
+        self.touch = [0.0, 0.0, 0.0]
+        self.feed: float | None = None
+        self.speed = 0.0
+        self.turning = 24000.0 if start.spindle and on.by_program else 0.0
+        self.coolant = start.coolant
+        self.up_to_speed = True
+        self.cutter = self.asked = 0
+        self.drawn = self.top = False
+        self.hole: dict[str, float] = {}
+        self.line = 0
+        self.ended = False
+        self.message = ""
+
+    # What is wrong
+
+    def tell(self, what: str) -> None:
+        self.trace.touched.append(f"line {self.line}: {what}")
+
+    def error(self, axis: int) -> float:
+        """How far off an axis' zero is, mm."""
+        off = self.shift[axis] + self.touch[axis]
+        wanted = self.on.says("offsets", "work", default="G54")
+        if wanted and self.modes["offset"] != wanted:
+            off += WRONG[self.modes["offset"]] + axis
+        if axis == 2 and self.modes["length"] == "G43":
+            table = self.on.word("offsets", "length") == "table"
+            off += 0.0 if table and self.length == self.cutter else 25.0
+        elif axis == 2 and self.on.word("offsets", "length") == "table":
+            off += 40.0
+        return off
+
+    def state(self) -> tuple[Any, ...]:
+        """Everything that the rest of the program could depend on."""
+        return (
+            tuple(round(p, 6) if k else None
+                  for p, k in zip(self.place, self.known, strict=True)),
+            tuple(sorted(self.modes.items())), tuple(self.shift), tuple(self.touch), self.length,
+            self.feed, self.turning, self.coolant, self.up_to_speed, self.cutter, self.drawn,
+            tuple(sorted(self.angle.items())), self.top,
+        )
+
+    # Numbers
+
+    def number(self, letter: str, value: float, spelt: str) -> float:
+        """A number as it is meant, lengths in millimetres."""
+        if self.on.word("numbers", "point") == "never" and "." not in spelt:
+            if letter in "XYZIJKRQ":
+                value /= 10 ** int(self.on.word("numbers", "decimals", default=3))
+            elif letter in "ABC":
+                value /= 10 ** int(self.on.word("numbers", "rotary-decimals", default=3))
+        if letter in "XYZIJKRQ" and self.modes["unit"] == "G20":
+            value *= 25.4
+        return value
+
+    # Moves
+
+    def go(self, kind: str, target: dict[int, float], more: tuple[Any, ...] = (),
+           turn: bool = False) -> None:
+        """One move of the axes in ``target`` (true places) or of the head."""
+        fed = kind != "G0"
+        back = self.on.back
+        if not self.drawn:
+            inward = back in target and (
+                (target[back] - self.on.clear) * self.on.outward < -NEAR)
+            if turn or fed or set(target) != {back} or inward:
+                self.tell(f"{kind} of {''.join(AXES[a] for a in sorted(target)) or 'the head'} "
+                          "before the cutter is drawn back")
+            else:
+                self.drawn = True
+        if fed and not turn:
+            unknown = [AXES[a] for a in range(3) if not self.known[a] and a not in target]
+            if unknown:
+                self.tell(f"cut from where {''.join(unknown)} is not known")
+            if self.feed is None:
+                self.tell("cut at a feed that the program does not say")
+            if self.on.by_program and self.turning == 0:
+                self.tell("cut with the spindle still")
+            if self.on.by_program and not self.up_to_speed:
+                self.tell("cut before the spindle is up to speed")
+            if self.modes["radius"] != "G40":
+                self.tell("cut beside its way by a radius left on")
+        for axis, place in target.items():
+            self.place[axis] = place
+            self.known[axis] = True
+        feed = (round(self.feed or 0.0, 6), self.modes["feed mode"]) if fed else ()
+        self.trace.moves.append((
+            self.line, kind, tuple(sorted((a, round(p, 6)) for a, p in target.items())),
+            tuple(sorted(self.angle.items())), feed, self.turning if fed else 0.0,
+            self.modes["plane"] if kind in ("G2", "G3") else "", more,
+        ))
+
+    def targets(self, values: dict[str, float]) -> dict[int, float]:
+        """Where the axis words of a block lead, in the work's own frame."""
+        found = {}
+        for axis, letter in enumerate(AXES):
+            if letter in values:
+                if self.modes["distance"] == "G91":
+                    found[axis] = self.place[axis] + values[letter]
+                else:
+                    found[axis] = values[letter] + self.error(axis)
+        return found
+
+    def to_top(self, letters: set[str]) -> None:
+        """To the machine's own top of Z; other axes have no such way."""
+        if letters != {"Z"}:
+            self.tell(f"{''.join(sorted(letters))} sent to a place of the machine's own")
+        if self.on.back != 2 and not self.drawn:
+            self.tell("Z drawn across a cutter that may stand in a tooth space")
+        self.place[2], self.known[2] = 1000.0, False
+        self.drawn = self.drawn or self.on.back == 2
+        self.trace.moves.append((self.line, "to the top"))
+
+    def is_clear(self) -> bool:
+        """Whether the cutter is clear, so that hands may go in."""
+        back = self.on.back
+        return self.drawn and (self.place[back] - self.on.clear) * self.on.outward >= -NEAR
+
+    # Words
+
+    def hands(self, what: str, jogged: bool) -> None:
+        """A stop at which hands go in."""
+        if self.on.by_program and self.turning != 0:
+            self.tell(f"spindle turns at {what}")
+        if self.start.stop_ends:
+            self.turning, self.coolant = 0.0, False
+        if jogged:
+            # Whoever sets a zero leaves the cutter where it touched, or where it suited.
+            self.place = list(self.start.place)
+            self.known = [False, False, False]
+            self.drawn = False
+            for axis in range(3):
+                # The zero is set by what the display shows, whatever else is in force.
+                self.touch[axis] = 0.0
+                if f"ZERO OF {AXES[axis]}" in self.message or (
+                        not self.message and axis == self.on.back):
+                    self.touch[axis] = -self.error(axis)
+
+    def block(self, words: list[Word]) -> None:
+        """One block: modes first, then what it does."""
+        codes = [_plain(f"{letter}{value:g}") for letter, value, _ in words if letter in "GM"]
+        for code in codes:
+            if code in GROUPS:
+                self.modes[GROUPS[code]] = code
+                if GROUPS[code] == "motion":
+                    self.modes["cycle"] = "G80"
+        values = {letter: self.number(letter, value, spelt)
+                  for letter, value, spelt in words if letter not in "GMN"}
+        dwell = "G4" in codes
+        if "S" in values and not dwell:
+            self.speed = values["S"]
+            self.turning = (1 if self.turning > 0 else -1) * self.speed if self.turning else 0.0
+        if "T" in values:
+            self.asked = int(values["T"])
+        if "F" in values and not dwell:
+            scale = 25.4 if self.modes["unit"] == "G20" else 1.0
+            turned = any(letter in values for letter in "ABC")
+            self.feed = values["F"] * (1.0 if turned or self.modes["feed mode"] == "G93" else scale)
+        if "H" in values:
+            self.length = int(values["H"])
+        for code in codes:
+            self.switch(code)
+        if dwell:
+            self.wait(values)
+        elif "G92" in codes or "G52" in codes:
+            self.zero("G92" if "G92" in codes else "G52", values)
+        elif "G53" in codes or "G28" in codes:
+            if "G28" in codes and self.modes["distance"] != "G91":
+                self.tell("G28 by way of a place")
+            self.to_top(set(values) & set(AXES))
+        elif self.modes["cycle"] != "G80" and "G80" not in codes and set(values) & set(AXES):
+            self.drill(values)
+        elif set(values) & set("XYZABC"):
+            self.move(values)
+        if "M0" in codes or "M1" in codes:
+            self.stop("M0" in codes)
+
+    def stop(self, always: bool) -> None:
+        """M0, or M1 where the operator asked for it."""
+        by_hand = self.on.word("change", "way", default="by-hand") != "automatic"
+        setting = "ZERO" in self.message or "BRING" in self.message or (
+            not self.message and by_hand)
+        if not self.is_clear() and self.trace.moves and "SPACE" not in self.message and (
+                "CRANK" not in self.message):
+            self.tell("a stop with the cutter not clear")
+        self.hands("a stop", setting)
+
+    def switch(self, code: str) -> None:
+        """What an M word switches."""
+        spindle = self.on
+        if code in (spindle.says("spindle-words", "clockwise", default="M3"),
+                    spindle.says("spindle-words", "anticlockwise", default="M4")):
+            sense = 1 if code == spindle.says("spindle-words", "clockwise", default="M3") else -1
+            if not self.drawn:
+                self.tell("spindle starts where the cutter may touch the work")
+            self.turning, self.up_to_speed = sense * self.speed, False
+        elif code in (spindle.says("spindle-words", "stop", default="M5"), "M19"):
+            self.turning = 0.0
+        elif code in ("M7", "M8", "M9"):
+            self.coolant = code != "M9"
+        elif code == "M6":
+            by_hand = self.on.word("change", "way", default="by-hand") != "automatic"
+            self.cutter = self.asked
+            if self.on.by_program and self.turning != 0:
+                self.tell("spindle turns while the cutter is changed")
+            if by_hand:
+                self.hands("the change of the cutter", False)
+        elif code in ("M2", "M30"):
+            self.ended = True
+            self.at_end()
+
+    def wait(self, values: dict[str, float]) -> None:
+        """A dwell; spindle up to speed when it is long enough."""
+        letter = self.on.word("dwell", "word", default="P")
+        seconds = values.get(letter, 0.0)
+        if letter == "X" and self.on.word("numbers", "point") == "never":
+            seconds *= 10 ** int(self.on.word("numbers", "decimals", default=3))
+        if self.on.word("dwell", "unit", default="s") == "ms":
+            seconds /= 1000
+        short = float(self.on.word("spindle", "reversal-seconds", default=self.on.start_seconds))
+        tapping = self.modes["motion"] == "G1"
+        wanted = min(self.on.start_seconds, short) if tapping else self.on.start_seconds
+        if seconds >= wanted - 1e-9:
+            self.up_to_speed = True
+
+    def zero(self, code: str, values: dict[str, float]) -> None:
+        """G92 and G52: the place becomes what the words say, or the zero is shifted."""
+        for axis, letter in enumerate(AXES):
+            if letter not in values:
+                continue
+            if self.on.word("offsets", "stands-at"):
+                # The cutter was brought there by hand, to where the message says.
+                self.place[axis], self.touch[axis], self.known[axis] = values[letter], 0.0, True
+                self.shift[axis] = 0.0
+            elif code == "G52":
+                self.shift[axis] = values[letter]
+            else:
+                self.shift[axis] = self.place[axis] - (
+                    values[letter] + self.error(axis) - self.shift[axis])
+
+    def drill(self, values: dict[str, float]) -> None:
+        """A hole by a fixed cycle."""
+        self.hole |= {name: values[name] for name in "RZQPIJ" if name in values}
+        target = self.targets({k: v for k, v in values.items() if k in "XY"})
+        if self.modes["plane"] != "G17":
+            self.tell("a cycle in another plane")
+        before = self.place[2]
+        self.go("G0", target)
+        if "Z" not in self.hole or "R" not in self.hole:
+            self.tell("a cycle left on by another program")
+            return
+        depth = self.hole["Z"] + self.error(2)
+        more = tuple(sorted(self.hole.items()))
+        self.go("G1", {2: depth}, (self.modes["cycle"], self.modes["return"], *more))
+        up = before if self.modes["return"] == "G98" else self.hole["R"] + self.error(2)
+        self.go("G0", {2: up})
+
+    def move(self, values: dict[str, float]) -> None:
+        """Rapid, line or arc, or a turn of the head."""
+        turned = [letter for letter in "ABC" if letter in values]
+        for letter in turned:
+            self.angle[letter] = round(values[letter] + (
+                self.angle[letter] if self.modes["distance"] == "G91" else 0.0), 6)
+        target = self.targets(values)
+        kind = self.modes["motion"]
+        centre: tuple[Any, ...] = ()
+        if kind in ("G2", "G3"):
+            absolute = self.on.word("arcs", "style") == "absolute"
+            if any(letter in values for letter in "IJK") and (
+                    absolute != (self.modes["centre"] == "G90.1")):
+                self.tell("an arc's centre counted otherwise than the control does")
+            centre = tuple(sorted((k, round(v, 6)) for k, v in values.items() if k in "IJKR"))
+        if turned and not target:
+            if not self.drawn:
+                self.tell("the head turns before the cutter is drawn back")
+            self.trace.moves.append((self.line, "turn", tuple(sorted(self.angle.items())),
+                                     self.feed if kind != "G0" else None))
+            return
+        self.go(kind, target, centre)
+
+    def at_end(self) -> None:
+        """What is left on when the program ends."""
+        if self.on.by_program and self.turning != 0:
+            self.tell("spindle left turning at the end")
+        if self.coolant:
+            self.tell("coolant or air left on at the end")
+        if not self.is_clear() and self.place[2] < 999:
+            self.tell("cutter not clear at the end")
+        usual = {"distance": "G90", "plane": "G17", "feed mode": "G94", "radius": "G40",
+                 "cycle": "G80", "length": "G49", "path": "G61"}
+        for group, word in usual.items():
+            # What was left on before, and never mattered, is not this program's.
+            if self.modes[group] not in (word, *self.start.modes):
+                self.tell(f"{self.modes[group]} left on at the end")
+        if any(abs(one) > NEAR for one in self.shift):
+            self.tell("zero left shifted at the end")
+
+
+def run(text: str, on: Control, start: Start, measure: Trace | None = None) -> Trace:
+    """What a machine does with a program from a start.
+
+    With a ``measure``, a trace from another start, it ends as soon as the machine stands in every
+    way as it stood there: the rest is the same.
+    """
+    blocks = list(_blocks(text))
+    labels = {int(words[0][1]): at for at, (_, _, words, _) in enumerate(blocks)
+              if words and words[0][0] == "O"}
+    machine = _Machine(on, start)
+    stack: list[int] = []
+    at, done = 0, 0
+    while at < len(blocks) and not machine.ended and done < 400_000:
+        machine.line, marked, words, message = blocks[at]
+        at, done = at + 1, done + 1
+        if message:
+            # Several lines may make one message: it ends with the next block.
+            machine.message = f"{machine.message} {message}".strip()
+        if (marked and start.skip) or not words:
+            continue
+        call = next((int(v) for letter, v, _ in words if letter == "P"), None)
+        codes = [f"{letter}{value:g}" for letter, value, _ in words if letter in "GM"]
+        if "M98" in codes and call is not None:
+            stack.append(at)
+            at = labels[call] + 1
+            continue
+        if "M99" in codes:
+            if not stack:
+                break
+            at = stack.pop()
+            continue
+        machine.block(words)
+        machine.message = ""
+        state = machine.state()
+        if measure is None:
+            machine.trace.states[done] = state
+        elif measure.states.get(done) == state and all(machine.known):
+            break
+    return machine.trace
