@@ -8,7 +8,7 @@ from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
 from camgen.job.models import Job, Setup
-from camgen.job.part import measured_sizes
+from camgen.job.part import measured_sizes, nominal_sizes
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
@@ -17,6 +17,9 @@ from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
 
 __all__ = ["agreement_faults"]
+
+# A size may be rounded by so much beside its limits, mm.
+SAME = 0.0005
 
 
 def agreement_faults(job: Job, document: Document) -> list[Fault]:
@@ -35,7 +38,7 @@ def agreement_faults(job: Job, document: Document) -> list[Fault]:
 
 def _limits(job: Job, document: Document) -> Iterator[Fault]:
     """Limits of sizes: of those that are measured, the least before the most."""
-    known = measured_sizes(job)
+    known, nominal = measured_sizes(job), nominal_sizes(job)
     for name, (least, most) in job.limits.items():
         place = document.place(("limits", name), key=True)
         if known and name not in known:
@@ -45,6 +48,10 @@ def _limits(job: Job, document: Document) -> Iterator[Fault]:
         if least > most:
             yield Fault(f"the least {name}, {least:g} mm, is more than the most, {most:g} mm",
                         f"Write {name}: [{most:g}, {least:g}].", place)
+        elif name in nominal and not least - SAME <= nominal[name] <= most + SAME:
+            yield Fault(f"{name} is {nominal[name]:.3f} mm, which is not within its limits, "
+                        f"{least:g} to {most:g} mm", "Limits hold the size that is made: look at "
+                        "both.", place)
 
 
 def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:

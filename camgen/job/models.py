@@ -165,6 +165,9 @@ class ToothSetup(FileModel):
         description="what stands on the arbor before the stack, from there outwards: a nut, "
         "washer, driver; [] where nothing does",
     )
+    slender: bool = Field(
+        False, description="true: the arbor is held stiffly though it looks too slender"
+    )
     tailstock: Tailstock | None = Field(
         None, description="the tailstock before the stack, where there is one"
     )

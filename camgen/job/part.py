@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from camgen.faults import Refused
 from camgen.job.models import Job
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["blank_diameter", "job_tooth", "measured_sizes", "part_bore", "part_thickness"]
+__all__ = ["blank_diameter", "job_tooth", "measured_sizes", "nominal_sizes", "part_bore",
+           "part_thickness"]
 
 
 def job_tooth(job: Job) -> Tooth:
@@ -41,3 +43,21 @@ def measured_sizes(job: Job) -> tuple[str, ...]:
     if len(job.given) != 1:
         return ()
     return job.part.measured(job.material, flat=flat, on_head=on_head)
+
+
+def nominal_sizes(job: Job) -> dict[str, float]:
+    """Sizes, mm, that a job's toothed part is meant to have; none where none can be."""
+    try:
+        tooth = job_tooth(job)
+    except Refused:
+        return {}  # told where the part itself is looked at
+    sizes = tooth.sizes
+    found = {"outside": blank_diameter(job, tooth), "thickness": part_thickness(job),
+             "tip": sizes.tip_diameter, "whole-depth": sizes.whole_depth,
+             "tooth-thickness": sizes.chordal_thickness, "root": sizes.root_diameter}
+    if part_bore(job):
+        found["bore"] = part_bore(job)
+    crossing = job.wheel.crossing if job.wheel is not None else None
+    if crossing is not None:
+        found |= {"hub": crossing.hub, "arm": crossing.arm}
+    return found

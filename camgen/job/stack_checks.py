@@ -35,6 +35,11 @@ def stack_faults(
     if dividing.blank is not None and dividing.blank > 2 * tip:
         yield Fault(f"the blank, {dividing.blank:g} mm, is more than twice the tip diameter, "
                     f"{tip:.3f} mm", "Turn it down first.", at("blank"))
+    backed = dividing.backing or dividing.front_backing
+    if backed and dividing.backing_diameter is not None and dividing.backing_diameter < root:
+        yield Fault(f"backing of {dividing.backing_diameter:g} mm is smaller than the roots of the "
+                    f"teeth, {root:.3f} mm, and backs none", f"{tip:.3f} mm, or leave "
+                    "backing-diameter: out.", at("backing-diameter"))
     if dividing.stack > 1 and not bore:
         yield Fault(f"{dividing.stack} pieces without a hole cannot be stacked",
                     "stack: 1, or give the part its bore.", at("stack"))

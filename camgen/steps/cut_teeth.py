@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.faults import Fault
+from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
@@ -24,6 +24,7 @@ from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut, overhang
 from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.slender import slender_faults
 
 __all__ = ["CUT_TEETH", "CutTeeth", "milling_sense", "pass_depths"]
 
@@ -209,6 +210,9 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
     frame = Frame(layout, bench.cutter.diameter / 2)
     whole = _whole_depth(layout, words)
     cut = form_cut(bench, whole, words.passes)
+    slender = slender_faults(bench, cut.force)
+    if slender:
+        raise Refused(slender)
     finishing = words.last_cut is not None and words.passes is None
     depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
     first = bench.from_space or 1
@@ -338,6 +342,8 @@ def _remarks(
     depths: tuple[float, ...],
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
+    if bench.setup.dividing is not None and bench.setup.dividing.slender:
+        remarks.append("the bending of the arbor is not looked at: the job says slender: true")
     if not layout.before_said:
         frame = Frame(layout, bench.cutter.diameter / 2)
         lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]

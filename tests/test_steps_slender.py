@@ -1,0 +1,84 @@
+"""Slender arbors, backing that backs nothing, limits that miss their size."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from workshop import DRIVEN, WHEEL, read
+
+from camgen.faults import Refused
+from camgen.job.checks import job_faults
+from camgen.plan import PlannedSetup, plan_job
+from camgen.steps.slender import LEAST, SHARE, arbor_bends
+
+SETUP = """
+setups:
+  - name: teeth
+    dividing: {arbor: 4, backing: 1.5, %s}
+    steps:
+      - cut-teeth: {cutter: teeth}
+"""
+TAILSTOCK = "front: {nut: 5, length: 4}, tailstock: {centre: 4, body: 16, from: 16}"
+
+
+def planned(said: str) -> PlannedSetup:
+    return plan_job(read(WHEEL + SETUP % said), DRIVEN).setups[0]
+
+
+@given(st.floats(0.1, 50), st.floats(1, 200), st.floats(0.3, 10))
+def test_twice_as_long_bends_eight_times_and_a_second_support_helps_sixteenfold(
+    force: float, length: float, diameter: float
+) -> None:
+    """Beam theory: the cube of the length, the fourth power of the diameter."""
+    one = arbor_bends(force, length, diameter, supported=False)
+    assert arbor_bends(force, 2 * length, diameter, supported=False) == pytest.approx(8 * one)
+    assert arbor_bends(force, length, 2 * diameter, supported=False) == pytest.approx(one / 16)
+    assert arbor_bends(force, length, diameter, supported=True) == pytest.approx(one / 16)
+
+
+@pytest.mark.parametrize("held", ["front: []", TAILSTOCK])
+def test_a_stack_too_long_for_its_arbor_is_refused_at_its_bound(held: str) -> None:
+    passed = 0
+    for count in range(1, 200):
+        try:
+            force = planned(f"stack: {count}, {held}").cuts[0].force
+        except Refused as no:
+            (fault,) = no.value.faults if hasattr(no, "value") else no.faults
+            assert "arbor of 0.8 mm" in fault.message
+            assert "dividing.stack" in fault.place.path
+            break
+        passed = count
+        assert arbor_bends(force, 0.25 * count + 1.5, 0.8, supported=held == TAILSTOCK) <= max(
+            SHARE * 0.444, LEAST) + 1e-9
+    assert 8 <= passed < 199
+    planned(f"stack: {passed + 1}, slender: true, {held}")
+
+
+def test_sixty_thick_wheels_on_a_thin_arbor_are_refused() -> None:
+    """120 mm on an arbor of 1.2 mm."""
+    text = WHEEL.replace("thickness: 0.25, bore: 0.80", "thickness: 2.0, bore: 1.2")
+    assert "thickness: 2.0" in text
+    with pytest.raises(Refused, match=r"arbor of 1\.2 mm"):
+        plan_job(read(text + SETUP % f"stack: 60, {TAILSTOCK}"), DRIVEN)
+
+
+@pytest.mark.parametrize(("wide", "refused"), [(10.07, False), (10.05, True), (3.0, True)])
+def test_backing_reaches_the_roots(wide: float, refused: bool) -> None:
+    faults = job_faults(read(WHEEL + SETUP % f"stack: 2, backing-diameter: {wide}"), DRIVEN)
+    assert any("backs none" in fault.message for fault in faults) == refused
+
+
+@pytest.mark.parametrize("name", ["tip", "root", "whole-depth", "tooth-thickness"])
+@pytest.mark.parametrize(("low", "high", "refused"), [
+    (-0.01, 0.01, False), (0.0, 0.02, False), (0.002, 0.02, True), (-0.02, -0.002, True)])
+def test_limits_hold_their_size(name: str, low: float, high: float, refused: bool) -> None:
+    from camgen.job.part import nominal_sizes
+
+    size = nominal_sizes(read(WHEEL + SETUP % "stack: 2").job)[name]
+    text = f"limits: {{{name}: [{size + low:.5f}, {size + high:.5f}]}}\n{WHEEL}{SETUP % 'stack: 2'}"
+    if not refused:
+        read(text)
+        return
+    with pytest.raises(Refused, match="not within its limits"):
+        read(text)
