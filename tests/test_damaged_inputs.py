@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import io
 import os
 import random
@@ -56,9 +57,10 @@ def _changed(data: object, chance: random.Random) -> object:
     elif way == 1:
         holder[key] = chance.choice(ENDS)  # type: ignore[index]
     elif way == 2:
-        holder[key] = other_holder[other]  # type: ignore[index]
+        # A copy: nothing comes to hold itself.
+        holder[key] = copy.deepcopy(other_holder[other])  # type: ignore[index]
     elif way == 3 and isinstance(holder, list):
-        holder.insert(int(key), holder[int(key)])
+        holder.insert(int(key), copy.deepcopy(holder[int(key)]))
     elif isinstance(holder[key], int | float):  # type: ignore[index]
         holder[key] = holder[key] * chance.choice([-1, 0, 1e-3, 10, 1e6])  # type: ignore
     return data
@@ -67,8 +69,7 @@ def _changed(data: object, chance: random.Random) -> object:
 def _damaged_yaml(text: str, chance: random.Random) -> str:
     data = yaml.safe_load(text)
     for _ in range(chance.randrange(1, 4)):
-        # A copy that shares nothing, so that nothing comes to hold itself.
-        data = yaml.safe_load(yaml.safe_dump(_changed(data, chance)))
+        data = _changed(data, chance)
     return yaml.safe_dump(data, allow_unicode=True)
 
 
