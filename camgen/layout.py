@@ -28,6 +28,7 @@ from camgen.job.on_arbor import (
 from camgen.job.part import blank_diameter
 from camgen.part.features import Hole, Spaces
 from camgen.part.parts import features_of
+from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.shape import PartShape, as_it_lies
 from camgen.shapes.mirror import Axis, mirrored
@@ -259,7 +260,8 @@ def flat_layout(job: Job, setup: Setup) -> FlatLayout:
         safe_height=top + setup.safe_height,
         clearance=setup.clearance,
         over=round(thickness - after, 9),
-        spare=round(after - job.plate.thickness, 9) if job.plate is not None else 0.0,
+        spare=(round(after - job.part.thickness, 9) if isinstance(job.part, Plate)
+               else 0.0),
         side=setup.face,
         turned=turned,
         dowels=tuple(_dowel(one, turned, zero) for one in dowels if zero is not None),

@@ -19,12 +19,15 @@ from camgen.job.file import JobFile
 from camgen.job.fixture import fixture_faults
 from camgen.job.made import making_faults
 from camgen.job.models import Job, Setup, StepWords, Stock, ToothSetup
-from camgen.job.part import blank_diameter, job_tooth, part_bore, part_thickness
+from camgen.job.part import blank_diameter
 from camgen.job.plate_checks import plate_faults
 from camgen.job.stack_checks import stack_faults
 from camgen.job.two_sides import two_sides_faults
 from camgen.part.declaration import MakesCones, MakesCrossing
-from camgen.part.wheel import Crossing
+from camgen.part.parts import Toothed
+from camgen.part.pinion import Pinion
+from camgen.part.plate import Plate
+from camgen.part.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor, record_of
 from camgen.shop.machine import Machine
@@ -87,18 +90,23 @@ def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Faul
 
     Steps that could not be read are left out, and so is a part that is no tooth at all.
     """
-    job = job_file.job
-    if job.plate is not None:
-        return [*plate_faults(job_file), *two_sides_faults(job_file)]
-    if (job.wheel is None) == (job.pinion is None):
-        return []
+    match job_file.job.given:
+        case (Plate() as plate,):
+            return [*plate_faults(job_file, plate), *two_sides_faults(job_file)]
+        case (Wheel() | Pinion() as part,):
+            return _toothed_faults(job_file, part, machine)
+        case _:
+            return []  # told where the words are looked at: which part is meant is not clear
+
+
+def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -> list[Fault]:
     try:
-        tooth = job_tooth(job)
+        tooth = part.tooth()
     except Refused:
         return two_sides_faults(job_file)
-    at = _Bench(job_file, tooth, machine)
-    faults = [*at.part(), *at.cutters(), *two_sides_faults(job_file)]
-    for number, setup in enumerate(job.setups):
+    at = _Bench(job_file, part, tooth, machine)
+    faults = [*at.sizes(), *at.cutters(), *two_sides_faults(job_file)]
+    for number, setup in enumerate(job_file.job.setups):
         faults += at.setup(number, setup)
     return faults
 
@@ -112,13 +120,13 @@ def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
 
 
 def _tooth(job_file: JobFile) -> list[Fault]:
-    if job_file.job.plate is not None:
+    part = job_file.job.part
+    if isinstance(part, Plate):
         return []
     try:
-        job_tooth(job_file.job)
+        part.tooth()
     except Refused as no:
-        part = "wheel" if job_file.job.wheel is not None else "pinion"
-        return _moved(no, job_file.place(part, key=True))
+        return _moved(no, job_file.place(part.word, key=True))
     return []
 
 
@@ -133,6 +141,7 @@ class _Bench:
     """What the checks look at."""
 
     job_file: JobFile
+    part: Toothed
     tooth: Tooth
     machine: Machine | None
 
@@ -145,15 +154,14 @@ class _Bench:
 
     # --- the part -------------------------------------------------------------------------------
 
-    def part(self) -> Iterator[Fault]:
-        sizes, bore = self.tooth.sizes, part_bore(self.job)
-        word = "wheel" if self.job.wheel is not None else "pinion"
+    def sizes(self) -> Iterator[Fault]:
+        sizes, bore = self.tooth.sizes, self.part.bore
         if bore >= sizes.root_diameter:
             yield Fault(f"bore {bore:g} mm is not smaller than the root diameter, "
                         f"{sizes.root_diameter:.3f} mm", "Look at bore, teeth and module.",
-                        self.place(word, "bore"))
-        wheel = self.job.wheel
-        if wheel is None:
+                        self.place(self.part.word, "bore"))
+        wheel = self.part
+        if not isinstance(wheel, Wheel):
             return
         if wheel.depth is not None and wheel.depth >= sizes.tip_diameter / 4:
             yield Fault(f"teeth {wheel.depth:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
@@ -206,15 +214,9 @@ class _Bench:
         made = cutter.made_for
         assert made is not None
         at = ("cutters", name, "made-for")
-        part = self.job.wheel or self.job.pinion
-        assert part is not None
-        form = part.form
-        if form == "cycloidal":
-            form_wanted = "cycloidal-wheel" if self.job.wheel is not None else "cycloidal-pinion"
-        else:
-            form_wanted = form
-        if made.form != form_wanted:
-            yield Fault(f"{name} was made for {made.form} teeth, the job's are {form_wanted}",
+        part = self.part
+        if made.form != part.space_form:
+            yield Fault(f"{name} was made for {made.form} teeth, the job's are {part.space_form}",
                         "Take another cutter, or look at the form of the part.",
                         self.place(*at, "form"))
         if not math.isclose(made.module, part.module, rel_tol=1e-6):
@@ -257,12 +259,11 @@ class _Bench:
         return list(enumerate(setup.steps)) if whole else []
 
     def stock(self, at: tuple[str | int, ...], setup: Setup, stock: Stock) -> Iterator[Fault]:
-        thick, wanted = stock.thickness, part_thickness(self.job)
+        thick, wanted = stock.thickness, self.part.thickness
         if abs(thick - wanted) > SAME:
-            word = "thickness" if self.job.wheel is not None else "length"
-            part = "wheel" if self.job.wheel is not None else "pinion"
-            yield Fault(f"the stock is {thick:g} mm thick and the {part} {wanted:g} mm",
-                        f"No step takes stock to thickness: make {word} and stock agree.",
+            yield Fault(f"the stock is {thick:g} mm thick and the {self.part.word} {wanted:g} mm",
+                        f"No step takes stock to thickness: make {self.part.thickness_word} and "
+                        "stock agree.",
                         self.place(*at, "stock", "thickness"))
         blank = blank_diameter(self.job, self.tooth)
         pieces = self._centres(setup)
@@ -352,19 +353,18 @@ class _Bench:
                         f"deep, with {setup.clearance:g} mm to spare above the stock",
                         "The collet would come down on the stock: let the cutter stand out "
                         "further.", self.place(*named, "reach"))
-        wheel = self.job.wheel
-        crosses = says.makes_a(MakesCrossing)
-        if crosses and wheel is not None and wheel.crossing is not None:
-            corner = wheel.crossing.corner
+        crosses, crossing = says.makes_a(MakesCrossing), self.part.crossing
+        if crosses and crossing is not None:
+            corner = crossing.corner
             if corner < cutter.diameter / 2 - 1e-9:
                 yield Fault(f"corner radius {corner:g} mm is smaller than that of the cutter "
                             f"{step.cutter}, {cutter.diameter / 2:g} mm",
                             f"Corners of {cutter.diameter / 2:g} mm or more, or a cutter of at "
                             f"most {2 * corner:g} mm.", self.place("wheel", "crossing", "corner"))
-        if crosses and (wheel is None or wheel.crossing is None):
+        if crosses and crossing is None:
             yield Fault("there is no crossing to cut out",
                         "Add crossing: to the wheel, or leave this step out.", self.place(*at))
-        bore = part_bore(self.job)
+        bore = self.part.bore
         holes = tuple(says.holes)
         if holes and not bore:
             yield Fault(f"there is no hole to {step.kind}",
@@ -380,7 +380,7 @@ class _Bench:
 
         sizes = self.tooth.sizes
         yield from stack_faults(dividing, sizes.tip_diameter, sizes.root_diameter,
-                                part_bore(self.job), placed)
+                                self.part.bore, placed)
 
     # --- the machine ----------------------------------------------------------------------------
 
@@ -418,14 +418,13 @@ class _Bench:
             yield Fault(f"the machine {machine.name} has no dividing head",
                         "Name another machine file under post:.", self.place("post"))
             return
-        part, word = ("wheel", "teeth") if self.job.wheel is not None else ("pinion", "leaves")
         try:
             divide(self.tooth.sizes.teeth, machine.dividing)
         except Refused as no:
-            yield from _moved(no, self.place(part, word))
+            yield from _moved(no, self.place(self.part.word, self.part.count_word))
         arrangement = dividing.arrangement or machine.dividing.arrangement
         axis = machine.axis(arrangement.along[1])
-        on_arbor = (dividing.front_backing + dividing.stack * part_thickness(self.job)
+        on_arbor = (dividing.front_backing + dividing.stack * self.part.thickness
                     + dividing.backing)
         radius = max((self.job.cutters[step.cutter].diameter / 2 for step in setup.steps
                       if step.cutter in self.job.cutters), default=0.0)

@@ -91,11 +91,8 @@ def deeds_of(job: Job) -> tuple[Deed, ...]:
 
 def features_of_job(job: Job) -> tuple[Feature, ...]:
     """All that the job's part has; nothing of a part that cannot be, which is told elsewhere."""
-    part = job.plate or job.wheel or job.pinion
-    if part is None:
-        return ()
     try:
-        return features_of(part, job.material)
+        return features_of(job.part, job.material)
     except Refused:
         return ()
 

@@ -48,9 +48,14 @@ class FromDrawings:
 
 def with_drawings(job: Job, document: Document) -> FromDrawings:
     """The job with every drawing its plate speaks of read into paths."""
-    plate = job.plate
-    if plate is None or not any(_spoken_of(plate)):
-        return FromDrawings(job)
+    match job.given:
+        case (Plate() as plate,) if any(_spoken_of(plate)):
+            return _read(job, plate, document)
+        case _:
+            return FromDrawings(job)
+
+
+def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
     reading = _Reading(document)
     outline = reading.single(plate.outline, ("plate", "outline"))
     openings: dict[str, Shape] = {}
@@ -70,7 +75,7 @@ def with_drawings(job: Job, document: Document) -> FromDrawings:
                 "posts": posts}
     )
     return FromDrawings(
-        job.model_copy(update={"plate": read}), tuple(dict.fromkeys(reading.files)),
+        job.with_part(read), tuple(dict.fromkeys(reading.files)),
         tuple(dict.fromkeys(reading.remarks)), tuple(dict.fromkeys(reading.faults)),
     )
 

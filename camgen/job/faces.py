@@ -11,6 +11,7 @@ import math
 from camgen.job.models import Job, Setup, Stock
 from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.part.features import Hole
+from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.rounds import rounds_of
 from camgen.shapes.mirror import Axis
@@ -50,9 +51,9 @@ def turned_about(setup: Setup) -> Axis:
 
 def holes_called(job: Job, name: str) -> tuple[Hole, ...]:
     """The plate's round holes of that name, of their own or shared with their like."""
-    if job.plate is None:
+    if not isinstance(job.part, Plate):
         return ()
-    return tuple(one for one in rounds_of(job.plate, job.material) if name in (one.name, one.group))
+    return tuple(one for one in rounds_of(job.part, job.material) if name in (one.name, one.group))
 
 
 def dowels_of(job: Job, setup: Setup) -> tuple[Hole, ...]:
@@ -108,7 +109,7 @@ def thickness_after(job: Job, setup: Setup) -> float:
     assert setup.stock is not None
     faced = [made for step in setup.steps for made in step.declares().makes
              if isinstance(made, MakesFace)]
-    if not faced or job.plate is None:
+    if not faced or not isinstance(job.part, Plate):
         return setup.stock.thickness
     to = faced[-1].to
-    return min(setup.stock.thickness, job.plate.thickness if to is None else to)
+    return min(setup.stock.thickness, job.part.thickness if to is None else to)

@@ -29,6 +29,7 @@ from camgen.part.features import (
     Thickness,
     Thread,
 )
+from camgen.part.plate import Plate
 
 __all__ = ["making_faults", "order_remarks", "stack_remarks"]
 
@@ -40,7 +41,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     """
     job = job_file.job
     deeds, features = deeds_of(job), features_of_job(job)
-    if job.plate is None and all(setup.stock is None for setup in job.setups):
+    if not isinstance(job.part, Plate) and all(setup.stock is None for setup in job.setups):
         features = tuple(one for one in features if isinstance(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
     return [*holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
@@ -75,7 +76,7 @@ def _unmade(
 
 def _has_edge_to_cut(job: Job) -> bool:
     """A single disc may be turned to size before it comes here; a sheet is not."""
-    return job.plate is not None or any(
+    return isinstance(job.part, Plate) or any(
         setup.stock is not None and (setup.stock.rectangle or setup.repeat) for setup in job.setups)
 
 

@@ -66,9 +66,17 @@ def with_matches(
 
     ``read`` reads the other job; ``above`` are the jobs that are waiting for this one's places.
     """
-    plate = job.plate
-    if plate is None:
-        return FromOther(job)
+    match job.given:
+        case (Plate() as plate,):
+            return _matched(job, plate, document, read, above)
+        case _:
+            return FromOther(job)
+
+
+def _matched(
+    job: Job, plate: Plate, document: Document, read: Callable[[Path], JobFile],
+    above: Iterable[Path],
+) -> FromOther:
     asking = [("holes", name) for name, hole in plate.holes.items() if hole.places_of]
     asking += [("jewels", name) for name, jewel in plate.jewels.items() if jewel.places_of]
     matches = plate.matches
@@ -105,7 +113,7 @@ def with_matches(
         "holes": {name: _placed(hole, places) for name, hole in plate.holes.items()},
         "jewels": {name: _placed(jewel, places) for name, jewel in plate.jewels.items()},
     })
-    return FromOther(job.model_copy(update={"plate": made}), places.files)
+    return FromOther(job.with_part(made), places.files)
 
 
 def matched_file(path: Path) -> Path | None:
@@ -138,8 +146,8 @@ def _places(
         raise Refused(Fault(f"{matches.job} takes places of holes from this job in its turn",
                             "one of the two must say its places itself"))
     found = read(other)
-    plate: Plate | None = found.job.plate
-    if plate is None:
+    plate = found.job.part
+    if not isinstance(plate, Plate):
         raise Refused(Fault(f"{matches.job} describes no plate",
                             "name the job of the plate that this one lies on"))
     named: dict[str, tuple[Point, ...]] = {}

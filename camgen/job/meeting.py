@@ -18,6 +18,7 @@ from camgen.job.models import Job
 from camgen.part.declaration import MakesCones
 from camgen.part.features import Cone, Hole
 from camgen.part.floors import floors_of, openings_of
+from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.rounds import round_features, rounds_of
 from camgen.values import dataclass
@@ -48,16 +49,14 @@ class _Cut:
     solid: float
 
 
-def meeting_faults(job_file: JobFile) -> list[Fault]:
+def meeting_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
     """Floors thinner than the least, and features of both faces that break into each other."""
     job = job_file.job
-    assert job.plate is not None
-    plate = job.plate
     try:
-        cuts = [*_rounds(job), *_floors(job)]
+        cuts = [*_rounds(job, plate), *_floors(plate)]
         # Costly where there are many holes, and wanted only where both faces are cut into.
         both = len({cut.face for cut in cuts}) == 2
-        through = _through(job) if both else shapely.Polygon()
+        through = _through(plate, job.material) if both else shapely.Polygon()
     except Refused:
         return []  # told where the shapes themselves are looked at
     faults = [
@@ -114,10 +113,9 @@ def _pairs(
             job_file.place("plate", *below.at))
 
 
-def _rounds(job: Job) -> Iterator[_Cut]:
+def _rounds(job: Job, plate: Plate) -> Iterator[_Cut]:
     """Holes to a depth, with the points of the drills that make them, and cones."""
-    assert job.plate is not None
-    for one in round_features(job.plate, job.material):
+    for one in round_features(plate, job.material):
         if isinstance(one, Cone):
             yield from _cone_cut(job, one)
         if not isinstance(one, Hole):
@@ -127,13 +125,13 @@ def _rounds(job: Job) -> Iterator[_Cut]:
         if one.group.endswith("-counterbore"):
             kind = "counterbore"
         disc = shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
-        if one.depth is not None and 0 < one.depth < job.plate.thickness:
+        if one.depth is not None and 0 < one.depth < plate.thickness:
             point = _point(job, one)
             text = f"{kind} {one.name}, {one.depth:g} mm deep from the {one.face} face"
             if point:
                 text += f" and {point:.2f} mm more for the drill's point"
             yield _Cut((word, name), text, one.face, disc, one.depth + point,
-                       job.plate.least_floor)
+                       plate.least_floor)
 
 
 def _cone_cut(job: Job, cone: Cone) -> Iterator[_Cut]:
@@ -166,21 +164,19 @@ def _cone(job: Job) -> float:
     return min(angles, default=USUAL_CONE)
 
 
-def _floors(job: Job) -> Iterator[_Cut]:
-    assert job.plate is not None
-    for floor in floors_of(job.plate):
-        if floor.depth >= job.plate.thickness:
+def _floors(plate: Plate) -> Iterator[_Cut]:
+    for floor in floors_of(plate):
+        if floor.depth >= plate.thickness:
             continue  # told where the plate itself is looked at
-        word = "pockets" if floor.pocket in job.plate.pockets else "slots"
+        word = "pockets" if floor.pocket in plate.pockets else "slots"
         yield _Cut((word, floor.pocket),
                    f"{word[:-1]} {floor.name}, {floor.depth:g} mm deep from the {floor.face} face",
-                   floor.face, floor.area.region(CHORD), floor.depth, job.plate.least_floor)
+                   floor.face, floor.area.region(CHORD), floor.depth, plate.least_floor)
 
 
-def _through(job: Job) -> BaseGeometry:
+def _through(plate: Plate, material: str) -> BaseGeometry:
     """All that goes right through, a little wider, so that chords leave no slivers beside it."""
-    assert job.plate is not None
     discs = [shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
-             for one in rounds_of(job.plate, job.material) if one.depth is None]
-    paths = [path.region(CHORD) for path in openings_of(job.plate).values()]
+             for one in rounds_of(plate, material) if one.depth is None]
+    paths = [path.region(CHORD) for path in openings_of(plate).values()]
     return shapely.union_all([*discs, *paths]).buffer(2 * CHORD)

@@ -316,6 +316,10 @@ class Job(FileModel):
         """Every part that the job describes: one, in a job without faults."""
         return tuple(one for one in (self.wheel, self.pinion, self.plate) if one is not None)
 
+    def with_part(self, part: Part) -> Self:
+        """The same job with other words for its part: places and shapes read from other files."""
+        return self.model_copy(update={part.word: part})
+
     @property
     def part(self) -> Part:
         """The part that the job makes. Raises Refused where it describes none, or several."""

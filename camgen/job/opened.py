@@ -17,7 +17,6 @@ from camgen.faults import Fault
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
 from camgen.job.file import JobFile
 from camgen.job.models import Job
-from camgen.job.part import part_thickness
 from camgen.part.declaration import FindsHoles, MakesHoles
 from camgen.part.features import Feature, Hole, Thread
 from camgen.part.plate_words import Face
@@ -52,7 +51,7 @@ def _opened(
     hole: Hole,
 ) -> tuple[Open, ...]:
     found: list[Open] = []
-    thick = part_thickness(job)
+    thick = job.part.thickness
     for one in features:
         if not isinstance(one, Hole) or math.dist((one.x, one.y), (hole.x, hole.y)) > SAME_PLACE:
             continue
@@ -177,7 +176,7 @@ class _Look:
         opened = _opened(job, self.deeds, self.features, self.deed.order, hole)
         deep = self.depth()
         begin, end = ((0.0, deep) if self.deed.setup.face == "upper"
-                      else (part_thickness(job) - deep, part_thickness(job)))
+                      else (job.part.thickness - deep, job.part.thickness))
         if find.room == "none":
             wide = max((one.diameter for one in opened), default=0.0)
         else:
@@ -192,7 +191,7 @@ class _Look:
 
         The end of a tap stays a pitch above a floor, for its chips.
         """
-        thick = part_thickness(self.job_file.job)
+        thick = self.job_file.job.part.thickness
         whole = thick if self.hole.depth is None else self.hole.depth
         if self.find.depth is not None:
             return min(self.find.depth, thick if self.hole.depth is None else self.find.depth)
@@ -219,7 +218,7 @@ class _Look:
                 f"{self.what} goes into {name}, which no step before it makes: it cannot cut its "
                 "way into solid metal", self.later(), place)
         if mouth >= need - SAME_PLACE:
-            thick = part_thickness(self.job_file.job)
+            thick = self.job_file.job.part.thickness
             there = open_for(opened, need, self.deed.setup.face, thick)
             return Fault(
                 f"{self.what} goes {deep:.3g} mm deep into {name}, which is open for it "
@@ -279,7 +278,7 @@ def drilled_width(job: Job, number: int, step: int, name: str) -> float:
                  if isinstance(one, Hole) and one.name == name), None)
     if hole is None:
         return 0.0
-    thick = part_thickness(job)
+    thick = job.part.thickness
     deep = thick if hole.depth is None else hole.depth
     return width_over(opened_before(job, number, step, hole),
                       *((0.0, deep) if hole.face == "upper" else (thick - deep, thick)))

@@ -6,13 +6,7 @@ from camgen.faults import Refused
 from camgen.job.models import Job
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["blank_diameter", "job_tooth", "measured_sizes", "nominal_sizes", "part_bore",
-           "part_thickness"]
-
-
-def job_tooth(job: Job) -> Tooth:
-    """The finished tooth of the job's part. Raises Refused when it has none, or none can be."""
-    return job.part.tooth()
+__all__ = ["blank_diameter", "measured_sizes", "nominal_sizes"]
 
 
 def blank_diameter(job: Job, tooth: Tooth) -> float:
@@ -23,16 +17,6 @@ def blank_diameter(job: Job, tooth: Tooth) -> float:
         if setup.dividing is not None and setup.dividing.blank is not None
     ]
     return max([tooth.sizes.tip_diameter, *wanted])
-
-
-def part_thickness(job: Job) -> float:
-    """Length of the part along its arbor, mm."""
-    return job.part.thickness
-
-
-def part_bore(job: Job) -> float:
-    """Diameter of the hole through the part's middle, mm; 0 where it has none."""
-    return job.part.bore
 
 
 def measured_sizes(job: Job) -> tuple[str, ...]:
@@ -48,16 +32,16 @@ def measured_sizes(job: Job) -> tuple[str, ...]:
 def nominal_sizes(job: Job) -> dict[str, float]:
     """Sizes, mm, that a job's toothed part is meant to have; none where none can be."""
     try:
-        tooth = job_tooth(job)
+        tooth = job.part.tooth()
     except Refused:
         return {}  # told where the part itself is looked at
     sizes = tooth.sizes
-    found = {"outside": blank_diameter(job, tooth), "thickness": part_thickness(job),
+    found = {"outside": blank_diameter(job, tooth), "thickness": job.part.thickness,
              "tip": sizes.tip_diameter, "whole-depth": sizes.whole_depth,
              "tooth-thickness": sizes.chordal_thickness, "root": sizes.root_diameter}
-    if part_bore(job):
-        found["bore"] = part_bore(job)
-    crossing = job.wheel.crossing if job.wheel is not None else None
+    if job.part.bore:
+        found["bore"] = job.part.bore
+    crossing = job.part.crossing
     if crossing is not None:
         found |= {"hub": crossing.hub, "arm": crossing.arm}
     return found

@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from camgen.faults import Fault
 from camgen.job.models import Job
+from camgen.part.plate import Plate
 from camgen.part.plate_words import Pocket, Shape
 from camgen.shapes.figures import in_rows, ring_of
 from camgen.values import dataclass
@@ -60,9 +61,14 @@ def repeated(shape: _Shape) -> tuple[_Shape, ...]:
 
 def with_patterns(job: Job, document: Document) -> FromPatterns:
     """The job with all patterns of its plate's shapes written out."""
-    plate = job.plate
-    if plate is None:
-        return FromPatterns(job)
+    match job.given:
+        case (Plate() as plate,):
+            return _written_out(job, plate, document)
+        case _:
+            return FromPatterns(job)
+
+
+def _written_out(job: Job, plate: Plate, document: Document) -> FromPatterns:
     faults = [*_outline_faults(plate.outline, document)]
     update: dict[str, dict[str, Shape]] = {}
     for group, shapes in (("openings", plate.openings), ("pockets", plate.pockets),
@@ -85,7 +91,7 @@ def with_patterns(job: Job, document: Document) -> FromPatterns:
                 for own in numbered if own != name and own in shapes]
             named.update(numbered)
         update[group] = named
-    return FromPatterns(job.model_copy(update={"plate": plate.model_copy(update=update)}),
+    return FromPatterns(job.with_part(plate.model_copy(update=update)),
                         tuple(faults))
 
 
@@ -109,9 +115,14 @@ def _faults(shape: Shape, document: Document, at: DataPath) -> Iterator[Fault]:
 
 def with_whole_names(job: Job) -> Job:
     """The job whose steps name each of several shapes alike where they said the shared name."""
-    plate = job.plate
-    if plate is None:
-        return job
+    match job.given:
+        case (Plate() as plate,):
+            return _named_alike(job, plate)
+        case _:
+            return job
+
+
+def _named_alike(job: Job, plate: Plate) -> Job:
     return job.model_copy(update={"setups": tuple(
         setup.model_copy(update={"steps": tuple(
             step.with_names(lambda asked: _whole(asked, tuple(plate.openings)),

@@ -27,11 +27,8 @@ HOLE_SHARE = 0.25
 CHORD = 0.002
 
 
-def plate_faults(job_file: JobFile) -> list[Fault]:
+def plate_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
     """Shapes that are none, features outside the plate or into one another, pockets too deep."""
-    plate = job_file.job.plate
-    if plate is None:
-        return []
     faults = [*_shapes(job_file, plate), *_sizes(job_file, plate)]
     if faults:
         return faults

@@ -66,25 +66,26 @@ class _Work:
 def two_sides_faults(job_file: JobFile) -> list[Fault]:
     """Every fault of a job's faces, dowels and thickness; none of wheels, which have no faces."""
     job = job_file.job
-    if job.plate is None:
+    plate = job.part
+    if not isinstance(plate, Plate):
         return list(_plates_only(job_file))
     try:
-        tuple(rounds_of(job.plate, job.material))
+        tuple(rounds_of(plate, job.material))
     except Refused:
         return []  # told where the plate itself is looked at
     faults: list[Fault] = []
-    work = _Work(job_file, job.plate, deeds_of(job), features_of_job(job))
+    work = _Work(job_file, plate, deeds_of(job), features_of_job(job))
     for number, setup in enumerate(job.setups):
         if setup.stock is None:
             continue
         faults += _turning(job_file, number, setup)
         faults += _zero(work, number, setup)
         faults += _left(job_file, number, setup)
-        faults += _thickness(job_file, number, setup)
+        faults += _thickness(work, number, setup)
         faults += _faced_late(work, number, setup)
         faults += _reach(work, number)
     faults += _reached(work)
-    faults += meeting_faults(job_file)
+    faults += meeting_faults(job_file, plate)
     return faults
 
 
@@ -171,8 +172,7 @@ def _dowel_named(
     job, place = work.job_file.job, work.job_file.place("setups", number, "zero", word)
     found = holes_called(job, name)
     if not found:
-        assert job.plate is not None
-        known = list(dict.fromkeys(one.name for one in rounds_of(job.plate, job.material)))
+        known = list(dict.fromkeys(one.name for one in rounds_of(work.plate, job.material)))
         near = nearest(name, known)
         yield Fault(f"the plate has no hole called {name}", f"Did you mean {near}?" if near
                     else f"Its holes: {listing(known)}.", place)
@@ -260,12 +260,12 @@ def _pieces(setup: Setup) -> int:
     return setup.repeat.columns * setup.repeat.rows if setup.repeat is not None else 1
 
 
-def _thickness(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _thickness(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
     """Stock thinner than the plate; a plate that is not brought to thickness in the end."""
+    job_file = work.job_file
     job, stock = job_file.job, setup.stock
     assert stock is not None
-    assert job.plate is not None
-    wanted = job.plate.thickness
+    wanted = work.plate.thickness
     place = job_file.place("setups", number, "stock", "thickness")
     if stock.thickness < wanted - SAME:
         yield Fault(f"the stock is {stock.thickness:g} mm thick and the plate {wanted:g} mm",

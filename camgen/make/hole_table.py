@@ -15,7 +15,7 @@ from camgen.make.holes import hole_limits
 from camgen.part.declaration import MakesThreads
 from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
 from camgen.part.features import Hole
-from camgen.part.plate_words import JewelHole
+from camgen.part.plate import Plate
 from camgen.part.shape import PartShape
 from camgen.sheet.data import HoleLine, HoleStep
 from camgen.shop.cutters import Ability
@@ -34,7 +34,7 @@ OFF = 0.01
 
 def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[HoleStep, ...]:
     """The table of one setup of a plate; nothing for other parts."""
-    if job.plate is None:
+    if not isinstance(job.part, Plate):
         return ()
     made: dict[str, int] = {}
     threaded: dict[str, int] = {}
@@ -114,20 +114,18 @@ def _correction(job: Job, step: StepWords, say: Words) -> str:
 
 def _end_shake(job: Job, hole: Hole, say: Words) -> str:
     """What end-shake a jewel's seat gives, and what to change its depth by; nothing else."""
-    jewel = _jewel(job, hole)
-    if jewel is None or jewel.end_shake is None or hole.depth is None or job.plate is None:
+    plate = job.part
+    if not isinstance(plate, Plate):
+        return ""
+    jewel = plate.jewels.get(hole.group or hole.name)
+    if jewel is None or jewel.end_shake is None or hole.depth is None:
         return ""
     shake = jewel.end_shake
     usual = usual_end_shake(shake.arbor_of)
-    gives = end_shake_at(shake, hole.depth, job.plate.thickness)
+    gives = end_shake_at(shake, hole.depth, plate.thickness)
     told = say("holes", "end-shake", gives=f"{gives:.3f}", least=f"{usual.least:g}",
                most=f"{usual.most:g}")
     if not usual.least - 1e-9 <= gives <= usual.most + 1e-9:
         told += " " + say("holes", "end-shake-unusual")
     way = "deeper" if deeper_gives_more(shake) else "shallower"
     return f"{told} {say('holes', f'end-shake-{way}', off=f'{OFF:g}')}"
-
-
-def _jewel(job: Job, hole: Hole) -> JewelHole | None:
-    assert job.plate is not None
-    return job.plate.jewels.get(hole.group or hole.name)

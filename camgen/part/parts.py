@@ -9,9 +9,11 @@ from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
 
-__all__ = ["Part", "features_of"]
+__all__ = ["Part", "Toothed", "features_of"]
 
-Part: TypeAlias = Wheel | Pinion | Plate
+# Parts with teeth round them, that go on an arbor.
+Toothed: TypeAlias = Wheel | Pinion
+Part: TypeAlias = Toothed | Plate
 
 
 def features_of(part: Part, material: str) -> tuple[Feature, ...]:

@@ -17,6 +17,7 @@ class Pinion(FileModel):
     """A pinion cut from the solid."""
 
     word: ClassVar[str] = "pinion"
+    count_word: ClassVar[str] = "leaves"
     thickness_word: ClassVar[str] = "length"
     drives: ClassVar[bool] = False
     crossing: ClassVar[None] = None
@@ -48,6 +49,11 @@ class Pinion(FileModel):
     def thickness(self) -> float:
         """Along its arbor, mm."""
         return self.length
+
+    @property
+    def space_form(self) -> str:
+        """The form, in a cutter's words, of the spaces that it is made for."""
+        return "cycloidal-pinion" if self.form == "cycloidal" else self.form
 
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""

@@ -34,6 +34,7 @@ class Wheel(FileModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
     word: ClassVar[str] = "wheel"
+    count_word: ClassVar[str] = "teeth"
     thickness_word: ClassVar[str] = "thickness"
     # Wheels drive: their mates have fewer teeth and turn faster.
     drives: ClassVar[bool] = True
@@ -69,6 +70,11 @@ class Wheel(FileModel):
     def count(self) -> int:
         """Of its teeth."""
         return self.teeth
+
+    @property
+    def space_form(self) -> str:
+        """The form, in a cutter's words, of the spaces that it is made for."""
+        return "cycloidal-wheel" if self.form == "cycloidal" else self.form
 
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""

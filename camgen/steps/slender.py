@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Fault
-from camgen.job.part import part_bore
 from camgen.layout import ToothLayout, place_of
 from camgen.steps.kind import Bench
 
@@ -37,7 +36,7 @@ def arbor_bends(force: float, length: float, diameter: float, *, supported: bool
 
 def slender_faults(bench: Bench, force: float) -> list[Fault]:
     """A fault where a stack's arbor bends more than its teeth bear."""
-    dividing, bore = bench.setup.dividing, part_bore(bench.job)
+    dividing, bore = bench.setup.dividing, bench.job.part.bore
     if dividing is None or dividing.slender or not bore:
         return []
     layout: ToothLayout = bench.stack

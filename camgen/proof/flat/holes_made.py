@@ -15,6 +15,7 @@ import shapely
 
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
+from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of
@@ -81,7 +82,7 @@ def prove_concentric(evidence: Evidence) -> tuple[Proof, ...]:
 
     The limit is what rounding may do to both.
     """
-    if not isinstance(evidence.layout, FlatLayout) or evidence.job.plate is None:
+    if not isinstance(evidence.layout, FlatLayout) or not isinstance(evidence.job.part, Plate):
         return ()
     by_name: dict[str, list[MadeHole]] = {}
     for made in holes_made(evidence):
@@ -115,10 +116,10 @@ def _at(hole: MadeHole) -> tuple[float, float]:
 def _meant(evidence: Evidence) -> dict[str, complex]:
     """The middles of a plate's holes as it is described, by name."""
     job = evidence.job
-    if job.plate is None:
+    if not isinstance(job.part, Plate):
         return {}
     return {one.name: complex(one.place.x, one.place.y)
-            for one in rounds_of(job.plate, job.material)}
+            for one in rounds_of(job.part, job.material)}
 
 
 def _asked(evidence: Evidence, layout: FlatLayout) -> list[Hole]:
