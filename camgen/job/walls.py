@@ -15,7 +15,6 @@ from camgen.faults import Fault
 from camgen.job.deeds import features_of_job
 from camgen.job.file import JobFile
 from camgen.job.models import Job
-from camgen.job.part import part_thickness
 from camgen.part.features import Hole, Opening, Recess, Thread
 from camgen.values import dataclass
 
@@ -63,9 +62,7 @@ def wall_remarks(job: Job) -> tuple[str, ...]:
 
 
 def _broken(job: Job) -> Iterator[_Broken]:
-    if job.plate is None:
-        return
-    thick = part_thickness(job)
+    thick = job.part.thickness
     features = features_of_job(job)
     takes = [(one, (one.area.region(CHORD) if isinstance(one, Recess) else one.path.region(CHORD)))
              for one in features if isinstance(one, Recess | Opening)]
