@@ -13,11 +13,14 @@ from hypothesis import strategies as st
 from motion_by_hand import DISC, Piece, evidence, program, stack
 from workshop import read
 
+from camgen.faults import Refused
+from camgen.job.file import JobFile
 from camgen.job.on_arbor import cylinder
 from camgen.layout import ToothLayout
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
-from camgen.proof import prove
+from camgen.proof import prove_evidence
+from camgen.proof.evidence import gather
 from camgen.proof.result import Proof
 from camgen.proof.table.head_clear import prove_head_clear, room_off
 from camgen.reader import read_program
@@ -184,14 +187,38 @@ def test_the_room_is_that_of_points_all_over_the_bodies(
     assert room + radius <= np.hypot(*off.T).min() + 1e-9
 
 
-@pytest.mark.parametrize(("words", "holds"), [("reach: 15", True), ("reach: 2, holder: 40", False)])
-def test_a_whole_job_with_a_short_and_wide_holder_is_no_program(words: str, holds: bool) -> None:
+def by_hand(words: str) -> JobFile:
+    """The wheel cut by hand, with other words of its cutter's reach. Raises Refused."""
     text = (demo_jobs()[0].parent / "wheel-by-hand.yaml").read_text(encoding="utf-8")
     assert "reach: 15" in text
-    job_file = read(text.replace("reach: 15", words))
+    return read(text.replace("reach: 15", words))
+
+
+def test_a_whole_job_with_a_short_and_wide_holder_is_no_program() -> None:
+    """The job's own word says so before anything is planned."""
+    assert by_hand("reach: 15").job.cutters["fly"].reach == 15
+    with pytest.raises(Refused) as no:
+        by_hand("reach: 2, holder: 40")
+    (fault,) = no.value.faults
+    assert "a holder of 40 mm" in fault.message
+    assert fault.place.path == "cutters.fly.holder"
+
+
+@pytest.mark.parametrize(("words", "holds"), [({}, True), ({"reach": 2, "holder": 40}, False)])
+def test_a_short_and_wide_holder_is_found_by_the_proof_alone(
+    words: dict[str, float], holds: bool
+) -> None:
+    """Nothing but what is in the rack differs from what was planned."""
+    job_file = by_hand("reach: 15")
     machine = find_machine("hand-dividing")
     one = plan_job(job_file, machine).setups[1]
     done = [read_program(each.text, machine, each.file)
             for each in write_programs(one.moves, machine, stem="teeth")]
-    failing = {proof.id.kind for proof in prove(job_file, one, machine, done) if not proof.holds}
-    assert failing == (set() if holds else {"table.head-clear"})
+    planned = gather(one.name, job_file.job, machine, one.layout, one.moves, done)
+    assert planned.cutters
+    racked = {number: cutter.model_copy(update=words)
+              for number, cutter in planned.cutters.items()}
+    found = prove_evidence(gather(one.name, job_file.job, machine, one.layout, one.moves, done,
+                                  racked, planned_cuts=one.cuts))
+    assert {proof.id.kind for proof in found if not proof.holds} == (
+        set() if holds else {"table.head-clear"})
