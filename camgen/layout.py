@@ -16,7 +16,7 @@ from shapely.affinity import scale, translate
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Place, Refused
 from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
-from camgen.job.models import Job, Setup, ToothSetup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, ToothSetup
 from camgen.job.on_arbor import (
     FAR,
     Turned,
@@ -196,12 +196,12 @@ class ToothLayout:
                      if body.end > body.begin and body.radius > 0)
 
 
-def place_of(job: Job, setup: Setup, *words: str | int) -> Place:
+def place_of(job: Job, setup: Setup | FlatSetup | HeadSetup, *words: str | int) -> Place:
     """Where a word of a setup stands, in the job file's own words; lines are found by the reader.
 
     ``place_of(job, setup, "repeat", "pitch")`` is ``setups[0].repeat.pitch``.
     """
-    number = next(n for n, other in enumerate(job.setups) if other is setup)
+    number = next(n for n, other in enumerate(job.setups) if other.name == setup.name)
     path = f"setups[{number}]"
     for word in words:
         path += f"[{word}]" if isinstance(word, int) else f".{word}"
@@ -222,19 +222,11 @@ def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
     return replace(shape, outline=circle(Point(0.0, 0.0), blank_diameter(job, teeth.tooth) / 2))
 
 
-def flat_layout(job: Job, setup: Setup) -> FlatLayout:
+def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:
     """The layout of a setup with flat stock; pieces lie about the middle of the stock.
 
-    Raises Refused when there is no stock, or no such part.
+    Raises Refused for parts that cannot be.
     """
-    if setup.stock is None:
-        raise Refused(
-            Fault(
-                f"setup {setup.name!r} has neither stock nor a dividing head",
-                "add `stock:` for flat work or `dividing:` for tooth cutting",
-                place_of(job, setup),
-            )
-        )
     turned = turned_about(setup)
     part = part_shape(job, setup.face, turned)
     dowels = dowels_of(job, setup)
@@ -277,10 +269,9 @@ def _dowel(hole: Hole, turned: Axis, zero: Point) -> Hole:
 
 
 def _stock(
-    job: Job, setup: Setup, part: PartShape, turned: Axis, zero: Point | None
+    job: Job, setup: FlatSetup, part: PartShape, turned: Axis, zero: Point | None
 ) -> tuple[Polygon, Point]:
     """The stock's plan with program zero at 0, 0, and where the part's own zero is."""
-    assert setup.stock is not None
     left = left_by(job, setup)
     if left.by is not None:
         plan = part.outline.region(STOCK_CHORD) if left.piece else _as_left(job, left.by, turned)
@@ -301,7 +292,7 @@ def _stock(
     return translate(plan, *shift), shift
 
 
-def _as_left(job: Job, before: Setup, turned: Axis) -> Polygon:
+def _as_left(job: Job, before: FlatSetup, turned: Axis) -> Polygon:
     """The stock of a setup before, about the part's own zero, as it lies now; nothing cut away."""
     layout = flat_layout(job, before)
     x, y = layout.places[0]
@@ -313,7 +304,7 @@ def _as_left(job: Job, before: Setup, turned: Axis) -> Polygon:
 
 
 def _places(
-    setup: Setup, stock: Polygon, middle: Point
+    setup: FlatSetup, stock: Polygon, middle: Point
 ) -> tuple[tuple[float, float], ...]:
     """Centres of the pieces, row by row, every other row backwards so that travel is short."""
     repeat = setup.repeat
@@ -337,20 +328,12 @@ def _places(
     return tuple(places)
 
 
-def tooth_layout(job: Job, setup: Setup, machine: Machine) -> ToothLayout:
+def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     """The layout of a setup on the dividing head.
 
     Raises Refused when the machine has no head, or the head cannot make the divisions.
     """
     dividing = setup.dividing
-    if dividing is None:
-        raise Refused(
-            Fault(
-                f"setup {setup.name!r} cuts teeth but has no dividing head",
-                "add `dividing:` with the stack and the zero",
-                place_of(job, setup),
-            )
-        )
     if machine.dividing is None:
         raise Refused(
             Fault(

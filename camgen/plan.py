@@ -13,7 +13,7 @@ from shapely.affinity import translate
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
 from camgen.job.made import order_remarks
-from camgen.job.models import Job, Setup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.reading import JobFile
 from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_layout
 from camgen.moves import Section, SetupMoves, Station
@@ -77,7 +77,7 @@ def plan_job(
         raise Refused(
             [dataclasses.replace(fault, place=job_file.place("material")) for fault in no.faults]
         ) from no
-    setups = [s for s in job.setups if from_space is None or s.dividing is not None]
+    setups = [s for s in job.setups if from_space is None or isinstance(s.work, HeadSetup)]
     if not setups:
         raise Refused(
             Fault(
@@ -112,11 +112,12 @@ def _setup(
 ) -> PlannedSetup:
     """One setup: its layout, then its steps, checked all before any is planned."""
     layout: FlatLayout | ToothLayout
-    if setup.dividing is not None:
-        layout = tooth_layout(job, setup, machine)
-    else:
-        layout = flat_layout(job, setup)
-        _on_stock(job, setup, layout)
+    match setup.work:
+        case HeadSetup() as on_head:
+            layout = tooth_layout(job, on_head, machine)
+        case FlatSetup() as flat:
+            layout = flat_layout(job, flat)
+            _on_stock(job, setup, layout)
     steps = [
         (Bench(job, setup, number, layout, machine, material, from_space, findings), words)
         for number, words in enumerate(setup.steps)
@@ -124,7 +125,7 @@ def _setup(
     faults: list[Fault] = []
     for bench, words in steps:
         kind = STEPS[words.kind]
-        if (kind.work == "dividing") != (setup.dividing is not None):
+        if (kind.work == "dividing") != isinstance(setup.work, HeadSetup):
             faults.append(_out_of_place(bench, kind))
         else:
             faults += correction_faults(bench) or kind.check(bench, words)

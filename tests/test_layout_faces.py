@@ -19,7 +19,7 @@ from camgen.shapes.path import ArcTo, LineTo, Path, Point, circle
 
 def layouts(text: str = PLATE) -> list[FlatLayout]:
     job = read(text).job
-    return [flat_layout(job, setup) for setup in job.setups]
+    return [flat_layout(job, setup) for setup in job.flat]
 
 
 def turned_in_space(x: float, y: float, about: str) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""What a job makes is a union of types: no room asks which of several words is not there."""
+"""Parts and setups are unions of types: no room asks which of several words is not there."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 import camgen
+from camgen.faults import Refused
+from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
 
 PARTS = ("plate", "wheel", "pinion")
 # The one place that gathers what was written into what is made.
@@ -29,6 +31,17 @@ def asks_for_part(source: str) -> list[int]:
     return [node.lineno for node in ast.walk(ast.parse(source))
             if isinstance(node, ast.Attribute) and node.attr in PARTS
             and _names(node)[1] in ("job", "found")]
+
+
+def asks_for_setup(source: str) -> list[int]:
+    """Lines where ``stock`` or ``dividing`` of a setup is held against None.
+
+    A machine may have no head: that is another question.
+    """
+    return [node.lineno for node in ast.walk(ast.parse(source))
+            if isinstance(node, ast.Compare) and _names(node.left)[0] in ("stock", "dividing")
+            and _names(node.left)[1] not in ("machine", "like")
+            and any(isinstance(op, ast.Is | ast.IsNot) for op in node.ops)]
 
 
 def sources() -> Iterator[tuple[str, str]]:
@@ -60,3 +73,40 @@ def test_no_room_asks_whether_a_part_is_there() -> None:
     found = [f"{name}:{line}" for name, text in sources() if name != READS_THE_WORDS
              for line in asks_for_part(text)]
     assert found == []
+
+
+@pytest.mark.parametrize("planted", [
+    "if setup.stock is None:\n    pass",
+    "flat = [one for one in job.setups if one.dividing is None]",
+    "assert deed.setup.stock is not None",
+])
+def test_a_question_about_a_setup_that_is_planted_is_found(planted: str) -> None:
+    assert asks_for_setup(planted)
+
+
+@pytest.mark.parametrize("harmless", [
+    "if machine.dividing is None:\n    pass", "isinstance(setup.work, HeadSetup)",
+    "setup.stock.left_by is not None",
+])
+def test_what_is_asked_of_a_setup_by_type_is_not(harmless: str) -> None:
+    assert not asks_for_setup(harmless)
+
+
+def test_no_room_asks_whether_a_setup_has_stock_or_a_head() -> None:
+    found = [f"{name}:{line}" for name, text in sources() if name != READS_THE_WORDS
+             for line in asks_for_setup(text)]
+    assert found == []
+
+
+def test_a_setup_is_what_its_words_say() -> None:
+    flat = Setup(name="a", stock=Stock(disc=10, thickness=1), face="under")
+    head = Setup(name="b", dividing=ToothSetup(stack=3), safe_height=7)
+    assert isinstance(flat.work, FlatSetup)
+    assert (flat.work.stock.disc, flat.work.face) == (10, "under")
+    assert isinstance(head.work, HeadSetup)
+    assert (head.work.dividing.stack, head.work.safe_height) == (3, 7)
+    both = Setup(name="c", stock=flat.stock, dividing=head.dividing)
+    assert [type(one) for one in both.given] == [FlatSetup, HeadSetup]
+    for faulty in (both, Setup(name="d")):
+        with pytest.raises(Refused):
+            _ = faulty.work

@@ -104,7 +104,7 @@ def test_pieces_lie_about_the_middle_of_the_stock_wherever_the_zero_is(
         "    repeat:", f"    zero: {zero}\n    repeat:"
     )
     job = read(text).job
-    layout = flat_layout(job, job.setups[0])
+    layout = flat_layout(job, job.flat[0])
     assert layout.stock.bounds == corner
     middle = layout.stock.centroid
     xs = [x - middle.x for x, _ in layout.places]

@@ -60,7 +60,7 @@ def table(text: str = PLATE, language: str = "en") -> tuple[HoleStep, ...]:
 
 def layout(text: str) -> tuple[Setup, FlatLayout]:
     job = read(text).job
-    return job.setups[0], flat_layout(job, job.setups[0])
+    return job.setups[0], flat_layout(job, job.flat[0])
 
 
 def line(steps: tuple[HoleStep, ...], name: str) -> tuple[HoleStep, HoleLine]:

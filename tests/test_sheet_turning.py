@@ -19,7 +19,7 @@ from camgen.words import languages, words
 
 def turning(text: str = PLATE) -> TurningOver:
     job = read(text).job
-    found = turning_of(job.setups[1], flat_layout(job, job.setups[1]))
+    found = turning_of(job.flat[1], flat_layout(job, job.flat[1]))
     assert found is not None
     return found
 
@@ -52,7 +52,7 @@ def test_alike_dowels_bring_a_hole_to_check_by_that_no_other_hole_can_stand_for(
     assert found.check is not None
     # The holes right through, turned by half a turn about the dowels' middle, leave it bare.
     job = read(PLATE).job
-    layout = flat_layout(job, job.setups[1])
+    layout = flat_layout(job, job.flat[1])
     x, y = layout.places[0]
     middle = (found.dowels[1].x / 2, found.dowels[1].y / 2)
     back = (2 * middle[0] - found.check.x, 2 * middle[1] - found.check.y)
@@ -79,15 +79,15 @@ def test_every_language_tells_the_whole_procedure(language: str) -> None:
 
 def test_how_the_piece_lies_is_told_with_the_picture() -> None:
     job = read(PLATE).job
-    layout = flat_layout(job, job.setups[1])
+    layout = flat_layout(job, job.flat[1])
     assert lies(layout, words("en")) == (
         "under face up, turned over about Y, zero on dowel dowels-1")
 
 
 def test_each_side_asks_for_what_it_makes_and_for_the_thickness_where_it_is_final() -> None:
     job = read(PLATE).job
-    names = [[one.name for one in measures_of(job, setup, flat_layout(job, setup), words("en"))]
-             for setup in job.setups]
+    names = [[one.name for one in measures_of(job, setup, flat_layout(job, flat), words("en"))]
+             for setup, flat in zip(job.setups, job.flat, strict=True)]
     assert "thickness" not in names[0]
     assert names[1] == ["feet-counterbore", "sunk", "thickness"]
 

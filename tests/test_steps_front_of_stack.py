@@ -173,7 +173,7 @@ def test_in_every_arrangement_the_proof_sees_what_stands_before(
 
     def failed(said: str) -> set[str]:
         other = job(said)
-        layout = tooth_layout(other.job, other.job.setups[0], machine)
+        layout = tooth_layout(other.job, other.job.on_head[0], machine)
         seen = gather("teeth", other.job, machine, layout, setup.moves, programs,
                       {cutter_numbers(other.job)["teeth"]: other.job.cutters["teeth"]})
         return {proof.name for proof in prove_around_head(seen) if not proof.holds}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
-from camgen.job.models import Job, Setup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.part import measured_sizes, nominal_sizes
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
@@ -153,37 +153,44 @@ def _names(job: Job, document: Document) -> Iterator[Fault]:
         seen.add(setup.name)
 
 
+def _stock(setup: FlatSetup, at: DataPath, document: Document) -> Iterator[Fault]:
+    stock = setup.stock
+    given = [word for word in ("sheet", "bar", "disc") if getattr(stock, word) is not None]
+    if not given and stock.left_by is None:
+        yield Fault("the stock has no size", "Add sheet: [length, width], or bar: width and "
+                    "length:, or disc: diameter.", document.place((*at, "stock")))
+    if len(given) > 1:
+        yield Fault(f"the stock is both a {given[0]} and a {given[1]}", "Leave one of them.",
+                    document.place((*at, "stock", given[1]), key=True))
+    if stock.bar is not None and stock.length is None:
+        yield Fault("the bar has no length", "Add length: what is used of it, from the stop.",
+                    document.place((*at, "stock", "bar")))
+    if stock.length is not None and stock.bar is None:
+        yield Fault("length is for bars only", "A sheet has its length in sheet:.",
+                    document.place((*at, "stock", "length"), key=True))
+    if setup.repeat is not None and setup.repeat.first is not None and stock.disc is not None:
+        yield Fault("a disc has no corner to count the first piece from",
+                    "Leave first: out: the pieces lie about its middle.",
+                    document.place((*at, "repeat", "first")))
+
+
 def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[Fault]:
     at: DataPath = ("setups", number)
-    if setup.stock is None and setup.dividing is None:
+    given = setup.given
+    if not given:
         yield Fault(f"setup {setup.name} has neither stock nor dividing",
                     "Add stock: for flat work, or dividing: for cutting teeth.",
                     document.place(at))
-    if setup.stock is not None and setup.dividing is not None:
+    if len(given) > 1:
         yield Fault(f"setup {setup.name} has stock and dividing",
                     "Make a setup for the flat work and another for the teeth.",
                     document.place((*at, "dividing"), key=True))
-    if setup.dividing is not None:
-        yield from _only(setup, at, document, "flat work", "repeat", "zero")
-    if setup.stock is not None:
-        stock = setup.stock
-        given = [word for word in ("sheet", "bar", "disc") if getattr(stock, word) is not None]
-        if not given and stock.left_by is None:
-            yield Fault("the stock has no size", "Add sheet: [length, width], or bar: width and "
-                        "length:, or disc: diameter.", document.place((*at, "stock")))
-        if len(given) > 1:
-            yield Fault(f"the stock is both a {given[0]} and a {given[1]}", "Leave one of them.",
-                        document.place((*at, "stock", given[1]), key=True))
-        if stock.bar is not None and stock.length is None:
-            yield Fault("the bar has no length", "Add length: what is used of it, from the stop.",
-                        document.place((*at, "stock", "bar")))
-        if stock.length is not None and stock.bar is None:
-            yield Fault("length is for bars only", "A sheet has its length in sheet:.",
-                        document.place((*at, "stock", "length"), key=True))
-        if setup.repeat is not None and setup.repeat.first is not None and stock.disc is not None:
-            yield Fault("a disc has no corner to count the first piece from",
-                        "Leave first: out: the pieces lie about its middle.",
-                        document.place((*at, "repeat", "first")))
+    for work in given:
+        match work:
+            case HeadSetup():
+                yield from _only(setup, at, document, "flat work", "repeat", "zero")
+            case FlatSetup():
+                yield from _stock(work, at, document)
     if setup.safe_height <= setup.clearance:
         yield Fault(f"safe height {setup.safe_height:g} mm is not above the clearance, "
                     f"{setup.clearance:g} mm", "", document.place((*at, "safe-height")))

@@ -18,7 +18,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
 from camgen.job.fixture import fixture_faults
 from camgen.job.made import making_faults
-from camgen.job.models import Job, Setup, StepWords, Stock, ToothSetup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords, Stock, ToothSetup
 from camgen.job.part import blank_diameter
 from camgen.job.plate_checks import plate_faults
 from camgen.job.stack_checks import stack_faults
@@ -206,8 +206,7 @@ class _Bench:
                 yield from self.made_for(name, cutter)
 
     def _cuts_teeth(self, name: str) -> bool:
-        return any(step.cutter == name for setup in self.job.setups if setup.dividing is not None
-                   for step in setup.steps)
+        return any(step.cutter == name for setup in self.job.on_head for step in setup.steps)
 
     def made_for(self, name: str, cutter: Cutter) -> Iterator[Fault]:
         """A cutter for another number of teeth may serve; its error of form is measured later."""
@@ -243,12 +242,14 @@ class _Bench:
 
     def setup(self, number: int, setup: Setup) -> Iterator[Fault]:
         at = ("setups", number)
-        if setup.stock is not None:
-            yield from self.stock(at, setup, setup.stock)
-            for n, step in self._steps(number, setup):
-                yield from self.flat_step((*at, "steps", n), setup, setup.stock, step)
-        if setup.dividing is not None:
-            yield from self.stack(at, setup.dividing)
+        for work in setup.given:
+            match work:
+                case FlatSetup():
+                    yield from self.stock(at, work, work.stock)
+                    for n, step in self._steps(number, setup):
+                        yield from self.flat_step((*at, "steps", n), work, work.stock, step)
+                case HeadSetup():
+                    yield from self.stack(at, work.dividing)
         if self.machine is not None:
             yield from self.on_machine(self.machine, at, setup)
 
@@ -258,7 +259,7 @@ class _Bench:
         whole = isinstance(written, tuple) and len(written) == len(setup.steps)
         return list(enumerate(setup.steps)) if whole else []
 
-    def stock(self, at: tuple[str | int, ...], setup: Setup, stock: Stock) -> Iterator[Fault]:
+    def stock(self, at: tuple[str | int, ...], setup: FlatSetup, stock: Stock) -> Iterator[Fault]:
         thick, wanted = stock.thickness, self.part.thickness
         if abs(thick - wanted) > SAME:
             yield Fault(f"the stock is {thick:g} mm thick and the {self.part.word} {wanted:g} mm",
@@ -293,7 +294,7 @@ class _Bench:
                                 self.place(*at, "repeat", "pitch"))
         yield from self.clamps(at, setup, stock, blank)
 
-    def first(self, at: tuple[str | int, ...], setup: Setup, size: tuple[float, float],
+    def first(self, at: tuple[str | int, ...], setup: FlatSetup, size: tuple[float, float],
               blank: float) -> Iterator[Fault]:
         """Pieces that begin at a corner of the stock must end on it as well."""
         if setup.repeat is None or setup.repeat.first is None:
@@ -308,7 +309,7 @@ class _Bench:
                             "first: is the middle of the first piece, from the left end and the "
                             "front edge.", self.place(*at, "repeat", "first"))
 
-    def clamps(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, blank: float
+    def clamps(self, at: tuple[str | int, ...], setup: FlatSetup, stock: Stock, blank: float
                ) -> Iterator[Fault]:
         if setup.holding is None:
             return
@@ -332,7 +333,7 @@ class _Bench:
                             f"{setup.safe_height:g} mm", "A safe-height of the clamp and the "
                             "clearance at least.", place)
 
-    def flat_step(self, at: tuple[str | int, ...], setup: Setup, stock: Stock, step: StepWords
+    def flat_step(self, at: tuple[str | int, ...], setup: FlatSetup, stock: Stock, step: StepWords
                   ) -> Iterator[Fault]:
         cutter = self.job.cutters.get(step.cutter)
         if cutter is None or not record_of(cutter).whole_width:
@@ -397,23 +398,30 @@ class _Bench:
                 yield Fault(f"a feed of {step.feed:g} mm/min is more than {machine.name} follows "
                             f"on every axis, {slowest:g}", "",
                             self.place(*at, "steps", n, "feed"))
-        if setup.stock is not None:
-            width, height = self._extent(setup, blank_diameter(self.job, self.tooth))
-            for need, letter, axis in ((width, "X", machine.x), (height, "Y", machine.y)):
-                if need > axis.travel:
-                    yield Fault(f"the pieces take {need:.1f} mm along {letter} and "
-                                f"{machine.name} travels {axis.travel:g} mm", "Fewer pieces.",
-                                self.place(*at, "repeat" if setup.repeat else "stock"))
-            need = setup.safe_height + setup.stock.thickness
-            if need > machine.z.travel:
-                yield Fault(f"from the safe height to the bottom are {need:.1f} mm and "
-                            f"{machine.name} travels {machine.z.travel:g} mm along Z",
-                            "A lower safe-height.", self.place(*at, "safe-height"))
-        if setup.dividing is not None:
-            yield from self.head(machine, at, setup, setup.dividing)
+        for work in setup.given:
+            match work:
+                case FlatSetup():
+                    yield from self.table(machine, at, work)
+                case HeadSetup():
+                    yield from self.head(machine, at, work)
 
-    def head(self, machine: Machine, at: tuple[str | int, ...], setup: Setup,
-             dividing: ToothSetup) -> Iterator[Fault]:
+    def table(self, machine: Machine, at: tuple[str | int, ...], setup: FlatSetup
+              ) -> Iterator[Fault]:
+        width, height = self._extent(setup, blank_diameter(self.job, self.tooth))
+        for need, letter, axis in ((width, "X", machine.x), (height, "Y", machine.y)):
+            if need > axis.travel:
+                yield Fault(f"the pieces take {need:.1f} mm along {letter} and "
+                            f"{machine.name} travels {axis.travel:g} mm", "Fewer pieces.",
+                            self.place(*at, "repeat" if setup.repeat else "stock"))
+        need = setup.safe_height + setup.stock.thickness
+        if need > machine.z.travel:
+            yield Fault(f"from the safe height to the bottom are {need:.1f} mm and "
+                        f"{machine.name} travels {machine.z.travel:g} mm along Z",
+                        "A lower safe-height.", self.place(*at, "safe-height"))
+
+    def head(self, machine: Machine, at: tuple[str | int, ...], setup: HeadSetup
+             ) -> Iterator[Fault]:
+        dividing = setup.dividing
         if machine.dividing is None:
             yield Fault(f"the machine {machine.name} has no dividing head",
                         "Name another machine file under post:.", self.place("post"))
@@ -438,20 +446,20 @@ class _Bench:
 
     # --- where the pieces lie -------------------------------------------------------------------
 
-    def _centres(self, setup: Setup) -> list[tuple[float, float]]:
+    def _centres(self, setup: FlatSetup) -> list[tuple[float, float]]:
         """Centres of the pieces from the middle of the stock."""
         repeat = setup.repeat
         if repeat is None:
             return [(0.0, 0.0)]
         begin_x = -(repeat.columns - 1) / 2 * repeat.pitch[0]
         begin_y = -(repeat.rows - 1) / 2 * repeat.pitch[1]
-        size = setup.stock.rectangle if setup.stock is not None else None
+        size = setup.stock.rectangle
         if repeat.first is not None and size is not None:
             begin_x, begin_y = repeat.first[0] - size[0] / 2, repeat.first[1] - size[1] / 2
         return [(begin_x + column * repeat.pitch[0], begin_y + row * repeat.pitch[1])
                 for row in range(repeat.rows) for column in range(repeat.columns)]
 
-    def _extent(self, setup: Setup, blank: float) -> tuple[float, float]:
+    def _extent(self, setup: FlatSetup, blank: float) -> tuple[float, float]:
         """How much the pieces take along X and Y."""
         centres = self._centres(setup)
         return (max(x for x, _ in centres) - min(x for x, _ in centres) + blank,

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from camgen.faults import Refused
-from camgen.job.models import Job, Setup, StepWords
+from camgen.job.models import FlatSetup, HeadSetup, Job, StepWords
 from camgen.part.declaration import (
     AtHoles,
     Declaration,
@@ -39,6 +39,7 @@ from camgen.part.features import (
     Thread,
 )
 from camgen.part.parts import features_of
+from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter
 from camgen.shop.threads import thread_of
 from camgen.values import dataclass
@@ -57,7 +58,7 @@ class Deed:
 
     number: int
     step: int
-    setup: Setup
+    setup: FlatSetup | HeadSetup
     words: StepWords
     cutter: Cutter | None
     says: Declaration
@@ -66,6 +67,16 @@ class Deed:
     def at(self) -> tuple[str | int, ...]:
         """Where it stands in the job file."""
         return "setups", self.number, "steps", self.step, self.words.kind
+
+    @property
+    def flat(self) -> bool:
+        """Whether it is done on flat work, and not on the dividing head."""
+        return isinstance(self.setup, FlatSetup)
+
+    @property
+    def face(self) -> Face:
+        """The part's face that it works at; what is on the head stands as the part is drawn."""
+        return self.setup.face if isinstance(self.setup, FlatSetup) else "upper"
 
     @property
     def order(self) -> tuple[int, int]:
@@ -85,7 +96,8 @@ def deeds_of(job: Job) -> tuple[Deed, ...]:
     """All steps of a job, in the order in which they are done."""
     return tuple(
         Deed(number, n, setup, words, job.cutters.get(words.cutter), words.declares())
-        for number, setup in enumerate(job.setups) for n, words in enumerate(setup.steps)
+        for number, said in enumerate(job.setups) for setup in said.given[:1]
+        for n, words in enumerate(setup.steps)
     )
 
 
@@ -117,17 +129,17 @@ def names_elsewhere(feature: Feature) -> frozenset[str]:
     return frozenset(names - {""})
 
 
-def within_reach(setup: Setup, feature: Hole | Thread | Recess | Cone) -> bool:
-    """Whether a feature can be cut with the face up that the setup has up."""
+def within_reach(deed: Deed, feature: Hole | Thread | Recess | Cone) -> bool:
+    """Whether a feature can be cut with the face up that a step works at."""
     if isinstance(feature, Cone | Recess):
-        return feature.face == setup.face
-    return feature.depth is None or feature.face == setup.face
+        return feature.face == deed.face
+    return feature.depth is None or feature.face == deed.face
 
 
 def makes(deed: Deed, made: Made, feature: Feature) -> bool:
     """Whether something that a step makes is, or holds, a feature that it can reach."""
     reached = (not isinstance(feature, Hole | Cone | Thread | Recess)
-               or within_reach(deed.setup, feature))
+               or within_reach(deed, feature))
     return reached and would_make(deed, made, feature)
 
 
@@ -159,11 +171,11 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
 
 def meant(deed: Deed, made: AtHoles, feature: Hole | Cone | Thread) -> bool:
     """Whether a step works at a hole, at the cone at its mouth or at the thread in it."""
-    return within_reach(deed.setup, feature) and _means(deed, made, feature)
+    return within_reach(deed, feature) and _means(deed, made, feature)
 
 
 def _means(deed: Deed, made: AtHoles, feature: Hole | Cone | Thread) -> bool:
-    if deed.setup.stock is None or not made.holes.means(feature.name, feature.group):
+    if not deed.flat or not made.holes.means(feature.name, feature.group):
         return False
     if isinstance(made, MakesThreads) and isinstance(feature, Thread):
         return made.holes.names is not None or _size(deed, made, feature)

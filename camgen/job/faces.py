@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from camgen.job.models import Job, Setup, Stock
+from camgen.job.models import FlatSetup, Job, Stock
 from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
@@ -30,7 +30,7 @@ class Left:
 
     stock: Stock
     piece: bool
-    by: Setup | None = None
+    by: FlatSetup | None = None
 
 
 def other_face(face: Face) -> Face:
@@ -42,7 +42,7 @@ def other_face(face: Face) -> Face:
     return "under" if face == "upper" else "upper"
 
 
-def turned_about(setup: Setup) -> Axis:
+def turned_about(setup: FlatSetup) -> Axis:
     """The axis that the piece was turned over about in this setup, "" where it was not."""
     if setup.face == "upper" or setup.turned_over is None:
         return ""
@@ -56,7 +56,7 @@ def holes_called(job: Job, name: str) -> tuple[Hole, ...]:
     return tuple(one for one in rounds_of(job.part, job.material) if name in (one.name, one.group))
 
 
-def dowels_of(job: Job, setup: Setup) -> tuple[Hole, ...]:
+def dowels_of(job: Job, setup: FlatSetup) -> tuple[Hole, ...]:
     """The holes that dowels stand in, that of the zero first; none where the zero is no dowel.
 
     The second, unless it is named, is the farthest hole of the same name.
@@ -74,19 +74,18 @@ def dowels_of(job: Job, setup: Setup) -> tuple[Hole, ...]:
     return first, max(others, key=lambda one: round(math.dist(one.place, first.place), 9))
 
 
-def cuts_free(setup: Setup) -> bool:
+def cuts_free(setup: FlatSetup) -> bool:
     """Whether a setup's outline goes right round and through, leaving neither tabs nor skin."""
     return any(says.makes_a(MakesOutline) and says.held_by is None
                for says in (step.declares() for step in setup.steps))
 
 
-def left_by(job: Job, setup: Setup) -> Left:
+def left_by(job: Job, setup: FlatSetup) -> Left:
     """What is on the machine in a setup with stock: its own, or what an earlier one left of it."""
-    assert setup.stock is not None
     stock, piece, by, at = setup.stock, False, None, setup
     while stock.left_by is not None:
         before = _setup_before(job, at, stock.left_by)
-        if before is None or before.stock is None:
+        if before is None:
             break
         by = by or before
         piece |= cuts_free(before)
@@ -94,19 +93,18 @@ def left_by(job: Job, setup: Setup) -> Left:
     return Left(stock, piece, by)
 
 
-def _setup_before(job: Job, setup: Setup, name: str) -> Setup | None:
+def _setup_before(job: Job, setup: FlatSetup, name: str) -> FlatSetup | None:
     """The flat setup of that name that comes before another."""
-    for one in job.setups:
-        if one is setup:
+    for one in job.flat:
+        if one == setup:
             return None
-        if one.name == name and one.stock is not None:
+        if one.name == name:
             return one
     return None
 
 
-def thickness_after(job: Job, setup: Setup) -> float:
+def thickness_after(job: Job, setup: FlatSetup) -> float:
     """Thickness of the work once a setup with stock is done: as it came, or as it was faced to."""
-    assert setup.stock is not None
     faced = [made for step in setup.steps for made in step.declares().makes
              if isinstance(made, MakesFace)]
     if not faced or not isinstance(job.part, Plate):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from camgen.faults import Fault
 from camgen.job.file import JobFile
-from camgen.job.models import Fixture, Setup, Stock
+from camgen.job.models import Fixture, FlatSetup, Setup, Stock
 
 if TYPE_CHECKING:
     from camgen.shop.machine import Machine
@@ -19,7 +19,7 @@ __all__ = ["fixture_faults", "height_room"]
 _TOUCH = 1e-6
 
 
-def height_room(setup: Setup) -> float:
+def height_room(setup: Setup | FlatSetup) -> float:
     """How far the stations' zeros may differ in height, mm, and the cutter still travel clear.
 
     Between two stations it is at the safe height over one of them: the clearance must be left over
@@ -36,12 +36,12 @@ def fixture_faults(job_file: JobFile, machine: Machine | None) -> Iterator[Fault
         if fixture is None:
             continue
         at = ("setups", number, "fixture")
-        if setup.dividing is not None:
+        if not isinstance(setup.work, FlatSetup):
             yield Fault("a fixture of several stations is for flat work",
                         "leave it out: the blanks on the arbor are the stack",
                         job_file.place(*at, key=True))
             continue
-        yield from _places(job_file, setup, fixture, at)
+        yield from _places(job_file, setup.work, fixture, at)
         zeros = machine.offsets.stations if machine is not None else ()
         if machine is not None and len(zeros) < fixture.stations:
             yield Fault(
@@ -54,7 +54,7 @@ def fixture_faults(job_file: JobFile, machine: Machine | None) -> Iterator[Fault
 
 
 def _places(
-    job_file: JobFile, setup: Setup, fixture: Fixture, at: tuple[str | int, ...]
+    job_file: JobFile, setup: FlatSetup, fixture: Fixture, at: tuple[str | int, ...]
 ) -> Iterator[Fault]:
     """Places of the zeros: as many as there are stations, the first 0, none twice, in reach."""
     if not fixture.at:
@@ -69,7 +69,7 @@ def _places(
     plan = [(x, y) for x, y, _ in fixture.at]
     if len(set(plan)) < len(plan):
         yield Fault("two stations stand at one place", "look at `at`", place)
-    elif setup.stock is not None:
+    else:
         yield from (
             Fault(f"the stock of stations {one + 1} and {other + 1} would lie over one another",
                   "count each zero from the first, further apart than the stock is large",

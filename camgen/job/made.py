@@ -13,7 +13,7 @@ from camgen.faults import Fault, nearest
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, names_elsewhere
 from camgen.job.file import JobFile
 from camgen.job.made_holes import hole_faults
-from camgen.job.models import SORTS, Job, Setup
+from camgen.job.models import SORTS, HeadSetup, Job, Setup
 from camgen.job.opened import opening_faults
 from camgen.job.walls import wall_faults
 from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesOutline
@@ -41,7 +41,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     """
     job = job_file.job
     deeds, features = deeds_of(job), features_of_job(job)
-    if not isinstance(job.part, Plate) and all(setup.stock is None for setup in job.setups):
+    if not isinstance(job.part, Plate) and not job.flat:
         features = tuple(one for one in features if isinstance(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
     return [*holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
@@ -77,7 +77,7 @@ def _unmade(
 def _has_edge_to_cut(job: Job) -> bool:
     """A single disc may be turned to size before it comes here; a sheet is not."""
     return isinstance(job.part, Plate) or any(
-        setup.stock is not None and (setup.stock.rectangle or setup.repeat) for setup in job.setups)
+        setup.stock.rectangle or setup.repeat for setup in job.flat)
 
 
 def _in_words(one: Feature) -> tuple[str, str, str]:
@@ -124,8 +124,8 @@ def _names_elsewhere(job_file: JobFile, features: tuple[Feature, ...]) -> Iterat
 def _setups_in_order(job_file: JobFile, deeds: tuple[Deed, ...]) -> Iterator[Fault]:
     """Teeth cut before the blank is there, or before the bore that the arbor goes through."""
     job = job_file.job
-    for number, setup in enumerate(job.setups):
-        if setup.dividing is None:
+    for number, setup in enumerate(one.work for one in job.setups):
+        if not isinstance(setup, HeadSetup):
             continue
         outlines = [deed for deed in deeds if deed.says.makes_a(MakesOutline)]
         bores = [deed for deed in deeds if any(True for _ in deed.says.holes)]
@@ -167,8 +167,7 @@ def stack_remarks(job: Job) -> tuple[str, ...]:
     """Stacks of more blanks than there are pieces asked for."""
     return tuple(
         f"stack of {setup.dividing.stack}, but {_pieces(job.quantity)} asked for"
-        for setup in job.setups
-        if setup.dividing is not None and setup.dividing.stack > job.quantity
+        for setup in job.on_head if setup.dividing.stack > job.quantity
     )
 
 

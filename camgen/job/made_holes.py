@@ -41,7 +41,7 @@ def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
     left = 0.0
     for deed in deeds:
         for made in deed.says.holes:
-            if deed.setup.stock is None or not would_make(deed, made, hole):
+            if not deed.flat or not would_make(deed, made, hole):
                 continue
             size = hole.diameter
             if made.size == "as the cutter" and deed.cutter is not None:

@@ -23,9 +23,12 @@ from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Speed
+from camgen.values import dataclass
 
 __all__ = [
     "Fixture",
+    "FlatSetup",
+    "HeadSetup",
     "Holding",
     "Job",
     "Metal",
@@ -254,10 +257,66 @@ class Setup(FileModel):
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 
     @property
+    def given(self) -> "tuple[FlatSetup | HeadSetup, ...]":
+        """Every kind of work that the setup's words say: one, in a job without faults."""
+        found: list[FlatSetup | HeadSetup] = []
+        if self.stock is not None:
+            found.append(FlatSetup(
+                self.name, self.stock, self.face, self.turned_over, self.zero, self.holding,
+                self.repeat, self.fixture, self.safe_height, self.clearance, self.steps))
+        if self.dividing is not None:
+            found.append(HeadSetup(
+                self.name, self.dividing, self.safe_height, self.clearance, self.steps))
+        return tuple(found)
+
+    @property
+    def work(self) -> "FlatSetup | HeadSetup":
+        """The setup as what it is. Raises Refused where it has neither stock nor head, or both."""
+        given = self.given
+        if len(given) != 1:
+            raise Refused(Fault(
+                f"setup {self.name} has " + ("stock and dividing" if given else
+                                             "neither stock nor dividing"),
+                "Make a setup for the flat work and another for the teeth." if given else
+                "Add stock: for flat work, or dividing: for cutting teeth."))
+        return given[0]
+
+
+@dataclass(frozen=True)
+class FlatSetup:
+    """A clamping of flat work: its stock, the face that is up, where its zero lies, how many.
+
+    Its fields are the words of a :class:`Setup` that flat work has.
+    """
+
+    name: str
+    stock: Stock
+    face: Face
+    turned_over: Literal["about X", "about Y"] | None
+    zero: Zero
+    holding: Holding | None
+    repeat: Repeat | None
+    fixture: Fixture | None
+    safe_height: float
+    clearance: float
+    steps: tuple[StepWords, ...]
+
+    @property
     def zero_x(self) -> Literal["centre", "left", "right"]:
         """Where X is zero on the stock: of a bar at its stop, unless the job says another."""
-        bar = self.stock is not None and self.stock.bar is not None
-        return "left" if bar and "x" not in self.zero.model_fields_set else self.zero.x
+        said = self.stock.bar is None or "x" in self.zero.model_fields_set
+        return self.zero.x if said else "left"
+
+
+@dataclass(frozen=True)
+class HeadSetup:
+    """A clamping on the dividing head; its fields are the words of a :class:`Setup` for that."""
+
+    name: str
+    dividing: ToothSetup
+    safe_height: float
+    clearance: float
+    steps: tuple[StepWords, ...]
 
 
 class Metal(FileModel):
@@ -315,6 +374,18 @@ class Job(FileModel):
     def given(self) -> tuple[Part, ...]:
         """Every part that the job describes: one, in a job without faults."""
         return tuple(one for one in (self.wheel, self.pinion, self.plate) if one is not None)
+
+    @property
+    def flat(self) -> tuple[FlatSetup, ...]:
+        """The setups of flat work, in order."""
+        return tuple(one for setup in self.setups for one in setup.given
+                     if isinstance(one, FlatSetup))
+
+    @property
+    def on_head(self) -> tuple[HeadSetup, ...]:
+        """The setups on the dividing head, in order."""
+        return tuple(one for setup in self.setups for one in setup.given
+                     if isinstance(one, HeadSetup))
 
     def with_part(self, part: Part) -> Self:
         """The same job with other words for its part: places and shapes read from other files."""

@@ -75,7 +75,7 @@ def _made(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:
     if made.pointed and made.depth is None and depth is not None and cutter is not None:
         # Of a wider hole the point of a drill stays above the floor.
         depth -= point_of(cutter) if cutter.diameter < hole.diameter - 1e-9 else 0.0
-    return _stretch(wide, deed.setup.face if deed.setup.stock else hole.face, depth, thick)
+    return _stretch(wide, deed.face if deed.flat else hole.face, depth, thick)
 
 
 def point_of(cutter: Cutter) -> float:
@@ -131,7 +131,7 @@ def opening_faults(job_file: JobFile) -> Iterator[Fault]:
     job = job_file.job
     deeds, features = deeds_of(job), features_of_job(job)
     for deed in deeds:
-        if deed.cutter is None or deed.setup.stock is None:
+        if deed.cutter is None or not deed.flat:
             continue
         told: set[str] = set()
         for find in deed.says.finds:
@@ -175,7 +175,7 @@ class _Look:
         job, hole, find = self.job_file.job, self.hole, self.find
         opened = _opened(job, self.deeds, self.features, self.deed.order, hole)
         deep = self.depth()
-        begin, end = ((0.0, deep) if self.deed.setup.face == "upper"
+        begin, end = ((0.0, deep) if self.deed.face == "upper"
                       else (job.part.thickness - deep, job.part.thickness))
         if find.room == "none":
             wide = max((one.diameter for one in opened), default=0.0)
@@ -219,7 +219,7 @@ class _Look:
                 "way into solid metal", self.later(), place)
         if mouth >= need - SAME_PLACE:
             thick = self.job_file.job.part.thickness
-            there = open_for(opened, need, self.deed.setup.face, thick)
+            there = open_for(opened, need, self.deed.face, thick)
             return Fault(
                 f"{self.what} goes {deep:.3g} mm deep into {name}, which is open for it "
                 f"{there:.3g} mm deep as the steps before make it" if there else

@@ -12,9 +12,7 @@ __all__ = ["blank_diameter", "measured_sizes", "nominal_sizes"]
 def blank_diameter(job: Job, tooth: Tooth) -> float:
     """Diameter, mm, to which blanks are made: over the tips, or what a tooth setup wants turned."""
     wanted = [
-        setup.dividing.blank
-        for setup in job.setups
-        if setup.dividing is not None and setup.dividing.blank is not None
+        setup.dividing.blank for setup in job.on_head if setup.dividing.blank is not None
     ]
     return max([tooth.sizes.tip_diameter, *wanted])
 
@@ -22,11 +20,9 @@ def blank_diameter(job: Job, tooth: Tooth) -> float:
 def measured_sizes(job: Job) -> tuple[str, ...]:
     """Names of the sizes that the sheet asks for; none where it is not clear which part is meant.
     """
-    flat = any(setup.dividing is None for setup in job.setups)
-    on_head = any(setup.dividing is not None for setup in job.setups)
     if len(job.given) != 1:
         return ()
-    return job.part.measured(job.material, flat=flat, on_head=on_head)
+    return job.part.measured(job.material, flat=bool(job.flat), on_head=bool(job.on_head))
 
 
 def nominal_sizes(job: Job) -> dict[str, float]:

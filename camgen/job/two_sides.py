@@ -19,7 +19,7 @@ from camgen.job.faces import (
 )
 from camgen.job.file import JobFile
 from camgen.job.meeting import meeting_faults
-from camgen.job.models import Setup
+from camgen.job.models import FlatSetup
 from camgen.part.declaration import (
     LeavesSkin,
     MakesCones,
@@ -60,7 +60,7 @@ class _Work:
     def makes(self, deed: Deed, name: str) -> bool:
         """Whether a step makes a hole, to whatever size."""
         hole = self.hole(name)
-        return hole is not None and deed.setup.stock is not None and deed.makes(hole)
+        return hole is not None and deed.flat and deed.makes(hole)
 
 
 def two_sides_faults(job_file: JobFile) -> list[Fault]:
@@ -75,15 +75,15 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
         return []  # told where the plate itself is looked at
     faults: list[Fault] = []
     work = _Work(job_file, plate, deeds_of(job), features_of_job(job))
-    for number, setup in enumerate(job.setups):
-        if setup.stock is None:
-            continue
+    flat = [(number, setup) for number, words in enumerate(job.setups) for setup in words.given
+            if isinstance(setup, FlatSetup)]
+    for number, setup in flat:
         faults += _turning(job_file, number, setup)
         faults += _zero(work, number, setup)
         faults += _left(job_file, number, setup)
         faults += _thickness(work, number, setup)
         faults += _faced_late(work, number, setup)
-        faults += _reach(work, number)
+        faults += _reach(work, number, setup)
     faults += _reached(work)
     faults += meeting_faults(job_file, plate)
     return faults
@@ -95,14 +95,15 @@ def _plates_only(job_file: JobFile) -> Iterator[Fault]:
             (setup.face != "upper", "face"),
             (setup.turned_over is not None, "turned-over"),
             (setup.zero.dowel is not None, "zero", "dowel"),
-            (setup.stock is not None and setup.stock.left_by is not None, "stock", "left-by"),
+            (any(isinstance(one, FlatSetup) and one.stock.left_by for one in setup.given),
+             "stock", "left-by"),
         ):
             if said:
                 yield Fault(f"{at[-1]} is for plates only", "Leave it out.",
                             job_file.place("setups", number, *at, key=True))
 
 
-def _turning(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _turning(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
     if setup.face == "under" and setup.turned_over is None:
         yield Fault(f"nothing says how the piece was turned over for setup {setup.name}",
                     "Add turned-over: about X, or about Y: the axis it is turned about.",
@@ -116,7 +117,7 @@ def _turning(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
 # --- zero -----------------------------------------------------------------------------------------
 
 
-def _zero(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
+def _zero(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """A second side without a dowel; dowels that are not there, or that would be cut into."""
     job_file = work.job_file
     job, zero = job_file.job, setup.zero
@@ -125,10 +126,8 @@ def _zero(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
         if zero.second is not None:
             yield Fault("a second dowel and no first", "Add dowel: with the hole that is the zero.",
                         job_file.place(*at, "second", key=True))
-        first = next(one for one in job.setups if one.stock is not None)
-        stock = setup.stock
-        assert stock is not None
-        free = stock.left_by is not None and left_by(job, setup).piece
+        first = job.flat[0]
+        free = setup.stock.left_by is not None and left_by(job, setup).piece
         if setup.face != first.face or free:
             could = _could_be_dowels(work, number)
             yield Fault(
@@ -166,7 +165,7 @@ def _zero(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
 
 
 def _dowel_named(
-    work: _Work, number: int, setup: Setup, word: str, name: str
+    work: _Work, number: int, setup: FlatSetup, word: str, name: str
 ) -> Iterator[Fault]:
     """One hole that a dowel shall stand in."""
     job, place = work.job_file.job, work.job_file.place("setups", number, "zero", word)
@@ -208,12 +207,12 @@ def _could_be_dowels(work: _Work, number: int) -> str | None:
 # --- stock ----------------------------------------------------------------------------------------
 
 
-def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
+def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Stock that an earlier setup shall have left, and what holds a piece that was cut free."""
     job, stock = job_file.job, setup.stock
-    assert stock is not None
     at: tuple[str | int, ...] = ("setups", number, "stock")
-    last = next((one for one in reversed(job.setups[:number]) if one.stock is not None), None)
+    last = next((one for said in reversed(job.setups[:number]) for one in said.given
+                 if isinstance(one, FlatSetup)), None)
     if stock.left_by is None:
         if last is not None:
             yield Fault(f"setup {setup.name} has stock of its own: nothing that {last.name} made "
@@ -223,9 +222,11 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                         "its own.", job_file.place(*at))
         return
     place = job_file.place(*at, "left-by")
-    before = next((one for one in job.setups[:number] if one.name == stock.left_by), None)
-    if before is None or before.stock is None:
-        known = [one.name for one in job.setups[:number] if one.stock is not None]
+    earlier = [one for said in job.setups[:number] for one in said.given
+               if isinstance(one, FlatSetup)]
+    before = next((one for one in earlier if one.name == stock.left_by), None)
+    if before is None:
+        known = [one.name for one in earlier]
         near = nearest(stock.left_by, known)
         yield Fault(f"no flat setup before {setup.name} is called {stock.left_by}",
                     f"Did you mean {near}?" if near else
@@ -235,7 +236,7 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
     if stock.rectangle or stock.disc:
         yield Fault("the stock has a size of its own and is left by an earlier setup",
                     "Leave one of them.", place)
-    if last is not None and before is not last:
+    if last is not None and before != last:
         yield Fault(f"setup {last.name} had the piece after {before.name}",
                     f"Write left-by: {last.name}.", place)
         return
@@ -255,16 +256,15 @@ def _left(job_file: JobFile, number: int, setup: Setup) -> Iterator[Fault]:
                     job_file.place(*at))
 
 
-def _pieces(setup: Setup) -> int:
+def _pieces(setup: FlatSetup) -> int:
     """How many pieces a setup has in one stock."""
     return setup.repeat.columns * setup.repeat.rows if setup.repeat is not None else 1
 
 
-def _thickness(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
+def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Stock thinner than the plate; a plate that is not brought to thickness in the end."""
     job_file = work.job_file
     job, stock = job_file.job, setup.stock
-    assert stock is not None
     wanted = work.plate.thickness
     place = job_file.place("setups", number, "stock", "thickness")
     if stock.thickness < wanted - SAME:
@@ -277,15 +277,14 @@ def _thickness(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
                 yield Fault(f"faced to {made.to:g} mm, the stock is thinner than the plate, "
                             f"{wanted:g} mm", "Leave to: out for the plate's own thickness.",
                             job_file.place("setups", number, "steps", n, step.kind, "to"))
-    last = max(n for n, one in enumerate(job.setups) if one.stock is not None)
-    left = thickness_after(job, setup)
-    if number == last and left > wanted + SAME and "thickness" not in job.made_elsewhere:
+        left = thickness_after(job, setup)
+    if setup == job.flat[-1] and left > wanted + SAME and "thickness" not in job.made_elsewhere:
         yield Fault(f"the plate is left {left:g} mm thick and shall be {wanted:g} mm",
                     "Begin with the step - face: {cutter: …}, take thinner stock, or say "
                     "made-elsewhere: [thickness] where it is lapped.", place)
 
 
-def _faced_late(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
+def _faced_late(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """A face that is cut down after an earlier setup has cut something to a depth from it."""
     job_file = work.job_file
     facing = next((deed for deed in work.deeds
@@ -295,7 +294,7 @@ def _faced_late(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
     deep = [one for one in work.features if isinstance(one, Hole) and one.depth is not None
             and one.face == setup.face]
     for deed in work.deeds:
-        if deed.number >= number or deed.setup.stock is None or deed.setup.face != setup.face:
+        if deed.number >= number or not deed.flat or deed.face != setup.face:
             continue
         if deed.says.makes_a(MakesPockets, MakesCones) or any(deed.makes(one) for one in deep):
             yield Fault(f"setup {setup.name} takes metal off the {setup.face} face after setup "
@@ -304,7 +303,7 @@ def _faced_late(work: _Work, number: int, setup: Setup) -> Iterator[Fault]:
             return
 
 
-def _reach(work: _Work, number: int) -> Iterator[Fault]:
+def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Cutters whose edges or whose reach are too short for the depth they work at.
 
     Beside what they cut the face still stands: of all depths, counted from there, the deepest of a
@@ -314,7 +313,7 @@ def _reach(work: _Work, number: int) -> Iterator[Fault]:
         cutter = deed.cutter
         if deed.number != number or cutter is None or not record_of(cutter).whole_width:
             continue
-        name, deep = deed.words.cutter, _deepest(work, deed)
+        name, deep = deed.words.cutter, _deepest(work, setup, deed)
         place = work.job_file.place(*deed.at, "cutter")
         narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
         if cutter.flute_length is not None and cutter.flute_length < deep - 1e-9 and not narrow:
@@ -327,9 +326,9 @@ def _reach(work: _Work, number: int) -> Iterator[Fault]:
                         "Let it stand out further, or take a longer one.", place)
 
 
-def _deepest(work: _Work, deed: Deed) -> float:
+def _deepest(work: _Work, setup: FlatSetup, deed: Deed) -> float:
     """The deepest that a step cuts beside metal that stands, mm below the face."""
-    whole = thickness_after(work.job_file.job, deed.setup)
+    whole = thickness_after(work.job_file.job, setup)
     if deed.says.makes_a(MakesOutline, MakesOpenings, MakesCrossing):
         held = deed.says.held_by
         return whole - (held.thickness if isinstance(held, LeavesSkin) else 0.0)
@@ -343,8 +342,7 @@ def _deepest(work: _Work, deed: Deed) -> float:
 def _reached(work: _Work) -> Iterator[Fault]:
     """Features on a face that no setup has up, or that only setups with the other face up make."""
     job_file, job = work.job_file, work.job_file.job
-    flat = [setup for setup in job.setups if setup.stock is not None]
-    up = {setup.face for setup in flat}
+    up = {setup.face for setup in job.flat}
     told: set[tuple[str, ...]] = set()
     for one in work.features:
         if not isinstance(one, Hole | Cone | Recess) or elsewhere(job, one):
@@ -361,9 +359,9 @@ def _reached(work: _Work) -> Iterator[Fault]:
             yield Fault(f"{at[-1]} is on the {one.face} face, and no setup has that face up",
                         f"Add a setup with face: {one.face}, {turn}zero: {{dowel: NAME}}.", place)
             continue
-        here = any(deed.makes(one) for deed in work.deeds if deed.setup.face == one.face)
-        there = [deed for deed in work.deeds if deed.setup.stock is not None
-                 and deed.setup.face != one.face and _would_make(deed, one)]
+        here = any(deed.makes(one) for deed in work.deeds if deed.face == one.face)
+        there = [deed for deed in work.deeds if deed.flat
+                 and deed.face != one.face and _would_make(deed, one)]
         if not here and there:
             told.add((*at, called))
             yield Fault(f"{called} is on the {one.face} face, and is made by no step of a setup "

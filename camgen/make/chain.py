@@ -195,8 +195,8 @@ def _come_before(
     job: Job, machine: Machine, plan: Plan, planned: PlannedSetup, setups: Sequence[ProvedSetup]
 ) -> list[Evidence]:
     """The setups before one, where it goes on with the work of any."""
-    setup = next(one for one in job.setups if one.name == planned.name)
-    if setup.stock is None or setup.stock.left_by is None:
+    setup = next((one for one in job.flat if one.name == planned.name), None)
+    if setup is None or setup.stock.left_by is None:
         return []
     known = {one.name: one.evidence for one in setups}
     before = plan.setups[: [one.name for one in plan.setups].index(planned.name)]

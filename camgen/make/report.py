@@ -15,8 +15,9 @@ from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.made import order_remarks, stack_remarks
+from camgen.job.models import HeadSetup
 from camgen.job.walls import wall_remarks
-from camgen.layout import ToothLayout
+from camgen.layout import FlatLayout, ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
 from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
@@ -168,10 +169,13 @@ def _savings(found: Sequence[Saving]) -> list[dict[str, Any]]:
 
 def runs_of(setup: ProvedSetup, quantity: int) -> int:
     """How often a setup's programs are run for all the pieces."""
-    layout, dividing = setup.planned.layout, setup.planned.setup.dividing
-    if isinstance(layout, ToothLayout):
-        return math.ceil(quantity / (dividing.stack if dividing is not None else 1))
-    return math.ceil(quantity / (len(layout.places) * layout.stations))
+    match setup.planned.setup.work, setup.planned.layout:
+        case HeadSetup() as on_head, _:
+            return math.ceil(quantity / on_head.dividing.stack)
+        case _, FlatLayout() as layout:
+            return math.ceil(quantity / (len(layout.places) * layout.stations))
+        case _:
+            raise AssertionError("a layout of another kind of setup")
 
 
 def _cutter_changes(setup: ProvedSetup) -> int:

@@ -15,7 +15,7 @@ from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
-from camgen.job.models import Job, Setup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, Stock, ToothSetup
 from camgen.job.on_arbor import ArborBody, bodies_of
 from camgen.job.part import blank_diameter
 from camgen.layout import FlatLayout, ToothLayout
@@ -38,6 +38,7 @@ from camgen.sheet.data import (
     SheetData,
     StationLine,
     StepLine,
+    TurningOver,
 )
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import DrivenHead, Machine
@@ -163,7 +164,7 @@ def _setup(
             ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
             for one, share in zip(setup.programs, shares, strict=True)
         ),
-        stock=_stock(job, planned.setup, layout, say),
+        stock=_stock(planned.setup, layout, say),
         holding=say.said(planned.setup.holding.by) if planned.setup.holding is not None else "",
         zero_axes=axes,
         zero=zero,
@@ -185,7 +186,7 @@ def _setup(
         centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
         dividing=(_dividing(layout, machine.dividing, say)
                   if isinstance(layout, ToothLayout) else None),
-        turning=turning_of(planned.setup, layout) if isinstance(layout, FlatLayout) else None,
+        turning=_turning(planned.setup, layout),
         cutter_diameter=disc,
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
@@ -210,22 +211,43 @@ def _cutter_words(cutter: Cutter, say: Words) -> str:
                                          else f"taken-as-{cutter.material}"))
 
 
-def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
-    if isinstance(layout, FlatLayout):
-        x0, y0, x1, y1 = layout.stock.bounds
-        if setup.stock is not None and setup.stock.left_by is not None:
-            # Round stock is a polygon here: to a tenth it is as long as it is wide.
-            return say("stock", "left", setup=setup.stock.left_by, length=f"{round(x1 - x0, 1):g}",
-                       width=f"{round(y1 - y0, 1):g}", height=f"{layout.top - layout.bottom:g}")
-        shape = next((word for word in ("disc", "bar") if setup.stock is not None
-                      and getattr(setup.stock, word) is not None), "sheet")
-        count = len(layout.places)
-        said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
-                   height=f"{layout.top - layout.bottom:g}",
-                   pieces=say("stock", "piece" if count == 1 else "pieces", count=count))
-        return said if layout.stations == 1 else say(
-            "stock", "stations", stock=said, stations=layout.stations)
-    count = setup.dividing.stack if setup.dividing is not None else 1
+def _turning(setup: Setup, layout: FlatLayout | ToothLayout) -> TurningOver | None:
+    match setup.work, layout:
+        case FlatSetup() as flat, FlatLayout():
+            return turning_of(flat, layout)
+        case _:
+            return None
+
+
+def _stock(setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
+    """What is put on the machine, in words."""
+    match setup.work, layout:
+        case FlatSetup() as flat, FlatLayout():
+            return _flat_stock(flat.stock, layout, say)
+        case HeadSetup() as on_head, ToothLayout():
+            return _stack(on_head.dividing, layout, say)
+        case _:
+            raise AssertionError("a layout of another kind of setup")
+
+
+def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
+    x0, y0, x1, y1 = layout.stock.bounds
+    if stock.left_by is not None:
+        # Round stock is a polygon here: to a tenth it is as long as it is wide.
+        return say("stock", "left", setup=stock.left_by, length=f"{round(x1 - x0, 1):g}",
+                   width=f"{round(y1 - y0, 1):g}", height=f"{layout.top - layout.bottom:g}")
+    shape = next((word for word in ("disc", "bar") if getattr(stock, word) is not None),
+                 "sheet")
+    count = len(layout.places)
+    said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
+               height=f"{layout.top - layout.bottom:g}",
+               pieces=say("stock", "piece" if count == 1 else "pieces", count=count))
+    return said if layout.stations == 1 else say(
+        "stock", "stations", stock=said, stations=layout.stations)
+
+
+def _stack(dividing: ToothSetup, layout: ToothLayout, say: Words) -> str:
+    count = dividing.stack
     parts = [say("stock", "stack-one" if count == 1 else "stack", count=count,
                  diameter=f"{2 * layout.blank_radius:.3f}",
                  height=f"{layout.stack_to - layout.stack_from:.3g}")]
@@ -234,14 +256,11 @@ def _stock(job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words)
         parts.append(say("stock", "backing-before", thickness=f"{layout.stack_from:g}"))
     if behind > 0:
         parts.append(say("stock", "backing-behind", thickness=f"{behind:g}"))
-    return "; ".join((", ".join(parts), *_on_arbor(setup, layout, say)))
+    return "; ".join((", ".join(parts), *_on_arbor(dividing, layout, say)))
 
 
-def _on_arbor(setup: Setup, layout: ToothLayout, say: Words) -> list[str]:
+def _on_arbor(dividing: ToothSetup, layout: ToothLayout, say: Words) -> list[str]:
     """What stands before and behind the stack, each side in words."""
-    dividing = setup.dividing
-    if dividing is None:
-        return []
 
     def named(bodies: tuple[ArborBody, ...]) -> list[str]:
         return [say("stock", "on-arbor", what=say("on-arbor", body.names[0]),
@@ -275,16 +294,18 @@ def _zero(
     setup: Setup, layout: FlatLayout | ToothLayout
 ) -> tuple[tuple[str, ...], tuple[str, ...], tuple[float, float]]:
     """Axes, how zero is found on each, and the sizes it is found by."""
-    if isinstance(layout, FlatLayout):
-        x0, y0, x1, y1 = layout.stock.bounds
-        zero: tuple[str, ...] = (setup.zero_x, setup.zero.y, setup.zero.z)
-        if layout.dowels:
-            zero = ("dowel", "dowel", setup.zero.z)
-        return ("X", "Y", "Z"), zero, (x1 - x0, y1 - y0)
-    arrangement = layout.arrangement
-    axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)
-    size = (2 * layout.blank_radius, layout.backing_to)
-    return axes, ("face", layout.zero, "centre-height"), size
+    match setup.work, layout:
+        case FlatSetup() as flat, FlatLayout():
+            x0, y0, x1, y1 = layout.stock.bounds
+            zero = ("dowel", "dowel") if layout.dowels else (flat.zero_x, flat.zero.y)
+            return ("X", "Y", "Z"), (*zero, flat.zero.z), (x1 - x0, y1 - y0)
+        case _, ToothLayout():
+            arrangement = layout.arrangement
+            axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)
+            size = (2 * layout.blank_radius, layout.backing_to)
+            return axes, ("face", layout.zero, "centre-height"), size
+        case _:
+            raise AssertionError("a layout of another kind of setup")
 
 
 def _centring(layout: ToothLayout) -> Centring:

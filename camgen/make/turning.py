@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from camgen.job.models import Setup
+from camgen.job.models import FlatSetup
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.sheet.data import Dowel, TurningOver
@@ -22,7 +22,7 @@ def lies(layout: FlatLayout, say: Words) -> str:
     return say("pictures", f"lies-{layout.side}", axis=layout.turned, name=layout.dowels[0].name)
 
 
-def turning_of(setup: Setup, layout: FlatLayout) -> TurningOver | None:
+def turning_of(setup: FlatSetup, layout: FlatLayout) -> TurningOver | None:
     """The procedure's values; None where the zero is no dowel."""
     if not layout.dowels:
         return None
@@ -34,7 +34,7 @@ def turning_of(setup: Setup, layout: FlatLayout) -> TurningOver | None:
         stand=_stand(layout),
         alike=len({round(one.diameter, 6) for one in dowels}) == 1,
         check=_check(setup, layout),
-        solid=setup.stock is not None and setup.stock.left_by is not None,
+        solid=setup.stock.left_by is not None,
     )
 
 
@@ -43,7 +43,7 @@ def _stand(layout: FlatLayout) -> float:
     return STAND_SHARE * (layout.face - layout.bottom - layout.over_dowels)
 
 
-def _check(setup: Setup, layout: FlatLayout) -> Dowel | None:
+def _check(setup: FlatSetup, layout: FlatLayout) -> Dowel | None:
     """The hole made before that tells best whether the piece lies turned by half a turn.
 
     Turned so about the middle of the dowels, no hole would come near where it should be.

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
-from camgen.job.models import Job
+from camgen.job.models import HeadSetup, Job
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup
 from camgen.post.restart import dry_index, from_cutter, from_station, from_step, raised_by
@@ -70,7 +70,8 @@ def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSe
         raise Refused(Fault("which setup to start again in is not said",
                             f"add --setup and one of {names}"))
     if wish.dry_index:
-        return tuple(setup for setup in setups if setup.setup.dividing is not None) or tuple(setups)
+        on_head = tuple(setup for setup in setups if isinstance(setup.setup.work, HeadSetup))
+        return on_head or tuple(setups)
     return tuple(setups)
 
 

@@ -246,10 +246,10 @@ def gather(
 def _come_from(job: Job, setup: str, earlier: Sequence[Evidence]) -> tuple[Evidence, ...]:
     """Of the setups before one, those whose work it goes on with: `left-by`, and its own."""
     known = {one.setup: one for one in earlier}
-    setups = {one.name: one for one in job.setups}
+    setups = {one.name: one for one in job.flat}
     found: list[Evidence] = []
     at = setups.get(setup)
-    while at is not None and at.stock is not None and at.stock.left_by in known:
+    while at is not None and at.stock.left_by in known:
         name = at.stock.left_by
         found.append(known.pop(name))
         at = setups.get(name)

@@ -342,7 +342,7 @@ def _remarks(
     depths: tuple[float, ...],
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
-    if bench.setup.dividing is not None and bench.setup.dividing.slender:
+    if bench.dividing.slender:
         remarks.append("the bending of the arbor is not looked at: the job says slender: true")
     if not layout.before_said:
         frame = Frame(layout, bench.cutter.diameter / 2)

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Place
-from camgen.job.models import Job, Setup, StepWords
+from camgen.job.models import HeadSetup, Job, Setup, StepWords, ToothSetup
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.moves import Move, Section
 from camgen.shop.cutters import Cutter, kinds_that_can, record_of
@@ -56,6 +56,13 @@ class Bench:
         """The layout on the dividing head; for kinds of steps that need it."""
         assert isinstance(self.layout, ToothLayout)
         return self.layout
+
+    @cached_property
+    def dividing(self) -> ToothSetup:
+        """What is said of the dividing head; for kinds of steps that need it."""
+        work = self.setup.work
+        assert isinstance(work, HeadSetup)
+        return work.dividing
 
     @property
     def holding(self) -> str:

@@ -36,8 +36,8 @@ def arbor_bends(force: float, length: float, diameter: float, *, supported: bool
 
 def slender_faults(bench: Bench, force: float) -> list[Fault]:
     """A fault where a stack's arbor bends more than its teeth bear."""
-    dividing, bore = bench.setup.dividing, bench.job.part.bore
-    if dividing is None or dividing.slender or not bore:
+    dividing, bore = bench.dividing, bench.job.part.bore
+    if dividing.slender or not bore:
         return []
     layout: ToothLayout = bench.stack
     # Where nothing at all is said of the front, which the sheet tells, a tailstock is taken for
