@@ -16,7 +16,7 @@ from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault
+from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
@@ -45,6 +45,7 @@ from camgen.steps.moving import (
     shifted,
 )
 from camgen.steps.tabs import TabWords, lifted, tab_middles
+from camgen.steps.thin import thin_faults, thin_remarks
 from camgen.values import dataclass
 
 __all__ = [
@@ -86,6 +87,9 @@ class ContourWords(StepWords):
     )
     cut_skin: bool = Field(
         False, description="true: the skin is cut too, once all pieces have been gone round"
+    )
+    thin: bool = Field(
+        False, description="true: tabs or skin are meant to be so thin, something else holds too"
     )
     correction: Annotated[float, IN_FILE_UNITS, Field(ge=-0.5, le=0.5)] = Field(
         0.0, description="metal to leave beyond the drawing, on each wall; negative takes more"
@@ -383,6 +387,10 @@ def plan_contours(
 ) -> PlannedStep:
     """The walls of one piece, ``own``, on every piece; then the skins, where they are to be cut."""
     layout, way = bench.flat, _way(bench, words)
+    walls = [wall.last.length for wall in own]
+    thin = thin_faults(bench, words, way.cut, walls)
+    if thin:
+        raise Refused(thin)
     rounds = [[move for wall in own for move in _round(bench, way, wall)]]
     if words.cut_skin:
         rounds.append([move for wall in own for move in _skin(bench, way, wall)])
@@ -391,8 +399,8 @@ def plan_contours(
         for x, y in layout.places:
             moves += shifted(one, x, y)
     section = bench.section(title, way.cut.speed, moves)
-    return PlannedStep(section, way.cut, _remarks(bench, words, title),
-                       tabs_left(bench, words, own))
+    remarks = _remarks(bench, words, title) + thin_remarks(bench, words, way.cut, walls, title)
+    return PlannedStep(section, way.cut, remarks, tabs_left(bench, words, own))
 
 
 def _remarks(bench: Bench, words: ContourWords, title: str) -> tuple[str, ...]:

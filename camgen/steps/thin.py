@@ -1,0 +1,115 @@
+"""Whether tabs and skins bear the force of the cut, and whether what is left can still be cut.
+
+The loose piece is taken as rigid. The force of the cut at its edge pushes it and turns it: on a
+ring held all around, the place that bears most bears twice the mean, so half of what holds it is
+reckoned with; and never less than one tab. What a material bears in shear is taken from its
+specific cutting force, which for all the metals of the table is two and a half to six times its
+strength in shear (from memory), so a sixth of it is on the safe side. The planner's force is that
+of a worn cutter that runs out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault
+from camgen.steps.kind import Bench
+
+if TYPE_CHECKING:
+    from camgen.steps.contour import ContourWords
+
+__all__ = ["bearable_shear", "thin_faults", "thin_remarks"]
+
+# What a material is trusted with in shear, as a share of its specific cutting force at a chip of
+# 1 mm. From memory, see above.
+SHEAR_SHARE = 1.0 / 6.0
+# Least sizes whatever the force: what sawing and dressing by hand, stock that is not quite even and
+# a zero that is touched off leave of them. And with `thin: true`. Common practice, no source.
+TAB_WIDTH, TAB_HEIGHT, SKIN = 0.1, 0.05, 0.01
+NEVER = 0.005
+
+
+def bearable_shear(kc1: float) -> float:
+    """What a material of this specific cutting force, N/mm² at 1 mm, is trusted with, N/mm².
+
+    >>> round(bearable_shear(700.0), 1)
+    116.7
+    """
+    return SHEAR_SHARE * kc1
+
+
+def thin_faults(
+    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
+) -> list[Fault]:
+    """Tabs and skins that are less than they must be, along walls of these lengths, mm."""
+    return [] if words.thin and not _too_thin(bench, words, NEVER, NEVER, NEVER) \
+        else _faults(bench, words, cut, walls)
+
+
+def thin_remarks(
+    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: str
+) -> tuple[str, ...]:
+    """What the operator must know where a word lets thinner tabs or skins through."""
+    if not words.thin or not _faults(bench, words, cut, walls):
+        return ()
+    return (
+        f"{title}: tabs or skin may be too thin to hold the piece, and the job says thin: true",)
+
+
+def _faults(
+    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
+) -> list[Fault]:
+    faults = _too_thin(bench, words, TAB_WIDTH, TAB_HEIGHT, SKIN)
+    if faults:
+        return faults
+    force = max(one.force for one in (cut, *cut.others))
+    shear = bearable_shear(bench.material.kc1.value)
+    if words.tabs is not None:
+        tabs = words.tabs
+        # Flanks of 45° either side of it stand as well.
+        section = tabs.height * (tabs.width + tabs.height)
+        need = force * min(1.0, 2.0 / tabs.count) / shear
+        if section < need:
+            faults.append(Fault(
+                f"{tabs.count} tabs {tabs.width:g} mm wide and {tabs.height:g} mm high do not bear "
+                f"the {force:.2g} N of the cut: {need:.3g} mm² must stand in each, and "
+                f"{section:.3g} mm² do",
+                f"tabs {need / tabs.height - tabs.height:.2f} mm wide or wider, or higher ones; or "
+                "thin: true in the step where something else holds the piece too",
+                bench.place("tabs")))
+    if words.skin is not None and walls:
+        need = force / shear / (min(walls) / 2)
+        if words.skin < need:
+            faults.append(Fault(
+                f"a skin of {words.skin:g} mm does not bear the {force:.2g} N of the cut along "
+                f"{min(walls):.1f} mm of wall",
+                f"skin: {_up(need):g} or more; or thin: true in the step where something else "
+                "holds the piece too",
+                bench.place("skin")))
+    return faults
+
+
+def _up(size: float) -> float:
+    return int(size * 1000 + 1) / 1000
+
+
+def _too_thin(
+    bench: Bench, words: ContourWords, width: float, height: float, skin: float
+) -> list[Fault]:
+    """Faults of sizes below these, whatever the force."""
+    sizes: list[tuple[str, float, float, tuple[str, ...]]] = []
+    if words.tabs is not None:
+        sizes += [("tabs {:g} mm wide", words.tabs.width, width, ("tabs", "width")),
+                  ("tabs {:g} mm high", words.tabs.height, height, ("tabs", "height"))]
+    if words.skin is not None:
+        sizes.append(("a skin of {:g} mm", words.skin, skin, ("skin",)))
+    return [
+        Fault(f"{what.format(size)} may as well not be there: stock that is not quite even and a "
+              "zero that is off take it away",
+              f"{least:g} mm or more" + ("" if size < NEVER else
+                                         "; or thin: true in the step where it is meant"),
+              bench.place(*place))
+        for what, size, least, place in sizes if size < least - 1e-9
+    ]
