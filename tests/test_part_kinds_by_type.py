@@ -15,6 +15,8 @@ from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
 PARTS = ("plate", "wheel", "pinion")
 # The one place that gathers what was written into what is made.
 READS_THE_WORDS = "job/models.py"
+# Where steps and proofs come by the layout of their own kind of work.
+GIVES_THE_LAYOUT = ("steps/kind.py", "proof/evidence.py")
 
 
 def _names(node: ast.expr) -> tuple[str, str]:
@@ -42,6 +44,13 @@ def asks_for_setup(source: str) -> list[int]:
             if isinstance(node, ast.Compare) and _names(node.left)[0] in ("stock", "dividing")
             and _names(node.left)[1] not in ("machine", "like")
             and any(isinstance(op, ast.Is | ast.IsNot) for op in node.ops)]
+
+
+def insists_on_layout(source: str) -> list[int]:
+    """Lines that insist on a layout of one kind where the type does not say it."""
+    return [node.lineno for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Assert)
+            and any(isinstance(one, ast.Name) and one.id in ("FlatLayout", "ToothLayout")
+                    for one in ast.walk(node.test))]
 
 
 def sources() -> Iterator[tuple[str, str]]:
@@ -96,6 +105,13 @@ def test_no_room_asks_whether_a_setup_has_stock_or_a_head() -> None:
     found = [f"{name}:{line}" for name, text in sources() if name != READS_THE_WORDS
              for line in asks_for_setup(text)]
     assert found == []
+
+
+def test_only_bench_and_evidence_insist_on_a_layout_of_one_kind() -> None:
+    assert insists_on_layout("assert isinstance(evidence.layout, FlatLayout)")
+    assert not insists_on_layout("layout = evidence.flat\nassert layout.dowels")
+    found = {name for name, text in sources() if insists_on_layout(text)}
+    assert found == set(GIVES_THE_LAYOUT)
 
 
 def test_a_setup_is_what_its_words_say() -> None:

@@ -103,8 +103,8 @@ def report_of(
     holes = holes_of_report(proved)
     if holes:
         report["holes"] = holes
-    divisions = [_division(setup) for setup in proved.setups
-                 if isinstance(setup.planned.layout, ToothLayout)]
+    divisions = [_division(setup, layout) for setup in proved.setups
+                 if isinstance(layout := setup.planned.layout, ToothLayout)]
     if divisions:
         report["dividing"] = divisions
     if account is not None:
@@ -307,9 +307,7 @@ def _sizes(proved: Proved) -> dict[str, Any]:
     }
 
 
-def _division(setup: ProvedSetup) -> dict[str, Any]:
-    layout = setup.planned.layout
-    assert isinstance(layout, ToothLayout)
+def _division(setup: ProvedSetup, layout: ToothLayout) -> dict[str, Any]:
     division = layout.division
     radius = layout.tooth.sizes.pitch_diameter / 2
     return {

@@ -136,8 +136,7 @@ def _body(evidence: Evidence, spot: _Spot) -> list[tuple[float, float, float]]:
     What is above is left out where it is not known, or stays above the stock.
     """
     assert spot.at is not None
-    assert isinstance(evidence.layout, FlatLayout)
-    size, tip, top = _size(evidence, spot), spot.at[2], evidence.layout.top
+    size, tip, top = _size(evidence, spot), spot.at[2], evidence.flat.top
     cutter = (evidence.cutters.get(int(evidence.motion.cutter[spot.piece]))
               if spot.piece >= 0 else None)
     parts = [(size, tip)]
@@ -161,8 +160,7 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
     """The place from above in a loupe, and the moves about it from the side."""
     from matplotlib.patches import Circle
 
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     track = follow(evidence.motion, evidence.machine)
     wide = min(plan.width, plan.height)
     middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2
@@ -246,8 +244,7 @@ def _flat_side(
 
 def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
     """The tooth space at fault along the arbor in a loupe, cutter and work from the side."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     track = follow(evidence.motion, evidence.machine)
     sizes = layout.tooth.sizes
     wide = min(plan.width, plan.height)

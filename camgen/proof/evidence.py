@@ -58,6 +58,18 @@ class Evidence:
     earlier: tuple[Evidence, ...] = ()
 
     @cached_property
+    def flat(self) -> FlatLayout:
+        """The layout of flat work; for proofs of such."""
+        assert isinstance(self.layout, FlatLayout)
+        return self.layout
+
+    @cached_property
+    def stack(self) -> ToothLayout:
+        """The layout on the dividing head; for proofs of what is done there."""
+        assert isinstance(self.layout, ToothLayout)
+        return self.layout
+
+    @cached_property
     def planned(self) -> Planned | None:
         """The plan laid out as motion."""
         return lay_out(self.moves) if self.moves is not None else None
@@ -109,8 +121,7 @@ class Evidence:
     @cached_property
     def flat_cuts(self) -> PlanCuts:
         """The cuts of flat work seen from above."""
-        assert isinstance(self.layout, FlatLayout)
-        return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
+        return plan_cuts(self.motion, self.cutters, self.flat.top, self.flat.bottom)
 
     @cached_property
     def slices(self) -> tuple[Slice, ...]:
@@ -119,15 +130,13 @@ class Evidence:
         A dent of the cutter's own radius, midway between two points of an edge, looks shallower
         than it is by spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
         """
-        assert isinstance(self.layout, FlatLayout)
         wides = self.flat_cuts.wide_top[self.flat_cuts.wide_top > 0]
         spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
-        return slices_of(self.layout, spacing)
+        return slices_of(self.flat, spacing)
 
     @cached_property
     def _alike(self) -> tuple[tuple[int, ...], Flags]:
-        assert isinstance(self.layout, FlatLayout)
-        return alike(self.layout, self.flat_cuts)
+        return alike(self.flat, self.flat_cuts)
 
     @property
     def distinct_places(self) -> tuple[int, ...]:

@@ -43,8 +43,7 @@ def faced_from(evidence: Evidence) -> int | None:
 
     None where nothing was to be faced, or some of the stock was left.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     if layout.over <= 0:
         return None
     cuts, _ = facing(evidence, layout)

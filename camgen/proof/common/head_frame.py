@@ -15,7 +15,6 @@ import shapely
 
 from camgen.arrays import distinct_rows
 from camgen.job.on_arbor import Turned
-from camgen.layout import ToothLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
@@ -44,8 +43,7 @@ class HeadWay:
 
 def head_way(evidence: Evidence) -> HeadWay:
     """The motion of a tooth-cutting setup in the head's frame."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     points = np.stack([evidence.motion.start, evidence.motion.end], axis=1)
     unknown = np.isnan(points[:, 0])
     points[:, 0][unknown] = points[:, 1][unknown]

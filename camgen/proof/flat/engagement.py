@@ -12,7 +12,6 @@ import math
 import numpy as np
 import shapely
 
-from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -34,9 +33,8 @@ OVER, MOST_SHARE = 1.25, 0.95
 
 def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     """The engagement that is not exceeded on 95 hundredths of each pocket's clearing."""
-    layout = evidence.layout
+    layout = evidence.flat
     planned = evidence.planned
-    assert isinstance(layout, FlatLayout)
     if planned is None or evidence.moves is None or not layout.part.recesses:
         return ()
     pockets = in_pockets(evidence)
@@ -124,8 +122,7 @@ def engaged(evidence: Evidence, rows: Ints, radius: float) -> tuple[Ints, Floats
 
     Pieces of work cut just like an earlier one are not looked at again.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     rows = rows[~evidence.repeated[rows]]
     split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4)
     length = np.linalg.norm(split.end - split.start, axis=1)

@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 from shapely.affinity import translate
 
-from camgen.layout import FlatLayout
 from camgen.proof.common.faced import CHORD, cleared, facing
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
@@ -26,8 +25,7 @@ NOTHING = 1e-6
 
 def prove_facing(evidence: Evidence) -> tuple[Proof, ...]:
     """Metal left above the face of any piece, and the thickness that facing leaves."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     if layout.over <= 0:
         return ()
     cuts, _ = facing(evidence, layout)

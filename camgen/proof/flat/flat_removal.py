@@ -141,8 +141,7 @@ def _blocks(run: Ints) -> Iterator[tuple[int, int]]:
 
 def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     wanted = wanted_edges(evidence)
     tolerance = tolerance_of(evidence)
     summaries = [
@@ -168,8 +167,7 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     corner radii leave no higher than what rounding may do to a wall. The points of drills that make
     blind holes may go below their floors.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     tolerance = tolerance_of(evidence)
     if piece.last and piece.top == layout.top:
         cuts = evidence.flat_cuts
@@ -218,8 +216,7 @@ def wanted_edges(evidence: Evidence) -> dict[str, float]:
     a first piece; negative: taken off).
     """
     wanted: dict[str, float] = {}
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     for says in (step.declares() for step in setup.steps) if setup is not None else ():
         wall = says.added("wall")
@@ -453,8 +450,7 @@ def _at(
     evidence: Evidence, x: float, y: float, piece: int = -1
 ) -> tuple[float, float, float]:
     """A place in plan with the height of the piece that passed there, else of the lower face."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     z = float(evidence.motion.end[piece, 2]) if piece >= 0 else layout.bottom
     return float(x), float(y), z if math.isfinite(z) else layout.bottom
 

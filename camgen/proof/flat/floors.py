@@ -75,8 +75,7 @@ class _Off:
 
 def prove_floors(evidence: Evidence) -> tuple[Proof, ...]:
     """The height of every floor that this setup's steps finish, and how thin what is left is."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     if not layout.part.recesses and not layout.part.blind:
         return ()
     cuts = evidence.flat_cuts
@@ -295,8 +294,7 @@ def _ridge(
     if not len(points):
         return 0.0, np.zeros(2)
     cuts = evidence.flat_cuts
-    assert isinstance(evidence.layout, FlatLayout)
-    height, _ = standing(cuts, profiles, points + place, None, evidence.layout.top)
+    height, _ = standing(cuts, profiles, points + place, None, evidence.flat.top)
     most = int(np.argmax(height))
     return 1000 * (float(height[most]) - floor.z), points[most] + place
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.cutting.answer import CutPlan
-from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
 from camgen.proof.result import Proof, ProofId
@@ -63,8 +62,6 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
     A stretch no longer than the cutter's radius is the corner of a wall. Clearing of pockets has a
     proof of its own.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
     if evidence.moves is None or not evidence.planned_cuts:
         return ()
     pockets = in_pockets(evidence)
@@ -145,8 +142,7 @@ def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[
 
 def _level(evidence: Evidence, rows: Ints) -> Ints:
     """Those of ``rows`` that cut on their way across, in the stock's height."""
-    motion, layout = evidence.motion, evidence.layout
-    assert isinstance(layout, FlatLayout)
+    motion, layout = evidence.motion, evidence.flat
     across = np.any(np.abs(motion.end[rows, :2] - motion.start[rows, :2]) > 1e-6, axis=1)
     across |= evidence.sweep[0][rows] != 0
     with np.errstate(invalid="ignore"):

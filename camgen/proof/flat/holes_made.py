@@ -59,8 +59,7 @@ def holes_made(evidence: Evidence) -> tuple[MadeHole, ...]:
 
     Holes that nothing of the program reaches are left out; the proofs of their walls say so.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     meant = _meant(evidence)
     holes = _asked(evidence, layout)
     found: list[MadeHole] = []

@@ -109,8 +109,7 @@ def _in_thread(
 
 
 def _layout(evidence: Evidence) -> FlatLayout:
-    assert isinstance(evidence.layout, FlatLayout)
-    return evidence.layout
+    return evidence.flat
 
 
 def _holes(layout: FlatLayout) -> tuple[Hole, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from camgen.layout import FlatLayout
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -25,8 +24,7 @@ PLUNGES = ProofId("flat", "plunges")
 
 def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
     """The deepest single pass of each cutter, and plunges of cutters that cannot plunge."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     cuts = evidence.flat_cuts
     if not len(cuts):
         return ()

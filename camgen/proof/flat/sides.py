@@ -46,8 +46,7 @@ def prove_sides(setups: Sequence[Evidence]) -> dict[str, tuple[Proof, ...]]:
     known: dict[str, Middle] = {}
     proofs: dict[str, tuple[Proof, ...]] = {}
     for evidence in flat:
-        layout = evidence.layout
-        assert isinstance(layout, FlatLayout)
+        layout = evidence.flat
         on_plate = {
             name: Middle(name, evidence.setup, _on_plate(layout, known, meant, at))
             for name, at in made_middles(evidence).items()

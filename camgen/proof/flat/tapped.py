@@ -38,8 +38,7 @@ def prove_tapped(
 
     Without words that name it, a hole that has another thread than the tap's is none of the step's.
     """
-    layout, hole = evidence.layout, thread.hole
-    assert isinstance(layout, FlatLayout)
+    layout, hole = evidence.flat, thread.hole
     cutter = evidence.job.cutters.get(name)
     number = next((n for n, one in evidence.cutters.items() if one is cutter), None)
     if cutter is None or cutter.pitch is None:

@@ -62,8 +62,7 @@ class Thin:
 
 def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
     """The thinnest wall, of the part as meant and of every piece of work as cut."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     least = evidence.job.part.least_wall
     if least <= 0:
         return ()

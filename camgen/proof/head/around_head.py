@@ -24,8 +24,7 @@ SAME = 1e-6
 
 def prove_around_head(evidence: Evidence) -> tuple[Proof, ...]:
     """Rapid moves clear of the work, the arbor never touched, the cutter's collar clear."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     way = head_way(evidence)
     return (
         _rapids(evidence, layout, way),

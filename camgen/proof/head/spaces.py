@@ -54,8 +54,7 @@ class SpaceCuts:
 
 def whole_depth(evidence: Evidence) -> float:
     """The depth the job wants: the tooth's whole depth and the step's correction."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     return layout.tooth.sizes.whole_depth + depth_correction(evidence)
 
 
@@ -69,8 +68,7 @@ def depth_correction(evidence: Evidence) -> float:
 
 def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
     """The fed pieces below the tip circle, each with the space it lies in."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     depth = way.depth.min(axis=1)
     piece = np.nonzero(evidence.cut & (depth > SAME))[0]
     division = layout.division
@@ -85,8 +83,7 @@ def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
 
 def prove_spaces(evidence: Evidence) -> tuple[Proof, ...]:
     """Spaces there, single, at their angle, deep enough, right across; the head's turning safe."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     way = head_way(evidence)
     cuts = space_cuts(evidence, way)
     return (

@@ -73,8 +73,7 @@ class Depthing:
 
 def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
     """The deepest cut of every space that is cut."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     order = np.lexsort((cuts.depth, cuts.space))
     # The last of each run of one space; none where no space is cut at all.
     changes = np.diff(cuts.space[order], append=-1) != 0
@@ -93,8 +92,7 @@ def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
 
 def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
     """Material left and missing on the teeth, their thickness, and the pair's running."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     cuts = last_cuts(evidence, space_cuts(evidence, head_way(evidence)))
     if not len(cuts.space):
         return ()

@@ -47,8 +47,7 @@ class Before:
 
 def left_before(evidence: Evidence) -> tuple[Before, ...]:
     """What is known of the setups that the piece comes from, one for each."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     return tuple(
         _before(layout, earlier, earlier.layout) for earlier in evidence.earlier
         if isinstance(earlier.layout, FlatLayout)

@@ -48,8 +48,7 @@ class _Part:
 
 def prove_cutter_body(evidence: Evidence) -> tuple[Proof, ...]:
     """For each cutter used: what is above its edges stays out of the metal and off the clamps."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     answers: list[Proof] = []
     for number, cutter in sorted(evidence.cutters.items()):
         low = _below_top(evidence, layout, number)

@@ -52,8 +52,7 @@ class _Nearest:
 
 def prove_head_clear(evidence: Evidence) -> tuple[Proof, ...]:
     """For each cutter: the least room between what carries it and what stands on the head."""
-    layout = evidence.layout
-    assert isinstance(layout, ToothLayout)
+    layout = evidence.stack
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         way = _way_of(evidence, layout, number)

@@ -38,8 +38,7 @@ GIVE = 0.001
 
 def prove_holes_found(evidence: Evidence) -> tuple[Proof, ...]:
     """For each cutter that may not meet solid metal: how deep it does, and where."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         found = finds(cutter)

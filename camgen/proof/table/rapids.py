@@ -31,8 +31,7 @@ SAME = 1e-6
 
 def prove_flat_rapids(evidence: Evidence) -> tuple[Proof, ...]:
     """No rapid move through stock."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     return (_stock(evidence, layout),)
 
 

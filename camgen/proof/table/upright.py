@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.layout import FlatLayout
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
@@ -57,8 +56,7 @@ class _Met:
 
 def prove_upright(evidence: Evidence) -> tuple[Proof, ...]:
     """No move through a clamp, nor into a dowel, by any part of any cutter."""
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     answers = []
     clamps = [_Standing(f"clamp {n}" if len(layout.clamps) > 1 else "clamp", clamp.plan, 0.0,
                         clamp.top) for n, clamp in enumerate(layout.clamps, start=1)]
