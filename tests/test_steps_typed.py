@@ -41,15 +41,30 @@ def test_within_its_bound_every_proof_holds_with_the_corrected_depth(
     tmp_path: Path, stem: str, share: float
 ) -> None:
     wanted = share * SHARE * TOOTHED[stem] * 0.99
-    proved = with_words(tmp_path, stem, f"depth-correction: {wanted:.4f}")
-    plain = proved_job(shipped_folder("jobs") / f"{stem}.yaml")
-    assert {proof.id for proof in proved.proofs} == {proof.id for proof in plain.proofs}
-    failed = {proof.name for proof in proved.failed}
-    if share > 0:
-        assert failed == set()
+    try:
+        proved = with_words(tmp_path, stem, f"depth-correction: {wanted:.4f}")
+    except Refused as no:
+        # Teeth left too thick may not run: the word is named, and what the pair bears does run.
+        (fault,) = no.faults
     else:
-        # Teeth left too thick may foul; what fails says which word is the cause.
-        assert all("depth-correction" in proof.where for proof in proved.failed), proved.failed
+        plain = proved_job(shipped_folder("jobs") / f"{stem}.yaml")
+        assert {proof.id for proof in proved.proofs} == {proof.id for proof in plain.proofs}
+        assert proved.failed == ()
+        return
+    assert share < 0
+    assert "the pair would not run" in fault.message
+    assert "depth-correction" in str(fault.place)
+    assert fault.place.line > 0
+    borne = float(fault.remedy.split()[0])
+    assert wanted < borne <= 0
+    assert with_words(tmp_path, stem, f"depth-correction: {borne}").failed == ()
+
+
+def test_the_third_wheel_left_too_shallow_is_refused_with_what_its_pair_bears(
+    tmp_path: Path
+) -> None:
+    with pytest.raises(Refused, match="its ratio varies by"):
+        with_words(tmp_path, "third-wheel", "depth-correction: -0.0222")
 
 
 @pytest.mark.parametrize("stem", TOOTHED)

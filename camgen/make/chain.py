@@ -25,6 +25,7 @@ from camgen.layout import FlatLayout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
+from camgen.make.corrected_pair import corrected_pair_faults
 from camgen.make.findings import findings_of
 from camgen.make.own_words import own_block_faults
 from camgen.make.standing_line import standing_line
@@ -136,6 +137,9 @@ def proved_job(path: Path, wish: Wish | None = None) -> Proved:
     spoken = program_words(language)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
                     findings=findings_of(workshop, job.material, job.cutters.values()))
+    spoiled = corrected_pair_faults(job_file)
+    if spoiled:
+        raise Refused(spoiled)
     stem = file_stem(path.stem)
     record = _record_of(path)
     now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)

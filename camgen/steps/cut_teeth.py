@@ -6,12 +6,14 @@ axis it reaches into whatever stands behind the last blank. The axis itself need
 face by a little for the last blank to be at full depth; then the cutter goes straight out.
 """
 
+import itertools
 import math
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
@@ -24,6 +26,7 @@ from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut, overhang
 from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.last_cut import measured_faults, rubbing_faults
 from camgen.steps.slender import slender_faults
 
 __all__ = ["CUT_TEETH", "CutTeeth", "milling_sense", "pass_depths"]
@@ -140,6 +143,16 @@ def check(bench: Bench, words: CutTeeth) -> list[Fault]:
                 bench.place("trial-short"),
             )
         )
+    elif words.trial_short is not None and words.trial_spaces:
+        faults += measured_faults(bench, words.trial_short, depth)
+    if words.last_cut is not None and words.passes == 1:
+        faults.append(
+            Fault(
+                "one pass has no last cut of its own",
+                "`passes: 2`, or leave `last-cut` or `passes` out",
+                bench.place("last-cut"),
+            )
+        )
     if words.last_cut is not None and words.last_cut >= depth:
         faults.append(
             Fault(
@@ -209,12 +222,11 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
     layout = bench.stack
     frame = Frame(layout, bench.cutter.diameter / 2)
     whole = _whole_depth(layout, words)
-    cut = form_cut(bench, whole, words.passes)
-    slender = slender_faults(bench, cut.force)
-    if slender:
-        raise Refused(slender)
-    finishing = words.last_cut is not None and words.passes is None
-    depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
+    cut, depths = _passes(bench, words, whole)
+    faults = slender_faults(bench, cut.force) + rubbing_faults(
+        bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
+    if faults:
+        raise Refused(faults)
     first = bench.from_space or 1
     off = frame.along(_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
@@ -257,6 +269,22 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
         cut,
         _remarks(bench, words, layout, depths),
     )
+
+
+def _passes(
+    bench: Bench, words: CutTeeth, whole: float
+) -> tuple[CutPlan, tuple[float, ...]]:
+    """The cut and the depth after each pass, mm: planned for the deepest of them.
+
+    Equal passes were planned; with a last cut of its own another may be deeper than those.
+    """
+    cut = form_cut(bench, whole, words.passes)
+    finishing = words.last_cut is not None and words.passes is None
+    depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
+    deepest = max(depth - before for before, depth in itertools.pairwise((0.0, *depths)))
+    if deepest > cut.depth * (1 + 1e-9):
+        cut = form_cut(bench, whole, max(1, math.floor(whole / deepest + 1e-9)))
+    return cut, depths
 
 
 def _start(frame: Frame, depth: float) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
+from camgen.part.parts import Part
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import Evidence
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
@@ -23,7 +24,7 @@ from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Depthing", "LastCuts", "depthings", "last_cuts", "prove_tooth_form",
+__all__ = ["Depthing", "LastCuts", "corrected_pair", "depthings", "last_cuts", "prove_tooth_form",
            "swept"]
 
 UNKNOWN = ProofId("head", "tooth-form-known")
@@ -193,6 +194,30 @@ def depthings(
         )
         for off in offs
     )
+
+
+def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> str:
+    """What stops the pair when teeth are cut ``deeper`` mm than meant; empty where nothing does.
+
+    Raises Refused or ValueError where the pair cannot be rolled at all.
+    """
+    mate = part.mate_tooth()
+    if mate is None or cutter.made_for is None:
+        return ""
+    tooth = part.tooth()
+    wheel, pinion = (tooth, mate) if part.drives else (mate, tooth)
+    rolled = depthings(wheel, pinion, tooth.form, part.drives, _made_space(tooth, cutter), deeper)
+    fouls = max(one.action.interference for one in rolled)
+    play = min(one.action.backlash[0] for one in rolled)
+    ratio = max(one.action.ratio_error for one in rolled)
+    clear = min(min(one.action.clearance) for one in rolled)
+    if fouls > CHORDS:
+        return f"teeth foul by {fouls:.1f} µm"
+    if play <= -CHORDS:
+        return f"it has no play, {play:.1f} µm"
+    if ratio > RATIO_SHARE:
+        return f"its ratio varies by {100 * ratio:.1f} %, {100 * RATIO_SHARE:g} % is bearable"
+    return "" if clear > 0 else f"tips meet the mate's roots by {-clear:.3f} mm"
 
 
 def _running(
