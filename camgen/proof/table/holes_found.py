@@ -23,7 +23,7 @@ from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
 from camgen.proof.way import Floats, Ints, chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
 
-__all__ = ["prove_holes_found"]
+__all__ = ["GIVE", "Ground", "disc", "prove_holes_found"]
 
 HOLE = ProofId("table", "hole-open-before")
 
@@ -71,8 +71,8 @@ def _open(
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     tip = _tips(evidence, cutter, rows)
     give = GIVE + 2 * evidence.increment
-    ground = _Ground(evidence, layout)
-    around = _disc(max(found.diameter / 2 - give, found.diameter / 4))
+    ground = Ground(evidence, layout)
+    around = disc(max(found.diameter / 2 - give, found.diameter / 4))
     depth = ground.metal(rows, around).max(axis=1) - (tip + give)
     worst = int(np.argmax(depth))
     place = evidence.motion.end[rows[worst], :2]
@@ -125,10 +125,10 @@ def _sideways(
     radius, give = cutter.diameter / 2, GIVE + 2 * evidence.increment
     split = chords(select(motion, rows), radius / 4, longest=max(radius, 0.05))
     piece = rows[split.piece]
-    around = _disc(max(radius - give, radius / 2))
+    around = disc(max(radius - give, radius / 2))
     edge = profile_of(cutter).edge.outline
     rise = np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge])
-    depth = (_Ground(evidence, layout).metal(piece, around, split.end[:, :2])
+    depth = (Ground(evidence, layout).metal(piece, around, split.end[:, :2])
              - split.end[:, 2:] - rise - give).max(axis=1)
     worst = int(np.argmax(depth))
     x, y, z = split.end[worst].tolist()
@@ -151,7 +151,7 @@ def _tips(evidence: Evidence, cutter: Cutter, rows: Ints) -> Floats:
     return np.asarray(np.where(goes_on, motion.end[rows, 2], tip))
 
 
-def _disc(radius: float) -> Floats:
+def disc(radius: float) -> Floats:
     """Points (q, 2) over a circle's area, its rim first."""
     angle = 2 * math.pi * np.arange(ROUND) / ROUND
     rim = np.column_stack([np.cos(angle), np.sin(angle)])
@@ -159,7 +159,7 @@ def _disc(radius: float) -> Floats:
     return np.concatenate([*rings, np.zeros((1, 2))])
 
 
-class _Ground:
+class Ground:
     """The metal at places and times: what the setup's cuts, earlier setups and others left."""
 
     def __init__(self, evidence: Evidence, layout: FlatLayout) -> None:

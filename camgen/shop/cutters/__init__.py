@@ -5,6 +5,8 @@ from camgen.shop.cutters.profile import (
     CutterProfile,
     PartName,
     ProfilePart,
+    bears_under,
+    core_of,
     opening_of,
     profile_of,
 )
@@ -46,6 +48,8 @@ __all__ = [
     "PartName",
     "ProfilePart",
     "Way",
+    "bears_under",
+    "core_of",
     "cutter_text",
     "find_cutter",
     "highest_speed",

@@ -19,7 +19,8 @@ from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import CutterRecord, EdgeForm, End, record_of
 from camgen.values import dataclass
 
-__all__ = ["CutterProfile", "PartName", "ProfilePart", "opening_of", "profile_of"]
+__all__ = ["CutterProfile", "PartName", "ProfilePart", "bears_under", "core_of", "opening_of",
+           "profile_of"]
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -43,6 +44,9 @@ BAR: Final = 0.7
 DEAD_MIDDLE: Final = 0.5
 """What of a mill does not cut at its end, where its edges do not reach the middle, over its
 diameter (common practice, no source)."""
+DEAD_HOLLOW: Final = 0.07
+"""How far that middle lies behind the edges, over the mill's diameter: a ramp of 3° there and back
+over its own width still clears it (common practice, no source)."""
 THREAD_INSIDE: Final = 1.25 * math.sqrt(3.0) / 2.0
 """Pitches by which a metric thread's inner diameter is less than its outer (ISO 68-1)."""
 TAP_LEAD: Final = 3.0
@@ -277,3 +281,25 @@ def opening_of(cutter: Cutter) -> float | None:
     if record.end is End.SIDEWAYS:
         return DEAD_MIDDLE * cutter.diameter
     return (usual(cutter.kind, "opening") or 1.0) * cutter.diameter
+
+
+def core_of(cutter: Cutter) -> float:
+    """Diameter of what of a cutter's end may meet no metal while it cuts with its side, mm.
+
+    >>> round(core_of(Cutter(kind="thread-mill", diameter=0.8, pitch=0.25)), 4)
+    0.5294
+    >>> core_of(Cutter(kind="form-disc", diameter=20))
+    20.0
+    """
+    if record_of(cutter).threads:
+        return max(cutter.diameter - THREAD_INSIDE * (cutter.pitch or 0.0), 0.0)
+    return cutter.diameter
+
+
+def bears_under(cutter: Cutter) -> float:
+    """How high metal may stand under the dead middle of a mill that cannot plunge, mm.
+
+    >>> bears_under(Cutter(kind="end-mill", diameter=2, plunges=False))
+    0.14
+    """
+    return DEAD_HOLLOW * cutter.diameter

@@ -1,0 +1,168 @@
+"""Down or across by cutters whose end may not meet solid metal: on ramps, on helices, level.
+
+A thread mill carries away no more than a thread's height at its rim, so what is further in must
+find its place open on all its ways; a disc finds all of its width open on its way down. The dead
+middle of a mill that cannot plunge has no edge: what stands under it was left by the edges round
+it when they last went over that place, so it comes down on it by as much as the mill has gone down
+since (geometry). Flat work, lengths mm.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from camgen.layout import FlatLayout
+from camgen.proof.evidence import Evidence
+from camgen.proof.result import Proof, ProofId
+from camgen.proof.table.holes_found import GIVE, Ground, disc
+from camgen.proof.way import Chords, Floats, Ints, chords, select
+from camgen.shop.cutters import Cutter, bears_under, core_of, opening_of, record_of
+
+__all__ = ["prove_ramps"]
+
+CORE = ProofId("table", "end-in-metal")
+MIDDLE = ProofId("table", "dead-middle")
+
+SAME = 1e-6
+# Stretches of a way, as shares of what is looked at: the bound grows by as much.
+STEP = 1 / 16
+# How far a point of the middle is from the nearest that is looked at, over the middle's width.
+CELL = 0.09
+
+
+def prove_ramps(evidence: Evidence) -> tuple[Proof, ...]:
+    """For each cutter whose end may not meet solid metal and which cuts sideways: how deep it does.
+    """
+    layout = evidence.layout
+    assert isinstance(layout, FlatLayout)
+    answers = []
+    for number, cutter in sorted(evidence.cutters.items()):
+        record = record_of(cutter)
+        if not record.sideways or record.plunges:
+            continue
+        rows = _rows(evidence, layout, number, down=not record.threads)
+        if not len(rows):
+            continue
+        look = _middle if record.meets_solid else _core
+        answers.append(look(evidence, layout, number, cutter, rows))
+    return tuple(answers)
+
+
+def _rows(evidence: Evidence, layout: FlatLayout, number: int, down: bool) -> Ints:
+    """Pieces fed across below the stock's top; with ``down`` those that go down meanwhile."""
+    motion = evidence.motion
+    with np.errstate(invalid="ignore"):
+        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > SAME, axis=1)
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - SAME
+        falls = motion.end[:, 2] < motion.start[:, 2] - SAME
+    # An arc that stands upright may dip between its ends.
+    falls |= (evidence.sweep[0] != 0) & (motion.plane != 2)
+    wanted = (across | (evidence.sweep[0] != 0)) & low & evidence.cut & (motion.cutter == number)
+    return np.nonzero(wanted & (falls if down else True) & ~evidence.repeated)[0]
+
+
+def _core(
+    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
+) -> Proof:
+    """How deep what may not meet metal at a cutter's end comes into it."""
+    give = GIVE + 2 * evidence.increment
+    wide = core_of(cutter)
+    split = chords(select(evidence.motion, rows), GIVE, longest=max(wide * STEP, 0.02))
+    piece = rows[split.piece]
+    around = disc(max(wide / 2 - give, wide / 4))
+    ground = Ground(evidence, layout)
+    depth = np.maximum(
+        ground.metal(piece, around, split.end[:, :2]).max(axis=1) - split.end[:, 2],
+        ground.metal(piece, around, split.start[:, :2]).max(axis=1) - split.start[:, 2]) - give
+    worst = int(np.argmax(depth))
+    id, name = CORE.about(f"cutter {number}"), f"end in metal it may not meet, cutter {number}"
+    if depth[worst] <= SAME:
+        return evidence.at_most(id, name, 0.0, 0.0, "mm")
+    x, y, z = split.end[worst].tolist()
+    return evidence.at_most(
+        id, name, float(depth[worst]), 0.0, "mm", int(piece[worst]),
+        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: the {cutter.kind.replace('-', ' ')} must find "
+        f"{wide:g} mm open at its end all along its way; drill it before, as wide and deeper")
+
+
+def _middle(
+    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
+) -> Proof:
+    """How deep the dead middle of a mill comes into metal that no edge of it has taken."""
+    wide, bears = opening_of(cutter) or 0.0, bears_under(cutter)
+    depth, split, piece = _under(evidence, layout, rows, cutter)
+    worst = int(np.argmax(depth))
+    x, y, z = split.end[worst].tolist()
+    where = "" if depth[worst] <= SAME else f"X {x:.3f} Y {y:.3f} Z {z:.3f}"
+    if depth[worst] > bears:
+        where += (f": the dead middle, {wide:g} mm wide, comes down on metal; a flatter or wider "
+                  "ramp, or a hole drilled before")
+    return evidence.at_most(
+        MIDDLE.about(f"cutter {number}"), f"dead middle down on metal, cutter {number}",
+        max(0.0, float(depth[worst])), bears, "mm", int(piece[worst]), where)
+
+
+def _under(
+    evidence: Evidence, layout: FlatLayout, rows: Ints, cutter: Cutter
+) -> tuple[Floats, Chords, Ints]:
+    """(m,) how deep a dead middle comes into metal at the end of stretches of pieces ``rows``."""
+    wide = opening_of(cutter) or 0.0
+    step = max(wide * STEP, 0.005)
+    runs = _runs(evidence, rows)
+    whole = np.concatenate([np.arange(first, last + 1) for first, last in runs])
+    split = chords(select(evidence.motion, whole), GIVE, longest=step)
+    piece = whole[split.piece]
+    begun = np.repeat([first for first, _ in runs], [last - first + 1 for first, last in runs])
+    begun = begun[split.piece]
+    depth = np.zeros(len(piece))
+    falls = np.nonzero(np.isin(piece, rows))[0]
+    around = disc(wide / 2)
+    ground = Ground(evidence, layout)
+    near = wide / 2 + CELL * wide, cutter.diameter / 2 - CELL * wide
+    for begin in range(0, len(falls), 2000):
+        some = falls[begin : begin + 2000]
+        # No more metal is met than stands there before this way down was begun.
+        stands = ground.metal(begun[some], around, split.end[some, :2])
+        for at, most in zip(some.tolist(), stands, strict=True):
+            met = most > split.end[at, 2] + SAME
+            if met.any():
+                points = split.end[at, :2] + around[met]
+                left = _left_by_edges(split, at, int(np.searchsorted(piece, begun[at])), points,
+                                      near)
+                depth[at] = max(0.0, float(np.minimum(left, most[met]).max() - split.end[at, 2]))
+    return depth, split, piece
+
+
+def _left_by_edges(
+    split: Chords, at: int, first: int, points: Floats, near: tuple[float, float]
+) -> Floats:
+    """(q,) the height at which the edges last went over points (q, 2), before stretch ``at`` ends.
+
+    Infinite where they have not since ``first``. ``near`` are the least and greatest distance from
+    the axis at which what lies about a point is taken.
+    """
+    left = np.full(len(points), np.inf)
+    open_, end, count = np.arange(len(points)), at + 1, 64
+    while len(open_) and end > first:
+        begin = max(first, end - count)
+        way = split.start[begin:end, None, :2] - points[open_][None]
+        away = np.hypot(way[..., 0], way[..., 1])
+        over = (away >= near[0]) & (away <= near[1])
+        last = len(over) - 1 - np.argmax(over[::-1], axis=0)
+        found = over.any(axis=0)
+        # On its way from there the axis may have risen in between: metal is no higher for it.
+        left[open_[found]] = split.start[begin + last[found], 2]
+        open_, end, count = open_[~found], begin, count * 4
+    return left
+
+
+def _runs(evidence: Evidence, rows: Ints) -> list[tuple[int, int]]:
+    """First and last piece of each run of fed pieces by one cutter that ends in some of ``rows``.
+    """
+    fed, cutter = evidence.cut, evidence.motion.cutter
+    breaks = np.nonzero(~fed[1:] | ~fed[:-1] | (cutter[1:] != cutter[:-1]))[0] + 1
+    runs: dict[int, int] = {}
+    for row in rows.tolist():
+        before = int(np.searchsorted(breaks, row, side="right"))
+        runs[int(breaks[before - 1]) if before else 0] = row
+    return list(runs.items())
