@@ -7,8 +7,10 @@ from workshop import PLATE, plate
 
 from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
+from camgen.reader import read_program
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point
+from camgen.shop.machines import find_machine
 
 ISLANDS = "islands: [{circle: 2}]"
 
@@ -47,3 +49,19 @@ def test_a_pocket_too_large_for_its_cutter_is_refused_before_it_is_begun() -> No
         cleared(square(side), 0.1, 0.03)
     assert "with a cutter of 0.2 mm" in str(no.value)
     assert MOST_NODES * NODE_BYTES <= 1e9
+
+
+def test_pecks_without_bound_are_refused_by_their_word() -> None:
+    assert plate("drill: {cutter: drill, peck: 0.02}")
+    with pytest.raises(Refused, match=r"a peck of 0.001 mm makes \d+ bites") as no:
+        plate("drill: {cutter: drill, peck: 0.001}")
+    assert no.value.faults[0].place.line
+
+
+@pytest.mark.parametrize("line", ["G1 X1 " * 4000, "(" + "a" * 30000, "X" * 30000, "1" * 30000])
+def test_a_line_longer_than_any_control_reads_is_refused_at_once(line: str) -> None:
+    machine = find_machine("plain-iso")
+    assert read_program(f"G21 G90\n{line[:900]}\n", machine, "a.nc").lines
+    with pytest.raises(Refused, match="characters long") as no:
+        read_program(f"G21 G90\n{line}\n", machine, "a.nc")
+    assert no.value.faults[0].place.line == 2

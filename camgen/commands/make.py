@@ -20,6 +20,7 @@ from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
+from camgen.signs import job_called
 from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
@@ -134,8 +135,8 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
         return proved
     if as_json:
         click.echo(json.dumps(report_of(proved, times_of(proved), job_account(proved)), indent=1))
-    tell(f"{proved.job_file.job.job}: {len(proved.failed)} of {len(proved.proofs)} proofs "
-               "fail; no program was written.", err=True)
+    tell(f"{job_called(proved.job_file.job.job)}: {len(proved.failed)} of {len(proved.proofs)} "
+         "proofs fail; no program was written.", err=True)
     for proof in proved.failed:
         tell(f"  {proof_words(proof)}", err=True)
     if pictures is not None:
@@ -189,7 +190,8 @@ def _same_as_proven(proved: Proved) -> None:
     different = drift(proved)
     if not different:
         return
-    tell(f"{proved.job_file.job.job} is proven, and would now be made differently:", err=True)
+    tell(f"{job_called(proved.job_file.job.job)} is proven, and would now be made differently:",
+         err=True)
     for line in different:
         tell(f"  {line}", err=True)
     tell("Nothing was written. Add --changed to go on; the programs then count as unproven.",
@@ -200,7 +202,7 @@ def _same_as_proven(proved: Proved) -> None:
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
-    tell(f"{job.job}, {job.quantity} in {proved.material.title}, "
+    tell(f"{job_called(job.job)}, {job.quantity} in {proved.material.title}, "
                f"for machine file {proved.machine.name}")
     width = max(len(entry["file"]) for entry in report["programs"])
     for entry in report["programs"]:

@@ -13,6 +13,7 @@ from html.parser import HTMLParser
 from typing import Any
 
 from camgen.faults import Fault
+from camgen.reader.dialect import Message
 from camgen.sheet.page import clock
 from camgen.values import dataclass
 
@@ -83,7 +84,7 @@ def rows_of(sheet: str) -> list[tuple[list[SaidRow], list[str]]]:
 
 def parted(
     sheet: str, programs: Sequence[Mapping[str, bytes]], report: Mapping[str, Any],
-    change: re.Pattern[str] | None,
+    change: Message | None,
 ) -> tuple[Fault, ...]:
     """Where sheet and programs part; empty where they say the same.
 
@@ -132,7 +133,7 @@ def _speeds(rows: Sequence[SaidRow], text: str) -> Iterator[str]:
 
 
 def _cutters(
-    rows: Sequence[SaidRow], lines: Sequence[str], text: str, change: re.Pattern[str] | None
+    rows: Sequence[SaidRow], lines: Sequence[str], text: str, change: Message | None
 ) -> Iterator[str]:
     """Number, size and order of the cutters, where the program tells the operator of them."""
     sheet: dict[str, tuple[str, str]] = {}

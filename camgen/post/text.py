@@ -101,6 +101,18 @@ class ProgramText:
         """Write a comment, on as many lines as it needs; nothing where the control reads none."""
         self._comment(self._said(text), quiet=True)
 
+    def name(self, text: str) -> None:
+        """Write the name a user gave: each line of it behind JOB and in quotes.
+
+        So it is no message to whoever runs the program, whatever it says.
+        """
+        style = self._comments.style
+        if style == "none":
+            return
+        shown = plain_text(text, self._comments.letters == "capitals").replace('"', "'")
+        for line in textwrap.wrap(shown, self.comment_room - len('JOB ""')):
+            self.line(f'(JOB "{line}")' if style == "parentheses" else f'; JOB "{line}"')
+
     def _said(self, text: str) -> str:
         return self._spoken(text) if self._spoken is not None else text
 
@@ -130,7 +142,8 @@ class ProgramText:
         room = self.comment_room
         if self._comments.message:
             room -= len(self._comments.message) + 1
-        head, tail = template.split(f"{{{last}}}")
+        # A message that the catalogue knows is said in the operator's language, its names with it.
+        head, tail = self._said(template).split(f"{{{last}}}")
         for name, value in values.items():
             head = head.replace(f"{{{name}}}", value)
             tail = tail.replace(f"{{{name}}}", value)

@@ -256,7 +256,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         pen.text.line("%")
     if program.number is not None:
         pen.text.line(f"O{program.number + sheet.before + number - 1:04d}")
-    pen.text.say(setup.title)
+    pen.text.name(setup.title)
     if number > 1:
         pen.text.say(f"PART {number}, AFTER PART {number - 1}")
     for line in (*sheet.header, *setup.notes, *CAUTIONS):

@@ -12,8 +12,9 @@ from typing import Final
 
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
+from camgen.words import languages, program_words
 
-__all__ = ["CYCLES", "GROUPS", "Dialect", "code_of", "dialect_of"]
+__all__ = ["CYCLES", "GROUPS", "Dialect", "Message", "code_of", "dialect_of", "is_a_name"]
 
 # G words as tenths: 900 is G90, 911 is G91.1. Groups of ISO 6983-1 (from memory): of each group
 # one word is in force at a time, so two in one block contradict each other.
@@ -40,6 +41,19 @@ CYCLES: Final[dict[int, str]] = {
 }
 
 
+# A comment that only says what a job is called is no message, whatever the name.
+_A_NAME: Final = re.compile(r'\s*JOB\s*"[^"]*"\s*', re.IGNORECASE)
+
+
+def is_a_name(comment: str) -> bool:
+    """Whether a comment says no more than what a job is called.
+
+    >>> is_a_name('JOB "FIT CUTTER 3 DRILL"'), is_a_name("FIT CUTTER 3 DRILL")
+    (True, False)
+    """
+    return _A_NAME.fullmatch(comment) is not None
+
+
 def code_of(word: str) -> int:
     """A G word in tenths.
 
@@ -47,6 +61,25 @@ def code_of(word: str) -> int:
     (911, 40)
     """
     return round(float(word[1:]) * 10)
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """What an operator is told, as it is read back: a pattern for each language it may be said in.
+    """
+
+    patterns: tuple[re.Pattern[str], ...]
+
+    def search(self, text: str) -> re.Match[str] | None:
+        """The message in a comment, with its figures by name; None where the comment is none.
+
+        >>> found = _message("FIT CUTTER {cutter} {text}").search("MSG FIT CUTTER 3 DRILL D0.8")
+        >>> found["cutter"], found["text"]
+        ('3', 'DRILL D0.8')
+        """
+        if is_a_name(text):
+            return None
+        return next((found for one in self.patterns if (found := one.search(text))), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +116,8 @@ class Dialect:
     trusted: frozenset[tuple[str, int]]
     places: dict[str, float]
     pointed: frozenset[str]
-    hand_message: re.Pattern[str] | None
-    change_message: re.Pattern[str] | None
+    hand_message: Message | None
+    change_message: Message | None
     message_changes: bool
     retract_axes: frozenset[int]
     call: tuple[str, int]
@@ -209,13 +242,15 @@ _SHAPES: Final = {
 }
 
 
-def _message(template: str) -> re.Pattern[str]:
-    """A pattern that reads back a message written by ``template``.
+@lru_cache(maxsize=16)
+def _message(template: str) -> Message:
+    """What reads back a message written by ``template``, in whatever language."""
+    say = [program_words(language) for language in languages()]
+    said = [template, *(one(template) for one in say if one is not None)]
+    return Message(tuple(map(_pattern, dict.fromkeys(said))))
 
-    >>> found = _message("FIT CUTTER {cutter} {text}").search("MSG FIT CUTTER 3 DRILL D0.8")
-    >>> found["cutter"], found["text"]
-    ('3', 'DRILL D0.8')
-    """
+
+def _pattern(template: str) -> re.Pattern[str]:
     pattern = re.escape(template)
     for name, shape in _SHAPES.items():
         pattern = pattern.replace(re.escape(f"{{{name}}}"), shape)

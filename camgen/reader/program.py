@@ -25,6 +25,8 @@ __all__ = ["LARGEST_TEXT", "MOST_REPEATED", "read_program"]
 
 LARGEST_TEXT: Final = 256 * 1024 * 1024
 """Longest text read, bytes."""
+LONGEST_LINE: Final = 20_000
+"""Longest line read, characters: no control takes one near so long."""
 MOST_REPEATED: Final = 250_000
 """Most blocks carried out, beyond those written, by calling subprograms."""
 MOST_FILES: Final = 100
@@ -69,6 +71,12 @@ def read_program(
     notes = Notes()
     lines = _lines(text, notes)
     own = len(lines)
+    long = next((at for at, line in enumerate(lines) if len(line) > LONGEST_LINE), None)
+    if long is not None:
+        raise Refused(Fault(
+            f"this line is {len(lines[long])} characters long, and no control reads more than "
+            f"{LONGEST_LINE} in one", "look whether the ends of lines were lost on the way",
+            Place(name, long + 1)))
     control = Control(machine, dialect_of(machine), name, notes)
     first = list(control.position)
     run_of = _Run(control, lines, own, beside, fast=fast)

@@ -7,6 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
+from camgen.reader.dialect import is_a_name
 from camgen.reader.drilling import Drilling
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.placing import Placing
@@ -40,7 +41,8 @@ class Switching(Drilling, Placing):
         self.event("comment", line, text)
         if self.machine.comments.style == "none" and self.once("comments"):
             self.notes.add("a comment, though the machine file says the control reads none", line)
-        self._message(line, text)
+        if not is_a_name(text):
+            self._message(line, text)
 
     def _message(self, line: int, text: str) -> None:
         """What the operator is told to do is as good as done."""

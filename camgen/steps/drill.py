@@ -19,6 +19,10 @@ from camgen.steps.kind import Bench, PlannedStep, StepKind
 __all__ = ["DRILL", "DrillHoles", "drilled_to"]
 
 
+# Bites of one hole. Common practice takes tens; no source.
+MOST_PECKS = 300
+
+
 class DrillHoles(StepWords):
     """Drill holes; through, unless a depth is given."""
 
@@ -88,7 +92,14 @@ def check(bench: Bench, words: DrillHoles) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        faults += _bottom(bench, words, hole)[1]
+        bottom, amiss = _bottom(bench, words, hole)
+        faults += amiss
+        bites = (bench.flat.face - bottom) / words.peck if words.peck else 1.0
+        if bites > MOST_PECKS:
+            faults.append(Fault(
+                f"a peck of {words.peck:g} mm makes {bites:.0f} bites of hole {hole.name!r}, and "
+                f"more than {MOST_PECKS} are no use",
+                "a deeper peck, or leave it out to have it planned", bench.place("peck")))
     return list(dict.fromkeys(faults))
 
 

@@ -19,6 +19,7 @@ from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
+from camgen.reader.dialect import is_a_name
 from camgen.reader.motion import Event, Told
 from camgen.shop.machine import HandHead
 from camgen.words import languages, program_words
@@ -88,7 +89,8 @@ class _Walk:
                 self.comments, self.changed = [], False
             self.moved = one.before
             if one.kind == "comment" and isinstance(one, Event):
-                self.comments.append(one.text)
+                if not is_a_name(one.text):
+                    self.comments.append(one.text)
             elif one.kind == "cutter-change" and isinstance(one, Event):
                 self.changed = True
                 self.change = one
