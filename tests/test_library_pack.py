@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import io
 import json
 import zipfile
@@ -136,3 +137,26 @@ def test_the_job_file_an_archive_tells_of_is_one_it_brought(tmp_path: Path, told
     (tmp_path / "a.zip").write_bytes(out.getvalue())
     unpack(tmp_path / "a.zip", tmp_path / "there")
     assert packed_prints(tmp_path / "a.zip") is None
+
+
+@pytest.mark.parametrize("words", [
+    "based-on: {}", "plate: {{outline: {{drawing: {}}}}}", "plate: {{matches: {{job: {}}}}}",
+    "plate: {{pockets: {{a: {{islands: [{{drawing: {}}}]}}}}}}",
+])
+@pytest.mark.parametrize("goal", ["/etc/passwd", "../../secret.yaml", "../jobs/../../x.dxf",
+                                  "'C:/secret.yaml'", "'..\\..\\x.yaml'"])
+def test_a_packed_job_names_no_file_outside_its_folder(words: str, goal: str) -> None:
+    inside = words.format("../drawings/plate.dxf").encode()
+    archive = packed({"jobs/a.yaml": inside}, "a", "jobs/a.yaml")
+    assert unpacked(archive) == {"jobs/a.yaml": inside}
+    outside = words.format(goal).encode()
+    with pytest.raises(Refused, match="outside the workshop folder"):
+        packed({"jobs/a.yaml": outside}, "a", "jobs/a.yaml")
+    forged = io.BytesIO()
+    with zipfile.ZipFile(forged, "w") as out:
+        sums = {"jobs/a.yaml": hashlib.sha256(outside).hexdigest()}
+        out.writestr("contents.json", json.dumps({
+            "form": 1, "job": "a", "job-file": "jobs/a.yaml", "files": sums, "prints": None}))
+        out.writestr("jobs/a.yaml", outside)
+    with pytest.raises(Refused, match="outside the workshop folder"):
+        unpacked(forged.getvalue())

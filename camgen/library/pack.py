@@ -10,10 +10,11 @@ import hashlib
 import io
 import json
 import lzma
+import posixpath
 import struct
 import zipfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from camgen import __version__
@@ -22,6 +23,7 @@ from camgen.library.record import Prints
 from camgen.plainfile import plain_bytes
 from camgen.signs import in_one_line
 from camgen.writing import write_all
+from camgen.yamlfile import load_yaml
 
 __all__ = ["CONTENTS", "packed", "packed_prints", "unpack", "unpacked"]
 
@@ -43,6 +45,7 @@ def packed(
     Raises Refused when a name leads out of the folder.
     """
     faults = [f for name in files if (f := _name_fault(name, "")) is not None]
+    faults += _led_out(files, "")
     if faults:
         raise Refused(faults)
     sums = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
@@ -131,6 +134,7 @@ def _checked(files: dict[str, bytes], names: list[str], archive: str) -> dict[st
     faults += [Fault(f"{name!r} is a file and a folder at once", place=place)
                for name in files if any(str(above) in files
                                         for above in PurePosixPath(name).parents)]
+    faults += _led_out(files, archive)
     if faults:
         raise Refused(faults)
     return files
@@ -149,6 +153,42 @@ def _name_fault(name: str, archive: str) -> Fault | None:
     return None if good else Fault(
         f"{name!r} leads out of the workshop folder, is hidden, or is no plain file",
         "do not unpack this archive", Place(archive))
+
+
+def _led_out(files: Mapping[str, bytes], archive: str) -> list[Fault]:
+    """Files outside the folder that job files in an archive would have read."""
+    faults = []
+    for name, content in files.items():
+        if not name.endswith((".yaml", ".yml")):
+            continue
+        try:
+            data = load_yaml(content.decode(), name).data
+        except (Refused, UnicodeDecodeError):
+            continue  # What cannot be read leads nowhere.
+        for word, said in _files_named(data):
+            goal = posixpath.normpath(posixpath.join(posixpath.dirname(name), said))
+            if goal.startswith(("/", "..")) or "\\" in said or ":" in said:
+                faults.append(Fault(
+                    f"{name} says {word}: {in_one_line(said)}, which is outside the workshop "
+                    "folder", "put that file beside the job, and name it from there",
+                    Place(archive or name)))
+    return faults
+
+
+def _files_named(data: object) -> Iterator[tuple[str, str]]:
+    """Each file that a job names, and the word that names it."""
+    if isinstance(data, Mapping):
+        for word, value in data.items():
+            if word in ("based-on", "drawing") and isinstance(value, str):
+                yield str(word), value
+            elif word == "matches" and isinstance(value, Mapping) and isinstance(
+                    value.get("job"), str):
+                yield "matches: job", value["job"]
+            else:
+                yield from _files_named(value)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from _files_named(value)
 
 
 def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
