@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from workshop import PLATE, plate
+from workshop import PLATE, plate, read
 
 from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
+from camgen.job.models import Repeat
+from camgen.make.foretold import hole_visits, work_foretold
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point
@@ -65,3 +67,23 @@ def test_a_line_longer_than_any_control_reads_is_refused_at_once(line: str) -> N
     with pytest.raises(Refused, match="characters long") as no:
         read_program(f"G21 G90\n{line}\n", machine, "a.nc")
     assert no.value.faults[0].place.line == 2
+
+
+@pytest.mark.parametrize(("side", "answer"), [(1, ""), (40, "take about"), (100, "refused")])
+def test_work_is_told_before_it_begins_and_bounded(side: int, answer: str) -> None:
+    job = read(PLATE + "      - drill: {cutter: drill}\n").job
+    repeat = Repeat(columns=side, rows=side, pitch=(30, 30))
+    few = hole_visits(job, job.setups[0])
+    many = job.model_copy(update={"setups": tuple(
+        one.model_copy(update={"repeat": repeat}) for one in job.setups)})
+    assert few
+    assert hole_visits(many, many.setups[0]) % few == 0
+    many = many.model_copy(update={"setups": many.setups * (100 if answer == "refused" else 10)})
+    if answer != "refused":
+        assert answer in work_foretold(many, "a.yaml")
+        assert bool(answer) == bool(work_foretold(many, "a.yaml"))
+        return
+    many = many.model_copy(update={"setups": tuple(one.model_copy(
+        update={"steps": one.steps * 40}) for one in many.setups)})
+    with pytest.raises(Refused, match="in all its pieces, and 200000 are the most"):
+        work_foretold(many, "a.yaml")

@@ -145,3 +145,18 @@ def test_a_proof_that_fails_for_an_own_block_names_the_block(
         proved_job(workshop / "jobs" / "wheel.yaml", Wish(post="own"))
     assert all(f"{block!r} in insert.{place} of machine file own" in fault.message
                for fault in no.value.faults)
+
+
+@pytest.mark.parametrize("word", ["G64", "G064", "G61", "G0", "G68", "G91", "G20", "G83", "G92.1"])
+@pytest.mark.parametrize("place", ["work", "further"])
+def test_a_word_that_does_something_else_is_no_work_offset(word: str, place: str) -> None:
+    def with_offset(one: str) -> Machine:
+        said = one if place == "work" else [one]
+        return machine_of(load_yaml(json.dumps(
+            {"name": "own", "describes": "own", "offsets": {place: said}}), "own.yaml"))
+
+    for fine in ("G54", "G59.1", "G54.2", "G110", "G500"):
+        assert with_offset(fine)
+    with pytest.raises(Refused, match=f"{word} is no work offset") as no:
+        with_offset(word)
+    assert no.value.faults[0].place.line == 1

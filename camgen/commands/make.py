@@ -130,7 +130,7 @@ def _wish(wished: dict[str, Any]) -> Wish:
 def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
     with doing("planning, writing and proving the programs"):
-        proved = proved_job(job, wish)
+        proved = proved_job(job, wish, lambda long: tell(long, err=True))
     if not proved.failed:
         return proved
     if as_json:

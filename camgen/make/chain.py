@@ -27,6 +27,7 @@ from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
 from camgen.make.corrected_pair import corrected_pair_faults
 from camgen.make.findings import findings_of
+from camgen.make.foretold import work_foretold
 from camgen.make.own_words import own_block_faults
 from camgen.make.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
@@ -122,16 +123,22 @@ def _record_of(path: Path) -> ProofRecord | None:
     return read_record(record)
 
 
-def proved_job(path: Path, wish: Wish | None = None) -> Proved:
+def proved_job(
+    path: Path, wish: Wish | None = None, say: Callable[[str], None] | None = None
+) -> Proved:
     """Read, plan, write, read back and prove the job at ``path``.
 
-    Raises Refused with every fault of the job or of a file it names. A proof that does not hold is
+    ``say`` is told of work that takes long before it begins. Raises Refused with every fault of the
+    job or of a file it names. A proof that does not hold is
     no fault of the file: look at ``failed``.
     """
     wish = wish or Wish()
     workshop = workshop_of(path)
     job_file = read_job(path, step_words())
     job = job_file.job
+    long = work_foretold(job, str(path))
+    if long and say is not None:
+        say(long)
     machine = machine_for(job_file, wish.post, workshop)
     language = wish.language or job.language
     spoken = program_words(language)

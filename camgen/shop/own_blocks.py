@@ -57,6 +57,12 @@ _LEFT: Final[dict[str, Left]] = {
     "G52": _SHIFT,
     "G92": _SHIFT,
 }
+# Words of motion, planes, units, compensation, path, cycles, distances and feeds.
+_NO_OFFSET: Final = frozenset((
+    *map(str, (0, 1, 2, 3, 4, 9, 10, 17, 18, 19, 20, 21, 28, 30, 40, 41, 42, 43, 49, 50, 51, 52, 53,
+               61, 64, 65, 66, 67, 68, 69, *range(70, 100))),
+    "61.1", "90.1", "91.1", "92.1", "92.2", "92.3",
+))
 _STILL: Final = ("before-step", "after-step", "before-index", "after-index")
 _WORD: Final = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+|\{\w+\}))", re.ASCII)
 _COMMENT: Final = re.compile(r"\([^()]*\)|;.*")
@@ -111,6 +117,7 @@ def own_contradictions(machine: Machine) -> Iterator[Contradiction]:
     >>> [message for _, message, _ in own_contradictions(machine)]
     ['G91 leaves distances in force: every move after it would be another one']
     """
+    yield from _offset_words(machine)
     for place in own_places(machine):
         words = [(block, letter, number)
                  for block in place.blocks for letter, number in words_of(block)]
@@ -119,6 +126,17 @@ def own_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield from _other_than_said(machine, place, words)
         for block in place.blocks:
             yield from _unreadable(machine, place, block)
+
+
+def _offset_words(machine: Machine) -> Iterator[Contradiction]:
+    """Words said to be work offsets that mean something else wherever they are known."""
+    offsets = machine.offsets
+    further = ((("offsets", "further", str(number)), word)
+               for number, word in enumerate(offsets.further))
+    for path, word in ((("offsets", "work"), offsets.work or ""), *further):
+        if word and _plain(word[1:]) in _NO_OFFSET:
+            yield (path[:2], f"{word} is no work offset: it does something else",
+                   "write the word of a work offset, such as G54")
 
 
 def _left_in_force(place: OwnPlace, words: Sequence[str]) -> Iterator[Contradiction]:
