@@ -311,7 +311,7 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     _ends(board, panel, (first, last), tip + disc - depth, disc)
     said = board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}")
     if not layout.before_said:
-        said = f"{said} · {board.says('before-not-said')}"
+        said = f"{said} · " + board.says("before-not-said")
     board.text(box.x, box.y, said, colour=colours.quiet)
 
 

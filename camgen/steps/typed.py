@@ -42,7 +42,7 @@ class _Corrected:
 def correction_most(size: float, *, teeth: bool) -> float:
     """The most that a correction of something of this ``size`` is without ``far: true``, mm.
 
-    >>> round(correction_most(0.444, teeth=True), 4), correction_most(0.4, teeth=False)
+    >>> round(correction_most(0.444, teeth=True), 4), correction_most(0.3, teeth=False)
     (0.0222, 0.02)
     """
     return SHARE * size if teeth else min(max(SHARE * size, LEAST), MOST)
