@@ -88,16 +88,6 @@ def test_drops_are_reckoned_from_the_lowest_so_far_not_from_the_last() -> None:
     assert found[rounds].tolist() == pytest.approx([0.6, 0.0, 0.1])
 
 
-@pytest.mark.parametrize(("kind", "able"), [("end-mill", True), ("fly-cutter", False)])
-def test_a_plunge_into_metal_wants_a_cutter_that_can(kind: str, able: bool) -> None:
-    cutter = Cutter(kind=kind, diameter=1.0)
-    found = passes([("line", 6, 0, 0.5), ("line", 6, 0, -0.5)], 1.0, cutter)
-    assert found.get("flat.plunges", None) is None or not able
-    if not able:
-        proof = found["flat.plunges"]
-        assert (proof.holds, proof.line) == (False, 2)
-
-
 def test_a_form_cutter_must_not_take_two_passes_in_one() -> None:
     """Half the depth, then the rest, planned for half; and all at once."""
     layout = stack()

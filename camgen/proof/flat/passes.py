@@ -1,6 +1,7 @@
-"""Depth taken at once: each pass against the depth it was planned for, and plunges into metal.
+"""Depth taken at once: each pass against the depth it was planned for.
 
-Lengths mm.
+Whether a cutter goes down into metal that it may not meet is looked at with all that must find
+its hole open. Lengths mm.
 """
 
 from __future__ import annotations
@@ -13,17 +14,14 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
-from camgen.shop.cutters import Ability, record_of
 
 __all__ = ["drops", "prove_flat_passes"]
 
 PASS = ProofId("flat", "pass-depth")
-PLUNGES = ProofId("flat", "plunges")
-
 
 
 def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
-    """The deepest single pass of each cutter, and plunges of cutters that cannot plunge."""
+    """The deepest single pass of each cutter."""
     layout = evidence.flat
     cuts = evidence.flat_cuts
     if not len(cuts):
@@ -37,10 +35,8 @@ def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
     allowed[known] = np.array([*depths, 0.0])[section[known]]
     # A cut within its planned depth even when all above it still stands needs no closer look.
     drop = drops(cuts, layout.top, np.where(np.isfinite(allowed), allowed, 0.0))
-    return (
-        *_depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter),
-        *_plunges(evidence, cuts, drop),
-    )
+    return tuple(
+        _depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter))
 
 
 
@@ -137,21 +133,3 @@ def _depths(
         if which not in answers or over > answers[which][0]:
             answers[which] = over, proof
     return [proof for _, proof in answers.values()]
-
-
-def _plunges(evidence: Evidence, cuts: PlanCuts, drop: Floats) -> list[Proof]:
-    """Straight down into metal with a cutter whose end does not cut at its middle."""
-    # Whether reamers and taps find their holes open is looked at for itself.
-    unable = [n for n, cutter in evidence.cutters.items() if not (
-        (record := record_of(cutter)).plunges or record.can(Ability.REAM, Ability.TAP))]
-    if not unable:
-        return []
-    still = np.all(np.abs(cuts.start - cuts.end) < 1e-9, axis=1) & (cuts.sweep == 0)
-    which = still & np.isin(evidence.motion.cutter[cuts.piece], unable) & (drop > 1e-6)
-    rows = np.nonzero(which)[0]
-    return [
-        evidence.at_most(
-            PLUNGES, "plunges of cutters that cannot plunge", len(rows), 0, "moves",
-            int(cuts.piece[rows[0]]) if len(rows) else None,
-        )
-    ]

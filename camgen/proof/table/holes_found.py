@@ -13,6 +13,7 @@ import math
 import numpy as np
 import shapely
 
+from camgen.job.deeds import elsewhere
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.proof.evidence import Evidence
@@ -217,8 +218,5 @@ class Ground:
 
 def _made_elsewhere(evidence: Evidence, layout: FlatLayout) -> tuple[Hole, ...]:
     """The part's holes that another job or hand makes."""
-    said = evidence.job.made_elsewhere
-    return tuple(
-        hole for hole in (*layout.part.holes, *layout.part.blind)
-        if any(word in said for word in hole.elsewhere or (hole.name,))
-    )
+    return tuple(hole for hole in (*layout.part.holes, *layout.part.blind)
+                 if elsewhere(evidence.job, hole))
