@@ -1,5 +1,5 @@
-"""What may be added without touching the rest: a machine, a material and a proof, each by the
-recipe in a copy of the checkout, and how many files that touches.
+"""What may be added without touching the rest: a machine, a material, a proof and a tooth form,
+each by the recipe in a copy of the checkout, and how many files that touches.
 """
 
 from __future__ import annotations
@@ -35,6 +35,49 @@ def prove_lowest_feed(evidence: Evidence) -> Proof:
     slow = np.nonzero(evidence.cut & (evidence.motion.feed < {least}))[0]
     return evidence.at_most(LOWEST, "moves that only rub", len(slow), 0, "moves",
                             int(slow[0]) if len(slow) else None)
+'''
+
+FORM = '''"""Straight-sided spaces: a slot of one width and depth between the teeth."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+from camgen.faults import Fault, Refused
+from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
+from camgen.teeth.curves import Arc, Line
+from camgen.teeth.form import Asked, Mating, Number, OwnWord, Teeth, ToothedPart, ToothForm
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["FORM"]
+
+SHARE: OwnWord[float] = OwnWord(
+    "slot", Number(above=0.1, below=0.9), 0.5, "slotted only: width of a slot, in pitches",
+    "slotted: width of a slot, in pitches")
+
+
+def _built(asked: Asked) -> Tooth:
+    checked_module(asked.module)
+    tip = asked.teeth * asked.module / 2
+    root = tip - 2 * asked.module
+    half = asked.of(SHARE) * math.pi * asked.module / 2
+    if half >= root:
+        raise Refused(Fault("the slots leave no body", "a narrower slot is needed"))
+    foot, top = (complex(math.sqrt(r * r - half * half), half) for r in (root, tip))
+    middle = math.pi / asked.teeth
+    if cmath.phase(top) >= middle:
+        raise Refused(Fault("the slots leave no teeth", "a narrower slot is needed"))
+    pieces = [Arc(complex(root), 0j, cmath.phase(foot)), Line(foot, top),
+              Arc(top, 0j, middle - cmath.phase(top))]
+    thick = 2 * tip * (middle - cmath.phase(top))
+    return symmetric_tooth("slotted", sizes_of(asked.teeth, asked.module, tip, root, thick),
+                           pieces)
+
+
+FORM = ToothForm("slotted", (
+    Teeth(ToothedPart.WHEEL, "slotted", "slotted wheels", _built, (SHARE,), Mating.NONE),
+))
 '''
 
 MACHINE = """\
@@ -151,3 +194,75 @@ def test_a_material_is_one_entry(copy: Path) -> None:
     said = make(copy, "jobs/corner.yaml")
     assert said.returncode == 0, said.stdout + said.stderr
     assert "corner brass" in said.stdout
+
+
+def with_the_form(top: Path, *, entered: bool = True) -> None:
+    """The recipe for a tooth form: its module, and its entry in the register."""
+    (top / "camgen/teeth/slotted.py").write_text(FORM)
+    register = top / "camgen/teeth/forms.py"
+    text = register.read_text()
+    for before, after in (("import cycloidal, involute, ratchet\n",
+                           "import cycloidal, involute, ratchet, slotted\n"),
+                          ("ratchet.FORM)", "ratchet.FORM, slotted.FORM)")):
+        assert text.count(before) == 1
+        text = text.replace(before, after) if entered else text
+    register.write_text(text)
+
+
+def slotted_job(top: Path, more: str = "") -> Path:
+    """The ratchet wheel's job with slots for its teeth."""
+    text = (top / "jobs/ratchet-wheel.yaml").read_text()
+    part, cutter = (next(line for line in text.splitlines() if known in line)
+                    for known in ("  form: ratchet", "made-for:"))
+    kept = [line for line in text.splitlines()
+            if not line.startswith(("  front:", "  back:", "  depth:"))]
+    lead = cutter.split("made-for:")[0]
+    teeth, module = (text.split(f"\n  {word}: ")[1].split()[0] for word in ("teeth", "module"))
+    made = (f"{lead}made-for: {{form: slotted, module: {module}, teeth: {teeth}, slot: 0.4}}}}")
+    text = "\n".join(kept).replace(part, f"  form: slotted\n  slot: 0.4{more}")
+    file = top / "jobs/slotted.yaml"
+    file.write_text(text.replace(cutter, made) + "\n")
+    return file
+
+
+def test_a_tooth_form_is_one_module_and_its_entry(copy: Path) -> None:
+    before = sums(copy)
+    with_the_form(copy)
+    assert len(touched(copy, before)) == 2
+    job = slotted_job(copy)
+    said = make(copy, str(job))
+    assert said.returncode == 0, said.stdout + said.stderr
+    assert list((copy / "out").glob("*-teeth.nc"))
+    proofs = _proofs(json.loads((copy / "out/report.json").read_text()))
+    assert any(one["id"] == "head.tooth-material-left" and one["holds"] for one in proofs)
+    # A cutter ground to another slot is found by the proof of the teeth as cut, by nothing else.
+    job.write_text(job.read_text().replace("slot: 0.4}", "slot: 0.6}"))
+    said = make(copy, str(job))
+    assert said.returncode == 3, said.stdout + said.stderr
+    # Its word is its own, and no other form's word is its.
+    slotted_job(copy, "\n  front: 5")
+    said = make(copy, str(job))
+    assert said.returncode == 1
+    assert "front is for ratchet wheels only" in said.stdout + said.stderr
+    job.write_text((copy / "jobs/ratchet-wheel.yaml").read_text().replace(
+        "  form: ratchet", "  form: ratchet\n  slot: 0.4"))
+    said = make(copy, str(job))
+    assert said.returncode == 1
+    assert "slot is for slotted wheels only" in said.stdout + said.stderr
+    for command in ("schema", "words"):
+        told = subprocess.run(
+            [sys.executable, "-c", "from camgen.cli import main; main()", command], cwd=copy,
+            env={**os.environ, "PYTHONPATH": str(copy)}, capture_output=True, text=True,
+            check=True).stdout
+        assert "slotted" in told
+        assert "width of a slot, in pitches" in told
+
+
+def test_without_its_entry_the_answer_names_the_known_forms(copy: Path) -> None:
+    with_the_form(copy, entered=False)
+    said = make(copy, str(slotted_job(copy)))
+    assert said.returncode == 1
+    told = said.stdout + said.stderr
+    for known in ("cycloidal, involute", "cycloidal-wheel", "cycloidal-pinion", "ratchet"):
+        assert known in told
+    assert "Traceback" not in told

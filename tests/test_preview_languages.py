@@ -92,7 +92,7 @@ def test_texts_of_setups_with_much_to_say_keep_apart(language: str) -> None:
                        language=language)[0],
         board_of_setup(None, [read], MILL, {}, [], "program", language=language)[0]]
     layout, cut, discs = teeth(30, 0.14, 10)
-    pair = Mate(pinion_tooth("cycloidal", 10, 0.14, 30, "one-third-ogive"), 0.14 * 40 / 2)
+    pair = Mate(pinion_tooth("cycloidal", 10, 0.14, 30, addendum="one-third-ogive"), 0.14 * 40 / 2)
     boards += [board_of_setup(layout, [cut], MILL, discs, [], "teeth", mate=one,
                               language=language)[0] for one in (pair, None)]
     boards.append(board_of_tooth_course(layout, [cut], MILL, discs, "teeth",

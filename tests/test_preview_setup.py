@@ -41,7 +41,7 @@ def board_of(scene: str) -> Board:
         count, module, mate = {"small wheel": (20, 0.3, 8), "large wheel": (300, 0.08, 10),
                                "meshing": (75, 0.14, 10)}[scene]
         toothed, read, cutters = teeth(count, module, mate)
-        pair = Mate(pinion_tooth("cycloidal", mate, module, count, "one-third-ogive"),
+        pair = Mate(pinion_tooth("cycloidal", mate, module, count, addendum="one-third-ogive"),
                     module * (count + mate) / 2) if scene == "meshing" else None
         return board_of_setup(toothed, [read], MILL, cutters, [], "third wheel, teeth",
                               subtitle="third-wheel-teeth.nc", mate=pair)[0]

@@ -14,7 +14,7 @@ from shapely import Polygon
 from camgen.faults import Refused
 from camgen.shop.cutters import MadeFor
 from camgen.teeth.curves import Arc, Line
-from camgen.teeth.forms import pinion_tooth, space_of, wheel_tooth
+from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth, chordal
 
 MODULES = st.floats(0.05, 1.0)
@@ -28,7 +28,7 @@ def teeth_of_any_form(draw: st.DrawFn) -> Tooth:
     try:
         if form == "pinion":
             top = draw(st.sampled_from(["round", "one-third-ogive", "two-thirds-ogive"]))
-            return pinion_tooth("cycloidal", teeth, module, draw(TEETH), top)
+            return pinion_tooth("cycloidal", teeth, module, draw(TEETH), addendum=top)
         if form == "ratchet":
             depth = draw(st.none() | st.floats(0.5, 2.0).map(lambda share: share * module))
             return wheel_tooth(form, teeth, module, front=draw(st.floats(0, 25)),
@@ -142,7 +142,7 @@ def test_caliper_sizes_are_the_handbooks() -> None:
         ({"form": "cycloidal-wheel", "teeth": 75, "mate": 10},
          wheel_tooth("cycloidal", 75, 0.14, 10)),
         ({"form": "cycloidal-pinion", "teeth": 10, "mate": 75, "addendum": "round"},
-         pinion_tooth("cycloidal", 10, 0.14, 75, "round")),
+         pinion_tooth("cycloidal", 10, 0.14, 75, addendum="round")),
         ({"form": "involute", "teeth": 20, "profile-shift": 0.3},
          wheel_tooth("involute", 20, 0.14, profile_shift=0.3)),
         ({"form": "ratchet", "teeth": 40, "front": 5.0, "depth": 0.2},
@@ -151,7 +151,7 @@ def test_caliper_sizes_are_the_handbooks() -> None:
 )
 def test_a_cutter_leaves_the_space_it_was_made_for(words, same) -> None:
     made = MadeFor.model_validate({"module": 0.14, **words})
-    assert np.array_equal(space_of(made).space(1e-4), same.space(1e-4))
+    assert np.array_equal(made.tooth().space(1e-4), same.space(1e-4))
 
 
 def test_cycloidal_forms_without_a_mate_are_refused() -> None:
@@ -159,7 +159,7 @@ def test_cycloidal_forms_without_a_mate_are_refused() -> None:
         wheel_tooth("cycloidal", 75, 0.14)
     for form in ("cycloidal-wheel", "cycloidal-pinion"):
         with pytest.raises(Refused, match="mate"):
-            space_of(MadeFor.model_validate({"form": form, "module": 0.14, "teeth": 12}))
+            MadeFor.model_validate({"form": form, "module": 0.14, "teeth": 12}).tooth()
 
 
 def test_tolerance_of_nothing_is_an_error() -> None:

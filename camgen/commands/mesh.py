@@ -11,19 +11,19 @@ from camgen.commands.choice import OneOf
 from camgen.commands.figures import ANY, Figure
 from camgen.commands.screen import tell
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
-from camgen.teeth.cycloidal import LeafTop
-from camgen.teeth.forms import PinionForm, pinion_tooth, wheel_tooth
+from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
+from camgen.teeth.form import Ratio
+from camgen.teeth.forms import FORMS, form_named, pinion_tooth, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, closest_distance, roll
 from camgen.teeth.tooth import Tooth, ToothSizes
 
 __all__ = ["mesh", "ratio_sentence"]
 
-# Ratio errors, as shares: below the one an involute pair is even, up to the other a cycloidal
-# pair is as such pairs are.
-EVEN = 0.005
-USUAL = 0.10
 # Chord error of the cutter's profile, mm.
 PROFILE = 0.0001
+
+# The forms whose pairs roll.
+ROLLING = [form.name for form in FORMS if form.ratio is not None]
 
 ROWS = (
     ("teeth", "teeth", "{:d}"),
@@ -43,10 +43,10 @@ ROWS = (
 @click.argument("teeth", type=click.IntRange(min=4, max=1000))
 @click.argument("module", type=Figure(min=0.01, max=50))
 @click.argument("leaves", type=click.IntRange(min=4, max=1000))
-@click.option("--form", type=OneOf(["cycloidal", "involute"]), default="cycloidal",
+@click.option("--form", type=OneOf(ROLLING), default=ROLLING[0],
               show_default=True)
-@click.option("--leaf", type=OneOf(["round", "one-third-ogive", "two-thirds-ogive"]),
-              default="one-third-ogive", show_default=True, help="Top of a cycloidal leaf.")
+@click.option("--leaf", type=OneOf(list(TOPS)), default=ADDENDUM.default,
+              show_default=True, help="Top of a cycloidal leaf.")
 @click.option("--pressure-angle", type=ANY, default=20.0, show_default=True, metavar="DEGREES",
               help="Involute teeth.")
 @click.option("--shift", nargs=2, type=ANY, default=(0.0, 0.0), metavar="WHEEL PINION",
@@ -61,7 +61,7 @@ ROWS = (
               help="The cutter stands so far from centre height.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def mesh(
-    teeth: int, module: float, leaves: int, form: PinionForm, leaf: LeafTop,
+    teeth: int, module: float, leaves: int, form: str, leaf: LeafTop,
     pressure_angle: float, shift: tuple[float, float], deviation: float | None,
     cutter_teeth: int | None, deeper: float, off_centre: float, as_json: bool,
 ) -> None:
@@ -78,7 +78,7 @@ def mesh(
                     profile_shift=shift[0])
         for count in (teeth, cutter_teeth or teeth)
     )
-    pinion = pinion_tooth(form, leaves, module, teeth, leaf, pressure_angle=pressure_angle,
+    pinion = pinion_tooth(form, leaves, module, teeth, addendum=leaf, pressure_angle=pressure_angle,
                           profile_shift=shift[1])
     nominal = centre_distance(wheel, pinion)
     by = 0.1 * module if deviation is None else deviation
@@ -102,31 +102,23 @@ def mesh(
         }, indent=2))
         return
     tell(f"{form} wheel and pinion, module {module:g}\n")
+    ratio = form_named(form).ratio
+    assert ratio is not None
     middle = actions[len(actions) // 2]
     for line in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
-                 *_action(actions), "", ratio_sentence(form, middle.ratio_error)]:
+                 *_action(actions), "", ratio_sentence(ratio, middle.ratio_error)]:
         tell(line)
 
 
-def ratio_sentence(form: PinionForm, error: float) -> str:
+def ratio_sentence(ratio: Ratio, error: float) -> str:
     """Whether a ratio error (a share) at nominal depthing is usual for the form.
 
-    Involutes keep an even ratio by the law of their form. Cycloidal teeth rounded by arcs to the
-    proportions of BS 978-2 do not; the span is what this program's rolling gives for wheels of 36
-    to 75 teeth with leaves of 6 to 12, as there is no published tolerance known to its writers.
-
-    >>> ratio_sentence("involute", 0.0)[:43]
+    >>> ratio_sentence(Ratio(0.01, "as it should be", "such teeth are even"), 0.0)[:43]
     'Ratio at nominal depthing: 0.0 % off at mos'
     """
     found = f"Ratio at nominal depthing: {error * 100:.1f} % off at most"
-    if form == "involute":
-        why = "the involute's ratio is even by its form"
-        return (f"{found}, as it should be: {why}." if error < EVEN else
-                f"{found}, more than usual: {why}, so teeth, cutter or shifts do not suit.")
-    why = ("cycloidal teeth rounded by arcs (BS 978-2) vary by several per cent, "
-           "7 to 9 as rolled here with 6 to 12 leaves")
-    return (f"{found}, which is usual: {why}." if error <= USUAL else
-            f"{found}, more than usual: {why}.")
+    return (f"{found}, {ratio.good}: {ratio.why}." if error <= ratio.usual else
+            f"{found}, more than usual: {ratio.why}{ratio.amiss}")
 
 
 def _as_cut(error: FormError | None) -> list[str]:

@@ -13,6 +13,8 @@ from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter, misfits, record_of
+from camgen.teeth.form import Mating
+from camgen.teeth.forms import whose
 from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
 
@@ -74,35 +76,24 @@ def _part(job: Job, document: Document) -> Iterator[Fault]:
                     document.place(("pinion",), key=True))
     for part in given.values():
         match part:
-            case Wheel():
-                yield from _wheel(part, document)
-            case Pinion():
-                yield from _pinion(part, document)
+            case Wheel() | Pinion():
+                yield from _toothed(part, document)
             case Plate():
                 pass  # its words are shapes: told where they are looked at
 
 
-def _wheel(wheel: Wheel, document: Document) -> Iterator[Fault]:
-    at = ("wheel",)
-    if wheel.form == "cycloidal" and wheel.mate is None:
-        yield Fault("a cycloidal wheel needs its mate",
+def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
+    """Whether a part's words are those of its form, by what the form says of itself."""
+    at, teeth = (part.word,), part.formed()
+    if teeth.mating is Mating.SHAPED_BY and part.mate is None:
+        yield Fault(f"a {part.form} {part.word} needs its mate",
                     "Add mate: with the leaves of the pinion it works with; the height of the "
                     "teeth hangs on it.", document.place((*at, "mate")))
-    if wheel.form != "ratchet":
-        yield from _only(wheel, at, document, "ratchet wheels", "front", "back", "depth")
-    if wheel.form != "involute":
-        yield from _only(wheel, at, document, "involute teeth", "pressure_angle",
-                         "profile_shift")
-    if wheel.form == "ratchet":
-        yield from _only(wheel, at, document, "wheels that run with a pinion", "mate")
-
-
-def _pinion(pinion: Pinion, document: Document) -> Iterator[Fault]:
-    if pinion.form != "involute":
-        yield from _only(pinion, ("pinion",), document, "involute leaves",
-                         "pressure_angle", "profile_shift")
-    else:
-        yield from _only(pinion, ("pinion",), document, "cycloidal leaves", "addendum")
+    if teeth.mating is Mating.NONE and isinstance(part, Wheel):
+        yield from _only(part, at, document, "wheels that run with a pinion", "mate")
+    for word in part.form_words.words:
+        if word not in teeth.words:
+            yield from _only(part, at, document, " and ".join(whose(teeth.part, word)), word.name)
 
 
 def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names: str
@@ -123,8 +114,9 @@ def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
             yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
                         "Add made-for: {form: …, module: …, teeth: …}.", document.place(
                             (*at, "made-for")))
-        elif cutter.made_for.form.startswith("cycloidal") and cutter.made_for.mate is None:
-            yield Fault(f"{name}: the space of a cycloidal cutter hangs on the mate too",
+        elif cutter.made_for.wants_mate:
+            yield Fault(f"{name}: the space of a {cutter.made_for.wants_mate} cutter hangs on the "
+                        "mate too",
                         "Add mate: to made-for.", document.place((*at, "made-for", "mate")))
     if record.threads and cutter.pitch is None:
         yield Fault(f"{name}: a {cutter.kind} is made for one pitch, and none is said",

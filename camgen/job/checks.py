@@ -33,7 +33,6 @@ from camgen.shop.cutters import Cutter, MadeFor, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
-from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 from camgen.yamlfile import in_order
@@ -163,8 +162,9 @@ class _Bench:
         wheel = self.part
         if not isinstance(wheel, Wheel):
             return
-        if wheel.depth is not None and wheel.depth >= sizes.tip_diameter / 4:
-            yield Fault(f"teeth {wheel.depth:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
+        deep = wheel.depth_said
+        if deep is not None and deep >= sizes.tip_diameter / 4:
+            yield Fault(f"teeth {deep:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
                         "", self.place("wheel", "depth"))
         if wheel.crossing is not None:
             yield from self.crossing(wheel.crossing, wheel.bore)
@@ -228,7 +228,7 @@ class _Bench:
     def disc(self, name: str, thickness: float, made: MadeFor) -> Iterator[Fault]:
         """A disc must be thicker than the widest of the space that is ground on it."""
         try:
-            space = space_of(made).space(SAME)
+            space = made.tooth().space(SAME)
         except Refused as no:
             yield from _moved(no, self.place("cutters", name, "made-for"))
             return

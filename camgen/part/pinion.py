@@ -1,19 +1,23 @@
 """A pinion cut from the solid, as a job describes it. Lengths mm once read, angles degrees."""
 
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.part.features import Feature
-from camgen.part.toothed import toothed_features, toothed_sizes
-from camgen.shop.model import FileModel, Length, LengthOrZero, Module
-from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.part.toothed import mate_of, toothed_features, toothed_sizes
+from camgen.shop.formed import FormedModel
+from camgen.shop.model import Length, LengthOrZero, Module
+from camgen.teeth.form import Teeth, ToothedPart
+from camgen.teeth.forms import FormWords, pinion_tooth, teeth_of, words_of_part
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Pinion"]
 
+_FORMS = words_of_part(ToothedPart.PINION)
 
-class Pinion(FileModel):
+
+class Pinion(FormedModel):
     """A pinion cut from the solid."""
 
     word: ClassVar[str] = "pinion"
@@ -26,17 +30,9 @@ class Pinion(FileModel):
 
     leaves: int = Field(ge=5, le=60, description="number of leaves")
     module: Module = Field(description="pitch diameter over number of leaves, always in mm")
-    form: Literal["cycloidal", "involute"] = Field("cycloidal", description="the leaf form")
-    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
-        "one-third-ogive", description="cycloidal only: the rounding of the leaf's top"
-    )
+    form: str = Field(_FORMS.names[0], description="the leaf form")
     mate: int = Field(ge=6, le=1000, description="teeth of the wheel that drives it")
-    pressure_angle: float = Field(
-        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
-    )
-    profile_shift: float = Field(
-        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
-    )
+    form_words: ClassVar[FormWords] = _FORMS
     length: Length = Field(description="length of the leaves along the arbor")
     bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 
@@ -53,28 +49,27 @@ class Pinion(FileModel):
     @property
     def space_form(self) -> str:
         """The form, in a cutter's words, of the spaces that it is made for."""
-        return "cycloidal-pinion" if self.form == "cycloidal" else self.form
+        return self.formed().made_for
 
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""
-        return pinion_tooth(
-            self.form,
-            self.leaves,
-            self.module,
-            self.mate,
-            self.addendum,
-            pressure_angle=self.pressure_angle,
-            profile_shift=self.profile_shift,
-        )
+        return pinion_tooth(self.form, self.leaves, self.module, self.mate, **self.own())
+
+    def formed(self) -> Teeth:
+        """What its form says of pinions."""
+        return teeth_of(self.form, ToothedPart.PINION)
 
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that the pinion has. Raises Refused when the numbers make no leaf."""
         return toothed_features("pinion", self.tooth(), self.length, "length", self.bore)
 
     def mate_tooth(self) -> Tooth | None:
-        """The tooth of the wheel that drives it. Raises Refused for mates that cannot be."""
-        return wheel_tooth(self.form, self.mate, self.module, self.leaves,
-                           pressure_angle=self.pressure_angle)
+        """The tooth of the wheel that drives it; None where it has none.
+
+        Raises Refused for mates that cannot be.
+        """
+        return mate_of(self.form, ToothedPart.WHEEL, self.formed(), self.mate, self.module,
+                       self.leaves, self.own())
 
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of leaves cut."""

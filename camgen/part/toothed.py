@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from camgen.part.features import Feature, Hole, Outline, Spaces, Thickness
 from camgen.shapes.path import Point, circle
+from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
+from camgen.teeth.forms import form_named
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["toothed_features", "toothed_sizes"]
+__all__ = ["mate_of", "toothed_features", "toothed_sizes"]
 
 
 def toothed_features(
@@ -33,3 +38,19 @@ def toothed_sizes(
     if on_head:
         names += ["tip", "whole-depth", "tooth-thickness", "root"]
     return tuple(names)
+
+
+def mate_of(
+    form: str, other: ToothedPart, own: Teeth, mate: int | None, module: float, count: int,
+    words: Mapping[str, Any],
+) -> Tooth | None:
+    """The tooth of the mate, which is an ``other`` of ``mate`` teeth; None where there is none.
+
+    What both have alike of the ``words`` is taken over, else it is as is usual. ``count`` teeth are
+    this one's. Raises Refused for mates that cannot be.
+    """
+    teeth = form_named(form).of(other)
+    if mate is None or own.mating is Mating.NONE or teeth is None:
+        return None
+    alike = {word.name: words[word.name] for word in own.words if word.of_pair}
+    return teeth.build(Asked(mate, module, count, alike))

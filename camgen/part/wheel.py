@@ -3,20 +3,24 @@
 Lengths mm once read, angles degrees.
 """
 
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.part import features as made
 from camgen.part.features import Feature
-from camgen.part.toothed import toothed_features, toothed_sizes
+from camgen.part.toothed import mate_of, toothed_features, toothed_sizes
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
+from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
-from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.teeth.form import Teeth, ToothedPart
+from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Crossing", "Wheel"]
+
+_FORMS = words_of_part(ToothedPart.WHEEL)
 
 
 class Crossing(FileModel):
@@ -30,7 +34,7 @@ class Crossing(FileModel):
     corner: Length = Field(description="corner radius of the openings")
 
 
-class Wheel(FileModel):
+class Wheel(FormedModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
     word: ClassVar[str] = "wheel"
@@ -41,23 +45,9 @@ class Wheel(FileModel):
 
     teeth: int = Field(ge=6, le=1000, description="number of teeth")
     module: Module = Field(description="pitch diameter over number of teeth, always in mm")
-    form: Literal["cycloidal", "involute", "ratchet"] = Field(
-        "cycloidal", description="the tooth form"
-    )
+    form: str = Field(_FORMS.names[0], description="the tooth form")
     mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
-    pressure_angle: float = Field(
-        20.0, gt=5, lt=40, description="involute only: pressure angle, degrees"
-    )
-    profile_shift: float = Field(
-        0.0, ge=-1, le=1, description="involute only: profile shift, in modules"
-    )
-    front: float = Field(
-        0.0, ge=0, le=30, description="ratchet only: undercut of the front, degrees"
-    )
-    back: Literal["straight", "curved"] = Field(
-        "straight", description="ratchet only: shape of the back"
-    )
-    depth: Length | None = Field(None, description="ratchet only: depth of the teeth")
+    form_words: ClassVar[FormWords] = _FORMS
     thickness: Length = Field(description="thickness of the wheel")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
@@ -74,21 +64,15 @@ class Wheel(FileModel):
     @property
     def space_form(self) -> str:
         """The form, in a cutter's words, of the spaces that it is made for."""
-        return "cycloidal-wheel" if self.form == "cycloidal" else self.form
+        return self.formed().made_for
 
     def tooth(self) -> Tooth:
         """The finished tooth. Raises Refused when the numbers make none."""
-        return wheel_tooth(
-            self.form,
-            self.teeth,
-            self.module,
-            self.mate,
-            pressure_angle=self.pressure_angle,
-            profile_shift=self.profile_shift,
-            front=self.front,
-            back=self.back,
-            depth=self.depth,
-        )
+        return wheel_tooth(self.form, self.teeth, self.module, self.mate, **self.own())
+
+    def formed(self) -> Teeth:
+        """What its form says of wheels."""
+        return teeth_of(self.form, ToothedPart.WHEEL)
 
     def mate_tooth(self) -> Tooth | None:
         """The tooth of the pinion that it drives; None where it has none.
@@ -96,10 +80,8 @@ class Wheel(FileModel):
         A cycloidal wheel's pinion is taken to have one-third ogive leaves. Raises Refused for mates
         that cannot be.
         """
-        if self.mate is None or self.form == "ratchet":
-            return None
-        return pinion_tooth(self.form, self.mate, self.module, self.teeth,
-                            pressure_angle=self.pressure_angle)
+        return mate_of(self.form, ToothedPart.PINION, self.formed(), self.mate, self.module,
+                       self.teeth, self.own())
 
     def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
         """The openings of the crossing, none where there is none. Raises Refused as they do."""

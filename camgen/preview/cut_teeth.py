@@ -13,7 +13,6 @@ from camgen.layout import ToothLayout
 from camgen.preview.track import Track
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
-from camgen.teeth.forms import space_of
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -115,7 +114,7 @@ def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Poly
     One whose made-for is not known is taken to leave the job's own space.
     """
     made_for = cutter.made_for if cutter else None
-    return space_at(layout, space_of(made_for) if made_for else layout.tooth, depth)
+    return space_at(layout, made_for.tooth() if made_for else layout.tooth, depth)
 
 
 def wheel_as_cut(

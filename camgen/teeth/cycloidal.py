@@ -13,15 +13,26 @@ from __future__ import annotations
 import cmath
 import math
 from functools import cache
-from typing import Literal, TypeAlias
+from typing import Literal, TypeAlias, get_args
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
 from camgen.teeth.curves import Arc, Epicycloid, through
+from camgen.teeth.form import (
+    Asked,
+    Choice,
+    Mating,
+    OwnWord,
+    Ratio,
+    Teeth,
+    ToothedPart,
+    ToothForm,
+)
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
 __all__ = [
+    "FORM",
     "LeafTop",
     "addendum_factors",
     "cycloidal_pinion",
@@ -31,6 +42,7 @@ __all__ = [
 ]
 
 LeafTop: TypeAlias = Literal["round", "one-third-ogive", "two-thirds-ogive"]
+TOPS = get_args(LeafTop)
 
 
 @cache
@@ -201,3 +213,43 @@ def _checked_root(root_radius: float, pitch_radius: float, count: int, what: str
                 f"more {what} are needed",
             )
         )
+
+
+def _wheel_built(asked: Asked) -> Tooth:
+    if asked.mate is None:
+        raise Refused(
+            Fault(
+                "a cycloidal wheel needs its mate: the height of its teeth follows from it",
+                "give the number of leaves of the pinion as mate",
+            )
+        )
+    return cycloidal_wheel(asked.teeth, asked.module, asked.mate)
+
+
+def _pinion_built(asked: Asked) -> Tooth:
+    if asked.mate is None:
+        raise Refused(
+            Fault(
+                "a cutter for cycloidal pinions needs its mate: the depth follows from it",
+                "give the number of teeth of the wheel as mate in made-for",
+            )
+        )
+    return cycloidal_pinion(asked.teeth, asked.module, asked.mate, asked.of(ADDENDUM))
+
+
+ADDENDUM: OwnWord[LeafTop] = OwnWord(
+    "addendum", Choice(TOPS), "one-third-ogive",
+    "cycloidal only: the rounding of the leaf's top", "cycloidal pinions: the top of the leaves")
+
+FORM = ToothForm(
+    "cycloidal",
+    (Teeth(ToothedPart.WHEEL, "cycloidal-wheel", "cycloidal teeth", _wheel_built,
+           mating=Mating.SHAPED_BY),
+     Teeth(ToothedPart.PINION, "cycloidal-pinion", "cycloidal leaves", _pinion_built, (ADDENDUM,),
+           Mating.SHAPED_BY)),
+    # Arcs for epicycloids do not turn evenly. The span is what this program's rolling gives for
+    # wheels of 36 to 75 teeth with leaves of 6 to 12: no published tolerance is known to its
+    # writers.
+    Ratio(0.10, "which is usual", "cycloidal teeth rounded by arcs (BS 978-2) vary by several per "
+          "cent, 7 to 9 as rolled here with 6 to 12 leaves"),
+)

@@ -1,115 +1,144 @@
-"""From the words of a job file to a tooth, and from a cutter's words to the space it leaves."""
+"""The register of tooth forms, and from the words of a job or a cutter to a tooth.
+
+A form added is one module beside this one and its entry in :data:`FORMS`.
+"""
 
 from __future__ import annotations
 
-from typing import Literal, TypeAlias
+from collections.abc import Iterable, Mapping
+from typing import Any
 
-from camgen.faults import Fault, Refused
-from camgen.shop.cutters import MadeFor
-from camgen.teeth.cycloidal import LeafTop, cycloidal_pinion, cycloidal_wheel
-from camgen.teeth.involute import involute_tooth
-from camgen.teeth.ratchet import Back, ratchet_tooth
+from camgen.teeth import cycloidal, involute, ratchet
+from camgen.teeth.form import Asked, OwnWord, Teeth, ToothedPart, ToothForm
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
-__all__ = ["PinionForm", "WheelForm", "pinion_tooth", "space_of", "wheel_tooth"]
+__all__ = ["FORMS", "FormWords", "cut_by", "form_cut_by", "form_named", "pinion_tooth", "teeth_of",
+           "tooth_made_for", "wheel_tooth", "whose", "words_of_cutters", "words_of_part"]
 
-WheelForm: TypeAlias = Literal["cycloidal", "involute", "ratchet"]
-PinionForm: TypeAlias = Literal["cycloidal", "involute"]
+# The first is what a part has where nothing is said.
+FORMS: tuple[ToothForm, ...] = (cycloidal.FORM, involute.FORM, ratchet.FORM)
+
+
+@dataclass(frozen=True)
+class FormWords:
+    """What a model takes from the register: the names of the forms it can say, and their words."""
+
+    names: tuple[str, ...]
+    words: tuple[OwnWord[Any], ...]
+    of_cutter: bool
+
+
+def _words(teeth: Iterable[Teeth]) -> tuple[OwnWord[Any], ...]:
+    """Each word once. Raises ValueError where two forms mean different things by one."""
+    found: dict[str, OwnWord[Any]] = {}
+    for one in teeth:
+        for word in one.words:
+            if found.setdefault(word.name, word) != word:
+                raise ValueError(f"two tooth forms have a word {word.name}, and not the same one")
+    return tuple(found.values())
+
+
+def words_of_part(part: ToothedPart) -> FormWords:
+    """Forms and own words that ``part`` can have in a job.
+
+    >>> words_of_part(ToothedPart.PINION).names
+    ('cycloidal', 'involute')
+    """
+    able = [(form.name, teeth) for form in FORMS if (teeth := form.of(part)) is not None]
+    return FormWords(tuple(name for name, _ in able), _words(teeth for _, teeth in able), False)
+
+
+def words_of_cutters() -> FormWords:
+    """Forms and own words of ``made-for``.
+
+    >>> [word.name for word in words_of_cutters().words][:2]
+    ['addendum', 'pressure_angle']
+    """
+    every = [teeth for form in FORMS for teeth in form.teeth]
+    return FormWords(tuple(dict.fromkeys(one.made_for for one in every)), _words(every), True)
+
+
+def whose(part: ToothedPart, word: OwnWord[Any]) -> list[str]:
+    """Whose a word is, among the forms that ``part`` can have.
+
+    >>> whose(ToothedPart.PINION, involute.PRESSURE_ANGLE)
+    ['involute leaves']
+    """
+    return [teeth.whose for form in FORMS
+            if (teeth := form.of(part)) is not None and word in teeth.words]
+
+
+def form_named(name: str) -> ToothForm:
+    """The form a job calls ``name``; ValueError for others."""
+    for form in FORMS:
+        if form.name == name:
+            return form
+    raise ValueError(f"no tooth form is called {name}; known are "
+                     f"{', '.join(form.name for form in FORMS)}")
+
+
+def teeth_of(name: str, part: ToothedPart) -> Teeth:
+    """The form ``name`` as ``part`` has it; ValueError where it cannot."""
+    teeth = form_named(name).of(part)
+    if teeth is None:
+        raise ValueError(f"a {part.value} cannot have {name} teeth")
+    return teeth
+
+
+def cut_by(made_for: str) -> Teeth:
+    """The teeth that a cutter with this ``made-for`` leaves; ValueError for unknown ones.
+
+    Where wheels and pinions have the same teeth, those of wheels.
+    """
+    return next(teeth for teeth in form_cut_by(made_for).teeth if teeth.made_for == made_for)
+
+
+def form_cut_by(made_for: str) -> ToothForm:
+    """The form that a cutter with this ``made-for`` cuts, which is a tooth's ``form`` too.
+
+    ValueError for unknown ones.
+    """
+    for form in FORMS:
+        if any(teeth.made_for == made_for for teeth in form.teeth):
+            return form
+    raise ValueError(f"no cutter is made for {made_for}")
 
 
 def wheel_tooth(
-    form: WheelForm,
-    teeth: int,
-    module: float,
-    mate: int | None = None,
-    *,
-    pressure_angle: float = 20.0,
-    profile_shift: float = 0.0,
-    front: float = 0.0,
-    back: Back = "straight",
-    depth: float | None = None,
+    form: str, teeth: int, module: float, mate: int | None = None, **own: Any
 ) -> Tooth:
-    """A wheel's tooth; ``module`` and ``depth`` mm, ``mate`` leaves of the pinion it drives.
+    """A wheel's tooth; ``module`` mm, ``mate`` leaves of the pinion it drives, words of its form.
 
-    A cycloidal wheel needs ``mate``; pressure angle (degrees) and profile shift (modules) belong to
-    involutes; front (degrees), back and depth to ratchets. Raises Refused where the tooth cannot
-    be.
+    Words of other forms are passed over. Raises Refused where the tooth cannot be, and ValueError
+    for a form that wheels have not.
 
     >>> round(wheel_tooth("cycloidal", 75, 0.14, 10).sizes.pitch_diameter, 6)
     10.5
     """
-    if form == "involute":
-        return involute_tooth(
-            teeth, module, pressure_angle=pressure_angle, profile_shift=profile_shift
-        )
-    if form == "ratchet":
-        return ratchet_tooth(teeth, module, front=front, back=back, depth=depth)
-    if mate is None:
-        raise Refused(
-            Fault(
-                "a cycloidal wheel needs its mate: the height of its teeth follows from it",
-                "give the number of leaves of the pinion as mate",
-            )
-        )
-    return cycloidal_wheel(teeth, module, mate)
+    return teeth_of(form, ToothedPart.WHEEL).build(Asked(teeth, module, mate, own))
 
 
-def pinion_tooth(
-    form: PinionForm,
-    leaves: int,
-    module: float,
-    mate: int,
-    addendum: LeafTop = "one-third-ogive",
-    *,
-    pressure_angle: float = 20.0,
-    profile_shift: float = 0.0,
-) -> Tooth:
+def pinion_tooth(form: str, leaves: int, module: float, mate: int | None, **own: Any) -> Tooth:
     """A pinion's leaf; ``mate`` are the teeth of the wheel that drives it, ``module`` mm.
 
-    Raises Refused where the leaf cannot be.
+    Words of other forms are passed over. Raises Refused where the leaf cannot be, and ValueError
+    for a form that pinions have not.
 
     >>> pinion_tooth("cycloidal", 10, 0.12, 75).form
     'cycloidal-pinion'
     """
-    if form == "involute":
-        return involute_tooth(
-            leaves, module, pressure_angle=pressure_angle, profile_shift=profile_shift
-        )
-    return cycloidal_pinion(leaves, module, mate, addendum)
+    return teeth_of(form, ToothedPart.PINION).build(Asked(leaves, module, mate, own))
 
 
-def space_of(made_for: MadeFor) -> Tooth:
+def tooth_made_for(
+    made_for: str, teeth: int, module: float, mate: int | None, own: Mapping[str, Any]
+) -> Tooth:
     """The tooth beside the space that a form cutter leaves on the wheel it was made for.
 
     Raises Refused where the cutter's words do not make a tooth.
 
-    >>> space_of(MadeFor(form="cycloidal-wheel", module=0.14, teeth=75, mate=10)).sizes.teeth
-    75
+    >>> tooth_made_for("ratchet", 30, 0.2, None, {"depth": 0.3}).sizes.root_diameter
+    5.4
     """
-    if made_for.form == "cycloidal-pinion":
-        if made_for.mate is None:
-            raise Refused(
-                Fault(
-                    "a cutter for cycloidal pinions needs its mate: the depth follows from it",
-                    "give the number of teeth of the wheel as mate in made-for",
-                )
-            )
-        return pinion_tooth(
-            "cycloidal", made_for.teeth, made_for.module, made_for.mate, made_for.addendum
-        )
-    words: dict[str, WheelForm] = {
-        "cycloidal-wheel": "cycloidal",
-        "involute": "involute",
-        "ratchet": "ratchet",
-    }
-    return wheel_tooth(
-        words[made_for.form],
-        made_for.teeth,
-        made_for.module,
-        made_for.mate,
-        pressure_angle=made_for.pressure_angle,
-        profile_shift=made_for.profile_shift,
-        front=made_for.front,
-        back=made_for.back,
-        depth=made_for.depth,
-    )
+    return cut_by(made_for).build(Asked(teeth, module, mate, own))

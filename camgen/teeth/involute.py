@@ -16,10 +16,11 @@ import numpy as np
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
 from camgen.teeth.curves import Arc, Involute, Piece, RackFillet
+from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["involute_tooth", "least_shift"]
+__all__ = ["FORM", "involute_tooth", "least_shift"]
 
 
 def least_shift(teeth: int, pressure_angle: float) -> float:
@@ -206,3 +207,27 @@ def _halved(function: Callable[[float], float], low: float, high: float) -> floa
         else:
             high = middle
     return (low + high) / 2.0
+
+
+def _built(asked: Asked) -> Tooth:
+    return involute_tooth(asked.teeth, asked.module, pressure_angle=asked.of(PRESSURE_ANGLE),
+                          profile_shift=asked.of(PROFILE_SHIFT))
+
+
+PRESSURE_ANGLE: OwnWord[float] = OwnWord(
+    "pressure_angle", Number(above=5, below=40), 20.0, "involute only: pressure angle, degrees",
+    "involute only, degrees", of_pair=True)
+PROFILE_SHIFT: OwnWord[float] = OwnWord(
+    "profile_shift", Number(least=-1, most=1), 0.0, "involute only: profile shift, in modules",
+    "involute only, in modules")
+_WORDS = (PRESSURE_ANGLE, PROFILE_SHIFT)
+
+FORM = ToothForm(
+    "involute",
+    (Teeth(ToothedPart.WHEEL, "involute", "involute teeth", _built, _WORDS),
+     Teeth(ToothedPart.PINION, "involute", "involute leaves", _built, _WORDS)),
+    # Involutes keep an even ratio by the law of their form: what is left is the rolling's own.
+    Ratio(0.005, "as it should be", "the involute's ratio is even by its form",
+          ", so teeth, cutter or shifts do not suit."),
+    full=True,
+)

@@ -14,10 +14,21 @@ from typing import Literal, TypeAlias
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of
 from camgen.teeth.curves import Arc, Line, through, turned
+from camgen.teeth.form import (
+    Asked,
+    Choice,
+    Mating,
+    Number,
+    OwnWord,
+    Size,
+    Teeth,
+    ToothedPart,
+    ToothForm,
+)
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["Back", "cutter_offset", "ratchet_tooth"]
+__all__ = ["FORM", "Back", "cutter_offset", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
 _Space: TypeAlias = tuple[Line | Arc, Arc, Line]
@@ -190,3 +201,24 @@ def _least_radius(piece: Line | Arc) -> float:
     if (turn * math.copysign(1.0, piece.sweep)) % (2.0 * math.pi) < abs(piece.sweep):
         return abs(abs(piece.centre) - piece.radius)
     return ends
+
+
+def _built(asked: Asked) -> Tooth:
+    return ratchet_tooth(asked.teeth, asked.module, front=asked.of(FRONT), back=asked.of(BACK),
+                         depth=asked.of(DEPTH))
+
+
+FRONT: OwnWord[float] = OwnWord(
+    "front", Number(least=0, most=30), 0.0, "ratchet only: undercut of the front, degrees",
+    "ratchet: undercut of the front, degrees")
+BACK: OwnWord[Back] = OwnWord(
+    "back", Choice(("straight", "curved")), "straight", "ratchet only: shape of the back",
+    "ratchet: the back's shape")
+DEPTH: OwnWord[float | None] = OwnWord(
+    "depth", Size(), None, "ratchet only: depth of the teeth", "ratchet: depth of the teeth",
+    is_depth=True)
+
+FORM = ToothForm("ratchet", (
+    Teeth(ToothedPart.WHEEL, "ratchet", "ratchet wheels", _built, (FRONT, BACK, DEPTH),
+          Mating.NONE),
+))

@@ -19,7 +19,7 @@ from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
-from camgen.teeth.forms import space_of
+from camgen.teeth.forms import form_cut_by
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -147,7 +147,7 @@ def _by_correction(layout: ToothLayout, correction: float) -> FormError:
 def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
     """The polygon of the space the cutter leaves, out to beyond the blank."""
     assert cutter.made_for is not None
-    return swept(space_of(cutter.made_for).space(PROFILE, tooth.sizes.whole_depth / 2))
+    return swept(cutter.made_for.tooth().space(PROFILE, tooth.sizes.whole_depth / 2))
 
 
 def swept(space: Floats) -> Floats:
@@ -175,17 +175,17 @@ def swept(space: Floats) -> Floats:
 
 
 def depthings(
-    wheel: Tooth, pinion: Tooth, form: str, driver_is_cut: bool, made: Floats, deeper: float
+    wheel: Tooth, pinion: Tooth, full: bool, driver_is_cut: bool, made: Floats, deeper: float
 ) -> tuple[Depthing, ...]:
     """The pair rolled at nominal depthing and at the ends of what it must bear.
 
-    One of the two is as cut, ``deeper`` mm than meant. Involute teeth of full thickness have no
-    play at the nominal distance, so theirs is only ever opened. Raises Refused when the teeth do
+    One of the two is as cut, ``deeper`` mm than meant. Teeth of ``full`` thickness have no play at
+    the nominal distance, so theirs is only ever opened. Raises Refused when the teeth do
     not reach each other.
     """
     nominal = centre_distance(wheel, pinion)
     step = DEPTHING * wheel.sizes.module
-    offs = (0.0, step, 2 * step) if form == "involute" else (-step, 0.0, step)
+    offs = (0.0, step, 2 * step) if full else (-step, 0.0, step)
     cut = as_cut_tooth(wheel if driver_is_cut else pinion, made, depth_offset=deeper)
     return tuple(
         Depthing(
@@ -236,7 +236,7 @@ def _running(
     # The space that is off by most; a mean would hide it.
     deeper = float(cuts.deeper[np.argmax(np.abs(cuts.deeper))])
     try:
-        rolled = depthings(wheel, pinion, tooth.form, driver_is_cut, made, deeper)
+        rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, driver_is_cut, made, deeper)
     except (Refused, ValueError) as no:
         return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
 

@@ -1,37 +1,48 @@
 """One cutter, as a job file or the workshop's table describes it; lengths mm, angles degrees."""
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
 from camgen.shop.cutters.records import CutterKind, record_of
+from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module, Speed
 from camgen.shop.tables import block
+from camgen.teeth.form import Mating
+from camgen.teeth.forms import FormWords, cut_by, form_cut_by, tooth_made_for, words_of_cutters
+from camgen.teeth.tooth import Tooth
 
 __all__ = ["Cutter", "CutterMaterial", "MadeFor", "usual"]
 
 CutterMaterial = Literal["hss", "carbide", "diamond"]
 
 
-class MadeFor(FileModel):
+class MadeFor(FormedModel):
     """The tooth space a form cutter was made to leave."""
 
-    form: Literal["cycloidal-wheel", "cycloidal-pinion", "involute", "ratchet"] = Field(
-        description="the tooth form it cuts"
-    )
+    form: str = Field(description="the tooth form it cuts")
     module: Module = Field(description="module, always in mm")
     teeth: int = Field(ge=2, le=1000, description="number of teeth or leaves it was made for")
     mate: int | None = Field(
         None, ge=2, le=1000, description="leaves or teeth of the mate it was made for"
     )
-    addendum: Literal["round", "one-third-ogive", "two-thirds-ogive"] = Field(
-        "one-third-ogive", description="cycloidal pinions: the top of the leaves"
-    )
-    pressure_angle: float = Field(20.0, gt=5, lt=40, description="involute only, degrees")
-    profile_shift: float = Field(0.0, ge=-1, le=1, description="involute only, in modules")
-    front: float = Field(0.0, ge=0, le=30, description="ratchet: undercut of the front, degrees")
-    back: Literal["straight", "curved"] = Field("straight", description="ratchet: the back's shape")
-    depth: Length | None = Field(None, description="ratchet: depth of the teeth")
+    form_words: ClassVar[FormWords] = words_of_cutters()
+
+    @property
+    def wants_mate(self) -> str:
+        """The name of the form, where its space hangs on the mate and none is said; else empty."""
+        shaped = cut_by(self.form).mating is Mating.SHAPED_BY
+        return form_cut_by(self.form).name if shaped and self.mate is None else ""
+
+    def tooth(self) -> Tooth:
+        """The tooth beside the space that the cutter leaves on the wheel it was made for.
+
+        Raises Refused where the cutter's words do not make a tooth.
+
+        >>> MadeFor(form="cycloidal-wheel", module=0.14, teeth=75, mate=10).tooth().sizes.teeth
+        75
+        """
+        return tooth_made_for(self.form, self.teeth, self.module, self.mate, self.own())
 
 
 class Cutter(FileModel):

@@ -143,7 +143,7 @@ def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
     made, holder = cutter.made_for, cutter.holder
     if made is None or holder is None:
         return
-    work, deep = made.module * made.teeth / 2, made.depth or 2.5 * made.module
+    work, deep = made.module * made.teeth / 2, made.depth_said or 2.5 * made.module
     if above < work and holder / 2 > cutter.diameter / 2 - deep:
         yield Misfit("holder", f"a holder of {holder:g} mm, {above:g} mm above the middle of the "
                      f"edge, would run into the work: it is {2 * work:.3g} mm across, and the "
