@@ -206,7 +206,8 @@ def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> str:
         return ""
     tooth = part.tooth()
     wheel, pinion = (tooth, mate) if part.drives else (mate, tooth)
-    rolled = depthings(wheel, pinion, tooth.form, part.drives, _made_space(tooth, cutter), deeper)
+    rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, part.drives,
+                       _made_space(tooth, cutter), deeper)
     fouls = max(one.action.interference for one in rolled)
     play = min(one.action.backlash[0] for one in rolled)
     ratio = max(one.action.ratio_error for one in rolled)
