@@ -277,7 +277,7 @@ def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
                 yield Fault(f"faced to {made.to:g} mm, the stock is thinner than the plate, "
                             f"{wanted:g} mm", "Leave to: out for the plate's own thickness.",
                             job_file.place("setups", number, "steps", n, step.kind, "to"))
-        left = thickness_after(job, setup)
+    left = thickness_after(job, setup)
     if setup == job.flat[-1] and left > wanted + SAME and "thickness" not in job.made_elsewhere:
         yield Fault(f"the plate is left {left:g} mm thick and shall be {wanted:g} mm",
                     "Begin with the step - face: {cutter: …}, take thinner stock, or say "
