@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from workshop import DRIVEN, WHEEL, read
+from workshop import DRIVEN, TEETH, WHEEL, read
 
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
@@ -82,3 +82,19 @@ def test_limits_hold_their_size(name: str, low: float, high: float, refused: boo
         return
     with pytest.raises(Refused, match="not within its limits"):
         read(text)
+
+
+def test_a_tailstock_supposed_where_nothing_is_said_is_told_in_every_language() -> None:
+    from camgen.words import languages, words
+
+    def told(dividing: str) -> list[str]:
+        text = WHEEL + TEETH.replace("arbor: 4", f"arbor: 4{dividing}") % ("touch", "")
+        planned = plan_job(read(text), DRIVEN).setups[0]
+        return [one for one in planned.remarks if "taken for granted" in one]
+
+    (remark,) = told("")
+    for language in languages():
+        if language != "en":
+            assert words(language).knows(remark)
+    assert told(", front: {nut: 5, length: 4}, tailstock: {centre: 4, body: 16, from: 16}") == []
+    assert told(", slender: true") == []

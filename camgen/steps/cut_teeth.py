@@ -27,7 +27,7 @@ from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut, overhang
 from camgen.steps.kind import Bench, PlannedStep, StepKind
 from camgen.steps.last_cut import measured_faults, rubbing_faults
-from camgen.steps.slender import slender_faults
+from camgen.steps.slender import arbor_supposed, slender_faults
 
 __all__ = ["CUT_TEETH", "CutTeeth", "milling_sense", "pass_depths"]
 
@@ -372,6 +372,9 @@ def _remarks(
     remarks = list(layout.notes)
     if bench.dividing.slender:
         remarks.append("the bending of the arbor is not looked at: the job says slender: true")
+    if arbor_supposed(bench):
+        remarks.append("no tailstock is said: one is taken for granted where the bending of the "
+                       "arbor is looked at")
     if not layout.before_said:
         frame = Frame(layout, bench.cutter.diameter / 2)
         lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.faults import Fault
+from camgen.faults import Fault, Refused
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, MakesHoles, Named
@@ -15,6 +15,7 @@ from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
 from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.pecks import peck_faults
 
 __all__ = ["DRILL", "DrillHoles", "drilled_to"]
 
@@ -110,6 +111,10 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
     cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
+    deep = layout.face - min(bottoms.values())
+    faults = peck_faults(bench, words.peck, cut, deep) if words.peck is not None else []
+    if faults:
+        raise Refused(faults)
     moves = strokes(
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,

@@ -13,7 +13,7 @@ from camgen.faults import Fault
 from camgen.layout import ToothLayout, place_of
 from camgen.steps.kind import Bench
 
-__all__ = ["arbor_bends", "slender_faults"]
+__all__ = ["arbor_bends", "arbor_supposed", "slender_faults"]
 
 # Modulus of elasticity of steel, MPa: 206 to 210 in every table, from memory.
 STEEL = 206_000.0
@@ -34,6 +34,13 @@ def arbor_bends(force: float, length: float, diameter: float, *, supported: bool
     return force * length**3 / ((48.0 if supported else 3.0) * stiff)
 
 
+def arbor_supposed(bench: Bench) -> bool:
+    """Whether a tailstock is supposed at the arbor's free end, since nothing is said of it."""
+    dividing = bench.dividing
+    return (dividing.tailstock is None and not bench.stack.before_said
+            and not dividing.slender and bool(bench.job.part.bore))
+
+
 def slender_faults(bench: Bench, force: float) -> list[Fault]:
     """A fault where a stack's arbor bends more than its teeth bear."""
     dividing, bore = bench.dividing, bench.job.part.bore
@@ -42,7 +49,7 @@ def slender_faults(bench: Bench, force: float) -> list[Fault]:
     layout: ToothLayout = bench.stack
     # Where nothing at all is said of the front, which the sheet tells, a tailstock is taken for
     # granted: jobs were written before there was a word for one.
-    supported = dividing.tailstock is not None or not layout.before_said
+    supported = dividing.tailstock is not None or arbor_supposed(bench)
     length, most = layout.backing_to, max(SHARE * layout.tooth.sizes.whole_depth, LEAST)
     bent = arbor_bends(force, length, bore, supported=supported)
     if bent <= most:

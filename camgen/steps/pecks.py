@@ -1,0 +1,39 @@
+"""Bites of a drill that are asked for, held against the drill and against what is planned."""
+
+from __future__ import annotations
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault
+from camgen.steps.kind import Bench
+
+__all__ = ["peck_faults"]
+
+# A bite is no less than this share of the drill's diameter: below it the drill is drawn out more
+# than it cuts, and its lips rub. It is no more than so many times the planned one, in whose chips
+# the flutes are full, and with `far: true` so many. Common practice, no source.
+LEAST_SHARE = 0.05
+TIMES, FAR_TIMES = 2.0, 4.0
+
+
+def peck_faults(bench: Bench, asked: float, cut: CutPlan, deep: float) -> list[Fault]:
+    """A bite ``asked`` for, 0 for one stroke, in a hole ``deep`` mm to the drill's point."""
+    diameter = bench.cutter.diameter
+    least = LEAST_SHARE * diameter
+    if 0 < asked < least - 1e-9:
+        return [Fault(
+            f"a peck of {asked:g} mm is next to nothing for a drill of {diameter:g} mm: its lips "
+            "would rub",
+            f"peck: {least:.2g} or more, or leave it out", bench.place("peck"))]
+    bite = min(asked, deep) if asked else deep
+    if not cut.peck:
+        return []
+    far = FAR_TIMES * cut.peck
+    most = far if bench.words.far else TIMES * cut.peck
+    if bite <= most + 1e-9:
+        return []
+    return [Fault(
+        f"{'one stroke' if not asked else 'a peck'} of {bite:.3g} mm packs the flutes of a drill "
+        f"of {diameter:g} mm: {cut.peck:.2g} mm is planned",
+        f"peck: {cut.peck:.2g}, or leave it out"
+        + ("" if bite > far + 1e-9 or bench.words.far else
+           "; if it is meant, write far: true in the step"), bench.place("peck"))]
