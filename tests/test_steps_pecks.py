@@ -31,7 +31,8 @@ def refusal(words: str, thick: str = THICK) -> str:
 
 
 @pytest.mark.parametrize(("words", "said"), [
-    (", peck: 0.001", "next to nothing"), (", peck: 0.029", "next to nothing"),
+    (", peck: 0.001", "peck"), (", peck: 0.01", "next to nothing"),
+    (", peck: 0.029", "next to nothing"),
     (", peck: 0.03", ""), (", peck: 0.3", ""), (", peck: 0", ""), ("", ""),
 ])
 def test_pecks_at_their_ends_in_a_hole_made_in_one_stroke(words: str, said: str) -> None:
