@@ -458,6 +458,7 @@ def random_machine(seed: int) -> Machine:
         head |= {"take-up": 0, "sense": "iso"}
     if data["change"]["way"] == "automatic":
         data["change"]["word"] = "M6"
+        data["offsets"]["length"] = "table"
     if data["rotary"]["way"] in ("incremental", "shortest"):
         data["rotary"]["unwind"] = True
     data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None

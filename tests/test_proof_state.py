@@ -22,6 +22,8 @@ FEW = [
     ("ratchet-wheel", "plain-iso"), ("ratchet-wheel", "with-cycles"),
     ("wheel-by-hand", "hand-dividing"), ("seconds-pinion", "numbers-without-point"),
     ("seconds-pinion", "small-memory"), ("ratchet-wheel", "one-program-per-cutter"),
+    ("ratchet-wheel", "signed-rotary-inverse-time"), ("ratchet-wheel", "shortest-way-rotary"),
+    ("ratchet-wheel", "upright-rotary-horizontal-cutter"),
 ]
 # A rapid along Z, which lies across the infeed, with the disc drawn back from the stack at the end:
 # it goes nowhere near the work.

@@ -25,9 +25,9 @@ AGAINST = {
     "G41 D1": "G41", "G042 D1": "G42", "G93": "G93", "G95": "G95", "G52 X5.": "G52",
     "G92 X5.": "G92", "G92 X0.": "G92", "M30": "M30", "M02": "M2", "M99": "M99", "G55": "G55",
     "G59": "G59", "G43 H1": "G43", "(NOT CLOSED": "not closed", "#1=5": "variable",
-    "G0 X[#1]": "variable", "%": "mark", "O100": "number", "N10 M8": "number",
+    "G0 X[#1]": "variable", "%": "mark", "O100": "number", "N10 M64": "number",
 }
-FINE = ["G91 G28 Z0. G90", "G17", "G21", "G40", "G94", "G54", "G52 X0 Y0 Z0", "M8", "G55 G54",
+FINE = ["G91 G28 Z0. G90", "G17", "G21", "G40", "G94", "G54", "G52 X0 Y0 Z0", "M8", "M9", "G55 G54",
         "(A NOTE)", "G53 G0 Z0.", "M64", "S{speed} M3", "G92.1", "M5 M3"]
 
 
@@ -53,7 +53,7 @@ def test_what_an_own_block_contradicts_is_a_fault_by_the_words_name(
 
 @pytest.mark.parametrize("blocks", [
     ("G91", "G28 Z0.", "G90"), ("G18", "G17"), ("G41 D1", "G40"), ("G52 X5.", "G52 X0 Y0"),
-    ("G92 X5.", "G92.1"), ("G55", "M8", "G54"), ("G95 G94",),
+    ("G92 X5.", "G92.1"), ("G55", "M64", "G54"), ("G95 G94",),
 ])
 def test_what_is_put_back_in_the_same_place_contradicts_nothing(blocks: tuple[str, ...]) -> None:
     assert machine_with("before-change", *blocks)
@@ -66,6 +66,50 @@ def test_a_spindle_stopped_where_cuts_follow_is_a_fault(place: str) -> None:
             machine_with(place, "M5")
     else:
         assert machine_with(place, "M5")
+
+
+@pytest.mark.parametrize("word", ["M7", "M8", "M08"])
+@pytest.mark.parametrize("place", PLACES)
+def test_coolant_left_on_where_hands_go_in_is_a_fault(place: str, word: str) -> None:
+    assert machine_with(place, word, "M9")
+    if place in ("program-start", "before-change", "after-change", "before-step"):
+        with pytest.raises(Refused, match="runs where hands go in"):
+            machine_with(place, "M9", word)
+
+
+def machine_saying(**words: object) -> Machine:
+    text = json.dumps({"name": "own", "describes": "own", **words})
+    return machine_of(load_yaml(text, "own.yaml"))
+
+
+@pytest.mark.parametrize(("words", "path"), [
+    ({"change": {"way": "automatic"}}, "offsets.length"),
+    ({"retract": {"way": "machine", "machine-z": -200.5}}, "retract.machine-z"),
+    ({"retract": {"way": "machine", "machine-z": 500}}, "retract.machine-z"),
+    ({"program": {"end": "M99"}}, "program.end"),
+    ({"program": {"end": "M5"}}, "program.end"),
+    ({"spindle-words": {"clockwise": "M4"}}, "spindle-words.clockwise"),
+    ({"spindle-words": {"stop": "M9"}}, "spindle-words.stop"),
+    ({"coolant": {"flood": "M3"}}, "coolant.flood"),
+    ({"coolant": {"air": "M09"}}, "coolant.air"),
+    ({"rotary": {"clamp": "M10", "unclamp": "M10"}}, "rotary.clamp"),
+    ({"rotary": {"clamp": "M6", "unclamp": "M11"}}, "rotary.clamp"),
+    ({"offsets": {"work": "G90"}}, "offsets.work"),
+    ({"cycles": {"use": True, "peck": "G81"}}, "cycles.drill"),
+    ({"cycles": {"use": True, "cancel": "G81"}}, "cycles.drill"),
+    ({"cycles": {"use": True, "bore": "G1"}}, "cycles.bore"),
+])
+def test_what_cannot_be_is_refused_by_its_word(words: dict[str, object], path: str) -> None:
+    assert machine_saying(retract={"way": "machine", "machine-z": -200},
+                          coolant={"flood": "M8", "air": "M8"})
+    with pytest.raises(Refused) as no:
+        machine_saying(**words)
+    assert path in [fault.place.path for fault in no.value.faults]
+
+
+def test_a_retract_below_the_machines_zero_and_another_end_are_named_as_trusted() -> None:
+    machine = machine_saying(retract={"way": "machine", "machine-z": -20}, program={"end": "M60"})
+    assert [one.word for one in trusted_words(machine)] == ["G53 Z-20", "M60"]
 
 
 @pytest.mark.parametrize("word", ["G91", "G18", "G41", "G95", "G20", "G55", "G43"])
@@ -138,7 +182,7 @@ def test_a_trusted_word_is_named_on_console_sheet_and_report(
 def test_a_proof_that_fails_for_an_own_block_names_the_block(
     workshop: Path, place: str, block: str
 ) -> None:
-    write_machine(workshop, place, "M8")
+    write_machine(workshop, place, "M9")
     assert not proved_job(workshop / "jobs" / "wheel.yaml", Wish(post="own")).failed
     write_machine(workshop, place, block)
     with pytest.raises(Refused) as no:

@@ -382,8 +382,12 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     elif (section.rpm, section.clockwise) != pen.spindle:
         if not parts.warm and words.by_program:
             parts.warm = True
+            # A large cutter is fitted by then: it is never run faster than it is to cut.
+            at = 0.0
             for rpm, seconds in words.warm_up:
-                pen.turn_spindle(rpm, section.clockwise)
+                if min(rpm, section.rpm) != at:
+                    at = min(rpm, section.rpm)
+                    pen.turn_spindle(at, section.clockwise)
                 pen.wait(seconds)
         if pen.spindle is not None and pen.spindle[1] != section.clockwise:
             pen.stop_spindle()

@@ -105,9 +105,11 @@ class Told:
     - "word": a G or M word, ``text`` as in G54, which sets something; ``value`` its figure, such as
       the H of G43, nan where it has none;
     - "spindle": ``value`` rev/min from here on, negative when anticlockwise, 0 when off;
-    - "shift": the zero is shifted, to ``place`` from where the work offset has it;
+    - "shift": the zero is shifted, to ``place`` from where the work offset has it; ``text`` holds
+      the axes that G92 says the place of;
     - "gone": axes are sent to places in the machine's own coordinates, ``place``, by ``text`` G28,
-      G30 or G53; nan for axes that are not named;
+      G30 or G53; nan for axes that are not named; ``value`` is nan where they go from where they
+      stand, 0 where they go by a middle point, 1 where that is gone to from a place not known;
     - "way": one of the first moves after the start, a stop, a change of cutter or of the zero, by
       the words as they stand: ``text`` "rapid", "feed", "arc", "turn" or "second rotary", ``place``
       where it is sent, nan for axes that are not named;

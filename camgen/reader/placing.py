@@ -22,16 +22,20 @@ class Placing(Moving):
     ) -> None:
         """G28 and G30: by the middle point to the reference point."""
         turning = bool(self.dialect.rotary) and self.dialect.rotary in numbers
+        via = NAN
         if axes:
             # G91 G28 Z0 is the usual way to say "from here", also where "here" is not known.
             still = {letter for letter in axes if not self.absolute and numbers[letter] == 0}
             by = {letter: value for letter, value in numbers.items() if letter not in still}
+            if len(still) < len(axes):
+                via = 1.0 if self.lost else 0.0
             self._straight(line, self._target(line, by), rapid=True)
         named = [self.dialect.axes[letter] for letter in axes]
         if not axes and not turning:
             named = [0, 1, 2]
             self.notes.add("all axes go to the reference point at once", line)
-        self.tell("gone", line, word, place=[0.0 if axis in named else NAN for axis in range(3)])
+        self.tell("gone", line, word, via,
+                  [0.0 if axis in named else NAN for axis in range(3)])
         self._away(line, named)
         if turning:
             self.angle = 0.0
@@ -108,7 +112,8 @@ class Placing(Moving):
                 # The first zero said of an axis is the program's zero.
                 self.position[axis] = value + self.shift[axis]
                 self.lost.discard(axis)
-        self.tell("shift", line, place=self.shift)
+        named = "".join("XYZ"[self.dialect.axes[letter]] for letter in axes) if once == 920 else ""
+        self.tell("shift", line, named, place=self.shift)
         if self.dialect.rotary and self.dialect.rotary in numbers:
             self.grave("G92 of the dividing head: its angles would be counted from elsewhere", line,
                        unsure=("turns",))

@@ -55,6 +55,11 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
                 one = _trusted(dialect, letter, number, place.name)
                 if one is not None:
                     found.setdefault((one.word, one.place), one)
+    if machine.retract.way == "machine" and machine.retract.machine_z:
+        word = f"G53 Z{machine.retract.machine_z:g}"
+        found[word, ""] = TrustedWord(word, "retract.machine-z", True)
+    if int(machine.program.end[1:]) not in (2, 30):
+        found[machine.program.end, ""] = TrustedWord(machine.program.end, "program.end", False)
     return tuple(found.values())
 
 

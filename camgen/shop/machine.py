@@ -671,9 +671,25 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             "a spindle started by hand cannot be warmed up by the program",
             "leave warm-up out",
         )
-    # That module looks at whole machines.
+    if machine.change.way == "automatic" and machine.offsets.length == "touch-off":
+        yield (
+            ("offsets", "length"),
+            "a changer goes on without a stop, and with touch-off nobody could set the zero of the "
+            "next cutter: it would cut with the length of the one before",
+            "write length: table here, or change.way: by-hand",
+        )
+    if machine.retract.way == "machine" and abs(machine.retract.machine_z) > machine.z.travel:
+        yield (
+            ("retract", "machine-z"),
+            f"{machine.retract.machine_z:g} lies beyond the travel of Z, "
+            f"{machine.z.travel:g} mm",
+            "write the place of the safe height in the machine's own coordinates; 0 is its zero",
+        )
+    # These modules look at whole machines.
+    from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions
 
+    yield from two_meanings(machine)
     yield from own_contradictions(machine)
 
 

@@ -118,6 +118,7 @@ def own_contradictions(machine: Machine) -> Iterator[Contradiction]:
     ['G91 leaves distances in force: every move after it would be another one']
     """
     yield from _offset_words(machine)
+    yield from _left_running(machine)
     for place in own_places(machine):
         words = [(block, letter, number)
                  for block in place.blocks for letter, number in words_of(block)]
@@ -137,6 +138,29 @@ def _offset_words(machine: Machine) -> Iterator[Contradiction]:
         if word and _plain(word[1:]) in _NO_OFFSET:
             yield (path[:2], f"{word} is no work offset: it does something else",
                    "write the word of a work offset, such as G54")
+
+
+def _left_running(machine: Machine) -> Iterator[Contradiction]:
+    """Coolant or air switched on where hands go in before it is switched off again."""
+    places = {place.path[-1]: [letter + number for block in place.blocks
+                               for letter, number in words_of(block)]
+              for place in own_places(machine)}
+    words = machine.coolant
+    off = {"M9", _name(words.off)}
+    starts = {"M7", "M8", *(_name(word) for word in (words.flood, words.air) if word)} - off
+    for name in ("program-start", "before-change", "after-change", "before-step"):
+        behind = places.get("after-step", []) if name == "before-step" else []
+        if name == "before-step" and (machine.change.way == "automatic" or (
+                words.flood or words.air)):
+            continue
+        said = [word for word in places.get(name, []) if word in starts | off]
+        if said and said[-1] in starts and not off & set(behind):
+            yield (
+                ("insert", name), f"{said[-1]} runs where hands go in, and nothing ends it",
+                f"write {words.off} after it, in the same place"
+                + (", or in after-step" if name == "before-step" else "")
+                + f", or take {said[-1]} out",
+            )
 
 
 def _left_in_force(place: OwnPlace, words: Sequence[str]) -> Iterator[Contradiction]:

@@ -89,7 +89,8 @@ def _some(places: list[int]) -> list[int]:
 
 def start_word_lost(lines: Lines, machine: Machine) -> Iterator[Lines]:
     """One of the words of the safe start gone."""
-    for word in machine.program.safe_words:
+    centre = {"incremental": ["G91.1"], "absolute": ["G90.1"]}.get(machine.arcs.style, [])
+    for word in (*machine.program.safe_words, *centre * machine.arcs.centre_mode_words):
         for at in _at(lines, word)[:1]:
             yield _lose_word(lines, at, word)
 
@@ -232,7 +233,96 @@ def comment_unread(lines: Lines, machine: Machine) -> Iterator[Lines]:
         yield _put(lines, 2, "(SET ZERO OF Z)")
 
 
+def zero_never_said(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """Where G92 is the only zero: gone, one axis of it gone, or said before hands move it."""
+    if machine.offsets.stands_at is None:
+        return
+    for at in _at(lines, "G92"):
+        yield _without(lines, at)
+        for name in "XYZ":
+            yield [*lines[:at], re.sub(rf"{name}[-+.\d]+", "", lines[at]), *lines[at + 1 :]]
+        stops = [n for n in _at(lines, "M0") if n < at]
+        if stops:
+            yield _put(_without(lines, at), stops[-1], lines[at])
+
+
+def reference_by_a_place(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """G28, G30 by a middle point that lies lower, or aside."""
+    letter, across = machine.z.letter or "Z", machine.x.letter or "X"
+    down, aside = _number(machine, -50.0), _number(machine, 7.0)
+    for at in _some(_at(lines, "G28")):
+        for word in (f"{letter}{down}", f"{letter}{_number(machine, -5.0)}",
+                     f"{across}{aside}{letter}{_number(machine, 0.0)}"):
+            yield [*lines[:at], re.sub(r"(?<=G28).*", " " + word, lines[at]), *lines[at + 1 :]]
+    end = _end(lines)
+    for word in ("G28", "G30"):
+        yield _put(lines, end, f"G91 {word} {letter}{down}", "G90")
+
+
+def second_rotary_not_set(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """The second rotary axis never told where to stand, or only in the cut."""
+    if machine.second_rotary is None:
+        return
+    said = [n for n, line in enumerate(lines)
+            if re.search(rf"{machine.second_rotary.letter}\s*-?[\d.]", _bare(line))]
+    for at in said[:1]:
+        yield _without(lines, at)
+        for cut in _some(_inside(lines)):
+            yield _put(_without(lines, at), cut - 1, lines[at])
+
+
+def return_level_lost(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """How far a cycle comes out not said: in the first, or in any."""
+    word = machine.cycles.return_level
+    if not machine.cycles.use or word == "none":
+        return
+    places = _at(lines, word)
+    if places:
+        yield _lose_word(lines, places[0], word)
+        changed = lines
+        for at in places:
+            changed = _lose_word(changed, at, word)
+        yield changed
+
+
+def clamp_not_said(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """The head never freed, or never held."""
+    if not (machine.rotary.clamp and machine.rotary.unclamp):
+        return
+    for word in (machine.rotary.unclamp, machine.rotary.clamp):
+        places = [n for n in _at(lines, word) if n < _end(lines) - 8] if word else []
+        for at in _some(places):
+            if not _has(lines[at + 1], machine.rotary.unclamp):  # Else nothing is cut there.
+                yield _without(lines, at)
+
+
+def too_fast(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """The cutter run at the spindle's highest speed before its own, out of the cut."""
+    if not machine.spindle_words.by_program:
+        return
+    dwell = machine.dwell.word + ("30000" if machine.dwell.unit == "ms" else "30")
+    for at in _some(_at(lines, "M3")):
+        speed = re.search(r"S\s*(\d+)", _bare(lines[at]))
+        if speed and int(speed[1]) < machine.spindle.highest:
+            yield _put(lines, at, f"S{machine.spindle.highest:.0f} M3", f"G4 {dwell}")
+
+
+def coolant_at_stop(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """Coolant or air on where hands go in."""
+    for at in _some(_at(lines, "M0")):
+        for word in ("M8", "M7", machine.coolant.flood, machine.coolant.air):
+            if word:
+                yield _put(lines, at, word)
+
+
 STATES: dict[str, Plant] = {
+    "zero never said": zero_never_said,
+    "reference point by a place": reference_by_a_place,
+    "second rotary not set": second_rotary_not_set,
+    "return level lost": return_level_lost,
+    "clamp not said": clamp_not_said,
+    "too fast": too_fast,
+    "coolant at a stop": coolant_at_stop,
     "start word lost": start_word_lost,
     "offset only at the end": offset_only_at_end,
     "first height low": first_height_low,

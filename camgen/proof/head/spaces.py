@@ -283,19 +283,21 @@ def _clamped(evidence: Evidence) -> list[Proof]:
     if rotary.clamp is None:
         return []
     motion = evidence.motion
-    shut = np.zeros(len(motion), dtype=np.bool_)
+    # Before the first of its words nobody knows: 1 shut, -1 free, 0 unknown.
+    shut = np.zeros(len(motion), dtype=np.int64)
     begun = 0
     for program in evidence.programs:
-        state, after = False, 0
+        state, after = 0, 0
         for event in program.events:
             if event.kind in ("clamp", "unclamp"):
                 shut[begun + after : begun + event.before] = state
-                state, after = event.kind == "clamp", event.before
+                state, after = 1 if event.kind == "clamp" else -1, event.before
         n = len(program.motion)
         shut[begun + after : begun + n] = state
         begun += n
     turned = np.abs(motion.angle_end - motion.angle_start) > SAME
-    wrong = np.nonzero((turned & shut) | (evidence.cut & ~shut))[0]
+    wrong = np.nonzero((turned & (shut != (-1 if rotary.unclamp else 0)))
+                       | (evidence.cut & (shut != 1)))[0]
     return [
         evidence.at_most(
             CLAMPED, "head clamped for cutting, free for turning", len(wrong), 0, "moves",

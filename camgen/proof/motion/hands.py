@@ -18,7 +18,6 @@ from camgen.proof.motion.told import (
     skipped,
     stretches,
     told_faults,
-    trusted,
     way_out,
 )
 from camgen.proof.result import Proof, ProofId
@@ -77,7 +76,6 @@ class _Walk:
         self.speed = math.nan
         self.wait = 0.0
         self.started = 0
-        self.own_coolant = trusted(evidence, "M7") or trusted(evidence, "M8")
         self.coolant = "not known" if self._fitted() else "off"
         self.at_knob = self.at_head = False
         self.up = False
@@ -153,9 +151,7 @@ class _Walk:
             if self.wait and event.value >= self.wait - 1e-6:
                 self.wait = 0.0
         elif event.kind == "coolant":
-            # What blocks of the machine file's own switch on is its owner's to know.
-            on = not event.text.endswith("off") and not self.own_coolant
-            self.coolant = "on" if on else "off"
+            self.coolant = "off" if event.text.endswith("off") else "on"
         elif event.kind == "hand-index":
             self.at_head = True
         elif event.kind == "cutter-change":

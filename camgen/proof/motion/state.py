@@ -92,6 +92,9 @@ class _Walk:
         self.shift = (0.0, 0.0, 0.0)
         self.shift_line = 0
         self.work = ""
+        self.second = False
+        self.level = ""
+        self.begun = 0
 
     def over(
         self, begun: int, parts: list[tuple[int, int, Event | Told | None]], empty: Faults
@@ -99,6 +102,7 @@ class _Walk:
         """All that is amiss."""
         self.found = _Found(*(Faults(empty.program, begun, []) for _ in range(5)))
         self.gone: set[int] = set()
+        self.begun = begun
         last = 1
         for first, until, one in parts:
             if until > first:
@@ -116,6 +120,8 @@ class _Walk:
     def _pieces(self, first: int, until: int) -> None:
         """Pieces of motion made with what is in force."""
         motion, cut = self.evidence.motion, self.evidence.cut
+        if self.machine.second_rotary is not None and not self.second:
+            self._second_unsaid(first, until)
         if self.machine.offsets.length == "table" and self.length != self.cutter:
             rows = np.arange(first, until)
             deep = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) > 1e-9
@@ -127,6 +133,17 @@ class _Walk:
         self.found.lengths.add(
             f"moves in Z with the length of cutter {self.length} for cutter {self.cutter}"
             if self.length else "moves in Z with no cutter length in force", line)
+
+    def _second_unsaid(self, first: int, until: int) -> None:
+        """Nothing said where a second rotary axis stands, and the cutter comes near."""
+        motion, rows = self.evidence.motion, np.arange(first, until)
+        near = self.evidence.cut[rows].copy()
+        if not math.isnan(self.way.to):
+            near |= (motion.end[rows, self.way.axis] - self.way.to) * self.way.outward < -self.room
+        if near.any():
+            self.second = True
+            self.found.drawn.add("comes near, and nothing says where the second rotary axis stands",
+                                 int(motion.line[rows[np.argmax(near)]]))
 
     def _event(self, event: Event, row: int) -> None:
         if event.kind == "hand-index":
@@ -146,9 +163,15 @@ class _Walk:
 
     def _told(self, told: Told, row: int) -> None:
         if told.kind == "way":
+            if told.text == "second rotary":
+                self.second = True
+                if self.drawn and not self._clear(row - 1 if row > self.begun else -1):
+                    self.found.drawn.add("the second rotary axis turns, and the cutter is not "
+                                         "drawn back", told.line)
             self._first_way(told)
         elif told.kind == "gone":
             self.gone.add(row)
+            self._by_way_of(told, row)
             self._sent(told)
         elif told.kind == "word":
             self._word(told)
@@ -156,6 +179,7 @@ class _Walk:
             self.shift, self.shift_line = told.place, told.line
         elif told.kind == "spindle":
             self.by_hand = self.by_hand or told.text == "by hand"
+            self._too_fast(told)
             if told.value and not self.drawn and self.evidence.cut.any():
                 self._not_drawn("the spindle starts", told.line)
         elif not (told.text == "stop" and self.machine.block_skip):
@@ -185,6 +209,37 @@ class _Walk:
         self.found.drawn.add(
             f"{what}, and the cutter was not drawn back along {'XYZ'[self.way.axis]} before", line)
         self.drawn = True
+
+    def _too_fast(self, told: Told) -> None:
+        """Faster than the plan turns the cutter that is fitted, in its cut or out of it."""
+        moves = self.evidence.moves
+        if moves is None or not told.value:
+            return
+        planned = {section.cutter_number: 0.0 for section in moves.sections}
+        for section in moves.sections:
+            planned[section.cutter_number] = max(planned[section.cutter_number], section.rpm)
+        most = planned.get(self.cutter, min(planned.values()))
+        if abs(told.value) > most + 0.51:
+            self.found.words.add(
+                f"the spindle turns at {abs(told.value):.0f} rev/min, and the cutter in it is "
+                f"planned to turn at {most:.0f}", told.line)
+
+    def _by_way_of(self, told: Told, row: int) -> None:
+        """The middle point of G28 and G30 is gone to as any rapid: only up, or not at all."""
+        if math.isnan(told.value):
+            return
+        motion, last = self.evidence.motion, row - 1
+        if last < self.begun or motion.line[last] != told.line:
+            fault = bool(told.value)
+        else:
+            way = motion.end[last] - motion.start[last]
+            with np.errstate(invalid="ignore"):
+                up = way[2] >= 0 and not np.any(np.abs(way[:2]) > self.room)
+            known = not told.value or (self.way.axis == 2 and self._clear(last))
+            fault = not (up and known)
+        if fault:
+            self.found.words.add(f"{told.text} goes by a middle point that is not straight up",
+                                 told.line)
 
     def _sent(self, told: Told) -> None:
         """Sent to a place in the machine's own coordinates: only as the machine file draws back."""
@@ -216,6 +271,8 @@ class _Walk:
                 self.found.words.add(f"{word}: a shift of the zero", told.line)
         if word[0] != "G":
             return
+        if word in ("G98", "G99"):
+            self.level = word
         code = code_of(word)
         group = self.dialect.groups.get(code, "")
         if word in ("G43", "G49"):
@@ -226,7 +283,7 @@ class _Walk:
             self.work = word
         elif group == "motion":
             self._cycle(told, code)
-        elif group in ("distance", "feed", "cutter side", "plane"):
+        elif group in ("distance", "feed", "cutter side", "plane", "arc centres"):
             self.in_force[group] = (word, told.line)
 
     def _cycle(self, told: Told, code: int) -> None:
@@ -234,13 +291,19 @@ class _Walk:
         on = self.in_force.get("motion", ("", 0))[0]
         if told.text in _PLAIN and on:
             self.found.cycles.add(f"{told.text} while {on} is in force", told.line)
+        level = self.machine.cycles.return_level
+        if code in self.dialect.cycles and level != "none" and self.level != level:
+            self.found.cycles.add(f"{told.text} while {self.level or 'nothing'} says how far it "
+                                  f"comes out, and not {level}", told.line)
+            self.level = level
         over = told.text in _PLAIN or code in self.dialect.cancel
         self.in_force["motion"] = ("" if over else told.text, told.line)
 
     def _end(self, line: int) -> None:
         """What is in force that the program did not find so."""
         plain = {"distance": "G90", "feed": "G94", "cutter side": "G40", "plane": "G17",
-                 "motion": ""}
+                 "motion": "",
+                 "arc centres": "G90.1" if self.machine.arcs.style == "absolute" else "G91.1"}
         for group, (word, said) in self.in_force.items():
             if word != plain[group] and not trusted(self.evidence, word):
                 self.found.left.add(f"{word} is left in force", said)

@@ -6,6 +6,7 @@ from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram, Told
+from camgen.shop.machine import Machine
 
 __all__ = ["prove_text"]
 
@@ -42,7 +43,8 @@ def _start_words(evidence: Evidence) -> Proof:
     machine = evidence.machine
     unit, other = ("G21", "G20") if machine.program.units == "mm" else ("G20", "G21")
     wanted = [*([unit] if machine.program.units_word else []), "G90",
-              *(["G17"] if machine.program.plane_word else []), *machine.program.safe_words]
+              *(["G17"] if machine.program.plane_word else []), *_centre_words(machine),
+              *machine.program.safe_words]
     lacking = []
     for program in evidence.programs:
         said = _before(program, ("way", "gone"))
@@ -55,6 +57,13 @@ def _start_words(evidence: Evidence) -> Proof:
     )
 
 
+def _centre_words(machine: Machine) -> list[str]:
+    """How arcs' centres are counted, where the control has words for it and such arcs are made."""
+    words = {"incremental": "G91.1", "absolute": "G90.1"}
+    arcs = machine.arcs
+    return [words[arcs.style]] if arcs.centre_mode_words and arcs.style in words else []
+
+
 def _offsets(evidence: Evidence) -> Proof:
     """The machine's work offset, or those of a fixture's stations, in every program; no other."""
     layout = evidence.layout
@@ -63,6 +72,8 @@ def _offsets(evidence: Evidence) -> Proof:
     wanted = stations[:count]
     wrong = []
     for program in evidence.programs:
+        if evidence.machine.offsets.stands_at and not _stands(program):
+            wrong.append(f"{program.name}: no G92 says where X, Y and Z stand before they move")
         if wanted and not _before(program, ("way",)) & set(wanted):
             wrong.append(f"{program.name}: no {' or '.join(wanted)} before it moves")
         wrong += [
@@ -73,6 +84,24 @@ def _offsets(evidence: Evidence) -> Proof:
     return evidence.at_most(
         OFFSET, "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
     )
+
+
+def _stands(program: ReadProgram) -> bool:
+    """Whether G92 says where every axis stands before any moves, and after the last stop there.
+
+    Without work offsets nothing else says where the zero is; hands may have moved it at a stop.
+    """
+    said: set[str] = set()
+    for one in program.told:
+        if isinstance(one, Told) and one.kind in ("way", "gone"):
+            break
+        if one.kind == "stop":
+            said = set()
+        elif isinstance(one, Told) and one.kind == "shift":
+            said |= set(one.text)
+    else:
+        return not len(program.motion) or said >= set("XYZ")
+    return said >= set("XYZ")
 
 
 def _before(program: ReadProgram, kinds: tuple[str, ...]) -> set[str]:
