@@ -34,7 +34,7 @@ def board_of(scene: str) -> Board:
         layout, read, cutters, names = blanks(9, 1)
     elif scene in ("ratchet", "pinion"):
         tooth = wheel_tooth("ratchet", 45, 0.2, None, depth=0.35) if scene == "ratchet" else (
-            pinion_tooth("cycloidal", 6, 0.1, 60, "round"))
+            pinion_tooth("cycloidal", 6, 0.1, 60, addendum="round"))
         toothed, read, cutters = teeth(tooth.sizes.teeth, tooth.sizes.module, 8, tooth=tooth)
         return board_of_setup(toothed, [read], MILL, cutters, [], scene)[0]
     else:
