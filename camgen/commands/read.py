@@ -86,10 +86,13 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
     machine = proved.machine if proved is not None else find_machine(post or "plain-iso",
                                                                      Path.cwd())
     subprograms = dict(subprogram(path) for path in called)
-    read_back = _read(programs, machine, subprograms)
     if proved is not None:
-        _prove(proved, setup, read_back, picture, as_json)
+        meant = _setup_of(proved, setup, programs[0].name)
+        _prove(proved, meant,
+               _read(programs, machine, subprograms, meant.planned.moves.retract_axis),
+               picture, as_json)
         return
+    read_back = _read(programs, machine, subprograms)
     joined = together(read_back)
     told = _told(joined.program, machine, tuple(one.name for one in read_back))
     if picture is not None:
@@ -121,7 +124,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
 
 
 def _read(
-    paths: tuple[Path, ...], machine: Machine, subprograms: dict[int, bytes]
+    paths: tuple[Path, ...], machine: Machine, subprograms: dict[int, bytes], infeed: str = ""
 ) -> list[ReadProgram]:
     """Programs as read; refused with the faults of all of them."""
     found: list[ReadProgram] = []
@@ -130,7 +133,8 @@ def _read(
         try:
             with doing(f"reading {path.name}"):
                 found.append(read_program(plain_bytes(path), machine, path.name,
-                                          subprograms=subprograms, beside=beside(path)))
+                                          subprograms=subprograms, beside=beside(path),
+                                          infeed=infeed))
         except Refused as no:
             faults.extend(no.faults)
     if faults:
@@ -154,13 +158,12 @@ def _job(job: Path, post: str | None) -> Proved:
 
 
 def _prove(
-    proved: Proved, name: str | None, programs: list[ReadProgram], picture: Path | None,
+    proved: Proved, setup: ProvedSetup, programs: list[ReadProgram], picture: Path | None,
     as_json: bool,
 ) -> None:
     """Every proof of one setup, on programs that may have come from anywhere."""
     from camgen.proof import gather, prove_evidence
 
-    setup = _setup_of(proved, name, programs[0].name)
     evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
                       setup.planned.moves, programs, planned_cuts=setup.planned.cuts,
                       earlier=[one.evidence for one in proved.setups])

@@ -196,7 +196,8 @@ def _proved_setup(
     """One setup written, read back and proved whole, after those that it goes on with."""
     programs = write_programs(planned.moves, machine, stem=stem, header=header, before=before,
                               spoken=spoken)
-    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    read = tuple(read_program(one.text, machine, one.file, infeed=planned.moves.retract_axis)
+                 for one in programs)
     evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
                       planned_cuts=planned.cuts, earlier=earlier)
     return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
@@ -231,7 +232,8 @@ def _on_both_sides(
 def _evidence_of(job: Job, machine: Machine, planned: PlannedSetup) -> Evidence:
     """A setup that is not asked for, written and read only to see where its holes come."""
     programs = write_programs(planned.moves, machine, stem=planned.name)
-    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    read = tuple(read_program(one.text, machine, one.file, infeed=planned.moves.retract_axis)
+                 for one in programs)
     return gather(planned.name, job, machine, planned.layout, planned.moves, read)
 
 
@@ -263,7 +265,8 @@ def _varied_setup(
         for section in moves.sections))
     programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before,
                               spoken=spoken)
-    read = tuple(read_program(one.text, machine, one.file) for one in programs)
+    read = tuple(read_program(one.text, machine, one.file, infeed=moves.retract_axis)
+                 for one in programs)
     evidence = gather(name, job, machine, planned.layout, moves, read)
     _can_be_reached(evidence, moves, machine)
     return ProvedSetup(planned, programs, read, evidence,

@@ -159,7 +159,8 @@ def as_it_ran(proved: Proved) -> dict[str, Ran]:
     for setup in proved.setups:
         programs = [one for one in kept if one.setup == setup.name]
         if programs:
-            read = [read_program(_kept_text(record, one), machine, one.file) for one in programs]
+            read = [read_program(_kept_text(record, one), machine, one.file,
+                                 infeed=setup.planned.moves.retract_axis) for one in programs]
             evidence = gather(setup.name, proved.job_file.job, machine, setup.planned.layout, None,
                               read)
             ran[setup.name] = Ran(evidence, setup_time(evidence, ()).seconds)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -49,6 +50,7 @@ def read_program(
     *,
     subprograms: Mapping[int, str | bytes] | None = None,
     beside: Beside | None = None,
+    infeed: str = "",
     fast: bool = True,
 ) -> ReadProgram:
     """Read program ``text`` as the control of ``machine`` would, starting cold.
@@ -57,6 +59,8 @@ def read_program(
     ``beside`` is asked for those that are called and stand nowhere else. Their lines are counted on
     from the program's own (see :meth:`.ReadProgram.where`). A subprogram that is not there is a
     finding, and what can be told of the rest is told. Blocks with a leading ``/`` are carried out.
+    ``infeed`` is the axis along which the cutter is drawn back, where a job says how the head
+    stands; left out, it is the machine file's own.
     With ``fast`` false every block goes the slow way: the answer is the same.
 
     Raises :class:`camgen.faults.Refused` for text whose motion cannot be known: variables, macros,
@@ -77,7 +81,10 @@ def read_program(
             f"this line is {len(lines[long])} characters long, and no control reads more than "
             f"{LONGEST_LINE} in one", "look whether the ends of lines were lost on the way",
             Place(name, long + 1)))
-    control = Control(machine, dialect_of(machine), name, notes)
+    dialect = dialect_of(machine)
+    if infeed:
+        dialect = replace(dialect, retract_axes=frozenset((2, "XYZ".index(infeed))))
+    control = Control(machine, dialect, name, notes)
     first = list(control.position)
     run_of = _Run(control, lines, own, beside, fast=fast)
     for number, body in (subprograms or {}).items():

@@ -93,7 +93,7 @@ def made(job_path: Path, post: str) -> Iterator[Made]:
         programs = write_programs(planned.moves, machine, stem=job_path.stem)
         texts = tuple(program.text.decode("ascii") for program in programs)
         read = tuple(
-            read_program(text, machine, program.file)
+            read_program(text, machine, program.file, infeed=planned.moves.retract_axis)
             for text, program in zip(texts, programs, strict=True)
         )
         name = f"{job_path.stem} {planned.name}, {post}"
@@ -199,7 +199,8 @@ def _outcome(
     change = (lines[place], changed[place] if place < len(changed) else "")
     text = "\r\n".join(changed) + "\r\n"
     try:
-        read = read_program(text, programs.machine, programs.read[number].name)
+        read = read_program(text, programs.machine, programs.read[number].name,
+                            infeed=programs.planned.moves.retract_axis)
     except Refused as no:
         return Outcome(kind, where, "motion", f"refused: {no.faults[0].message}", "", change)
     except Exception as error:
