@@ -69,6 +69,35 @@ def test_backing_reaches_the_roots(wide: float, refused: bool) -> None:
     assert any("backs none" in fault.message for fault in faults) == refused
 
 
+@pytest.mark.parametrize("zero", ["touch", "axis"])
+@pytest.mark.parametrize("side", ["backing: 1.5", "front-backing: 1.0"])
+@pytest.mark.parametrize(("wide", "blank", "refused"), [
+    (10.949, "", False), (10.96, "", True), (20.0, "", True),
+    (11.2, ", blank: 11.2", False), (11.3, ", blank: 11.2", True)])
+def test_backing_stands_no_higher_than_the_blanks(
+    wide: float, blank: str, refused: bool, side: str, zero: str
+) -> None:
+    text = SETUP.replace("backing: 1.5, ", "") % (
+        f"{side}, stack: 2, backing-diameter: {wide}, zero: {zero}{blank}")
+    found = [fault for fault in job_faults(read(WHEEL + text), DRIVEN)
+             if "stands above the blanks" in fault.message]
+    assert bool(found) == refused
+    assert all("backing-diameter" in fault.place.path for fault in found)
+
+
+@pytest.mark.parametrize("word", [
+    "arbor: {}", "behind: {{arbor: {}, length: 6}}", "behind: {{spacer: {}, length: 6}}"])
+@pytest.mark.parametrize(("wide", "backing", "refused"), [
+    (0.3, "", True), (0.8, "", True), (0.9, "", False), (0.3, "backing: 1.5, ", False)])
+def test_blanks_lie_against_something(
+    word: str, wide: float, backing: str, refused: bool
+) -> None:
+    text = SETUP.replace("arbor: 4, backing: 1.5, ", backing) % f"stack: 2, {word.format(wide)}"
+    found = [fault for fault in job_faults(read(WHEEL + text), DRIVEN)
+             if "nothing holds them" in fault.message]
+    assert bool(found) == refused
+
+
 @pytest.mark.parametrize("name", ["tip", "root", "whole-depth", "tooth-thickness"])
 @pytest.mark.parametrize(("low", "high", "refused"), [
     (-0.01, 0.01, False), (0.0, 0.02, False), (0.002, 0.02, True), (-0.02, -0.002, True)])

@@ -40,11 +40,24 @@ def stack_faults(
         yield Fault(f"backing of {dividing.backing_diameter:g} mm is smaller than the roots of the "
                     f"teeth, {root:.3f} mm, and backs none", f"{tip:.3f} mm, or leave "
                     "backing-diameter: out.", at("backing-diameter"))
+    blank = max(tip, dividing.blank or 0.0)
+    if backed and dividing.backing_diameter is not None and (
+            dividing.backing_diameter > blank + SAME):
+        yield Fault(f"backing of {dividing.backing_diameter:g} mm stands above the blanks, "
+                    f"{blank:.3f} mm: the cutter meets it first, and deeper than its form is",
+                    f"Turn it to {blank:.3f} mm or leave backing-diameter: out.",
+                    at("backing-diameter"))
     if dividing.stack > 1 and not bore:
         yield Fault(f"{dividing.stack} pieces without a hole cannot be stacked",
                     "stack: 1, or give the part its bore.", at("stack"))
     yield from _bodies("front", dividing, bore, at)
     yield from _bodies("behind", dividing, bore, at)
+    behind = next((body.diameter for body in bodies_of(dividing.behind)), dividing.arbor)
+    if bore and not dividing.backing and behind is not None and behind <= bore + SAME:
+        yield Fault(f"what stands behind the blanks, {behind:g} mm, goes through their hole of "
+                    f"{bore:g} mm: nothing holds them against the cut",
+                    "Say the shoulder they lie against, or a backing:.",
+                    at("arbor" if dividing.behind is None else "behind"))
     if dividing.arbor is not None and dividing.behind is not None:
         yield Fault("what stands behind the backing is said twice, under arbor and under behind",
                     "Leave arbor: out; behind: says more.", at("arbor"))

@@ -85,8 +85,8 @@ def _standing(
     remedy = f"let it stand {off:g} mm or more {side} {whose}, or take a smaller cutter"
     if lower > 0:
         remedy = (
-            f"a {body.name} of at most {lower:.2f} mm; or {remedy}; what stands between must be "
-            "no thicker than that either"
+            f"a {body.name} of at most {math.floor(100 * lower) / 100:.2f} mm; or {remedy}; what "
+            "stands between must be no thicker than that either"
         )
     named = "tailstock" if body.name.startswith("tailstock") else word
     return [
