@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from workshop import DRIVEN, read
 
+from camgen.job.made import making_faults
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, gather, prove_evidence
@@ -85,3 +86,39 @@ def test_what_is_made_elsewhere_at_another_hole_is_not_open_here() -> None:
     assert "hole-open-before" in str(found.id)
     assert found.at is not None
     assert found.at[1] == 4.0
+
+
+SMALL = HEAD.format(elsewhere="", face="upper").replace(
+    "d08: ", "d07: {kind: drill, diameter: 0.7, flute-length: 6, reach: 8}\n  d08: ")
+SIMPLE = SMALL.replace(""",
+           counterbore: {diameter: 1.7, depth: 0.5}, face: upper""", "")
+
+
+def part_way(cutter: str, depth: float | None) -> str:
+    said = "" if depth is None else f", depth: {depth}"
+    return f"      - drill: {{cutter: {cutter}, holes: [case]{said}}}\n"
+
+
+@pytest.mark.parametrize("axis", ["", "X", "Y"])
+def test_a_hole_is_brought_to_size_by_a_later_setup(axis: str) -> None:
+    first = SIMPLE + FIRST + DOWELS + part_way("d07", None) + OUTLINE
+    assert failing(first + again(axis) + part_way("d08", None)) == []
+
+
+@pytest.mark.parametrize("axis", ["X", "Y"])
+@pytest.mark.parametrize(("upper", "under", "holds"), [
+    (0.7, 0.7, True), (1.0, 0.3, True), (0.6, 0.6, True), (0.5, 0.5, False), (0.9, 0.2, False)])
+def test_halves_from_both_faces_must_meet(
+    axis: str, upper: float, under: float, holds: bool
+) -> None:
+    text = (SIMPLE + FIRST + DOWELS + part_way("d08", upper) + OUTLINE + again(axis)
+            + part_way("d08", under))
+    found = failing(text)
+    assert {str(one.id).split(":")[0] for one in found} == (
+        set() if holds else {"flat.hole-over-setups"})
+    assert any("stay between" in one.message for one in making_faults(read(text))) != holds
+
+
+def test_a_hole_left_too_small_by_all_setups_is_found_in_the_last() -> None:
+    text = SIMPLE + FIRST + DOWELS + part_way("d07", None) + OUTLINE + again("Y")
+    assert {one.setup for one in failing(text + part_way("d07", None))} == {"two"}

@@ -13,7 +13,7 @@ from camgen.faults import Fault
 from camgen.job.deeds import Deed, elsewhere, would_make
 from camgen.job.file import JobFile
 from camgen.job.opened import SAME_SIZE
-from camgen.part.features import Feature, Hole
+from camgen.part.features import Feature, Hole, Recess
 
 __all__ = ["SAME_SIZE", "hole_faults"]
 
@@ -34,6 +34,27 @@ def hole_faults(
                 left[hole.name] = size
         if left:
             yield _fault(job_file, holes, left)
+        elif not any(isinstance(one, Recess) for one in features):
+            yield from _halves_apart(job_file, deeds, holes[0])
+
+
+def _halves_apart(
+    job_file: JobFile, deeds: tuple[Deed, ...], hole: Hole
+) -> Iterator[Fault]:
+    """A hole right through that is cut from both faces, and not deep enough to meet within."""
+    thick = job_file.job.part.thickness
+    deep = {"upper": 0.0, "under": 0.0}
+    for deed in deeds:
+        for made in deed.says.holes:
+            if deed.flat and would_make(deed, made, hole):
+                deep[deed.face] = max(deep[deed.face], thick if made.depth is None else made.depth)
+    between = thick - deep["upper"] - deep["under"]
+    if hole.depth is None and min(deep.values()) > 0 and between > 1e-6:
+        yield Fault(
+            f"{hole.name} goes right through {thick:g} mm and is cut {deep['upper']:g} mm deep "
+            f"from the upper and {deep['under']:g} mm from the under face: {between:.3g} mm stay "
+            "between", f"Make depth: {between:.3g} mm more on one of the faces, or leave it out.",
+            job_file.place(*hole.at, key=True))
 
 
 def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:

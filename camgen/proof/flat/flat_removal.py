@@ -25,6 +25,7 @@ from camgen.part.declaration import (
 )
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
+from camgen.proof.flat.over_setups import prove_over_setups, shared_holes
 from camgen.proof.ground.edges import RUN, Edge, Edges, Slice
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
@@ -144,8 +145,10 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     layout = evidence.flat
     wanted = wanted_edges(evidence)
     tolerance = tolerance_of(evidence)
+    shared = shared_holes(evidence)
+    others = shared.later | shared.ended
     summaries = [
-        _all_places(layout, _cuts_in(evidence, piece), piece, wanted, tolerance)
+        _all_places(layout, _cuts_in(evidence, piece), piece, wanted, tolerance, others)
         for piece in evidence.slices
     ]
     everything = [summary for of_slice in summaries for summary in of_slice]
@@ -153,6 +156,7 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
         _missing(evidence, everything, tolerance),
         _left(evidence, everything, tolerance),
         *_sizes(evidence, everything, tolerance),
+        *prove_over_setups(evidence, tolerance),
         *prove_mouths(evidence, tolerance),
         *_tabs(evidence, layout, summaries[-1]),
         _order(evidence, layout, summaries[0], summaries[-1], last_at_mouths(evidence, tolerance)),
@@ -286,7 +290,7 @@ class _Summary:
 
 def _all_places(
     layout: FlatLayout, cuts: PlanCuts, piece: Slice, wanted: Mapping[str, float],
-    tolerance: float,
+    tolerance: float, shared: frozenset[str] = frozenset(),
 ) -> list[_Summary]:
     """One slice of every piece of work; those cut just like an earlier one are not done again."""
     shape = np.array(layout.part.outline.region(0.01).bounds)
@@ -306,18 +310,19 @@ def _all_places(
         summary = known.get(key)
         if summary is None:
             summary = known[key] = _summed(layout, here, cuts.moved(-x, -y), piece, wanted,
-                                           tolerance)
+                                           tolerance, shared)
         answers.append(summary.moved(x, y, number))
     return answers
 
 
 def _summed(
     layout: FlatLayout, cuts: PlanCuts, everything: PlanCuts, piece: Slice,
-    wanted: Mapping[str, float], tolerance: float,
+    wanted: Mapping[str, float], tolerance: float, shared: frozenset[str],
 ) -> _Summary:
     """One slice of one piece of work measured in the part's own frame.
 
-    ``cuts`` are those near it; ``everything`` is asked only where none of them comes near.
+    ``cuts`` are those near it; ``everything`` is asked only where none of them comes near. What is
+    left in ``shared`` holes is looked at over all setups that make them.
     """
     distinct = cuts.distinct()
     edges = piece.edges
@@ -337,7 +342,7 @@ def _summed(
                 x, y = edge.points[row]
                 missing = _Worst(float(took[row]), x, y, int(cut.by[row]), edge.name)
             lost += float((np.maximum(took, 0.0) * edge.apart).sum())
-        if asked is None or not edge.finished:
+        if asked is None or not edge.finished or edge.name in shared:
             continue
         over = cut.left - correction
         far = cut.left > REACH

@@ -19,6 +19,7 @@ from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
+from camgen.proof.flat.over_setups import shared_holes
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.result import Proof, ProofId
@@ -120,14 +121,14 @@ def _floors(evidence: Evidence, layout: FlatLayout) -> Iterator[_Floor]:
     Left out are holes that a drill makes, whose floor is its point's; and what lies under the cones
     and threads of other holes.
     """
-    wanted = wanted_edges(evidence)
+    wanted, later = wanted_edges(evidence), shared_holes(evidence).later
     areas = _areas(layout)
     drilled = _drilled(evidence, layout, areas)
     fillets = {recess.name: recess.fillet for recess in layout.part.recesses}
     for piece in evidence.slices:
         for edge in piece.edges.edges:
             asked = wanted.get(edge.name, wanted.get(edge.group))
-            if not edge.floor or asked is None or edge.name in drilled:
+            if not edge.floor or asked is None or edge.name in drilled or edge.name in later:
                 continue
             step = math.sqrt(float(edge.apart[0])) / 2
             fillet = fillets.get(edge.name, 0.0)

@@ -16,10 +16,10 @@ import shapely
 from camgen.job.deeds import elsewhere
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
+from camgen.proof.common.before import Before, left_before
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.before import Before, left_before
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
 from camgen.proof.way import Floats, Ints, chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
