@@ -39,7 +39,8 @@ def shared_holes(evidence: Evidence) -> Shared:
     """The holes that a setup does not make alone; none where several pieces lie on the table."""
     job = evidence.job
     here = next((n for n, one in enumerate(job.setups) if one.name == evidence.setup), -1)
-    later, ended = set(), set()
+    later: set[str] = set()
+    ended: set[str] = set()
     deeds = deeds_of(job) if len(evidence.flat.places) == 1 and here >= 0 else ()
     for hole in features_of_job(job):
         if not isinstance(hole, Hole):
