@@ -215,3 +215,23 @@ def test_where_no_file_can_be_read_the_library_refuses(tmp_path: Path, command: 
 
 def test_an_empty_folder_is_no_refusal(tmp_path: Path) -> None:
     assert "no job fits" in _camgen("library", "list", "--folder", tmp_path)
+
+
+@pytest.mark.parametrize(("size", "limit", "asked"), [
+    ("root=10.06", "", False), ("root=10.10", "", False), ("root=10.12", "", True),
+    ("root=10.00", "", True), ("tip=10.95", "tip=10.9,11.0", False),
+    ("tip=10.90", "tip=10.9,11.0", False), ("tip=10.899", "tip=10.9,11.0", True),
+    ("tip=11.001", "tip=10.9,11.0", True),
+    ("whole-depth=0.46", "", False), ("whole-depth=0.60", "", True),
+])
+def test_a_size_that_cannot_be_meant_is_asked_for_again(
+    job: Path, size: str, limit: str, asked: bool
+) -> None:
+    words = ["library", "record", str(job), "--when", "2026-03-01", "--made", "8", "--size", size,
+             *(("--limit", limit) if limit else ())]
+    first = CliRunner().invoke(group, words)
+    assert (first.exit_code != 0) == asked, first.output
+    if asked:
+        assert "--sure" in str(first.exception)
+        assert not record_path(job).exists()
+        assert CliRunner().invoke(group, [*words, "--sure"]).exit_code == 0

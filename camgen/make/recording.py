@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from pathlib import Path
@@ -36,6 +37,10 @@ __all__ = ["Form", "blank_form", "cutters_of", "filled_run", "kept_programs", "l
 
 # A size that differs by a larger share is asked for again: common practice, no source.
 FAR_OFF = 0.2
+# And one that differs by more than this, mm, where the job says no limits: sizes of teeth, common
+# practice, no source; of others up to each diameter or length, ISO 2768-1, class f, from memory.
+FAR_OFF_TEETH = 0.05
+FAR_OFF_FINE = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
 
 
 class Form(FileModel):
@@ -105,8 +110,8 @@ def filled_run(
 ) -> Run:
     """The run that a form describes, with what the job itself knows of it.
 
-    A run after ``today`` is refused, and unless ``sure`` a size that is far off: it is mostly a
-    slip of the pen, and would make the job count as proven.
+    A run after ``today`` is refused, and unless ``sure`` a size outside its limits or, where none
+    are said, far off: it is mostly a slip of the pen, and would make the job count as proven.
 
     Spaces and minutes of each cutter are those of the programs for the pieces made; a value in the
     form comes first. Raises Refused for sizes and cutters the job has not.
@@ -132,12 +137,15 @@ def filled_run(
     if today is not None and form.when > (today + timedelta(days=1)).isoformat():
         faults.append(Fault(f"the run of {form.when} is still to come", f"today is {today}",
                             Place(file, path="when")))
+    of_teeth = _sizes_of_teeth(proved)
     faults += [
-        Fault(f"{name} measured {value:g}, should be {sizes[name][0]:.4g} {sizes[name][1]}",
+        Fault(f"{name} measured {value:g}, should be {sizes[name][0]:.4g} {sizes[name][1]}"
+              + (f", {limits[name][0]:g} to {limits[name][1]:g}" if name in limits else ""),
               "write it again, or add --sure where it came out so",
               Place(file, path=f"sizes.{name}"))
         for name, values in form.sizes.items() if name in sizes and not sure
-        for value in values if abs(value - sizes[name][0]) > FAR_OFF * abs(sizes[name][0])
+        for value in values
+        if _far_off(value, sizes[name][0], limits.get(name), tooth=name in of_teeth)
     ]
     if form.scrapped > form.made:
         faults.append(Fault(f"{form.scrapped} scrapped of {form.made} made",
@@ -163,6 +171,25 @@ def filled_run(
         programs=program_runs(proved, record_path(proved.job_file.path)),
         as_run=as_run(proved),
     )
+
+
+def _sizes_of_teeth(proved: Proved) -> frozenset[str]:
+    """Names of the sizes that cutting teeth makes."""
+    job = proved.job_file.job
+    if not job.on_head:
+        return frozenset()
+    return frozenset(job.part.measured(job.material, flat=False, on_head=True))
+
+
+def _far_off(
+    value: float, nominal: float, limits: tuple[float, float] | None, *, tooth: bool
+) -> bool:
+    """Whether a size as measured is outside its limits or, with none, far from ``nominal``, mm."""
+    if limits is not None:
+        return not limits[0] - 1e-9 <= value <= limits[1] + 1e-9
+    fine = next(off for upto, off in FAR_OFF_FINE if abs(nominal) <= upto)
+    most = min(FAR_OFF * abs(nominal), FAR_OFF_TEETH if tooth else fine)
+    return abs(value - nominal) > most + 1e-9
 
 
 def kept_programs(proved: Proved) -> dict[Path, bytes]:
