@@ -10,7 +10,8 @@ from workshop import DRIVEN, TEETH, WHEEL, read
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
 from camgen.plan import PlannedSetup, plan_job
-from camgen.steps.slender import LEAST, SHARE, arbor_bends
+from camgen.shop.machines import find_machine
+from camgen.steps.slender import LEAST, SHARE, arbor_bends, bar_bends
 
 SETUP = """
 setups:
@@ -127,3 +128,117 @@ def test_a_tailstock_supposed_where_nothing_is_said_is_told_in_every_language() 
             assert words(language).knows(remark)
     assert told(", front: {nut: 5, length: 4}, tailstock: {centre: 4, body: 16, from: 16}") == []
     assert told(", slender: true") == []
+
+
+@given(st.floats(0.1, 50), st.floats(1, 100), st.floats(0.3, 10), st.floats(0.1, 0.9))
+def test_a_bar_in_pieces_bends_as_the_whole_one(
+    force: float, length: float, diameter: float, cut: float
+) -> None:
+    """Beam theory's two cases of an even bar, wherever it is divided in pieces."""
+    bar = [(cut * length, diameter), ((1 - cut) * length, diameter)]
+    for at, supported in ((length, False), (length / 2, True)):
+        assert bar_bends(force, bar, at, supported=supported) == pytest.approx(
+            arbor_bends(force, length, diameter, supported=supported))
+    assert bar_bends(force, bar, length, supported=True) == pytest.approx(0.0)
+
+
+PINION = """job: pinion
+material: free-cutting-steel
+pinion: {leaves: 10, module: 0.14, addendum: one-third-ogive, mate: 75, length: 1.8}
+cutters:
+  teeth: {kind: form-disc, diameter: 16, flutes: 12, material: hss, thickness: 2, arbor: 10,
+          made-for: {form: cycloidal-pinion, module: 0.14, teeth: 10, mate: 75,
+                     addendum: one-third-ogive}}
+setups:
+  - name: teeth
+    dividing: {%s}
+    steps:
+      - cut-teeth: {cutter: teeth, passes: 3, order: each-round}
+"""
+
+
+@pytest.mark.parametrize(("dividing", "refused"), [
+    ("arbor: 0.6, front: {arbor: 0.6, length: 6}, tailstock: {centre: 1.5, body: 6, from: 12}",
+     False),
+    ("arbor: 0.6", False),
+    ("behind: [{arbor: 0.05, length: 40}], front: {arbor: 0.05, length: 40}, "
+     "tailstock: {centre: 1.5, body: 6, from: 60}", True),
+    ("behind: [{arbor: 0.2, length: 20}, {collet: 8, length: 20}], front: []", True),
+    ("behind: [{arbor: 0.2, length: 20}, {collet: 8, length: 20}], front: [], slender: true",
+     False),
+])
+def test_a_pinion_bends_on_its_own_body(dividing: str, refused: bool) -> None:
+    from camgen.faults import Fault
+
+    faults: tuple[Fault, ...] = ()
+    try:
+        plan_job(read(PINION % dividing), find_machine("plain-iso"))
+    except Refused as no:
+        faults = tuple(no.faults)
+    assert [("on its own body" in one.message, one.place.line) for one in faults] == (
+        [(True, 10)] if refused else [])
+
+
+def test_the_length_at_which_a_pinion_is_refused_is_one() -> None:
+    """Once too long, always too long."""
+    said = []
+    for length in (0.2, 0.5, 1, 2, 3, 5, 8, 12, 20):
+        try:
+            machine = find_machine("plain-iso")
+            plan_job(read(PINION % f"behind: [{{arbor: 0.6, length: {length}}}, "
+                                   "{collet: 8, length: 20}], front: []"), machine)
+        except Refused as no:
+            said.append(all("on its own body" in one.message for one in no.faults))
+        else:
+            said.append(False)
+    assert said == sorted(said)
+    assert (said[0], said[-1]) == (False, True)
+
+
+@pytest.mark.parametrize(("limits", "refused"), [
+    ("h: [0.49, 0.51]", False), ("h: [0.51, 0.53]", True), ("h: [0.47, 0.49]", True),
+    ("thickness: [1.99, 2.01]", False), ("thickness: [2.01, 2.02]", True)])
+def test_limits_of_a_plate_hold_their_size(limits: str, refused: bool) -> None:
+    text = f"""job: plate
+material: brass-leaded
+limits: {{{limits}}}
+plate: {{thickness: 2, outline: {{circle: 20}}, holes: {{h: {{diameter: 0.5, at: [[0, 0]]}}}}}}
+cutters: {{d: {{kind: drill, diameter: 0.5}}}}
+setups: [{{name: holes, stock: {{disc: 30, thickness: 2}}, steps: [{{drill: {{cutter: d}}}}]}}]
+"""
+    if not refused:
+        read(text)
+        return
+    with pytest.raises(Refused, match="not within its limits"):
+        read(text)
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    ("clearance: 0.05", ""), ("clearance: 0.049", "zero may be wrong"),
+    ("clearance: 0.0001", "zero may be wrong"), ("safe-height: 0.5", "not above the clearance"),
+    ("safe-height: 0.54", "hardly above"), ("safe-height: 0.55", ""),
+    ("clearance: 5", "not above the clearance"), ("clearance: 4.96", "hardly above"),
+    ("safe-height: 200.1", "bench machine reaches"), ("safe-height: 500", "bench machine reaches"),
+])
+def test_heights_at_their_ends(words: str, said: str) -> None:
+    text = f"{WHEEL}{SETUP % 'stack: 2'}".replace("    steps:", f"    {words}\n    steps:")
+    if not said:
+        read(text)
+        return
+    with pytest.raises(Refused, match=said) as no:
+        read(text)
+    (fault,) = no.value.faults
+    assert fault.remedy
+    assert words.split(":")[0] in fault.place.path
+    assert fault.place.line > 0
+
+
+def test_a_safe_height_beyond_the_travel_of_the_head_is_refused() -> None:
+    reach = DRIVEN.axis((DRIVEN.dividing.arrangement if DRIVEN.dividing else None).infeed[1]).travel
+    for height, refused in ((min(reach - 1, 150), False), (reach, True)):
+        if height > 200:
+            continue
+        text = f"{WHEEL}{SETUP % 'stack: 2'}".replace(
+            "    steps:", f"    safe-height: {height:g}\n    steps:")
+        faults = job_faults(read(text), DRIVEN)
+        assert any("to the roots" in one.message for one in faults) == refused

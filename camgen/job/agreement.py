@@ -22,6 +22,12 @@ __all__ = ["agreement_faults"]
 
 # A size may be rounded by so much beside its limits, mm.
 SAME = 0.0005
+# Rapid moves end at least so far from metal, mm: zeros are set within a few hundredths, and a
+# cutter runs out by one or two. Common practice, no source.
+LEAST_CLEARANCE = 0.05
+# Travel is at least so far above that, mm, and nowhere higher than the most: no bench machine for
+# this work has so much room over its table. Common practice, no source.
+LEAST_ABOVE, MOST_HEIGHT = 0.05, 200.0
 
 
 def agreement_faults(job: Job, document: Document) -> list[Fault]:
@@ -166,6 +172,29 @@ def _stock(setup: FlatSetup, at: DataPath, document: Document) -> Iterator[Fault
                     document.place((*at, "repeat", "first")))
 
 
+def _heights(setup: Setup, at: DataPath, document: Document) -> Iterator[Fault]:
+    """Where rapid moves end and travel is: clear of metal by more than zeros are wrong by."""
+    clearance, travel = setup.clearance, setup.safe_height
+    if clearance < LEAST_CLEARANCE - 1e-9:
+        yield Fault(f"a clearance of {clearance:g} mm is less than a zero may be wrong and a "
+                    "cutter run out by: a rapid move could end in metal",
+                    f"Write clearance: {LEAST_CLEARANCE:g} or more; 0.5 is usual.",
+                    document.place((*at, "clearance")))
+    # The word that was written is the one at fault; the other stands at its usual size.
+    word = "safe-height" if "safe_height" in setup.model_fields_set else "clearance"
+    if travel <= clearance:
+        yield Fault(f"safe height {travel:g} mm is not above the clearance, {clearance:g} mm",
+                    f"Write safe-height: {clearance + 1:g} or more.", document.place((*at, word)))
+    elif travel < clearance + LEAST_ABOVE - 1e-9:
+        yield Fault(f"safe height {travel:g} mm is hardly above the clearance, {clearance:g} mm",
+                    f"Write safe-height: {clearance + LEAST_ABOVE:g} or more.",
+                    document.place((*at, word)))
+    elif travel > MOST_HEIGHT + 1e-9:
+        yield Fault(f"travel {travel:g} mm above the stock is higher than any bench machine "
+                    "reaches", f"Write safe-height: {MOST_HEIGHT:g} or less; 5 is usual.",
+                    document.place((*at, word)))
+
+
 def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[Fault]:
     at: DataPath = ("setups", number)
     given = setup.given
@@ -183,9 +212,7 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
                 yield from _only(setup, at, document, "flat work", "repeat", "zero")
             case FlatSetup():
                 yield from _stock(work, at, document)
-    if setup.safe_height <= setup.clearance:
-        yield Fault(f"safe height {setup.safe_height:g} mm is not above the clearance, "
-                    f"{setup.clearance:g} mm", "", document.place((*at, "safe-height")))
+    yield from _heights(setup, at, document)
     holding = setup.holding
     if holding is not None:
         if holding.carrier_thickness and holding.cut_into > holding.carrier_thickness:

@@ -431,7 +431,12 @@ class _Bench:
         except Refused as no:
             yield from _moved(no, self.place(self.part.word, self.part.count_word))
         arrangement = dividing.arrangement or machine.dividing.arrangement
-        axis = machine.axis(arrangement.along[1])
+        axis, infeed = machine.axis(arrangement.along[1]), machine.axis(arrangement.infeed[1])
+        room = setup.safe_height + self.tooth.sizes.whole_depth
+        if room > infeed.travel:
+            yield Fault(f"from the safe height to the roots are {room:.1f} mm and {machine.name} "
+                        f"travels {infeed.travel:g} mm along {arrangement.infeed[1]}",
+                        "A lower safe-height.", self.place(*at, "safe-height"))
         on_arbor = (dividing.front_backing + dividing.stack * self.part.thickness
                     + dividing.backing)
         radius = max((self.job.cutters[step.cutter].diameter / 2 for step in setup.steps

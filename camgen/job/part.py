@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from camgen.faults import Refused
 from camgen.job.models import Job
+from camgen.part.plate import Plate
+from camgen.part.rounds import rounds_of
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "measured_sizes", "nominal_sizes"]
@@ -26,8 +28,11 @@ def measured_sizes(job: Job) -> tuple[str, ...]:
 
 
 def nominal_sizes(job: Job) -> dict[str, float]:
-    """Sizes, mm, that a job's toothed part is meant to have; none where none can be."""
+    """Sizes, mm, that a job's part is meant to have; none where none can be."""
     try:
+        if isinstance(job.part, Plate):
+            return {hole.name: hole.diameter for hole in rounds_of(job.part, job.material)} | {
+                "thickness": job.part.thickness}
         tooth = job.part.tooth()
     except Refused:
         return {}  # told where the part itself is looked at
