@@ -8,10 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, flat, program
+from test_steps_holes import HOLES
+from workshop import DRIVEN, read
 
 from camgen.job.models import Job, Setup
-from camgen.proof import Evidence, Proof, gather
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import Evidence, Proof, gather, prove
 from camgen.proof.table.ramps import prove_ramps
+from camgen.reader import read_program
 from camgen.shop.cutters import RECORDS, Cutter, bears_under, record_of
 
 DEAD = Cutter(kind="end-mill", diameter=2.0, plunges=False)
@@ -150,3 +155,21 @@ def test_a_place_that_is_told_is_where_it_is_worst(again: int) -> None:
     assert found.at is not None
     assert found.program == "by-hand.nc"
     assert found.at[2] == pytest.approx(-1.0)
+
+
+def test_a_planned_thread_finds_its_hole_open_all_the_way_up() -> None:
+    text = HOLES
+    for old, new in (("    train: {countersink: 1.8, diameter: 1.2, at: [[5, -1]]}\n", ""),
+                     ("    feet: {diameter: 1.5, depth: 0.6, at: [[7, -5]]}\n", ""),
+                     ("kind: drill, diameter: 0.90", "kind: drill, diameter: 1.221"),
+                     ("[holes, pockets", "[pockets"), ("cut-into: 0.5", "cut-into: 1.5")):
+        assert old in text, old
+        text = text.replace(old, new)
+    job_file = read(text + "      - drill: {cutter: drill, holes: [screws], depth: 1.5}\n"
+                           "      - thread-mill: {cutter: thread, thread: M1.6}\n")
+    one = plan_job(job_file, DRIVEN).setups[0]
+    done = [read_program(each.text, DRIVEN, each.file)
+            for each in write_programs(one.moves, DRIVEN, stem="plate")]
+    proofs = {str(proof.id): proof for proof in prove(job_file, one, DRIVEN, done)}
+    assert [name for name, proof in proofs.items() if not proof.holds] == []
+    assert proofs["table.end-in-metal: cutter 3"].figure == 0
