@@ -68,11 +68,13 @@ def profiles_of(cuts: PlanCuts, cutter: Ints, cutters: Mapping[int, Cutter]) -> 
 
 def standing(
     cuts: PlanCuts, profiles: Profiles, points: Floats, before: Ints | None, top: float,
-    lowest: bool = False,
+    lowest: bool = False, about: Floats | None = None,
 ) -> tuple[Floats, Ints]:
     """Height (m,) of the metal standing at ``points`` (m, 2) before the pieces ``before`` (m,).
 
     In the end with ``before`` None; ``lowest`` takes cuts that rise or fall at their lower end.
+    ``about`` (m,) asks for all within so many mm of each point: no metal there stands higher than
+    is answered, as far as single cuts tell.
     With each the number of the cut that left it so, -1 where none was over it and metal stands to
     ``top``. What lies outside the stock is for the caller to know.
     """
@@ -88,6 +90,8 @@ def standing(
     for begin in range(0, len(point), CHUNK):
         some, of = point[begin : begin + CHUNK], cut[begin : begin + CHUNK]
         away = cuts.apart(points[some][:, None, :], of)[:, 0]
+        if about is not None:
+            away = away + about[some]
         left = level[of] + profiles.rise(away, of)
         lower = left < height[some]
         some, of, left = some[lower], of[lower], left[lower]
