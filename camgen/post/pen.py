@@ -190,8 +190,8 @@ class Pen:
         self.text.tell(message)
         self.block(self.g("M0"))
 
-    def start_spindle(self, rpm: float, clockwise: bool) -> None:
-        """Start the spindle and wait until it is up to speed."""
+    def start_spindle(self, rpm: float, clockwise: bool, least: float = 0.0) -> None:
+        """Start the spindle and wait until it is up to speed, for ``least`` seconds or longer."""
         words = self.machine.spindle_words
         self.spindle = (rpm, clockwise)
         if not words.by_program:
@@ -199,8 +199,7 @@ class Pen:
             self.stop(f"START SPINDLE {sense} AT {rpm:.0f} REV/MIN")
             return
         self.turn_spindle(rpm, clockwise)
-        if words.dwell:
-            self.wait(self.machine.spindle.start_seconds)
+        self.wait(max(least, self.machine.spindle.start_seconds if words.dwell else 0.0))
 
     def turn_spindle(self, rpm: float, clockwise: bool) -> None:
         """The words that set the spindle turning."""

@@ -380,18 +380,19 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     if section.rpm <= 0.0:
         pen.stop_spindle()
     elif (section.rpm, section.clockwise) != pen.spindle:
+        warm = 0.0
         if not parts.warm and words.by_program:
             parts.warm = True
             # A large cutter is fitted by then: it is never run faster than it is to cut.
-            at = 0.0
             for rpm, seconds in words.warm_up:
-                if min(rpm, section.rpm) != at:
-                    at = min(rpm, section.rpm)
-                    pen.turn_spindle(at, section.clockwise)
-                pen.wait(seconds)
+                if rpm < section.rpm:
+                    pen.turn_spindle(rpm, section.clockwise)
+                    pen.wait(seconds)
+                else:
+                    warm += seconds
         if pen.spindle is not None and pen.spindle[1] != section.clockwise:
             pen.stop_spindle()
-        pen.start_spindle(section.rpm, section.clockwise)
+        pen.start_spindle(section.rpm, section.clockwise, warm)
     pen.set_media(section.coolant, section.air)
     pen.own(sheet.machine.insert.before_step)
 
