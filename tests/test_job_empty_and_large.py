@@ -54,7 +54,7 @@ def test_a_pocket_too_large_for_its_cutter_is_refused_before_it_is_begun() -> No
 
 
 def test_pecks_without_bound_are_refused_by_their_word() -> None:
-    assert plate("drill: {cutter: drill, peck: 0.02}")
+    assert plate("drill: {cutter: drill, peck: 0.2}")
     with pytest.raises(Refused, match=r"a peck of 0.001 mm makes \d+ bites") as no:
         plate("drill: {cutter: drill, peck: 0.001}")
     assert no.value.faults[0].place.line
