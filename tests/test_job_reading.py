@@ -46,7 +46,7 @@ setups:
     stock: {{sheet: [2, 1], thickness: 0.02}}
     repeat: {{columns: 2, pitch: [0.6, 0.6]}}
     safe-height: 0.2
-    clearance: 0.02
+    clearance: 0.06
     holding: {{by: wax, clamps: [[-1, -1, 0, 0, 0.1]]}}
     steps:
       - dimple: {{cutter: mill, depth: 0.01, feed: 2, speed: 5000}}
@@ -80,7 +80,7 @@ def test_inches_become_millimetres_wherever_a_length_or_feed_is_meant() -> None:
     assert (setup.stock.sheet, setup.stock.thickness) == ((50.8, 25.4), 0.508)
     assert setup.repeat.pitch == (15.24, 15.24)
     assert setup.holding.clamps == ((-25.4, -25.4, 0.0, 0.0, 2.54),)
-    assert (setup.safe_height, setup.clearance) == (5.08, 0.508)
+    assert (setup.safe_height, setup.clearance) == (5.08, 1.524)
     assert (job.cutters["mill"].diameter, job.cutters["mill"].run_out) == (0.508, 0.00254)
     assert (job.wheel.thickness, job.wheel.bore) == (0.508, 1.016)
     assert (step.depth, step.feed) == (0.254, 50.8)

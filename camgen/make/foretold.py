@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from camgen.faults import Fault, Place, Refused
-from camgen.job.models import Job, Setup
+from camgen.job.models import FlatSetup, Job, Setup
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
 
@@ -23,7 +23,7 @@ _SOON: Final = 5.0
 def hole_visits(job: Job, setup: Setup) -> int:
     """How many times at most cutters are brought to a hole of a plate, over all its pieces."""
     plate = job.part
-    if not isinstance(plate, Plate) or setup.dividing is not None:
+    if not isinstance(plate, Plate) or not isinstance(setup.work, FlatSetup):
         return 0
     pieces = setup.repeat.columns * setup.repeat.rows if setup.repeat else 1
     holes = list(rounds_of(plate, job.material))

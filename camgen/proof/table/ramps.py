@@ -33,8 +33,7 @@ CELL = 0.09
 def prove_ramps(evidence: Evidence) -> tuple[Proof, ...]:
     """For each cutter whose end may not meet solid metal and which cuts sideways: how deep it does.
     """
-    layout = evidence.layout
-    assert isinstance(layout, FlatLayout)
+    layout = evidence.flat
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         record = record_of(cutter)

@@ -87,7 +87,8 @@ def in_metal(evidence: Evidence, body: Swept, stretches: Stretches) -> Met | Non
     left = _first_times(stretches)
     if body.radius < body.edge:
         left = left.only(~_upright(left))
-    left = left.only(shapely.dwithin(evidence.flat.stock, _lines(left), body.radius))
+    # Asked of the lines: prepared ground does not know a line of no length.
+    left = left.only(shapely.distance(_lines(left), evidence.flat.stock) <= body.radius)
     left = left.only(~_in_one_cut(cuts, profiles, body, left))
     left = _short(left, 2 * body.radius)
     found = [met for begin, end in pairwise([*range(0, len(left.piece), TOGETHER),
