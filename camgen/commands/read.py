@@ -6,24 +6,22 @@ import json
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import click
 
 from camgen.commands.figures import ABOVE_ZERO, NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_entry, proof_words
-from camgen.commands.read_page import Told, comparison, page, report, unsure_words
+from camgen.commands.read_page import comparison, page, report, told_of, unsure_words
 from camgen.commands.screen import columns, tell
 from camgen.commands.subprograms import beside, subprogram
-from camgen.cutting.time import motion_seconds
 from camgen.faults import Fault, Refused
 from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
 from camgen.reader.compare import Difference, same_motion
 from camgen.reader.compare_events import same_events
 from camgen.reader.motion import ReadProgram
-from camgen.reader.summary import summary_of
 from camgen.reader.together import Together, together
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
@@ -94,7 +92,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
         return
     read_back = _read(programs, machine, subprograms)
     joined = together(read_back)
-    told = _told(joined.program, machine, tuple(one.name for one in read_back))
+    told = told_of(joined.program, machine, tuple(one.name for one in read_back))
     if picture is not None:
         _draw(replace(joined.program, name=_named(programs)), machine, picture)
     differences: tuple[Difference, ...] | None = None
@@ -221,27 +219,3 @@ def _format(picture: Path) -> Style:
     if ending not in ("png", "svg", "pdf"):
         raise Refused(Fault(f"no picture is made as {picture.name!r}", "end it in png, svg or pdf"))
     return ending  # type: ignore[return-value]
-
-
-def _told(program: ReadProgram, machine: Machine, parts: tuple[str, ...]) -> Told:
-    """A program with what is worked out of it."""
-    seconds, waiting = _times(program, machine)
-    return Told(program, machine, summary_of(program, seconds), float(seconds.sum()) + waiting,
-                waiting, parts)
-
-
-def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
-    """(n,) seconds of each piece of motion, and the seconds spent waiting and changing cutters."""
-    motion = program.motion
-    halting = ("stop", "dwell", "cutter-change", "hand-index")
-    seconds = motion_seconds(
-        machine, kind=motion.kind, start=motion.start, end=motion.end, feed=motion.feed,
-        centre=motion.centre, plane=motion.plane, turns=motion.turns,
-        angle_start=motion.angle_start, angle_end=motion.angle_end,
-        halts=[event.before for event in program.events if event.kind in halting],
-    ).seconds
-    waiting = sum(event.value for event in program.events if event.kind == "dwell")
-    waiting += machine.change.seconds * sum(
-        event.kind == "cutter-change" for event in program.events
-    )
-    return seconds, waiting

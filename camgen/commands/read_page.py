@@ -7,14 +7,15 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from camgen.commands.duration import time_words
+from camgen.cutting.time import motion_seconds
 from camgen.reader.compare import Difference
 from camgen.reader.motion import FIGURES, Figure, Finding, ReadProgram
 from camgen.reader.notes import places_words
-from camgen.reader.summary import CutterUse, Summary
+from camgen.reader.summary import CutterUse, Summary, summary_of
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Told", "comparison", "page", "report", "unsure_words"]
+__all__ = ["Told", "comparison", "page", "report", "told_of", "unsure_words"]
 
 _MOST_SHOWN: Final = 12
 _LABEL: Final = 13
@@ -38,6 +39,30 @@ class Told:
     seconds: float
     waiting: float
     parts: tuple[str, ...]
+
+
+def told_of(program: ReadProgram, machine: Machine, parts: tuple[str, ...] = ("",)) -> Told:
+    """A program with what is worked out of it."""
+    seconds, waiting = _times(program, machine)
+    return Told(program, machine, summary_of(program, seconds), float(seconds.sum()) + waiting,
+                waiting, parts)
+
+
+def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
+    """(n,) seconds of each piece of motion, and the seconds spent waiting and changing cutters."""
+    motion = program.motion
+    halting = ("stop", "dwell", "cutter-change", "hand-index")
+    seconds = motion_seconds(
+        machine, kind=motion.kind, start=motion.start, end=motion.end, feed=motion.feed,
+        centre=motion.centre, plane=motion.plane, turns=motion.turns,
+        angle_start=motion.angle_start, angle_end=motion.angle_end,
+        halts=[event.before for event in program.events if event.kind in halting],
+    ).seconds
+    waiting = sum(event.value for event in program.events if event.kind == "dwell")
+    waiting += machine.change.seconds * sum(
+        event.kind == "cutter-change" for event in program.events
+    )
+    return seconds, waiting
 
 
 def page(told: Told, width: int) -> list[str]:

@@ -32,6 +32,8 @@ _FORM = 1
 # A packed job is small; more than this is no packed job but a trap, bytes.
 _LARGEST = 200_000_000
 _MOST = 5_000
+# A file's name in bytes that every usual system takes, with the folder that it is unpacked into.
+_LONGEST_NAME = 200
 # Every packed file carries the same time: the archive of the same files is the same archive.
 _TIME = (1980, 1, 1, 0, 0, 0)
 
@@ -96,7 +98,7 @@ def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
     except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, IndexError,
             KeyError, MemoryError, OverflowError, TypeError, ValueError, lzma.LZMAError,
             struct.error, zlib.error) as why:
-        raise Refused(Fault(f"this is no packed job, or it is damaged: {why}",
+        raise Refused(Fault(f"this is no packed job, or it is damaged: {str(why)[:120]}",
                             "pack the job again where it came from", place)) from why
     return _checked(files, names, name)
 
@@ -146,12 +148,14 @@ def _name_fault(name: str, archive: str) -> Fault | None:
     good = (
         bool(parts) and not name.startswith("/") and "\\" not in name and ":" not in name
         and "\0" not in name and not name.endswith("/")
+        and len(name.encode("utf-8", "replace")) <= _LONGEST_NAME
         and all(part and not part.startswith(".") and part == part.strip()
                 for part in name.split("/"))
         and in_one_line(name) == name
     )
+    said = repr(name if len(name) <= _LONGEST_NAME else f"{name[:60]}...")
     return None if good else Fault(
-        f"{name!r} leads out of the workshop folder, is hidden, or is no plain file",
+        f"{said} leads out of the workshop folder, is hidden, or is no plain file",
         "do not unpack this archive", Place(archive))
 
 
