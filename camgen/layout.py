@@ -8,6 +8,7 @@ degrees.
 from __future__ import annotations
 
 from dataclasses import field, replace
+from typing import TypeAlias
 
 from shapely import Point as PlanPoint
 from shapely import Polygon, box
@@ -40,8 +41,11 @@ from camgen.values import dataclass
 __all__ = [
     "Clamp",
     "FlatLayout",
+    "FlatWork",
+    "HeadWork",
     "Tab",
     "ToothLayout",
+    "Work",
     "flat_layout",
     "part_shape",
     "place_of",
@@ -194,6 +198,25 @@ class ToothLayout:
         )
         return tuple(body for body in (*reversed(self.before), *stack, *self.after)
                      if body.end > body.begin and body.radius > 0)
+
+
+@dataclass(frozen=True)
+class FlatWork:
+    """A setup of flat work, and what stands there."""
+
+    setup: FlatSetup
+    layout: FlatLayout
+
+
+@dataclass(frozen=True)
+class HeadWork:
+    """A setup on the dividing head, and what stands there."""
+
+    setup: HeadSetup
+    layout: ToothLayout
+
+
+Work: TypeAlias = FlatWork | HeadWork
 
 
 def place_of(job: Job, setup: Setup | FlatSetup | HeadSetup, *words: str | int) -> Place:

@@ -15,34 +15,55 @@ from camgen.faults import Fault, Refused
 from camgen.job.made import order_remarks
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.reading import JobFile
-from camgen.layout import FlatLayout, ToothLayout, flat_layout, place_of, tooth_layout
-from camgen.moves import Section, SetupMoves, Station
+from camgen.layout import (
+    FlatLayout,
+    FlatWork,
+    HeadWork,
+    ToothLayout,
+    Work,
+    flat_layout,
+    place_of,
+    tooth_layout,
+)
+from camgen.moves import Axis, Section, SetupMoves, Station
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
-from camgen.steps import STEPS, StepKind
+from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.arrangement import Frame
-from camgen.steps.kind import Bench, PlannedStep
-from camgen.steps.typed import asked_faults, correction_faults, correction_remarks
+from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
+from camgen.steps.planning import planned_steps
 from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
 
 # Chords of round stock and round pieces, mm: what two such may differ by.
 CHORD = 0.005
+# What is said of a step that is done elsewhere, and what to do about it.
+FLAT_ONLY = ("is flat work and cannot be done on the dividing head",
+             "move it to a setup with `stock:`")
+HEAD_ONLY = ("needs the dividing head", "move it to a setup with `dividing:`")
 
 
 @dataclass(frozen=True)
 class PlannedSetup:
-    """One setup planned. ``cuts`` has the planner's answer for each section of ``moves``;
-    ``corrected`` says which corrections are in force."""
+    """One setup planned. ``setup`` is as the job says it, ``work`` as what it is, with its layout.
+
+    ``cuts`` has the planner's answer for each section of ``moves``; ``corrected`` says which
+    corrections are in force.
+    """
 
     name: str
     setup: Setup
-    layout: FlatLayout | ToothLayout
+    work: Work
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
     remarks: tuple[str, ...]
     corrected: tuple[str, ...] = ()
+
+    @property
+    def layout(self) -> FlatLayout | ToothLayout:
+        """What stands on the table or the head."""
+        return self.work.layout
 
 
 @dataclass(frozen=True)
@@ -88,78 +109,67 @@ def plan_job(
         )
     for setup in setups:
         try:
-            planned.append(_setup(job, setup, machine, material, from_space, findings))
+            planned.append(_setup(job_file, setup, machine, material, from_space, findings))
         except Refused as no:
             faults += no.faults
     if faults:
         raise Refused(list(dict.fromkeys(job_file.located(fault) for fault in faults)))
-    if job_file.remarks:
-        planned = [
-            dataclasses.replace(one, remarks=(*job_file.remarks, *one.remarks))
-            if isinstance(one.layout, FlatLayout) else one
-            for one in planned
-        ]
     return Plan(tuple(planned), material)
 
 
 def _setup(
-    job: Job,
+    job_file: JobFile,
     setup: Setup,
     machine: Machine,
     material: Material,
     from_space: int | None,
     findings: tuple[Finding, ...],
 ) -> PlannedSetup:
-    """One setup: its layout, then its steps, checked all before any is planned."""
-    layout: FlatLayout | ToothLayout
-    match setup.work:
-        case HeadSetup() as on_head:
-            layout = tooth_layout(job, on_head, machine)
-        case FlatSetup() as flat:
-            layout = flat_layout(job, flat)
-            _on_stock(job, setup, layout)
-    steps = [
-        (Bench(job, setup, number, layout, machine, material, from_space, findings), words)
-        for number, words in enumerate(setup.steps)
-    ]
-    faults: list[Fault] = []
-    for bench, words in steps:
-        kind = STEPS[words.kind]
-        if (kind.work == "dividing") != isinstance(setup.work, HeadSetup):
-            faults.append(_out_of_place(bench, kind))
-        else:
-            faults += correction_faults(bench) or kind.check(bench, words)
-    if faults:
-        raise Refused(faults)
-    done: list[PlannedStep] = []
-    for bench, words in steps:
-        try:
-            step = STEPS[words.kind].plan(bench, words)
-            faults += asked_faults(bench, step)
-            done.append(step)
-        except Refused as no:
-            # What the planner of cuts refuses has no place of its own: it is the step's.
-            faults += [
-                fault if str(fault.place) else dataclasses.replace(fault, place=bench.place())
-                for fault in no.faults
-            ]
-    if faults:
-        raise Refused(faults)
-    if not done:
+    """One setup: its layout, then its steps, checked all before any is planned.
+
+    From here on flat work and work on the head are types of their own.
+    """
+    job, numbers = job_file.job, range(len(setup.steps))
+    if not setup.steps:
         raise Refused(
             Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
         )
-    if isinstance(layout, FlatLayout):
-        layout = dataclasses.replace(layout, tabs=tuple(tab for step in done for tab in step.tabs))
-    corrected = tuple(dict.fromkeys(
-        remark for bench, _ in steps for remark in correction_remarks(bench)))
+    match setup.work:
+        case HeadSetup() as on_head:
+            stack = tooth_layout(job, on_head, machine)
+            done, corrected = planned_steps(HEAD_STEPS, FLAT_ONLY, [
+                HeadBench(job, setup, on_head, number, stack, machine, material, from_space,
+                          findings) for number in numbers])
+            radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
+            frame = Frame(stack, radius)
+            moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
+            return _planned(setup, HeadWork(on_head, stack), moves, done, corrected)
+        case FlatSetup() as flat:
+            layout = flat_layout(job, flat)
+            _on_stock(job, setup, layout)
+            done, corrected = planned_steps(FLAT_STEPS, HEAD_ONLY, [
+                FlatBench(job, setup, flat, number, layout, machine, material, from_space,
+                          findings) for number in numbers])
+            layout = dataclasses.replace(
+                layout, tabs=tuple(tab for step in done for tab in step.tabs))
+            moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
+            return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
+                            job_file.remarks)
+
+
+def _planned(
+    setup: Setup, work: Work, moves: SetupMoves, done: list[PlannedStep],
+    corrected: tuple[str, ...], first: tuple[str, ...] = (),
+) -> PlannedSetup:
+    """What was planned, with its remarks, each said once, after those to be said ``first``."""
+    corrected = tuple(dict.fromkeys(corrected))
     return PlannedSetup(
         name=setup.name,
         setup=setup,
-        layout=layout,
-        moves=_moves(job, setup, layout, done),
+        work=work,
+        moves=moves,
         cuts=tuple(cut for step in done for _, cut in step.sections),
-        remarks=tuple(dict.fromkeys(
+        remarks=(*first, *dict.fromkeys(
             (*order_remarks(setup), *(remark for step in done for remark in step.remarks),
              *corrected))),
         corrected=corrected,
@@ -187,34 +197,14 @@ def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
         ))
 
 
-def _out_of_place(bench: Bench, kind: StepKind) -> Fault:
-    """A step of flat work on the dividing head, or the other way round."""
-    if kind.work == "dividing":
-        return Fault(
-            f"`{kind.kind}` needs the dividing head",
-            "move it to a setup with `dividing:`",
-            bench.place(),
-        )
-    return Fault(
-        f"`{kind.kind}` is flat work and cannot be done on the dividing head",
-        "move it to a setup with `stock:`",
-        bench.place(),
-    )
-
-
 def _moves(
-    job: Job, setup: Setup, layout: FlatLayout | ToothLayout, done: list[PlannedStep]
+    job: Job, setup: Setup, done: list[PlannedStep], axis: Axis, safe: float, stations: int = 1
 ) -> SetupMoves:
-    """The sections under one title, and where the cutter is clear of everything."""
+    """The sections under one title; where ``axis`` is at ``safe``, the cutter is clear of all."""
     sections = tuple(section for step in done for section, _ in step.sections)
-    title = f"{job.job} - {setup.name}"
-    if isinstance(layout, FlatLayout):
-        if layout.stations > 1:
-            sections = tuple(_at_stations(section, layout.stations) for section in sections)
-        return SetupMoves(title, sections, "Z", layout.safe_height)
-    radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
-    frame = Frame(layout, radius)
-    return SetupMoves(title, sections, frame.infeed_axis, frame.safe)
+    if stations > 1:
+        sections = tuple(_at_stations(section, stations) for section in sections)
+    return SetupMoves(f"{job.job} - {setup.name}", sections, axis, safe)
 
 
 def _at_stations(section: Section, stations: int) -> Section:

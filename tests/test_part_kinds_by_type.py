@@ -15,8 +15,8 @@ from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
 PARTS = ("plate", "wheel", "pinion")
 # The one place that gathers what was written into what is made.
 READS_THE_WORDS = "job/models.py"
-# Where steps and proofs come by the layout of their own kind of work.
-GIVES_THE_LAYOUT = ("steps/kind.py", "proof/evidence.py")
+# Where proofs come by the layout of their own kind of work.
+GIVES_THE_LAYOUT = ("proof/evidence.py",)
 
 
 def _names(node: ast.expr) -> tuple[str, str]:
@@ -107,7 +107,7 @@ def test_no_room_asks_whether_a_setup_has_stock_or_a_head() -> None:
     assert found == []
 
 
-def test_only_bench_and_evidence_insist_on_a_layout_of_one_kind() -> None:
+def test_only_evidence_insists_on_a_layout_of_one_kind() -> None:
     assert insists_on_layout("assert isinstance(evidence.layout, FlatLayout)")
     assert not insists_on_layout("layout = evidence.flat\nassert layout.dowels")
     found = {name for name, text in sources() if insists_on_layout(text)}

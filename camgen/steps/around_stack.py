@@ -7,7 +7,7 @@ import math
 from camgen.faults import Fault
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout, place_of
-from camgen.steps.kind import Bench
+from camgen.steps.kind import HeadBench
 from camgen.values import dataclass
 
 __all__ = ["BENEATH", "Sweep", "chord_reach", "standing_faults"]
@@ -57,9 +57,9 @@ class Sweep:
         return min(rooms)
 
 
-def standing_faults(bench: Bench, sweep: Sweep) -> list[Fault]:
+def standing_faults(bench: HeadBench, sweep: Sweep) -> list[Fault]:
     """The cutter must pass nothing before or behind the stack but what is lower than its groove."""
-    layout = bench.stack
+    layout = bench.layout
     return [
         fault
         for word, bodies in (("front", layout.before), ("behind", layout.behind))
@@ -69,7 +69,7 @@ def standing_faults(bench: Bench, sweep: Sweep) -> list[Fault]:
 
 
 def _standing(
-    bench: Bench, layout: ToothLayout, sweep: Sweep, word: str, body: Turned
+    bench: HeadBench, layout: ToothLayout, sweep: Sweep, word: str, body: Turned
 ) -> list[Fault]:
     room = sweep.room(body)
     if room >= layout.clearance - 1e-9:

@@ -21,7 +21,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
 __all__ = ["BORE", "Bore", "ring_radii"]
@@ -63,7 +63,7 @@ class Bore(StepWords):
         )
 
 
-def _finish(bench: Bench, words: Bore) -> float:
+def _finish(bench: FlatBench, words: Bore) -> float:
     return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
 
 
@@ -83,21 +83,21 @@ def ring_radii(last: float, cutter_radius: float, open_radius: float) -> list[fl
     return [first + (last - first) * number / max(1, count) for number in range(count + 1)]
 
 
-def _last(bench: Bench, words: Bore, hole: Hole) -> float:
+def _last(bench: FlatBench, words: Bore, hole: Hole) -> float:
     """Radius of the cutter's centre when the hole is to size, mm."""
     return (hole.diameter + words.correction - bench.cutter.diameter) / 2
 
 
-def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
+def _bottom(bench: FlatBench, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the last lap: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
 
 
-def check(bench: Bench, words: Bore) -> list[Fault]:
+def check(bench: FlatBench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     cutter = bench.cutter
-    for hole in chosen(bench.flat, words.holes):
+    for hole in chosen(bench.layout, words.holes):
         if _last(bench, words, hole) <= _finish(bench, words):
             faults.append(
                 Fault(
@@ -120,9 +120,9 @@ def check(bench: Bench, words: Bore) -> list[Fault]:
     return list(dict.fromkeys(faults))
 
 
-def plan(bench: Bench, words: Bore) -> PlannedStep:
+def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     """Each hole in turn: roughing helices, finishing passes, spring passes."""
-    layout, cutter = bench.flat, bench.cutter
+    layout, cutter = bench.layout, bench.cutter
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
     deep = layout.face - min(bottoms.values())
@@ -174,4 +174,4 @@ def plan(bench: Bench, words: Bore) -> PlannedStep:
     return PlannedStep(bench.section("bore", cut.speed, moves), cut, remarks)
 
 
-BORE = StepKind("bore", Bore, "flat", check, plan)
+BORE = StepKind("bore", Bore, check, plan)

@@ -10,7 +10,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
 from camgen.shapes.path import Path, Point
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 from camgen.steps.moving import Feeds, above, away, enter, follow, lap_depth, laps
 
 __all__ = ["clear_level"]
@@ -25,13 +25,13 @@ LONG = 150
 
 
 def clear_level(
-    bench: Bench, found: Clearing, top: float, bottom: float, cut: CutPlan, slot: CutPlan
+    bench: FlatBench, found: Clearing, top: float, bottom: float, cut: CutPlan, slot: CutPlan
 ) -> list[Move]:
     """One level cleared from ``top`` down to ``bottom``.
 
     ``cut`` is planned for the passes, ``slot`` for a cut as wide as the cutter.
     """
-    layout, radius = bench.flat, bench.cutter.diameter / 2
+    layout, radius = bench.layout, bench.cutter.diameter / 2
     # The engagement is the same on every arc, so no feed is taken back inside one: the chip is as
     # thick as in a straight cut.
     clearing = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, 0.0)
@@ -86,21 +86,21 @@ def _across(
 
 
 def _gone_down(
-    bench: Bench, entry: Entry, top: float, bottom: float, slot: CutPlan, slotting: Feeds,
+    bench: FlatBench, entry: Entry, top: float, bottom: float, slot: CutPlan, slotting: Feeds,
     into_floor: list[Feed],
 ) -> list[Move]:
     """The way to an entry and down to ``bottom``; no metal stands there above ``top``."""
     path, deep = entry.path, top - bottom
     if path is None:
-        return [*above(bench.flat, entry.start), *into_floor]
+        return [*above(bench.layout, entry.start), *into_floor]
     begin = path.start
     slope = deep / math.tan(math.radians(slot.ramp_angle)) if slot.ramp_angle else math.inf
     short = path.closed and deep <= slot.depth and slope < path.length
     if short:
         # One lap is longer than it needs to go down: it begins late, and goes level once round.
         begin = path.at(path.length - slope)
-    moves = above(bench.flat, begin)
-    moves += enter(slotting, top, cleared=top < bench.flat.face)
+    moves = above(bench.layout, begin)
+    moves += enter(slotting, top, cleared=top < bench.layout.face)
     if short:
         down = path.between(path.length - slope, path.length)
         moves += follow(down, slotting, True, ((0.0, top), (down.length, bottom)))

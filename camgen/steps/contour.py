@@ -33,7 +33,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
-from camgen.steps.kind import Bench, PlannedStep
+from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.moving import (
     Feeds,
     above,
@@ -124,15 +124,15 @@ class ContourCut:
     tabs: tuple[Point, ...] = ()
 
 
-def finish_left(bench: Bench, words: ContourWords) -> float:
+def finish_left(bench: FlatBench, words: ContourWords) -> float:
     """Metal left on the wall for the last pass, mm."""
     return FINISH_SHARE * bench.cutter.diameter if words.finish is None else words.finish
 
 
-def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
+def contour_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
     faults = bench.need() + _bottom(bench, words)[1]
-    layout = bench.flat
+    layout = bench.layout
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(
             Fault(
@@ -163,9 +163,9 @@ def contour_faults(bench: Bench, words: ContourWords) -> list[Fault]:
     return faults
 
 
-def _bottom(bench: Bench, words: ContourWords) -> tuple[float, list[Fault]]:
+def _bottom(bench: FlatBench, words: ContourWords) -> tuple[float, list[Fault]]:
     """The Z of the last lap, and what stands against it."""
-    layout = bench.flat
+    layout = bench.layout
     faults: list[Fault] = []
     if words.skin is None or words.cut_skin:
         bottom, faults = through(bench, bench.cutter.corner_radius)
@@ -184,9 +184,9 @@ def _bottom(bench: Bench, words: ContourWords) -> tuple[float, list[Fault]]:
     return bottom, faults
 
 
-def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
+def unheld(bench: FlatBench, words: ContourWords, what: str) -> list[Fault]:
     """A fault when nothing holds ``what`` once the last cut goes through."""
-    if words.tabs is not None or words.kept_skin is not None or bench.flat.holds_slugs:
+    if words.tabs is not None or words.kept_skin is not None or bench.layout.holds_slugs:
         return []
     return [
         Fault(
@@ -199,7 +199,7 @@ def unheld(bench: Bench, words: ContourWords, what: str) -> list[Fault]:
 
 
 def inner_corner_faults(
-    bench: Bench, path: Path, *, outside: bool = False, within: BaseGeometry | None = None
+    bench: FlatBench, path: Path, *, outside: bool = False, within: BaseGeometry | None = None
 ) -> list[Fault]:
     """Corners that the cutter cannot get into, each named with the largest cutter that could.
 
@@ -225,7 +225,7 @@ def inner_corner_faults(
     return faults
 
 
-def _corner_fault(bench: Bench, corner: Point, radius: float) -> Fault:
+def _corner_fault(bench: FlatBench, corner: Point, radius: float) -> Fault:
     what = f"has a radius of {radius:g} mm" if radius else "is sharp"
     return Fault(
         f"the corner at X {corner.x:.3f} Y {corner.y:.3f} {what}: a cutter of "
@@ -238,7 +238,7 @@ def _corner_fault(bench: Bench, corner: Point, radius: float) -> Fault:
 
 
 def closed_wall(
-    bench: Bench, words: ContourWords, rough: Path, last: Path, *, outside: bool = False
+    bench: FlatBench, words: ContourWords, rough: Path, last: Path, *, outside: bool = False
 ) -> ContourCut:
     """A wall from its two centre paths, both anticlockwise, with the way round and its tabs.
 
@@ -258,11 +258,11 @@ def begun_on_longest(path: Path) -> Path:
 
 
 def tabs_left(
-    bench: Bench, words: ContourWords, cuts: Sequence[ContourCut]
+    bench: FlatBench, words: ContourWords, cuts: Sequence[ContourCut]
 ) -> tuple[Tab, ...]:
     """What tabs or skin leave on one piece, for those who hold the work against the job."""
     if words.kept_skin is not None:
-        top = bench.flat.bottom + words.kept_skin
+        top = bench.layout.bottom + words.kept_skin
         return tuple(
             Tab(x, y, radius, top)
             for cut in cuts
@@ -274,7 +274,7 @@ def tabs_left(
     along = words.tabs.width / 2 + words.tabs.height + bench.cutter.diameter / 2
     across = bench.cutter.diameter + finish_left(bench, words)
     reach = math.hypot(along, across)
-    top = bench.flat.bottom + words.tabs.height
+    top = bench.layout.bottom + words.tabs.height
     return tuple(Tab(tab.x, tab.y, reach, top) for cut in cuts for tab in cut.tabs)
 
 
@@ -328,8 +328,8 @@ class _Way:
         return leads(wall.last, self.climb, radius, self.left)
 
 
-def _way(bench: Bench, words: ContourWords) -> _Way:
-    layout, cutter = bench.flat, bench.cutter
+def _way(bench: FlatBench, words: ContourWords) -> _Way:
+    layout, cutter = bench.layout, bench.cutter
     bottom, _ = _bottom(bench, words)
     left = finish_left(bench, words)
     cut = milling(bench, cutter.diameter, layout.face - bottom)
@@ -346,9 +346,9 @@ def _way(bench: Bench, words: ContourWords) -> _Way:
     )
 
 
-def _round(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
+def _round(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
     """One wall: laps down on the rough path, then the last pass at full depth."""
-    layout, rough, fine = bench.flat, way.rough, way.fine
+    layout, rough, fine = bench.layout, way.rough, way.fine
     onto, off = way.leads(wall)
     # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
     around = wall.rough.starting_at(wall.rough.nearest(onto.start))
@@ -370,9 +370,9 @@ def _round(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
     return moves + away(layout)
 
 
-def _skin(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
+def _skin(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
     """The skin below one wall, cut along the finished wall in laps."""
-    layout = bench.flat
+    layout = bench.layout
     onto, off = way.leads(wall)
     moves = above(layout, onto.start) + enter(way.rough, way.bottom, cleared=True)
     moves += follow(onto, way.fine, way.climb)
@@ -383,10 +383,10 @@ def _skin(bench: Bench, way: _Way, wall: ContourCut) -> list[Move]:
 
 
 def plan_contours(
-    bench: Bench, words: ContourWords, own: Sequence[ContourCut], title: str
+    bench: FlatBench, words: ContourWords, own: Sequence[ContourCut], title: str
 ) -> PlannedStep:
     """The walls of one piece, ``own``, on every piece; then the skins, where they are to be cut."""
-    layout, way = bench.flat, _way(bench, words)
+    layout, way = bench.layout, _way(bench, words)
     walls = [wall.last.length for wall in own]
     thin = thin_faults(bench, words, way.cut, walls)
     if thin:
@@ -403,7 +403,7 @@ def plan_contours(
     return PlannedStep(section, way.cut, remarks, tabs_left(bench, words, own))
 
 
-def _remarks(bench: Bench, words: ContourWords, title: str) -> tuple[str, ...]:
+def _remarks(bench: FlatBench, words: ContourWords, title: str) -> tuple[str, ...]:
     """What the operator must know of how loose pieces are held."""
     remarks = [f"{title}: {words.direction} milling"]
     if words.cut_skin:

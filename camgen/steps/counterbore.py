@@ -13,7 +13,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["COUNTERBORE", "CounterboreHoles"]
 
@@ -38,11 +38,11 @@ class CounterboreHoles(StepWords):
                            (FindsHoles(holes, "cutter", self.drilled),))
 
 
-def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
+def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
-    for hole in chosen(bench.flat, words.holes):
+    for hole in chosen(bench.layout, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:
             faults.append(
                 Fault(
@@ -60,7 +60,7 @@ def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
             )
         else:
             faults += bottom_of(bench, hole)[1]
-    drilled = drilled_in(bench, words.drilled, chosen(bench.flat, words.holes))
+    drilled = drilled_in(bench, words.drilled, chosen(bench.layout, words.holes))
     if drilled >= size:
         faults.append(
             Fault(
@@ -72,9 +72,9 @@ def check(bench: Bench, words: CounterboreHoles) -> list[Fault]:
     return list(dict.fromkeys(faults))
 
 
-def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
+def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
     """One stroke and a few turns at the floor of each hole."""
-    holes = chosen(bench.flat, words.holes)
+    holes = chosen(bench.layout, words.holes)
     cut = drilling(
         bench, max(hole.depth or 0.0 for hole in holes),
         drilled=drilled_in(bench, words.drilled, holes),
@@ -86,4 +86,4 @@ def plan(bench: Bench, words: CounterboreHoles) -> PlannedStep:
     return PlannedStep(bench.section("counterbore", cut.speed, moves), cut)
 
 
-COUNTERBORE = StepKind("counterbore", CounterboreHoles, "flat", check, plan)
+COUNTERBORE = StepKind("counterbore", CounterboreHoles, check, plan)

@@ -11,7 +11,7 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["COUNTERSINK", "Countersink"]
 
@@ -33,19 +33,19 @@ class Countersink(StepWords):
         return Declaration((MakesCones(Named(self.holes)),), (Ability.SINK,))
 
 
-def _meant(bench: Bench, words: Countersink) -> tuple[Hole, ...]:
-    part = bench.flat.part
+def _meant(bench: FlatBench, words: Countersink) -> tuple[Hole, ...]:
+    part = bench.layout.part
     return tuple(
         hole
-        for hole in chosen(bench.flat, words.holes)
+        for hole in chosen(bench.layout, words.holes)
         if part.cone_width(hole) or words.holes is not None
     )
 
 
-def check(bench: Bench, words: Countersink) -> list[Fault]:
+def check(bench: FlatBench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
-    layout, cutter = bench.flat, bench.cutter
+    layout, cutter = bench.layout, bench.cutter
     holes = _meant(bench, words)
     if not holes and not faults:
         faults.append(
@@ -92,9 +92,9 @@ def check(bench: Bench, words: Countersink) -> list[Fault]:
     return faults
 
 
-def plan(bench: Bench, words: Countersink) -> PlannedStep:
+def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
     """One stroke and a moment's dwell at each hole."""
-    layout = bench.flat
+    layout = bench.layout
     holes = _meant(bench, words)
 
     def deep(hole: Hole) -> float:
@@ -109,4 +109,4 @@ def plan(bench: Bench, words: Countersink) -> PlannedStep:
     return PlannedStep(bench.section("countersink", cut.speed, moves), cut)
 
 
-COUNTERSINK = StepKind("countersink", Countersink, "flat", check, plan)
+COUNTERSINK = StepKind("countersink", Countersink, check, plan)

@@ -16,7 +16,7 @@ from camgen.steps.contour import (
     plan_contours,
     unheld,
 )
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["CROSS_OUT", "CrossOut"]
 
@@ -30,7 +30,7 @@ class CrossOut(ContourWords):
         return self.declared(MakesCrossing())
 
 
-def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
+def _inset(bench: FlatBench, inset: float) -> tuple[Path, ...]:
     """The wheel's openings shrunk by ``inset`` mm."""
     part = bench.job.part
     if part.crossing is None:
@@ -58,7 +58,7 @@ def _inset(bench: Bench, inset: float) -> tuple[Path, ...]:
         ) from no
 
 
-def _cuts(bench: Bench, words: CrossOut) -> list[ContourCut]:
+def _cuts(bench: FlatBench, words: CrossOut) -> list[ContourCut]:
     """The openings of one piece, in its own frame."""
     radius = bench.cutter.diameter / 2 + words.correction
     return [
@@ -69,7 +69,7 @@ def _cuts(bench: Bench, words: CrossOut) -> list[ContourCut]:
     ]
 
 
-def check(bench: Bench, words: CrossOut) -> list[Fault]:
+def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
     """Faults seen without planning."""
     faults = contour_faults(bench, words)
     try:
@@ -83,9 +83,9 @@ def check(bench: Bench, words: CrossOut) -> list[Fault]:
     return faults
 
 
-def plan(bench: Bench, words: CrossOut) -> PlannedStep:
+def plan(bench: FlatBench, words: CrossOut) -> PlannedStep:
     """Every opening of every piece."""
     return plan_contours(bench, words, _cuts(bench, words), "cross out")
 
 
-CROSS_OUT = StepKind("cross-out", CrossOut, "flat", check, plan)
+CROSS_OUT = StepKind("cross-out", CrossOut, check, plan)

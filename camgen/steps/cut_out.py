@@ -19,7 +19,7 @@ from camgen.steps.contour import (
     plan_contours,
     unheld,
 )
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["CUT_OUT", "CutOut"]
 
@@ -41,8 +41,8 @@ class CutOut(ContourWords):
         return self.declared(MakesOpenings(Named(self.openings)))
 
 
-def _chosen(bench: Bench, words: CutOut) -> list[tuple[str, Path]]:
-    part = bench.flat.part
+def _chosen(bench: FlatBench, words: CutOut) -> list[tuple[str, Path]]:
+    part = bench.layout.part
     return [
         (name, path)
         for name, path in zip(part.opening_names, part.openings, strict=False)
@@ -50,10 +50,10 @@ def _chosen(bench: Bench, words: CutOut) -> list[tuple[str, Path]]:
     ]
 
 
-def check(bench: Bench, words: CutOut) -> list[Fault]:
+def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     """Faults seen without planning."""
     faults = contour_faults(bench, words)
-    known = list(bench.flat.part.opening_names)
+    known = list(bench.layout.part.opening_names)
     if not known:
         faults.append(
             Fault("the part has no opening", "describe it with the plate", bench.place())
@@ -92,7 +92,7 @@ def check(bench: Bench, words: CutOut) -> list[Fault]:
     return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
 
 
-def plan(bench: Bench, words: CutOut) -> PlannedStep:
+def plan(bench: FlatBench, words: CutOut) -> PlannedStep:
     """Every opening of every piece."""
     radius = bench.cutter.diameter / 2 + words.correction
     cuts = []
@@ -103,4 +103,4 @@ def plan(bench: Bench, words: CutOut) -> PlannedStep:
     return plan_contours(bench, words, cuts, "cut out")
 
 
-CUT_OUT = StepKind("cut-out", CutOut, "flat", check, plan)
+CUT_OUT = StepKind("cut-out", CutOut, check, plan)

@@ -25,7 +25,7 @@ from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.arrangement import Frame, cross_product, unit
 from camgen.steps.cuts import form_cut, overhang
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import HeadBench, PlannedStep, StepKind
 from camgen.steps.last_cut import measured_faults, rubbing_faults
 from camgen.steps.slender import arbor_supposed, slender_faults
 
@@ -103,10 +103,10 @@ def _whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
     return layout.tooth.sizes.whole_depth + words.depth_correction
 
 
-def check(bench: Bench, words: CutTeeth) -> list[Fault]:
+def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need()
-    layout, radius = bench.stack, bench.cutter.diameter / 2
+    layout, radius = bench.layout, bench.cutter.diameter / 2
     depth = _whole_depth(layout, words)
     spaces = layout.division.count
     if words.trial_spaces >= spaces:
@@ -181,7 +181,7 @@ def check(bench: Bench, words: CutTeeth) -> list[Fault]:
 
 
 def _reach_faults(
-    bench: Bench, layout: ToothLayout, radius: float, depth: float
+    bench: HeadBench, layout: ToothLayout, radius: float, depth: float
 ) -> list[Fault]:
     """The cutter must touch nothing but blanks and backing."""
     faults: list[Fault] = []
@@ -217,9 +217,9 @@ def _reach_faults(
     return faults
 
 
-def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
+def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     """All spaces, in the order the job wants, the first approached like every other."""
-    layout = bench.stack
+    layout = bench.layout
     frame = Frame(layout, bench.cutter.diameter / 2)
     whole = _whole_depth(layout, words)
     cut, depths = _passes(bench, words, whole)
@@ -272,7 +272,7 @@ def plan(bench: Bench, words: CutTeeth) -> PlannedStep:
 
 
 def _passes(
-    bench: Bench, words: CutTeeth, whole: float
+    bench: HeadBench, words: CutTeeth, whole: float
 ) -> tuple[CutPlan, tuple[float, ...]]:
     """The cut and the depth after each pass, mm: planned for the deepest of them.
 
@@ -330,9 +330,9 @@ def _pause_after(
     return None
 
 
-def _take_up(bench: Bench, first: int, turn: int = 0) -> list[Move]:
+def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
-    angle = bench.stack.division.angles[first - 1] + 360.0 * turn
+    angle = bench.layout.division.angles[first - 1] + 360.0 * turn
     head = bench.machine.dividing
     if isinstance(head, DrivenHead):
         return [Index(angle - head.take_up)] if head.take_up else []
@@ -364,13 +364,13 @@ def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
 
 
 def _remarks(
-    bench: Bench,
+    bench: HeadBench,
     words: CutTeeth,
     layout: ToothLayout,
     depths: tuple[float, ...],
 ) -> tuple[str, ...]:
     remarks = list(layout.notes)
-    if bench.dividing.slender:
+    if bench.work.dividing.slender:
         remarks.append("the bending of the arbor is not looked at: the job says slender: true")
     if arbor_supposed(bench):
         remarks.append("no tailstock is said: one is taken for granted where the bending of the "
@@ -417,4 +417,4 @@ def _remarks(
     return tuple(remarks)
 
 
-CUT_TEETH = StepKind("cut-teeth", CutTeeth, "dividing", check, plan)
+CUT_TEETH = StepKind("cut-teeth", CutTeeth, check, plan)

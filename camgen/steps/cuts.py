@@ -16,7 +16,7 @@ from camgen.cutting.planner import (
     plan_thread_milling,
 )
 from camgen.faults import Refused
-from camgen.steps.kind import Bench
+from camgen.steps.kind import Bench, HeadBench
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "overhang",
@@ -115,9 +115,9 @@ def thread_cut(bench: Bench, diameter: float) -> CutPlan:
     )
 
 
-def form_cut(bench: Bench, depth: float, passes: int | None) -> CutPlan:
+def form_cut(bench: HeadBench, depth: float, passes: int | None) -> CutPlan:
     """The cut of a form cutter down to ``depth`` mm. Raises Refused when it cannot be done."""
-    area, edge = space_section(bench.stack.tooth)
+    area, edge = space_section(bench.layout.tooth)
     return plan_form_cut(
         bench.material,
         bench.cutter,

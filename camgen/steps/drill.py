@@ -14,7 +14,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.pecks import peck_faults
 
 __all__ = ["DRILL", "DrillHoles", "drilled_to"]
@@ -43,26 +43,26 @@ class DrillHoles(StepWords):
             (Ability.DRILL,))
 
 
-def drilled_to(bench: Bench, hole: Hole) -> float | None:
+def drilled_to(bench: FlatBench, hole: Hole) -> float | None:
     """The Z down to which earlier drills of this setup make a hole with their full diameter.
 
     None where none of them does.
     """
     depths = []
     for number, words in enumerate(bench.setup.steps[: bench.number]):
-        if isinstance(words, DrillHoles) and hole in chosen(bench.flat, words.holes):
+        if isinstance(words, DrillHoles) and hole in chosen(bench.layout, words.holes):
             earlier = dataclasses.replace(bench, number=number)
             depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
     return min(depths, default=None)
 
 
-def _bottom(bench: Bench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fault]]:
+def _bottom(bench: FlatBench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the drill's point, and what stands against it.
 
     A hole to a depth is drilled so far with the full diameter, unless it is bored afterwards: then
     the point of the smaller drill must not go below its floor.
     """
-    layout = bench.flat
+    layout = bench.layout
     point = point_length(bench.cutter)
     if words.depth is None:
         smaller = bench.cutter.diameter < hole.diameter - 1e-9
@@ -80,10 +80,10 @@ def _bottom(bench: Bench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fa
     ]
 
 
-def check(bench: Bench, words: DrillHoles) -> list[Fault]:
+def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
-    for hole in chosen(bench.flat, words.holes):
+    for hole in chosen(bench.layout, words.holes):
         if bench.cutter.diameter > hole.diameter + SAME_SIZE:
             faults.append(
                 Fault(
@@ -95,7 +95,7 @@ def check(bench: Bench, words: DrillHoles) -> list[Fault]:
             )
         bottom, amiss = _bottom(bench, words, hole)
         faults += amiss
-        bites = (bench.flat.face - bottom) / words.peck if words.peck else 1.0
+        bites = (bench.layout.face - bottom) / words.peck if words.peck else 1.0
         if bites > MOST_PECKS:
             faults.append(Fault(
                 f"a peck of {words.peck:g} mm makes {bites:.0f} bites of hole {hole.name!r}, and "
@@ -104,9 +104,9 @@ def check(bench: Bench, words: DrillHoles) -> list[Fault]:
     return list(dict.fromkeys(faults))
 
 
-def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
+def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
     """A stroke, in pecks where the hole is deep, at each hole."""
-    layout = bench.flat
+    layout = bench.layout
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
     cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
@@ -122,4 +122,4 @@ def plan(bench: Bench, words: DrillHoles) -> PlannedStep:
     return PlannedStep(bench.section("drill", cut.speed, moves), cut)
 
 
-DRILL = StepKind("drill", DrillHoles, "flat", check, plan)
+DRILL = StepKind("drill", DrillHoles, check, plan)

@@ -22,7 +22,7 @@ from camgen.part.plate import Plate
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import milling
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, away, enter
 from camgen.values import dataclass
 
@@ -83,18 +83,18 @@ def rows_over(
     return tuple(rows)
 
 
-def _flat(bench: Bench) -> float:
+def _flat(bench: FlatBench) -> float:
     """Radius of the part of the cutter that cuts flat, mm."""
     return bench.cutter.diameter / 2 - bench.cutter.corner_radius
 
 
-def _width(bench: Bench, words: FaceStep) -> float:
+def _width(bench: FlatBench, words: FaceStep) -> float:
     return WIDTH_SHARE * 2 * _flat(bench) if words.width is None else words.width
 
 
-def check(bench: Bench, words: FaceStep) -> list[Fault]:
+def check(bench: FlatBench, words: FaceStep) -> list[Fault]:
     """Faults seen without planning."""
-    layout = bench.flat
+    layout = bench.layout
     faults = bench.need()
     thickness = layout.top - layout.bottom
     if not isinstance(bench.job.part, Plate):
@@ -140,9 +140,9 @@ def check(bench: Bench, words: FaceStep) -> list[Fault]:
     return faults
 
 
-def plan(bench: Bench, words: FaceStep) -> PlannedStep:
+def plan(bench: FlatBench, words: FaceStep) -> PlannedStep:
     """Level by level, row by row."""
-    layout, cutter = bench.flat, bench.cutter
+    layout, cutter = bench.layout, bench.cutter
     radius = cutter.diameter / 2
     rows = rows_over(layout.stock, radius, _flat(bench), _width(bench, words), layout.clearance)
     cut = milling(bench, _width(bench, words), layout.over)
@@ -190,4 +190,4 @@ def _level(
     return moves
 
 
-FACE = StepKind("face", FaceStep, "flat", check, plan)
+FACE = StepKind("face", FaceStep, check, plan)

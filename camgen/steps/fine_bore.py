@@ -19,7 +19,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
 from camgen.steps.holes import bottom_of, centres, chosen, drilled_in, hole_faults
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
 __all__ = ["FINE_BORE", "FineBore"]
@@ -52,12 +52,12 @@ class FineBore(StepWords):
                            (FindsHoles(holes, "cutter", self.drilled),))
 
 
-def _bottom(bench: Bench, hole: Hole) -> tuple[float, list[Fault]]:
+def _bottom(bench: FlatBench, hole: Hole) -> tuple[float, list[Fault]]:
     """The Z of the tip: a corner that is not sharp must pass a lower face, not a floor."""
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
 
 
-def _aside(bench: Bench, words: FineBore, hole: Hole) -> tuple[float, float]:
+def _aside(bench: FlatBench, words: FineBore, hole: Hole) -> tuple[float, float]:
     """How far in X and Y the bar goes off the wall: half the room that its shank leaves it."""
     if words.come_out == "feed":
         return 0.0, 0.0
@@ -67,7 +67,7 @@ def _aside(bench: Bench, words: FineBore, hole: Hole) -> tuple[float, float]:
     return (off, 0.0) if tip[1] == "X" else (0.0, off)
 
 
-def _stopping(bench: Bench, words: FineBore) -> list[Fault]:
+def _stopping(bench: FlatBench, words: FineBore) -> list[Fault]:
     """What stands against drawing the bar out with the spindle stopped."""
     if words.come_out == "feed":
         return []
@@ -93,10 +93,10 @@ def _stopping(bench: Bench, words: FineBore) -> list[Fault]:
     return faults
 
 
-def check(bench: Bench, words: FineBore) -> list[Fault]:
+def check(bench: FlatBench, words: FineBore) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
-    cutter, holes = bench.cutter, chosen(bench.flat, words.holes)
+    cutter, holes = bench.cutter, chosen(bench.layout, words.holes)
     for hole in holes:
         if abs(hole.diameter - cutter.diameter) > SAME_SIZE:
             faults.append(
@@ -129,9 +129,9 @@ def check(bench: Bench, words: FineBore) -> list[Fault]:
     return list(dict.fromkeys((*faults, *_stopping(bench, words))))
 
 
-def plan(bench: Bench, words: FineBore) -> PlannedStep:
+def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
     """Each hole in one stroke, and again where it shall be sprung."""
-    layout, cutter = bench.flat, bench.cutter
+    layout, cutter = bench.layout, bench.cutter
     holes = chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
     stock = (cutter.diameter - drilled_in(bench, words.drilled, holes)) / 2
@@ -164,7 +164,7 @@ def plan(bench: Bench, words: FineBore) -> PlannedStep:
     return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, _setting(bench, words))
 
 
-def _setting(bench: Bench, words: FineBore) -> tuple[str, ...]:
+def _setting(bench: FlatBench, words: FineBore) -> tuple[str, ...]:
     """How the bar is set: over its back and its tip, half of both diameters together."""
     if words.come_out == "stopped":
         return (*_set_to(bench), f"put the bar {words.cutter} in so that its tip points to "
@@ -173,7 +173,7 @@ def _setting(bench: Bench, words: FineBore) -> tuple[str, ...]:
     return _set_to(bench)
 
 
-def _set_to(bench: Bench) -> tuple[str, ...]:
+def _set_to(bench: FlatBench) -> tuple[str, ...]:
     cutter = bench.cutter
     if cutter.shank is None:
         return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm on a scrap hole, "
@@ -183,4 +183,4 @@ def _set_to(bench: Bench) -> tuple[str, ...]:
             f"tip and the back of its shank of {cutter.shank:.3f}; then a scrap hole, from below",)
 
 
-FINE_BORE = StepKind("fine-bore", FineBore, "flat", check, plan)
+FINE_BORE = StepKind("fine-bore", FineBore, check, plan)

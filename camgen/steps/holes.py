@@ -17,7 +17,7 @@ from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
 from camgen.shop.cutters import Cutter
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
 
 __all__ = [
@@ -47,12 +47,12 @@ def all_holes(layout: FlatLayout) -> tuple[Hole, ...]:
     return layout.part.holes + layout.part.blind
 
 
-def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
+def hole_faults(bench: FlatBench, names: Sequence[str] | None) -> list[Fault]:
     """Names of holes that the part does not have."""
-    holes = all_holes(bench.flat)
+    holes = all_holes(bench.layout)
     known = list(dict.fromkeys(hole.group or hole.name for hole in holes))
-    below = {hole.name for hole in bench.flat.part.beneath}
-    below |= {hole.group for hole in bench.flat.part.beneath}
+    below = {hole.name for hole in bench.layout.part.beneath}
+    below |= {hole.group for hole in bench.layout.part.beneath}
     if names is None:
         if known:
             return []
@@ -72,9 +72,9 @@ def hole_faults(bench: Bench, names: Sequence[str] | None) -> list[Fault]:
     ]
 
 
-def wrong_face(bench: Bench, name: str, place: Place) -> Fault:
+def wrong_face(bench: FlatBench, name: str, place: Place) -> Fault:
     """A feature named in a setup that has the plate's other face up."""
-    up = bench.flat.side
+    up = bench.layout.side
     return Fault(
         f"{name} is on the {other_face(up)} face, and here the {up} face looks up",
         f"make it in a setup with face: {other_face(up)}",
@@ -91,14 +91,14 @@ def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
     )
 
 
-def centres(bench: Bench, holes: Sequence[Hole]) -> list[tuple[Hole, Point]]:
+def centres(bench: FlatBench, holes: Sequence[Hole]) -> list[tuple[Hole, Point]]:
     """Each of these holes on each piece: piece by piece, and where there are several holes to a
     piece in the order of a short way through all from where the step before left the cutter."""
-    return _ordered(bench.flat, holes, left_at(bench))
+    return _ordered(bench.layout, holes, left_at(bench))
 
 
 def strokes(
-    bench: Bench,
+    bench: FlatBench,
     holes: Sequence[Hole],
     feed: float,
     bottom: Callable[[Hole], float],
@@ -113,7 +113,7 @@ def strokes(
     ``feed`` mm/min, ``dwell`` seconds; ``bottom`` and ``peck`` give each hole's Z and bite in mm.
     The last three are as in :class:`camgen.moves.Drill`.
     """
-    layout = bench.flat
+    layout = bench.layout
     down: list[Move] = [
         Drill(
             centre.x,
@@ -132,7 +132,7 @@ def strokes(
     return [*away(layout), *down, *away(layout)]
 
 
-def drilled_in(bench: Bench, said: float | None, holes: Sequence[Hole]) -> float:
+def drilled_in(bench: FlatBench, said: float | None, holes: Sequence[Hole]) -> float:
     """The diameter that holes are drilled to before this step: as the job says it, else as its own
     steps before make it, the narrowest of them; 0 where nothing makes one."""
     if said is not None:
@@ -142,16 +142,16 @@ def drilled_in(bench: Bench, said: float | None, holes: Sequence[Hole]) -> float
                default=0.0)
 
 
-def in_order(bench: Bench, holes: Sequence[Hole]) -> list[Hole]:
+def in_order(bench: FlatBench, holes: Sequence[Hole]) -> list[Hole]:
     """The holes of one piece in the order of a short way, for work that goes piece by piece."""
-    layout = bench.flat
+    layout = bench.layout
     left = left_at(bench)
     x, y = layout.places[0]
     start = None if left is None else Point(left.x - x, left.y - y)
     return _on_one(holes, start)
 
 
-def left_at(bench: Bench) -> Point | None:
+def left_at(bench: FlatBench) -> Point | None:
     """Where the step just before this one leaves the cutter; None unless that was one of holes."""
     if not bench.number:
         return None
@@ -159,13 +159,13 @@ def left_at(bench: Bench) -> Point | None:
     made = next(before.words.declares().at_holes, None)
     if made is None:
         return None
-    holes = [hole for hole in all_holes(bench.flat)
-             if made.holes.means(hole.name, hole.group) and _is_for(made, bench.flat, hole)]
+    holes = [hole for hole in all_holes(bench.layout)
+             if made.holes.means(hole.name, hole.group) and _is_for(made, bench.layout, hole)]
     if not holes:
         return left_at(before)
     # What goes round in its holes does all of one piece before the next.
     if isinstance(made, MakesHoles | MakesThreads) and made.round:
-        x, y = bench.flat.places[-1]
+        x, y = bench.layout.places[-1]
         last = in_order(before, holes)[-1]
         return Point(x + last.x, y + last.y)
     return centres(before, holes)[-1][1]
@@ -203,9 +203,9 @@ def _order(places: tuple[Point, ...], start: Point) -> tuple[int, ...]:
     return hole_order(places, start)
 
 
-def bottom_of(bench: Bench, hole: Hole, extra: float = 0.0) -> tuple[float, list[Fault]]:
+def bottom_of(bench: FlatBench, hole: Hole, extra: float = 0.0) -> tuple[float, list[Fault]]:
     """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
-    layout = bench.flat
+    layout = bench.layout
     if hole.depth is None:
         bottom, faults = through(bench, extra)
         return bottom, [*faults, *too_short(bench, hole, bottom)]
@@ -222,9 +222,9 @@ def bottom_of(bench: Bench, hole: Hole, extra: float = 0.0) -> tuple[float, list
     ]
 
 
-def too_short(bench: Bench, hole: Hole, bottom: float) -> list[Fault]:
+def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
     """A fault where the collet would come down on the stock before the cutter is at ``bottom``."""
-    reach, deep = bench.cutter.reach, bench.flat.face - bottom
+    reach, deep = bench.cutter.reach, bench.layout.face - bottom
     if reach is None or reach > deep:
         return []
     return [
@@ -265,9 +265,9 @@ def point_length(cutter: Cutter, diameter: float | None = None) -> float:
     return max(0.0, across - cutter.tip) / 2 / math.tan(math.radians(cutter.cone_angle / 2))
 
 
-def through(bench: Bench, extra: float = 0.0) -> tuple[float, list[Fault]]:
+def through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fault]]:
     """The Z of a cut right through, ``extra`` mm deeper for a point, and what stands against it."""
-    layout = bench.flat
+    layout = bench.layout
     bottom = layout.bottom - extra
     if bottom >= layout.floor - 1e-9 and layout.floor < layout.bottom:
         return max(bottom - PAST, layout.floor), []

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, Generic, TypeAlias, TypeVar
 
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Place
-from camgen.job.models import HeadSetup, Job, Setup, StepWords, ToothSetup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.moves import Move, Section
 from camgen.shop.cutters import Cutter, kinds_that_can, record_of
@@ -16,20 +16,26 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
-__all__ = ["Bench", "PlannedStep", "StepKind", "cutter_numbers", "cutter_text"]
+__all__ = ["Bench", "BenchOf", "FlatBench", "HeadBench", "PlannedStep", "StepKind",
+           "cutter_numbers", "cutter_text"]
+
+WorkT = TypeVar("WorkT", bound=FlatSetup | HeadSetup)
+LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
 
 
 @dataclass(frozen=True)
-class Bench:
+class BenchOf(Generic[WorkT, LayoutT]):
     """All that a step is planned from. ``number`` is the step's place in the setup, from 0.
 
-    ``findings`` are those of the workshop; the job says whether they are kept to.
+    ``work`` is the ``setup`` of the job as what it is, ``layout`` what stands there. ``findings``
+    are those of the workshop; the job says whether they are kept to.
     """
 
     job: Job
     setup: Setup
+    work: WorkT
     number: int
-    layout: FlatLayout | ToothLayout
+    layout: LayoutT
     machine: Machine
     material: Material
     from_space: int | None = None
@@ -44,25 +50,6 @@ class Bench:
     def cutter(self) -> Cutter:
         """The step's cutter; the reader of job files saw to it that there is one."""
         return self.job.cutters[self.words.cutter]
-
-    @cached_property
-    def flat(self) -> FlatLayout:
-        """The layout of flat work; for kinds of steps that are such."""
-        assert isinstance(self.layout, FlatLayout)
-        return self.layout
-
-    @cached_property
-    def stack(self) -> ToothLayout:
-        """The layout on the dividing head; for kinds of steps that need it."""
-        assert isinstance(self.layout, ToothLayout)
-        return self.layout
-
-    @cached_property
-    def dividing(self) -> ToothSetup:
-        """What is said of the dividing head; for kinds of steps that need it."""
-        work = self.setup.work
-        assert isinstance(work, HeadSetup)
-        return work.dividing
 
     @property
     def holding(self) -> str:
@@ -103,6 +90,12 @@ class Bench:
         )
 
 
+FlatBench: TypeAlias = BenchOf[FlatSetup, FlatLayout]
+HeadBench: TypeAlias = BenchOf[HeadSetup, ToothLayout]
+Bench: TypeAlias = FlatBench | HeadBench
+BenchT = TypeVar("BenchT", FlatBench, HeadBench)
+
+
 @dataclass(frozen=True)
 class PlannedStep:
     """A step planned: its section, the cut it was planned for, what the operator must know.
@@ -124,17 +117,16 @@ class PlannedStep:
 
 
 @dataclass(frozen=True)
-class StepKind:
-    """One kind of step, done on ``flat`` stock or on the ``dividing`` head.
+class StepKind(Generic[BenchT]):
+    """One kind of step; the bench that it takes says where it is done, flat or on the head.
 
     ``check`` gives every fault that can be seen without planning; ``plan`` may raise Refused.
     """
 
     kind: str
     words: type[StepWords]
-    work: Literal["flat", "dividing"]
-    check: Callable[[Bench, Any], list[Fault]]
-    plan: Callable[[Bench, Any], PlannedStep]
+    check: Callable[[BenchT, Any], list[Fault]]
+    plan: Callable[[BenchT, Any], PlannedStep]
 
 
 def cutter_numbers(job: Job) -> dict[str, int]:

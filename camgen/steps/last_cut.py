@@ -11,7 +11,7 @@ from camgen.cutting.chips import top_tooth
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault
 from camgen.shop.materials import edge_of
-from camgen.steps.kind import Bench
+from camgen.steps.kind import Bench, HeadBench
 
 __all__ = ["least_pass", "measured_faults", "rubbing_faults"]
 
@@ -47,9 +47,9 @@ def _up(size: float) -> float:
     return int(size * 1000 + 1) / 1000
 
 
-def measured_faults(bench: Bench, short: float, depth: float) -> list[Fault]:
+def measured_faults(bench: HeadBench, short: float, depth: float) -> list[Fault]:
     """Trial spaces so much ``short`` of ``depth`` that no tooth can be measured between them."""
-    height = bench.stack.tooth.sizes.chordal_height
+    height = bench.layout.tooth.sizes.chordal_height
     if depth - short > height:
         return []
     return [Fault(

@@ -20,7 +20,7 @@ from camgen.steps.contour import (
     plan_contours,
     unheld,
 )
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["OUTLINE", "Outline"]
 
@@ -35,9 +35,9 @@ class Outline(ContourWords):
         return self.declared(MakesOutline())
 
 
-def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:
+def _around(bench: FlatBench, away: float) -> tuple[Path, list[Fault]]:
     """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
-    (grown,) = offset(Area(bench.flat.part.outline), away)
+    (grown,) = offset(Area(bench.layout.part.outline), away)
     if not grown.islands:
         return grown.outer, []
     return grown.outer, [
@@ -50,7 +50,7 @@ def _around(bench: Bench, away: float) -> tuple[Path, list[Fault]]:
     ]
 
 
-def _cut(bench: Bench, words: Outline) -> ContourCut:
+def _cut(bench: FlatBench, words: Outline) -> ContourCut:
     """The outline of one piece, in its own frame."""
     radius = bench.cutter.diameter / 2 + words.correction
     last, _ = _around(bench, radius)
@@ -58,12 +58,12 @@ def _cut(bench: Bench, words: Outline) -> ContourCut:
     return closed_wall(bench, words, rough, last, outside=True)
 
 
-def check(bench: Bench, words: Outline) -> list[Fault]:
+def check(bench: FlatBench, words: Outline) -> list[Fault]:
     """Faults seen without planning."""
     faults = contour_faults(bench, words) + unheld(bench, words, "the piece")
     if faults:
         return faults
-    layout, radius = bench.flat, bench.cutter.diameter / 2
+    layout, radius = bench.layout, bench.cutter.diameter / 2
     faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
     faults += inner_corner_faults(bench, layout.part.outline, outside=True)
     need = 2 * radius + finish_left(bench, words) + words.correction
@@ -84,9 +84,9 @@ def check(bench: Bench, words: Outline) -> list[Fault]:
     return faults
 
 
-def plan(bench: Bench, words: Outline) -> PlannedStep:
+def plan(bench: FlatBench, words: Outline) -> PlannedStep:
     """The outline of every piece."""
     return plan_contours(bench, words, [_cut(bench, words)], "outline")
 
 
-OUTLINE = StepKind("outline", Outline, "flat", check, plan)
+OUTLINE = StepKind("outline", Outline, check, plan)

@@ -22,7 +22,7 @@ from camgen.shapes.path import ArcTo, Path, Point, direction
 from camgen.steps.clearing_moves import WAY_IN, clear_level
 from camgen.steps.contour import begun_on_longest
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.pocket_checks import check
 from camgen.steps.pocket_cuts import FloorCuts, Stretch, cuts_of
@@ -36,7 +36,7 @@ AT_WALL = 2e-5
 APART = 0.05
 
 
-def plan(bench: Bench, words: PocketStep) -> PlannedStep:
+def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     """Each floor in turn: levels, then walls; with skins left on floors, those and walls after."""
     floors, faults = cuts_of(bench, words)
     if faults:
@@ -60,7 +60,7 @@ def plan(bench: Bench, words: PocketStep) -> PlannedStep:
             (fine if skins else rough).extend(walls)
             last_cuts.append(last_cut)
             finishing_time += seconds
-    pieces = len(bench.flat.places)
+    pieces = len(bench.layout.places)
     section = replace(
         bench.section("pocket", cut.speed, _everywhere(bench, rough)),
         to_clear=pieces * to_clear, finishing=0.0 if skins else pieces * finishing_time,
@@ -90,7 +90,7 @@ def _with_others(cut: CutPlan, slot: CutPlan, last: Sequence[CutPlan]) -> CutPla
     return replace(cut, others=tuple(others))
 
 
-def _remarks(bench: Bench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[str]:
+def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[str]:
     yield "pocket: clearing climbs; the last pass along the walls is " + words.direction
     for one in cuts_of(bench, words)[0]:
         name = one.recess.name
@@ -108,17 +108,17 @@ def _remarks(bench: Bench, words: PocketStep, floors: list[FloorCuts]) -> Iterat
             yield f"pocket {name} is open at a side: the cutter goes over the edge there"
 
 
-def _everywhere(bench: Bench, one: list[Move]) -> list[Move]:
+def _everywhere(bench: FlatBench, one: list[Move]) -> list[Move]:
     """The moves of one piece made on every piece."""
-    moves = away(bench.flat)
-    for x, y in bench.flat.places:
+    moves = away(bench.layout)
+    for x, y in bench.layout.places:
         moves += shifted(one, x, y)
     return moves
 
 
-def _levels(bench: Bench, stretch: Stretch, cut: CutPlan, slot: CutPlan) -> list[Move]:
+def _levels(bench: FlatBench, stretch: Stretch, cut: CutPlan, slot: CutPlan) -> list[Move]:
     """One stretch in levels no deeper than planned."""
-    face, deep = bench.flat.face, stretch.bottom - stretch.top
+    face, deep = bench.layout.face, stretch.bottom - stretch.top
     count = math.ceil(deep / cut.depth - 1e-9)
     moves: list[Move] = []
     for level in range(count):
@@ -129,7 +129,7 @@ def _levels(bench: Bench, stretch: Stretch, cut: CutPlan, slot: CutPlan) -> list
 
 
 def _over_floors(
-    bench: Bench, words: PocketStep, floors: list[FloorCuts], speed: float
+    bench: FlatBench, words: PocketStep, floors: list[FloorCuts], speed: float
 ) -> tuple[CutPlan, list[Move]]:
     """The last pass over every floor on which a skin was left."""
     deep = max(skin_of(bench, words, one.recess) for one in floors)
@@ -154,13 +154,13 @@ def _has_own_walls(one: FloorCuts, floors: list[FloorCuts]) -> bool:
 
 
 def _walls(
-    bench: Bench, one: FloorCuts, words: PocketStep, speed: float
+    bench: FlatBench, one: FloorCuts, words: PocketStep, speed: float
 ) -> tuple[list[Move], CutPlan, float]:
     """The last pass along every wall, entered and left along its own direction; its cut.
 
     Also the time its length takes at the planned feed, s.
     """
-    layout, radius = bench.flat, bench.cutter.diameter / 2
+    layout, radius = bench.layout, bench.cutter.diameter / 2
     last, levels = finishing(
         bench, one.left, layout.face, layout.face - one.recess.depth, speed
     )
@@ -179,10 +179,10 @@ def _walls(
 
 
 def _wall(
-    bench: Bench, way: Path, fine: Feeds, levels: tuple[float, ...], climb: bool, left: float
+    bench: FlatBench, way: Path, fine: Feeds, levels: tuple[float, ...], climb: bool, left: float
 ) -> list[Move]:
     """One wall at every height, with an arc onto it; or from beyond an open side, straight."""
-    layout, radius = bench.flat, bench.cutter.diameter / 2
+    layout, radius = bench.layout, bench.cutter.diameter / 2
     if way.closed:
         way = begun_on_longest(way)
         onto, off = leads(way, climb, _lead(way, climb, radius, left), left)
@@ -249,4 +249,4 @@ def _lead(wall: Path, climb: bool, radius: float, left: float) -> float:
     return radius
 
 
-POCKET = StepKind("pocket", PocketStep, "flat", check, plan)
+POCKET = StepKind("pocket", PocketStep, check, plan)

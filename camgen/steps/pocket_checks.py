@@ -16,7 +16,7 @@ from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
 from camgen.steps.contour import inner_corner_faults
 from camgen.steps.holes import hole_faults, wrong_face
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 from camgen.steps.pocket_cuts import (
     FloorCuts,
     cuts_of,
@@ -36,7 +36,7 @@ CHORD = 0.001
 LEAST_END = 0.3
 
 
-def check(bench: Bench, words: PocketStep) -> list[Fault]:
+def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
     """Faults seen without planning."""
     faults = [*bench.need(), *_names(bench, words),
               *_words(bench, words), *_fillets(bench, words)]
@@ -63,7 +63,7 @@ def check(bench: Bench, words: PocketStep) -> list[Fault]:
     return faults
 
 
-def _fillets(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+def _fillets(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Pockets along whose walls the cutter's corner would leave more than may be there."""
     corner = bench.cutter.corner_radius
     for recess in chosen(bench, words):
@@ -85,9 +85,9 @@ def _fillets(bench: Bench, words: PocketStep) -> Iterator[Fault]:
         )
 
 
-def _names(bench: Bench, words: PocketStep) -> Iterator[Fault]:
-    known = list(dict.fromkeys(recess.pocket for recess in bench.flat.part.recesses))
-    below = {getattr(one, "pocket", "") for one in bench.flat.part.beneath}
+def _names(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
+    known = list(dict.fromkeys(recess.pocket for recess in bench.layout.part.recesses))
+    below = {getattr(one, "pocket", "") for one in bench.layout.part.beneath}
     for number, name in enumerate(words.pockets or ()):
         if name in below:
             yield wrong_face(bench, name, bench.place("pockets", number))
@@ -102,7 +102,7 @@ def _names(bench: Bench, words: PocketStep) -> Iterator[Fault]:
         yield Fault("the part has no pocket", "describe it with the plate", bench.place())
 
 
-def _words(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Words that do not go together."""
     recesses = chosen(bench, words)
     if words.step_over is not None and not any(
@@ -128,7 +128,7 @@ def _words(bench: Bench, words: PocketStep) -> Iterator[Fault]:
         yield from _entry_holes(bench, words)
 
 
-def _entry_holes(bench: Bench, words: PocketStep) -> Iterator[Fault]:
+def _entry_holes(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Holes that are not drilled before, too narrow, not deep enough, too deep, or in no pocket."""
     recesses = chosen(bench, words)
     usable = [one for recess in recesses for one in drilled_for(bench, words, recess)]
@@ -167,7 +167,7 @@ def _entry_holes(bench: Bench, words: PocketStep) -> Iterator[Fault]:
 
 
 def _unfit(
-    bench: Bench, words: PocketStep, holes: list[Drilled], inside: list[tuple[Drilled, Recess]]
+    bench: FlatBench, words: PocketStep, holes: list[Drilled], inside: list[tuple[Drilled, Recess]]
 ) -> Iterator[tuple[str, str]]:
     """Why the cutter cannot go down in a hole, and what to do."""
     size = bench.cutter.diameter
@@ -188,13 +188,13 @@ def _unfit(
         yield "is too near a wall", "a hole further inside, or `entry: helix`"
 
 
-def _part(bench: Bench) -> BaseGeometry:
-    return bench.flat.part.outline.region(CHORD).buffer(2 * CHORD)
+def _part(bench: FlatBench) -> BaseGeometry:
+    return bench.layout.part.outline.region(CHORD).buffer(2 * CHORD)
 
 
-def _over_the_edge(bench: Bench, cuts: FloorCuts) -> Iterator[Fault]:
+def _over_the_edge(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
     """Clamps and other pieces where the cutter goes over an open side."""
-    layout = bench.flat
+    layout = bench.layout
     part = _part(bench)
     over = [one.area.region(CHORD).difference(part) for one in cuts.areas if one.walls is not None]
     if not over:
@@ -221,7 +221,7 @@ def _over_the_edge(bench: Bench, cuts: FloorCuts) -> Iterator[Fault]:
             return
 
 
-def _not_reached(bench: Bench, cuts: FloorCuts) -> list[Fault]:
+def _not_reached(bench: FlatBench, cuts: FloorCuts) -> list[Fault]:
     """Corners and necks that the last cutter of a pocket leaves."""
     part = _part(bench)
     corners = [
@@ -237,7 +237,7 @@ def _not_reached(bench: Bench, cuts: FloorCuts) -> list[Fault]:
     return [fault for one in cuts.areas for fault in _necks(bench, cuts, one)]
 
 
-def _necks(bench: Bench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
+def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
     """What a cutter that gets into every corner still does not reach: necks and gaps."""
     radius = bench.cutter.diameter / 2
     inner = offset(one.area, -radius)

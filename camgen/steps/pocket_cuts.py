@@ -20,7 +20,7 @@ from camgen.part.features import Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
 from camgen.shapes.path import LineTo, Path, Point, circle
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 from camgen.steps.outline import Outline
 from camgen.steps.pocket_ground import (
     Drilled,
@@ -89,7 +89,7 @@ class FloorCuts:
     gets_in: bool = True
 
 
-def cuts_of(bench: Bench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
+def cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
     """The floors of a step in the order they are cut, and every fault on the way."""
     gone = _gone_before(bench)
     found: list[FloorCuts] = []
@@ -118,12 +118,12 @@ def cuts_of(bench: Bench, words: PocketStep) -> tuple[list[FloorCuts], list[Faul
     return whole, faults
 
 
-def _gone_before(bench: Bench) -> list[Gone]:
+def _gone_before(bench: FlatBench) -> list[Gone]:
     """What is free of metal before the step: air, pockets and the groove round the outline.
 
     Holes are not among it: they are entered only where the job says so.
     """
-    gone = [Gone(air(bench.flat), math.inf)]
+    gone = [Gone(air(bench.layout), math.inf)]
     for earlier, words in earlier_steps(bench):
         if isinstance(words, Outline):
             gone.append(groove(earlier, words))
@@ -135,7 +135,7 @@ def _gone_before(bench: Bench) -> list[Gone]:
     return gone
 
 
-def _taken(bench: Bench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:
+def _taken(bench: FlatBench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:
     """What a step takes off above a floor; round its edge only so deep as the corners go."""
     radius, corner = bench.cutter.diameter / 2, bench.cutter.corner_radius
     if depth > corner:
@@ -144,7 +144,7 @@ def _taken(bench: Bench, cuts: FloorCuts, left: float, depth: float) -> Iterator
         yield Gone(reached(cuts.areas, radius, left, corner), depth)
 
 
-def _told(bench: Bench, recess: Recess, fault: Fault) -> Fault:
+def _told(bench: FlatBench, recess: Recess, fault: Fault) -> Fault:
     return Fault(f"pocket {recess.name}: {fault.message}", fault.remedy, bench.place("cutter"))
 
 
@@ -166,12 +166,12 @@ def _from_above(recesses: Sequence[Recess]) -> Iterator[Recess]:
 
 
 def _rough(
-    bench: Bench, words: PocketStep, recess: Recess, gone: Sequence[Gone]
+    bench: FlatBench, words: PocketStep, recess: Recess, gone: Sequence[Gone]
 ) -> FloorCuts:
     """The clearing of one floor, but for the skins left on walls and floor."""
     radius = bench.cutter.diameter / 2
     left, last = finish_of(bench, words, recess), is_last(bench, recess)
-    areas = areas_of(bench.flat, recess, radius, left)
+    areas = areas_of(bench.layout, recess, radius, left)
     bottom = recess.depth - skin_of(bench, words, recess)
     if bottom <= 0:
         raise Refused(
@@ -209,7 +209,7 @@ def _parts(area: Area, reach: float) -> list[Area]:
 
 
 def _down(
-    bench: Bench, words: PocketStep, area: Area, recess: Recess, gone: Sequence[Gone],
+    bench: FlatBench, words: PocketStep, area: Area, recess: Recess, gone: Sequence[Gone],
     bottom: float, width: float, left: float,
 ) -> Iterator[Stretch]:
     """One area from the face down: anew wherever a floor cut before ends."""
@@ -229,7 +229,7 @@ def _down(
 
 
 def _with_floor(
-    bench: Bench, words: PocketStep, cuts: FloorCuts, gone: Sequence[Gone]
+    bench: FlatBench, words: PocketStep, cuts: FloorCuts, gone: Sequence[Gone]
 ) -> FloorCuts:
     """The same with the last pass over the floor."""
     recess = cuts.recess
@@ -261,7 +261,7 @@ def deep_enough(drilled: Drilled, recess: Recess) -> bool:
         drilled.depth >= recess.depth)
 
 
-def drilled_for(bench: Bench, words: PocketStep, recess: Recess) -> list[Drilled]:
+def drilled_for(bench: FlatBench, words: PocketStep, recess: Recess) -> list[Drilled]:
     """The holes that a step may go down in to clear a pocket."""
     radius = bench.cutter.diameter / 2
     room = radius + finish_of(bench, words, recess)
@@ -279,7 +279,7 @@ def drilled_for(bench: Bench, words: PocketStep, recess: Recess) -> list[Drilled
 
 
 def _entered(
-    bench: Bench, words: PocketStep, area: Area, ground: BaseGeometry | None,
+    bench: FlatBench, words: PocketStep, area: Area, ground: BaseGeometry | None,
     width: float, left: float, holes: Sequence[Drilled] | None,
 ) -> Clearing:
     """How an area is cleared, entered as the step says; in ``holes`` where they go so deep."""
@@ -342,7 +342,7 @@ def _into_metal(found: Clearing) -> Iterator[Point]:
             yield Point(middle.x, middle.y)
 
 
-def _no_hole(bench: Bench, place: Point) -> Fault:
+def _no_hole(bench: FlatBench, place: Point) -> Fault:
     wide = bench.cutter.diameter
     return Fault(
         f"no hole is drilled to go down in about X {place.x:.2f} Y {place.y:.2f}",
@@ -394,7 +394,7 @@ def _as_far(
 
 
 def _clearing(
-    bench: Bench, area: Area, width: float, left: float, ground: BaseGeometry | None
+    bench: FlatBench, area: Area, width: float, left: float, ground: BaseGeometry | None
 ) -> Clearing:
     """How an area is cleared; as the first of the part's pockets with its shape, moved and turned,
     where no ground is free in it.
@@ -402,7 +402,7 @@ def _clearing(
     sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left)
     if ground is not None and ground.intersection(area.region(CHORD)).area >= TOUCH:
         return _cleared(area, *sizes, shapely.to_wkb(ground))
-    for recess in bench.flat.part.recesses:
+    for recess in bench.layout.part.recesses:
         if recess.area == area:
             break
         moved = how_moved(recess.area, area)

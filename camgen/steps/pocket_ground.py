@@ -22,7 +22,7 @@ from camgen.steps.contour import finish_left
 from camgen.steps.drill import DrillHoles
 from camgen.steps.holes import chosen as chosen_holes
 from camgen.steps.holes import point_length
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 from camgen.steps.outline import Outline
 from camgen.values import dataclass
 
@@ -129,15 +129,15 @@ def reached(
     )
 
 
-def earlier_steps(bench: Bench) -> Iterator[tuple[Bench, StepWords]]:
+def earlier_steps(bench: FlatBench) -> Iterator[tuple[FlatBench, StepWords]]:
     """The steps of the setup before this one, each with its bench."""
     for number, words in enumerate(bench.setup.steps[: bench.number]):
         yield dataclasses.replace(bench, number=number), words
 
 
-def groove(earlier: Bench, words: Outline) -> Gone:
+def groove(earlier: FlatBench, words: Outline) -> Gone:
     """What an earlier step has cut round the outline, down to its skin or its tabs."""
-    layout = earlier.flat
+    layout = earlier.layout
     part = layout.part.outline.region(CHORD)
     wide = earlier.cutter.diameter + finish_left(earlier, words) - LESS
     kept = words.skin or (words.tabs.height if words.tabs is not None else 0.0)
@@ -145,9 +145,9 @@ def groove(earlier: Bench, words: Outline) -> Gone:
     return Gone(ring, layout.face - layout.bottom - kept)
 
 
-def drilled_before(bench: Bench) -> list[Drilled]:
+def drilled_before(bench: FlatBench) -> list[Drilled]:
     """Every hole that an earlier step of the setup has drilled or bored."""
-    layout = bench.flat
+    layout = bench.layout
     found: list[Drilled] = []
     for earlier, words in earlier_steps(bench):
         if isinstance(words, DrillHoles):

@@ -15,7 +15,7 @@ from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPoc
 from camgen.part.features import Recess
 from camgen.shop.cutters import Ability, Cutter
 from camgen.shop.model import Length
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 
 __all__ = [
     "PocketStep",
@@ -76,16 +76,16 @@ class PocketStep(StepWords):
                            leaves=tuple(leaves))
 
 
-def chosen(bench: Bench, words: PocketStep) -> tuple[Recess, ...]:
+def chosen(bench: FlatBench, words: PocketStep) -> tuple[Recess, ...]:
     """The pockets that a step takes, and of each all its floors."""
     return tuple(
         recess
-        for recess in bench.flat.part.recesses
+        for recess in bench.layout.part.recesses
         if words.pockets is None or recess.pocket in words.pockets
     )
 
 
-def taking(bench: Bench, recess: Recess) -> list[tuple[int, PocketStep, Cutter]]:
+def taking(bench: FlatBench, recess: Recess) -> list[tuple[int, PocketStep, Cutter]]:
     """The steps of the setup that take a pocket, in order: number, words and cutter."""
     return [
         (number, words, bench.job.cutters[words.cutter])
@@ -95,7 +95,7 @@ def taking(bench: Bench, recess: Recess) -> list[tuple[int, PocketStep, Cutter]]
     ]
 
 
-def is_last(bench: Bench, recess: Recess) -> bool:
+def is_last(bench: FlatBench, recess: Recess) -> bool:
     """Whether no later step of the setup takes the pocket."""
     return taking(bench, recess)[-1][0] <= bench.number
 
@@ -105,7 +105,7 @@ def width_of(words: PocketStep, cutter: Cutter) -> float:
     return WIDTH_SHARE * cutter.diameter if words.width is None else words.width
 
 
-def finish_of(bench: Bench, words: PocketStep, recess: Recess) -> float:
+def finish_of(bench: FlatBench, words: PocketStep, recess: Recess) -> float:
     """What a step leaves on the walls, mm: unless it says so, what the last one takes off."""
     if words.finish is not None:
         return words.finish
@@ -113,7 +113,7 @@ def finish_of(bench: Bench, words: PocketStep, recess: Recess) -> float:
     return FINISH_SHARE * cutter.diameter if last.finish is None else last.finish
 
 
-def skin_of(bench: Bench, words: PocketStep, recess: Recess) -> float:
+def skin_of(bench: FlatBench, words: PocketStep, recess: Recess) -> float:
     """What a step leaves on the floor, mm: unless it says so, what the last one takes off."""
     if words.floor is not None:
         return words.floor

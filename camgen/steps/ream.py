@@ -13,7 +13,7 @@ from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.drill import drilled_to
 from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["REAM", "Ream"]
 
@@ -38,11 +38,11 @@ class Ream(StepWords):
                            (FindsHoles(holes, "cutter", self.drilled),))
 
 
-def check(bench: Bench, words: Ream) -> list[Fault]:
+def check(bench: FlatBench, words: Ream) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
-    for hole in chosen(bench.flat, words.holes):
+    for hole in chosen(bench.layout, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:
             faults.append(
                 Fault(
@@ -52,7 +52,7 @@ def check(bench: Bench, words: Ream) -> list[Fault]:
                 )
             )
         faults += bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[1]
-    drilled = drilled_in(bench, words.drilled, chosen(bench.flat, words.holes))
+    drilled = drilled_in(bench, words.drilled, chosen(bench.layout, words.holes))
     if drilled >= size:
         faults.append(
             Fault(
@@ -64,15 +64,15 @@ def check(bench: Bench, words: Ream) -> list[Fault]:
     return list(dict.fromkeys(faults))
 
 
-def _lead(bench: Bench) -> float:
+def _lead(bench: FlatBench) -> float:
     return LEAD_SHARE * bench.cutter.diameter
 
 
 def _not_drilled_so_deep(
-    bench: Bench, words: Ream, bottoms: dict[str, float]
+    bench: FlatBench, words: Ream, bottoms: dict[str, float]
 ) -> list[Fault]:
     """Holes that earlier drills of this setup leave too shallow: a reamer's end does not cut."""
-    layout, faults = bench.flat, []
+    layout, faults = bench.layout, []
     for hole in chosen(layout, tuple(bottoms)):
         drilled, bottom = drilled_to(bench, hole), bottoms[hole.name]
         if drilled is not None and bottom < drilled - 1e-9:
@@ -89,9 +89,9 @@ def _not_drilled_so_deep(
     return faults
 
 
-def plan(bench: Bench, words: Ream) -> PlannedStep:
+def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     """One stroke at each hole. Raises Refused where the hole is not drilled so deep."""
-    layout = bench.flat
+    layout = bench.layout
     holes = chosen(layout, words.holes)
     bottoms = {
         hole.name: bottom_of(bench, hole, _lead(bench) if hole.depth is None else 0.0)[0]
@@ -106,4 +106,4 @@ def plan(bench: Bench, words: Ream) -> PlannedStep:
     return PlannedStep(bench.section("ream", cut.speed, moves), cut)
 
 
-REAM = StepKind("ream", Ream, "flat", check, plan)
+REAM = StepKind("ream", Ream, check, plan)

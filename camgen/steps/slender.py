@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from camgen.faults import Fault
 from camgen.job.on_arbor import bodies_of
 from camgen.layout import ToothLayout, place_of
-from camgen.steps.kind import Bench
+from camgen.steps.kind import HeadBench
 
 __all__ = ["arbor_bends", "arbor_supposed", "bar_bends", "slender_faults"]
 
@@ -67,9 +67,9 @@ def bar_bends(
     return force * total
 
 
-def _own_body(bench: Bench, force: float) -> list[Fault]:
+def _own_body(bench: HeadBench, force: float) -> list[Fault]:
     """A fault where a part without a bore, held by its own body, bends more than its teeth bear."""
-    dividing, layout = bench.dividing, bench.stack
+    dividing, layout = bench.work.dividing, bench.layout
     behind: list[tuple[float, float]] = []
     for one in bodies_of(dividing.behind):
         if one.arbor is None:
@@ -103,21 +103,21 @@ def _own_body(bench: Bench, force: float) -> list[Fault]:
     )]
 
 
-def arbor_supposed(bench: Bench) -> bool:
+def arbor_supposed(bench: HeadBench) -> bool:
     """Whether a tailstock is supposed at the arbor's free end, since nothing is said of it."""
-    dividing = bench.dividing
-    return (dividing.tailstock is None and not bench.stack.before_said
+    dividing = bench.work.dividing
+    return (dividing.tailstock is None and not bench.layout.before_said
             and not dividing.slender)
 
 
-def slender_faults(bench: Bench, force: float) -> list[Fault]:
+def slender_faults(bench: HeadBench, force: float) -> list[Fault]:
     """A fault where a stack's arbor bends more than its teeth bear."""
-    dividing, bore = bench.dividing, bench.job.part.bore
+    dividing, bore = bench.work.dividing, bench.job.part.bore
     if dividing.slender:
         return []
     if not bore:
         return _own_body(bench, force)
-    layout: ToothLayout = bench.stack
+    layout: ToothLayout = bench.layout
     # Where nothing at all is said of the front, which the sheet tells, a tailstock is taken for
     # granted: jobs were written before there was a word for one.
     supported = dividing.tailstock is not None or arbor_supposed(bench)

@@ -13,7 +13,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import chosen, hole_faults, point_length, strokes
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["SPOT", "Spot"]
 
@@ -37,18 +37,18 @@ class Spot(StepWords):
         return Declaration((MakesMarks(Named(self.holes), self.depth),), (Ability.SPOT,))
 
 
-def _depth(bench: Bench, words: Spot, diameter: float) -> float:
-    layout = bench.flat
+def _depth(bench: FlatBench, words: Spot, diameter: float) -> float:
+    layout = bench.layout
     if words.depth is not None:
         return words.depth
     width = min(CONE_SHARE * diameter, bench.cutter.diameter)
     return min(point_length(bench.cutter, width), DEPTH_SHARE * (layout.face - layout.bottom))
 
 
-def check(bench: Bench, words: Spot) -> list[Fault]:
+def check(bench: FlatBench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
-    layout = bench.flat
+    layout = bench.layout
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(
             Fault(
@@ -76,9 +76,9 @@ def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:
     return tuple(found.values())
 
 
-def plan(bench: Bench, words: Spot) -> PlannedStep:
+def plan(bench: FlatBench, words: Spot) -> PlannedStep:
     """One short stroke at each hole, for the narrowest where several are about one middle."""
-    layout = bench.flat
+    layout = bench.layout
     holes = _narrowest(chosen(layout, words.holes))
     cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
     moves = strokes(
@@ -87,4 +87,4 @@ def plan(bench: Bench, words: Spot) -> PlannedStep:
     return PlannedStep(bench.section("spot", cut.speed, moves), cut)
 
 
-SPOT = StepKind("spot", Spot, "flat", check, plan)
+SPOT = StepKind("spot", Spot, check, plan)

@@ -18,7 +18,7 @@ from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
 from camgen.steps.drill import drilled_to
 from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["TAP", "Tap", "lead_of", "run_on"]
 
@@ -73,16 +73,16 @@ def lead_of(lead: float | None, pitch: float) -> float:
     return LEAD_PITCHES * pitch if lead is None else lead
 
 
-def _meant(bench: Bench, words: Tap) -> tuple[Hole, ...]:
+def _meant(bench: FlatBench, words: Tap) -> tuple[Hole, ...]:
     return tuple(
-        hole for hole in chosen(bench.flat, words.holes)
+        hole for hole in chosen(bench.layout, words.holes)
         if words.holes is not None or _its_thread(bench, hole)
     )
 
 
-def _its_thread(bench: Bench, hole: Hole) -> bool:
+def _its_thread(bench: FlatBench, hole: Hole) -> bool:
     pitch = bench.cutter.pitch or 0.0
-    thread = bench.flat.part.thread_in(hole)
+    thread = bench.layout.part.thread_in(hole)
     return (thread is not None and abs(thread.diameter - bench.cutter.diameter) < 1e-6
             and abs(thread.pitch - pitch) < 1e-6)
 
@@ -94,7 +94,7 @@ def _said(thread: Thread | None) -> str:
     return f"has a thread of {thread.diameter:g} mm with pitch {thread.pitch:g} mm"
 
 
-def check(bench: Bench, words: Tap) -> list[Fault]:
+def check(bench: FlatBench, words: Tap) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     if bench.machine.spindle.reversal_seconds is None:
@@ -122,7 +122,7 @@ def check(bench: Bench, words: Tap) -> list[Fault]:
     faults += [
         Fault(
             f"the tap cuts {cutter.diameter:g} mm with pitch {cutter.pitch:g} mm, hole {hole.name} "
-            + _said(bench.flat.part.thread_in(hole)),
+            + _said(bench.layout.part.thread_in(hole)),
             "the tap of its thread, or give the hole its `thread:`",
             bench.place("holes" if words.holes is not None else "cutter"),
         )
@@ -131,12 +131,12 @@ def check(bench: Bench, words: Tap) -> list[Fault]:
     return faults
 
 
-def _bottom(bench: Bench, words: Tap, hole: Hole, further: float) -> float:
+def _bottom(bench: FlatBench, words: Tap, hole: Hole, further: float) -> float:
     """The Z at which the axis stands while the tap goes ``further`` by itself, mm.
 
     Raises Refused where the tap would meet a floor, or have no full thread behind its lead.
     """
-    layout, pitch = bench.flat, bench.cutter.pitch or 0.0
+    layout, pitch = bench.layout, bench.cutter.pitch or 0.0
     lead = lead_of(words.lead, pitch)
     faults: list[Fault] = []
     if words.depth is not None:
@@ -176,9 +176,9 @@ def _bottom(bench: Bench, words: Tap, hole: Hole, further: float) -> float:
     return axis
 
 
-def plan(bench: Bench, words: Tap) -> PlannedStep:
+def plan(bench: FlatBench, words: Tap) -> PlannedStep:
     """A stroke down and, the spindle the other way round, up again at each hole."""
-    layout, cutter = bench.flat, bench.cutter
+    layout, cutter = bench.layout, bench.cutter
     pitch, seconds = cutter.pitch or 0.0, bench.machine.spindle.reversal_seconds or 0.0
     fastest = words.holder_gives / run_on(1.0, seconds, pitch)
     if max(words.speed or 0.0, bench.machine.spindle.lowest) > fastest:
@@ -207,4 +207,4 @@ def plan(bench: Bench, words: Tap) -> PlannedStep:
     return PlannedStep(bench.section("tap", cut.speed, moves), cut, remarks)
 
 
-TAP = StepKind("tap", Tap, "flat", check, plan)
+TAP = StepKind("tap", Tap, check, plan)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault
-from camgen.steps.kind import Bench
+from camgen.steps.kind import FlatBench
 
 if TYPE_CHECKING:
     from camgen.steps.contour import ContourWords
@@ -41,7 +41,7 @@ def bearable_shear(kc1: float) -> float:
 
 
 def thin_faults(
-    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
+    bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
 ) -> list[Fault]:
     """Tabs and skins that are less than they must be, along walls of these lengths, mm."""
     return [] if words.thin and not _too_thin(bench, words, NEVER, NEVER, NEVER) \
@@ -49,7 +49,7 @@ def thin_faults(
 
 
 def thin_remarks(
-    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: str
+    bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: str
 ) -> tuple[str, ...]:
     """What the operator must know where a word lets thinner tabs or skins through."""
     if not words.thin or not _faults(bench, words, cut, walls):
@@ -59,7 +59,7 @@ def thin_remarks(
 
 
 def _faults(
-    bench: Bench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
+    bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float]
 ) -> list[Fault]:
     faults = _too_thin(bench, words, TAB_WIDTH, TAB_HEIGHT, SKIN)
     if faults:
@@ -96,7 +96,7 @@ def _up(size: float) -> float:
 
 
 def _too_thin(
-    bench: Bench, words: ContourWords, width: float, height: float, skin: float
+    bench: FlatBench, words: ContourWords, width: float, height: float, skin: float
 ) -> list[Fault]:
     """Faults of sizes below these, whatever the force."""
     sizes: list[tuple[str, float, float, tuple[str, ...]]] = []

@@ -22,7 +22,7 @@ from camgen.shop.model import Length
 from camgen.shop.threads import Thread, thread_of
 from camgen.steps.cuts import thread_cut
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
-from camgen.steps.kind import Bench, PlannedStep, StepKind
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, follow, leads, shifted
 
 __all__ = ["THREAD_MILL", "ThreadMill"]
@@ -48,21 +48,21 @@ class ThreadMill(StepWords):
         )
 
 
-def _meant(bench: Bench, words: ThreadMill, thread: Thread) -> tuple[Hole, ...]:
+def _meant(bench: FlatBench, words: ThreadMill, thread: Thread) -> tuple[Hole, ...]:
     return tuple(
         hole
-        for hole in chosen(bench.flat, words.holes)
+        for hole in chosen(bench.layout, words.holes)
         if words.holes is not None or _has(bench, hole, thread)
     )
 
 
-def _has(bench: Bench, hole: Hole, thread: Thread) -> bool:
+def _has(bench: FlatBench, hole: Hole, thread: Thread) -> bool:
     """Whether a hole shall have a thread of that diameter."""
-    own = bench.flat.part.thread_in(hole)
+    own = bench.layout.part.thread_in(hole)
     return own is not None and own.diameter == thread.diameter
 
 
-def check(bench: Bench, words: ThreadMill) -> list[Fault]:
+def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     try:
@@ -111,9 +111,9 @@ def check(bench: Bench, words: ThreadMill) -> list[Fault]:
     return list(dict.fromkeys(faults))
 
 
-def plan(bench: Bench, words: ThreadMill) -> PlannedStep:
+def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
     """Each hole in turn."""
-    layout = bench.flat
+    layout = bench.layout
     thread = thread_of(words.thread)
     cut = thread_cut(bench, thread.diameter)
     one: list[Move] = []
@@ -133,10 +133,10 @@ def plan(bench: Bench, words: ThreadMill) -> PlannedStep:
 
 
 def _one(
-    bench: Bench, thread: Thread, centre: Point, bottom: float, cut: CutPlan
+    bench: FlatBench, thread: Thread, centre: Point, bottom: float, cut: CutPlan
 ) -> list[Move]:
     """Down the middle, out to the thread, up its turns, back to the middle."""
-    layout = bench.flat
+    layout = bench.layout
     radius = (thread.diameter - bench.cutter.diameter) / 2
     # The planner's feed is already that of the centre on this circle.
     feeds = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, 0.0)
@@ -154,4 +154,4 @@ def _one(
     return moves + away(layout)
 
 
-THREAD_MILL = StepKind("thread-mill", ThreadMill, "flat", check, plan)
+THREAD_MILL = StepKind("thread-mill", ThreadMill, check, plan)

@@ -1,0 +1,47 @@
+"""The steps of one setup, each by its own kind: checked all before any is planned."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+
+from camgen.faults import Fault, Refused
+from camgen.steps.kind import BenchT, PlannedStep, StepKind
+from camgen.steps.typed import asked_faults, correction_faults, correction_remarks
+
+__all__ = ["planned_steps"]
+
+
+def planned_steps(
+    kinds: Mapping[str, StepKind[BenchT]], elsewhere: tuple[str, str], benches: Sequence[BenchT]
+) -> tuple[list[PlannedStep], tuple[str, ...]]:
+    """The steps planned, and the corrections in force.
+
+    ``kinds`` are those that can be done here; ``elsewhere`` is what is said of another, and what
+    to do about it. Raises Refused with every fault found.
+    """
+    faults: list[Fault] = []
+    for bench in benches:
+        kind = kinds.get(bench.words.kind)
+        if kind is None:
+            faults.append(Fault(f"`{bench.words.kind}` {elsewhere[0]}", elsewhere[1],
+                                bench.place()))
+        else:
+            faults += correction_faults(bench) or kind.check(bench, bench.words)
+    if faults:
+        raise Refused(faults)
+    done: list[PlannedStep] = []
+    for bench in benches:
+        try:
+            step = kinds[bench.words.kind].plan(bench, bench.words)
+            faults += asked_faults(bench, step)
+            done.append(step)
+        except Refused as no:
+            # What the planner of cuts refuses has no place of its own: it is the step's.
+            faults += [
+                fault if str(fault.place) else dataclasses.replace(fault, place=bench.place())
+                for fault in no.faults
+            ]
+    if faults:
+        raise Refused(faults)
+    return done, tuple(remark for bench in benches for remark in correction_remarks(bench))
