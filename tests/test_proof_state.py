@@ -28,9 +28,6 @@ FEW = [
 # A rapid along Z, which lies across the infeed, with the disc drawn back from the stack at the end:
 # it goes nowhere near the work.
 NO_MATTER = {("first height low", "line-moves-only")}
-# Known to be missed: comments that a machine file's own blocks write, here at every index, are not
-# compared with the plan.
-NOT_YET = {("message false", "signed-rotary-inverse-time")}
 
 
 @lru_cache(maxsize=16)
@@ -70,7 +67,7 @@ def test_unharmed_programs_raise_no_alarm() -> None:
 
 @pytest.mark.parametrize("kind", list(STATES))
 def test_what_leaves_the_path_as_it_is_and_harms_is_found(kind: str) -> None:
-    found = [answer for job, post in FEW if (kind, post) not in NOT_YET
+    found = [answer for job, post in FEW
              for answer in planted(job, post, kind, 4)]
     assert found, "no program offers it a place"
     assert [where for where, proof in found if proof is None] == []
@@ -85,7 +82,7 @@ def test_what_leaves_the_path_as_it_is_is_found_in_all_demos(post: str) -> None:
         for kind in STATES:
             for where, proof in planted(job.stem, post, kind):
                 count += 1
-                if proof is None and (kind, post) not in NO_MATTER | NOT_YET:
+                if proof is None and (kind, post) not in NO_MATTER:
                     missed.append(f"{kind}: {where}")
     print(f"{post}: {count} planted, {len(missed)} missed")
     assert missed == []
@@ -115,7 +112,7 @@ HARMLESS: dict[str, Callable[[Lines], Lines]] = {
         line if line[:1] in "(;%" else re.sub(r"\b([GM])(\d)(?![\d.])", r"\g<1>0\2", line)
         for line in lines],
     "a comment that names a word": lambda lines: [
-        *lines[:3], "(G55 M3 G64)", *lines[3:]],
+        *lines[:3], "(NOTE G55 M3 G64)", *lines[3:]],
     "said again": lambda lines: [
         part for line in lines
         for part in ((line, line) if re.fullmatch(r"G5[4-9]|G17.*G9[04].*|M5|M9", line)

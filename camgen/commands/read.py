@@ -164,7 +164,8 @@ def _prove(
 
     evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
                       setup.planned.moves, programs, planned_cuts=setup.planned.cuts,
-                      earlier=[one.evidence for one in proved.setups])
+                      earlier=[one.evidence for one in proved.setups],
+                      header=setup.evidence.header)
     proofs = prove_evidence(evidence)
     failed = [proof for proof in proofs if not proof.holds]
     doubted = [program for program in programs if program.unsure]

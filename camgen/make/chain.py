@@ -199,7 +199,7 @@ def _proved_setup(
     read = tuple(read_program(one.text, machine, one.file, infeed=planned.moves.retract_axis)
                  for one in programs)
     evidence = gather(planned.name, job, machine, planned.layout, planned.moves, read,
-                      planned_cuts=planned.cuts, earlier=earlier)
+                      planned_cuts=planned.cuts, earlier=earlier, header=header)
     return ProvedSetup(planned, programs, read, evidence, prove_evidence(evidence))
 
 
@@ -267,7 +267,7 @@ def _varied_setup(
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file, infeed=moves.retract_axis)
                  for one in programs)
-    evidence = gather(name, job, machine, planned.layout, moves, read)
+    evidence = gather(name, job, machine, planned.layout, moves, read, header=header)
     _can_be_reached(evidence, moves, machine)
     return ProvedSetup(planned, programs, read, evidence,
                        (*whole.proofs, *prove_motion(evidence)))

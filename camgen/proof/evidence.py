@@ -43,6 +43,7 @@ class Evidence:
     each piece stands in. ``cutters`` are by number. ``moves`` is the plan, ``None`` when a program
     is proved that we did not write; ``planned_cuts`` the planner's answers for its sections.
     ``earlier`` is the evidence of the setups that the work comes from, as far as it is known.
+    ``header`` are the lines that programs of this job begin with, None where nobody knows.
     """
 
     setup: str
@@ -56,6 +57,7 @@ class Evidence:
     cutters: Mapping[int, Cutter]
     planned_cuts: tuple[CutPlan, ...] = ()
     earlier: tuple[Evidence, ...] = ()
+    header: tuple[str, ...] | None = None
 
     @cached_property
     def flat(self) -> FlatLayout:
@@ -230,6 +232,7 @@ def gather(
     cutters: Mapping[int, Cutter] | None = None,
     planned_cuts: Sequence[CutPlan] = (),
     earlier: Sequence[Evidence] = (),
+    header: Sequence[str] | None = None,
 ) -> Evidence:
     """Join a setup's programs into one body of evidence.
 
@@ -249,6 +252,7 @@ def gather(
     return Evidence(
         setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters),
         tuple(planned_cuts), _come_from(job, setup, earlier),
+        tuple(header) if header is not None else None,
     )
 
 

@@ -249,18 +249,30 @@ def blank(machine: Machine) -> str:
     return ""
 
 
-def comment(machine: Machine) -> str | None:
-    """A comment of its own line."""
-    return "(GO ON)" if comments(machine) else None
+def moving(lines: Lines) -> list[int]:
+    """Blocks that move, and come after one that does: no hands go in between."""
+    moves = [bool(re.search(r"[XYZ]\s*[-+.\d]", bare(line))) and not has(
+        line, "G53", "G28", "G92", "G52", "M98") for line in lines]
+    return [n for n in range(1, len(lines)) if moves[n] and moves[n - 1]]
+
+
+def between(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
+    """Notes of the workshop's own between blocks that move."""
+    if not comments(machine):
+        return None
+    places = {n for n in moving(lines) if chance.random() < 0.1}
+    found = [part for n, line in enumerate(lines)
+             for part in (("(NOTE GO ON)", line) if n in places else (line,))]
+    return found if places else None
 
 
 def behind(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
-    """Comments behind blocks."""
+    """Notes behind blocks."""
     if not comments(machine):
         return None
-    most = machine.blocks.longest - 6
-    return [f"{line} (SO)" if bare(line) and not line.startswith(("%", "O")) and len(line) < most
-            and not has(line, "M0", "M6") and chance.random() < 0.3 else line for line in lines]
+    most = machine.blocks.longest - 10
+    places = {n for n in moving(lines) if len(lines[n]) < most and chance.random() < 0.3}
+    return [f"{line} (NOTE SO)" if n in places else line for n, line in enumerate(lines)]
 
 
 def stopped_twice(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
@@ -276,7 +288,7 @@ SPELLINGS |= {
     "numbered by one": numbered(1), "numbered by five": numbered(5),
     "numbered by ten": numbered(10),
     "blank lines": laid_in(blank, 0.3), "a blank line before each block": laid_in(blank, 1.0),
-    "comments between blocks": laid_in(comment, 0.1), "comments behind blocks": behind,
+    "comments between blocks": between, "comments behind blocks": behind,
     "G90 again": again("G90"), "units again": again("G21", "G20"), "G17 again": again("G17"),
     "G54 again": again("G54"), "G94 again": again("G94"), "G40 again": again("G40"),
     "G80 again": again("G80"), "M5 again": stopped_twice,

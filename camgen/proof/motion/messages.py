@@ -1,14 +1,13 @@
 """Is what the operator is told true, in whatever language it is said?
 
 What the plan wants said is said here anew, in every language there is, and one of these must stand
-among the comments before the stop. Letters and figures count; blanks, brackets and where a line is
-broken do not.
+among the comments before the stop; and nothing else is said (``comments.py``). Letters and figures
+count; blanks, brackets and where a line is broken do not.
 """
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -17,31 +16,30 @@ import numpy as np
 from camgen.layout import FlatLayout
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
+from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
+from camgen.proof.motion.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import is_a_name
 from camgen.reader.motion import Event, Told
 from camgen.shop.machine import HandHead
-from camgen.words import languages, program_words
 
 __all__ = ["prove_messages"]
 
 MESSAGES = ProofId("motion", "messages")
 
-_SPELT = (("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("×", "x"), ("ß", "ss"),
-          ("±", "+-"))
-
-
 def prove_messages(
-    evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], str]]
+    evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], str]], windows: Windows
 ) -> Proof:
-    """Messages that are wrong or missing; comments at all for a control that reads none.
+    """Messages that are wrong or missing, and comments that are not the program's own.
 
-    ``pauses`` are planned: between which pieces of motion each must stand, and what it must say.
+    ``pauses`` are planned: between which pieces of motion each must stand, and what it must say;
+    ``windows`` tells the same of any planned piece.
     """
     faults = []
     begun = 0
-    for program in evidence.programs:
+    sayings = comments_of(evidence, windows)
+    for number, program in enumerate(evidence.programs):
         found = Faults(program, begun, [])
         if evidence.machine.comments.style == "none":
             first = next((one for one in program.events if one.kind == "comment"), None)
@@ -49,6 +47,8 @@ def prove_messages(
                 found.add("a comment, and the control is said to read none", first.line)
         else:
             _Walk(evidence, begun, found, pauses).over(program.told)
+            if evidence.moves is not None:
+                look_at_comments(evidence, sayings, begun, number, found)
             rows = slice(begun, begun + len(program.motion))
             nameless = evidence.cut[rows] & (evidence.motion.cutter[rows] == 0)
             if evidence.moves is not None and nameless.any():
@@ -106,7 +106,7 @@ class _Walk:
 
     def _said(self, wanted: str) -> bool:
         """Whether the comments say ``wanted`` in some language."""
-        said = "|".join(_squeezed(one) for one in self.comments)
+        said = "|".join(squeezed(one) for one in self.comments)
         return any(re.search(pattern, said) for pattern in _patterns(wanted))
 
     def _changed_to(self) -> None:
@@ -122,7 +122,7 @@ class _Walk:
             return
         wanted = message.replace("{cutter}", str(number))
         if not any(self._said(wanted.replace("{text}", text))
-                   for text in _in_languages(texts[number])):
+                   for text in in_languages(texts[number])):
             self.found.add(f"not said: {wanted.replace('{text}', texts[number])}", event.line)
 
     def _stop(self, stop: Event | Told) -> None:
@@ -148,8 +148,7 @@ class _Walk:
         if moves is None:
             return
         if offsets.stands_at and self.first_change:
-            wanted = "BRING CUTTER TO " + " ".join(
-                f"{name}{mm:g}" for name, mm in zip("XYZ", offsets.stands_at, strict=True))
+            wanted = bring(self.machine)
         elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
             layout = self.evidence.layout
             wanted = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
@@ -173,36 +172,17 @@ class _Walk:
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
             text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
             if any(self._said(text.replace("{setting}", setting))
-                   for setting in _in_languages(turn.setting)):
+                   for setting in in_languages(turn.setting)):
                 return
         self.found.add(f"space, angle or setting are not as planned: {event.text}", event.line)
-
-
-@lru_cache(maxsize=4096)
-def _in_languages(text: str) -> tuple[str, ...]:
-    """A program's words in every language that there is."""
-    said = [text]
-    for language in languages():
-        say = program_words(language)
-        if say is not None:
-            said.append(say(text))
-    return tuple(dict.fromkeys(said))
-
-
-def _squeezed(text: str) -> str:
-    """Letters and figures as a control shows them, without blanks."""
-    for sign, word in _SPELT:
-        text = text.replace(sign, word)
-    text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").upper()
-    return re.sub(r"[^A-Z0-9.+-]", "", text)
 
 
 @lru_cache(maxsize=4096)
 def _patterns(wanted: str) -> tuple[str, ...]:
     """Patterns that find a message in any language, its lines broken anywhere, figures whole."""
     found = []
-    for said in _in_languages(wanted):
-        text = _squeezed(said)
+    for said in in_languages(wanted):
+        text = squeezed(said)
         pattern = r"\|?".join(re.escape(letter) for letter in text)
         before = r"(?<![0-9.+-])" if text[:1].isdigit() else ""
         behind = r"(?![0-9]|\.[0-9])" if text[-1:].isdigit() else ""

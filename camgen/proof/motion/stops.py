@@ -47,7 +47,7 @@ def prove_stops(
         _waits(evidence, planned, windows),
         _inside(evidence, windows((*planned.dwells, *planned.turned, *planned.pauses))),
         prove_messages(evidence, list(zip(windows(planned.pauses), planned.messages,
-                                          strict=True))),
+                                          strict=True)), windows),
     )
 
 

@@ -1,0 +1,355 @@
+"""Are a program's comments its own, each where it is true?
+
+Whoever runs a program does as its comments say, so that a second one may undo what the right one
+tells. What may be said is laid out here anew, in every language, from plan and machine file:
+heading, steps, cutters, zeros, spaces, stops, and what own blocks say with the figures of that
+place. Letters and figures count; blanks, brackets and where a line is broken do not. A note of the
+workshop's own begins with NOTE, and stands where no hands go in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import field, replace
+from typing import Final, TypeAlias
+
+import numpy as np
+
+from camgen.layout import FlatLayout
+from camgen.moves import Index, Pause, Remark, Section, SetupMoves, Station
+from camgen.proof.evidence import Evidence
+from camgen.proof.motion.spoken import in_languages, squeezed
+from camgen.proof.motion.told import Faults
+from camgen.reader.dialect import is_a_name
+from camgen.reader.motion import Event, Told
+from camgen.shop.machine import HandHead, Machine
+from camgen.values import dataclass
+
+__all__ = ["Sayings", "comments_of", "look_at_comments"]
+
+Window: TypeAlias = tuple[int, int]
+Windows: TypeAlias = Callable[[Sequence[int]], list[Window]]
+
+_NOTE: Final = re.compile(r"\s*(?:NOTE|NOTIZ)\b", re.IGNORECASE)
+_MOST_LINES: Final = 12
+_CAUTIONS: Final = (
+    "FIRST RUN IN AIR WITH A HAND AT FEED HOLD",
+    "EYES PROTECTED, GUARDS SHUT, WORK HELD FAST",
+    "MACHINE MANUAL AND LOCAL RULES COME FIRST",
+)
+# A program that was made before its job was proven says so for ever.
+_MODEST: Final = (
+    "STANDING NOT PROVEN AT THE MACHINE YET", "STANDING NOT PROVEN, NO PIECE CAME RIGHT YET",
+)
+_HEADINGS: Final = re.compile(r"CAMGEN|TABLES|MATERIAL|WERKSTOFF|MATIERE|STANDING|STAND|ETAT")
+_OWN_COMMENT: Final = re.compile(r"\(([^()]*)\)|;(.*)")
+# What is filled in here is spelt by the machine file, or is the file's name.
+_ANYTHING: Final = ("program", "safe")
+
+
+@dataclass(frozen=True)
+class Saying:
+    """One thing that may be said while so many pieces are made, once in a program or ``often``.
+
+    ``change``: only where another cutter is fitted; ``again`` only where a part begins with it.
+    """
+
+    window: Window
+    often: bool = False
+    change: bool = False
+    again: bool = False
+
+
+@dataclass
+class Sayings:
+    """All that may be said, by its squeezed form; ``shapes`` where a part of it is not known."""
+
+    forms: dict[str, list[Saying]] = field(default_factory=lambda: defaultdict(list))
+    shapes: list[tuple[re.Pattern[str], Saying]] = field(default_factory=list)
+
+    def add(self, texts: Iterable[str], saying: Saying) -> None:
+        """``texts``, ways to say one thing, as they may be said."""
+        saying = replace(saying)
+        for form in dict.fromkeys(map(squeezed, texts)):
+            self.forms[form].append(saying)
+
+
+def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
+    """What may be said; ``windows`` tells between which read pieces planned ones stand."""
+    moves, planned = evidence.moves, evidence.planned
+    found = Sayings()
+    if moves is None or planned is None:
+        return found
+    count = len(evidence.motion)
+    begins = _begins(moves, planned.motion.line)
+    machine = evidence.machine
+    told = (f"{machine.comments.message} " if machine.comments.message else "").__add__
+    whole = (0, count)
+    found.add(in_languages("STOP SPINDLE", told), Saying(whole, often=True))
+    if machine.offsets.stands_at:
+        found.add(in_languages(bring(machine)), Saying(whole))
+    own = _own_sayings(machine)
+    own.say(found, ("program_start", "program_end"), {}, Saying(whole))
+    # How many pieces were made before each turn: what is said of it is true until the next.
+    turns = [begins[place, number] for place, section in enumerate(moves.sections)
+             for number, move in enumerate(section.moves) if isinstance(move, Index)]
+    turns.append(len(planned.motion))
+    turned, space, fitted = 0, {"space": "0", "angle": "0"}, 0
+    for place, section in enumerate(moves.sections):
+        first, last = begins[place, 0], begins[place, len(section.moves)]
+        window = _over(windows, first, last)
+        values = {"step": str(section.step + 1), "speed": f"{section.rpm:.0f}",
+                  "cutter": str(section.cutter_number)}
+        _of_section(evidence, section, Saying(window, again=section.cutter_number == fitted),
+                    found, told)
+        for cutter in {"0", str(fitted), values["cutter"]}:
+            for there in (space, {"space": "0", "angle": "0"}):
+                own.say(found, ("before_change",), {**values, **there, "cutter": cutter},
+                        Saying(window))
+        for there in (space, {"space": "0", "angle": "0"}):
+            own.say(found, ("after_change", "before_step", "after_step"), {**values, **there},
+                    Saying(window))
+        fitted = section.cutter_number
+        for number, move in enumerate(section.moves):
+            at = begins[place, number]
+            if isinstance(move, Index):
+                turned += 1
+                space = {"space": str(move.space), "angle": f"{move.degrees:.6g}"}
+                until = Saying(_over(windows, at, turns[turned]))
+                own.say(found, ("before_index", "after_index"), {**values, **space}, until)
+                if isinstance(machine.dividing, HandHead):
+                    found.add(_turns(machine.dividing, move, told), until)
+            elif isinstance(move, Remark):
+                found.add(in_languages(move.text), Saying(_over(windows, at, at)))
+            elif isinstance(move, Pause):
+                found.add(in_languages(move.message, told), Saying(_over(windows, at, at)))
+            elif isinstance(move, Station):
+                found.add(in_languages(f"STATION {move.number}"),
+                          Saying(_over(windows, at, at)))
+        own.say(found, ("after_step",), {**values, **space}, Saying(window))
+    return found
+
+
+def _begins(moves: SetupMoves, lines: np.ndarray) -> dict[tuple[int, int], int]:
+    """How many planned pieces come before each move, by section and number; and before its end."""
+    found: dict[tuple[int, int], int] = {}
+    at = 0
+    for place, section in enumerate(moves.sections):
+        for number in range(len(section.moves) + 1):
+            found[place, number] = int(np.searchsorted(lines, at + number + 1))
+        at += len(section.moves)
+    return found
+
+
+def _over(windows: Windows, first: int, last: int) -> Window:
+    (begin, _), (_, end) = windows((first, last))
+    return begin, end
+
+
+def _of_section(
+    evidence: Evidence, section: Section, saying: Saying, found: Sayings,
+    told: Callable[[str], str],
+) -> None:
+    """What is said of a step: its name, its cutter and the zero, spindle and coolant by hand."""
+    machine, moves = evidence.machine, evidence.moves
+    assert moves is not None
+    begun = Saying(saying.window)
+    changed = Saying(saying.window, change=True, again=saying.again)
+    found.add(in_languages(f"STEP {section.step + 1} {section.title}"), begun)
+    if section.cutter_number:
+        found.add(_fits(machine, section, told), changed)
+    zero = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
+    layout = evidence.layout
+    if isinstance(layout, FlatLayout) and layout.stations > 1:
+        zero += " AT EVERY STATION"
+    if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
+        found.add(in_languages(zero), begun)
+    if not machine.spindle_words.by_program:
+        sense = "CLOCKWISE" if section.clockwise else "ANTICLOCKWISE"
+        found.add(in_languages(f"START SPINDLE {sense} AT {section.rpm:.0f} REV/MIN", told),
+                  Saying(saying.window, often=True))
+    for on, word, what in ((section.coolant, machine.coolant.flood, "COOLANT"),
+                           (section.air, machine.coolant.air, "AIR")):
+        if on and not word:
+            found.add(in_languages(f"{what} BY HAND"), begun)
+
+
+def bring(machine: Machine) -> str:
+    """Where the first cutter is brought by hand, in words."""
+    return "BRING CUTTER TO " + " ".join(
+        f"{name}{mm:g}" for name, mm in zip("XYZ", machine.offsets.stands_at or (), strict=False))
+
+
+def _fits(machine: Machine, section: Section, told: Callable[[str], str]) -> Iterator[str]:
+    """The message of a change; where something stands behind what the cutter is, cut anywhere."""
+    for message in in_languages(machine.change.message):
+        head, tail = message.replace("{cutter}", str(section.cutter_number)).split("{text}")
+        for text in in_languages(section.cutter_text):
+            for length in range(len(text) + 1) if tail else (len(text),):
+                yield told(head + text[:length] + tail)
+
+
+def _turns(head: HandHead, move: Index, told: Callable[[str], str]) -> Iterator[str]:
+    """The message of a turn by hand."""
+    angle = f"{move.degrees:.6f}".rstrip("0").rstrip(".")
+    for message in in_languages(head.message):
+        text = message.replace("{space}", str(move.space)).replace("{angle}", angle)
+        before, behind = text.split("{setting}")
+        for setting in in_languages(move.setting):
+            for length in range(len(setting) + 1) if behind else (len(setting),):
+                yield told(before + setting[:length] + behind)
+
+
+@dataclass(frozen=True)
+class _Own:
+    """Comments in blocks of a machine file's own, by the place of the blocks."""
+
+    said: Mapping[str, tuple[str, ...]]
+
+    def say(self, found: Sayings, places: Sequence[str], values: Mapping[str, str],
+            saying: Saying) -> None:
+        """Put them among what may be said, with the names in braces filled in."""
+        for place in places:
+            for text in self.said.get(place, ()):
+                for name, value in {**dict.fromkeys(("step", "cutter", "speed", "space", "angle"),
+                                                    "0"), **values}.items():
+                    text = text.replace(f"{{{name}}}", value)
+                parts = re.split(r"\{\w+\}", text)
+                if len(parts) == 1:
+                    found.add((text,), saying)
+                else:
+                    shape = "[A-Z0-9.+-]*".join(re.escape(squeezed(part)) for part in parts)
+                    found.shapes.append((re.compile(shape), replace(saying)))
+
+
+def _own_sayings(machine: Machine) -> _Own:
+    return _Own({name: tuple(one or other for block in blocks
+                             for one, other in _OWN_COMMENT.findall(block))
+                 for name, blocks in machine.insert if blocks})
+
+
+def look_at_comments(
+    evidence: Evidence, sayings: Sayings, begun: int, number: int, found: Faults
+) -> None:
+    """Comments of program ``number`` (from 0) that are not its own, or stand where they lie."""
+    program = evidence.programs[number]
+    heading = next((place for place, one in enumerate(program.told) if one.kind != "comment"),
+                   len(program.told))
+    _Heading(evidence, number, found).look(
+        [one for one in program.told[:heading] if isinstance(one, Event)])
+    _Body(sayings, begun, found).look(program.told[heading:])
+
+
+class _Heading:
+    """Comments before the first block."""
+
+    def __init__(self, evidence: Evidence, number: int, found: Faults) -> None:
+        self.moves, self.header, self.found = evidence.moves, evidence.header, found
+        self.part = f"PART {number + 1}, AFTER PART {number}" if number else ""
+
+    def look(self, comments: Sequence[Event]) -> None:
+        """Each must be true of this job, setup and part."""
+        assert self.moves is not None
+        named = [one for one in comments if is_a_name(one.text)]
+        name = "".join(one.text.split('"')[1] for one in named)
+        if named and squeezed(name) != squeezed(self.moves.title):
+            self.found.add(f"the heading calls it {name!r}, and it is {self.moves.title!r}",
+                           named[0].line)
+        others = [one for one in comments if not is_a_name(one.text)]
+        known = {squeezed(said) for text in (
+            *(self.header or ()), *_MODEST, *self.moves.notes, *_CAUTIONS, self.part) if text
+            for said in in_languages(text)}
+        at = 0
+        seen: set[str] = set()
+        while at < len(others):
+            length, form = _matching(others, at, lambda form, here: self._is_known(form, known))
+            if not length:
+                if not _NOTE.match(others[at].text):
+                    self.found.add(f"({others[at].text}) is not true of this program, or not its "
+                                   "own: a note of yours begins with NOTE", others[at].line)
+                length = 1
+            seen.add(form)
+            at += length
+        if self.part and not any(squeezed(said) in seen for said in in_languages(self.part)):
+            self.found.add(f"the heading does not say {self.part}", 1)
+
+    def _is_known(self, form: str, known: set[str]) -> bool:
+        if form in known or (self.header is None and _HEADINGS.match(form)):
+            return True
+        # An earlier version may have written it.
+        job = next((squeezed(line.split("JOB")[1]) for line in self.header or ()
+                    if line.startswith("CAMGEN") and "JOB" in line), "")
+        return bool(job) and re.fullmatch(rf"CAMGEN[0-9.A-Z+-]*?JOB{job}", form) is not None
+
+
+def _matching(
+    comments: Sequence[Event], at: int, known: Callable[[str, Sequence[Event]], bool]
+) -> tuple[int, str]:
+    """How many comments from ``at`` on make up one that is known, and its form; 0 where none."""
+    form = ""
+    for length in range(1, min(_MOST_LINES, len(comments) - at) + 1):
+        form += squeezed(comments[at + length - 1].text)
+        if known(form, comments[at : at + length]):
+            return length, form
+    return 0, ""
+
+
+class _Body:
+    """Comments among the blocks of one program."""
+
+    def __init__(self, sayings: Sayings, begun: int, found: Faults) -> None:
+        self.sayings, self.begun, self.found = sayings, begun, found
+        self.taken: set[int] = set()
+        self.fitted = 0
+
+    def look(self, told: Sequence[Event | Told]) -> None:
+        """Every comment must be one that may be said there; notes not where hands go in."""
+        comments = [one for one in told if isinstance(one, Event) and one.kind == "comment"]
+        at = 0
+        notes: list[Event] = []
+        while at < len(comments):
+            length, _ = _matching(comments, at, self._may_be_said)
+            if not length:
+                if _NOTE.match(comments[at].text):
+                    notes.append(comments[at])
+                else:
+                    self.found.add(
+                        f"({comments[at].text}) is none of this program's own comments there: "
+                        "whoever runs it would do as it says; a note of yours begins with NOTE, "
+                        "where the cutter moves", comments[at].line)
+                length = 1
+            at += length
+        self._notes(told, notes)
+
+    def _may_be_said(self, form: str, comments: Sequence[Event]) -> bool:
+        first, last = (self.begun + comments[place].before for place in (0, -1))
+        some = [*self.sayings.forms.get(form, ()),
+                *(one for shape, one in self.sayings.shapes if shape.fullmatch(form))]
+        for one in some:
+            if not one.window[0] <= first <= last <= one.window[1]:
+                continue
+            if id(one) in self.taken and not one.often:
+                continue
+            if one.change and one.again and self.fitted:
+                continue
+            self.fitted += one.change
+            self.taken.add(id(one))
+            return True
+        return False
+
+    def _notes(self, told: Sequence[Event | Told], notes: Sequence[Event]) -> None:
+        """Notes between the last move before a stop and the first after it."""
+        stops = ("stop", "optional-stop", "cutter-change", "hand-index")
+        for order in (told, told[::-1]):
+            hands = -1
+            for one in order:
+                if one.kind in stops:
+                    hands = one.before
+                elif one.kind == "way" or one.before != hands:
+                    hands = -1
+                elif one in notes:
+                    self.found.add(f"({one.text}): a note where the program stops may be taken "
+                                   "for what is to be done there; write it where the cutter moves",
+                                   one.line)

@@ -1,0 +1,154 @@
+"""Comments of a program are its own, each where it is true; whatever else is said is found."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from planting.harness import Made, made
+
+from camgen.post.writer import write_programs
+from camgen.proof import gather, prove_motion
+from camgen.reader import read_program
+from camgen.reader.motion import ReadProgram
+from camgen.words import program_words
+
+TOP = Path(__file__).resolve().parent.parent
+HEADER = ("CAMGEN 0.1.0 JOB 0123456789AB", "TABLES 111111111111 MACHINE 222222222222",
+          "MATERIAL BRASS-LEADED", "STANDING NOT PROVEN AT THE MACHINE YET")
+
+
+@lru_cache(maxsize=8)
+def by_name(job: str, post: str) -> dict[str, Made]:
+    return {one.planned.name: one for one in made(TOP / "jobs" / f"{job}.yaml", post)}
+
+
+def texts(one: Made, language: str = "en") -> list[list[str]]:
+    """The programs of a setup with their heading, as lines."""
+    return [program.text.decode("ascii").splitlines() for program in write_programs(
+        one.planned.moves, one.machine, stem="x", header=HEADER,
+        spoken=program_words(language))]
+
+
+def amiss(one: Made, programs: list[list[str]]) -> list[str]:
+    """What the proof of messages says of programs, and any other that fails."""
+    read: list[ReadProgram] = [
+        read_program("\n".join(lines) + "\n", one.machine, f"x-{number}.nc",
+                     infeed=one.planned.moves.retract_axis)
+        for number, lines in enumerate(programs, 1)]
+    evidence = gather("x", one.job, one.machine, one.planned.layout, one.planned.moves, read,
+                      planned_cuts=one.planned.cuts, header=HEADER)
+    return [f"{proof.id}: {proof.where}" for proof in prove_motion(evidence) if not proof.holds]
+
+
+WHEEL = ("wheel-by-hand", "hand-dividing", "teeth")
+BLANKS = ("wheel-by-hand", "one-program-per-cutter", "blanks")
+TURNED = ("seconds-pinion", "signed-rotary-inverse-time", "leaves")
+PLATE = ("wheel-by-hand", "plain-iso", "blanks")
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+@pytest.mark.parametrize("which", [WHEEL, BLANKS, TURNED, PLATE])
+def test_a_program_as_written_says_nothing_but_its_own(
+    which: tuple[str, str, str], language: str
+) -> None:
+    one = by_name(*which[:2])[which[2]]
+    assert amiss(one, texts(one, language)) == []
+
+
+def places(lines: list[str]) -> dict[str, int]:
+    """Where something may be added, by what stands there."""
+    stop = next(n for n, line in enumerate(lines) if line.startswith("M0"))
+    cut = [n for n, line in enumerate(lines) if line.startswith("G1 ")]
+    return {"before a stop": stop, "behind a stop": stop + 1, "before a cut": cut[0],
+            "within the work": cut[len(cut) // 2], "at the end": len(lines) - 2}
+
+
+ORDERS = (
+    "FIT CUTTER 9 END MILL D3", "SET ZERO OF X FOR THIS CUTTER",
+    "DO NOT SET ZERO OF Z FOR THIS CUTTER", "THEN 1 TURN MORE", "BACK TO SPACE 3 AT ONCE",
+    "SPINDLE MAY BE LEFT RUNNING HERE", "CUTTER IS CLEAR, REACH IN", "MEASURE A TOOTH",
+    "STEP 9 REAM", "ALLES WEITER", "PART 7, AFTER PART 3", 'JOB "ANOTHER"',
+)
+
+
+@pytest.mark.parametrize("which", [WHEEL, PLATE])
+@pytest.mark.parametrize("order", ORDERS)
+def test_an_order_beyond_those_planned_is_found_wherever_it_stands(
+    which: tuple[str, str, str], order: str
+) -> None:
+    one = by_name(*which[:2])[which[2]]
+    (lines,) = texts(one)
+    for where, at in places(lines).items():
+        added = f"({order})"
+        found = amiss(one, [[*lines[:at], added, *lines[at:]]])
+        assert any(answer.startswith("motion.") for answer in found), where
+        behind = amiss(one, [[*lines[:at - 1], f"{lines[at - 1]} {added}", *lines[at:]]])
+        if not lines[at - 1].startswith("("):
+            assert any(answer.startswith("motion.") for answer in behind), where
+
+
+@pytest.mark.parametrize("which", [WHEEL, TURNED, PLATE])
+def test_a_message_said_twice_or_at_another_place_is_found(which: tuple[str, str, str]) -> None:
+    one = by_name(*which[:2])[which[2]]
+    (lines,) = texts(one)
+    first = next(n for n, line in enumerate(lines) if line[:1] != "(" and n > 3)
+    told = [n for n, line in enumerate(lines) if line.startswith("(") and n > first]
+    for at in {told[0], told[1], told[len(told) // 2], told[-1]}:
+        assert amiss(one, [[*lines[:at], lines[at], *lines[at:]]]), lines[at]
+        if at > told[1]:
+            # Before the first block of the work: what is said there is not yet true.
+            moved = [line for n, line in enumerate(lines) if n != at]
+            assert amiss(one, [[*moved[:first], lines[at], *moved[first:]]]), lines[at]
+
+
+@pytest.mark.parametrize(("was", "lie"), [
+    ("BRASS-LEADED", "TOOL-STEEL"), ("NOT PROVEN AT THE MACHINE YET", "PROVEN AT THE MACHINE"),
+    ("FIRST RUN IN AIR WITH", "NO FIRST RUN IN AIR, NOT EVEN WITH"),
+    ("0123456789AB", "0123456789AC"),
+    ("222222222222", "222222222223"), ("BLANKS", "TEETH"), ("STEP 1 SPOT", "STEP 3 REAM"),
+    ("AFTER PART 1", "AFTER PART 3"), ("(PART 2, AFTER PART 1)", ""),
+])
+def test_a_heading_that_lies_is_found(was: str, lie: str) -> None:
+    one = by_name(*BLANKS[:2])[BLANKS[2]]
+    programs = texts(one)
+    changed = [[line.replace(was, lie) for line in lines if line.replace(was, lie)]
+               for lines in programs]
+    assert changed != programs
+    assert any(answer.startswith("motion.messages") for answer in amiss(one, changed))
+
+
+def test_a_heading_of_an_earlier_version_is_true_and_one_may_be_left_out() -> None:
+    one = by_name(*PLATE[:2])[PLATE[2]]
+    (lines,) = texts(one)
+    assert amiss(one, [[line.replace("CAMGEN 0.1.0", "CAMGEN 0.0.9") for line in lines]]) == []
+    assert amiss(one, [[line for line in lines if "EYES" not in line]]) == []
+
+
+def test_what_an_own_block_says_is_true_of_its_place() -> None:
+    one = by_name(*TURNED[:2])[TURNED[2]]
+    (lines,) = texts(one)
+    told = [n for n, line in enumerate(lines) if line.startswith("(INDEX TO SPACE")]
+    for at in (told[1], told[-1]):
+        number = int(lines[at].strip("()").split()[-1])
+        other = f"(INDEX TO SPACE {number + 1})"
+        found = amiss(one, [[*lines[:at], other, *lines[at + 1:]]])
+        assert any(answer.startswith("motion.messages") for answer in found), lines[at]
+
+
+def test_a_note_begins_with_its_word_and_stands_where_the_cutter_moves() -> None:
+    one = by_name(*PLATE[:2])[PLATE[2]]
+    (lines,) = texts(one)
+    at = places(lines)
+    within = next(n for n in range(at["within the work"], len(lines))
+                  if lines[n][0] == lines[n - 1][0] == "X")
+    for note in ("(NOTE HOLD THE VACUUM HERE)", "(Notiz: Absaugung)"):
+        assert amiss(one, [[*lines[:within], note, *lines[within:]]]) == []
+        assert amiss(one, [[*lines[:2], note, *lines[2:]]]) == []
+        for where in ("before a stop", "behind a stop"):
+            found = amiss(one, [[*lines[:at[where]], note, *lines[at[where]:]]])
+            assert any("may be taken for" in answer for answer in found)
+    found = amiss(one, [[*lines[:within], "(HOLD THE VACUUM)", *lines[within:]]])
+    assert any("a note of yours begins with NOTE" in answer and "HOLD THE VACUUM" in answer
+               for answer in found)
