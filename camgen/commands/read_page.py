@@ -12,6 +12,7 @@ from camgen.reader.compare import Difference
 from camgen.reader.motion import FIGURES, Figure, Finding, ReadProgram
 from camgen.reader.notes import places_words
 from camgen.reader.summary import CutterUse, Summary, summary_of
+from camgen.reader.waits import events_in_order, halts, waits
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
@@ -50,19 +51,13 @@ def told_of(program: ReadProgram, machine: Machine, parts: tuple[str, ...] = (""
 
 def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
     """(n,) seconds of each piece of motion, and the seconds spent waiting and changing cutters."""
-    motion = program.motion
-    halting = ("stop", "dwell", "cutter-change", "hand-index")
+    motion, events = program.motion, events_in_order([program])
     seconds = motion_seconds(
         machine, kind=motion.kind, start=motion.start, end=motion.end, feed=motion.feed,
         centre=motion.centre, plane=motion.plane, turns=motion.turns,
-        angle_start=motion.angle_start, angle_end=motion.angle_end,
-        halts=[event.before for event in program.events if event.kind in halting],
+        angle_start=motion.angle_start, angle_end=motion.angle_end, halts=halts(events),
     ).seconds
-    waiting = sum(event.value for event in program.events if event.kind == "dwell")
-    waiting += machine.change.seconds * sum(
-        event.kind == "cutter-change" for event in program.events
-    )
-    return seconds, waiting
+    return seconds, sum(wait.seconds for wait in waits(events, machine))
 
 
 def page(told: Told, width: int) -> list[str]:

@@ -20,8 +20,8 @@ from camgen.cutting.time import (
 from camgen.moves import Section, SetupMoves
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Floats, Ints, lengths
-from camgen.reader.motion import Event, Kind
-from camgen.shop.machine import Machine
+from camgen.reader.motion import Kind
+from camgen.reader.waits import events_in_order, halts, waits
 from camgen.values import dataclass
 
 __all__ = ["AgainstFloor", "against_floor", "setup_savings", "setup_time", "step_names"]
@@ -41,15 +41,13 @@ def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
     motion, machine = evidence.motion, evidence.machine
     section = _sections(evidence)
     names = [titles[number] if titles else "" for number in section.tolist()]
-    stops = [(at, event) for at, event in _events(evidence) if event.kind != "comment"]
     time = motion_seconds(machine, **_course(evidence))
     parts = list(motion_parts(time, motion.kind, names))
     spent: dict[tuple[str, TimeKind], float] = {}
-    for at, event in stops:
-        kind, seconds = _stop(event, machine)
-        if seconds > 0:
-            name = names[min(at, len(names) - 1)] if names else ""
-            spent[name, kind] = spent.get((name, kind), 0.0) + seconds
+    for wait in waits(events_in_order(evidence.programs), machine):
+        kind: TimeKind = "dwell" if wait.kind == "dwell" else "cutter change"
+        name = names[min(wait.before, len(names) - 1)] if names else ""
+        spent[name, kind] = spent.get((name, kind), 0.0) + wait.seconds
     parts += [TimePart(name, kind, seconds) for (name, kind), seconds in spent.items()]
     return TimeAccount(tuple(parts))
 
@@ -108,32 +106,8 @@ def _course(evidence: Evidence) -> dict[str, Any]:
         "kind": motion.kind, "start": _known(motion.start), "end": _known(motion.end),
         "feed": motion.feed, "centre": motion.centre, "plane": motion.plane, "turns": motion.turns,
         "angle_start": motion.angle_start, "angle_end": motion.angle_end,
-        "halts": [at for at, event in _events(evidence) if event.kind != "comment"],
+        "halts": halts(events_in_order(evidence.programs)),
     }
-
-
-def _stop(event: Event, machine: Machine) -> tuple[TimeKind, float]:
-    if event.kind == "dwell":
-        return "dwell", event.value
-    if event.kind == "cutter-change":
-        return "cutter change", machine.change.seconds
-    return "by hand", 0.0
-
-
-def _events(evidence: Evidence) -> list[tuple[int, Event]]:
-    """Every event with the piece of the joined motion that it comes before."""
-    found: list[tuple[int, Event]] = []
-    begin = 0
-    for number, program in enumerate(evidence.programs):
-        mine = int(np.count_nonzero(evidence.program_of == number))
-        # Turns by hand were put into the motion as pieces of their own.
-        put_in = mine > len(program.motion)
-        turned = 0
-        for event in program.events:
-            found.append((begin + event.before + turned, event))
-            turned += put_in and event.kind == "hand-index"
-        begin += mine
-    return found
 
 
 def _known(points: Floats) -> Floats:

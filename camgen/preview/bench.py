@@ -24,9 +24,10 @@ from camgen.preview.cut_teeth import axes_of
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
-from camgen.preview.track import Track, follow
+from camgen.preview.track import Track, follow, with_waits
 from camgen.proof.way import Floats, joined
 from camgen.reader.motion import ReadProgram
+from camgen.reader.waits import events_in_order, halts, waits
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.words import words
@@ -57,13 +58,17 @@ def bench_page(
     def say(key: str, **fields: object) -> str:
         return catalogue("page", key, **fields)
 
-    track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD)
+    events = events_in_order(programs)
+    track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD,
+                   halts(events))
     engaged = None
     if layout is not None and len(track) <= _MOST_ENGAGED:
         engaged = (remove(layout, track, cutters).engaged if isinstance(layout, FlatLayout)
                    else tooth_work(layout, track, cutters).engaged)
+    whole, which = with_waits(track, waits(events, machine))
     work = {
-        **_motion(programs, track, engaged),
+        **_motion(programs, whole, None if engaged is None else np.where(
+            which < 0, 0.0, engaged[which])),
         **_setting(layout, track, cutters),
         "cutters": {number: {"name": (names or {}).get(number)
                              or catalogue("pictures", "cutter", number=number),
@@ -76,7 +81,7 @@ def bench_page(
         "shades": {name: [shade(colours, step / _SHADES) for step in range(1, _SHADES + 1)]
                    for name, colours in (("light", LIGHT), ("dark", DARK))},
     }
-    says = say("says", title=title, count=len(track), minutes=f"{track.seconds / 60:.1f}",
+    says = say("says", title=title, count=len(track), minutes=f"{whole.seconds / 60:.1f}",
                programs=", ".join(program.name for program in programs))
     return _document(language, title, subtitle, says, work, say)
 
@@ -114,7 +119,8 @@ def _motion(
         lines += program.lines or ("",)
         numbers += range(1, max(len(program.lines), 1) + 1)
     piece = track.piece
-    kind = np.where(track.rapid, 0, np.where(track.turning, 2, 1))
+    stands = np.all(track.start == track.end, axis=1)
+    kind = np.where(track.rapid, 0, np.where(track.turning, 2, np.where(stands, 3, 1)))
     return {
         "arrays": {
             "starts": _packed(track.start, "<f4"),
@@ -223,7 +229,7 @@ _BUTTONS = ("fit", "loupe", "dark", "keys", "play", "close", "one-back", "one-on
             "program-text", "time-in-program")
 # What the script says itself.
 _SCRIPT = ("rapid", "index", "anticlockwise", "spindle-off", "clear", "going-down", "of", "at-line",
-           "play", "stop")
+           "play", "stop", "waits")
 
 
 def _document(language: str, title: str, subtitle: str, says: str, work: Mapping[str, Any],

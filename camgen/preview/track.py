@@ -24,10 +24,11 @@ from camgen.proof.way import (
     rapid_rates,
 )
 from camgen.reader.motion import Kind, Motion
+from camgen.reader.waits import Wait
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Track", "follow", "piece_seconds", "runs", "simplified"]
+__all__ = ["Track", "follow", "piece_seconds", "runs", "simplified", "with_waits"]
 
 
 @dataclass(frozen=True)
@@ -72,23 +73,27 @@ class Track:
         return replace(self, since=self.since + seconds, until=self.until + seconds)
 
 
-def piece_seconds(motion: Motion, machine: Machine) -> Floats:
+def piece_seconds(motion: Motion, machine: Machine, halts: Sequence[int] = ()) -> Floats:
     """(n,) seconds of each piece, speeding up and slowing down included.
 
-    Changes of cutter and other stops take none: pictures show motion.
+    ``halts`` are the pieces before which the axes come to a stand. Changes of cutter and other
+    stops themselves take none here.
     """
     time = motion_seconds(
         machine, kind=motion.kind, start=np.nan_to_num(motion.start),
         end=np.nan_to_num(motion.end), feed=motion.feed, centre=motion.centre,
         plane=motion.plane, turns=motion.turns, angle_start=motion.angle_start,
-        angle_end=motion.angle_end)
+        angle_end=motion.angle_end, halts=halts)
     return np.nan_to_num(time.seconds, posinf=0.0)
 
 
-def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
+def follow(
+    motion: Motion, machine: Machine, tolerance: float = 0.002, halts: Sequence[int] = ()
+) -> Track:
     """The way of a whole motion as straight stretches, arcs within ``tolerance`` mm.
 
-    Stretches that begin where the position is not yet known are left out.
+    ``halts`` as in :func:`piece_seconds`. Stretches that begin where the position is not yet known
+    are left out.
     """
     motion = _with_known_axes(motion)
     straight = chords(motion, tolerance)
@@ -101,7 +106,7 @@ def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
     start[dogged] = legs[:, :3].reshape(-1, 3)
     end[dogged] = legs[:, 1:].reshape(-1, 3)
 
-    seconds = piece_seconds(motion, machine)
+    seconds = piece_seconds(motion, machine, halts)
     begun = np.cumsum(seconds) - seconds
     # Chords of one piece take equal shares of its time, legs of a rapid their own.
     span = np.ones(len(piece))
@@ -123,6 +128,32 @@ def follow(motion: Motion, machine: Machine, tolerance: float = 0.002) -> Track:
     )
     known = np.isfinite(start).all(axis=1) & np.isfinite(end).all(axis=1)
     return track.only(known & (np.any(start != end, axis=1) | track.turning))
+
+
+def with_waits(track: Track, waits: Sequence[Wait]) -> tuple[Track, Ints]:
+    """The same with a stretch of no length for each wait, so that its time is all of the program's.
+
+    Beside it (m,) which of the first track's stretches each was, -1 for waits.
+    """
+    number = np.arange(len(track))
+    if not len(track) or not waits:
+        return track, number
+    before = np.searchsorted(track.piece, [wait.before for wait in waits])
+    lasts = np.array([wait.seconds for wait in waits])
+    stood = np.maximum(before - 1, 0)
+    # A wait before all motion is where the motion begins.
+    where = np.where((before > 0)[:, None], track.end[stood], track.start[0])
+    later = np.bincount(before, weights=lasts, minlength=len(track) + 1).cumsum()[:-1]
+    moved = replace(track, since=track.since + later, until=track.until + later)
+    # Several before one stretch follow one another.
+    from_zero = np.where(before > 0, track.until[stood], 0.0)
+    until = from_zero + np.cumsum(lasts)
+    after = np.minimum(before, len(track) - 1)
+    put_in = Track(where, where, track.piece[after], until - lasts, until, track.angle[stood],
+                   track.cutter[after], np.zeros(len(lasts), np.bool_),
+                   np.zeros(len(lasts), np.bool_))
+    return Track(*(np.insert(getattr(moved, field.name), before, getattr(put_in, field.name),
+                             axis=0) for field in fields(Track))), np.insert(number, before, -1)
 
 
 def _with_known_axes(motion: Motion) -> Motion:

@@ -31,7 +31,7 @@ __all__ = ["LONGEST", "MOST_MEMORY", "Found", "answers", "try_one"]
 LONGEST = 20.0
 """So many seconds of a processor's time, and no longer, is an input looked at."""
 # By the clock, where a processor is shared, or where nothing is reckoned and all is waited for.
-_LONGEST_WAIT = 120.0
+_LONGEST_WAIT = 900.0
 MOST_MEMORY = 1_000_000_000
 """Bytes a process may come to hold above what it has before its first input."""
 _AT = struct.Struct("qd")

@@ -30,7 +30,7 @@
   const cutter = numbers("cutter", Uint8Array);
   const count = until.length;
   const whole = count ? until[count - 1] : 0;
-  const RAPID = 0, CUT = 1, TURN = 2;
+  const RAPID = 0, CUT = 1, TURN = 2, WAIT = 3;
 
   const across = (points, i, row) => {
     const m = work.view[row], at = 3 * i;
@@ -173,14 +173,14 @@
         pen.setLineDash([4 * ratio(), 3 * ratio()]);
         pen.strokeStyle = colours.quiet; pen.lineWidth = ratio();
       }
-      if (kind[i] !== TURN) {
+      if (kind[i] !== TURN && kind[i] !== WAIT) {
         trace(pen, i, j, () => true);
         if (level[i] && pen.lineWidth > 9 * ratio()) { pen.strokeStyle = colours.paper; pen.lineWidth = ratio(); trace(pen, i, j, () => true); }
       }
       i = j;
     }
     pen.setLineDash([]);
-    if (part !== undefined && b < count && kind[b] !== TURN) {
+    if (part !== undefined && b < count && kind[b] !== TURN && kind[b] !== WAIT) {
       const tools = work.cutters[cutter[b]];
       pen.strokeStyle = level[b] ? shades[level[b] - 1] : kind[b] === RAPID ? colours.rapid : colours.quiet;
       pen.lineWidth = level[b] ? Math.max(1.4 * ratio(), swath(tools, level[b]) * view.scale) : ratio();
@@ -390,7 +390,7 @@
     const xyz = [0, 1, 2].map((k) => starts[3 * i + k] + part * (ends[3 * i + k] - starts[3 * i + k]));
     said("x", xyz[0].toFixed(3)); said("y", xyz[1].toFixed(3)); said("z", xyz[2].toFixed(3));
     if (work.rotary) said("a", angle[i].toFixed(3));
-    said("f", kind[i] === RAPID ? say("rapid") : kind[i] === TURN ? say("index") : feed[i].toFixed(feed[i] < 10 ? 1 : 0));
+    said("f", kind[i] === RAPID ? say("rapid") : kind[i] === TURN ? say("index") : kind[i] === WAIT ? say("waits") : feed[i].toFixed(feed[i] < 10 ? 1 : 0));
     said("s", speed[i] ? Math.abs(speed[i]).toFixed(0) + (speed[i] < 0 ? ` ${say("anticlockwise")}` : "") : say("spindle-off"));
     const time = say("of", { now: clock(now), whole: clock(whole) });
     said("t", time);
