@@ -6,12 +6,13 @@ first alone. The command line prints them and exits with status 1.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from camgen.signs import in_one_line
 from camgen.values import dataclass
 
-__all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest"]
+__all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest", "no_less", "no_more"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,3 +84,23 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
 
     near = difflib.get_close_matches(word.lower(), list(allowed), n=1, cutoff=0.6)
     return near[0] if near else ""
+
+
+def no_less(size: float, step: float = 0.001) -> str:
+    """The least multiple of ``step`` that is no smaller than ``size``, as it is typed.
+
+    A remedy that names a figure names one that is accepted: rounded to the side that is allowed.
+
+    >>> no_less(0.80004), no_less(0.8), no_less(2.041, 0.1)
+    ('0.801', '0.8', '2.1')
+    """
+    return f"{round(math.ceil(size / step - 1e-5) * step, 6):.9g}"
+
+
+def no_more(size: float, step: float = 0.001) -> str:
+    """The greatest multiple of ``step`` that is no larger than ``size``, as it is typed.
+
+    >>> no_more(0.79996), no_more(0.8), no_more(2.09, 0.1)
+    ('0.799', '0.8', '2')
+    """
+    return f"{round(math.floor(size / step + 1e-5) * step, 6):.9g}"

@@ -1,0 +1,71 @@
+"""What the checks of a toothed part look at, and where the pieces of a flat setup lie."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+from camgen.faults import Fault, Place, Refused
+from camgen.job.file import JobFile
+from camgen.job.models import FlatSetup, Job, Setup, StepWords
+from camgen.part.parts import Toothed
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+
+__all__ = ["SAME", "CheckBench", "Way", "centres_of", "extent_of", "moved", "steps_of"]
+
+# Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
+SAME = 0.001
+
+Way: TypeAlias = tuple[str | int, ...]
+
+
+@dataclass(frozen=True)
+class CheckBench:
+    """A job with a toothed part, and its tooth."""
+
+    job_file: JobFile
+    part: Toothed
+    tooth: Tooth
+
+    @property
+    def job(self) -> Job:
+        """The job as read."""
+        return self.job_file.job
+
+    def place(self, *words: str | int) -> Place:
+        """Where words stand in the job file."""
+        return self.job_file.place(*words)
+
+
+def steps_of(job_file: JobFile, number: int, setup: Setup) -> list[tuple[int, StepWords]]:
+    """The steps with their places in the file; none where some could not be read."""
+    written = job_file.document.get(("setups", number, "steps"))
+    whole = isinstance(written, tuple) and len(written) == len(setup.steps)
+    return list(enumerate(setup.steps)) if whole else []
+
+
+def moved(no: Refused, place: Place) -> list[Fault]:
+    """Faults of a room that knows nothing of the job file, put where they belong in it."""
+    return [fault if fault.place.file else Fault(fault.message, fault.remedy, place)
+            for fault in no.faults]
+
+
+def centres_of(setup: FlatSetup) -> list[tuple[float, float]]:
+    """Centres of the pieces from the middle of the stock."""
+    repeat = setup.repeat
+    if repeat is None:
+        return [(0.0, 0.0)]
+    begin_x = -(repeat.columns - 1) / 2 * repeat.pitch[0]
+    begin_y = -(repeat.rows - 1) / 2 * repeat.pitch[1]
+    size = setup.stock.rectangle
+    if repeat.first is not None and size is not None:
+        begin_x, begin_y = repeat.first[0] - size[0] / 2, repeat.first[1] - size[1] / 2
+    return [(begin_x + column * repeat.pitch[0], begin_y + row * repeat.pitch[1])
+            for row in range(repeat.rows) for column in range(repeat.columns)]
+
+
+def extent_of(setup: FlatSetup, blank: float) -> tuple[float, float]:
+    """How much the pieces take along X and Y."""
+    centres = centres_of(setup)
+    return (max(x for x, _ in centres) - min(x for x, _ in centres) + blank,
+            max(y for _, y in centres) - min(y for _, y in centres) + blank)
