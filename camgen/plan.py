@@ -12,6 +12,7 @@ from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
+from camgen.job.found import found_remarks
 from camgen.job.made import order_remarks
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.reading import JobFile
@@ -134,6 +135,7 @@ def _setup(
         raise Refused(
             Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
         )
+    found = found_remarks(job, job.setups.index(setup))
     match setup.work:
         case HeadSetup() as on_head:
             stack = tooth_layout(job, on_head, machine)
@@ -143,7 +145,7 @@ def _setup(
             radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
-            return _planned(setup, HeadWork(on_head, stack), moves, done, corrected)
+            return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)
             _on_stock(job, setup, layout)
@@ -154,14 +156,15 @@ def _setup(
                 layout, tabs=tuple(tab for step in done for tab in step.tabs))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
-                            job_file.remarks)
+                            found, job_file.remarks)
 
 
 def _planned(
     setup: Setup, work: Work, moves: SetupMoves, done: list[PlannedStep],
-    corrected: tuple[str, ...], first: tuple[str, ...] = (),
+    corrected: tuple[str, ...], found: tuple[str, ...], first: tuple[str, ...] = (),
 ) -> PlannedSetup:
-    """What was planned, with its remarks, each said once, after those to be said ``first``."""
+    """What was planned, with its remarks, each said once, after those to be said ``first``;
+    ``found`` are those of what is taken to be there."""
     corrected = tuple(dict.fromkeys(corrected))
     return PlannedSetup(
         name=setup.name,
@@ -170,7 +173,8 @@ def _planned(
         moves=moves,
         cuts=tuple(cut for step in done for _, cut in step.sections),
         remarks=(*first, *dict.fromkeys(
-            (*order_remarks(setup), *(remark for step in done for remark in step.remarks),
+            (*order_remarks(setup), *found,
+             *(remark for step in done for remark in step.remarks),
              *corrected))),
         corrected=corrected,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import yaml
 
 from camgen.faults import Fault, Refused
 from camgen.job.checks import job_faults
+from camgen.job.found import found_remarks
 from camgen.job.made import order_remarks, stack_remarks
 from camgen.job.reading import JobFile, parse_job
 from camgen.plan import plan_job
@@ -99,6 +101,71 @@ def test_a_hole_that_no_step_names_is_refused_by_its_name() -> None:
             step["drill"]["holes"] = [h for h in step["drill"]["holes"] if h != "dial-feet"]
     (fault,) = found(data)
     assert fault.message == "no step makes the hole dial-feet"
+
+
+def teeth_only(*elsewhere: str) -> dict[str, Any]:
+    data = without(data_of("third-wheel"), "spot", "drill", "bore", "outline", "cross-out")
+    return {**data, "made-elsewhere": list(elsewhere)} if elsewhere else data
+
+
+BLANK = ("bore", "outline", "crossing")
+
+
+@pytest.mark.parametrize("named", [
+    some for many in (1, 2) for some in itertools.permutations(BLANK, many)])
+def test_a_blank_of_which_some_is_named_and_some_not_is_refused(named: tuple[str, ...]) -> None:
+    (fault,) = found(teeth_only(*named))
+    for word in BLANK:
+        assert (word in fault.message.split("no step makes its")[1]) == (word not in named)
+    followed = fault.remedy.split("[")[1].split("]")[0].split(", ")
+    assert found(teeth_only(*followed)) == []
+
+
+@pytest.mark.parametrize("named", [(), BLANK])
+def test_what_a_blank_is_taken_to_come_with_is_said(named: tuple[str, ...]) -> None:
+    job = job_from(teeth_only(*named))
+    assert job_faults(job) == []
+    (remark,) = found_remarks(job.job, 0)
+    for word in BLANK:
+        assert word in remark
+    plan = plan_job(job, find_machine("plain-iso", None))
+    assert remark in plan.setups[0].remarks
+    for language in ("de", "fr"):
+        assert words(language).said(remark) != remark
+        assert "bore" not in words(language).said(remark)
+
+
+def test_a_wheel_whose_blank_is_made_here_takes_nothing_to_be_there() -> None:
+    job = job_from(data_of("third-wheel"))
+    assert [found_remarks(job.job, number) for number in range(len(job.job.setups))] == [(), ()]
+
+
+@pytest.mark.parametrize("step", [
+    {"tap": {"cutter": "tap", "holder-gives": 1.0}},
+    {"ream": {"cutter": "reamer", "holes": ["pins"], "drilled": 0.76}},
+    {"counterbore": {"cutter": "sinker", "holes": ["case"]}},
+])
+def test_a_hole_from_elsewhere_that_is_worked_in_here_is_said(step: dict[str, Any]) -> None:
+    data = {
+        "job": "plate", "material": "brass", "made-elsewhere": ["outline", "holes", "threads"],
+        "plate": {"thickness": 1.2, "outline": {"circle": 14}, "holes": {
+            "screws": {"thread": "S1.0", "at": [[-4, 0], [4, 0]]},
+            "pins": {"diameter": 0.8, "at": [[0, 4]]},
+            "case": {"diameter": 0.8, "at": [[0, -4]],
+                     "counterbore": {"diameter": 1.7, "depth": 0.4}}}},
+        "cutters": {
+            "tap": {"kind": "tap", "diameter": 1.0, "pitch": 0.25, "reach": 8, "material": "hss"},
+            "reamer": {"kind": "reamer", "diameter": 0.8, "reach": 8},
+            "sinker": {"kind": "counterbore", "diameter": 1.7, "flutes": 3, "reach": 8}},
+        "setups": [{"name": "one", "stock": {"sheet": [20, 20], "thickness": 1.2},
+                    "steps": [step]}],
+    }
+    ((name, words_of),) = step.items()
+    hole = (words_of.get("holes") or ["screws"])[0]
+    said = found_remarks(job_from(data).job, 0)
+    assert len(said) == 1
+    assert said[0].startswith(f"{hole} is taken to be there, made elsewhere"), name
+    assert ("0.76" if name == "ream" else "0.") in said[0]
 
 
 def test_teeth_before_the_blank_is_cut_out_are_refused() -> None:

@@ -313,9 +313,12 @@ def test_a_reamer_needs_its_hole(old: str, new: str) -> None:
         assert any(name.startswith(NAME) for name in reamed(text))
 
 
-def test_a_hole_made_elsewhere_is_believed_and_said() -> None:
+def test_a_hole_made_elsewhere_is_believed_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
     text = REAMED.replace("[outline]", "[outline, holes]").replace(
         "      - drill: {cutter: drill, holes: [pins], depth: 1.5}\n", "")
+    with pytest.raises(Refused, match="opens what lies beneath"):
+        plan_job(read(text), DRIVEN)
+    monkeypatch.setattr("camgen.steps.ream.beneath_closed", lambda *_: [])
     job_file = read(text)
     one = plan_job(job_file, DRIVEN).setups[0]
     (program_text,) = write_programs(one.moves, DRIVEN, stem="plate")

@@ -100,8 +100,13 @@ def test_a_thread_mill_of_another_pitch_or_a_hole_without_the_thread_is_refused(
 
 
 def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
-    planned = plate("ream: {cutter: reamer, holes: [train], drilled: 1.15}", text=HOLES)
-    (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
+    ream = "ream: {cutter: reamer, holes: [train], drilled: 1.15}"
+    with pytest.raises(Refused, match="no step of this setup opens what lies beneath") as no:
+        plate(ream, text=HOLES)
+    deep = no.value.faults[0].remedy.split("depth: ")[1].split(":")[0]
+    planned = plate(f"drill: {{cutter: drill, holes: [train], depth: {deep}}}", ream,
+                    text=HOLES.replace("cut-into: 0.5", "cut-into: 1.0"))
+    (stroke,) = [m for m in planned.moves.sections[1].moves if isinstance(m, Drill)]
     assert stroke.feed_out
     assert stroke.bottom <= -1.0 - 0.25 * 1.2
     with pytest.raises(Refused, match="does not make hole feet"):

@@ -30,7 +30,7 @@ from camgen.clearing.order import Row, near_ones_together
 from camgen.clearing.remnants import remnants
 from camgen.clearing.skins import Wall, slots_along, uncut_walls, walls_along
 from camgen.clearing.ways_in import is_clear_between, place_beside
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_less, no_more
 from camgen.shapes.fitting import fitted
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
@@ -186,8 +186,9 @@ def _bounded(area: Area, radius: float) -> None:
         raise Refused(Fault(
             f"clearing {x1 - x0:.3g} by {y1 - y0:.3g} mm with a cutter of {2 * radius:g} mm would "
             f"take about {nodes * NODE_BYTES / 1e9:.1f} GB of memory, and hours",
-            f"clear it with a cutter of {2 * radius * math.sqrt(nodes / MOST_NODES):.2g} mm or "
-            "more, or in several pockets"))
+            "clear it with a cutter of "
+            f"{no_less(2 * radius * math.sqrt(nodes / MOST_NODES), 0.01)} mm or more, or in "
+            "several pockets"))
 
 
 def _by_its_end(
@@ -317,7 +318,8 @@ def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
     return Fault(
         f"a cutter of {2 * radius:g} mm does not fit in{skin}: there are {2 * room:.2f} mm at "
         f"X {place.x:.2f} Y {place.y:.2f}, the widest place",
-        f"a cutter below {2 * (room - allowance):.2f} mm{less}" if room > allowance
+        f"a cutter of at most {no_more(2 * (room - allowance) - 0.01, 0.01)} mm{less}"
+        if room > allowance + 0.01
         else "another way to cut it: it is too narrow",
     )
 
@@ -331,7 +333,7 @@ def _no_way_down(ground: Ground, part: Area, path: Path) -> Fault:
     return Fault(
         f"a cutter of {2 * radius:g} mm finds no room to go down in a helix or on a ramp at "
         f"X {place.x:.2f} Y {place.y:.2f}",
-        f"a cutter of at most {largest:.2f} mm, or a hole drilled first",
+        f"a cutter of at most {no_more(largest, 0.01)} mm, or a hole drilled first",
     )
 
 

@@ -9,7 +9,7 @@ from math import radians as in_radians
 from camgen.cutting.answer import Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.shop.cutters import Cutter, highest_speed, record_of, usual
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
@@ -255,8 +255,8 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
             f"surface speed: even the spindle's lowest speed of {spindle.lowest:g} rev/min gives "
             f"{spindle.lowest * per_turn:.0f} m/min on {diameter:.3g} mm; {material.title} allows "
             f"{highest:.0f} m/min with {cutter.material}",
-            f"A cutter of at most {highest * 1000.0 / (pi * spindle.lowest):.2g} mm, a slower "
-            "spindle" + (", or a carbide cutter." if cutter.material == "hss" else ".")))
+            f"A cutter of at most {no_more(highest * 1000.0 / (pi * spindle.lowest), 0.01)} mm, a "
+            "slower spindle" + (", or a carbide cutter." if cutter.material == "hss" else ".")))
     if asked is None:
         stepped = floor(rpm / spindle.speed_step + 1e-9) * spindle.speed_step
         rpm = min(max(stepped, spindle.lowest), spindle.highest)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from camgen.cutting.answer import CutPlan
 from camgen.cutting.form_cut import form_feed_bounds
 from camgen.cutting.milling import feed_bounds
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.shop.cutters import Cutter, record_of, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -105,17 +106,17 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
 
     best = largest(0.3 * reach, reach, shorter)
     if best is not None:
-        found.append(f"a stick-out of at most {best:.2g} mm")
+        found.append(f"a stick-out of at most {_down(best)} mm")
     if depth is not None:
         best = largest(0.05 * depth, depth, lambda value: goes(deep=value))
         if best is not None:
-            found.append(f"a depth of at most {best:.2g} mm")
+            found.append(f"a depth of at most {_down(best)} mm")
     wide = width if width is not None else cutter.diameter
     record = record_of(cutter)
     if record.mills:
         best = largest(0.05 * wide, wide, lambda value: goes(wide=value))
         if best is not None:
-            found.append(f"a width of at most {best:.2g} mm")
+            found.append(f"a width of at most {_down(best)} mm")
         wider = next((size for size in (2.0, 5.0, 10.0, 30.0, 100.0) if size * wide
                       <= cutter.diameter and goes(wide=size * wide)), None)
         if wider is not None and best is None:
@@ -159,3 +160,8 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
             machine.model_copy(update={"spindle": true})):
         found.append("a cutter that runs true")
     return tuple(found)
+
+
+def _down(size: float) -> str:
+    """A size in two figures that is no larger."""
+    return no_more(size, 10.0 ** (math.floor(math.log10(size)) - 1))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.job.file import JobFile
 from camgen.job.models import Fixture, FlatSetup, Setup, Stock
 
@@ -77,11 +77,11 @@ def _places(
             for other in range(len(plan)) for one in range(other)
             if _overlap(setup.stock, plan[other][0] - plan[one][0], plan[other][1] - plan[one][1]))
     apart = max(z for _, _, z in fixture.at) - min(z for _, _, z in fixture.at)
-    if apart > height_room(setup):
+    if apart > height_room(setup) + 1e-9:
         yield Fault(f"the stations' zeros differ in height by {apart:g} mm: at the safe height of "
                     "the lower the cutter would travel into the higher",
-                    f"a safe-height of {setup.safe_height + apart - height_room(setup):g} at least",
-                    place)
+                    "a safe-height of "
+                    f"{no_less(setup.safe_height + apart - height_room(setup))} at least", place)
 
 
 def _overlap(stock: Stock, x: float, y: float) -> bool:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from camgen.faults import Fault, nearest
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, names_elsewhere
 from camgen.job.file import JobFile
+from camgen.job.found import blank_faults, blank_from_elsewhere
 from camgen.job.made_holes import hole_faults
 from camgen.job.models import SORTS, HeadSetup, Job, Setup
 from camgen.job.opened import opening_faults
@@ -41,10 +42,11 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     """
     job = job_file.job
     deeds, features = deeds_of(job), features_of_job(job)
-    if not isinstance(job.part, Plate) and not job.flat:
+    blank = list(blank_faults(job_file, features))
+    if blank_from_elsewhere(job):
         features = tuple(one for one in features if isinstance(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
-    return [*holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
+    return [*blank, *holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
             *wall_faults(job_file),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 

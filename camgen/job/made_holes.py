@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.job.deeds import Deed, elsewhere, would_make
 from camgen.job.file import JobFile
 from camgen.job.opened import SAME_SIZE
@@ -53,7 +53,8 @@ def _halves_apart(
         yield Fault(
             f"{hole.name} goes right through {thick:g} mm and is cut {deep['upper']:g} mm deep "
             f"from the upper and {deep['under']:g} mm from the under face: {between:.3g} mm stay "
-            "between", f"Make depth: {between:.3g} mm more on one of the faces, or leave it out.",
+            "between",
+            f"Make depth: {no_less(between)} mm more on one of the faces, or leave it out.",
             job_file.place(*hole.at, key=True))
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_less
 from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.part.declaration import MakesCones
@@ -108,8 +108,8 @@ def _pairs(
             f"{above.depth + below.depth:.3g} mm deep" if left <= 1e-9 else
             f"{above.what} and {below.what} leave {left:.3g} mm between them {where}, less than "
             f"{least:g} mm",
-            f"One of them shallower by {max(least, 0.0) - left:.3g} mm, or elsewhere; what shall "
-            "go right through is an opening or a hole without depth.",
+            f"One of them shallower by {no_less(max(least, 0.0) - left)} mm, or elsewhere; what "
+            "shall go right through is an opening or a hole without depth.",
             job_file.place("plate", *below.at))
 
 

@@ -13,7 +13,7 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
 from camgen.job.file import JobFile
 from camgen.job.models import Job
@@ -23,7 +23,7 @@ from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.values import dataclass
 
-__all__ = ["SAME_SIZE", "Open", "opened_before", "opening_faults"]
+__all__ = ["SAME_SIZE", "Open", "entered", "opened_before", "opening_faults"]
 
 # A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
 # nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
@@ -135,7 +135,7 @@ def opening_faults(job_file: JobFile) -> Iterator[Fault]:
             continue
         told: set[str] = set()
         for find in deed.says.finds:
-            for hole in _entered(deed, find, features):
+            for hole in entered(deed, find, features):
                 group = hole.group or hole.name
                 if group in told:
                     continue
@@ -146,7 +146,7 @@ def opening_faults(job_file: JobFile) -> Iterator[Fault]:
                     yield fault
 
 
-def _entered(deed: Deed, find: FindsHoles, features: tuple[Feature, ...]) -> Iterator[Hole]:
+def entered(deed: Deed, find: FindsHoles, features: tuple[Feature, ...]) -> Iterator[Hole]:
     """The holes that a step goes into: those of its threads, where it makes such."""
     threads = list(deed.says.threads)
     for one in features:
@@ -225,8 +225,8 @@ class _Look:
                 f"{there:.3g} mm deep as the steps before make it" if there else
                 f"{self.what} goes into {name}, which the steps before open from the other side "
                 "only, not as far as this face",
-                f"Drill it {deep:.3g} mm deep first (depth: of the drill counts to where it is "
-                "full), or go less deep.", place)
+                f"Drill it {no_less(deep)} mm deep first (depth: of the drill counts to where it "
+                "is full), or go less deep.", place)
         if self.find.room == "hole":
             return Fault(
                 f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "

@@ -14,6 +14,7 @@ from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
+from camgen.job.found import found_remarks
 from camgen.job.made import order_remarks, stack_remarks
 from camgen.job.models import HeadSetup
 from camgen.job.walls import wall_remarks
@@ -56,7 +57,9 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
         *stack_remarks(job),
         *wall_remarks(job),
         *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
-                       for remark in order_remarks(setup.planned.setup)),
+                       for remark in (
+                           *order_remarks(setup.planned.setup),
+                           *found_remarks(job, job.setups.index(setup.planned.setup)))),
         *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
         *(f"{setup.name}: what stands before the stack is not said: taken as nothing; write front: "
           "and tailstock:" for setup in proved.setups

@@ -14,7 +14,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
@@ -196,7 +196,7 @@ def _reach_faults(
                 f"{layout.backing_to - layout.stack_to:g} mm of backing; behind that stands "
                 f"something {2 * layout.arbor_radius:g} mm in diameter",
                 f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
-                f"behind is larger than {2 * (tip - depth - 0.05):.2f} mm",
+                f"behind is larger than {no_more(2 * (tip - depth - 0.05), 0.01)} mm",
                 place_of(bench.job, bench.setup, "dividing"),
             )
         )

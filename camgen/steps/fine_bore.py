@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_less
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
@@ -141,8 +141,8 @@ def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
             Fault(
                 f"the bar takes {cut.width:.3f} mm off the radius at once and {stock:.3f} mm are "
                 "there",
-                f"a hole of {cutter.diameter - 2 * cut.width:.2f} mm before it, or a step before "
-                "it with the bar set smaller",
+                f"a hole of {no_less(cutter.diameter - 2 * cut.width)} mm before it, or a step "
+                "before it with the bar set smaller",
                 bench.place("drilled"),
             )
         )

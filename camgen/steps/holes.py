@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
-from camgen.faults import Fault, Place, nearest
+from camgen.faults import Fault, Place, nearest, no_less
 from camgen.job.faces import other_face
 from camgen.job.opened import drilled_width
 from camgen.layout import FlatLayout
@@ -22,6 +22,7 @@ from camgen.steps.moving import away
 
 __all__ = [
     "all_holes",
+    "beneath_closed",
     "bottom_of",
     "centres",
     "chosen",
@@ -237,6 +238,30 @@ def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
     ]
 
 
+def beneath_closed(
+    bench: FlatBench, hole: Hole, bottom: float, what: str, place: Place
+) -> list[Fault]:
+    """A fault where the end of a cutter that cannot meet solid metal goes on below the piece, down
+    to the Z ``bottom``, and nothing in this setup opened what lies beneath: the hole came open, by
+    another hand or from a setup before the piece was turned over."""
+    layout = bench.layout
+    if hole.depth is not None or bottom >= layout.bottom - 1e-9 or any(
+            made.holes.means(hole.name, hole.group)
+            for step in bench.setup.steps[: bench.number] for made in step.declares().holes):
+        return []
+    if not drilled_in(bench, None, (hole,)):
+        return []  # not open at all, which is told with the job
+    return [
+        Fault(
+            f"the end of the {what} goes {layout.bottom - bottom:.2f} mm below the piece in "
+            f"{hole.name}, and no step of this setup opens what lies beneath",
+            "drill the hole here too, before that step, with depth: "
+            f"{no_less(layout.face - bottom + 0.01, 0.01)}: in the piece it runs in air",
+            place,
+        )
+    ]
+
+
 def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: Hole) -> bool:
     """Whether the point that makes a hole's cone stays out of the floor of a hole to a depth.
 
@@ -276,7 +301,7 @@ def through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fault]]:
         Fault(
             f"going right through needs {need:.2f} mm below the stock, "
             f"{layout.bottom - layout.floor:g} mm are allowed",
-            f"`holding: {{cut-into: {need:.2f}}}` with that much of a carrier beneath",
+            f"`holding: {{cut-into: {no_less(need, 0.01)}}}` with that much of a carrier beneath",
             bench.place(),
         )
     ]

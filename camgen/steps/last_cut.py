@@ -9,7 +9,7 @@ from __future__ import annotations
 from camgen.cutting.body import body_of
 from camgen.cutting.chips import top_tooth
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.shop.materials import edge_of
 from camgen.steps.kind import Bench, HeadBench
 
@@ -36,15 +36,11 @@ def rubbing_faults(bench: Bench, cut: CutPlan, asked: dict[str, float | None]) -
         Fault(
             f"{word} {value:g} mm is too thin to be cut at {1000 * cut.chip_load:.2g} µm a tooth: "
             "the edge would rub",
-            f"{word}: {_up(least):g} or more, or leave it out",
+            f"{word}: {no_less(least)} or more, or leave it out",
             bench.place(word),
         )
         for word, value in asked.items() if value is not None and value < least - 1e-9
     ]
-
-
-def _up(size: float) -> float:
-    return int(size * 1000 + 1) / 1000
 
 
 def measured_faults(bench: HeadBench, short: float, depth: float) -> list[Fault]:

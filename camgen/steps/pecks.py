@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.steps.kind import Bench
 
 __all__ = ["peck_faults"]
@@ -23,7 +23,7 @@ def peck_faults(bench: Bench, asked: float, cut: CutPlan, deep: float) -> list[F
         return [Fault(
             f"a peck of {asked:g} mm is next to nothing for a drill of {diameter:g} mm: its lips "
             "would rub",
-            f"peck: {least:.2g} or more, or leave it out", bench.place("peck"))]
+            f"peck: {no_less(least)} or more, or leave it out", bench.place("peck"))]
     bite = min(asked, deep) if asked else deep
     if not cut.peck:
         return []

@@ -10,7 +10,7 @@ import shapely
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from camgen.faults import Fault, nearest
+from camgen.faults import Fault, nearest, no_more
 from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
@@ -80,7 +80,7 @@ def _fillets(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
         yield Fault(
             f"a corner radius of {corner:g} mm leaves too little of the end of a cutter of "
             f"{bench.cutter.diameter:g} mm to clear a floor with",
-            f"a corner radius of {(1 - LEAST_END) * bench.cutter.diameter / 2:g} mm at most",
+            f"a corner radius of {no_more((1 - LEAST_END) * bench.cutter.diameter / 2)} mm at most",
             bench.place("cutter"),
         )
 
@@ -157,7 +157,7 @@ def _entry_holes(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
                 yield Fault(
                     f"the drill's point of hole {one.hole.name} goes {below:.2f} mm below the "
                     f"floor of pocket {recess.name}",
-                    f"drill it {recess.depth - one.point:.2f} mm deep", place,
+                    f"drill it {no_more(recess.depth - one.point)} mm deep", place,
                 )
     if not told:
         yield Fault(
@@ -254,8 +254,8 @@ def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
     yield Fault(
         f"pocket {cuts.recess.name} is narrower than the cutter, {bench.cutter.diameter:g} mm, at "
         f"X {place.x:.2f} Y {place.y:.2f}: metal would be left there",
-        f"a cutter of at most {fits:.2f} mm in a `pocket` step after this one, or more room "
-        "between the walls",
+        f"a cutter of at most {no_more(fits, 0.01)} mm in a `pocket` step after this one, or more "
+        "room between the walls",
         bench.place("cutter"),
     )
 

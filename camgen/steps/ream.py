@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_less
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
@@ -12,7 +12,14 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
 from camgen.steps.drill import drilled_to
-from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
+from camgen.steps.holes import (
+    beneath_closed,
+    bottom_of,
+    chosen,
+    drilled_in,
+    hole_faults,
+    strokes,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["REAM", "Ream"]
@@ -57,7 +64,9 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
         faults.append(
             Fault(
                 f"a hole drilled {drilled:g} mm leaves nothing for a reamer of {size:g} mm",
-                "drill a few hundredths smaller",
+                "drill a few hundredths smaller" if words.drilled is not None else
+                "drill it a few hundredths smaller before; or write drilled: in this step, where "
+                "it comes from elsewhere smaller than it shall be",
                 bench.place("drilled"),
             )
         )
@@ -80,12 +89,13 @@ def _not_drilled_so_deep(
                 Fault(
                     f"the reamer would go {layout.face - bottom:.2f} mm deep in {hole.name}, which "
                     f"is drilled with the full diameter for {layout.face - drilled:.2f} mm",
-                    f"drill it with depth: {layout.face - bottom + 0.05:.2f}"
+                    f"drill it with depth: {no_less(layout.face - bottom + 0.05, 0.01)}"
                     + (" where that may be cut into" if hole.depth is None else
                        ", or `bore` it: a reamer's end does not cut"),
                     bench.place("holes" if words.holes is not None else "cutter"),
                 )
             )
+        faults += beneath_closed(bench, hole, bottom, "reamer", bench.place("cutter"))
     return faults
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_more
 from camgen.job.on_arbor import bodies_of
 from camgen.layout import ToothLayout, place_of
 from camgen.steps.kind import HeadBench
@@ -131,7 +131,7 @@ def slender_faults(bench: HeadBench, force: float) -> list[Fault]:
         f"an arbor of {bore:g} mm under {length:.1f} mm of blanks and backing bends {bent:.3g} mm "
         f"under the {force:.2g} N of the cut; {most:.3f} mm is bearable"
         + ("" if supported else ", and no tailstock is said"),
-        f"no more than {shorter:.1f} mm on the arbor at a time"
+        f"no more than {no_more(shorter, 0.01)} mm on the arbor at a time"
         + ("" if supported else ", a tailstock: where there is one")
         + ", more passes, or slender: true under dividing where it is held otherwise",
         place_of(bench.job, bench.setup, "dividing", "stack"),

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_less
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
 from camgen.part.features import Hole, Thread
@@ -17,7 +17,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
 from camgen.steps.drill import drilled_to
-from camgen.steps.holes import bottom_of, chosen, hole_faults, strokes
+from camgen.steps.holes import beneath_closed, bottom_of, chosen, hole_faults, strokes
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["TAP", "Tap", "lead_of", "run_on"]
@@ -157,11 +157,14 @@ def _bottom(bench: FlatBench, words: Tap, hole: Hole, further: float) -> float:
                 f"the tap would go {layout.face - tip:.2f} mm deep in {hole.name}: its lead of "
                 f"{lead:.2f} and {further:.2f} mm while the spindle is reversed; the hole is open "
                 f"for {layout.face - max(ground):.2f} mm",
-                f"drill it with depth: {layout.face - tip + 0.05:.2f} where that may be cut into, "
-                "or a smaller `depth`, a tap with a shorter lead, a slower `speed`",
+                f"drill it with depth: {no_less(layout.face - tip + 0.05, 0.01)} where that may be "
+                "cut into, or a smaller `depth`, a tap with a shorter lead, a slower `speed`",
                 bench.place("depth" if words.depth is not None else "cutter"),
             )
         )
+    if not faults:
+        faults += beneath_closed(bench, hole, tip, "tap",
+                                 bench.place("depth" if words.depth is not None else "cutter"))
     if not faults and layout.face - axis - lead < pitch:
         faults.append(
             Fault(

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less
 from camgen.steps.kind import FlatBench
 
 if TYPE_CHECKING:
@@ -76,8 +76,8 @@ def _faults(
                 f"{tabs.count} tabs {tabs.width:g} mm wide and {tabs.height:g} mm high do not bear "
                 f"the {force:.2g} N of the cut: {need:.3g} mm² must stand in each, and "
                 f"{section:.3g} mm² do",
-                f"tabs {need / tabs.height - tabs.height:.2f} mm wide or wider, or higher ones; or "
-                "thin: true in the step where something else holds the piece too",
+                f"tabs {no_less(need / tabs.height - tabs.height, 0.01)} mm wide or wider, or "
+                "higher ones; or thin: true in the step where something else holds the piece too",
                 bench.place("tabs")))
     if words.skin is not None and walls:
         need = force / shear / (min(walls) / 2)
@@ -85,14 +85,10 @@ def _faults(
             faults.append(Fault(
                 f"a skin of {words.skin:g} mm does not bear the {force:.2g} N of the cut along "
                 f"{min(walls):.1f} mm of wall",
-                f"skin: {_up(need):g} or more; or thin: true in the step where something else "
+                f"skin: {no_less(need)} or more; or thin: true in the step where something else "
                 "holds the piece too",
                 bench.place("skin")))
     return faults
-
-
-def _up(size: float) -> float:
-    return int(size * 1000 + 1) / 1000
 
 
 def _too_thin(
