@@ -2,10 +2,28 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["distinct_rows"]
+__all__ = ["distinct", "distinct_rows"]
+
+
+Number = TypeVar("Number", np.int64, np.float64)
+
+
+def distinct(values: NDArray[Number]) -> NDArray[Number]:
+    """The values of (n,), each once, rising.
+
+    >>> import numpy as np
+    >>> distinct(np.array([3.0, 1.0, 3.0])).tolist()
+    [1.0, 3.0]
+    """
+    ordered = np.sort(values)
+    new = np.ones(len(ordered), dtype=np.bool_)
+    new[1:] = ordered[1:] != ordered[:-1]
+    return ordered[new]
 
 
 def distinct_rows(table: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

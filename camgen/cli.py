@@ -47,6 +47,9 @@ class Workshop(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = importlib.import_module(COMMANDS[cmd_name][0])
+        # What is loaded stays to the end: no search for lost cycles need go through it.
+        gc.freeze()
+        gc.enable()
         command: click.Command = getattr(module, cmd_name)
         return command
 
@@ -90,6 +93,7 @@ def main() -> None:
     """Run the command line. Exit status: 0 done, 1 refused, 2 usage, 3 a proof failed."""
     # A command is over in a second: looking for lost cycles every few hundred objects, as is
     # usual, would be a tenth of it.
+    gc.disable()
     gc.set_threshold(50_000, 20, 20)
     from camgen.commands.screen import tell
 

@@ -243,7 +243,7 @@ class Setup(FileModel):
     turned_over: Literal["about X", "about Y"] | None = Field(
         None, description="how the under face came to look up: the axis it was turned over about"
     )
-    zero: Zero = Field(Zero(), description="where the program's zero lies on the stock")
+    zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
     repeat: Repeat | None = Field(None, description="several pieces from one stock")
     fixture: Fixture | None = Field(
@@ -346,7 +346,8 @@ class Job(FileModel):
         "en", description="of the sheet and of the messages in programs"
     )
     quantity: int = Field(1, ge=1, le=10000, description="pieces wanted")
-    metal: Metal = Field(Metal(), description="for the account of metal: what comes back, price")
+    metal: Metal = Field(
+        Metal.usual(), description="for the account of metal: what comes back, price")
     keep_to_findings: bool = Field(
         False,
         description="true: cut no faster or deeper than the workshop's records found to be fine",

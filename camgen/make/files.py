@@ -63,5 +63,18 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
         if setup.name in drawn:
             files[f"{proved.stem}-{setup.name}.png"] = drawn[setup.name].content
     files["sheet.html"] = sheet.encode()
-    files["report.json"] = (json.dumps(report, indent=1, ensure_ascii=False) + "\n").encode()
+    files["report.json"] = _spelt(report).encode()
     return Output(files, report, times)
+
+
+def _spelt(report: Mapping[str, Any]) -> str:
+    """The report as JSON: a line for each word of it, and for each entry of a list."""
+    lines: list[str] = []
+    for word, value in report.items():
+        name = json.dumps(word)
+        if isinstance(value, list) and value:
+            entries = ",\n".join(f"  {json.dumps(one, ensure_ascii=False)}" for one in value)
+            lines.append(f" {name}: [\n{entries}\n ]")
+        else:
+            lines.append(f" {name}: {json.dumps(value, ensure_ascii=False)}")
+    return "{\n" + ",\n".join(lines) + "\n}\n"

@@ -11,11 +11,9 @@ messages at a change of cutter (:data:`CHANGE_NAMES`) and at a head turned by ha
 (:data:`MESSAGE_NAMES`).
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
-from typing import Annotated, Final, Literal, TypeAlias
+from typing import Annotated, Final, Literal, Self, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
 
@@ -112,7 +110,7 @@ class Arrangement(FileModel):
     across: AxisName = Field("Z", description="the axis that sets centre height")
 
     @model_validator(mode="after")
-    def three_axes(self) -> Arrangement:
+    def three_axes(self) -> Self:
         """Refuse an arrangement that names an axis twice."""
         if len({self.along[1], self.infeed[1], self.across}) != 3:
             raise ValueError("along, infeed and across must be three different axes")
@@ -127,7 +125,7 @@ class DrivenHead(FileModel):
     sense: Literal["iso", "reversed"] = Field(
         "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
     )
-    arrangement: Arrangement = Field(Arrangement(), description="how the head stands")
+    arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
     rapid: Positive = Field(3600.0, description="rate of rapid turning, degrees/min")
     feed_limit: Positive = Field(3600.0, description="fastest fed turning, degrees/min")
     acceleration: Positive = Field(720.0, description="acceleration, degrees/s²")
@@ -153,7 +151,7 @@ class HandHead(FileModel):
     plates: tuple[tuple[int, ...], ...] = Field(
         min_length=1, description="the circles of each plate, as numbers of holes"
     )
-    arrangement: Arrangement = Field(Arrangement(), description="how the head stands")
+    arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
     seconds: Positive = Field(15.0, description="time to turn to the next space by hand, s")
     stop_spindle: bool = Field(
         True, description="stop the spindle while hands are at the head, and start it again"
@@ -235,7 +233,7 @@ class Spindle(FileModel):
         return points
 
     @model_validator(mode="after")
-    def lowest_first(self) -> Spindle:
+    def lowest_first(self) -> Self:
         """Refuse a lowest speed above the highest."""
         if self.lowest > self.highest:
             raise ValueError("the lowest speed is above the highest")
@@ -493,7 +491,7 @@ class RotaryWords(FileModel):
     unwind: bool = Field(True, description="turn back to the start at the end")
 
     @model_validator(mode="after")
-    def turns_back_where_it_must(self) -> RotaryWords:
+    def turns_back_where_it_must(self) -> Self:
         """Refuse ways of turning that lean on a start which is lost when a program ends."""
         if self.way in ("incremental", "shortest") and not self.unwind:
             raise ValueError(
@@ -551,32 +549,33 @@ class Machine(FileModel):
 
     name: str = Field(pattern="^[a-z0-9][a-z0-9-]*$", description="the file's name, by behaviour")
     describes: str = Field(min_length=1, description="one sentence: what sort of machine this fits")
-    x: LinearAxis = Field(LinearAxis(), description="the X axis")
-    y: LinearAxis = Field(LinearAxis(), description="the Y axis")
-    z: LinearAxis = Field(LinearAxis(), description="the Z axis")
+    x: LinearAxis = Field(LinearAxis.usual(), description="the X axis")
+    y: LinearAxis = Field(LinearAxis.usual(), description="the Y axis")
+    z: LinearAxis = Field(LinearAxis.usual(), description="the Z axis")
     dividing: Dividing | None = Field(None, description="the dividing head; null: none")
     second_rotary: SecondRotary | None = Field(
         None, description="a further rotary axis that is set and left; null: none"
     )
-    spindle: Spindle = Field(Spindle(), description="speeds and power")
+    spindle: Spindle = Field(Spindle.usual(), description="speeds and power")
     blocks_per_second: Positive = Field(200.0, description="blocks the control reads in a second")
-    numbers: NumberWords = Field(NumberWords(), description="how numbers are spelt")
-    blocks: BlockWords = Field(BlockWords(), description="how blocks are laid out")
-    comments: Chatter = Field(Chatter(), description="comments and messages")
-    program: ProgramWords = Field(ProgramWords(), description="start, end and size of programs")
-    spindle_words: SpindleWords = Field(SpindleWords(), description="starting the spindle")
-    arcs: ArcWords = Field(ArcWords(), description="arcs")
-    cycles: CycleWords = Field(CycleWords(), description="fixed cycles for holes")
-    dwell: DwellWords = Field(DwellWords(), description="dwell")
-    change: CutterChange = Field(CutterChange(), description="cutter changes")
-    offsets: OffsetWords = Field(OffsetWords(), description="work and length offsets")
-    retract: RetractWords = Field(RetractWords(), description="getting clear")
-    rotary: RotaryWords = Field(RotaryWords(), description="turning the dividing head")
-    coolant: CoolantWords = Field(CoolantWords(), description="coolant and air")
+    numbers: NumberWords = Field(NumberWords.usual(), description="how numbers are spelt")
+    blocks: BlockWords = Field(BlockWords.usual(), description="how blocks are laid out")
+    comments: Chatter = Field(Chatter.usual(), description="comments and messages")
+    program: ProgramWords = Field(
+        ProgramWords.usual(), description="start, end and size of programs")
+    spindle_words: SpindleWords = Field(SpindleWords.usual(), description="starting the spindle")
+    arcs: ArcWords = Field(ArcWords.usual(), description="arcs")
+    cycles: CycleWords = Field(CycleWords.usual(), description="fixed cycles for holes")
+    dwell: DwellWords = Field(DwellWords.usual(), description="dwell")
+    change: CutterChange = Field(CutterChange.usual(), description="cutter changes")
+    offsets: OffsetWords = Field(OffsetWords.usual(), description="work and length offsets")
+    retract: RetractWords = Field(RetractWords.usual(), description="getting clear")
+    rotary: RotaryWords = Field(RotaryWords.usual(), description="turning the dividing head")
+    coolant: CoolantWords = Field(CoolantWords.usual(), description="coolant and air")
     block_skip: bool = Field(False, description="trial pauses are written with a leading /")
     optional_stop: bool = Field(True, description="the control knows M1")
-    subprograms: Subprograms = Field(Subprograms(), description="repeats")
-    insert: Insertions = Field(Insertions(), description="blocks of your own at named places")
+    subprograms: Subprograms = Field(Subprograms.usual(), description="repeats")
+    insert: Insertions = Field(Insertions.usual(), description="blocks of your own at named places")
 
     def axis(self, name: str) -> LinearAxis:
         """The linear axis called ``X``, ``Y`` or ``Z``."""

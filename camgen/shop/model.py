@@ -1,7 +1,7 @@
 """What every model of a file in the workshop has in common, and the measures used in them."""
 
 import os
-from typing import Annotated, Final
+from typing import Annotated, Final, Self, cast
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -68,4 +68,11 @@ class FileModel(BaseModel):
         alias_generator=_kebab,
         populate_by_name=True,
         allow_inf_nan=False,
+        # What checks a model is built when a file is first read with it, not when it is loaded.
+        defer_build=True,
     )
+
+    @classmethod
+    def usual(cls) -> Self:
+        """The model of a file that says nothing: its defaults, which need no checking."""
+        return cast(Self, cls.model_construct())

@@ -5,8 +5,6 @@ down into metal; level by level where the planner wants more than one. What is c
 counts its depths from the face so made.
 """
 
-from __future__ import annotations
-
 import math
 from typing import ClassVar, Literal
 

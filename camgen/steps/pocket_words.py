@@ -4,8 +4,6 @@ Steps of one setup that take the same pocket do so one after the other: each cle
 before have left, and the last brings walls and floor to size.
 """
 
-from __future__ import annotations
-
 from typing import ClassVar, Literal, Self
 
 from pydantic import Field

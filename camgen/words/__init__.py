@@ -8,7 +8,7 @@ is recognised by its form and said again with the same figures (:meth:`Words.sai
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
@@ -26,15 +26,21 @@ _SPELT_OUT = (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("Ä", "Ae"), ("Ö", "Oe
 class Words:
     """Texts by section and key, with ``{fields}`` filled in."""
 
-    def __init__(self, language: str, texts: dict[str, dict[str, str]]) -> None:
+    def __init__(self, language: str, catalogue: str) -> None:
+        """``catalogue``: YAML, each section begun by its name at the start of a line.
+
+        A section is read when it is first asked for: a command needs few of them.
+        """
         self.language = language
-        self._texts = texts
+        parts = re.split(r"^(\S+):\n", catalogue, flags=re.MULTILINE)
+        self._unread: dict[str, str] = dict(zip(parts[1::2], parts[2::2], strict=True))
+        self._texts: dict[str, dict[str, str]] = {}
         self._forms: dict[str, list[tuple[re.Pattern[str], str]]] = {}
         self._said: dict[tuple[str, str], str] = {}
 
     def __call__(self, section: str, key: str, **fields: object) -> str:
         """The text of ``key``; a key that the catalogue lacks is itself the text."""
-        text = self._texts.get(section, {}).get(key)
+        text = self._section(section).get(key)
         if text is None:
             return key
         return text.format(**fields) if fields else text
@@ -70,14 +76,20 @@ class Words:
     def _forms_of(self, section: str) -> list[tuple[re.Pattern[str], str]]:
         if section not in self._forms:
             # The form that says most in its own words is tried first.
-            texts = sorted(self._texts.get(section, {}).items(),
+            texts = sorted(self._section(section).items(),
                            key=lambda pair: -len(re.sub(r"{\w+}", "", pair[0])))
             self._forms[section] = [(_form(english), text) for english, text in texts]
         return self._forms[section]
 
     def sections(self) -> dict[str, dict[str, str]]:
         """All texts, for whoever wants to compare catalogues."""
-        return self._texts
+        return {name: self._section(name) for name in self._unread}
+
+    def _section(self, name: str) -> dict[str, str]:
+        if name not in self._texts:
+            loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+            self._texts[name] = yaml.load(self._unread.get(name, ""), Loader=loader) or {}
+        return self._texts[name]
 
 
 def _form(english: str) -> re.Pattern[str]:
@@ -120,9 +132,7 @@ def words(language: str = "en") -> Words:
             f"no texts in language {language!r}",
             f"did you mean {near!r}?" if near else "languages: " + ", ".join(known),
         ))
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    texts: Mapping[str, dict[str, str]] = yaml.load(file.read_text(encoding="utf-8"), Loader=loader)
-    return Words(language, dict(texts))
+    return Words(language, file.read_text(encoding="utf-8"))
 
 
 def program_words(language: str = "en") -> Callable[[str], str] | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import distinct
 from camgen.cutting.answer import CutPlan
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
@@ -124,7 +125,7 @@ def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[
     wide = width[np.searchsorted(rows, piece)]
     bend = _bends(evidence)[piece]
     meant = np.zeros(len(piece))
-    for one in np.unique(wide):
+    for one in distinct(wide):
         here = wide == one
         meant[here] = met_in_arc(radius, bend[here], float(one))
     over = angle > OVER * meant + 180.0 / RAYS

@@ -8,6 +8,7 @@ from typing import TypeAlias
 import numpy as np
 import shapely
 
+from camgen.arrays import distinct
 from camgen.layout import FlatLayout
 from camgen.proof.common.head_frame import clearances, head_way
 from camgen.proof.evidence import Evidence
@@ -61,7 +62,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
         count for kind in ("stop", "optional-stop", "cutter-change", "end")
         for count, _ in evidence.events(kind)
     ]
-    rows = np.unique(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
+    rows = distinct(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
     # A program's first stop comes before anything has moved: the place is the last program's.
     if not len(rows):
         return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where="it never stops")
