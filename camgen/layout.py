@@ -7,6 +7,7 @@ degrees.
 
 from __future__ import annotations
 
+import math
 from dataclasses import field, replace
 from typing import TypeAlias
 
@@ -116,6 +117,21 @@ class FlatLayout:
     station_at: tuple[tuple[float, float, float], ...] = ()
 
     @property
+    def infeed(self) -> tuple[str, str]:
+        """Sign and letter of the axis along which a cutter goes into the work."""
+        return "-", "Z"
+
+    @property
+    def clear_at(self) -> float:
+        """Where along it a cutter is clear of everything."""
+        return self.safe_height
+
+    @property
+    def seen_along(self) -> tuple[int, int]:
+        """Numbers of the two axes of a plan view."""
+        return 0, 1
+
+    @property
     def face(self) -> float:
         """Z of the part's face that looks up, when it is finished: depths count from here."""
         return self.top - self.over
@@ -182,6 +198,31 @@ class ToothLayout:
     before_said: bool = False
 
     @property
+    def infeed(self) -> tuple[str, str]:
+        """Sign and letter of the axis along which a cutter goes into the work."""
+        return self.arrangement.infeed[0], self.arrangement.infeed[1]
+
+    @property
+    def clear_at(self) -> float:
+        """Where along it a cutter is clear of everything: that depends on the cutter too."""
+        return math.nan
+
+    @property
+    def seen_along(self) -> tuple[int, int]:
+        """Numbers of the two axes of a view from the side: along the arbor, and the infeed."""
+        return ("XYZ".index(self.arrangement.along[1]), "XYZ".index(self.arrangement.infeed[1]))
+
+    @property
+    def stations(self) -> int:
+        """A head stands alone."""
+        return 1
+
+    @property
+    def station_at(self) -> tuple[tuple[float, float, float], ...]:
+        """No other station has a zero."""
+        return ()
+
+    @property
     def after(self) -> tuple[Turned, ...]:
         """What stands behind the backing, and goes on and on."""
         if self.behind:
@@ -207,6 +248,11 @@ class FlatWork:
     setup: FlatSetup
     layout: FlatLayout
 
+    @property
+    def pieces(self) -> int:
+        """Made in one run."""
+        return len(self.layout.places) * self.layout.stations
+
 
 @dataclass(frozen=True)
 class HeadWork:
@@ -214,6 +260,11 @@ class HeadWork:
 
     setup: HeadSetup
     layout: ToothLayout
+
+    @property
+    def pieces(self) -> int:
+        """Made in one run."""
+        return self.setup.dividing.stack
 
 
 Work: TypeAlias = FlatWork | HeadWork

@@ -15,8 +15,16 @@ from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
 PARTS = ("plate", "wheel", "pinion")
 # The one place that gathers what was written into what is made.
 READS_THE_WORDS = "job/models.py"
-# Where proofs come by the layout of their own kind of work.
-GIVES_THE_LAYOUT = ("proof/evidence.py",)
+# Flat work and work on the head, as what stands there, as a setup planned, as evidence.
+KINDS = frozenset({"FlatLayout", "ToothLayout", "FlatWork", "HeadWork", "FlatEvidence",
+                   "HeadEvidence"})
+# At how many doors each room tells them apart; behind a door each has its own type.
+DOORS = {
+    "make": 3,  # sheet, what to measure, pictures of the course in time
+    "preview": 3,  # picture of a setup, of a proof that fails, page for the bench
+    "proof": 4,  # evidence gathered and sorted, proofs of each kind, room at a stop
+    "steps": 1,  # what a correction is of
+}
 
 
 def _names(node: ast.expr) -> tuple[str, str]:
@@ -46,11 +54,34 @@ def asks_for_setup(source: str) -> list[int]:
             and any(isinstance(op, ast.Is | ast.IsNot) for op in node.ops)]
 
 
-def insists_on_layout(source: str) -> list[int]:
-    """Lines that insist on a layout of one kind where the type does not say it."""
-    return [node.lineno for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Assert)
-            and any(isinstance(one, ast.Name) and one.id in ("FlatLayout", "ToothLayout")
-                    for one in ast.walk(node.test))]
+def tells_kinds_apart(source: str) -> list[int]:
+    """Lines where flat work and work on the head are told apart by type.
+
+    A ``match`` counts once, whatever cases it has; so does a call of ``isinstance``, ``issubclass``
+    or ``type``, or the name of a type, where a type of either kind is compared with something.
+    """
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Match):
+            asked = [one.cls for case in node.cases for one in ast.walk(case.pattern)
+                     if isinstance(one, ast.MatchClass)]
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and \
+                node.func.id in ("isinstance", "issubclass"):
+            asked = list(node.args[1:])
+        elif isinstance(node, ast.Compare):
+            asked = [node.left, *node.comparators]
+        else:
+            continue
+        if any(_last_name(name) in KINDS or (
+                isinstance(name, ast.Constant) and name.value in KINDS)
+               for one in asked for name in ast.walk(one)):
+            found.append(node.lineno)
+    return found
+
+
+def _last_name(node: ast.AST) -> str:
+    return (node.attr if isinstance(node, ast.Attribute) else
+            node.id if isinstance(node, ast.Name) else "")
 
 
 def sources() -> Iterator[tuple[str, str]]:
@@ -107,11 +138,34 @@ def test_no_room_asks_whether_a_setup_has_stock_or_a_head() -> None:
     assert found == []
 
 
-def test_only_evidence_insists_on_a_layout_of_one_kind() -> None:
-    assert insists_on_layout("assert isinstance(evidence.layout, FlatLayout)")
-    assert not insists_on_layout("layout = evidence.flat\nassert layout.dowels")
-    found = {name for name, text in sources() if insists_on_layout(text)}
-    assert found == set(GIVES_THE_LAYOUT)
+@pytest.mark.parametrize("planted", [
+    "if isinstance(evidence.layout, FlatLayout):\n    pass",
+    "assert isinstance(layout, camgen.layout.ToothLayout)",
+    "flat = [one for one in setups if isinstance(one, FlatEvidence | HeadEvidence)]",
+    "match work:\n    case FlatWork(layout=one):\n        pass\n    case HeadWork():\n        pass",
+    "match setup, work:\n    case _, HeadWork():\n        pass",
+    "flat = type(layout) is FlatLayout",
+    "flat = type(layout).__name__ == 'FlatLayout'",
+])
+def test_a_place_that_tells_kinds_of_work_apart_is_found(planted: str) -> None:
+    assert len(tells_kinds_apart(planted)) == 1
+
+
+@pytest.mark.parametrize("harmless", [
+    "layout = evidence.layout\nassert layout.dowels", "def told(layout: FlatLayout) -> None: pass",
+    "work = FlatWork(setup, layout)", "isinstance(setup.work, HeadSetup)",
+    "match layout:\n    case None:\n        pass",
+])
+def test_what_tells_nothing_apart_is_let_pass(harmless: str) -> None:
+    assert tells_kinds_apart(harmless) == []
+
+
+def test_each_room_tells_flat_and_head_apart_at_its_doors_alone() -> None:
+    found: dict[str, list[str]] = {}
+    for name, text in sources():
+        for line in tells_kinds_apart(text):
+            found.setdefault(name.split("/")[0], []).append(f"{name}:{line}")
+    assert {room: len(at) for room, at in found.items()} == DOORS, found
 
 
 def test_a_setup_is_what_its_words_say() -> None:

@@ -8,7 +8,7 @@ import pytest
 from two_sided import PLATE
 from workshop import DRIVEN, read
 
-from camgen.layout import flat_layout
+from camgen.layout import FlatWork, flat_layout
 from camgen.make.sheetfill import measures_of
 from camgen.make.turning import lies, turning_of
 from camgen.plan import plan_job
@@ -86,8 +86,9 @@ def test_how_the_piece_lies_is_told_with_the_picture() -> None:
 
 def test_each_side_asks_for_what_it_makes_and_for_the_thickness_where_it_is_final() -> None:
     job = read(PLATE).job
-    names = [[one.name for one in measures_of(job, setup, flat_layout(job, flat), words("en"))]
-             for setup, flat in zip(job.setups, job.flat, strict=True)]
+    names = [[one.name for one in
+              measures_of(job, FlatWork(flat, flat_layout(job, flat)), words("en"))]
+             for flat in job.flat]
     assert "thickness" not in names[0]
     assert names[1] == ["feet-counterbore", "sunk", "thickness"]
 

@@ -32,21 +32,20 @@ def job_account(proved: Proved) -> MetalAccount | None:
     their edge are left in one piece; all else is chips.
     """
     job = proved.job_file.job
-    planned = [setup.planned for setup in proved.setups]
-    flat = next(((one.setup, one.layout) for one in planned
-                 if isinstance(one.layout, FlatLayout)), None)
-    teeth = next((one.layout for one in planned if isinstance(one.layout, ToothLayout)), None)
+    flat = next(iter(proved.flat), None)
+    teeth = next((one.layout for one in proved.on_head), None)
     thickness, bore = job.part.thickness, job.part.bore
     if flat is None and teeth is None:
         return None
-    part = part_volume(teeth, flat[1].part if flat else None, bore, thickness)
+    part = part_volume(teeth, flat.layout.part if flat else None, bore, thickness)
     if flat is None:
         assert teeth is not None
         blank = (teeth.blank_radius**2 - (bore / 2) ** 2) * pi
         return metal_account(
             proved.material, stock_volume=blank * thickness * job.quantity, part_volume=part,
             pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)
-    setup, layout = flat
+    layout = flat.layout
+    setup = next(one.planned.setup for one in proved.setups if one.name == flat.setup)
     stocks = ceil(job.quantity / (len(layout.places) * layout.stations)) * layout.stations
     height = layout.top - layout.bottom
     return metal_account(

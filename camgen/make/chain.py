@@ -21,7 +21,6 @@ from camgen.job.checks import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
-from camgen.layout import FlatLayout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
@@ -35,6 +34,7 @@ from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
+from camgen.proof.evidence import FlatEvidence, HeadEvidence, by_kind
 from camgen.proof.flat.sides import prove_sides
 from camgen.proof.result import Proof
 from camgen.reader import read_program
@@ -87,6 +87,16 @@ class Proved:
     standing: Standing
     language: str
     setups: tuple[ProvedSetup, ...]
+
+    @property
+    def flat(self) -> list[FlatEvidence]:
+        """The evidence of the setups of flat work."""
+        return by_kind(setup.evidence for setup in self.setups)[0]
+
+    @property
+    def on_head(self) -> list[HeadEvidence]:
+        """The evidence of the setups on the dividing head."""
+        return by_kind(setup.evidence for setup in self.setups)[1]
 
     @property
     def proofs(self) -> tuple[Proof, ...]:
@@ -219,13 +229,13 @@ def _on_both_sides(
     job: Job, machine: Machine, plan: Plan, setups: list[ProvedSetup]
 ) -> list[ProvedSetup]:
     """The setups with what is proved of those on dowels together with the setups before them."""
-    if not any(isinstance(one.planned.layout, FlatLayout) and one.planned.layout.dowels
-               for one in setups):
+    flat, _ = by_kind(one.evidence for one in setups)
+    if not any(one.layout.dowels for one in flat):
         return setups
     known = {one.name: one.evidence for one in setups}
-    found = prove_sides([
-        known.get(planned.name) or _evidence_of(job, machine, planned) for planned in plan.setups
-    ])
+    flat, _ = by_kind(known.get(planned.name) or _evidence_of(job, machine, planned)
+                      for planned in plan.setups)
+    found = prove_sides(flat)
     return [replace(one, proofs=(*one.proofs, *found.get(one.name, ()))) for one in setups]
 
 

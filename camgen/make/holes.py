@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from camgen.job.models import Job
-from camgen.layout import FlatLayout
-from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.chain import Proved
 from camgen.part.features import Hole
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes_made import MadeHole, holes_made
 
 __all__ = ["hole_limits", "holes_of_report"]
@@ -25,17 +25,13 @@ def holes_of_report(proved: Proved) -> list[dict[str, Any]]:
     Of several pieces the one whose hole lies farthest from where it shall be, or is farthest from
     its size. ``within`` is None where nothing says what the hole may measure.
     """
-    entries: list[dict[str, Any]] = []
-    for setup in proved.setups:
-        layout = setup.planned.layout
-        if isinstance(layout, FlatLayout):
-            entries += _of_setup(proved.job_file.job, setup, layout)
-    return entries
+    return [entry for evidence in proved.flat for entry in _of_setup(evidence)]
 
 
-def _of_setup(job: Job, setup: ProvedSetup, layout: FlatLayout) -> list[dict[str, Any]]:
+def _of_setup(evidence: FlatEvidence) -> list[dict[str, Any]]:
+    job, layout = evidence.job, evidence.layout
     made: dict[str, list[MadeHole]] = {}
-    for one in holes_made(setup.evidence):
+    for one in holes_made(evidence):
         made.setdefault(one.name, []).append(one)
     entries = []
     for hole in (*layout.part.holes, *layout.part.blind):
@@ -45,7 +41,7 @@ def _of_setup(job: Job, setup: ProvedSetup, layout: FlatLayout) -> list[dict[str
         worst = max(found, key=lambda one: max(one.off, abs(one.diameter - hole.diameter) / 2))
         limits = hole_limits(job, hole)
         entries.append({
-            "name": hole.name, "setup": setup.name, "pieces": len(found),
+            "name": hole.name, "setup": evidence.setup, "pieces": len(found),
             "x": round(worst.x, 4) + 0.0, "y": round(worst.y, 4) + 0.0,
             "diameter": round(worst.diameter, 4), "wanted": round(hole.diameter, 4),
             "depth": None if hole.depth is None else round(hole.depth, 4),

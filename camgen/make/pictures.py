@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from camgen.job.models import Job
-from camgen.layout import FlatLayout
+from camgen.layout import FlatWork, HeadWork
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.turning import lies
 from camgen.preview.bench import bench_page
@@ -61,26 +61,27 @@ def courses_of(
 
 
 def _course_of(proved: Proved, setup: ProvedSetup, style: Style, *, dark: bool) -> Picture:
-    layout, material = setup.planned.layout, proved.material
+    material = proved.material
     title = f"{proved.job_file.job.job}: {setup.name}"
     force = material.kc1.value, material.mc.value
-    if isinstance(layout, FlatLayout):
-        return draw_course(
-            layout, _at_one_station(setup, setup.read), proved.machine, setup.evidence.cutters,
-            title, subtitle=_beneath(proved, setup), cutting_force=force, format=style,
-            dark=dark, language=proved.language)
-    return draw_tooth_course(
-        layout, setup.read, proved.machine, setup.evidence.cutters, title,
-        subtitle=_beneath(proved, setup), cutting_force=force, format=style, dark=dark,
-        language=proved.language)
+    match setup.planned.work:
+        case FlatWork(layout=layout):
+            return draw_course(
+                layout, _at_one_station(setup, setup.read), proved.machine, setup.evidence.cutters,
+                title, subtitle=_beneath(proved, setup), cutting_force=force, format=style,
+                dark=dark, language=proved.language)
+        case HeadWork(layout=stack):
+            return draw_tooth_course(
+                stack, setup.read, proved.machine, setup.evidence.cutters, title,
+                subtitle=_beneath(proved, setup), cutting_force=force, format=style, dark=dark,
+                language=proved.language)
 
 
 def _at_one_station(
     setup: ProvedSetup, programs: Sequence[ReadProgram]
 ) -> Sequence[ReadProgram]:
     """What is drawn of a fixture's programs: the first station, for the others are cut alike."""
-    layout = setup.planned.layout
-    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+    if setup.planned.layout.stations == 1:
         return programs
     return [at_station(program, 1) for program in programs]
 
@@ -89,12 +90,12 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     """The line beneath a picture's title."""
     say = words(proved.language)
     line = f"{say.said(proved.material.title, 'materials')}, {proved.machine.name}"
-    layout = setup.planned.layout
-    if isinstance(layout, FlatLayout) and (layout.turned or layout.dowels):
-        # How it lies matters more at the machine than what it is of; and there is only one line.
-        line = lies(layout, say)
-    if isinstance(layout, FlatLayout) and layout.stations > 1:
-        line += ", " + say("stations", "one-of", count=layout.stations)
+    for one in proved.flat:
+        if one.setup == setup.name and (one.layout.turned or one.layout.dowels):
+            # How it lies matters more at the machine than what it is of; there is only one line.
+            line = lies(one.layout, say)
+    if setup.planned.layout.stations > 1:
+        line += ", " + say("stations", "one-of", count=setup.planned.layout.stations)
     if setup.planned.corrected:
         line += ", " + ", ".join(say.said(one) for one in setup.planned.corrected)
     return line

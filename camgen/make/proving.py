@@ -11,7 +11,6 @@ import numpy as np
 from pydantic import ValidationError
 
 from camgen.faults import Fault, Place, Refused
-from camgen.layout import ToothLayout
 from camgen.library.compare import changes, in_words
 from camgen.library.fingerprint import as_meant, motion_fingerprint
 from camgen.library.paths import Pair
@@ -255,10 +254,6 @@ def pairs_of(one: Mapping[str, Ran], other: Mapping[str, Ran]) -> tuple[Pair, ..
     pairs = []
     for name, first in one.items():
         if name in other:
-            layout = first.evidence.layout
-            axes = (0, 1)
-            if isinstance(layout, ToothLayout):
-                arrangement = layout.arrangement
-                axes = ("XYZ".index(arrangement.along[1]), "XYZ".index(arrangement.infeed[1]))
-            pairs.append(Pair(name, first.evidence.motion, other[name].evidence.motion, axes))
+            pairs.append(Pair(name, first.evidence.motion, other[name].evidence.motion,
+                              first.evidence.layout.seen_along))
     return tuple(pairs)

@@ -11,7 +11,6 @@ from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Place, Refused
-from camgen.layout import ToothLayout
 from camgen.library.record import (
     Correction,
     CutterUsed,
@@ -65,8 +64,7 @@ def sizes_to_measure(proved: Proved) -> dict[str, tuple[float, str]]:
     say = words("en")
     sizes: dict[str, tuple[float, str]] = {}
     for setup in proved.setups:
-        for measure in measures_of(proved.job_file.job, setup.planned.setup,
-                                   setup.planned.layout, say):
+        for measure in measures_of(proved.job_file.job, setup.planned.work, say):
             sizes.setdefault(measure.name, (measure.nominal, measure.unit))
     return sizes
 
@@ -202,6 +200,7 @@ def kept_programs(proved: Proved) -> dict[Path, bytes]:
 def _used(proved: Proved, made: int, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
     """Every cutter of the job with its work for so many pieces, the programs run whole."""
     times = times_of(proved)
+    counts = {one.setup: one.layout.division.count for one in proved.on_head}
     minutes: dict[str, float] = {}
     spaces: dict[str, int] = {}
     hardest: dict[str, tuple[float, CutPlan]] = {}
@@ -210,7 +209,7 @@ def _used(proved: Proved, made: int, told: Mapping[str, CutterUsed]) -> tuple[Cu
         for part in times[setup.name].parts:
             if part.kind == "cutting":
                 cutting[part.step] = cutting.get(part.step, 0.0) + part.seconds
-        layout, moves, runs = setup.planned.layout, setup.planned.moves, runs_of(setup, made)
+        moves, runs = setup.planned.moves, runs_of(setup, made)
         for step, section, cut in zip(step_names(moves), moves.sections, setup.planned.cuts,
                                       strict=True):
             name = section.cutter
@@ -218,8 +217,8 @@ def _used(proved: Proved, made: int, told: Mapping[str, CutterUsed]) -> tuple[Cu
             # What is said of a cutter is said of the cut that loads it most.
             if name not in hardest or cut.force > hardest[name][1].force:
                 hardest[name] = (section.rpm, cut)
-            if isinstance(layout, ToothLayout):
-                spaces[name] = spaces.get(name, 0) + runs * layout.division.count
+            if setup.name in counts:
+                spaces[name] = spaces.get(name, 0) + runs * counts[setup.name]
     used = []
     for name, spent in minutes.items():
         cutter = proved.job_file.job.cutters[name]

@@ -16,9 +16,8 @@ from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import Saving, TimeAccount
 from camgen.job.found import found_remarks
 from camgen.job.made import order_remarks, stack_remarks
-from camgen.job.models import HeadSetup
 from camgen.job.walls import wall_remarks
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
 from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
@@ -61,10 +60,8 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
                            *order_remarks(setup.planned.setup),
                            *found_remarks(job, job.setups.index(setup.planned.setup)))),
         *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
-        *(f"{setup.name}: what stands before the stack is not said: taken as nothing; write front: "
-          "and tailstock:" for setup in proved.setups
-          if isinstance(setup.planned.layout, ToothLayout)
-          and not setup.planned.layout.before_said),
+        *(f"{one.setup}: what stands before the stack is not said: taken as nothing; write front: "
+          "and tailstock:" for one in proved.on_head if not one.layout.before_said),
         *([f"{', '.join(taken)}: taken as carbide, for no material is said; where a cutter is of "
            "high-speed steel write material: hss, or it is run too fast"] if taken else ()),
     )
@@ -106,8 +103,7 @@ def report_of(
     holes = holes_of_report(proved)
     if holes:
         report["holes"] = holes
-    divisions = [_division(setup, layout) for setup in proved.setups
-                 if isinstance(layout := setup.planned.layout, ToothLayout)]
+    divisions = [_division(one.setup, one.layout) for one in proved.on_head]
     if divisions:
         report["dividing"] = divisions
     if account is not None:
@@ -172,13 +168,7 @@ def _savings(found: Sequence[Saving]) -> list[dict[str, Any]]:
 
 def runs_of(setup: ProvedSetup, quantity: int) -> int:
     """How often a setup's programs are run for all the pieces."""
-    match setup.planned.setup.work, setup.planned.layout:
-        case HeadSetup() as on_head, _:
-            return math.ceil(quantity / on_head.dividing.stack)
-        case _, FlatLayout() as layout:
-            return math.ceil(quantity / (len(layout.places) * layout.stations))
-        case _:
-            raise AssertionError("a layout of another kind of setup")
+    return math.ceil(quantity / setup.planned.work.pieces)
 
 
 def _cutter_changes(setup: ProvedSetup) -> int:
@@ -310,11 +300,11 @@ def _sizes(proved: Proved) -> dict[str, Any]:
     }
 
 
-def _division(setup: ProvedSetup, layout: ToothLayout) -> dict[str, Any]:
+def _division(setup: str, layout: ToothLayout) -> dict[str, Any]:
     division = layout.division
     radius = layout.tooth.sizes.pitch_diameter / 2
     return {
-        "setup": setup.name,
+        "setup": setup,
         "count": division.count,
         "worst_single_arcsec": _short(division.worst_single_arcsec, 3),
         "worst_single_um": _short(division.micrometres(division.worst_single_arcsec, radius), 4),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -15,10 +15,10 @@ from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time import TimeAccount
 from camgen.job.fixture import height_room
-from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, Stock, ToothSetup
+from camgen.job.models import FlatSetup, Job, Stock, ToothSetup
 from camgen.job.on_arbor import ArborBody, bodies_of
 from camgen.job.part import blank_diameter
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.hole_table import holes_of
@@ -31,6 +31,7 @@ from camgen.sheet.data import (
     Centring,
     CutterLine,
     DividingLine,
+    HoleStep,
     Measure,
     MetalAccount,
     ProgramLine,
@@ -43,6 +44,7 @@ from camgen.sheet.data import (
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 from camgen.words import Words
 
 if TYPE_CHECKING:
@@ -108,8 +110,7 @@ def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
         return ()
     sizes = {one.name: say("measures", one.what, at=f"{one.at or 0.0:.3f}")
              for setup in proved.setups
-             for one in measures_of(proved.job_file.job, setup.planned.setup,
-                                    setup.planned.layout, say)}
+             for one in measures_of(proved.job_file.job, setup.planned.work, say)}
     lines = [f"{good.when}: {good.pieces.made - good.pieces.scrapped} good of {good.pieces.made}"]
     lines += [f"{sizes.get(size.size, size.size)}: {min(size.measured):g} to "
               f"{max(size.measured):g} {size.unit}, should be {size.nominal:g}"
@@ -124,7 +125,7 @@ def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
 def _machine_cautions(proved: Proved) -> tuple[str, ...]:
     """Cautions that come of the machine and the way of cutting, as words of the catalogue."""
     found = ["swarf"]
-    if any(isinstance(setup.planned.layout, ToothLayout) for setup in proved.setups):
+    if proved.on_head:
         found.append("disc")
         if not isinstance(proved.machine.dividing, DrivenHead):
             found.append("hand-index")
@@ -141,34 +142,35 @@ def _setup(
     proved: Proved, setup: ProvedSetup, time: TimeAccount, picture: Picture | None, say: Words
 ) -> SetupSheet:
     job, planned, machine = proved.job_file.job, setup.planned, proved.machine
-    layout = planned.layout
-    teeth = isinstance(layout, ToothLayout)
+    layout, fitted = planned.layout, setup.evidence.cutters
+    match planned.work:
+        case FlatWork() as flat:
+            own = _of_flat(job, setup, flat, say)
+        case HeadWork() as on_head:
+            own = _of_head(setup, on_head, machine, say)
     by_step = time.by_step()
     shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
-        cutter = setup.evidence.cutters.get(section.cutter_number)
+        cutter = fitted.get(section.cutter_number)
         if cutter is None:
             continue  # the head is turned with no cutter fitted
         cutters.setdefault(section.cutter_number, CutterLine(
             section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
-            None if teeth else cutter.reach, section.clockwise))
-    fitted = setup.evidence.cutters.values()
-    disc = max((cutter.diameter for cutter in fitted), default=0.0) if teeth else 0.0
-    axes, zero, size = _zero(planned.setup, layout)
+            cutter.reach if own.kind == "flat" else None, section.clockwise))
     return SetupSheet(
         name=setup.name,
-        kind="teeth" if teeth else "flat",
+        kind=own.kind,
         programs=tuple(
             ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
             for one, share in zip(setup.programs, shares, strict=True)
         ),
-        stock=_stock(planned.setup, layout, say),
+        stock=own.stock,
         holding=say.said(planned.setup.holding.by) if planned.setup.holding is not None else "",
-        zero_axes=axes,
-        zero=zero,
-        size=size,
+        zero_axes=own.zero_axes,
+        zero=own.zero,
+        size=own.size,
         safe_height=layout.safe_height,
         clearance=layout.clearance,
         cutters=tuple(cutters.values()),
@@ -179,15 +181,13 @@ def _setup(
                      tuple(say.said(sentence) for sentence in _why(cut)))
             for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)
         ),
-        measures=tuple(one for one in measures_of(job, planned.setup, layout, say)
+        measures=tuple(one for one in measures_of(job, planned.work, say)
                        if one.what != "bore" or job.part.bore),
-        holes=(holes_of(job, planned.setup, layout, say)
-               if isinstance(layout, FlatLayout) else ()),
-        centring=_centring(layout) if isinstance(layout, ToothLayout) else None,
-        dividing=(_dividing(layout, machine.dividing, say)
-                  if isinstance(layout, ToothLayout) else None),
-        turning=_turning(planned.setup, layout),
-        cutter_diameter=disc,
+        holes=own.holes,
+        centring=own.centring,
+        dividing=own.dividing,
+        turning=own.turning,
+        cutter_diameter=own.cutter_diameter,
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
@@ -211,23 +211,41 @@ def _cutter_words(cutter: Cutter, say: Words) -> str:
                                          else f"taken-as-{cutter.material}"))
 
 
-def _turning(setup: Setup, layout: FlatLayout | ToothLayout) -> TurningOver | None:
-    match setup.work, layout:
-        case FlatSetup() as flat, FlatLayout():
-            return turning_of(flat, layout)
-        case _:
-            return None
+@dataclass(frozen=True)
+class _Own:
+    """What the sheet says of one kind of work in its own way; fields as those of the sheet."""
+
+    kind: Literal["flat", "teeth"]
+    stock: str
+    zero_axes: tuple[str, ...]
+    zero: tuple[str, ...]
+    size: tuple[float, float]
+    holes: tuple[HoleStep, ...] = ()
+    turning: TurningOver | None = None
+    centring: Centring | None = None
+    dividing: DividingLine | None = None
+    cutter_diameter: float = 0.0
 
 
-def _stock(setup: Setup, layout: FlatLayout | ToothLayout, say: Words) -> str:
-    """What is put on the machine, in words."""
-    match setup.work, layout:
-        case FlatSetup() as flat, FlatLayout():
-            return _flat_stock(flat.stock, layout, say)
-        case HeadSetup() as on_head, ToothLayout():
-            return _stack(on_head.dividing, layout, say)
-        case _:
-            raise AssertionError("a layout of another kind of setup")
+def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
+    flat, layout = work.setup, work.layout
+    x0, y0, x1, y1 = layout.stock.bounds
+    zero = ("dowel", "dowel") if layout.dowels else (flat.zero_x, flat.zero.y)
+    return _Own(
+        "flat", _flat_stock(flat.stock, layout, say), ("X", "Y", "Z"), (*zero, flat.zero.z),
+        (x1 - x0, y1 - y0), holes=holes_of(job, setup.planned.setup, layout, say),
+        turning=turning_of(flat, layout))
+
+
+def _of_head(setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:
+    layout, arrangement = work.layout, work.layout.arrangement
+    return _Own(
+        "teeth", _stack(work.setup.dividing, layout, say),
+        (arrangement.along[1], arrangement.infeed[1], arrangement.across),
+        ("face", layout.zero, "centre-height"), (2 * layout.blank_radius, layout.backing_to),
+        centring=_centring(layout), dividing=_dividing(layout, machine.dividing, say),
+        cutter_diameter=max((one.diameter for one in setup.evidence.cutters.values()),
+                            default=0.0))
 
 
 def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
@@ -283,29 +301,11 @@ def _on_arbor(dividing: ToothSetup, layout: ToothLayout, say: Words) -> list[str
 
 def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[StationLine, ...]:
     """The stations of a fixture; none where there is only one."""
-    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+    if layout.stations == 1:
         return ()
     at = layout.station_at or (None,) * layout.stations
     return tuple(StationLine(word, where)
                  for word, where in zip(machine.offsets.stations, at, strict=False))
-
-
-def _zero(
-    setup: Setup, layout: FlatLayout | ToothLayout
-) -> tuple[tuple[str, ...], tuple[str, ...], tuple[float, float]]:
-    """Axes, how zero is found on each, and the sizes it is found by."""
-    match setup.work, layout:
-        case FlatSetup() as flat, FlatLayout():
-            x0, y0, x1, y1 = layout.stock.bounds
-            zero = ("dowel", "dowel") if layout.dowels else (flat.zero_x, flat.zero.y)
-            return ("X", "Y", "Z"), (*zero, flat.zero.z), (x1 - x0, y1 - y0)
-        case _, ToothLayout():
-            arrangement = layout.arrangement
-            axes = (arrangement.along[1], arrangement.infeed[1], arrangement.across)
-            size = (2 * layout.blank_radius, layout.backing_to)
-            return axes, ("face", layout.zero, "centre-height"), size
-        case _:
-            raise AssertionError("a layout of another kind of setup")
 
 
 def _centring(layout: ToothLayout) -> Centring:
@@ -332,38 +332,46 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
     )
 
 
-def _made_by(setup: Setup, hole: Hole) -> bool:
+def _made_by(setup: FlatSetup, hole: Hole) -> bool:
     """Whether a setup's steps name a hole as one to bring to size."""
     return any(made.holes.names is not None and made.holes.means(hole.name, hole.group)
                for step in setup.steps for made in step.declares().holes)
 
 
-def measures_of(
-    job: Job, setup: Setup, layout: FlatLayout | ToothLayout, say: Words
-) -> tuple[Measure, ...]:
+def measures_of(job: Job, work: Work, say: Words) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
-    if isinstance(layout, FlatLayout) and isinstance(job.part, Plate):
-        holes = [
-            Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
-            for hole in (*layout.part.holes, *layout.part.blind)
-            # On its second side the holes right through were measured before.
-            if hole.depth is not None or not layout.dowels or _made_by(setup, hole)
-        ]
-        # Where another setup takes it down further, the step that faces it says what to measure.
-        if layout.spare > 0:
-            return tuple(holes)
-        return (*holes, Measure("thickness", "thickness", job.part.thickness))
-    tooth = job.part.tooth()
-    bore = job.part.bore
-    if isinstance(layout, FlatLayout):
-        flat = [Measure("outside-diameter", "outside", blank_diameter(job, tooth))]
-        if bore:
-            flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
-        crossing = job.part.crossing
-        if crossing is not None:
-            flat += [Measure("hub-diameter", "hub", crossing.hub),
-                     Measure("arm-width", "arm", crossing.arm)]
-        return (*flat, Measure("thickness", "thickness", job.part.thickness))
+    match work:
+        case HeadWork():
+            return _of_teeth(job.part.tooth(), say)
+        case FlatWork(layout=layout):
+            if not isinstance(job.part, Plate):
+                return _of_blank(job, say)
+            holes = tuple(
+                Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
+                for hole in (*layout.part.holes, *layout.part.blind)
+                # On its second side the holes right through were measured before.
+                if hole.depth is not None or not layout.dowels or _made_by(work.setup, hole)
+            )
+            # Where another setup takes it down further, the step that faces it says what to
+            # measure.
+            if layout.spare > 0:
+                return holes
+            return (*holes, Measure("thickness", "thickness", job.part.thickness))
+
+
+def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
+    """What to measure of a toothed part before it has its teeth."""
+    bore, crossing = job.part.bore, job.part.crossing
+    flat = [Measure("outside-diameter", "outside", blank_diameter(job, job.part.tooth()))]
+    if bore:
+        flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
+    if crossing is not None:
+        flat += [Measure("hub-diameter", "hub", crossing.hub),
+                 Measure("arm-width", "arm", crossing.arm)]
+    return (*flat, Measure("thickness", "thickness", job.part.thickness))
+
+
+def _of_teeth(tooth: Tooth, say: Words) -> tuple[Measure, ...]:
     sizes = tooth.sizes
     return (
         Measure("tip-diameter", "tip", sizes.tip_diameter, correct=say("corrections", "tip")),

@@ -61,15 +61,21 @@ def bench_page(
     events = events_in_order(programs)
     track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD,
                    halts(events))
-    engaged = None
-    if layout is not None and len(track) <= _MOST_ENGAGED:
-        engaged = (remove(layout, track, cutters).engaged if isinstance(layout, FlatLayout)
-                   else tooth_work(layout, track, cutters).engaged)
+    short, engaged = len(track) <= _MOST_ENGAGED, None
+    match layout:
+        case FlatLayout():
+            setting = _flat_setting(layout)
+            engaged = remove(layout, track, cutters).engaged if short else None
+        case ToothLayout():
+            setting = _tooth_setting(layout, track, cutters)
+            engaged = tooth_work(layout, track, cutters).engaged if short else None
+        case None:
+            setting = _bare_setting(track)
     whole, which = with_waits(track, waits(events, machine))
     work = {
         **_motion(programs, whole, None if engaged is None else np.where(
             which < 0, 0.0, engaged[which])),
-        **_setting(layout, track, cutters),
+        **setting,
         "cutters": {number: {"name": (names or {}).get(number)
                              or catalogue("pictures", "cutter", number=number),
                              "diameter": cutter.diameter, **_point(cutter)}
@@ -139,29 +145,28 @@ def _motion(
     }
 
 
-def _setting(
-    layout: FlatLayout | ToothLayout | None, track: Track, cutters: Mapping[int, Cutter]
-) -> dict[str, Any]:
-    """How the motion is looked at, and what stands about it.
+# How the motion is looked at, and what stands about it: ``view`` makes the two coordinates of the
+# drawing and a height of X, Y, Z and 1. This one is a plan view.
+_PLAN = [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0]]
 
-    ``view`` makes the two coordinates of the drawing and a height of X, Y, Z and 1.
-    """
-    if isinstance(layout, ToothLayout):
-        return _tooth_setting(layout, track, cutters)
-    plan = [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0]]
-    if layout is None:
-        cutting = track.cutting
-        box = _bounds(track, plan)
-        low = float(track.end[cutting, 2].min()) if cutting.any() else -1.0
-        return {"view": plan, "shapes": [], "bounds": box, "top": 0.0, "bottom": min(low, -1e-3),
-                "zero": [0.0, 0.0], "swath": True, "wheel": None}
+
+def _bare_setting(track: Track) -> dict[str, Any]:
+    """Of motion alone, seen from above."""
+    cutting = track.cutting
+    low = float(track.end[cutting, 2].min()) if cutting.any() else -1.0
+    return {"view": _PLAN, "shapes": [], "bounds": _bounds(track, _PLAN), "top": 0.0,
+            "bottom": min(low, -1e-3), "zero": [0.0, 0.0], "swath": True, "wheel": None}
+
+
+def _flat_setting(layout: FlatLayout) -> dict[str, Any]:
+    """From above: stock, part and what holds it."""
     edges = part_lines(layout.part)
     shapes = [_shape("stock", np.asarray(layout.stock.exterior.coords)),
               *({**_shape("edge", path.moved(*place).points(0.002)), "open": not path.closed}
                 for place in layout.places for path in edges),
               *(_shape("holding", np.asarray(clamp.plan.exterior.coords))
                 for clamp in layout.clamps)]
-    return {"view": plan, "shapes": shapes, "bounds": list(layout.stock.bounds),
+    return {"view": _PLAN, "shapes": shapes, "bounds": list(layout.stock.bounds),
             "top": layout.top, "bottom": layout.bottom, "zero": [0.0, 0.0], "swath": True,
             "wheel": None}
 

@@ -6,6 +6,8 @@ Drawn from the evidence the proof itself looked at. Lengths mm, in the program's
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
@@ -18,7 +20,7 @@ from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
 from camgen.preview.track import follow
 from camgen.proof.common.head_frame import HeadWay, head_way
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import holder_diameter
 from camgen.reader.motion import Kind
@@ -71,16 +73,19 @@ def board_of_failure(
     board.text(2, line - 12.8, f"{figure}; {proof.where}" if proof.where else figure,
                width=board.width - 4)
     spot = _spot(evidence, proof)
-    key = draw_key(board, 2.0, 2.0, board.width - 4, _key_items(board, evidence))
+    draw: Callable[[_Spot, Box, Box], None]
+    match evidence:
+        case FlatEvidence():
+            items, draw = _flat_key(board), partial(_flat, board, evidence)
+        case HeadEvidence():
+            items, draw = _head_key(board), partial(_teeth, board, evidence)
+    key = draw_key(board, 2.0, 2.0, board.width - 4, items)
     field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
     left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
     right = Box(field.x + 0.5 * field.width, field.y, 0.5 * field.width, field.height)
     text_high = 4.4 * (2 * _LINES + 1) * 0.62 + 8
     side = Box(right.x, right.y + text_high + 6, right.width, right.height - text_high - 6)
-    if isinstance(evidence.layout, FlatLayout):
-        _flat(board, evidence, spot, left, side)
-    else:
-        _teeth(board, evidence, spot, left, side)
+    draw(spot, left, side)
     _program(board, evidence, proof, spot, Box(right.x, right.y, right.width, text_high))
     return board, _in_words(board, evidence, proof, spot)
 
@@ -130,13 +135,13 @@ def _size(evidence: Evidence, spot: _Spot) -> float:
     return min((cutter.diameter for cutter in evidence.cutters.values()), default=1.0)
 
 
-def _body(evidence: Evidence, spot: _Spot) -> list[tuple[float, float, float]]:
+def _body(evidence: FlatEvidence, spot: _Spot) -> list[tuple[float, float, float]]:
     """Diameter, and from and to which height, of what is cut with and of what is above it, mm.
 
     What is above is left out where it is not known, or stays above the stock.
     """
     assert spot.at is not None
-    size, tip, top = _size(evidence, spot), spot.at[2], evidence.flat.top
+    size, tip, top = _size(evidence, spot), spot.at[2], evidence.layout.top
     cutter = (evidence.cutters.get(int(evidence.motion.cutter[spot.piece]))
               if spot.piece >= 0 else None)
     parts = [(size, tip)]
@@ -156,11 +161,11 @@ def _beside(evidence: Evidence, spot: _Spot) -> tuple[int, int]:
     return max(low, spot.piece - _BESIDE), min(high, spot.piece + _BESIDE + 1)
 
 
-def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
+def _flat(board: Board, evidence: FlatEvidence, spot: _Spot, plan: Box, side: Box) -> None:
     """The place from above in a loupe, and the moves about it from the side."""
     from matplotlib.patches import Circle
 
-    layout = evidence.flat
+    layout = evidence.layout
     track = follow(evidence.motion, evidence.machine)
     wide = min(plan.width, plan.height)
     middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2
@@ -200,7 +205,7 @@ def _flat(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -
 
 
 def _flat_side(
-    board: Board, evidence: Evidence, layout: FlatLayout, spot: _Spot, box: Box
+    board: Board, evidence: FlatEvidence, layout: FlatLayout, spot: _Spot, box: Box
 ) -> None:
     """Stock, cutter and the moves about the place, seen from the front or from the right."""
     from matplotlib.patches import Rectangle
@@ -242,9 +247,9 @@ def _flat_side(
                           z=f"{spot.at[2]:.3f}"), colour=colours.quiet)
 
 
-def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) -> None:
+def _teeth(board: Board, evidence: HeadEvidence, spot: _Spot, plan: Box, side: Box) -> None:
     """The tooth space at fault along the arbor in a loupe, cutter and work from the side."""
-    layout = evidence.stack
+    layout = evidence.layout
     track = follow(evidence.motion, evidence.machine)
     sizes = layout.tooth.sizes
     wide = min(plan.width, plan.height)
@@ -272,7 +277,7 @@ def _teeth(board: Board, evidence: Evidence, spot: _Spot, plan: Box, side: Box) 
 
 
 def _teeth_side(
-    board: Board, evidence: Evidence, layout: ToothLayout, spot: _Spot, box: Box
+    board: Board, evidence: HeadEvidence, layout: ToothLayout, spot: _Spot, box: Box
 ) -> None:
     """Work on the arbor, the disc at both ends of the move at fault, the moves about it."""
     from matplotlib.patches import Circle
@@ -371,11 +376,13 @@ def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: B
                    weight="bold" if own else "normal", width=box.width - 14)
 
 
-def _key_items(board: Board, evidence: Evidence) -> list[tuple[Sample, str]]:
-    if isinstance(evidence.layout, FlatLayout):
-        return [("fault", board.says("fault")), ("edge", board.says("part")),
-                ("swath", board.says("swath")), ("rapid", board.says("rapid")),
-                ("holding", board.says("clamp"))]
+def _flat_key(board: Board) -> list[tuple[Sample, str]]:
+    return [("fault", board.says("fault")), ("edge", board.says("part")),
+            ("swath", board.says("swath")), ("rapid", board.says("rapid")),
+            ("holding", board.says("clamp"))]
+
+
+def _head_key(board: Board) -> list[tuple[Sample, str]]:
     return [("fault", board.says("fault")), ("edge", board.says("as-cut")),
             ("wanted", board.says("as-meant")), ("left", board.says("left")),
             ("missing", board.says("missing")), ("rapid", board.says("rapid")),

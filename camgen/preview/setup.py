@@ -78,9 +78,14 @@ def board_of_setup(
     track = follow(motion, machine)
     draw_head(board, title, subtitle, proofs)
     area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
-    if isinstance(layout, ToothLayout):
-        return board, draw_teeth(board, layout, track, cutters, area, mate)
-    return board, draw_flat(board, layout or bare_layout(track), track, cutters, names or {}, area)
+    match layout:
+        case ToothLayout():
+            return board, draw_teeth(board, layout, track, cutters, area, mate)
+        case FlatLayout():
+            flat = layout
+        case None:
+            flat = bare_layout(track)
+    return board, draw_flat(board, flat, track, cutters, names or {}, area)
 
 
 def draw_head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:

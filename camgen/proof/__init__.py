@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from camgen.layout import FlatLayout
-from camgen.proof.evidence import Evidence, gather
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, gather
 from camgen.proof.flat.engagement import prove_engagement
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
@@ -84,17 +83,23 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
 def each_proof(evidence: Evidence) -> Iterator[Proof]:
     """The proofs of one setup one after another, the quicker first: a search may stop early."""
     yield from prove_motion(evidence)
-    if isinstance(evidence.layout, FlatLayout):
-        yield from at_each_station(evidence, _flat)
-    else:
-        yield from prove_around_head(evidence)
-        yield from prove_head_clear(evidence)
-        yield from prove_spaces(evidence)
-        yield from prove_tooth_passes(evidence)
-        yield from prove_tooth_form(evidence)
+    match evidence:
+        case FlatEvidence():
+            yield from at_each_station(evidence, _flat)
+        case HeadEvidence():
+            yield from _on_head(evidence)
 
 
-def _flat(evidence: Evidence) -> Iterator[Proof]:
+def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
+    """The proofs of what is cut on the dividing head."""
+    yield from prove_around_head(evidence)
+    yield from prove_head_clear(evidence)
+    yield from prove_spaces(evidence)
+    yield from prove_tooth_passes(evidence)
+    yield from prove_tooth_form(evidence)
+
+
+def _flat(evidence: FlatEvidence) -> Iterator[Proof]:
     """The proofs of what is cut from flat stock, at one station."""
     yield from prove_flat_rapids(evidence)
     yield from prove_upright(evidence)

@@ -5,9 +5,10 @@ Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Generic, Self, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -27,7 +28,9 @@ from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Evidence", "gather"]
+__all__ = ["Evidence", "EvidenceOf", "FlatEvidence", "HeadEvidence", "by_kind", "gather"]
+
+LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
 
 # Chords of arcs where a proof measures on points, mm: a tenth of a micrometre.
 CHORD = 0.0001
@@ -36,40 +39,32 @@ SPACING_SHARE = 0.2
 
 
 @dataclass(frozen=True)
-class Evidence:
-    """One setup's evidence.
+class EvidenceOf(Generic[LayoutT]):
+    """What flat work and work on the head have in common as evidence; ``layout`` is what stands.
 
     ``motion`` is all its programs' motion in order, ``program_of`` (n,) the number of the program
     each piece stands in. ``cutters`` are by number. ``moves`` is the plan, ``None`` when a program
     is proved that we did not write; ``planned_cuts`` the planner's answers for its sections.
-    ``earlier`` is the evidence of the setups that the work comes from, as far as it is known.
     ``header`` are the lines that programs of this job begin with, None where nobody knows.
     """
 
     setup: str
     job: Job
     machine: Machine
-    layout: FlatLayout | ToothLayout
+    layout: LayoutT
     moves: SetupMoves | None
     programs: tuple[ReadProgram, ...]
     motion: Motion
     program_of: Ints
     cutters: Mapping[int, Cutter]
     planned_cuts: tuple[CutPlan, ...] = ()
-    earlier: tuple[Evidence, ...] = ()
     header: tuple[str, ...] | None = None
 
-    @cached_property
-    def flat(self) -> FlatLayout:
-        """The layout of flat work; for proofs of such."""
-        assert isinstance(self.layout, FlatLayout)
-        return self.layout
-
-    @cached_property
-    def stack(self) -> ToothLayout:
-        """The layout on the dividing head; for proofs of what is done there."""
-        assert isinstance(self.layout, ToothLayout)
-        return self.layout
+    def of_programs(self, moves: SetupMoves | None, programs: Sequence[ReadProgram]) -> Self:
+        """The same setup with other moves planned, or none, and other programs read."""
+        motion, program_of = _joined(programs)
+        return replace(self, moves=moves, programs=tuple(programs), motion=motion,
+                       program_of=program_of)
 
     @cached_property
     def planned(self) -> Planned | None:
@@ -119,38 +114,6 @@ class Evidence:
     def chords(self) -> Chords:
         """The motion in straight stretches."""
         return chords(self.motion, CHORD)
-
-    @cached_property
-    def flat_cuts(self) -> PlanCuts:
-        """The cuts of flat work seen from above."""
-        return plan_cuts(self.motion, self.cutters, self.flat.top, self.flat.bottom)
-
-    @cached_property
-    def slices(self) -> tuple[Slice, ...]:
-        """The finished part of flat work, slice by slice.
-
-        A dent of the cutter's own radius, midway between two points of an edge, looks shallower
-        than it is by spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
-        """
-        wides = self.flat_cuts.wide_top[self.flat_cuts.wide_top > 0]
-        spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
-        return slices_of(self.flat, spacing)
-
-    @cached_property
-    def _alike(self) -> tuple[tuple[int, ...], Flags]:
-        return alike(self.flat, self.flat_cuts)
-
-    @property
-    def distinct_places(self) -> tuple[int, ...]:
-        """Numbers of the pieces of work that are cut otherwise than every earlier one."""
-        return self._alike[0]
-
-    @cached_property
-    def repeated(self) -> Flags:
-        """(n,) cuts about a piece of work that is cut just like an earlier one."""
-        again = np.zeros(len(self.motion), dtype=np.bool_)
-        again[self.flat_cuts.piece] = self._alike[1]
-        return again
 
     @cached_property
     def cutter_radius(self) -> Floats:
@@ -222,6 +185,69 @@ class Evidence:
         )
 
 
+@dataclass(frozen=True)
+class FlatEvidence(EvidenceOf[FlatLayout]):
+    """The evidence of one setup of flat work.
+
+    ``earlier`` is that of the setups that the work comes from, as far as it is known.
+    """
+
+    earlier: tuple[FlatEvidence, ...] = ()
+
+    @cached_property
+    def flat_cuts(self) -> PlanCuts:
+        """The cuts of flat work seen from above."""
+        return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
+
+    @cached_property
+    def slices(self) -> tuple[Slice, ...]:
+        """The finished part of flat work, slice by slice.
+
+        A dent of the cutter's own radius, midway between two points of an edge, looks shallower
+        than it is by spacing²/8r at most: 0.005 r, one micrometre for a cutter of 0.4 mm.
+        """
+        wides = self.flat_cuts.wide_top[self.flat_cuts.wide_top > 0]
+        spacing = max(0.01, SPACING_SHARE * float(wides.min())) if len(wides) else 0.1
+        return slices_of(self.layout, spacing)
+
+    @cached_property
+    def _alike(self) -> tuple[tuple[int, ...], Flags]:
+        return alike(self.layout, self.flat_cuts)
+
+    @property
+    def distinct_places(self) -> tuple[int, ...]:
+        """Numbers of the pieces of work that are cut otherwise than every earlier one."""
+        return self._alike[0]
+
+    @cached_property
+    def repeated(self) -> Flags:
+        """(n,) cuts about a piece of work that is cut just like an earlier one."""
+        again = np.zeros(len(self.motion), dtype=np.bool_)
+        again[self.flat_cuts.piece] = self._alike[1]
+        return again
+
+
+@dataclass(frozen=True)
+class HeadEvidence(EvidenceOf[ToothLayout]):
+    """The evidence of one setup on the dividing head."""
+
+
+Evidence: TypeAlias = FlatEvidence | HeadEvidence
+
+
+def by_kind(setups: Iterable[Evidence]) -> tuple[list[FlatEvidence], list[HeadEvidence]]:
+    """Several setups, those of flat work and those on the dividing head, each in order."""
+    flat: list[FlatEvidence] = []
+    on_head: list[HeadEvidence] = []
+    for one in setups:
+        match one:
+            case FlatEvidence():
+                flat.append(one)
+            case HeadEvidence():
+                on_head.append(one)
+    return flat, on_head
+
+
 def gather(
     setup: str,
     job: Job,
@@ -234,7 +260,7 @@ def gather(
     earlier: Sequence[Evidence] = (),
     header: Sequence[str] | None = None,
 ) -> Evidence:
-    """Join a setup's programs into one body of evidence.
+    """Join a setup's programs into one body of evidence, of the kind that its layout is.
 
     ``cutters`` by number are taken from the plan's sections and the job when not given.
     """
@@ -246,21 +272,33 @@ def gather(
                 for section in moves.sections
                 if section.cutter in job.cutters
             }
+    motion, program_of = _joined(programs)
+    said = tuple(header) if header is not None else None
+    match layout:
+        case FlatLayout():
+            return FlatEvidence(
+                setup, job, machine, layout, moves, tuple(programs), motion, program_of,
+                dict(cutters), tuple(planned_cuts), said, _come_from(job, setup, earlier))
+        case ToothLayout():
+            return HeadEvidence(
+                setup, job, machine, layout, moves, tuple(programs), motion, program_of,
+                dict(cutters), tuple(planned_cuts), said)
+
+
+def _joined(programs: Sequence[ReadProgram]) -> tuple[Motion, Ints]:
+    """All programs' motion in order, and the number of the program each piece stands in."""
     motions = tuple(program.motion for program in programs)
-    motion = joined(motions) if motions else _no_motion()
-    program_of = np.repeat(np.arange(len(motions)), [len(m) for m in motions])
-    return Evidence(
-        setup, job, machine, layout, moves, tuple(programs), motion, program_of, dict(cutters),
-        tuple(planned_cuts), _come_from(job, setup, earlier),
-        tuple(header) if header is not None else None,
-    )
+    return (joined(motions) if motions else _no_motion(),
+            np.repeat(np.arange(len(motions)), [len(m) for m in motions]))
 
 
-def _come_from(job: Job, setup: str, earlier: Sequence[Evidence]) -> tuple[Evidence, ...]:
+def _come_from(
+    job: Job, setup: str, earlier: Sequence[Evidence]
+) -> tuple[FlatEvidence, ...]:
     """Of the setups before one, those whose work it goes on with: `left-by`, and its own."""
-    known = {one.setup: one for one in earlier}
+    known = {one.setup: one for one in by_kind(earlier)[0]}
     setups = {one.name: one for one in job.flat}
-    found: list[Evidence] = []
+    found: list[FlatEvidence] = []
     at = setups.get(setup)
     while at is not None and at.stock.left_by in known:
         name = at.stock.left_by

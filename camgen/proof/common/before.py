@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.layout import FlatLayout
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Floats
@@ -45,21 +45,17 @@ class Before:
         return np.asarray(self.level - height if self.from_below else height - self.level)
 
 
-def left_before(evidence: Evidence) -> tuple[Before, ...]:
+def left_before(evidence: FlatEvidence) -> tuple[Before, ...]:
     """What is known of the setups that the piece comes from, one for each."""
-    layout = evidence.flat
-    return tuple(
-        _before(layout, earlier, earlier.layout) for earlier in evidence.earlier
-        if isinstance(earlier.layout, FlatLayout)
-    )
+    return tuple(_before(evidence.layout, earlier) for earlier in evidence.earlier)
 
 
 def _signs(turned: str) -> tuple[float, float]:
     return (-1.0 if turned == "Y" else 1.0), (-1.0 if turned == "X" else 1.0)
 
 
-def _before(layout: FlatLayout, earlier: Evidence, there: FlatLayout) -> Before:
-    cuts = earlier.flat_cuts
+def _before(layout: FlatLayout, earlier: FlatEvidence) -> Before:
+    cuts, there = earlier.flat_cuts, earlier.layout
     profiles = profiles_of(cuts, earlier.motion.cutter[cuts.piece], earlier.cutters)
     here_x, here_y = _signs(layout.turned)
     there_x, there_y = _signs(there.turned)

@@ -9,7 +9,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.way import select
@@ -20,7 +20,7 @@ __all__ = ["CHORD", "cleared", "faced_from", "facing"]
 CHORD = 0.0005
 
 
-def facing(evidence: Evidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
+def facing(evidence: FlatEvidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
     """The cuts made before anything goes below the face, and how many pieces of motion they are."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
@@ -32,18 +32,18 @@ def facing(evidence: Evidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
     return cuts, until
 
 
-def cleared(evidence: Evidence, layout: FlatLayout, cuts: PlanCuts) -> BaseGeometry:
+def cleared(evidence: FlatEvidence, layout: FlatLayout, cuts: PlanCuts) -> BaseGeometry:
     """What was brought down to the face, seen from above."""
     level = layout.face + evidence.increment
     return removed(cuts.only(cuts.high <= level), level).buffer(CHORD)
 
 
-def faced_from(evidence: Evidence) -> int | None:
+def faced_from(evidence: FlatEvidence) -> int | None:
     """The number of the piece of motion from which no stock stands above the face any more.
 
     None where nothing was to be faced, or some of the stock was left.
     """
-    layout = evidence.flat
+    layout = evidence.layout
     if layout.over <= 0:
         return None
     cuts, _ = facing(evidence, layout)

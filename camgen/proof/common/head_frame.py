@@ -15,7 +15,7 @@ import shapely
 
 from camgen.arrays import distinct_rows
 from camgen.job.on_arbor import Turned
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
 
@@ -41,9 +41,9 @@ class HeadWay:
         return np.stack([self.along[rows], self.away[rows]], axis=2)
 
 
-def head_way(evidence: Evidence) -> HeadWay:
+def head_way(evidence: HeadEvidence) -> HeadWay:
     """The motion of a tooth-cutting setup in the head's frame."""
-    layout = evidence.stack
+    layout = evidence.layout
     points = np.stack([evidence.motion.start, evidence.motion.end], axis=1)
     unknown = np.isnan(points[:, 0])
     points[:, 0][unknown] = points[:, 1][unknown]

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from camgen.part.declaration import MakesPockets
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
@@ -31,9 +31,9 @@ LATEST = 6
 OVER, MOST_SHARE = 1.25, 0.95
 
 
-def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_engagement(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """The engagement that is not exceeded on 95 hundredths of each pocket's clearing."""
-    layout = evidence.flat
+    layout = evidence.layout
     planned = evidence.planned
     if planned is None or evidence.moves is None or not layout.part.recesses:
         return ()
@@ -67,7 +67,7 @@ def prove_engagement(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def in_pockets(evidence: Evidence) -> list[bool]:
+def in_pockets(evidence: FlatEvidence) -> list[bool]:
     """Whether each section is of a step that clears pockets."""
     assert evidence.moves is not None
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
@@ -77,7 +77,7 @@ def in_pockets(evidence: Evidence) -> list[bool]:
             for section in evidence.moves.sections]
 
 
-def _entered(evidence: Evidence) -> Ints:
+def _entered(evidence: FlatEvidence) -> Ints:
     """Pieces that go level once along the way on which the cutter came down: a part of the entry.
 
     They follow the sloping ones: once round to where the slope ended, or, where the way is not
@@ -109,7 +109,7 @@ def _entered(evidence: Evidence) -> Ints:
     return np.array(found, dtype=np.int64)
 
 
-def _at_full_feed(evidence: Evidence, rows: Ints, feed: float) -> Ints:
+def _at_full_feed(evidence: FlatEvidence, rows: Ints, feed: float) -> Ints:
     """Level cuts that are not slowed."""
     motion = evidence.motion
     level = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) < 1e-9
@@ -117,12 +117,12 @@ def _at_full_feed(evidence: Evidence, rows: Ints, feed: float) -> Ints:
     return np.asarray(rows[level & fast & evidence.cut[rows]])
 
 
-def engaged(evidence: Evidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:
+def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:
     """Pieces (m,), lengths (m,) and angles in metal (m,) at places along pieces ``rows``.
 
     Pieces of work cut just like an earlier one are not looked at again.
     """
-    layout = evidence.flat
+    layout = evidence.layout
     rows = rows[~evidence.repeated[rows]]
     split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4)
     length = np.linalg.norm(split.end - split.start, axis=1)

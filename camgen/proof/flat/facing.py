@@ -10,7 +10,7 @@ import shapely
 from shapely.affinity import translate
 
 from camgen.proof.common.faced import CHORD, cleared, facing
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 
 __all__ = ["prove_facing"]
@@ -23,9 +23,9 @@ NOTHING = 1e-6
 
 
 
-def prove_facing(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """Metal left above the face of any piece, and the thickness that facing leaves."""
-    layout = evidence.flat
+    layout = evidence.layout
     if layout.over <= 0:
         return ()
     cuts, _ = facing(evidence, layout)

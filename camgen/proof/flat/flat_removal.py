@@ -23,7 +23,7 @@ from camgen.part.declaration import (
     MakesOutline,
     MakesPockets,
 )
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.flat.over_setups import prove_over_setups, shared_holes
 from camgen.proof.ground.edges import RUN, Edge, Edges, Slice
@@ -140,9 +140,9 @@ def _blocks(run: Ints) -> Iterator[tuple[int, int]]:
 
 
 
-def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_flat_removal(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """Material missing and left, sizes of holes, tabs, depth and order over all pieces."""
-    layout = evidence.flat
+    layout = evidence.layout
     wanted = wanted_edges(evidence)
     tolerance = tolerance_of(evidence)
     shared = shared_holes(evidence)
@@ -164,14 +164,14 @@ def prove_flat_removal(evidence: Evidence) -> tuple[Proof, ...]:
     )
 
 
-def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
+def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
     """The cuts that reach into a slice, with the widths they clear at its top and its bottom.
 
     A floor within rounding of its depth is at its depth, and so are ridges that ball ends and
     corner radii leave no higher than what rounding may do to a wall. The points of drills that make
     blind holes may go below their floors.
     """
-    layout = evidence.flat
+    layout = evidence.layout
     tolerance = tolerance_of(evidence)
     if piece.last and piece.top == layout.top:
         cuts = evidence.flat_cuts
@@ -203,7 +203,7 @@ def _cuts_in(evidence: Evidence, piece: Slice) -> PlanCuts:
     return cuts.only(~allowed)
 
 
-def tolerance_of(evidence: Evidence) -> float:
+def tolerance_of(evidence: FlatEvidence) -> float:
     """What rounding and chords may put an edge off by, mm.
 
     An end is rounded by half an increment in each axis and an arc's centre by as much again; where
@@ -213,14 +213,14 @@ def tolerance_of(evidence: Evidence) -> float:
     return 2 * evidence.increment + 0.001 + chord
 
 
-def wanted_edges(evidence: Evidence) -> dict[str, float]:
+def wanted_edges(evidence: FlatEvidence) -> dict[str, float]:
     """Edges that this setup's steps are there to finish, ``opening`` standing for all openings.
 
     With each, how much metal, mm, the job has asked to be left on it (a correction after measuring
     a first piece; negative: taken off).
     """
     wanted: dict[str, float] = {}
-    layout = evidence.flat
+    layout = evidence.layout
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     for says in (step.declares() for step in setup.steps) if setup is not None else ():
         wall = says.added("wall")
@@ -254,7 +254,7 @@ class _Worst:
     piece: int = -1
     what: str = ""
 
-    def text(self, evidence: Evidence) -> str:
+    def text(self, evidence: FlatEvidence) -> str:
         """Where it is, for the person at the machine."""
         place = f"{self.what}, X {self.x:.3f} Y {self.y:.3f}"
         if self.piece >= 0 and len(evidence.programs) > 1:
@@ -437,7 +437,7 @@ def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
 
 
 def _proof(
-    evidence: Evidence, id: ProofId, name: str, worst: _Worst, limit: float, note: str
+    evidence: FlatEvidence, id: ProofId, name: str, worst: _Worst, limit: float, note: str
 ) -> Proof:
     """A figure in µm against its limit."""
     figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
@@ -452,27 +452,27 @@ def _proof(
 
 
 def _at(
-    evidence: Evidence, x: float, y: float, piece: int = -1
+    evidence: FlatEvidence, x: float, y: float, piece: int = -1
 ) -> tuple[float, float, float]:
     """A place in plan with the height of the piece that passed there, else of the lower face."""
-    layout = evidence.flat
+    layout = evidence.layout
     z = float(evidence.motion.end[piece, 2]) if piece >= 0 else layout.bottom
     return float(x), float(y), z if math.isfinite(z) else layout.bottom
 
 
-def _missing(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
+def _missing(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
     return _proof(evidence, MISSING, "material missing from the part", worst, tolerance, note)
 
 
-def _left(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> Proof:
+def _left(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
     return _proof(evidence, LEFT, "material left on the part", worst, tolerance, note)
 
 
-def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
+def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
     """Each named hole as made, the worst of all pieces."""
     answers = []
     by_name: dict[str, list[tuple[str, float, float, float, float, int]]] = {}
@@ -490,7 +490,7 @@ def _sizes(evidence: Evidence, summaries: list[_Summary], tolerance: float) -> l
     return answers
 
 
-def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> list[Proof]:
+def _tabs(evidence: FlatEvidence, layout: FlatLayout, summaries: list[_Summary]) -> list[Proof]:
     """Where nothing beneath holds loose pieces, tabs must: how much of each edge they keep."""
     lengths = [
         (length, f"{name} of piece {s.number + 1}") for s in summaries for name, length in
@@ -508,7 +508,7 @@ def _tabs(evidence: Evidence, layout: FlatLayout, summaries: list[_Summary]) -> 
 
 
 def _order(
-    evidence: Evidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary],
+    evidence: FlatEvidence, layout: FlatLayout, first: list[_Summary], last: list[_Summary],
     at_mouths: tuple[int, ...],
 ) -> Proof:
     """No piece is cut free and then cut again; unless what lies beneath holds it.
@@ -526,7 +526,7 @@ def _order(
     )
 
 
-def _floor(evidence: Evidence, layout: FlatLayout) -> Proof:
+def _floor(evidence: FlatEvidence, layout: FlatLayout) -> Proof:
     """The lowest any cutter goes, against what may be cut into."""
     # An arc in an upright plane may go lower than it ends.
     z, piece = evidence.chords.end[:, 2], evidence.chords.piece

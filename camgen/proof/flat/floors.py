@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.flat_removal import tolerance_of, wanted_edges
 from camgen.proof.flat.over_setups import shared_holes
 from camgen.proof.ground.edges import Edge
@@ -74,9 +74,9 @@ class _Off:
     thin_by: int = -1
 
 
-def prove_floors(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_floors(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """The height of every floor that this setup's steps finish, and how thin what is left is."""
-    layout = evidence.flat
+    layout = evidence.layout
     if not layout.part.recesses and not layout.part.blind:
         return ()
     cuts = evidence.flat_cuts
@@ -100,7 +100,7 @@ def prove_floors(evidence: Evidence) -> tuple[Proof, ...]:
     return (*answers, *_thinnest(evidence, thinnest, thin_floor))
 
 
-def _thinnest(evidence: Evidence, off: _Off, name: str) -> Iterator[Proof]:
+def _thinnest(evidence: FlatEvidence, off: _Off, name: str) -> Iterator[Proof]:
     """The least metal left beneath any floor, against what the plate wants."""
     part = evidence.job.part
     if not isinstance(part, Plate) or not math.isfinite(off.left):
@@ -115,7 +115,7 @@ def _thinnest(evidence: Evidence, off: _Off, name: str) -> Iterator[Proof]:
     yield evidence.placed(answer, off.thin_by)
 
 
-def _floors(evidence: Evidence, layout: FlatLayout) -> Iterator[_Floor]:
+def _floors(evidence: FlatEvidence, layout: FlatLayout) -> Iterator[_Floor]:
     """The floors that are to be finished here, each with points all over it and along its walls.
 
     Left out are holes that a drill makes, whose floor is its point's; and what lies under the cones
@@ -144,7 +144,7 @@ def _floors(evidence: Evidence, layout: FlatLayout) -> Iterator[_Floor]:
 
 
 def _in_mouths(
-    evidence: Evidence, layout: FlatLayout, points: Floats, depth: float
+    evidence: FlatEvidence, layout: FlatLayout, points: Floats, depth: float
 ) -> Flags:
     """(m,) points of a floor ``depth`` below the face that cones and threads of holes reach.
 
@@ -164,7 +164,7 @@ def _in_mouths(
 
 
 def _drilled(
-    evidence: Evidence, layout: FlatLayout, areas: dict[str, BaseGeometry]
+    evidence: FlatEvidence, layout: FlatLayout, areas: dict[str, BaseGeometry]
 ) -> set[str]:
     """Names of holes to a depth whose floor was last cut by a pointed cutter."""
     names = [hole.name for hole in layout.part.blind
@@ -181,7 +181,7 @@ def _drilled(
             if cut >= 0 and int(evidence.motion.cutter[cuts.piece[cut]]) in pointed}
 
 
-def _over(evidence: Evidence, edge: Edge, inner: BaseGeometry) -> tuple[Floats, float]:
+def _over(evidence: FlatEvidence, edge: Edge, inner: BaseGeometry) -> tuple[Floats, float]:
     """Points over a floor, closer where a cutter that is not flat goes over any; and how close."""
     shapely.prepare(inner)
     mine = edge.points[shapely.contains_xy(inner, edge.points[:, 0], edge.points[:, 1])]
@@ -202,7 +202,7 @@ def _over(evidence: Evidence, edge: Edge, inner: BaseGeometry) -> tuple[Floats, 
 
 
 def _along(
-    evidence: Evidence, area: BaseGeometry, asked: float, step: float, fillet: float
+    evidence: FlatEvidence, area: BaseGeometry, asked: float, step: float, fillet: float
 ) -> tuple[Floats, Floats]:
     """Points on a floor close along its walls, and how high a fillet may stand at each.
 
@@ -249,7 +249,7 @@ def _disc(hole: Hole) -> BaseGeometry:
 
 
 def _off(
-    evidence: Evidence, layout: FlatLayout, profiles: Profiles, floor: _Floor,
+    evidence: FlatEvidence, layout: FlatLayout, profiles: Profiles, floor: _Floor,
     place: tuple[float, float],
 ) -> _Off:
     """How far one floor of one piece of work is off."""
@@ -280,7 +280,8 @@ def _off(
 
 
 def _ridge(
-    evidence: Evidence, profiles: Profiles, floor: _Floor, place: tuple[float, float], up: Floats
+    evidence: FlatEvidence, profiles: Profiles, floor: _Floor, place: tuple[float, float],
+    up: Floats,
 ) -> tuple[float, Floats]:
     """The highest found about the highest points of a floor, µm, and where; 0 where all is flat."""
     flat = np.nonzero(floor.may == 0.0)[0]
@@ -295,7 +296,7 @@ def _ridge(
     if not len(points):
         return 0.0, np.zeros(2)
     cuts = evidence.flat_cuts
-    height, _ = standing(cuts, profiles, points + place, None, evidence.flat.top)
+    height, _ = standing(cuts, profiles, points + place, None, evidence.layout.top)
     most = int(np.argmax(height))
     return 1000 * (float(height[most]) - floor.z), points[most] + place
 
@@ -304,7 +305,7 @@ def _at(point: Floats, z: float) -> tuple[float, float, float]:
     return float(point[0]), float(point[1]), float(z)
 
 
-def _piece(evidence: Evidence, cut: int) -> int:
+def _piece(evidence: FlatEvidence, cut: int) -> int:
     return int(evidence.flat_cuts.piece[cut]) if cut >= 0 else -1
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from camgen.arrays import distinct
 from camgen.cutting.answer import CutPlan
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, sweeps
@@ -57,7 +57,7 @@ def met_in_arc(radius: float, path_radius: Floats, width: float) -> Floats:
     return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
 
 
-def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """Of each step the longest stretch on which more metal is met than its feed was planned for.
 
     A stretch no longer than the cutter's radius is the corner of a wall. Clearing of pockets has a
@@ -92,7 +92,7 @@ def prove_full_feed(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(worst.values())
 
 
-def _bends(evidence: Evidence) -> Floats:
+def _bends(evidence: FlatEvidence) -> Floats:
     """(n,) radius of the arc each piece lies on, mm; 0 straight.
 
     An arc written in chords is the arc that was planned.
@@ -111,7 +111,7 @@ def _bites(cut: CutPlan) -> list[_Bite]:
     return [_Bite(one.feed, one.width) for one in (cut, *cut.others)]
 
 
-def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[Proof]:
+def _of(evidence: FlatEvidence, rows: Ints, bites: list[_Bite], which: str) -> list[Proof]:
     """The proof for pieces ``rows``, which may meet what ``bites`` were planned for."""
     rows = _level(evidence, rows)
     radius = float(np.nan_to_num(evidence.cutter_radius[rows]).max(initial=0.0))
@@ -141,9 +141,9 @@ def _of(evidence: Evidence, rows: Ints, bites: list[_Bite], which: str) -> list[
     return [evidence.at_most(id, name, longest, radius, "mm", int(piece[worst]), told)]
 
 
-def _level(evidence: Evidence, rows: Ints) -> Ints:
+def _level(evidence: FlatEvidence, rows: Ints) -> Ints:
     """Those of ``rows`` that cut on their way across, in the stock's height."""
-    motion, layout = evidence.motion, evidence.flat
+    motion, layout = evidence.motion, evidence.layout
     across = np.any(np.abs(motion.end[rows, :2] - motion.start[rows, :2]) > 1e-6, axis=1)
     across |= evidence.sweep[0][rows] != 0
     with np.errstate(invalid="ignore"):
@@ -152,7 +152,7 @@ def _level(evidence: Evidence, rows: Ints) -> Ints:
 
 
 def _allowed(
-    evidence: Evidence, rows: Ints, bites: list[_Bite], radius: float
+    evidence: FlatEvidence, rows: Ints, bites: list[_Bite], radius: float
 ) -> tuple[Floats, Flags]:
     """(m,) the width of metal that each piece's feed was planned for, and whether it was for any.
 

@@ -17,7 +17,7 @@ from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
@@ -54,12 +54,12 @@ class MadeHole:
     in_setup: complex = 0j
 
 
-def holes_made(evidence: Evidence) -> tuple[MadeHole, ...]:
+def holes_made(evidence: FlatEvidence) -> tuple[MadeHole, ...]:
     """Every hole that a step of this setup brings to size, on every piece of work.
 
     Holes that nothing of the program reaches are left out; the proofs of their walls say so.
     """
-    layout = evidence.flat
+    layout = evidence.layout
     meant = _meant(evidence)
     holes = _asked(evidence, layout)
     found: list[MadeHole] = []
@@ -76,12 +76,12 @@ def holes_made(evidence: Evidence) -> tuple[MadeHole, ...]:
     return tuple(found)
 
 
-def prove_concentric(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """Seats, counterbores and the holes they lead into, about one middle: the worst piece.
 
     The limit is what rounding may do to both.
     """
-    if not isinstance(evidence.layout, FlatLayout) or not isinstance(evidence.job.part, Plate):
+    if not isinstance(evidence.job.part, Plate):
         return ()
     by_name: dict[str, list[MadeHole]] = {}
     for made in holes_made(evidence):
@@ -112,7 +112,7 @@ def _at(hole: MadeHole) -> tuple[float, float]:
     return hole.x, hole.y
 
 
-def _meant(evidence: Evidence) -> dict[str, complex]:
+def _meant(evidence: FlatEvidence) -> dict[str, complex]:
     """The middles of a plate's holes as it is described, by name."""
     job = evidence.job
     if not isinstance(job.part, Plate):
@@ -121,7 +121,7 @@ def _meant(evidence: Evidence) -> dict[str, complex]:
             for one in rounds_of(job.part, job.material)}
 
 
-def _asked(evidence: Evidence, layout: FlatLayout) -> list[Hole]:
+def _asked(evidence: FlatEvidence, layout: FlatLayout) -> list[Hole]:
     """The holes that this setup's steps make, each once."""
     setup = next((one for one in evidence.job.setups if one.name == evidence.setup), None)
     made = [one for step in (setup.steps if setup is not None else ())
@@ -134,7 +134,7 @@ def _floor(layout: FlatLayout, hole: Hole) -> float:
     return layout.back if hole.depth is None else layout.face - hole.depth
 
 
-def _cuts_at(evidence: Evidence, layout: FlatLayout, floor: float) -> PlanCuts:
+def _cuts_at(evidence: FlatEvidence, layout: FlatLayout, floor: float) -> PlanCuts:
     """What is cleared at a floor, or at the lower face, by cutters that leave holes."""
     level = floor + evidence.increment
     cuts = plan_cuts(evidence.motion, evidence.cutters, layout.top, level)

@@ -15,7 +15,7 @@ from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesCones, MakesThreads
 from camgen.part.features import Hole, Thread
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.tapped import prove_tapped
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
@@ -32,7 +32,7 @@ SHORT = ProofId("flat", "thread-depth")
 
 
 
-def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags:
+def within_mouths(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> Flags:
     """(k,) cuts that stay within a countersink or a thread that the job means."""
     found = np.zeros(len(cuts), dtype=np.bool_)
     if not len(cuts):
@@ -63,7 +63,7 @@ def within_mouths(evidence: Evidence, cuts: PlanCuts, tolerance: float) -> Flags
     return found
 
 
-def last_at_mouths(evidence: Evidence, tolerance: float) -> tuple[int, ...]:
+def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
     """The last piece of motion at a mouth of each piece of work; -1 where none is cut there."""
     layout, cuts = _layout(evidence), evidence.flat_cuts
     inside = within_mouths(evidence, cuts, tolerance)
@@ -79,7 +79,7 @@ def last_at_mouths(evidence: Evidence, tolerance: float) -> tuple[int, ...]:
     return tuple(last)
 
 
-def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
+def prove_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
     """Each countersink and thread that this setup's steps are there to make, the worst piece."""
     layout, cuts = _layout(evidence), evidence.flat_cuts
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
@@ -98,7 +98,7 @@ def prove_mouths(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
 
 
 def _in_thread(
-    evidence: Evidence, thread: Thread, step: StepWords, made: MakesThreads, tolerance: float
+    evidence: FlatEvidence, thread: Thread, step: StepWords, made: MakesThreads, tolerance: float
 ) -> list[Proof]:
     """A thread that a step is there to make: milled where its cutter goes round, else tapped."""
     if not made.round:
@@ -108,8 +108,8 @@ def _in_thread(
     return _thread(evidence, thread, made.depth, tolerance) if mine else []
 
 
-def _layout(evidence: Evidence) -> FlatLayout:
-    return evidence.flat
+def _layout(evidence: FlatEvidence) -> FlatLayout:
+    return evidence.layout
 
 
 def _holes(layout: FlatLayout) -> tuple[Hole, ...]:
@@ -120,7 +120,7 @@ def _holes(layout: FlatLayout) -> tuple[Hole, ...]:
     )
 
 
-def _kinds_of(evidence: Evidence, cuts: PlanCuts) -> tuple[Flags, Flags]:
+def _kinds_of(evidence: FlatEvidence, cuts: PlanCuts) -> tuple[Flags, Flags]:
     """(k,) cuts of pointed cutters, and of thread mills and taps."""
     by = evidence.motion.cutter[cuts.piece]
     records = {number: record_of(cutter) for number, cutter in evidence.cutters.items()}
@@ -136,7 +136,7 @@ def _upright_at(cuts: PlanCuts, x: float, y: float, tolerance: float) -> Flags:
     return np.asarray(still & (away <= tolerance))
 
 
-def _wide_at_top(evidence: Evidence, cuts: PlanCuts, top: float) -> Floats:
+def _wide_at_top(evidence: FlatEvidence, cuts: PlanCuts, top: float) -> Floats:
     """(k,) radius of the cone at the upper face; inf where the cutter's body went in."""
     wide = np.full(len(cuts), np.inf)
     by = evidence.motion.cutter[cuts.piece]
@@ -164,7 +164,7 @@ def _farthest(cuts: PlanCuts, centre: Floats) -> Floats:
 
 
 def _countersink(
-    evidence: Evidence, cuts: PlanCuts, hole: Hole, tolerance: float
+    evidence: FlatEvidence, cuts: PlanCuts, hole: Hole, tolerance: float
 ) -> Proof:
     """How wide the cone is at the upper face."""
     layout = _layout(evidence)
@@ -192,7 +192,7 @@ def _countersink(
 
 
 def _thread(
-    evidence: Evidence, thread: Thread, depth: float | None, tolerance: float
+    evidence: FlatEvidence, thread: Thread, depth: float | None, tolerance: float
 ) -> list[Proof]:
     """Radius, pitch and depth of the helix at a hole, at the worst piece of work."""
     hole = thread.hole

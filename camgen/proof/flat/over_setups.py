@@ -13,7 +13,7 @@ import numpy as np
 from camgen.job.deeds import deeds_of, features_of_job, makes
 from camgen.part.features import Hole
 from camgen.proof.common.before import left_before
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
@@ -35,13 +35,13 @@ class Shared:
     ended: frozenset[str]
 
 
-def shared_holes(evidence: Evidence) -> Shared:
+def shared_holes(evidence: FlatEvidence) -> Shared:
     """The holes that a setup does not make alone; none where several pieces lie on the table."""
     job = evidence.job
     here = next((n for n, one in enumerate(job.setups) if one.name == evidence.setup), -1)
     later: set[str] = set()
     ended: set[str] = set()
-    deeds = deeds_of(job) if len(evidence.flat.places) == 1 and here >= 0 else ()
+    deeds = deeds_of(job) if len(evidence.layout.places) == 1 and here >= 0 else ()
     for hole in features_of_job(job):
         if not isinstance(hole, Hole):
             continue
@@ -52,9 +52,9 @@ def shared_holes(evidence: Evidence) -> Shared:
     return Shared(frozenset(later), frozenset(ended))
 
 
-def prove_over_setups(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]:
+def prove_over_setups(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
     """How much metal all setups together leave in each hole that this one is the last to make."""
-    layout, names = evidence.flat, shared_holes(evidence).ended
+    layout, names = evidence.layout, shared_holes(evidence).ended
     answers = []
     for hole in (*layout.part.holes, *layout.part.blind):
         if hole.name not in names:
@@ -73,9 +73,9 @@ def prove_over_setups(evidence: Evidence, tolerance: float) -> tuple[Proof, ...]
     return tuple(answers)
 
 
-def _metal(evidence: Evidence, hole: Hole, points: Floats) -> Floats:
+def _metal(evidence: FlatEvidence, hole: Hole, points: Floats) -> Floats:
     """(m,) how much metal stands over the hole's floor at points, or anywhere in one through."""
-    layout, cuts = evidence.flat, evidence.flat_cuts
+    layout, cuts = evidence.layout, evidence.flat_cuts
     profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
     height, _ = standing(cuts, profiles, points, None, layout.top)
     under = np.full(len(points), layout.back if hole.depth is None else layout.face - hole.depth)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from camgen.proof.common.planned_depths import planned_depths, section_depths
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
@@ -20,9 +20,9 @@ __all__ = ["drops", "prove_flat_passes"]
 PASS = ProofId("flat", "pass-depth")
 
 
-def prove_flat_passes(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_flat_passes(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """The deepest single pass of each cutter."""
-    layout = evidence.flat
+    layout = evidence.layout
     cuts = evidence.flat_cuts
     if not len(cuts):
         return ()
@@ -105,7 +105,7 @@ def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
 
 
 def _depths(
-    evidence: Evidence, cuts: PlanCuts, drop: Floats, section: Ints, depths: list[float],
+    evidence: FlatEvidence, cuts: PlanCuts, drop: Floats, section: Ints, depths: list[float],
     by_cutter: dict[int, float],
 ) -> list[Proof]:
     """The deepest pass of each section, and of each cutter where it is in none."""

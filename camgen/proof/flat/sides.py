@@ -14,7 +14,7 @@ from camgen.job.models import Job
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.part.parts import features_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.flat.holes_made import holes_made
 from camgen.proof.result import Proof, ProofId
@@ -34,19 +34,18 @@ class Middle:
     at: complex
 
 
-def prove_sides(setups: Sequence[Evidence]) -> dict[str, tuple[Proof, ...]]:
+def prove_sides(setups: Sequence[FlatEvidence]) -> dict[str, tuple[Proof, ...]]:
     """For each setup that lies on dowels, by name: where its holes come on the plate.
 
-    ``setups`` are those of one job, in order.
+    ``setups`` are those of flat work in one job, in order.
     """
-    flat = [one for one in setups if isinstance(one.layout, FlatLayout)]
-    if not flat:
+    if not setups:
         return {}
-    meant = _meant(flat[0].job)
+    meant = _meant(setups[0].job)
     known: dict[str, Middle] = {}
     proofs: dict[str, tuple[Proof, ...]] = {}
-    for evidence in flat:
-        layout = evidence.flat
+    for evidence in setups:
+        layout = evidence.layout
         on_plate = {
             name: Middle(name, evidence.setup, _on_plate(layout, known, meant, at))
             for name, at in made_middles(evidence).items()
@@ -93,7 +92,7 @@ def _on_plate(
     return first + turn * _turned(at, layout.turned)
 
 
-def made_middles(evidence: Evidence) -> dict[str, complex]:
+def made_middles(evidence: FlatEvidence) -> dict[str, complex]:
     """Middles of the holes that a setup's steps make, in its own frame, read off its motion.
 
     Of several pieces from one stock, those of the first.
@@ -101,12 +100,12 @@ def made_middles(evidence: Evidence) -> dict[str, complex]:
     return {one.name: one.in_setup for one in holes_made(evidence) if one.piece == 0}
 
 
-def _limit(evidence: Evidence) -> float:
+def _limit(evidence: FlatEvidence) -> float:
     """µm: both middles and the dowel's are each off by rounding."""
     return round(2000 * tolerance_of(evidence), 3)
 
 
-def _place(evidence: Evidence, one: Middle, meant: dict[str, complex]) -> Proof:
+def _place(evidence: FlatEvidence, one: Middle, meant: dict[str, complex]) -> Proof:
     off = 1000 * abs(one.at - meant[one.name])
     return evidence.at_most(
         PLACE.about(one.name), f"place of {one.name} on the plate", round(off, 3),
@@ -115,7 +114,7 @@ def _place(evidence: Evidence, one: Middle, meant: dict[str, complex]) -> Proof:
     )
 
 
-def _concentric(evidence: Evidence, one: Middle, other: Middle) -> Proof:
+def _concentric(evidence: FlatEvidence, one: Middle, other: Middle) -> Proof:
     off = 1000 * abs(one.at - other.at)
     return evidence.at_most(
         CONCENTRIC.about(f"{one.name}, {other.name}"),

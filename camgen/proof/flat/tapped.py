@@ -13,7 +13,7 @@ import numpy as np
 from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Ints
 from camgen.shop.cutters import Cutter
@@ -32,13 +32,13 @@ LEAD_PITCHES = 3.0
 
 
 def prove_tapped(
-    evidence: Evidence, thread: Thread, name: str, made: MakesThreads, tolerance: float
+    evidence: FlatEvidence, thread: Thread, name: str, made: MakesThreads, tolerance: float
 ) -> list[Proof]:
     """The thread of one hole on every piece of work by the cutter ``name``, the worst figures.
 
     Without words that name it, a hole that has another thread than the tap's is none of the step's.
     """
-    layout, hole = evidence.flat, thread.hole
+    layout, hole = evidence.layout, thread.hole
     cutter = evidence.job.cutters.get(name)
     number = next((n for n, one in evidence.cutters.items() if one is cutter), None)
     if cutter is None or cutter.pitch is None:
@@ -99,7 +99,7 @@ def _wanted(layout: FlatLayout, thread: Thread, depth: float | None, lead: float
 
 
 def _strokes(
-    evidence: Evidence, number: int | None, place: tuple[float, float], face: float,
+    evidence: FlatEvidence, number: int | None, place: tuple[float, float], face: float,
     tolerance: float,
 ) -> tuple[Ints, Ints]:
     """Fed pieces of the tap straight down into one hole, and straight out of it."""
@@ -113,7 +113,7 @@ def _strokes(
 
 
 def _pull(
-    evidence: Evidence, rows: Ints, pitch: float, sense: float, deep: float
+    evidence: FlatEvidence, rows: Ints, pitch: float, sense: float, deep: float
 ) -> float:
     """How far feed and turning part over the depth, mm; all of it where it turns the wrong way."""
     motion = evidence.motion

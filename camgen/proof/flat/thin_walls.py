@@ -18,7 +18,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.flat_removal import tolerance_of
 from camgen.proof.ground.edges import Slice
 from camgen.proof.ground.plan_cuts import plan_cuts
@@ -60,9 +60,9 @@ class Thin:
     corner: bool = False
 
 
-def prove_thin_walls(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_thin_walls(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """The thinnest wall, of the part as meant and of every piece of work as cut."""
-    layout = evidence.flat
+    layout = evidence.layout
     least = evidence.job.part.least_wall
     if least <= 0:
         return ()
@@ -152,7 +152,7 @@ def _thickness(
 
 
 def _as_cut(
-    evidence: Evidence, layout: FlatLayout, thin: Thin, piece: Slice, least: float
+    evidence: FlatEvidence, layout: FlatLayout, thin: Thin, piece: Slice, least: float
 ) -> tuple[float, float, float, float, int]:
     """The thinnest that a thin place came out: thickness, X, Y, Z of the slice's top, which piece.
 
@@ -179,7 +179,7 @@ def _as_cut(
     return min(answers)
 
 
-def _nearest(evidence: Evidence, x: float, y: float, within: float) -> int:
+def _nearest(evidence: FlatEvidence, x: float, y: float, within: float) -> int:
     """The cut whose edge comes nearest to a place, none farther; -1 where there is none."""
     cuts = evidence.flat_cuts
     if not len(cuts):

@@ -8,7 +8,7 @@ from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.common.rapid_ways import ways_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
 
@@ -22,9 +22,9 @@ COLLAR = ProofId("head", "collar")
 SAME = 1e-6
 
 
-def prove_around_head(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_around_head(evidence: HeadEvidence) -> tuple[Proof, ...]:
     """Rapid moves clear of the work, the arbor never touched, the cutter's collar clear."""
-    layout = evidence.stack
+    layout = evidence.layout
     way = head_way(evidence)
     return (
         _rapids(evidence, layout, way),
@@ -36,7 +36,7 @@ def prove_around_head(evidence: Evidence) -> tuple[Proof, ...]:
     )
 
 
-def _rapids(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
+def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     """How deep any rapid move takes the cutter into metal."""
     name = "rapid moves through the work"
     rows = np.nonzero(is_rapid(evidence.motion))[0]
@@ -71,7 +71,7 @@ def _in_plane(layout: ToothLayout, corners: Floats, disc: Floats) -> Floats:
     return np.stack([along, away], axis=-1)
 
 
-def _straight_out(evidence: Evidence, way: HeadWay, rows: Ints) -> Flags:
+def _straight_out(evidence: HeadEvidence, way: HeadWay, rows: Ints) -> Flags:
     """(m,) rapids straight out from where the piece before ended a cut at the same angle.
 
     The cutter stands in the groove it has just made and leaves it the way it deepened it.
@@ -84,7 +84,7 @@ def _straight_out(evidence: Evidence, way: HeadWay, rows: Ints) -> Flags:
     return np.asarray(still & out & same & evidence.cut[before] & (rows > 0))
 
 
-def _cleared(evidence: Evidence, way: HeadWay, row: int) -> bool:
+def _cleared(evidence: HeadEvidence, way: HeadWay, row: int) -> bool:
     """Whether cuts at this angle, since the head last turned, have taken all that a rapid passes.
 
     Wherever its axis goes, one of them has been at the same place along the arbor and as deep.
@@ -104,7 +104,7 @@ def _cleared(evidence: Evidence, way: HeadWay, row: int) -> bool:
 
 
 def _standing(
-    evidence: Evidence, way: HeadWay, proof: ProofId, name: str, bodies: tuple[Turned, ...]
+    evidence: HeadEvidence, way: HeadWay, proof: ProofId, name: str, bodies: tuple[Turned, ...]
 ) -> Proof:
     """The least room between the cutter, at any time, and what stands on one side of the stack."""
     rows = np.arange(len(evidence.motion))
@@ -118,7 +118,7 @@ def _standing(
     )
 
 
-def _collar(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> list[Proof]:
+def _collar(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> list[Proof]:
     """The least room between the collar that carries the cutter and the work."""
     collar = {
         number: cutter.arbor / 2 for number, cutter in evidence.cutters.items() if cutter.arbor

@@ -11,7 +11,7 @@ from camgen.arrays import distinct_rows
 from camgen.layout import ToothLayout
 from camgen.part.declaration import MakesSpaces
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind
@@ -52,13 +52,13 @@ class SpaceCuts:
     depth: Floats
 
 
-def whole_depth(evidence: Evidence) -> float:
+def whole_depth(evidence: HeadEvidence) -> float:
     """The depth the job wants: the tooth's whole depth and the step's correction."""
-    layout = evidence.stack
+    layout = evidence.layout
     return layout.tooth.sizes.whole_depth + depth_correction(evidence)
 
 
-def depth_correction(evidence: Evidence) -> float:
+def depth_correction(evidence: HeadEvidence) -> float:
     """What the job adds to the depth of the teeth, mm."""
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     says = [step.declares() for step in setup.steps] if setup is not None else []
@@ -66,9 +66,9 @@ def depth_correction(evidence: Evidence) -> float:
                  if one.makes_a(MakesSpaces)), 0.0)
 
 
-def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
+def space_cuts(evidence: HeadEvidence, way: HeadWay) -> SpaceCuts:
     """The fed pieces below the tip circle, each with the space it lies in."""
-    layout = evidence.stack
+    layout = evidence.layout
     depth = way.depth.min(axis=1)
     piece = np.nonzero(evidence.cut & (depth > SAME))[0]
     division = layout.division
@@ -81,9 +81,9 @@ def space_cuts(evidence: Evidence, way: HeadWay) -> SpaceCuts:
     return SpaceCuts(piece, space, off, along.min(axis=1), along.max(axis=1), depth[piece])
 
 
-def prove_spaces(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
     """Spaces there, single, at their angle, deep enough, right across; the head's turning safe."""
-    layout = evidence.stack
+    layout = evidence.layout
     way = head_way(evidence)
     cuts = space_cuts(evidence, way)
     return (
@@ -100,7 +100,7 @@ def prove_spaces(evidence: Evidence) -> tuple[Proof, ...]:
     )
 
 
-def _wanted(evidence: Evidence, layout: ToothLayout) -> Ints:
+def _wanted(evidence: HeadEvidence, layout: ToothLayout) -> Ints:
     """Numbers, from 0, of the spaces this program is there to cut.
 
     All of them, unless the plan starts again at a later space after a broken cutter.
@@ -110,7 +110,7 @@ def _wanted(evidence: Evidence, layout: ToothLayout) -> Ints:
     return np.arange(first - 1, layout.division.count)
 
 
-def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
+def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
     """No space missing and none cut twice the same."""
     wanted = _wanted(evidence, layout)
     full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
@@ -135,12 +135,12 @@ def _count(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Pro
     ]
 
 
-def _slack(evidence: Evidence) -> float:
+def _slack(evidence: HeadEvidence) -> float:
     """What rounding may take from a depth, mm."""
     return evidence.increment / 2 + SAME
 
 
-def _angle(evidence: Evidence, cuts: SpaceCuts) -> Proof:
+def _angle(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
     """The largest angle between a cut and the space it belongs to."""
     head = evidence.machine.dividing
     limit = 10.0**-evidence.machine.numbers.rotary_decimals
@@ -155,7 +155,7 @@ def _angle(evidence: Evidence, cuts: SpaceCuts) -> Proof:
     )
 
 
-def _depth(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
+def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
     """The largest difference of any space's final depth from the depth wanted."""
     wanted = whole_depth(evidence)
     limit = evidence.increment
@@ -175,7 +175,7 @@ def _depth(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
     )
 
 
-def _across_stack(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
+def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
     """How much of the stack is not at full depth in the worst space.
 
     A disc is at its depth only where its axis is, so the axis itself must pass both faces.
@@ -201,7 +201,7 @@ def _across_stack(evidence: Evidence, layout: ToothLayout, cuts: SpaceCuts) -> P
     )
 
 
-def _centre_height(evidence: Evidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
+def _centre_height(evidence: HeadEvidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
     """How far from centre height any space is cut."""
     height = np.abs(way.across[cuts.piece]).max(axis=1, initial=0.0)
     height = np.where(np.isnan(height), np.inf, height)
@@ -213,7 +213,7 @@ def _centre_height(evidence: Evidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
     )
 
 
-def _one_side(evidence: Evidence, cuts: SpaceCuts) -> Proof:
+def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
     """Cuts before which the head was last turned the other way: backlash is not taken up."""
     motion = evidence.motion
     turned = motion.angle_end - motion.angle_start
@@ -233,7 +233,7 @@ def _one_side(evidence: Evidence, cuts: SpaceCuts) -> Proof:
     )
 
 
-def _clear_when_turning(evidence: Evidence, layout: ToothLayout, way: HeadWay) -> Proof:
+def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     """The least room between cutter and work while the head turns."""
     motion = evidence.motion
     turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > SAME)[0]
@@ -249,7 +249,7 @@ def _clear_when_turning(evidence: Evidence, layout: ToothLayout, way: HeadWay) -
     )
 
 
-def _still_when_cutting(evidence: Evidence) -> Proof:
+def _still_when_cutting(evidence: HeadEvidence) -> Proof:
     """Fed moves during which the head turns."""
     motion = evidence.motion
     turned = np.abs(motion.angle_end - motion.angle_start) > SAME
@@ -260,7 +260,7 @@ def _still_when_cutting(evidence: Evidence) -> Proof:
     )
 
 
-def _turned_back(evidence: Evidence) -> list[Proof]:
+def _turned_back(evidence: HeadEvidence) -> list[Proof]:
     """Where the machine wants the head turned back at the end, it stands at its zero there."""
     head = evidence.machine.dividing
     if not (isinstance(head, DrivenHead) and evidence.machine.rotary.unwind):
@@ -277,7 +277,7 @@ def _turned_back(evidence: Evidence) -> list[Proof]:
     ]
 
 
-def _clamped(evidence: Evidence) -> list[Proof]:
+def _clamped(evidence: HeadEvidence) -> list[Proof]:
     """Where the head has a clamp: open at every turn, shut at every cut."""
     rotary = evidence.machine.rotary
     if rotary.clamp is None:

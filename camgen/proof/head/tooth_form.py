@@ -13,7 +13,7 @@ from camgen.faults import Refused
 from camgen.layout import ToothLayout
 from camgen.part.parts import Part
 from camgen.proof.common.head_frame import head_way
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats
@@ -72,9 +72,9 @@ class Depthing:
     action: Action
 
 
-def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
+def last_cuts(evidence: HeadEvidence, cuts: SpaceCuts) -> LastCuts:
     """The deepest cut of every space that is cut."""
-    layout = evidence.stack
+    layout = evidence.layout
     order = np.lexsort((cuts.depth, cuts.space))
     # The last of each run of one space; none where no space is cut at all.
     changes = np.diff(cuts.space[order], append=-1) != 0
@@ -91,9 +91,9 @@ def last_cuts(evidence: Evidence, cuts: SpaceCuts) -> LastCuts:
     )
 
 
-def prove_tooth_form(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     """Material left and missing on the teeth, their thickness, and the pair's running."""
-    layout = evidence.stack
+    layout = evidence.layout
     cuts = last_cuts(evidence, space_cuts(evidence, head_way(evidence)))
     if not len(cuts.space):
         return ()
@@ -222,7 +222,7 @@ def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> str:
 
 
 def _running(
-    evidence: Evidence, tooth: Tooth, made: Floats, cuts: LastCuts
+    evidence: HeadEvidence, tooth: Tooth, made: Floats, cuts: LastCuts
 ) -> list[Proof]:
     """The pair rolled through a pitch: nothing fouls, there is play, the ratio is even enough."""
     try:

@@ -9,7 +9,7 @@ import numpy as np
 
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.common.planned_depths import planned_depths
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import space_cuts
 from camgen.proof.result import Proof, ProofId
 
@@ -18,7 +18,7 @@ __all__ = ["prove_tooth_passes"]
 PASS = ProofId("head", "pass-depth")
 
 
-def prove_tooth_passes(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     """The greatest depth by which any space is deepened in one pass."""
     planned = planned_depths(evidence)
     cuts = space_cuts(evidence, head_way(evidence))

@@ -6,7 +6,6 @@ import dataclasses
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_rapid, select, sweeps
@@ -62,7 +61,7 @@ def _travel(evidence: Evidence) -> list[Proof]:
     """Each axis's span of coordinates against its travel."""
     layout, motion = evidence.layout, evidence.motion
     unknown = ""
-    if isinstance(layout, FlatLayout) and layout.stations > 1:
+    if layout.stations > 1:
         if layout.station_at:
             # Counted from the first station's zero.
             zeros = np.array([(0.0, 0.0, 0.0), *layout.station_at])

@@ -13,7 +13,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
@@ -150,9 +149,8 @@ class _Walk:
         if offsets.stands_at and self.first_change:
             wanted = bring(self.machine)
         elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
-            layout = self.evidence.layout
             wanted = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
-            if isinstance(layout, FlatLayout) and layout.stations > 1 and offsets.stations:
+            if self.evidence.layout.stations > 1 and offsets.stations:
                 wanted += " AT EVERY STATION"
         else:
             return

@@ -11,9 +11,8 @@ from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.moves import SetupMoves, Station
-from camgen.proof.evidence import Evidence, gather
+from camgen.proof.evidence import Evidence, FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, is_cut, lengths
 from camgen.reader.motion import Event, Motion
@@ -37,16 +36,14 @@ def prove_stations(evidence: Evidence) -> tuple[Proof, ...]:
     Nor does anything move after a stop before the zero was said again: at a stop the zeros of
     several stations are set, and another one may be left in force.
     """
-    layout = evidence.layout
-    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+    if evidence.layout.stations == 1:
         return ()
-    return (_each_once(evidence, layout), _changed_clear(evidence, layout),
-            _said_after_stops(evidence))
+    return _each_once(evidence), _changed_clear(evidence), _said_after_stops(evidence)
 
 
-def _each_once(evidence: Evidence, layout: FlatLayout) -> Proof:
+def _each_once(evidence: Evidence) -> Proof:
     """Stations left out, cut twice, or not of this fixture, by what each cutter cuts at each."""
-    motion, cut = evidence.motion, evidence.cut
+    motion, cut, layout = evidence.motion, evidence.cut, evidence.layout
     zeros = evidence.machine.offsets.stations
     wrong: list[tuple[str, int]] = []
     strange = np.nonzero(cut & ((motion.station < 1) | (motion.station > layout.stations)))[0]
@@ -84,10 +81,10 @@ def _cut_at(motion: Motion, cutter: int, stations: int) -> Floats:
     return np.array([length[motion.station == number].sum() for number in range(1, stations + 1)])
 
 
-def _changed_clear(evidence: Evidence, layout: FlatLayout) -> Proof:
+def _changed_clear(evidence: Evidence) -> Proof:
     """How far below the safe height the cutter is where another zero comes into force."""
-    motion = evidence.motion
-    clear = evidence.moves.retract_to if evidence.moves is not None else layout.safe_height
+    motion, moves = evidence.motion, evidence.moves
+    clear = moves.retract_to if moves is not None else evidence.layout.safe_height
     name = "cutter clear where the station changes"
     changed = np.nonzero(
         (motion.station[1:] != motion.station[:-1])
@@ -124,19 +121,19 @@ def _said_after_stops(evidence: Evidence) -> Proof:
 
 
 def at_each_station(
-    evidence: Evidence, proofs: Callable[[Evidence], Iterable[Proof]]
+    evidence: FlatEvidence, proofs: Callable[[FlatEvidence], Iterable[Proof]]
 ) -> Iterator[Proof]:
     """Flat work's ``proofs`` in the frame of each station, of each proof the worst.
 
     With one station they are simply the evidence's own.
     """
     layout = evidence.layout
-    if not isinstance(layout, FlatLayout) or layout.stations == 1:
+    if layout.stations == 1:
         yield from proofs(evidence)
         return
-    ways: dict[bytes, tuple[int, Evidence]] = {}
+    ways: dict[bytes, tuple[int, FlatEvidence]] = {}
     for number in range(1, layout.stations + 1):
-        here = _evidence_at(evidence, layout, number)
+        here = _evidence_at(evidence, number)
         if np.any(here.cut):  # one left out is told of by the proof of the stations
             ways.setdefault(_key(here.motion), (number, here))
     if len(ways) <= 1:
@@ -153,19 +150,18 @@ def at_each_station(
     yield from worst.values()
 
 
-def _evidence_at(evidence: Evidence, layout: FlatLayout, number: int) -> Evidence:
+def _evidence_at(evidence: FlatEvidence, number: int) -> FlatEvidence:
     """What is known of one station alone."""
     moves = evidence.moves
-    here = gather(
-        evidence.setup, evidence.job, evidence.machine, dataclasses.replace(layout, stations=1),
+    here = evidence.of_programs(
         _moves_at(moves, number) if moves is not None else None,
-        [at_station(program, number) for program in evidence.programs],
-        evidence.cutters, evidence.planned_cuts, evidence.earlier,
-    )
+        [at_station(program, number) for program in evidence.programs])
     # Between its visits the cutter is elsewhere: it comes back from where it left.
     motion = here.motion
     start = np.concatenate((motion.start[:1], motion.end[:-1]))
-    return dataclasses.replace(here, motion=dataclasses.replace(motion, start=start))
+    return dataclasses.replace(
+        here, layout=dataclasses.replace(evidence.layout, stations=1),
+        motion=dataclasses.replace(motion, start=start))
 
 
 def _moves_at(moves: SetupMoves, number: int) -> SetupMoves:

@@ -9,9 +9,8 @@ import numpy as np
 import shapely
 
 from camgen.arrays import distinct
-from camgen.layout import FlatLayout
 from camgen.proof.common.head_frame import clearances, head_way
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.messages import prove_messages
 from camgen.proof.motion.told import skipped, trusted
@@ -66,17 +65,17 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     # A program's first stop comes before anything has moved: the place is the last program's.
     if not len(rows):
         return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where="it never stops")
-    layout = evidence.layout
-    if isinstance(layout, FlatLayout):
-        end = evidence.motion.end[rows]
-        room = end[:, 2] - layout.top
-        beside = shapely.distance(shapely.points(end[:, :2]), layout.stock)
-        room = np.maximum(room, beside - np.nan_to_num(evidence.cutter_radius[rows]))
-    else:
-        way = head_way(evidence)
-        ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
-        segments = np.repeat(ends[:, None, :], 2, axis=1)
-        room = clearances(segments, way.disc[rows], layout.bodies)
+    match evidence:
+        case FlatEvidence(layout=layout):
+            end = evidence.motion.end[rows]
+            room = end[:, 2] - layout.top
+            beside = shapely.distance(shapely.points(end[:, :2]), layout.stock)
+            room = np.maximum(room, beside - np.nan_to_num(evidence.cutter_radius[rows]))
+        case HeadEvidence(layout=stack):
+            way = head_way(evidence)
+            ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
+            segments = np.repeat(ends[:, None, :], 2, axis=1)
+            room = clearances(segments, way.disc[rows], stack.bodies)
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))
     return evidence.proof(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram, Told
@@ -66,10 +65,8 @@ def _centre_words(machine: Machine) -> list[str]:
 
 def _offsets(evidence: Evidence) -> Proof:
     """The machine's work offset, or those of a fixture's stations, in every program; no other."""
-    layout = evidence.layout
-    count = layout.stations if isinstance(layout, FlatLayout) else 1
     stations = evidence.machine.offsets.stations
-    wanted = stations[:count]
+    wanted = stations[:evidence.layout.stations]
     wrong = []
     for program in evidence.programs:
         if evidence.machine.offsets.stands_at and not _stands(program):

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import dialect_of
@@ -35,12 +34,9 @@ class WayOut:
 
 def way_out(evidence: Evidence) -> WayOut:
     """The setup's way out: of the plan where there is one, else of the layout."""
-    layout, moves = evidence.layout, evidence.moves
-    if isinstance(layout, FlatLayout):
-        return WayOut(2, moves.retract_to if moves is not None else layout.safe_height, 1.0)
-    infeed = layout.arrangement.infeed
-    return WayOut("XYZ".index(infeed[1]), moves.retract_to if moves is not None else float("nan"),
-                  -1.0 if infeed[0] == "+" else 1.0)
+    sign, letter = evidence.layout.infeed
+    to = evidence.moves.retract_to if evidence.moves is not None else evidence.layout.clear_at
+    return WayOut("XYZ".index(letter), to, -1.0 if sign == "+" else 1.0)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ import shapely
 
 from camgen.layout import FlatLayout
 from camgen.proof.common.rapid_ways import ways_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.swept import FINE, Stretches, Swept, in_metal
 from camgen.proof.way import Flags, Ints, is_rapid
@@ -42,9 +42,9 @@ class _Part:
     above: float
 
 
-def prove_cutter_body(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_cutter_body(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """For each cutter used: what is above its edges stays out of the metal and off the clamps."""
-    layout = evidence.flat
+    layout = evidence.layout
     answers: list[Proof] = []
     for number, cutter in sorted(evidence.cutters.items()):
         low = _below_top(evidence, layout, number)
@@ -80,7 +80,7 @@ def _parts(cutter: Cutter) -> list[_Part]:
     return parts
 
 
-def _below_top(evidence: Evidence, layout: FlatLayout, number: int) -> Flags:
+def _below_top(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Flags:
     """(n,) pieces of a cutter that begin or end below the stock's top."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
@@ -90,7 +90,7 @@ def _below_top(evidence: Evidence, layout: FlatLayout, number: int) -> Flags:
     return np.asarray(low & (motion.cutter == number))
 
 
-def _over_stock(evidence: Evidence, layout: FlatLayout, radius: float) -> Flags:
+def _over_stock(evidence: FlatEvidence, layout: FlatLayout, radius: float) -> Flags:
     """(n,) pieces that come within ``radius`` of the box about the stock."""
     motion = evidence.motion
     left, front, right, back = layout.stock.bounds
@@ -102,14 +102,14 @@ def _over_stock(evidence: Evidence, layout: FlatLayout, radius: float) -> Flags:
     return np.asarray(beside | (evidence.sweep[0] != 0))
 
 
-def _lowest(evidence: Evidence, rows: Ints) -> float:
+def _lowest(evidence: FlatEvidence, rows: Ints) -> float:
     """The least Z that pieces ``rows`` begin or end at."""
     motion = evidence.motion
     return float(np.fmin(motion.start[rows, 2], motion.end[rows, 2]).min())
 
 
 def _clear(
-    evidence: Evidence, layout: FlatLayout, number: int, part: _Part, rows: Ints
+    evidence: FlatEvidence, layout: FlatLayout, number: int, part: _Part, rows: Ints
 ) -> Proof:
     """How deep a part of the cutter's body stands in metal, at the worst place of its way."""
     id = BODY.about(f"{part.name}, cutter {number}")
@@ -136,7 +136,7 @@ def _clear(
 
 
 def _stretches(
-    evidence: Evidence, layout: FlatLayout, rows: Ints, part: _Part
+    evidence: FlatEvidence, layout: FlatLayout, rows: Ints, part: _Part
 ) -> Stretches:
     """The ways along pieces ``rows``, as far as the part comes below the top on them."""
     motion = evidence.motion
@@ -165,7 +165,7 @@ def _stretches(
 
 
 def _collet_and_clamps(
-    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter
+    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter
 ) -> list[Proof]:
     """The least height of the collet's face above any clamp that it comes over."""
     if not layout.clamps or cutter.reach is None:

@@ -17,7 +17,7 @@ from camgen.arrays import distinct_rows
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.common.rapid_ways import ways_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints, is_rapid
 from camgen.reader.motion import Kind
@@ -50,9 +50,9 @@ class _Nearest:
     piece: int
 
 
-def prove_head_clear(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_head_clear(evidence: HeadEvidence) -> tuple[Proof, ...]:
     """For each cutter: the least room between what carries it and what stands on the head."""
-    layout = evidence.stack
+    layout = evidence.layout
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         way = _way_of(evidence, layout, number)
@@ -69,7 +69,7 @@ def prove_head_clear(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _way_of(evidence: Evidence, layout: ToothLayout, number: int) -> _Way:
+def _way_of(evidence: HeadEvidence, layout: ToothLayout, number: int) -> _Way:
     """All ways of a cutter, rapids dog-legged and straight, turns as the place they stand at."""
     motion = evidence.motion
     mine = motion.cutter == number
@@ -166,7 +166,7 @@ def _off_rectangle(plane: Floats, begin: float, end: float, wide: Floats) -> Flo
     return np.asarray(np.where(through, 0.0, nearest))
 
 
-def _told(evidence: Evidence, nearest: _Nearest) -> str:
+def _told(evidence: HeadEvidence, nearest: _Nearest) -> str:
     """Which part comes nearest to which body, when, and the cure where they meet."""
     part, kind = nearest.part, evidence.motion.kind[nearest.piece]
     when = {Kind.RAPID: "at the rapid", Kind.INDEX: "while the head turns"}.get(

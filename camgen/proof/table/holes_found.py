@@ -17,7 +17,7 @@ from camgen.job.deeds import elsewhere
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.proof.common.before import Before, left_before
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
@@ -37,9 +37,9 @@ RINGS, ROUND = 4, 24
 GIVE = 0.001
 
 
-def prove_holes_found(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_holes_found(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """For each cutter that may not meet solid metal: how deep it does, and where."""
-    layout = evidence.flat
+    layout = evidence.layout
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         found = finds(cutter)
@@ -51,7 +51,7 @@ def prove_holes_found(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _as_planned(evidence: Evidence, number: int, cutter: Cutter, found: Found) -> Found:
+def _as_planned(evidence: FlatEvidence, number: int, cutter: Cutter, found: Found) -> Found:
     """A cutter that takes a wall finds as much gone as it was planned to take no more than."""
     if not takes_a_wall(cutter) or evidence.moves is None:
         return found
@@ -63,7 +63,7 @@ def _as_planned(evidence: Evidence, number: int, cutter: Cutter, found: Found) -
 
 
 def _open(
-    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, found: Found
+    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter, found: Found
 ) -> Proof:
     """How deep a cutter goes into metal that it may not meet, at the worst of its strokes."""
     id, name = HOLE.about(f"cutter {number}"), f"hole open before it, cutter {number}"
@@ -97,7 +97,7 @@ def _open(
     return evidence.placed(answer, int(rows[worst]))
 
 
-def _strokes(evidence: Evidence, layout: FlatLayout, number: int) -> Ints:
+def _strokes(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Ints:
     """Pieces of a turning cutter straight down to below the stock's top, fed or rapid.
 
     Work that is cut just like an earlier piece of work is not looked at again.
@@ -112,7 +112,7 @@ def _strokes(evidence: Evidence, layout: FlatLayout, number: int) -> Ints:
 
 
 def _sideways(
-    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter
+    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter
 ) -> list[Proof]:
     """How deep in metal a cutter that cuts along its axis alone is fed across it."""
     motion = evidence.motion
@@ -140,7 +140,7 @@ def _sideways(
         "take a mill for what is cut across")]
 
 
-def _tips(evidence: Evidence, cutter: Cutter, rows: Ints) -> Floats:
+def _tips(evidence: FlatEvidence, cutter: Cutter, rows: Ints) -> Floats:
     """(m,) the lowest that the tip comes in each stroke, a tap's own way on with it."""
     motion = evidence.motion
     speed = float(np.abs(motion.speed[rows]).max(initial=0.0))
@@ -163,7 +163,7 @@ def disc(radius: float) -> Floats:
 class Ground:
     """The metal at places and times: what the setup's cuts, earlier setups and others left."""
 
-    def __init__(self, evidence: Evidence, layout: FlatLayout) -> None:
+    def __init__(self, evidence: FlatEvidence, layout: FlatLayout) -> None:
         self._evidence, self._layout = evidence, layout
         cuts = evidence.flat_cuts
         self._cuts = cuts
@@ -216,7 +216,7 @@ class Ground:
         return 2 * float(radii[max(0, first - 1)])
 
 
-def _made_elsewhere(evidence: Evidence, layout: FlatLayout) -> tuple[Hole, ...]:
+def _made_elsewhere(evidence: FlatEvidence, layout: FlatLayout) -> tuple[Hole, ...]:
     """The part's holes that another job or hand makes."""
     return tuple(hole for hole in (*layout.part.holes, *layout.part.blind)
                  if elsewhere(evidence.job, hole))

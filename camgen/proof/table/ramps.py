@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.layout import FlatLayout
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, Ground, disc
 from camgen.proof.way import Chords, Floats, Ints, chords, select
@@ -30,10 +30,10 @@ STEP = 1 / 16
 CELL = 0.09
 
 
-def prove_ramps(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_ramps(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """For each cutter whose end may not meet solid metal and which cuts sideways: how deep it does.
     """
-    layout = evidence.flat
+    layout = evidence.layout
     answers = []
     for number, cutter in sorted(evidence.cutters.items()):
         record = record_of(cutter)
@@ -47,7 +47,7 @@ def prove_ramps(evidence: Evidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _rows(evidence: Evidence, layout: FlatLayout, number: int, down: bool) -> Ints:
+def _rows(evidence: FlatEvidence, layout: FlatLayout, number: int, down: bool) -> Ints:
     """Pieces fed across below the stock's top; with ``down`` those that go down meanwhile."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
@@ -61,7 +61,7 @@ def _rows(evidence: Evidence, layout: FlatLayout, number: int, down: bool) -> In
 
 
 def _core(
-    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
+    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
 ) -> Proof:
     """How deep what may not meet metal at a cutter's end comes into it."""
     give = GIVE + 2 * evidence.increment
@@ -85,7 +85,7 @@ def _core(
 
 
 def _middle(
-    evidence: Evidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
+    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter, rows: Ints
 ) -> Proof:
     """How deep the dead middle of a mill comes into metal that no edge of it has taken."""
     wide, bears = opening_of(cutter) or 0.0, bears_under(cutter)
@@ -102,7 +102,7 @@ def _middle(
 
 
 def _under(
-    evidence: Evidence, layout: FlatLayout, rows: Ints, cutter: Cutter
+    evidence: FlatEvidence, layout: FlatLayout, rows: Ints, cutter: Cutter
 ) -> tuple[Floats, Chords, Ints]:
     """(m,) how deep a dead middle comes into metal at the end of stretches of pieces ``rows``."""
     wide = opening_of(cutter) or 0.0
@@ -155,7 +155,7 @@ def _left_by_edges(
     return left
 
 
-def _runs(evidence: Evidence, rows: Ints) -> list[tuple[int, int]]:
+def _runs(evidence: FlatEvidence, rows: Ints) -> list[tuple[int, int]]:
     """First and last piece of each run of fed pieces by one cutter that ends in some of ``rows``.
     """
     fed, cutter = evidence.cut, evidence.motion.cutter

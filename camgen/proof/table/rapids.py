@@ -13,7 +13,7 @@ import shapely
 from camgen.layout import FlatLayout
 from camgen.proof.common.faced import faced_from
 from camgen.proof.common.rapid_ways import ways_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof, ProofId
@@ -29,14 +29,14 @@ LOOK_BACK = 6
 SAME = 1e-6
 
 
-def prove_flat_rapids(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_flat_rapids(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """No rapid move through stock."""
-    layout = evidence.flat
+    layout = evidence.layout
     return (_stock(evidence, layout),)
 
 
 
-def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:
+def _stock(evidence: FlatEvidence, layout: FlatLayout) -> Proof:
     """How deep below the stock's top any rapid move runs into metal."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
@@ -58,7 +58,7 @@ def _stock(evidence: Evidence, layout: FlatLayout) -> Proof:
     return evidence.at_most(RAPIDS, name, worst, 0.0, "mm", at)
 
 
-def _where_it_has_cut(evidence: Evidence, rows: Ints) -> Flags:
+def _where_it_has_cut(evidence: FlatEvidence, rows: Ints) -> Flags:
     """(m,) rapids straight up, or straight down to where the same cutter has just been."""
     motion = evidence.motion
     start, end = motion.start[rows], motion.end[rows]
@@ -76,7 +76,7 @@ def _where_it_has_cut(evidence: Evidence, rows: Ints) -> Flags:
     return np.asarray(fine)
 
 
-def _runs_into(evidence: Evidence, layout: FlatLayout, row: int) -> float:
+def _runs_into(evidence: FlatEvidence, layout: FlatLayout, row: int) -> float:
     """Depth, mm below the top, at which one rapid move meets metal; 0 when it meets none.
 
     Everything cut before it, by flat cutters and as deep, is clear.

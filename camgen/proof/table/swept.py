@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.way import Flags, Floats, Ints
@@ -78,17 +78,17 @@ class _Squares:
     half: float
 
 
-def in_metal(evidence: Evidence, body: Swept, stretches: Stretches) -> Met | None:
+def in_metal(evidence: FlatEvidence, body: Swept, stretches: Stretches) -> Met | None:
     """The worst place at which a body on its way is in metal, or not shown to be out of it."""
     cuts = evidence.flat_cuts
     profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
-    shapely.prepare(evidence.flat.stock)
+    shapely.prepare(evidence.layout.stock)
     body = Swept(body.radius + CHORD, body.above, body.edge)
     left = _first_times(stretches)
     if body.radius < body.edge:
         left = left.only(~_upright(left))
     # Asked of the lines: prepared ground does not know a line of no length.
-    left = left.only(shapely.distance(_lines(left), evidence.flat.stock) <= body.radius)
+    left = left.only(shapely.distance(_lines(left), evidence.layout.stock) <= body.radius)
     left = left.only(~_in_one_cut(cuts, profiles, body, left))
     left = _short(left, 2 * body.radius)
     found = [met for begin, end in pairwise([*range(0, len(left.piece), TOGETHER),
@@ -161,7 +161,7 @@ def _short(stretches: Stretches, longest: float) -> Stretches:
 
 
 def _divided(
-    evidence: Evidence, profiles: Profiles, body: Swept, stretches: Stretches
+    evidence: FlatEvidence, profiles: Profiles, body: Swept, stretches: Stretches
 ) -> list[Met]:
     """Where the body meets metal on stretches no longer than it is wide, or may meet it."""
     middle = (stretches.start[:, :2] + stretches.end[:, :2]) / 2
@@ -185,14 +185,14 @@ def _divided(
 
 
 def _look(
-    evidence: Evidence, profiles: Profiles, body: Swept, stretches: Stretches, squares: _Squares,
-    met_already: Flags,
+    evidence: FlatEvidence, profiles: Profiles, body: Swept, stretches: Stretches,
+    squares: _Squares, met_already: Flags,
 ) -> tuple[_Squares, list[Met]]:
     """Squares still to be quartered, and the worst meeting of those that are decided.
 
     Stretches that have met metal are marked in ``met_already``.
     """
-    top, stock, cuts = evidence.flat.top, evidence.flat.stock, evidence.flat_cuts
+    top, stock, cuts = evidence.layout.top, evidence.layout.stock, evidence.flat_cuts
     about = squares.half * 2**0.5
     low, reached = _lowest_over(body, stretches, squares, about)
     reached &= low < top - SAME

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.proof.common.rapid_ways import ways_of
-from camgen.proof.evidence import Evidence
+from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.solids import said_parts
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
@@ -54,9 +54,9 @@ class _Met:
     piece: int
 
 
-def prove_upright(evidence: Evidence) -> tuple[Proof, ...]:
+def prove_upright(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """No move through a clamp, nor into a dowel, by any part of any cutter."""
-    layout = evidence.flat
+    layout = evidence.layout
     answers = []
     clamps = [_Standing(f"clamp {n}" if len(layout.clamps) > 1 else "clamp", clamp.plan, 0.0,
                         clamp.top) for n, clamp in enumerate(layout.clamps, start=1)]
@@ -70,7 +70,7 @@ def prove_upright(evidence: Evidence) -> tuple[Proof, ...]:
 
 
 def _none_into(
-    evidence: Evidence, id: ProofId, name: str, things: Sequence[_Standing]
+    evidence: FlatEvidence, id: ProofId, name: str, things: Sequence[_Standing]
 ) -> Proof:
     """How far any part of a cutter reaches below the top of a thing that it comes to."""
     most = max((met for number, cutter in sorted(evidence.cutters.items())
@@ -87,7 +87,7 @@ def _none_into(
 
 
 def _met(
-    evidence: Evidence, number: int, cutter: Cutter, things: Sequence[_Standing]
+    evidence: FlatEvidence, number: int, cutter: Cutter, things: Sequence[_Standing]
 ) -> Iterator[_Met]:
     """For each part and thing the worst meeting, where there is one."""
     parts = (profile_of(cutter).edge, *said_parts(cutter))
@@ -132,7 +132,7 @@ def _radius_below(part: ProfilePart, height: Floats) -> Floats:
     return np.asarray(np.interp(height, heights, radii, left=0.0))
 
 
-def _ways(evidence: Evidence, number: int, height: float) -> tuple[Floats, Floats, Ints]:
+def _ways(evidence: FlatEvidence, number: int, height: float) -> tuple[Floats, Floats, Ints]:
     """Stretches (m, 3) of a cutter's way that go below ``height``, with the piece of each."""
     motion, chords = evidence.motion, evidence.chords
     mine = motion.cutter == number
