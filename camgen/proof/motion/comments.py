@@ -17,7 +17,6 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.moves import Index, Pause, Remark, Section, SetupMoves, Station
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.spoken import in_languages, squeezed
@@ -162,7 +161,7 @@ def _of_section(
         found.add(_fits(machine, section, told), changed)
     zero = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
     layout = evidence.layout
-    if isinstance(layout, FlatLayout) and layout.stations > 1:
+    if layout.stations > 1:
         zero += " AT EVERY STATION"
     if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
         found.add(in_languages(zero), begun)
