@@ -28,7 +28,7 @@ from camgen.job.on_arbor import (
     cylinder,
 )
 from camgen.job.part import blank_diameter
-from camgen.part.features import Hole, Spaces
+from camgen.part.features import Hole, Spaces, things_of
 from camgen.part.parts import features_of
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
@@ -289,7 +289,7 @@ def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
     """
     features = features_of(job.part, job.material)
     shape = as_it_lies(features, face, turned)
-    teeth = next((one for one in features if isinstance(one, Spaces)), None)
+    teeth = next(iter(things_of(features, Spaces)), None)
     if teeth is None:
         return shape
     # A blank has no teeth yet, and may be turned larger.

@@ -9,11 +9,25 @@ import pytest
 
 from camgen.faults import Refused
 from camgen.job.reading import read_job
-from camgen.part.features import Cone, Hole, Opening, Recess, Thread
+from camgen.part.features import (
+    Cone,
+    Crossing,
+    Hole,
+    Opening,
+    Outline,
+    Recess,
+    Spaces,
+    Thickness,
+    Thread,
+    Whole,
+    is_a,
+    things_of,
+)
 from camgen.part.parts import features_of
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
+from camgen.shapes.path import Point, circle
 from camgen.steps import step_words
 
 JOBS = Path(__file__).parent.parent / "jobs"
@@ -73,6 +87,21 @@ def test_toothed_parts_have_teeth_bore_and_crossing() -> None:
     pinion = Pinion(leaves=8, module=0.2, mate=60, length=2.0)
     assert [one.name for one in features_of(pinion, "steel")] == [
         "outline", "thickness", "teeth"]
+
+
+def test_a_whole_thing_goes_by_its_own_word_and_no_other() -> None:
+    edge = circle(Point(0.0, 0.0), 3.0)
+    things = (Outline(edge), Thickness(0.5), Crossing((edge,)))
+    for thing in things:
+        one = Whole(thing, ("wheel",))
+        assert {one.name, one.group, *one.elsewhere} == {thing.word}
+        assert [is_a(one, kind) for kind in (Outline, Thickness, Crossing, Spaces)].count(True) == 1
+        assert is_a(one, type(thing))
+    assert len({thing.word for thing in (*things, Spaces)}) == 4
+    features = tuple(Whole(thing) for thing in things)
+    assert things_of(features, Thickness) == [Thickness(0.5)]
+    assert things_of(features, Spaces) == []
+    assert not is_a(Hole("bore", Point(0.0, 0.0), 1.0), Outline)
 
 
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*.yaml")), ids=lambda path: path.stem)

@@ -37,6 +37,7 @@ from camgen.part.features import (
     Spaces,
     Thickness,
     Thread,
+    is_a,
 )
 from camgen.part.parts import features_of
 from camgen.part.plate_words import Face
@@ -158,13 +159,13 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
         case MakesOpenings():
             return isinstance(feature, Opening) and made.openings.means_some_of(feature.name)
         case MakesCrossing():
-            return isinstance(feature, Crossing)
+            return is_a(feature, Crossing)
         case MakesOutline():
-            return isinstance(feature, Outline)
+            return is_a(feature, Outline)
         case MakesFace():
-            return isinstance(feature, Thickness)
+            return is_a(feature, Thickness)
         case MakesSpaces():
-            return isinstance(feature, Spaces)
+            return is_a(feature, Spaces)
         case MakesMarks():
             return False
 

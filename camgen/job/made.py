@@ -29,6 +29,8 @@ from camgen.part.features import (
     Spaces,
     Thickness,
     Thread,
+    Whole,
+    is_a,
 )
 from camgen.part.plate import Plate
 
@@ -44,7 +46,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     deeds, features = deeds_of(job), features_of_job(job)
     blank = list(blank_faults(job_file, features))
     if blank_from_elsewhere(job):
-        features = tuple(one for one in features if isinstance(one, Spaces))
+        features = tuple(one for one in features if is_a(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
     return [*blank, *holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
             *wall_faults(job_file),
@@ -59,9 +61,10 @@ def _unmade(
     told: set[tuple[str, ...]] = set()
     for one in sorted(features, key=lambda one: isinstance(one, Recess)):
         # How thick the part is left hangs on its stock: that is looked at with the setups.
-        if isinstance(one, Hole | Thickness) or one.at in told or elsewhere(job, one):
+        if (isinstance(one, Hole) or is_a(one, Thickness) or one.at in told
+                or elsewhere(job, one)):
             continue
-        if isinstance(one, Outline) and not _has_edge_to_cut(job):
+        if is_a(one, Outline) and not _has_edge_to_cut(job):
             continue
         # On the wrong face is told with the faces; a thread has none of its own.
         if not any(deed.makes(one) if isinstance(one, Thread) else deed.would_make(one)
@@ -69,7 +72,7 @@ def _unmade(
             told.add(one.at)
             what, word, step = _in_words(one)
             # The word for how many there are says that there are any.
-            at = (one.at[0], what.split()[-1]) if isinstance(one, Spaces) else one.at
+            at = (one.at[0], what.split()[-1]) if is_a(one, Spaces) else one.at
             yield Fault(
                 f"no step makes {what}",
                 f"Add the step - {step}: {{cutter: …}}, or say made-elsewhere: [{word}] where "
@@ -86,11 +89,11 @@ def _in_words(one: Feature) -> tuple[str, str, str]:
     """What a feature is called, its word for ``made-elsewhere``, and a step that would make it."""
     name = one.group or one.name
     match one:
-        case Spaces():
+        case Whole(thing=Spaces()):
             return ("the teeth" if one.at[0] == "wheel" else "the leaves"), "teeth", "cut-teeth"
-        case Crossing():
+        case Whole(thing=Crossing()):
             return "the crossing", "crossing", "cross-out"
-        case Outline():
+        case Whole(thing=Outline()):
             return ("the plate's outline" if one.at[0] == "plate" else "the blank's outline",
                     "outline", "outline")
         case Opening():
@@ -103,7 +106,7 @@ def _in_words(one: Feature) -> tuple[str, str, str]:
             return f"the {one.mouth.replace('-', ' ')} of {name}", one.elsewhere[-1], "countersink"
         case Thread():
             return f"the thread of {name}", "threads", "tap"
-        case Hole() | Thickness():
+        case Hole() | Whole():
             return f"the {name}", one.elsewhere[0], "bore"
 
 

@@ -8,7 +8,8 @@ says that another job or hand makes it. Lengths mm, angles degrees.
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from collections.abc import Iterable
+from typing import ClassVar, TypeAlias, TypeVar
 
 from camgen.part.plate_words import Face, Mouth
 from camgen.shapes.offset import Area
@@ -28,7 +29,10 @@ __all__ = [
     "Spaces",
     "Thickness",
     "Thread",
+    "Whole",
     "Words",
+    "is_a",
+    "things_of",
 ]
 
 Words: TypeAlias = tuple[str, ...]
@@ -162,51 +166,73 @@ class Opening:
 class Crossing:
     """The openings between hub, rim and arms of a wheel."""
 
+    word: ClassVar[str] = "crossing"
     paths: tuple[Path, ...]
-    at: Words = ()
-    elsewhere: Words = ("crossing",)
-    name: str = "crossing"
-    group: str = "crossing"
-    face: Face = "upper"
 
 
 @dataclass(frozen=True)
 class Outline:
     """The part's edge, a closed ``path``, anticlockwise; of a toothed part over its tips."""
 
+    word: ClassVar[str] = "outline"
     path: Path
-    at: Words = ()
-    elsewhere: Words = ("outline",)
-    name: str = "outline"
-    group: str = "outline"
-    face: Face = "upper"
 
 
 @dataclass(frozen=True)
 class Thickness:
     """The part's ``size`` from face to face; stock that is thicker has a face to be made."""
 
+    word: ClassVar[str] = "thickness"
     size: float
-    at: Words = ()
-    elsewhere: Words = ("thickness",)
-    name: str = "thickness"
-    group: str = "thickness"
-    face: Face = "upper"
 
 
 @dataclass(frozen=True)
 class Spaces:
     """The spaces between teeth or leaves, ``length`` along the arbor."""
 
+    word: ClassVar[str] = "teeth"
     tooth: Tooth
     length: float
+
+
+@dataclass(frozen=True)
+class Whole:
+    """What a part has once and as a whole, ``thing``; it goes by that one's word."""
+
+    thing: Crossing | Outline | Thickness | Spaces
     at: Words = ()
-    elsewhere: Words = ("teeth",)
-    name: str = "teeth"
-    group: str = "teeth"
-    face: Face = "upper"
+
+    @property
+    def name(self) -> str:
+        """What it is."""
+        return self.thing.word
+
+    @property
+    def group(self) -> str:
+        """It has no like."""
+        return self.thing.word
+
+    @property
+    def elsewhere(self) -> Words:
+        """What it is, and no sort."""
+        return (self.thing.word,)
+
+    @property
+    def face(self) -> Face:
+        """It is reached from both."""
+        return "upper"
 
 
-Feature: TypeAlias = (
-    Hole | Cone | Thread | Recess | Opening | Crossing | Outline | Thickness | Spaces
-)
+Feature: TypeAlias = Hole | Cone | Thread | Recess | Opening | Whole
+ThingT = TypeVar("ThingT", Crossing, Outline, Thickness, Spaces)
+
+
+def is_a(feature: Feature, kind: type[ThingT]) -> bool:
+    """Whether a feature is a whole thing of one kind."""
+    return isinstance(feature, Whole) and isinstance(feature.thing, kind)
+
+
+def things_of(features: Iterable[Feature], kind: type[ThingT]) -> list[ThingT]:
+    """Of a part's features, those that are a whole thing of one kind."""
+    return [one.thing for one in features
+            if isinstance(one, Whole) and isinstance(one.thing, kind)]

@@ -6,7 +6,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
-from camgen.part.features import Cone, Crossing, Feature, Hole, Opening, Outline, Recess, Thread
+from camgen.part.features import (
+    Cone,
+    Crossing,
+    Feature,
+    Hole,
+    Opening,
+    Outline,
+    Recess,
+    Thread,
+    things_of,
+)
 from camgen.part.plate_words import Face
 from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.path import Path
@@ -60,10 +70,10 @@ def as_it_lies(features: Sequence[Feature], face: Face, turned: Axis) -> PartSha
     recesses = [replace(one, area=mirrored_area(one.area, turned))
                 for one in features if isinstance(one, Recess)]
     openings = [one for one in features if isinstance(one, Opening)]
-    crossed = [path for one in features if isinstance(one, Crossing) for path in one.paths]
+    crossed = [path for one in things_of(features, Crossing) for path in one.paths]
     up = [one for one in holes.values() if one.depth is None or one.face == face]
     return PartShape(
-        mirrored_path(next(one.path for one in features if isinstance(one, Outline)), turned),
+        mirrored_path(things_of(features, Outline)[0].path, turned),
         tuple(mirrored_path(path, turned)
               for path in (*(one.path for one in openings), *crossed)),
         tuple(hole for hole in up if hole.depth is None),
