@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from camgen.faults import Fault
 from camgen.job.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.file import JobFile
-from camgen.job.models import Job
+from camgen.job.models import HeadSetup, Job
 from camgen.job.opened import entered
-from camgen.part.features import Crossing, Feature, Hole, Outline
+from camgen.part.features import Crossing, Feature, Hole, Outline, is_a
 from camgen.part.plate import Plate
 
 __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
@@ -27,7 +27,8 @@ def blank_from_elsewhere(job: Job) -> bool:
 
 def _of_blank(features: tuple[Feature, ...]) -> dict[str, Feature]:
     """What a blank has before its teeth are cut, by its word for ``made-elsewhere``."""
-    return {one.elsewhere[0]: one for one in features if isinstance(one, Hole | Outline | Crossing)}
+    return {one.elsewhere[0]: one for one in features
+            if isinstance(one, Hole) or is_a(one, Outline) or is_a(one, Crossing)}
 
 
 def blank_faults(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[Fault]:
@@ -51,7 +52,7 @@ def found_remarks(job: Job, number: int) -> tuple[str, ...]:
     """What a setup, its ``number`` from 0, takes to be there that no step of the job makes."""
     features, remarks = features_of_job(job), []
     setup = job.setups[number]
-    if setup.dividing is not None and blank_from_elsewhere(job):
+    if any(isinstance(one, HeadSetup) for one in setup.given) and blank_from_elsewhere(job):
         *most, last = _of_blank(features) or ("outline",)
         whole = f"{', '.join(most)} and {last}" if most else last
         remarks.append(f"the blank is taken to come with its {whole}: no step of this job makes it")
