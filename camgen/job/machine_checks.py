@@ -34,8 +34,9 @@ def setup_on_machine(
                         f"on every axis, {slowest:g}",
                         f"Write feed: {slowest:g} or less, or leave it out to have it planned.",
                         job_file.place(*at, "steps", n, step.kind, "feed"))
-    if setup.stock is not None:
-        yield from _height(job_file, machine, at, setup, setup.stock)
+    for work in setup.given:
+        if isinstance(work, FlatSetup):
+            yield from _height(job_file, machine, at, setup, work.stock)
 
 
 def _height(
