@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from camgen.faults import Fault, Refused
@@ -85,8 +86,10 @@ class Division:
     the largest error of any one pitch, the closing one included; ``closing_arcsec`` that of the
     pitch from the last space back to the first. ``head_arcsec`` is the known error of the head's
     own worm wheel: any two positions may be wrong by so much besides. ``settings`` (count) say in
-    words how a head turned by hand gets to each space, ``choices`` every exact setting, the first
-    being the one used; both empty for a driven head.
+    words how a head turned by hand gets to each space from the one before it, ``choices`` every
+    exact setting, the first being the one used; both empty for a driven head. ``places`` (count)
+    are then the holes gone on by from the first space on a circle of ``circle``, and ``whole`` the
+    holes of one turn of the work.
     """
 
     count: int
@@ -97,6 +100,28 @@ class Division:
     head_arcsec: float = 0.0
     settings: tuple[str, ...] = ()
     choices: tuple[HoleSetting, ...] = ()
+    places: tuple[int, ...] = ()
+    circle: int = 0
+    whole: int = 0
+
+    def setting(self, space: int, before: int | None) -> str:
+        """How the crank gets to ``space`` from space ``before``; None: the pin is there already.
+
+        >>> division = divide_by_hand(6, 40, [(18, 39)])
+        >>> division.setting(2, None), division.setting(2, 1)
+        ('start in hole 12 of the 18 circle', '6 turns and 12 holes on the 18 circle, to hole 12')
+        >>> division.setting(1, 6)
+        '6 turns and 12 holes on the 18 circle, to hole 0'
+        """
+        if not self.places:
+            return ""
+        here = self.places[space - 1]
+        if before is None:
+            return f"start in hole {here % self.circle} of the {self.circle} circle"
+        on = here - self.places[before - 1]
+        turns, holes = divmod(on if on > 0 else on + self.whole, self.circle)
+        return (f"{_turns_and_holes(turns, holes)} on the {self.circle} circle, "
+                f"to hole {here % self.circle}")
 
     @property
     def worst_place_arcsec(self) -> float:
@@ -197,8 +222,10 @@ def divide_by_hand(
         best = choices[0]
         angles = tuple(360.0 * k / count for k in range(count))
         total = best.turns * best.circle + best.holes
-        texts = _walk([k * total for k in range(count)], best.circle)
-        return _division(count, angles, [0.0] * count, 0.0, texts, choices)
+        places = [k * total for k in range(count)]
+        texts = _walk(places, best.circle)
+        return replace(_division(count, angles, [0.0] * count, 0.0, texts, choices),
+                       places=tuple(places), circle=best.circle, whole=count * total)
     if not nearest_hole:
         raise Refused(_no_setting(count, worm_ratio, plates))
     hole_counts = {circle for plate in plates for circle in plate}
@@ -220,7 +247,9 @@ def _nearest_holes(count: int, worm_ratio: float, circle: int) -> Division:
     per_space = Fraction(360, count) / hole
     places = [_nearest(k * per_space) for k in range(count)]
     angles = tuple(float(at * hole) for at in places)
-    return _division(count, angles, _errors(places, hole, count), 0.0, _walk(places, circle))
+    return replace(
+        _division(count, angles, _errors(places, hole, count), 0.0, _walk(places, circle)),
+        places=tuple(places), circle=circle, whole=_nearest(count * per_space))
 
 
 def hole_settings(

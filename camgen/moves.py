@@ -102,12 +102,14 @@ class Index:
 
     ``space`` is the number of the tooth space about to be cut, from 1; 0 for a take-up move.
     ``setting`` says the same for a head turned by hand: turns, holes, circle. The post-processor
-    writes it as a message with a stop where the machine has no driven axis.
+    writes it as a message with a stop where the machine has no driven axis. ``stands`` says where
+    the pin is then, for whoever begins there.
     """
 
     degrees: float
     space: int = 0
     setting: str = ""
+    stands: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,9 +25,13 @@ TOP = Path(__file__).resolve().parent.parent
 JOBS = list(demo_jobs())
 POSTS = sorted(path.stem for path in (TOP / "postprocessors").glob("*.yaml"))
 SEED = 20261130
+LANGUAGES = ("en", "de", "fr")
 FEW = [("seconds-pinion", "plain-iso"), ("seconds-pinion", "with-cycles"),
        ("wheel-by-hand", "hand-dividing"), ("seconds-pinion", "numbers-without-point"),
        ("seconds-pinion", "small-memory")]
+# Programs in parts, and messages in other languages.
+SPOKEN = [("wheel-by-hand", "hand-dividing", "de"), ("wheel-by-hand", "hand-dividing", "fr"),
+          ("wheel-by-hand", "one-program-per-cutter", "de")]
 
 
 @dataclass
@@ -63,10 +67,12 @@ def answer(programs: Made, number: int, lines: list[str]) -> str | None:
         [*programs.read[:number], read, *programs.read[number + 1:]])
 
 
-def plant(programs: Made, each: int, count: Count) -> None:
-    """Every kind, ``each`` times in one setup's programs."""
+def plant(programs: Made, each: int, count: Count, only: str = "") -> None:
+    """Every kind, or those whose names hold ``only``, ``each`` times in one setup's programs."""
     chance = random.Random(f"{SEED} {programs.name}")
     for kind, fault in SLIPS.items():
+        if only not in kind:
+            continue
         for _ in range(each):
             number = chance.randrange(len(programs.texts))
             lines = programs.texts[number].splitlines()
@@ -99,6 +105,9 @@ def test_faults_of_state_planted_in_a_few_programs_are_found() -> None:
         for programs in made(TOP / "jobs" / f"{job}.yaml", post):
             assert programs.first_failing(programs.read) is None, programs.name
             plant(programs, 1, count)
+    for job, post, language in SPOKEN:
+        for programs in made(TOP / "jobs" / f"{job}.yaml", post, language):
+            plant(programs, 1, count, only="message")
     assert not count.crashed, "\n".join(count.crashed)
     assert count.found.total() > 150
     assert not count.missed, told(count)
@@ -107,9 +116,10 @@ def test_faults_of_state_planted_in_a_few_programs_are_found() -> None:
 @pytest.mark.long
 def test_faults_of_state_planted_in_all_demo_jobs_on_all_machines_are_found() -> None:
     count = Count()
-    for job in JOBS:
-        for post in POSTS:
-            for programs in made(job, post):
+    for number, job in enumerate(JOBS):
+        for place, post in enumerate(POSTS):
+            # Each language in turn, so that every machine file has every language.
+            for programs in made(job, post, LANGUAGES[(number + place) % len(LANGUAGES)]):
                 plant(programs, 1, count)
     print("\n" + count.table())
     print(told(count))

@@ -6,7 +6,7 @@ import json
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import click
 
@@ -30,6 +30,7 @@ from camgen.writing import write_whole
 
 if TYPE_CHECKING:
     from camgen.make.chain import Proved, ProvedSetup
+    from camgen.make.variants import Wish
 
 Style: TypeAlias = Literal["png", "svg", "pdf"]
 
@@ -46,6 +47,16 @@ __all__ = ["read"]
               help="Prove PROGRAM against this job; the parts of a split program one after "
                    "the other.")
 @click.option("--setup", metavar="NAME", help="The job's setup, where the file's name is not it.")
+@click.option("--from-space", type=click.IntRange(min=1), metavar="N",
+              help="With --job: PROGRAM starts again at space N, as made by the same word.")
+@click.option("--from-step", type=click.IntRange(min=1), metavar="N",
+              help="With --job: it starts again at step N.")
+@click.option("--from-cutter", metavar="CUTTER", help="With --job: it starts again at this cutter.")
+@click.option("--from-station", type=click.IntRange(min=1), metavar="N",
+              help="With --job: it starts again at station N.")
+@click.option("--air", type=ABOVE_ZERO, metavar="MM",
+              help="With --job: it cuts air, raised by so much.")
+@click.option("--dry-index", is_flag=True, help="With --job: it only turns the head.")
 @click.option("--picture", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="Draw it (PNG, SVG or PDF); with --job also each proof that fails, beside it.")
 @click.option("--against", type=NamedPath(path_type=Path), multiple=True, metavar="OTHER",
@@ -60,7 +71,7 @@ __all__ = ["read"]
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: str | None,
          picture: Path | None, against: tuple[Path, ...], against_post: str | None,
-         tolerance: float, called: tuple[Path, ...], as_json: bool) -> None:
+         tolerance: float, called: tuple[Path, ...], as_json: bool, **begins: Any) -> None:
     """Say what PROGRAM does: extents, depths, cutters, speeds, feeds, time, words, warnings.
 
     Any ISO program can be read, whoever wrote it; several files are the parts of one, in the order
@@ -80,7 +91,10 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
         raise click.UsageError("--job proves and --against compares: ask for one at a time")
     if against_post is not None and not against:
         raise click.UsageError("--against-post is the machine of what is given by --against")
-    proved = _job(job, post) if job is not None else None
+    if job is None and any(begins.values()):
+        raise click.UsageError("a program that starts again or cuts air is held against a --job")
+    wish = _wish(post, setup, begins)
+    proved = _job(job, wish) if job is not None else None
     machine = proved.machine if proved is not None else find_machine(post or "plain-iso",
                                                                      Path.cwd())
     subprograms = dict(subprogram(path) for path in called)
@@ -88,7 +102,7 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
         meant = _setup_of(proved, setup, programs[0].name)
         _prove(proved, meant,
                _read(programs, machine, subprograms, meant.planned.moves.retract_axis),
-               picture, as_json)
+               picture, as_json, whole=not wish.changes_moves)
         return
     read_back = _read(programs, machine, subprograms)
     joined = together(read_back)
@@ -147,26 +161,36 @@ def _named(paths: tuple[Path, ...]) -> str:
     return f"{paths[0].name} to {paths[-1].name} ({len(paths)} parts)"
 
 
-def _job(job: Path, post: str | None) -> Proved:
-    from camgen.make.chain import proved_job
+def _wish(post: str | None, setup: str | None, begins: dict[str, Any]) -> Wish:
+    """The job as PROGRAM was made of it: of one setup only where it starts within that."""
     from camgen.make.variants import Wish
 
+    wish = Wish(post, **begins)
+    return replace(wish, setup=setup) if wish.changes_moves else wish
+
+
+def _job(job: Path, wish: Wish) -> Proved:
+    from camgen.make.chain import proved_job
+
     with doing("planning, writing and proving the job"):
-        return proved_job(job, Wish(post))
+        return proved_job(job, wish)
 
 
 def _prove(
     proved: Proved, setup: ProvedSetup, programs: list[ReadProgram], picture: Path | None,
-    as_json: bool,
+    as_json: bool, *, whole: bool,
 ) -> None:
-    """Every proof of one setup, on programs that may have come from anywhere."""
-    from camgen.proof import gather, prove_evidence
+    """Every proof of one setup, on programs that may have come from anywhere.
+
+    Those that start again, cut air or only turn the head are proved as motion.
+    """
+    from camgen.proof import gather, prove_evidence, prove_motion
 
     evidence = gather(setup.name, proved.job_file.job, proved.machine, setup.planned.layout,
                       setup.planned.moves, programs, planned_cuts=setup.planned.cuts,
                       earlier=[one.evidence for one in proved.setups],
                       header=setup.evidence.header)
-    proofs = prove_evidence(evidence)
+    proofs = prove_evidence(evidence) if whole else tuple(prove_motion(evidence))
     failed = [proof for proof in proofs if not proof.holds]
     doubted = [program for program in programs if program.unsure]
     if picture is not None:
@@ -182,14 +206,14 @@ def _prove(
              for proof in proofs], indent=2))
     else:
         names = ", ".join(program.name for program in programs)
-        whole = f"{names} as setup {setup.name} of {proved.job_file.job.job}"
+        what = f"{names} as setup {setup.name} of {proved.job_file.job.job}"
         if doubted:
-            tell(f"{whole}: no proof holds, since not all of it is known")
+            tell(f"{what}: no proof holds, since not all of it is known")
             for program in doubted:
                 tell(f"  {program.name}: not sure: {unsure_words(program)}")
             tell(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
         else:
-            tell(f"{whole}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
+            tell(f"{what}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
         for proof in failed:
             tell(f"  {proof_words(proof)}")
     if failed or doubted:
@@ -202,6 +226,10 @@ def _setup_of(proved: Proved, name: str | None, file: str) -> ProvedSetup:
     if name is None:
         borne = [word for word in setups if f"-{word}" in file]
         name = max(borne, key=len) if borne else next(iter(setups)) if len(setups) == 1 else ""
+    if name not in setups:
+        # One that starts within a setup bears where it starts behind the setup's name.
+        varied = [word for word in setups if word.startswith(f"{name}-")] if name else []
+        name = varied[0] if len(varied) == 1 else name
     if name not in setups:
         raise Refused(Fault("which setup of the job this program is for is not clear",
                             "say it: --setup " + " or ".join(setups)))

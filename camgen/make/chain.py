@@ -173,13 +173,17 @@ def proved_job(
         )
         before = sum(len(setup.programs) for setup in setups)
         named = f"{stem}-{planned.name}"
+        again = ""
         if wish.from_space is not None:
-            named += f"-from-space-{wish.from_space}"
-        setups.append(_proved_setup(job, machine, planned, named, header, before, spoken,
+            again = f"-from-space-{wish.from_space}"
+            note = f"STARTS AGAIN AT SPACE {wish.from_space}, HEAD'S ZERO AS BEFORE"
+            planned = replace(planned, moves=replace(
+                planned.moves, notes=(note, *planned.moves.notes)))
+        setups.append(_proved_setup(job, machine, planned, named + again, header, before, spoken,
                                     _come_before(job, machine, plan, planned, setups)))
         if wish.changes_moves:
-            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, header, before,
-                                       spoken)
+            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, again, header,
+                                       before, spoken)
     if not wish.changes_moves:
         setups = _on_both_sides(job, machine, plan, setups)
     faults = [fault for setup in setups
@@ -260,12 +264,12 @@ def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> 
 
 
 def _varied_setup(
-    wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, header: Sequence[str],
-    before: int, spoken: Callable[[str], str] | None,
+    wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, again: str,
+    header: Sequence[str], before: int, spoken: Callable[[str], str] | None,
 ) -> ProvedSetup:
     """The wished variant in place of the whole program, with the proofs of both."""
     moves, added = varied(wish, job, whole.planned)
-    name = f"{whole.name}{added}"
+    name = f"{whole.name}{again}{added}"
     cuts = {(section.step, section.title): cut for section, cut in
             zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
     # A dry index has a title of its own.

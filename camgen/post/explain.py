@@ -88,7 +88,7 @@ def yaml_value(value: Any) -> str:
 def in_sentences(machine: Machine) -> tuple[str, ...]:
     """What a machine file says, in sentences for the person at the machine."""
     return (*_axes(machine), *_spindle(machine), *_head(machine), *_text(machine),
-            *_motion(machine), *_order(machine))
+            *_motion(machine), *_order(machine), *_safe_words(machine))
 
 
 def _axes(machine: Machine) -> Iterator[str]:
@@ -124,6 +124,19 @@ def _spindle(machine: Machine) -> Iterator[str]:
     if words.warm_up:
         steps = ", ".join(f"{seconds:g} s at {rpm:g}" for rpm, seconds in words.warm_up)
         yield f"Before the first cut it is warmed up: {steps} rev/min."
+        yield (
+            "No cutter is warmed up faster than it is to cut: the seconds at higher speeds are "
+            "waited at the speed of the first cut."
+        )
+
+
+def _safe_words(machine: Machine) -> Iterator[str]:
+    program = machine.program
+    if program.unknown_words:
+        yield (
+            f"It does not know {' '.join(program.unknown_words)}, so that it cannot stand in what "
+            "they end."
+        )
 
 
 def _head(machine: Machine) -> Iterator[str]:

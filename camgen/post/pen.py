@@ -86,6 +86,9 @@ class Pen:
         self.second_unsaid = machine.second_rotary is not None
         self._left: float | None = None
         self.angle = 0
+        # How far from its zero the head is turned at all, degrees, and whether it was told yet.
+        self.farthest = 0.0
+        self.turned = False
         self.station = 1
         self.stations = False
         self._zero_said = True
@@ -787,7 +790,7 @@ class Pen:
     def _turn_to(self, head: DrivenHead, goal: int) -> None:
         """One turn; in several where the control would otherwise take the other way round."""
         delta = goal - self.angle
-        if delta == 0:
+        if delta == 0 and (self.turned or self.machine.rotary.way == "incremental"):
             return
         way = self.machine.rotary.way
         turn = 360 * 10**self.machine.numbers.rotary_decimals
@@ -808,7 +811,17 @@ class Pen:
             shown = (goal % turn or turn) * (1 if delta > 0 else -1)
         else:
             shown = goal % turn
-        self._say_turn(head, shown, abs(delta) / 10**self.machine.numbers.rotary_decimals)
+        degrees = abs(delta) / 10**self.machine.numbers.rotary_decimals
+        if not self.turned and way != "incremental":
+            degrees = self._farthest_turn(degrees)
+        self.turned = self.turned or delta != 0
+        self._say_turn(head, shown, degrees)
+
+    def _farthest_turn(self, degrees: float) -> float:
+        """How far the first turn may go: where the head stands before it, nobody knows."""
+        goal = abs(self.angle) * 10.0**-self.machine.numbers.rotary_decimals
+        farthest = {"shortest": 180.0, "absolute": max(360.0, self.farthest + goal)}
+        return max(degrees, farthest.get(self.machine.rotary.way, 360.0))
 
     def _say_turn(self, head: DrivenHead, counts: int, degrees: float) -> None:
         """The block of one turn through ``degrees``."""

@@ -222,7 +222,9 @@ def _begun_anew(stroke: Stroke, parts: _Parts) -> Stroke:
     moves = stroke.moves
     first = next((move for move in moves if not isinstance(move, Rapid | Remark)), None)
     if parts.turned is not None and not isinstance(first, Index) and (first or stroke.body):
-        moves = (parts.turned, *moves)
+        # A head turned by hand stands there already.
+        turned = parts.turned
+        moves = (replace(turned, setting=turned.stands or turned.setting), *moves)
     return replace(stroke, moves=moves, first=True)
 
 
@@ -239,6 +241,8 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     # Where the plan left off: the part goes back there before it goes on.
     pen.meant = [*parts.meant]
     pen.angle = parts.angle
+    pen.farthest = max((abs(move.degrees) for section in setup.sections for move in section.moves
+                        if isinstance(move, Index)), default=0.0)
     pen.station = parts.station
     pen.stations = sheet.stations and bool(machine.offsets.stations)
     first = next((move for move in stroke.moves if not isinstance(move, Rapid | Remark)), None)
@@ -295,6 +299,8 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.unwind()
     parts.angle, parts.station = pen.angle, pen.station
     _retract_fully(pen)
+    if pen.stations and pen.station != 1:
+        pen.block(machine.offsets.stations[0])
     if machine.offsets.length == "table":
         pen.block("G49")
     pen.flat_plane()

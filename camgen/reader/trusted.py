@@ -22,15 +22,29 @@ _PATH: Final = frozenset((640,))
 _KNOWN_ACTIONS: Final = frozenset((0, 1, 98, 99))
 
 
+# What a control may stand in when a program starts, by the word that ends it.
+_STANDS_IN: Final = {
+    "G40": "cutter compensation", "G49": "cutter length", "G80": "cycle",
+    "G94": "other kind of feed",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class TrustedWord:
-    """A word, its place in the machine file, and whether it may change where the cutter goes."""
+    """A word, its place in the machine file, and whether it may change where the cutter goes.
+
+    ``lacking``: it is not written, and trusted is that it need not be.
+    """
 
     word: str
     place: str
     moves: bool
+    lacking: str = ""
 
     def __str__(self) -> str:
+        if self.lacking:
+            return (f"{self.word} is not in {self.place} of the machine file: that no "
+                    f"{self.lacking} is in force at the start is trusted, not proved")
         if self.moves:
             return (f"{self.word} in {self.place} of the machine file is trusted, not proved: it "
                     "may move, turn, shift or scale what comes after it")
@@ -55,6 +69,13 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
                 one = _trusted(dialect, letter, number, place.name)
                 if one is not None:
                     found.setdefault((one.word, one.place), one)
+    program = machine.program
+    said = {f"{letter}{number}" for block in (*program.safe_words, *machine.insert.program_start)
+            for letter, number in words_of(block)}
+    for word, state in _STANDS_IN.items():
+        if word not in said and word not in program.unknown_words:
+            found[word, "lacking"] = TrustedWord(
+                word, "program.safe-words", True, state)
     if machine.retract.way == "machine" and machine.retract.machine_z:
         word = f"G53 Z{machine.retract.machine_z:g}"
         found[word, ""] = TrustedWord(word, "retract.machine-z", True)

@@ -325,6 +325,13 @@ class ProgramWords(FileModel):
         ("G40", "G49", "G80", "G94"),
         description="G words of the safe start block, beside plane, units and G90",
     )
+    unknown_words: tuple[Literal["G40", "G49", "G80", "G94"], ...] = Field(
+        (),
+        description=(
+            "of G40 G49 G80 G94 those that the control does not know, so that it never stands in "
+            "what they end; one that is neither here nor in safe-words is trusted, and told so"
+        ),
+    )
     end: MWord = Field("M30", description="word that ends the program")
     largest: int | None = Field(
         None, ge=500, description="largest program in bytes; longer ones are split in parts"
@@ -684,6 +691,17 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             f"{machine.z.travel:g} mm",
             "write the place of the safe height in the machine's own coordinates; 0 is its zero",
         )
+    for word in machine.program.unknown_words:
+        used = {
+            "G49": machine.offsets.length == "table", "G80": machine.cycles.use,
+            "G94": machine.rotary.turn == "inverse-time",
+        }
+        if word in machine.program.safe_words or used.get(word):
+            yield (
+                ("program", "unknown-words"),
+                f"{word} is said to be unknown to the control, and is written to it",
+                "take it out here, or take out what it is written for",
+            )
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions

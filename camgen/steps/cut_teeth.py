@@ -249,10 +249,14 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     ]
     work = list(_order(layout.division.count, depths, words, first))
     pause_after = _pause_after(work, words, depths)
+    # Where the crank was just brought to, by hand, it stands already.
+    before: int | None = None
     for number, (turn, space, of_space) in enumerate(work):
         # Round after round the head goes on turning the same way: backlash stays taken up.
         angle = layout.division.angles[space - 1] + 360.0 * turn
-        moves.append(Index(angle, space, _setting(layout, space)))
+        moves.append(Index(angle, space, layout.division.setting(space, before),
+                           layout.division.setting(space, None)))
+        before = space
         at = off
         for depth in of_space:
             moves += one_cut(depth, at)
@@ -263,6 +267,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
             moves += _trial_pause(frame, words)
             if words.trial_short is not None:
                 moves += _take_up(bench, 1, turn + 1)
+                before = None
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
         bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
@@ -342,11 +347,6 @@ def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
             "is left"
         )
     ]
-
-
-def _setting(layout: ToothLayout, space: int) -> str:
-    """How a head turned by hand gets to the space."""
-    return layout.division.settings[space - 1] if layout.division.settings else ""
 
 
 def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:

@@ -27,6 +27,7 @@ from camgen.reader.motion import Motion, ReadProgram
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
+from camgen.words import program_words
 from planting.faults import KINDS
 
 __all__ = ["Made", "Outcome", "Tally", "does_the_same", "made", "plant"]
@@ -85,18 +86,20 @@ class Outcome:
     change: tuple[str, str] = ("", "")
 
 
-def made(job_path: Path, post: str) -> Iterator[Made]:
-    """Every setup of a job on a machine."""
+def made(job_path: Path, post: str, language: str = "en") -> Iterator[Made]:
+    """Every setup of a job on a machine, its messages in ``language``."""
     job_file = read_job(job_path, step_words())
     machine = find_machine(post, job_path.parent.parent)
     for planned in plan_job(job_file, machine).setups:
-        programs = write_programs(planned.moves, machine, stem=job_path.stem)
+        programs = write_programs(planned.moves, machine, stem=job_path.stem,
+                                  spoken=program_words(language))
         texts = tuple(program.text.decode("ascii") for program in programs)
         read = tuple(
             read_program(text, machine, program.file, infeed=planned.moves.retract_axis)
             for text, program in zip(texts, programs, strict=True)
         )
         name = f"{job_path.stem} {planned.name}, {post}"
+        name += "" if language == "en" else f", {language}"
         yield Made(name, job_file.job, machine, planned, texts, read, lay_out(planned.moves))
 
 

@@ -388,16 +388,39 @@ changed("cycle not ended", r"^G80$", "", needs="a control with cycles")
 changed("cycle back to the lower height", r"G98", "G99", needs="a control with cycles")
 changed("coolant never on", r"^M[78]$", "", needs="a control with coolant or air")
 # Messages.
+# As they are said in each language: the cutter, the zero, the space and the hole.
+_FIT = r"FIT CUTTER |WERKZEUG (?=\d+ EINSETZEN)|MONTER L'OUTIL "
+_ZERO = r"SET ZERO OF |NULL AUF |ZERO DE "
 for _name, _pattern, _text, _needs in (
-    ("message with another cutter", r"(FIT CUTTER )(\d+)", r"\g<1>9\g<2>", "messages"),
-    ("message with another size", r"(FIT CUTTER .*\bD)(\d)", r"\g<1>9\g<2>", "messages"),
-    ("message with another axis", r"(ZERO OF )([XYZ])", r"\g<1>W", "zeros set at a stop"),
-    ("message of a change gone", r"[(;] ?(MSG )?FIT CUTTER[^)]*\)?", "", "messages"),
-    ("message of a zero gone", r"[(;] ?(MSG )?SET ZERO[^)]*\)?", "", "zeros set at a stop"),
-    ("message with another space", r"(\(SPACE )(\d+)", r"\g<1>9\g<2>", "a head turned by hand"),
-    ("message with another hole", r"(HOLE )(\d+)", r"\g<1>9\g<2>", "a head turned by hand"),
+    ("message with another cutter", rf"({_FIT})(\d+)", r"\g<1>9\g<2>", "messages"),
+    ("message with another size", rf"((?:{_FIT}).*\bD)(\d)", r"\g<1>9\g<2>", "messages"),
+    ("message with another axis", rf"({_ZERO})([XYZ])", r"\g<1>W", "zeros set at a stop"),
+    ("message of a change gone", rf"[(;] ?(MSG )?(?:{_FIT})[^)]*\)?", "", "messages"),
+    ("message of a zero gone", rf"[(;] ?(MSG )?(?:{_ZERO})[^)]*\)?", "", "zeros set at a stop"),
+    ("message with another space", r"(\((?:SPACE|LUECKE|ENTREDENT) )(\d+)", r"\g<1>9\g<2>",
+     "a head turned by hand"),
+    ("message with another hole", r"((?:HOLE|LOCH|TROU) )(\d+)", r"\g<1>9\g<2>",
+     "a head turned by hand"),
+    ("heading of another step", r"((?:STEP|ARBEITSGANG|OPERATION) )(\d+)", r"\g<1>9\g<2>",
+     "messages"),
 ):
     changed(_name, _pattern, _text, comments=True, needs=_needs, when=shown)
+
+
+def stops(lines: Lines, machine: Machine) -> list[int]:
+    """Lines that stop the program."""
+    return [n for n, line in enumerate(lines[: main(lines)]) if has(line, "M0")]
+
+
+for _name, _block, _where in (
+    ("another cutter asked for beside the right one", "(FIT CUTTER 9 END MILL D3)", stops),
+    ("a zero that is not to be set", "(SET ZERO OF W FOR THIS CUTTER)", stops),
+    ("a message that says the contrary", "(DO NOT SET ZERO)", stops),
+    ("a turn beyond the right one", "(THEN 1 TURN MORE)", stops),
+    ("an order within a cut", "(CUTTER IS CLEAR, REACH IN)", cutting),
+):
+    inserted(_name, _block, _where, "stops, and messages" if _where is stops else "messages",
+             shown)
 # Marks that leave blocks out.
 marked("cut marked to be left out", (), cutting)
 marked("start of the spindle marked to be left out", ("M3", "M4"))

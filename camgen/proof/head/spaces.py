@@ -286,6 +286,7 @@ def _clamped(evidence: HeadEvidence) -> list[Proof]:
     # Before the first of its words nobody knows: 1 shut, -1 free, 0 unknown.
     shut = np.zeros(len(motion), dtype=np.int64)
     begun = 0
+    free = ""
     for program in evidence.programs:
         state, after = 0, 0
         for event in program.events:
@@ -295,12 +296,15 @@ def _clamped(evidence: HeadEvidence) -> list[Proof]:
         n = len(program.motion)
         shut[begun + after : begun + n] = state
         begun += n
+        if state == -1 and not free:
+            free = f"{program.name} ends with the head free"
     turned = np.abs(motion.angle_end - motion.angle_start) > SAME
     wrong = np.nonzero((turned & (shut != (-1 if rotary.unclamp else 0)))
                        | (evidence.cut & (shut != 1)))[0]
     return [
         evidence.at_most(
-            CLAMPED, "head clamped for cutting, free for turning", len(wrong), 0, "moves",
-            int(wrong[0]) if len(wrong) else None,
+            CLAMPED, "head clamped for cutting, free for turning", len(wrong) + bool(free), 0,
+            "moves", int(wrong[0]) if len(wrong) else None,
+            free if free and not len(wrong) else None,
         )
     ]

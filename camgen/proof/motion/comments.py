@@ -196,7 +196,8 @@ def _turns(head: HandHead, move: Index, told: Callable[[str], str]) -> Iterator[
     for message in in_languages(head.message):
         text = message.replace("{space}", str(move.space)).replace("{angle}", angle)
         before, behind = text.split("{setting}")
-        for setting in in_languages(move.setting):
+        for setting in dict.fromkeys(
+                (*in_languages(move.setting), *in_languages(move.stands))):
             for length in range(len(setting) + 1) if behind else (len(setting),):
                 yield told(before + setting[:length] + behind)
 

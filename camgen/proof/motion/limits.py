@@ -6,13 +6,14 @@ import dataclasses
 
 import numpy as np
 
+from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_rapid, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 
-__all__ = ["axis_feeds", "prove_limits", "spans"]
+__all__ = ["axis_feeds", "farthest_turns", "prove_limits", "spans"]
 
 TRAVEL = ProofId("motion", "travel")
 FEED = ProofId("motion", "axis-feed")
@@ -139,15 +140,41 @@ def _turning(evidence: Evidence) -> list[Proof]:
     rows = np.nonzero((motion.kind == Kind.INDEX) & np.isfinite(motion.feed))[0]
     if not isinstance(head, DrivenHead) or not len(rows):
         return []
-    fastest = int(rows[np.argmax(motion.feed[rows])])
+    feeds = motion.feed.copy()
+    if evidence.machine.rotary.turn == "inverse-time":
+        # Its time is what is given: a turn that goes farther than is thought is so much faster.
+        for row, farthest in farthest_turns(evidence).items():
+            far = abs(motion.angle_end[row] - motion.angle_start[row])
+            feeds[row] *= max(1.0, farthest / far) if far > 0 else 1.0
+    fastest = int(rows[np.argmax(feeds[rows])])
     # Inverse-time feeds are rounded, and so is what they come to.
     limit = head.feed_limit * 1.01
     return [
         evidence.at_most(
-            TURNING, "rate of turning of the head", float(motion.feed[fastest]), limit,
+            TURNING, "rate of turning of the head", float(feeds[fastest]), limit,
             "degrees/min", fastest,
         )
     ]
+
+
+def farthest_turns(evidence: Evidence) -> dict[int, float]:
+    """The first turn of the head in each program, and how many degrees it may go at most.
+
+    Where the head stands before it nobody knows: a program may have been broken off anywhere, or
+    the head turned by hand. A turn counted from where it stands is as long as it says.
+    """
+    motion, way = evidence.motion, evidence.machine.rotary.way
+    if way == "incremental":
+        return {}
+    found: dict[int, float] = {}
+    turns = np.nonzero(motion.kind == Kind.INDEX)[0]
+    reach = max((abs(move.degrees) for section in evidence.moves.sections
+                 for move in section.moves if isinstance(move, Index)),
+                default=0.0) if evidence.moves is not None else 0.0
+    for row in turns[np.unique(evidence.program_of[turns], return_index=True)[1]].tolist():
+        end = abs(float(motion.angle_end[row]))
+        found[row] = {"shortest": 180.0, "absolute": max(360.0, reach + end)}.get(way, 360.0)
+    return found
 
 
 def _speed(evidence: Evidence) -> list[Proof]:

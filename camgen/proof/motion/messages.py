@@ -16,6 +16,7 @@ import numpy as np
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
+from camgen.proof.motion.crank import TO_THE_SPACE, settings_between
 from camgen.proof.motion.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
@@ -77,6 +78,8 @@ class _Walk:
         self.turned: Event | None = None
         self.knob = False
         self.first_change = True
+        # Where the pin of a head turned by hand was told to go, degrees; None: it is there already.
+        self.pin: float | None = None
 
     def over(self, told: Sequence[Event | Told]) -> None:
         """All that is said before the stops and changes of one program."""
@@ -87,6 +90,8 @@ class _Walk:
             if one.before > self.moved and self.turned is None:
                 self.comments, self.changed = [], False
             self.moved = one.before
+            if self.turned is not None and one.before > self.turned.before + 1:
+                self._not_stopped()
             if one.kind == "comment" and isinstance(one, Event):
                 if not is_a_name(one.text):
                     self.comments.append(one.text)
@@ -101,7 +106,14 @@ class _Walk:
                 if one.kind == "stop":
                     self._stop(one)
                 self.comments, self.turned, self.knob = [], None, False
+        self._not_stopped()
         self._changed_to()
+
+    def _not_stopped(self) -> None:
+        """A head told to be turned by hand, and no stop came after the message."""
+        if self.turned is not None:
+            self.found.add(f"no stop comes after {self.turned.text}", self.turned.line)
+            self.turned = None
 
     def _said(self, wanted: str) -> bool:
         """Whether the comments say ``wanted`` in some language."""
@@ -116,7 +128,11 @@ class _Walk:
             return
         texts = {section.cutter_number: section.cutter_text for section in moves.sections}
         message, number = self.machine.change.message, int(event.value)
-        if number not in texts or not message.endswith("{text}"):
+        if number not in texts:
+            self.found.add(f"cutter {number} is put in, and this setup has none of that number",
+                           event.line)
+            return
+        if not message.endswith("{text}"):
             # What stands behind may cut the text short; that the number is true the reader tells.
             return
         wanted = message.replace("{cutter}", str(number))
@@ -138,6 +154,8 @@ class _Walk:
                 if first <= at <= last:
                     if not self._said(message):
                         self.found.add(f"not said: {message}", stop.line)
+                    if message.startswith(TO_THE_SPACE):
+                        self.pin = None
                     del self.pauses[number]
                     break
 
@@ -159,7 +177,11 @@ class _Walk:
             self.found.add(f"not said: {wanted}", stop.line)
 
     def _turn(self, event: Event) -> None:
-        """Space, angle and setting of a head turned by hand, as one of the planned turns has it."""
+        """Space, angle and setting of a head turned by hand, as one of the planned turns has it.
+
+        Whether the setting is true is reckoned anew, from where the pin was told to go before.
+        """
+        before, self.pin = self.pin, event.value
         head, moves = self.machine.dividing, self.evidence.moves
         if not isinstance(head, HandHead) or moves is None or not head.message.endswith(
                 "{setting}"):
@@ -169,9 +191,15 @@ class _Walk:
         for turn in turns:
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
             text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
-            if any(self._said(text.replace("{setting}", setting))
-                   for setting in in_languages(turn.setting)):
-                return
+            for setting in {turn.setting, turn.stands}:
+                if any(self._said(text.replace("{setting}", said))
+                       for said in in_languages(setting)):
+                    if turn.stands and setting not in settings_between(head, before, event.value):
+                        self.found.add(
+                            f"the crank is told to go as {setting!r}, and that is not the way "
+                            "there" + (", where it stands already" if before is None else ""),
+                            event.line)
+                    return
         self.found.add(f"space, angle or setting are not as planned: {event.text}", event.line)
 
 

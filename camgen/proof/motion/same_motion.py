@@ -6,6 +6,7 @@ import numpy as np
 
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.matching import MIDDLES, Match
+from camgen.proof.motion.limits import farthest_turns
 from camgen.proof.motion.stops import prove_stops
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_arc, is_cut
@@ -72,6 +73,10 @@ def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
 
 def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
     off = np.abs(plan.angle_end[found.planned] - read.angle_end[found.read])
+    # A large turn may be written as several: the last of them ends where it is meant to.
+    between = np.append(found.planned[1:] == found.planned[:-1], False) & (
+        plan.kind[found.planned] == Kind.INDEX)
+    off[: len(between)][between[: len(off)]] = 0.0
     limit = 10.0**-evidence.machine.numbers.rotary_decimals
     worst = int(np.argmax(off)) if len(off) else -1
     return evidence.at_most(
@@ -94,6 +99,11 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
         if evidence.machine.rotary.turn == "inverse-time":
             degrees = np.abs(read.angle_end - read.angle_start)[found.read]
             rounding = np.where(turned, rounding * degrees, rounding)
+            # The first turn of a program is timed for the farthest that it may go.
+            first = farthest_turns(evidence)
+            share = np.array([min(1.0, float(there) / first[row]) if row in first else 1.0
+                              for row, there in zip(found.read, degrees, strict=True)])
+            meant = meant * share
     fed = np.isfinite(meant)
     beyond = np.maximum(np.abs(got - meant) - rounding, 0.0) / np.where(fed, meant, 1.0)
     beyond = np.where(fed, np.where(np.isfinite(got), beyond, 1.0), 0.0)

@@ -93,6 +93,7 @@ class _Walk:
         self.shift_line = 0
         self.work = ""
         self.second = False
+        self.started: Told | None = None
         self.level = ""
         self.begun = 0
 
@@ -102,7 +103,7 @@ class _Walk:
         """All that is amiss."""
         self.found = _Found(*(Faults(empty.program, begun, []) for _ in range(5)))
         self.gone: set[int] = set()
-        self.begun = begun
+        self.begun, self.end = begun, parts[-1][1]
         last = 1
         for first, until, one in parts:
             if until > first:
@@ -153,9 +154,24 @@ class _Walk:
             if not self.by_hand and self._clear(row):
                 self.drawn = False
             self.by_hand = False
+        elif event.kind == "coolant" and not event.text.endswith("off"):
+            self._coolant(event, row)
         elif event.kind == "cutter-change":
             self.drawn = False
             self.cutter = int(event.value)
+
+    def _coolant(self, event: Event, row: int) -> None:
+        """Coolant or air that the step at hand does not want, or that nothing comes after."""
+        moves, words = self.evidence.moves, self.machine.coolant
+        own = any(trusted(self.evidence, word) for word in ("M7", "M8", words.flood, words.air)
+                  if word)
+        if moves is None or own:
+            return
+        ahead = self.evidence.section[row + 1:]
+        known = ahead[ahead >= 0]
+        section = moves.sections[int(known[0])] if len(known) else None
+        if section is None or not (section.coolant or section.air):
+            self.found.words.add(f"{event.text}, and no step from here on wants it", event.line)
 
     def _clear(self, row: int) -> bool:
         """Whether the cutter stands at the clear position, or nobody knows where."""
@@ -180,6 +196,7 @@ class _Walk:
         elif told.kind == "spindle":
             self.by_hand = self.by_hand or told.text == "by hand"
             self._too_fast(told)
+            self.started = told if told.value else None
             if told.value and not self.drawn and self.evidence.cut.any():
                 self._not_drawn("the spindle starts", told.line)
         elif not (told.text == "stop" and self.machine.block_skip):
@@ -307,6 +324,13 @@ class _Walk:
         for group, (word, said) in self.in_force.items():
             if word != plain[group] and not trusted(self.evidence, word):
                 self.found.left.add(f"{word} is left in force", said)
+        stations = self.machine.offsets.stations
+        if stations and self.work and self.work != stations[0]:
+            self.found.left.add(f"{self.work} is left in force", line)
+        if self.started is not None and not self.evidence.cut[
+                self.begun + self.started.before : self.end].any():
+            self.found.words.add("the spindle is started, and nothing is cut with it",
+                                 self.started.line)
         if self.machine.offsets.length == "table" and self.length:
             self.found.left.add(f"the length of cutter {self.length} is left in force", line)
         if any(abs(one) > self.room for one in self.shift):

@@ -99,6 +99,8 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
     places = windows(wanted)
     # A head's message comes first, then the head counts as turned, then comes the stop.
     places += [(before, before + 1) for before, _ in evidence.events("hand-index")]
+    # A spindle that is started and stopped by hand takes a stop of its own for each.
+    places += _at_knob(evidence)
     free, missing = _taken(stops, places)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
     lacking = evidence.at_most(STOPS, "stops missing", len(missing), 0, "stops", piece)
@@ -106,6 +108,17 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
             if still]
     over += [(before, line) for before, line, out, kind in every if out or kind != "stop"]
     return lacking, _unplanned(evidence, planned, windows, over)
+
+
+def _at_knob(evidence: Evidence) -> list[tuple[int, int]]:
+    """Where the operator is told to start or stop the spindle."""
+    found: list[tuple[int, int]] = []
+    begun = 0
+    for program in evidence.programs:
+        found += [(begun + one.before,) * 2 for one in program.told
+                  if isinstance(one, Told) and one.kind == "spindle" and one.text == "by hand"]
+        begun += len(program.motion)
+    return found
 
 
 def _numbered(evidence: Evidence) -> Iterator[tuple[int, int, Event]]:

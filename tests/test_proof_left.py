@@ -1,0 +1,145 @@
+"""What a program may not leave, ask for or take for known: coolant, spindle, zero, cutter, head."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from planting.harness import Made, made
+
+from camgen.commands.make import make
+from camgen.commands.read import read
+from camgen.dividing import divide_by_hand
+from camgen.post.explain import in_sentences
+from camgen.post.writer import write_programs
+from camgen.proof import gather, prove_evidence
+from camgen.proof.motion.crank import settings_between
+from camgen.reader import read_program
+from camgen.reader.trusted import trusted_words
+from camgen.shop.machine import HandHead, Machine
+from camgen.shop.machines import find_machine
+
+TOP = Path(__file__).resolve().parent.parent
+
+
+@lru_cache(maxsize=8)
+def last(job: str, post: str) -> Made:
+    """The last setup of a job on a machine file."""
+    return list(made(TOP / "jobs" / f"{job}.yaml", post))[-1]
+
+
+def failing(one: Made, text: str, machine: Machine | None = None) -> list[str]:
+    """Which proofs fail on one program."""
+    machine = machine or one.machine
+    done = read_program(text, machine, one.read[0].name, infeed=one.planned.moves.retract_axis)
+    evidence = gather("x", one.job, machine, one.planned.layout, one.planned.moves, [done],
+                      planned_cuts=one.planned.cuts)
+    return [str(proof.id) for proof in prove_evidence(evidence) if not proof.holds]
+
+
+@pytest.mark.parametrize(("post", "at", "block", "id"), [
+    ("with-cycles", "M30", "M8", "motion.words-otherwise"),
+    ("with-cycles", "M30", "S3000 M3", "motion.words-otherwise"),
+    ("plain-iso", "M30", "T9 M6", "motion.messages"),
+    ("plain-iso", "M30", "G55", "motion.put-back"),
+    ("plain-iso", "M30", "M3", "motion.words-otherwise"),
+])
+def test_what_nobody_planned_at_the_end_is_found(post: str, at: str, block: str, id: str) -> None:
+    one = last("seconds-pinion", post)
+    (text,) = one.texts
+    assert failing(one, text) == []
+    assert id in failing(one, text.replace(f"\n{at}", f"\n{block}\r\n{at}"))
+
+
+def test_a_head_is_clamped_again_at_the_end() -> None:
+    one = last("seconds-pinion", "with-cycles")
+    (text,) = one.texts
+    before, behind = text.rsplit("M10\r\n", 1)
+    assert "head.clamped" in failing(one, before + behind)
+
+
+@pytest.mark.parametrize("way", ["absolute", "shortest", "signed"])
+def test_the_first_turn_in_inverse_time_is_timed_for_the_farthest_it_may_go(way: str) -> None:
+    one = last("seconds-pinion", "signed-rotary-inverse-time")
+    rotary = one.machine.rotary.model_copy(update={"way": way})
+    machine = one.machine.model_copy(update={"rotary": rotary})
+    (program,) = write_programs(one.planned.moves, machine, stem="x")
+    text = program.text.decode("ascii")
+    assert failing(one, text, machine) == []
+    first = next(line for line in text.splitlines() if line.startswith("G93"))
+    feed = float(first.split("F")[1])
+    farthest = {"shortest": 180.0}.get(way, 360.0)
+    # A turn that goes so far takes no less time than the head's own rate allows.
+    assert feed * farthest <= 3600.0 * 1.01
+    fast = first.replace(f"F{first.split('F')[1]}", "F3600.")
+    assert "motion.turning-rate" in failing(one, text.replace(first, fast, 1), machine)
+
+
+@pytest.mark.parametrize("plates", [((18,),), ((15, 16, 18), (21, 39)), ((39,),)])
+@pytest.mark.parametrize("count", [6, 36, 7])
+def test_the_crank_is_told_the_way_from_wherever_it_stands(
+    plates: tuple[tuple[int, ...], ...], count: int
+) -> None:
+    head = HandHead(plates=plates)
+    division = divide_by_hand(count, head.worm_ratio, plates, nearest_hole=True)
+    for space in range(1, count + 1):
+        for before in (None, *range(1, count + 1)):
+            if before == space:
+                continue
+            from_angle = None if before is None else division.angles[before - 1]
+            to = division.angles[space - 1]
+            if from_angle is not None and to < from_angle:
+                to += 360.0
+            assert division.setting(space, before) in settings_between(head, from_angle, to)
+    for space in range(2, count + 1):
+        assert division.setting(space, space - 1) == division.settings[space - 1]
+
+
+def test_a_crank_that_stands_in_its_hole_is_not_told_to_go_on() -> None:
+    one = last("wheel-by-hand", "hand-dividing")
+    (text,) = one.texts
+    assert failing(one, text) == []
+    assert "START IN HOLE 0 OF THE 18 CIRCLE" in text
+    wrong = text.replace("START IN HOLE 0 OF THE 18 CIRCLE",
+                         "1 TURN AND 2 HOLES ON THE 18 CIRCLE,)\r\n(TO HOLE 0")
+    assert "motion.messages" in failing(one, wrong)
+
+
+@pytest.mark.parametrize(("job", "post", "words"), [
+    ("wheel-by-hand", "hand-dividing", ["--from-space", "9"]),
+    ("wheel-by-hand", "hand-dividing", ["--from-step", "1"]),
+    ("wheel-by-hand", "shortest-way-rotary", ["--from-space", "25", "--air", "5"]),
+])
+def test_a_program_that_starts_again_is_held_by_the_words_it_was_made_with(
+    tmp_path: Path, job: str, post: str, words: list[str]
+) -> None:
+    path = str(TOP / "jobs" / f"{job}.yaml")
+    same = ["--post", post, "--setup", "teeth", *words]
+    done = CliRunner().invoke(make, [path, *same, "--out", str(tmp_path), "--no-pictures"])
+    assert done.exit_code == 0, done.output
+    (program,) = tmp_path.glob("*.nc")
+    assert all(part in program.name for part in (words[0][2:], words[1]) if len(words) == 2)
+    assert "STARTS AGAIN" in program.read_text()
+    held = CliRunner().invoke(read, [str(program), "--job", path, *same])
+    assert held.exit_code == 0, held.output
+    other = CliRunner().invoke(read, [str(program), "--job", path, *same[:4]])
+    assert other.exit_code != 0
+
+
+def test_words_of_the_start_that_are_not_written_are_unknown_to_the_control_or_trusted() -> None:
+    for post in (path.stem for path in (TOP / "postprocessors").glob("*.yaml")):
+        lacking = [one for one in trusted_words(find_machine(post, TOP)) if one.lacking]
+        assert lacking == [], post
+    machine = find_machine("plain-iso", TOP)
+    for word in ("G40", "G49", "G80", "G94"):
+        kept = tuple(one for one in machine.program.safe_words if one != word)
+        without = machine.model_copy(update={
+            "program": machine.program.model_copy(update={"safe_words": kept})})
+        assert [one.word for one in trusted_words(without)] == [word]
+        assert "trusted, not proved" in str(trusted_words(without)[0])
+        unknown = machine.model_copy(update={"program": machine.program.model_copy(
+            update={"safe_words": kept, "unknown_words": (word,)})})
+        assert trusted_words(unknown) == ()
+        assert any(word in sentence for sentence in in_sentences(unknown))
