@@ -49,7 +49,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
         features = tuple(one for one in features if is_a(one, Spaces))
     holes = hole_faults(job_file, deeds, features)
     return [*blank, *holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
-            *wall_faults(job_file),
+            *wall_faults(job_file), *_threaded_twice(job_file, deeds, features),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 
 
@@ -77,6 +77,27 @@ def _unmade(
                 f"no step makes {what}",
                 f"Add the step - {step}: {{cutter: …}}, or say made-elsewhere: [{word}] where "
                 "another job or hand does.", job_file.place(*at, key=True))
+
+
+def _threaded_twice(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
+) -> Iterator[Fault]:
+    """Threads that are both tapped and milled: the second would cross the first."""
+    told: set[str] = set()
+    for one in features:
+        if not isinstance(one, Thread):
+            continue
+        by = [(deed, made.round) for deed in deeds for made in deed.says.threads
+              if deed.makes(one)]
+        other = next((deed for deed, way in by if way != by[0][1]), None)
+        group = one.group or one.name
+        if other is not None and group not in told:
+            told.add(group)
+            yield Fault(
+                f"the thread of {group} is made by {by[0][0].words.kind} and again by "
+                f"{other.words.kind}: the second crosses the first",
+                "Leave one of the two steps out, or name other holes in it.",
+                job_file.place(*other.at, key=True))
 
 
 def _has_edge_to_cut(job: Job) -> bool:

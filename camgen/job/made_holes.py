@@ -9,13 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault, no_less
-from camgen.job.deeds import Deed, elsewhere, would_make
-from camgen.job.file import JobFile
-from camgen.job.opened import SAME_SIZE
-from camgen.part.features import Feature, Hole, Recess
+import shapely
 
-__all__ = ["SAME_SIZE", "hole_faults"]
+from camgen.faults import Fault, no_less
+from camgen.job.deeds import Deed, elsewhere, makes, would_make
+from camgen.job.file import JobFile
+from camgen.job.opened import SAME_SIZE, opened_at_last, width_over
+from camgen.part.features import Feature, Hole, Recess
+from camgen.shop.cutters import Ability
+
+__all__ = ["SAME_SIZE", "hole_faults", "of_its_size"]
+
+# Chords stand in for the arcs of a pocket, mm.
+CHORD = 0.002
 
 
 def hole_faults(
@@ -33,29 +39,55 @@ def hole_faults(
             if size is not None:
                 left[hole.name] = size
         if left:
-            yield _fault(job_file, holes, left)
-        elif not any(isinstance(one, Recess) for one in features):
-            yield from _halves_apart(job_file, deeds, holes[0])
+            yield _fault(job_file, deeds, holes, left)
+        else:
+            yield from _metal_left(job_file, deeds, features, holes[0])
 
 
-def _halves_apart(
-    job_file: JobFile, deeds: tuple[Deed, ...], hole: Hole
+def _metal_left(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...], hole: Hole
 ) -> Iterator[Fault]:
-    """A hole right through that is cut from both faces, and not deep enough to meet within."""
-    thick = job_file.job.part.thickness
+    """A hole that its steps make to size, and none as deep as it is: from one face or from both."""
+    job = job_file.job
+    thick = job.part.thickness
+    whole = thick if hole.depth is None else hole.depth
+    begin, end = (0.0, whole) if hole.face == "upper" else (thick - whole, thick)
+    if width_over(opened_at_last(job, hole), begin, end) > 0 or any(
+            isinstance(one, Recess) and one.area.region(CHORD).covers(shapely.Point(hole.place))
+            for one in features):
+        return
     deep = {"upper": 0.0, "under": 0.0}
+    said: list[Deed] = []
     for deed in deeds:
         for made in deed.says.holes:
-            if deed.flat and would_make(deed, made, hole):
-                deep[deed.face] = max(deep[deed.face], thick if made.depth is None else made.depth)
-    between = thick - deep["upper"] - deep["under"]
-    if hole.depth is None and min(deep.values()) > 0 and between > 1e-6:
+            if deed.flat and makes(deed, made, hole) and made.depth is not None:
+                deep[deed.face] = max(deep[deed.face], made.depth)
+                said.append(deed)
+    if not said:
+        return
+    between = whole - deep["upper"] - deep["under"]
+    goes = f"right through {thick:g} mm" if hole.depth is None else f"{whole:g} mm deep"
+    if min(deep.values()) > 0:
         yield Fault(
-            f"{hole.name} goes right through {thick:g} mm and is cut {deep['upper']:g} mm deep "
-            f"from the upper and {deep['under']:g} mm from the under face: {between:.3g} mm stay "
-            "between",
+            f"{hole.name} goes {goes} and is cut {deep['upper']:g} mm deep from the upper and "
+            f"{deep['under']:g} mm from the under face: {between:.3g} mm stay between",
             f"Make depth: {no_less(between)} mm more on one of the faces, or leave it out.",
-            job_file.place(*hole.at, key=True))
+            job_file.place(*said[-1].at, "depth"))
+    else:
+        yield Fault(
+            f"{hole.name} goes {goes}, and {said[-1].words.kind} makes it "
+            f"{max(deep.values()):g} mm deep at its full width: {between:.3g} mm stay",
+            f"Write depth: {no_less(whole)} or more, or leave it out.",
+            job_file.place(*said[-1].at, "depth"))
+
+
+def of_its_size(hole: Hole, size: float) -> bool:
+    """Whether a cutter of this size makes a hole: within its fit where the job says one, else
+    within what sizes of cutters differ by; and never farther off than that."""
+    limits = hole.limits
+    if limits is not None and not limits.least - 1e-6 <= size <= limits.most + 1e-6:
+        return False
+    return limits is not None or abs(size - hole.diameter) <= SAME_SIZE
 
 
 def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
@@ -68,13 +100,15 @@ def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
             size = hole.diameter
             if made.size == "as the cutter" and deed.cutter is not None:
                 size = deed.cutter.diameter
-            if abs(size - hole.diameter) <= SAME_SIZE:
+            if of_its_size(hole, size):
                 return None
             left = max(left, size)
     return left
 
 
-def _fault(job_file: JobFile, holes: list[Hole], left: dict[str, float]) -> Fault:
+def _fault(
+    job_file: JobFile, deeds: tuple[Deed, ...], holes: list[Hole], left: dict[str, float]
+) -> Fault:
     """What is said of holes alike of which ``left`` are not made, or made so large only."""
     hole = holes[0]
     word = hole.elsewhere[0]
@@ -89,6 +123,14 @@ def _fault(job_file: JobFile, holes: list[Hole], left: dict[str, float]) -> Faul
     if not size:
         return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
                      f"{said}.", place)
+    set_to = next((deed for deed in deeds for made in deed.says.holes
+                   if Ability.BORE in deed.says.by and would_make(deed, made, hole)), None)
+    if set_to is not None:
+        return Fault(
+            f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm, as "
+            f"{set_to.words.cutter} is set",
+            f"Set the bar so, and write diameter: {hole.diameter:g} with {set_to.words.cutter}.",
+            job_file.place("cutters", set_to.words.cutter, "diameter"))
     if size > hole.diameter:
         return Fault(f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
                      f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)

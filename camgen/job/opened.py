@@ -23,7 +23,8 @@ from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.values import dataclass
 
-__all__ = ["SAME_SIZE", "Open", "entered", "opened_before", "opening_faults"]
+__all__ = ["SAME_SIZE", "Open", "entered", "opened_at_last", "opened_before",
+           "opening_faults"]
 
 # A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
 # nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
@@ -44,6 +45,11 @@ class Open:
 def opened_before(job: Job, number: int, step: int, hole: Hole) -> tuple[Open, ...]:
     """What is open about the middle of a hole before a step, the setup and the step from 0."""
     return _opened(job, deeds_of(job), features_of_job(job), (number, step), hole)
+
+
+def opened_at_last(job: Job, hole: Hole) -> tuple[Open, ...]:
+    """What is open about the middle of a hole when all steps are done."""
+    return opened_before(job, len(job.setups), 0, hole)
 
 
 def _opened(
@@ -179,6 +185,10 @@ class _Look:
                       else (job.part.thickness - deep, job.part.thickness))
         if find.room == "none":
             wide = max((one.diameter for one in opened), default=0.0)
+            said = find.said or 0.0
+            if opened and wide >= said > width_over(opened, begin, end) + SAME_SIZE:
+                return self.shallow(said, open_for(
+                    opened, said, self.deed.face, job.part.thickness), deep)
         else:
             wide = width_over(opened, begin, end)
             need = self.need()
@@ -208,6 +218,14 @@ class _Look:
     @property
     def what(self) -> str:
         return f"{self.deed.words.cutter}, a {self.cutter.kind} of {self.cutter.diameter:g} mm,"
+
+    def shallow(self, said: float, there: float, deep: float) -> Fault:
+        """The hole is as wide as the job says on a part of its depth only."""
+        return Fault(
+            f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and the steps "
+            f"before make it so {there:.3g} of {deep:.3g} mm deep",
+            f"Drill it {no_less(deep)} mm deep first, or leave {self.find.word}: out.",
+            self.job_file.place(*self.deed.at, self.find.word))
 
     def closed(self, opened: tuple[Open, ...], wide: float, need: float, deep: float) -> Fault:
         """The hole is not open, not wide enough or not deep enough."""

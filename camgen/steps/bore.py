@@ -11,7 +11,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.faults import Fault
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHoles, Named
@@ -22,6 +22,7 @@ from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.last_cut import rubbing_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
 __all__ = ["BORE", "Bore", "ring_radii"]
@@ -83,6 +84,11 @@ def ring_radii(last: float, cutter_radius: float, open_radius: float) -> list[fl
     return [first + (last - first) * number / max(1, count) for number in range(count + 1)]
 
 
+def _least_ring(bench: FlatBench) -> float:
+    """The least radius of a circle that is worth going round, mm."""
+    return FINISH_SHARE * bench.cutter.diameter
+
+
 def _last(bench: FlatBench, words: Bore, hole: Hole) -> float:
     """Radius of the cutter's centre when the hole is to size, mm."""
     return (hole.diameter + words.correction - bench.cutter.diameter) / 2
@@ -98,12 +104,25 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
     faults = bench.need() + hole_faults(bench, words.holes)
     cutter = bench.cutter
     for hole in chosen(bench.layout, words.holes):
-        if _last(bench, words, hole) <= _finish(bench, words):
+        last = _last(bench, words, hole)
+        if words.finish is not None and _least_ring(bench) < last <= words.finish:
+            faults.append(
+                Fault(
+                    f"{words.finish:g} mm left for the last pass leave a cutter of "
+                    f"{cutter.diameter:g} mm no way round in hole {hole.name!r}, "
+                    f"{hole.diameter:g} mm",
+                    f"finish: {no_more(last - _least_ring(bench) / 2)} or less, or leave it out",
+                    bench.place("finish"),
+                )
+            )
+        elif last <= _finish(bench, words):
+            # What is left for the last pass goes with the cutter, unless the job says it.
+            most = (hole.diameter + words.correction) / (1 + 2 * FINISH_SHARE) - 0.01
             faults.append(
                 Fault(
                     f"cutter {cutter.diameter:g} mm has no room to go round in hole "
                     f"{hole.name!r}, {hole.diameter:g} mm",
-                    f"a cutter below {hole.diameter - 2 * _finish(bench, words):.2f} mm",
+                    f"a cutter of at most {no_more(most, 0.01)} mm",
                     bench.place("cutter"),
                 )
             )
@@ -131,6 +150,10 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     last_cut, _ = finishing(
         bench, finish / words.passes, layout.face, layout.face - deep, cut.speed
     )
+    if words.finish is not None:
+        thin = rubbing_faults(bench, last_cut, {"finish": words.finish}, words.passes)
+        if thin:
+            raise Refused(thin)
     rough = Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2)
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"

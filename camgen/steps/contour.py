@@ -34,6 +34,7 @@ from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
 from camgen.steps.kind import FlatBench, PlannedStep
+from camgen.steps.last_cut import rubbing_faults
 from camgen.steps.moving import (
     Feeds,
     above,
@@ -45,7 +46,7 @@ from camgen.steps.moving import (
     shifted,
 )
 from camgen.steps.tabs import TabWords, lifted, tab_middles
-from camgen.steps.thin import thin_faults, thin_remarks
+from camgen.steps.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.values import dataclass
 
 __all__ = [
@@ -388,9 +389,11 @@ def plan_contours(
     """The walls of one piece, ``own``, on every piece; then the skins, where they are to be cut."""
     layout, way = bench.layout, _way(bench, words)
     walls = [wall.last.length for wall in own]
-    thin = thin_faults(bench, words, way.cut, walls)
-    if thin:
-        raise Refused(thin)
+    faults = thin_faults(bench, words, way.cut, walls) + crowded_faults(bench, words, walls)
+    if words.finish is not None:
+        faults += rubbing_faults(bench, way.cut.others[0], {"finish": words.finish})
+    if faults:
+        raise Refused(faults)
     rounds = [[move for wall in own for move in _round(bench, way, wall)]]
     if words.cut_skin:
         rounds.append([move for wall in own for move in _skin(bench, way, wall)])

@@ -10,7 +10,7 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
-from camgen.job.made_holes import SAME_SIZE
+from camgen.job.made_holes import of_its_size
 from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
@@ -98,7 +98,7 @@ def check(bench: FlatBench, words: FineBore) -> list[Fault]:
     faults = bench.need() + hole_faults(bench, words.holes)
     cutter, holes = bench.cutter, chosen(bench.layout, words.holes)
     for hole in holes:
-        if abs(hole.diameter - cutter.diameter) > SAME_SIZE:
+        if not of_its_size(hole, cutter.diameter):
             faults.append(
                 Fault(
                     f"the bar is set to {cutter.diameter:g} mm and hole {hole.name} shall be "

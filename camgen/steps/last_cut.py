@@ -13,7 +13,7 @@ from camgen.faults import Fault, no_less
 from camgen.shop.materials import edge_of
 from camgen.steps.kind import Bench, HeadBench
 
-__all__ = ["least_pass", "measured_faults", "rubbing_faults"]
+__all__ = ["least_pass", "measured_faults", "rubbing_faults", "skimming_faults"]
 
 
 def least_pass(bench: Bench, cut: CutPlan) -> float:
@@ -29,13 +29,33 @@ def least_pass(bench: Bench, cut: CutPlan) -> float:
     return float(cutter.diameter / 2 * (1.0 - (1.0 - share * share) ** 0.5))
 
 
-def rubbing_faults(bench: Bench, cut: CutPlan, asked: dict[str, float | None]) -> list[Fault]:
-    """Depths ``asked`` for by these words that are too thin to be cut at the feed planned."""
-    least = least_pass(bench, cut)
+def rubbing_faults(
+    bench: Bench, cut: CutPlan, asked: dict[str, float | None], shared: int = 1
+) -> list[Fault]:
+    """Depths ``asked`` for by these words that are too thin to be cut at the feed planned.
+
+    Each is taken in so many passes that ``shared`` it.
+    """
+    least = least_pass(bench, cut) * shared
     return [
         Fault(
             f"{word} {value:g} mm is too thin to be cut at {1000 * cut.chip_load:.2g} µm a tooth: "
             "the edge would rub",
+            f"{word}: {no_less(least)} or more, or leave it out",
+            bench.place(word),
+        )
+        for word, value in asked.items() if value is not None and value < least - 1e-9
+    ]
+
+
+def skimming_faults(bench: Bench, asked: dict[str, float | None]) -> list[Fault]:
+    """Skins on a floor ``asked`` for by these words that are thinner than any chip."""
+    edge = body_of(bench.cutter, bench.machine, edge_of(bench.cutter)).edge_radius
+    least = bench.material.least_chip.low * edge
+    return [
+        Fault(
+            f"{word} {value:g} mm is too thin to be cut: below {1000 * least:.2g} µm the edge "
+            "would rub",
             f"{word}: {no_less(least)} or more, or leave it out",
             bench.place(word),
         )

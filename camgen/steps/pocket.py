@@ -23,6 +23,7 @@ from camgen.steps.clearing_moves import WAY_IN, clear_level
 from camgen.steps.contour import begun_on_longest
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.pocket_checks import check
 from camgen.steps.pocket_cuts import FloorCuts, Stretch, cuts_of
@@ -39,6 +40,7 @@ APART = 0.05
 def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     """Each floor in turn: levels, then walls; with skins left on floors, those and walls after."""
     floors, faults = cuts_of(bench, words)
+    faults += skimming_faults(bench, {"floor": words.floor})
     if faults:
         raise Refused(faults)
     cutter = bench.cutter
@@ -164,6 +166,10 @@ def _walls(
     last, levels = finishing(
         bench, one.left, layout.face, layout.face - one.recess.depth, speed
     )
+    if words.finish is not None:
+        thin = rubbing_faults(bench, last, {"finish": words.finish})
+        if thin:
+            raise Refused(thin)
     fine = Feeds.on(bench.machine, last.feed, last.plunge_feed, radius)
     climb = words.direction == "climb"
     moves: list[Move] = []

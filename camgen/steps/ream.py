@@ -5,7 +5,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
-from camgen.job.made_holes import SAME_SIZE
+from camgen.job.made_holes import of_its_size
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
@@ -50,7 +50,7 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
     faults = bench.need() + hole_faults(bench, words.holes)
     size = bench.cutter.diameter
     for hole in chosen(bench.layout, words.holes):
-        if abs(hole.diameter - size) > SAME_SIZE:
+        if not of_its_size(hole, size):
             faults.append(
                 Fault(
                     f"reamer {size:g} mm does not make hole {hole.name}, {hole.diameter:g} mm",

@@ -1,11 +1,12 @@
 """Spotting: a small cone that a drill finds its way by."""
 
+import math
 from collections.abc import Sequence
 from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_more
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, MakesMarks, Named
 from camgen.part.features import Hole
@@ -21,6 +22,8 @@ __all__ = ["SPOT", "Spot"]
 # against the stock's, so that thin stock keeps its floor. Common practice, no source.
 CONE_SHARE = 0.8
 DEPTH_SHARE = 0.5
+# Middles that are the same, and widths, differ by no more, mm.
+SAME_PLACE, SAME_WIDTH = 1e-6, 0.003
 
 
 class Spot(StepWords):
@@ -57,7 +60,28 @@ def check(bench: FlatBench, words: Spot) -> list[Fault]:
                 bench.place("depth"),
             )
         )
-    return faults
+    return faults or _wider_than_its_hole(bench, words)
+
+
+def _wider_than_its_hole(bench: FlatBench, words: Spot) -> list[Fault]:
+    """Cones of a depth said at which they are wider than the hole and what it has at its mouth."""
+    layout, cutter = bench.layout, bench.cutter
+    slope = 2 * math.tan(math.radians(cutter.cone_angle / 2))
+    if words.depth is None:
+        return []
+    for hole in chosen(layout, words.holes):
+        wide = min(cutter.tip + words.depth * slope, cutter.diameter)
+        about = [one.diameter for one in (*layout.part.holes, *layout.part.blind)
+                 if math.dist((one.x, one.y), (hole.x, hole.y)) < SAME_PLACE]
+        room = max(*about, layout.part.cone_width(hole))
+        if wide > room + SAME_WIDTH:
+            most = (room - cutter.tip) / slope
+            return [Fault(
+                f"a cone {words.depth:g} mm deep is {wide:.3g} mm wide, and hole {hole.name} "
+                f"{hole.diameter:g} mm: its edge would stay broken",
+                (f"depth: {no_more(most)} or less, or leave it out" if most >= 0.001 else
+                 "leave depth: out, or a finer point"), bench.place("depth"))]
+    return []
 
 
 def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:

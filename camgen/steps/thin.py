@@ -20,7 +20,7 @@ from camgen.steps.kind import FlatBench
 if TYPE_CHECKING:
     from camgen.steps.contour import ContourWords
 
-__all__ = ["bearable_shear", "thin_faults", "thin_remarks"]
+__all__ = ["bearable_shear", "crowded_faults", "thin_faults", "thin_remarks"]
 
 # What a material is trusted with in shear, as a share of its specific cutting force at a chip of
 # 1 mm. From memory, see above.
@@ -29,6 +29,9 @@ SHEAR_SHARE = 1.0 / 6.0
 # a zero that is touched off leave of them. And with `thin: true`. Common practice, no source.
 TAB_WIDTH, TAB_HEIGHT, SKIN = 0.1, 0.05, 0.01
 NEVER = 0.005
+# Tabs take at most so much of a wall: the cutter must come down and cut between them. Common
+# practice, no source.
+MOST_TABS = 0.8
 
 
 def bearable_shear(kc1: float) -> float:
@@ -46,6 +49,26 @@ def thin_faults(
     """Tabs and skins that are less than they must be, along walls of these lengths, mm."""
     return [] if words.thin and not _too_thin(bench, words, NEVER, NEVER, NEVER) \
         else _faults(bench, words, cut, walls)
+
+
+def crowded_faults(
+    bench: FlatBench, words: ContourWords, walls: Sequence[float]
+) -> list[Fault]:
+    """Tabs between which the cutter has no way down: on walls of these lengths, mm."""
+    tabs = words.tabs
+    if tabs is None or not walls:
+        return []
+    # The cutter stays up over its own width too, and comes down on a flank of 45° either side.
+    one = tabs.width + 2 * tabs.height + bench.cutter.diameter
+    fit = int(min(walls) * MOST_TABS / one)
+    if tabs.count <= fit:
+        return []
+    return [Fault(
+        f"{tabs.count} tabs {tabs.width:g} mm wide leave the cutter no way down between them on "
+        f"{min(walls):.1f} mm of wall: each takes {one:.2f} mm of it",
+        f"tabs: {{count: {fit}, …}} or fewer, or narrower ones" if fit else
+        "narrower or lower tabs, or a skin",
+        bench.place("tabs"))]
 
 
 def thin_remarks(

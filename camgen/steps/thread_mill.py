@@ -11,7 +11,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
@@ -107,8 +107,29 @@ def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        faults += bottom_of(bench, hole)[1]
+        faults += bottom_of(bench, hole)[1] + _depth(bench, words, hole)
     return list(dict.fromkeys(faults))
+
+
+def _depth(bench: FlatBench, words: ThreadMill, hole: Hole) -> list[Fault]:
+    """A thread deeper than its hole, or that ends within the cone at its mouth."""
+    if words.depth is None:
+        return []
+    layout = bench.layout
+    whole = layout.thickness if hole.depth is None else hole.depth
+    thread = layout.part.thread_in(hole)
+    wide = layout.part.cone_width(hole)
+    # Cones of 90 degrees unless their cutter is another, which is told with it.
+    cone = max(0.0, wide - (thread.diameter if thread else hole.diameter)) / 2
+    if words.depth > whole + 1e-9:
+        return [Fault(f"a thread {words.depth:g} mm deep in hole {hole.name}, which is {whole:g} "
+                      "mm deep", f"depth: {no_more(whole)} or less, or leave it out for all of "
+                      "the hole", bench.place("depth"))]
+    if words.depth <= cone + 1e-9:
+        return [Fault(f"a thread {words.depth:g} mm deep in hole {hole.name} ends in the cone at "
+                      f"its mouth, which is {cone:.3g} mm deep",
+                      "deeper, or leave depth: out for all of the hole", bench.place("depth"))]
+    return []
 
 
 def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:

@@ -8,10 +8,13 @@ through, never without end.
 
 from __future__ import annotations
 
+from camgen.cutting.body import body_of
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault
+from camgen.faults import Fault, no_less, no_more
 from camgen.layout import ToothLayout
 from camgen.part.declaration import Correction, MakesHoles
+from camgen.shop.cutters import record_of
+from camgen.shop.materials import edge_of
 from camgen.steps.kind import Bench, PlannedStep
 from camgen.values import dataclass
 
@@ -75,7 +78,7 @@ def correction_faults(bench: Bench) -> list[Fault]:
         beyond = abs(one.value) > far + 1e-9
         faults.append(Fault(
             f"a {one.word} of {one.value:g} mm on a {of.what} of {of.size:.3f} mm is more than a "
-            f"cutter, a zero or bending is off by: {of.most:.3f} mm is usual",
+            f"cutter, a zero or bending is off by: {no_more(of.most)} mm is usual",
             "look at its point; where a piece truly measured so far off, look for the cause first: "
             "zero, diameter of the cutter, made-for"
             + ("" if beyond else "; if it is meant, write far: true in the step"),
@@ -99,8 +102,28 @@ def asked_faults(bench: Bench, step: PlannedStep) -> list[Fault]:
         return []
     faults: list[Fault] = []
     for _, cut in step.sections:
-        faults += _overstepped(bench, cut, asked)
+        faults += _overstepped(bench, cut, asked) + _rubs(bench, cut, asked)
     return list(dict.fromkeys(faults))
+
+
+def _rubs(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
+    """A feed asked for, or a speed, at which the edge makes no chip at all."""
+    cutter = bench.cutter
+    least = (bench.material.least_chip.low
+             * body_of(cutter, bench.machine, edge_of(cutter)).edge_radius)
+    most = ASKED_FAR_TIMES if bench.words.far else ASKED_TIMES
+    if record_of(cutter).threads or cut.chip_load * most >= least:
+        return []
+    word = asked[0]
+    can = cut.chip_load * ASKED_FAR_TIMES >= least
+    return [Fault(
+        f"the {word} asked for, {getattr(bench.words, word):g}, leaves {1000 * cut.chip_load:.2g} "
+        f"µm a tooth, and below {1000 * least:.2g} µm the edge only rubs",
+        (f"feed: {no_less(cut.feed * least / cut.chip_load, 0.1)} or more, or leave it out"
+         if word == "feed" else f"leave {word}: out and see what is planned, or ask for less")
+        + ("; if it is meant, write far: true in the step" if can and not bench.words.far else ""),
+        bench.place(word),
+    )]
 
 
 def _overstepped(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
