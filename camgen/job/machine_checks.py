@@ -27,7 +27,7 @@ def setup_on_machine(
         if step.speed is not None and not low <= step.speed <= high:
             yield Fault(f"{step.speed:g} rev/min is outside what the spindle of "
                         f"{machine.name} can do, {low:g} to {high:g}",
-                        f"Write speed: {low:g} to {high:g}, or leave it out to have it planned.",
+                        f"Write one from {low:g} to {high:g}, or leave speed: out.",
                         job_file.place(*at, "steps", n, step.kind, "speed"))
         if step.feed is not None and step.feed > slowest:
             yield Fault(f"a feed of {step.feed:g} mm/min is more than {machine.name} follows "

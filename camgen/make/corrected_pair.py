@@ -1,21 +1,22 @@
-"""A correction of the depth with which the pair would not run, told in the words of the job.
+"""Teeth that cannot come right by what the job says of depth, cutter or blank, told in its words.
 
-The proof of the pair would say it too; but where a word of the job is the cause, that word is
-named, with how much of it the pair bears.
+The proofs of the teeth would say it too; but where a word of the job is the cause, that word is
+named, with how much of it teeth or pair bear.
 """
 
 from __future__ import annotations
 
 import math
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
-from camgen.proof.head.tooth_form import corrected_pair
+from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
 from camgen.shop.cutters import Cutter
+from camgen.teeth.tooth import Tooth
 
-__all__ = ["corrected_pair_faults"]
+__all__ = ["corrected_pair_faults", "misfit_faults"]
 
 # The most that the pair bears is sought in so many halvings, of a correction of tenths of a mm.
 HALVINGS = 8
@@ -43,6 +44,48 @@ def corrected_pair_faults(job_file: JobFile) -> list[Fault]:
                     "the cutter, its zero and the blank's diameter",
                     place_of(job, setup, "steps", number, words.kind, one.word))))
     return faults
+
+
+def misfit_faults(job_file: JobFile) -> list[Fault]:
+    """Cutters made for too different a tooth, and blanks so large that tips stay on the teeth."""
+    job = job_file.job
+    faults: list[Fault] = []
+    for number, setup in enumerate(job.setups):
+        blank = setup.dividing.blank if setup.dividing is not None else None
+        if setup.dividing is None:
+            continue
+        tooth = job.part.tooth()
+        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth)
+        if blank is not None and 500 * (blank - tip) > limit:
+            faults.append(Fault(
+                f"a blank of {blank:g} mm leaves the teeth {(blank - tip) / 2:.3f} mm too high: "
+                f"they end at {tip:.3f} mm, and no step turns them down",
+                f"Turn it to blank: {no_more(tip + limit / 500)} or less, or leave blank: out.",
+                job_file.place("setups", number, "dividing", "blank")))
+        # With a correction of the depth in force, what is left of the form hangs on that too.
+        for name in dict.fromkeys(words.cutter for words in setup.steps
+                                  if not words.declares().added("depth")):
+            faults += _misfit(job_file, tooth, name, limit)
+    return list(dict.fromkeys(faults))
+
+
+def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
+    part, cutter = job_file.job.part, job_file.job.cutters[name]
+    made = cutter.made_for
+    if made is None or made.teeth == part.count:
+        return []
+    try:
+        off = form_off(tooth, cutter)
+    except (Refused, ValueError):
+        return []  # told by the proof
+    if off <= limit:
+        return []
+    return [Fault(
+        f"{name}, made for {made.teeth} teeth, leaves teeth of {part.count} up to {off:.1f} µm off "
+        f"their form; {limit:.1f} µm are bearable",
+        f"A cutter made for {part.count} teeth or near it; and if it is one, write made-for: "
+        f"{{teeth: {part.count}, …}}.",
+        job_file.place("cutters", name, "made-for", "teeth"))]
 
 
 def _amiss(job: Job, cutter: Cutter, deeper: float) -> str:

@@ -43,6 +43,7 @@ from camgen.sheet.data import (
 )
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import DrivenHead, Machine
+from camgen.steps.typed import FAR_TIMES, correction_most
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 from camgen.words import Words
@@ -397,4 +398,9 @@ def _depth_correction(tooth: Tooth, say: Words) -> str:
     slope = 2.0 * (high - low) / 0.01
     if slope < _LEAST_SLOPE:
         return say("corrections", "depth-none", per=f"{max(slope, 0.0) * 0.01:.4f}")
-    return say("corrections", "depth", by=f"{0.01 / slope:.3f}")
+    by = round(0.01 / slope, 3)
+    # What the sheet tells to go must be accepted as it is written, or with the word for more.
+    most = correction_most(tooth.sizes.whole_depth, teeth=True)
+    if by > FAR_TIMES * most:
+        return say("corrections", "depth-none", per=f"{slope * 0.01:.4f}")
+    return say("corrections", "depth" if by <= most else "depth-far", by=f"{by:.3f}")

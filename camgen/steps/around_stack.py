@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_more
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout, place_of
 from camgen.steps.kind import HeadBench
@@ -68,6 +68,10 @@ def standing_faults(bench: HeadBench, sweep: Sweep) -> list[Fault]:
     ]
 
 
+def _one(name: str) -> str:
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
+
+
 def _standing(
     bench: HeadBench, layout: ToothLayout, sweep: Sweep, word: str, body: Turned
 ) -> list[Fault]:
@@ -85,7 +89,7 @@ def _standing(
     remedy = f"let it stand {off:g} mm or more {side} {whose}, or take a smaller cutter"
     if lower > 0:
         remedy = (
-            f"a {body.name} of at most {math.floor(100 * lower) / 100:.2f} mm; or {remedy}; what "
+            f"{_one(body.name)} of at most {no_more(lower, 0.01)} mm; or {remedy}; what "
             "stands between must be no thicker than that either"
         )
     named = "tailstock" if body.name.startswith("tailstock") else word

@@ -22,7 +22,7 @@ from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
-from camgen.steps.last_cut import rubbing_faults
+from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
 __all__ = ["BORE", "Bore", "ring_radii"]
@@ -102,6 +102,7 @@ def _bottom(bench: FlatBench, hole: Hole) -> tuple[float, list[Fault]]:
 def check(bench: FlatBench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
+    faults += skimming_faults(bench, {"finish": words.finish}, words.passes)
     cutter = bench.cutter
     for hole in chosen(bench.layout, words.holes):
         last = _last(bench, words, hole)

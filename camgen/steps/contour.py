@@ -34,7 +34,7 @@ from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
 from camgen.steps.kind import FlatBench, PlannedStep
-from camgen.steps.last_cut import rubbing_faults
+from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import (
     Feeds,
     above,
@@ -133,6 +133,7 @@ def finish_left(bench: FlatBench, words: ContourWords) -> float:
 def contour_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
     faults = bench.need() + _bottom(bench, words)[1]
+    faults += skimming_faults(bench, {"finish": words.finish})
     layout = bench.layout
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(

@@ -48,14 +48,20 @@ def rubbing_faults(
     ]
 
 
-def skimming_faults(bench: Bench, asked: dict[str, float | None]) -> list[Fault]:
-    """Skins on a floor ``asked`` for by these words that are thinner than any chip."""
+def skimming_faults(
+    bench: Bench, asked: dict[str, float | None], shared: int = 1
+) -> list[Fault]:
+    """What is ``asked`` by these words to be left on walls or floors, thinner than any chip.
+
+    Each is taken in so many passes that ``shared`` it.
+    """
     edge = body_of(bench.cutter, bench.machine, edge_of(bench.cutter)).edge_radius
-    least = bench.material.least_chip.low * edge
+    least = bench.material.least_chip.value * edge * shared
     return [
         Fault(
-            f"{word} {value:g} mm is too thin to be cut: below {1000 * least:.2g} µm the edge "
-            "would rub",
+            f"{word} {value:g} mm is too thin to be cut"
+            + (f" in {shared} passes" if shared > 1 else "")
+            + f": below {1000 * least:.2g} µm the edge would rub",
             f"{word}: {no_less(least)} or more, or leave it out",
             bench.place(word),
         )

@@ -40,7 +40,7 @@ APART = 0.05
 def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     """Each floor in turn: levels, then walls; with skins left on floors, those and walls after."""
     floors, faults = cuts_of(bench, words)
-    faults += skimming_faults(bench, {"floor": words.floor})
+    faults += skimming_faults(bench, {"floor": words.floor, "finish": words.finish})
     if faults:
         raise Refused(faults)
     cutter = bench.cutter

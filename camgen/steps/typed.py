@@ -18,7 +18,8 @@ from camgen.shop.materials import edge_of
 from camgen.steps.kind import Bench, PlannedStep
 from camgen.values import dataclass
 
-__all__ = ["asked_faults", "correction_faults", "correction_most", "correction_remarks"]
+__all__ = ["FAR_TIMES", "asked_faults", "correction_faults", "correction_most",
+           "correction_remarks"]
 
 # Of what it corrects, a correction is so much at most, and with ``far: true`` so many times that.
 # On walls and diameters never less than LEAST and never more than MOST mm, since neither a cutter's

@@ -24,8 +24,17 @@ from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["Depthing", "LastCuts", "corrected_pair", "depthings", "last_cuts", "prove_tooth_form",
-           "swept"]
+__all__ = [
+    "Depthing",
+    "LastCuts",
+    "corrected_pair",
+    "depthings",
+    "form_limit",
+    "form_off",
+    "last_cuts",
+    "prove_tooth_form",
+    "swept",
+]
 
 UNKNOWN = ProofId("head", "tooth-form-known")
 LEFT = ProofId("head", "tooth-material-left")
@@ -110,7 +119,7 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
         layout.tooth, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
         blank_radius=layout.blank_radius,
     )
-    limit = 1000 * max(LEAST_FORM, FORM_SHARE * layout.tooth.sizes.module)
+    limit = form_limit(layout.tooth)
     corrected = depth_correction(evidence)
     # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
     # does to a tooth of the right form, and by no more than that and the limit.
@@ -131,6 +140,22 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
         ),
     ]
     return (*answers, *_running(evidence, layout.tooth, made, cuts))
+
+
+def form_limit(tooth: Tooth) -> float:
+    """What a tooth may differ from the drawing, µm."""
+    return 1000 * max(LEAST_FORM, FORM_SHARE * tooth.sizes.module)
+
+
+def form_off(tooth: Tooth, cutter: Cutter) -> float:
+    """How far a tooth is from the drawing where its cutter, made for another, does all right; µm.
+
+    Raises Refused where the cutter's own space cannot be.
+    """
+    count = tooth.sizes.teeth
+    error = form_error(tooth, _made_space(tooth, cutter), np.arange(count) * 360.0 / count,
+                       blank_radius=tooth.sizes.tip_diameter / 2)
+    return max(0.0 if error.uncut else error.left, error.missing, *map(abs, error.thickness))
 
 
 def _by_correction(layout: ToothLayout, correction: float) -> FormError:

@@ -1,0 +1,237 @@
+"""One word of a job wrong at a time: the answer names that word, and what it offers is accepted."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from workshop import read
+
+from camgen.faults import Fault, Refused, no_less, no_more
+from camgen.job.checks import job_faults
+from camgen.make.corrected_pair import misfit_faults
+from camgen.plan import plan_job
+from camgen.shipped import shipped_folder
+from camgen.shop.machine import Machine
+from camgen.shop.machines import find_machine
+
+PLATE = """
+job: answers
+material: brass
+plate:
+  thickness: 1.2
+  outline: {circle: 14}
+  holes:
+    pins: {diameter: 0.8, at: [[0, 4], [0, -4]]}
+    wide: {diameter: 1.5, at: [[3, 0]]}
+    blind: {diameter: 0.8, depth: 0.6, at: [[-4.5, 2]]}
+    screws: {thread: S1.0, countersink: 1.3, at: [[-4, -2]]}
+  pockets: {bay: {rectangle: [3, 2], corner: 0.6, depth: 0.4, at: [-1, 0]}}
+cutters:
+  cone: {kind: spot-drill, diameter: 2.0, point-angle: 90, reach: 6}
+  sink: {kind: countersink, diameter: 3, flutes: 3, reach: 8}
+  d076: {kind: drill, diameter: 0.76, flute-length: 6, reach: 8}
+  d08: {kind: drill, diameter: 0.8, flute-length: 6, reach: 8}
+  tm: {kind: thread-mill, diameter: 0.6, pitch: 0.25, flutes: 3, reach: 2}
+  tap: {kind: tap, diameter: 1.0, pitch: 0.25, flute-length: 5, reach: 8, material: hss}
+  mill: {kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}
+  fine: {kind: end-mill, diameter: 0.6, flutes: 2, flute-length: 2.0, reach: 2.4}
+setups:
+  - name: one
+    stock: {sheet: [20, 20], thickness: 1.2}
+    holding: {by: shellac on brass, carrier: brass, carrier-thickness: 6, cut-into: 2.4,
+              holds-slugs: true}
+    steps:
+"""
+STEPS = {
+    "spot": "cutter: cone, holes: [pins, wide, blind]",
+    "drill": "cutter: d08, holes: [pins, wide, blind]",
+    "drill-2": "cutter: d076, holes: [screws], depth: 2.0",
+    "bore": "cutter: fine, holes: [wide]",
+    "countersink": "cutter: sink",
+    "thread-mill": "cutter: tm, thread: S1.0",
+    "pocket": "cutter: mill",
+    "outline": "cutter: mill",
+}
+# Each with the step, the words that are wrong in it, the word that is to be named, and the words
+# as the remedy has them; `{}` stands for the figure that the remedy offers for that word.
+WRONG = [
+    ("spot", "depth: 0.9", "depth", "depth: {}"),
+    ("spot", "depth: 0.42", "depth", "depth: {}"),
+    ("spot", "feed: 0.1", "feed", "feed: {}"),
+    ("drill", "depth: 1.15", "depth", "depth: {}"),
+    ("drill", "depth: 0.3", "depth", "depth: {}"),
+    ("drill", "depth: 1.1999", "depth", "depth: {}"),
+    ("drill", "peck: 0.001", "peck", ""),
+    ("drill", "peck: 0.02", "peck", "peck: {}"),
+    ("drill", "feed: 0.1", "feed", "feed: {}"),
+    ("drill", "speed: 100", "speed", ""),
+    ("bore", "finish: 0.8", "finish", ""),
+    ("bore", "finish: 0.45", "finish", "finish: {}"),
+    ("bore", "finish: 0.00001", "finish", "finish: {}"),
+    ("bore", "finish: 0.0001, passes: 20", "finish", "finish: {}, passes: 20"),
+    ("bore", "feed: 0.01", "feed", "feed: {}"),
+    ("bore", "drilled: 1.2", "drilled", "drilled: {}"),
+    ("bore", "correction: 0.5", "correction", "correction: 0.075"),
+    ("thread-mill", "depth: 1.3", "depth", "depth: {}"),
+    ("thread-mill", "depth: 0.1", "depth", ""),
+    ("pocket", "finish: 0.00001", "finish", "finish: {}"),
+    ("pocket", "floor: 0.0001", "floor", "floor: {}"),
+    ("pocket", "feed: 0.01", "feed", "feed: {}"),
+    ("outline", "finish: 0.00001", "finish", "finish: {}"),
+    ("outline", "finish: 0.9", "finish", "finish: {}"),
+    ("outline", "tabs: {count: 12, width: 4, height: 0.3}", "tabs",
+     "tabs: {{count: {}, width: 4, height: 0.3}}"),
+    ("outline", "tabs: {count: 3, width: 0.01, height: 0.3}", "width",
+     "tabs: {{count: 3, width: {}, height: 0.3}}"),
+    ("outline", "skin: 0.001", "skin", "skin: {}"),
+    ("outline", "feed: 9000", "feed", "feed: 300"),
+]
+
+
+@pytest.fixture(scope="module")
+def machine() -> Machine:
+    return find_machine("with-cycles", None)
+
+
+def plate_with(step: str = "", words: str = "") -> str:
+    lines = []
+    for name, said in STEPS.items():
+        kind = re.sub(r"-\d$", "", name)
+        lines.append(f"      - {kind}: {{{said}{f', {words}' if name == step and words else ''}}}")
+    return PLATE + "\n".join(lines) + "\n"
+
+
+def answers(text: str, machine: Machine) -> tuple[Fault, ...]:
+    job = read(text)
+    found = job_faults(job, machine)
+    if found:
+        return tuple(found)
+    try:
+        plan_job(job, machine)
+    except Refused as no:
+        return no.faults
+    return ()
+
+
+def test_the_plate_as_it_is_right_is_planned(machine: Machine) -> None:
+    assert answers(plate_with(), machine) == ()
+
+
+@pytest.mark.parametrize(("step", "wrong", "word", "right"), WRONG,
+                         ids=[f"{step} {wrong}" for step, wrong, _, _ in WRONG])
+def test_a_word_that_is_wrong_is_named_with_what_to_write(
+    step: str, wrong: str, word: str, right: str, machine: Machine
+) -> None:
+    named = [one for one in answers(plate_with(step, wrong), machine)
+             if one.place.path.split(".")[-1] == word]
+    assert named, answers(plate_with(step, wrong), machine)
+    assert named[0].remedy
+    if "{}" in right:
+        key = "count" if word == "tabs" else word
+        offered = (re.search(rf"{key}: ([\d.]+)", named[0].remedy)
+                   or re.match(r"([\d.]+) mm", named[0].remedy))
+        assert offered, named[0].remedy
+        right = right.format(offered[1].rstrip("."))
+    else:
+        right = right.replace("{{", "{").replace("}}", "}")
+    assert answers(plate_with(step, right), machine) == (), right
+
+
+def test_a_thread_is_not_both_milled_and_tapped(machine: Machine) -> None:
+    text = plate_with() + "      - tap: {cutter: tap, holes: [screws], holder-gives: 1.0}\n"
+    (fault,) = [one for one in answers(text, machine) if "crosses the first" in one.message]
+    assert "screws" in fault.message
+    assert fault.place.path == "setups[0].steps[8].tap"
+
+
+@pytest.mark.parametrize("set_to", [1.5, 1.6, 1.48])
+def test_a_bar_set_wrong_is_named_and_not_the_drill(set_to: float, machine: Machine) -> None:
+    text = plate_with().replace("      - bore: {cutter: fine, holes: [wide]}",
+                                "      - fine-bore: {cutter: bar, holes: [wide], drilled: 0.8}")
+    text = text.replace("wide: {diameter: 1.5", "wide: {diameter: 1.49").replace(
+        "setups:", f"  bar: {{kind: boring-bar, diameter: {set_to}, shank: 0.6, reach: 4}}\n"
+        "setups:")
+    (fault,) = [one for one in answers(text, machine) if "shall be" in one.message]
+    assert fault.place.path == "cutters.bar.diameter"
+    assert "diameter: 1.49" in fault.remedy
+
+
+@pytest.mark.parametrize("deep", ["0.3", "1.0"])
+def test_a_hole_drilled_on_a_part_of_its_depth_is_not_called_drilled(
+    deep: str, machine: Machine
+) -> None:
+    text = plate_with("bore", "drilled: 0.8").replace(
+        "cutter: d08, holes: [pins, wide, blind]", f"cutter: d08, holes: [wide], depth: {deep}")
+    text = text.replace("      - bore", "      - drill: {cutter: d08, holes: [pins, blind]}\n"
+                        "      - bore")
+    (fault,) = answers(text, machine)
+    assert fault.place.path.endswith("bore.drilled")
+    assert f"so {float(deep):g} of 1.2 mm deep" in fault.message
+    assert answers(text.replace(f"depth: {deep}", "depth: 1.2"), machine) == ()
+
+
+@pytest.mark.parametrize("height", [5.0, 30.0, 199.0])
+def test_a_plates_safe_height_is_held_against_the_machines_travel(
+    height: float, machine: Machine
+) -> None:
+    low = machine.model_copy(update={"z": machine.z.model_copy(update={"travel": 20.0})})
+    text = plate_with().replace("    stock:", f"    safe-height: {height}\n    stock:")
+    found = [one for one in answers(text, low) if one.place.path == "setups[0].safe-height"]
+    assert bool(found) == (height + 1.2 > 20.0)
+    if found:
+        offered = re.search(r"safe-height: ([\d.]+)", found[0].remedy)
+        assert offered
+        again = text.replace(f"safe-height: {height}", f"safe-height: {offered[1]}")
+        assert answers(again, low) == ()
+
+
+def wheel(old: str, new: str) -> tuple[Fault, ...]:
+    text = (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8")
+    assert old in text
+    return tuple(misfit_faults(read(text.replace(old, new))))
+
+
+@pytest.mark.parametrize("blank", [10.951, 10.96, 11.2, 12.0])
+def test_a_blank_larger_than_its_tips_is_named(blank: float) -> None:
+    found = wheel("dividing: {", f"dividing: {{blank: {blank}, ") \
+        if "dividing: {" in (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8") \
+        else wheel("    dividing:\n", f"    dividing:\n      blank: {blank}\n")
+    assert bool(found) == (blank > 10.958)
+    if found:
+        assert found[0].place.path.endswith("dividing.blank")
+        offered = re.search(r"blank: ([\d.]+)", found[0].remedy)
+        assert offered
+        assert float(offered[1]) <= 10.958
+
+
+@pytest.mark.parametrize(("count", "refused"), [(75, False), (74, False), (40, True), (20, True)])
+def test_a_cutter_made_for_too_different_a_count_is_named(count: int, refused: bool) -> None:
+    text = (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8")
+    made = re.search(r"made-for: \{[^}]*teeth: 75", text)
+    assert made
+    found = tuple(misfit_faults(read(text.replace(
+        made[0], made[0].replace("teeth: 75", f"teeth: {count}")))))
+    assert bool(found) == refused
+    if found:
+        assert found[0].place.path.endswith("made-for.teeth")
+
+
+@given(st.floats(0.001, 400.0), st.sampled_from([0.001, 0.01, 0.1]))
+def test_figures_offered_lie_on_the_side_that_is_allowed(size: float, step: float) -> None:
+    least, most = float(no_less(size, step)), float(no_more(size, step))
+    # To within what a check grants beside its limit, a ten-thousandth of what is typed.
+    assert size - 2e-5 * step <= least <= size + step
+    assert size - step - 2e-5 * step <= most <= size + 2e-5 * step
+
+
+def test_every_figure_read_from_a_path_is_where_it_says(tmp_path: Path, machine: Machine) -> None:
+    """Places are those of the file: the line named holds the word named."""
+    for step, wrong, word, _ in WRONG[:6]:
+        text = plate_with(step, wrong)
+        for one in answers(text, machine):
+            if one.place.path.split(".")[-1] == word:
+                assert f"{word}:" in text.splitlines()[one.place.line - 1]
