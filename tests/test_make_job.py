@@ -97,6 +97,7 @@ def test_a_cutter_for_another_tooth_count_fails_by_its_true_form_error(tmp_path:
     failed = [p for p in proved_job(job).failed if p.unit == "µm"]
     assert failed
     assert all(p.figure > p.limit for p in failed)
+    assert "cutters.teeth.made-for.teeth: teeth, made for 30 teeth" in done.stderr
 
 
 def test_a_job_with_faults_is_refused_with_status_1_and_leaves_nothing(tmp_path: Path) -> None:

@@ -139,6 +139,10 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
          "proofs fail; no program was written.", err=True)
     for proof in proved.failed:
         tell(f"  {proof_words(proof)}", err=True)
+    from camgen.make.corrected_pair import misfit_faults
+
+    for cause in misfit_faults(proved.job_file):
+        tell(str(cause), err=True)
     if pictures is not None:
         _draw_failures(proved, pictures)
     sys.exit(3)

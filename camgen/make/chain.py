@@ -24,7 +24,7 @@ from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing
-from camgen.make.corrected_pair import corrected_pair_faults, misfit_faults
+from camgen.make.corrected_pair import corrected_pair_faults
 from camgen.make.findings import findings_of
 from camgen.make.foretold import work_foretold
 from camgen.make.own_words import own_block_faults
@@ -154,7 +154,7 @@ def proved_job(
     spoken = program_words(language)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
                     findings=findings_of(workshop, job.material, job.cutters.values()))
-    spoiled = corrected_pair_faults(job_file) + misfit_faults(job_file)
+    spoiled = corrected_pair_faults(job_file)
     if spoiled:
         raise Refused(spoiled)
     stem = file_stem(path.stem)

@@ -1,7 +1,8 @@
 """Teeth that cannot come right by what the job says of depth, cutter or blank, told in its words.
 
-The proofs of the teeth would say it too; but where a word of the job is the cause, that word is
-named, with how much of it teeth or pair bear.
+The proofs of the teeth say it too; but where a word of the job is the cause, that word is named,
+with how much of it teeth or pair bear: of a correction before anything is written, of cutter and
+blank beside the proofs that fail, for the wheel as it would be cut can still be drawn.
 """
 
 from __future__ import annotations
