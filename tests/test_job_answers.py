@@ -189,6 +189,24 @@ def test_a_plates_safe_height_is_held_against_the_machines_travel(
         assert answers(again, low) == ()
 
 
+@pytest.mark.parametrize("kind", ["tap", "ream"])
+def test_a_step_that_makes_its_hole_with_the_other_face_up_is_named(
+    kind: str, machine: Machine
+) -> None:
+    hole, own = (("screws", "cutter: tap, holder-gives: 1.0") if kind == "tap" else
+                 ("blind", "cutter: reamer"))
+    text = plate_with().replace("screws: {", "screws: {depth: 0.9, face: under, ").replace(
+        "blind: {", "blind: {face: under, ").replace(
+        "setups:", "  reamer: {kind: reamer, diameter: 0.8, reach: 8}\nsetups:").replace(
+        ", depth: 2.0}", "}") + (
+        "  - name: two\n    face: under\n    turned-over: about Y\n    zero: {dowel: pins-1}\n"
+        "    stock: {left-by: one, thickness: 1.2}\n    steps:\n"
+        f"      - {kind}: {{{own}, holes: [{hole}]}}\n")
+    found = [one for one in answers(text, machine) if "no step before it makes" in one.message]
+    assert found
+    assert "put that step in a setup with face: under" in found[0].remedy
+
+
 def wheel(old: str, new: str) -> tuple[Fault, ...]:
     text = (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8")
     assert old in text

@@ -14,7 +14,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from camgen.faults import Fault, no_less
-from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
+from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant, would_make
 from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.part.declaration import FindsHoles, MakesHoles
@@ -262,6 +262,14 @@ class _Look:
         """What to do about a hole that is made too late, or not at all."""
         after = next((one for one in self.deeds if one.order > self.deed.order
                       and any(makes(one, made, self.hole) for made in one.says.holes)), None)
+        turned = next((one for one in self.deeds if one.order < self.deed.order and one.flat
+                       and any(would_make(one, made, self.hole)
+                               and not makes(one, made, self.hole)
+                               for made in one.says.holes)), None)
+        if after is None and turned is not None:
+            return (f"Step {turned.step + 1} of {turned.setup.name} would make it, but it is on "
+                    f"the {self.hole.face} face: put that step in a setup with face: "
+                    f"{self.hole.face}.")
         if after is None:
             return ("Put a step that drills it before this one, or say made-elsewhere: with its "
                     "name where it is there already.")
