@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.models import Job
+from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
 from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
@@ -51,11 +51,10 @@ def misfit_faults(job_file: JobFile) -> list[Fault]:
     """Cutters made for too different a tooth, and blanks so large that tips stay on the teeth."""
     job = job_file.job
     faults: list[Fault] = []
-    for number, setup in enumerate(job.setups):
-        blank = setup.dividing.blank if setup.dividing is not None else None
-        if setup.dividing is None:
+    for number, setup in enumerate(one.work for one in job.setups):
+        if not isinstance(setup, HeadSetup):
             continue
-        tooth = job.part.tooth()
+        blank, tooth = setup.dividing.blank, job.part.tooth()
         tip, limit = tooth.sizes.tip_diameter, form_limit(tooth)
         if blank is not None and 500 * (blank - tip) > limit:
             faults.append(Fault(
