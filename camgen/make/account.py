@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import ceil, pi, radians, tan
 
+import numpy as np
 import shapely
 from shapely import Polygon
 from shapely.affinity import translate
@@ -16,6 +17,7 @@ from camgen.make.chain import Proved
 from camgen.part.declaration import MakesOpenings, MakesOutline, Named
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
+from camgen.shapes.together import laid_together
 from camgen.steps.contour import FINISH_SHARE, ContourWords
 
 __all__ = ["job_account", "offcut_area", "part_volume"]
@@ -75,8 +77,10 @@ def part_volume(
     area -= sum(float(opening.area) for opening in through)
     area -= sum(pi * (hole.diameter / 2) ** 2 for hole in part.holes)
     volume = area * thickness
-    gone = shapely.union_all([*through, *(shapely.Point(hole.x, hole.y).buffer(
-        hole.diameter / 2, quad_segs=64) for hole in part.holes)])
+    holes = shapely.buffer(
+        shapely.points(np.array([(hole.x, hole.y) for hole in part.holes]).reshape(-1, 2)),
+        np.array([hole.diameter / 2 for hole in part.holes]), quad_segs=64)
+    gone = laid_together([*through, *holes])
     volume -= _taken_from((*part.recesses, *part.blind), outline, gone)
     volume -= _taken_from(part.beneath, outline, gone)
     return volume - sum(_cone(cone.hole.diameter, cone.width) for cone in part.cones)
@@ -88,12 +92,20 @@ def _taken_from(
     """What is cut to depths from one face, mm³, beside what is ``gone`` right through."""
     volume = 0.0
     # The deepest first: of metal that two recesses share, the deeper has all.
-    for one in sorted(features, key=lambda one: -(one.depth or 0.0)):
-        region = (one.area.region(_CHORD) if isinstance(one, Recess) else
-                  shapely.Point(one.x, one.y).buffer(one.diameter / 2, quad_segs=64))
-        mine = region.intersection(outline).difference(gone)
+    features = tuple(sorted(features, key=lambda one: -(one.depth or 0.0)))
+    regions = [one.area.region(_CHORD) if isinstance(one, Recess) else
+               shapely.Point(one.x, one.y).buffer(one.diameter / 2, quad_segs=64)
+               for one in features]
+    earlier = [*shapely.get_parts(gone), *regions]
+    tree = shapely.STRtree(earlier)
+    begin = len(earlier) - len(regions)
+    for number, (one, region) in enumerate(zip(features, regions, strict=True)):
+        before = tree.query(region, predicate="intersects")
+        before = before[before < begin + number]
+        mine = region.intersection(outline)
+        if len(before):
+            mine = mine.difference(shapely.union_all([earlier[at] for at in before]))
         volume += float(mine.area) * (one.depth or 0.0)
-        gone = gone.union(region)
     return volume
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,7 +55,11 @@ def hole_order(points: Sequence[Point], start: Point) -> tuple[int, ...]:
     if not points:
         return ()
     if len(points) > _AT_ONCE:
-        return _in_parts(points, start)
+        # One way is found and gone forwards or back: the next cutter begins where this one ended.
+        way = _in_parts(tuple(points))
+        first, last = (math.hypot(points[at].x - start.x, points[at].y - start.y)
+                       for at in (way[0], way[-1]))
+        return way if first <= last else way[::-1]
     return _way(points, start)
 
 
@@ -73,7 +78,8 @@ def _way(
     return tuple(place - 1 for place in way if place not in (0, end))
 
 
-def _in_parts(points: Sequence[Point], start: Point) -> tuple[int, ...]:
+@lru_cache(maxsize=16)
+def _in_parts(points: tuple[Point, ...]) -> tuple[int, ...]:
     """The order of many places: parts along a curve that fills the plane, each part by itself.
 
     So the cost grows as their number and not as its square. The curve is Hilbert's (1891; from
@@ -81,13 +87,10 @@ def _in_parts(points: Sequence[Point], start: Point) -> tuple[int, ...]:
     """
     where = np.array([(p.x, p.y) for p in points])
     along = np.argsort(_along_curve(where), kind="stable")
-    gap = np.hypot(*(where[along[[0, -1]]] - (start.x, start.y)).T)
-    if gap[1] < gap[0]:
-        along = along[::-1]
     count = -(-len(points) // _IN_A_PART)
     order: list[int] = []
     for part in np.array_split(along, count):
-        here = points[order[-1]] if order else start
+        here = points[order[-1] if order else int(along[0])]
         way = _way([points[place] for place in part], here, _MOST_KICKS // count)
         order += [int(part[place]) for place in way]
     return tuple(order)

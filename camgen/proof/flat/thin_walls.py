@@ -99,6 +99,7 @@ def thin_places(
     >>> [round(one.thick, 3) for one in thin_places(bar, 0.1)]
     [0.08]
     """
+    region = _without_lone_holes(region, wide)
     opened = region.buffer(-wide / 2, quad_segs=8).buffer(wide / 2, quad_segs=8)
     grown = opened.buffer(SLIVER * wide, quad_segs=4)
     rest = shapely.get_parts(region.difference(grown))
@@ -116,6 +117,29 @@ def thin_places(
         thick, x, y = _thickness(part, sides)
         if thick < wide or corner:
             yield Thin(thick, x, y, part.envelope, wide, corner)
+
+
+def _without_lone_holes(region: BaseGeometry, wide: float) -> BaseGeometry:
+    """A region with those holes filled that are convex and ``wide`` or more from all other edges.
+
+    The rest is thin where it was: a round of diameter ``wide`` that touches such a hole from
+    outside finds room wherever it rolls about it, and one that reaches a place farther off than
+    ``wide`` does not meet it.
+    """
+    polygons = shapely.get_parts(region)
+    rings, of = shapely.get_rings(polygons, return_index=True)
+    if len(rings) <= len(polygons):
+        return region
+    outer = np.concatenate(([True], of[1:] != of[:-1]))
+    near = shapely.STRtree(rings).query(rings, predicate="dwithin", distance=wide)
+    alone = np.bincount(near[0], minlength=len(rings)) == 1
+    filled = shapely.polygons(rings)
+    area = shapely.area(filled)
+    convex = shapely.area(shapely.convex_hull(filled)) <= area * (1 + 1e-9)
+    keep = outer | ~alone | ~convex
+    return shapely.multipolygons([
+        shapely.Polygon(rings[here][0], list(rings[here & keep][1:]))
+        for here in (of == number for number in range(len(polygons)))])
 
 
 def _pieces(lines: BaseGeometry, shortest: float) -> list[BaseGeometry]:

@@ -20,6 +20,7 @@ from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.shapes.together import laid_together
 from camgen.values import dataclass
 
 __all__ = ["RUN", "Edge", "Edges", "Slice", "slices_of"]
@@ -154,7 +155,7 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
             edges += _floors(here, lower, thickness, spacing, solid, regions)
         region: BaseGeometry = solid
         if here:
-            region = shapely.difference(solid, shapely.union_all([regions[f.name] for f in here]))
+            region = shapely.difference(solid, laid_together([regions[f.name] for f in here]))
         blind = np.array(
             [(h.x, h.y, layout.face - h.depth - h.diameter) for h in part.blind
              if h.depth is not None and h.depth <= upper + 1e-9 and not _goes_on(part, h)]
