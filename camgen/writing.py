@@ -17,7 +17,7 @@ import stat
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import BinaryIO, Final
 
@@ -49,37 +49,48 @@ def write_all(files: Mapping[Path, bytes]) -> None:
             os.replace(staging / str(number), path)
 
 
-def write_set(folder: Path, files: Mapping[str, bytes], stale: Sequence[str] = ()) -> None:
+def write_set(
+    folder: Path, files: Mapping[str, bytes], stale: Sequence[str] = (),
+    look: Callable[[], None] = lambda: None,
+) -> None:
     """Write files that belong together into ``folder``, and take away those ``stale`` by name.
 
     Files of the old set and of the new one never stand side by side: the old ones go first, from
     the last to the first, and the new ones come in order. So the last name given, when it is there,
     tells that its whole set is. A writer that is killed between is carried on by the next.
 
-    Raises OSError as :func:`write_all`; then the old set stands as it was.
+    ``look`` is called while no other writer of sets can come between; what it raises goes out, with
+    nothing changed. Raises OSError as :func:`write_all`; then the old set stands as it was.
     """
     named = {folder / name: content for name, content in files.items()}
-    with _staged(named) as staging:
-        old = [path for path in (*(folder / name for name in stale), *reversed(named))
-               if os.path.lexists(path)]
-        plan = {"old": [path.name for path in old], "new": list(files)}
-        _put(staging / "plan.new", json.dumps(plan).encode())
-        moved: list[tuple[Path, Path]] = []
-        with _folder_locked(folder):
-            os.replace(staging / "plan.new", staging / _PLAN)
-            try:
-                for number, path in enumerate(old):
-                    os.replace(path, staging / f"old-{number}")
-                    moved.append((staging / f"old-{number}", path))
-                for number, path in enumerate(named):
-                    os.replace(staging / str(number), path)
-                    moved.append((path, staging / str(number)))
-            except BaseException:
-                for where, back in reversed(moved):
-                    os.replace(where, back)
-                (staging / _PLAN).unlink()
-                raise
-            (staging / _PLAN).unlink()
+    with _staged(named) as staging, _folder_locked(folder):
+        look()
+        _change_places(folder, staging, list(named), stale)
+
+
+def _change_places(
+    folder: Path, staging: Path, new: Sequence[Path], stale: Sequence[str]
+) -> None:
+    """The old files of a set go and the staged ones come; where that fails, all is as it was."""
+    old = [path for path in (*(folder / name for name in stale), *reversed(new))
+           if os.path.lexists(path)]
+    plan = {"old": [path.name for path in old], "new": [path.name for path in new]}
+    _put(staging / "plan.new", json.dumps(plan).encode())
+    moved: list[tuple[Path, Path]] = []
+    os.replace(staging / "plan.new", staging / _PLAN)
+    try:
+        for number, path in enumerate(old):
+            os.replace(path, staging / f"old-{number}")
+            moved.append((staging / f"old-{number}", path))
+        for number, path in enumerate(new):
+            os.replace(staging / str(number), path)
+            moved.append((path, staging / str(number)))
+    except BaseException:
+        for where, back in reversed(moved):
+            os.replace(where, back)
+        (staging / _PLAN).unlink()
+        raise
+    (staging / _PLAN).unlink()
 
 
 @contextlib.contextmanager

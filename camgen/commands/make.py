@@ -15,11 +15,13 @@ from camgen.commands.figures import Figure, NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
 from camgen.commands.screen import tell
+from camgen.faults import Refused
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
+from camgen.plainfile import plain_bytes
 from camgen.signs import job_called
 from camgen.writing import write_all, write_set
 
@@ -78,11 +80,20 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
     folder = out if out is not None else Path("out") / job.stem
     _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
+    before = _report_in(folder)
     stale, changed_since = no_longer_made(folder, proved, wish)
     with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
         output = output_of(proved, pictures=pictures)
+
+    def nobody_else_wrote() -> None:
+        """What was looked at above is still what is there, or just what is to be written."""
+        if _report_in(folder) not in (before, output.files["report.json"]):
+            tell(f"another camgen make wrote to {folder} meanwhile; nothing of this one was "
+                 "written.\n    Give another folder with --out, or make it again.", err=True)
+            sys.exit(1)
+
     try:
-        write_set(folder, output.files, stale)
+        write_set(folder, output.files, stale, nobody_else_wrote)
     except OSError as why:
         tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
         sys.exit(1)
@@ -165,6 +176,14 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
     tell(f"{what} in {folder}.", err=True)
 
 
+def _report_in(folder: Path) -> bytes | None:
+    """The report in a folder, None where there is none that can be read."""
+    try:
+        return plain_bytes(folder / "report.json")
+    except Refused:
+        return None
+
+
 def _not_anothers(folder: Path, file: str, job: str) -> None:
     """Ends with 1 when the folder holds the sheet and the report of another job.
 
@@ -174,9 +193,9 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
     if not report.is_file():
         return
     try:
-        found = json.loads(report.read_bytes())
+        found = json.loads(plain_bytes(report))
         there = (found["job_file"], found["job"])
-    except (OSError, RecursionError, ValueError, KeyError, TypeError):
+    except (Refused, RecursionError, ValueError, KeyError, TypeError):
         there = ("another file", "something else")
     if there != (file, job):
         tell(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "

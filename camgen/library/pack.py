@@ -16,6 +16,7 @@ import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
+from typing import Final
 
 from camgen import __version__
 from camgen.faults import Fault, Place, Refused
@@ -25,12 +26,12 @@ from camgen.signs import in_one_line
 from camgen.writing import write_all
 from camgen.yamlfile import load_yaml
 
-__all__ = ["CONTENTS", "packed", "packed_prints", "unpack", "unpacked"]
+__all__ = ["CONTENTS", "MOST_PACKED", "packed", "packed_prints", "unpack", "unpacked"]
 
 CONTENTS = "contents.json"
 _FORM = 1
 # A packed job is small; more than this is no packed job but a trap, bytes.
-_LARGEST = 200_000_000
+MOST_PACKED: Final = 200_000_000
 _MOST = 5_000
 # A file's name in bytes that every usual system takes, with the folder that it is unpacked into.
 _LONGEST_NAME = 200
@@ -91,7 +92,7 @@ def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
     try:
         with zipfile.ZipFile(io.BytesIO(archive)) as opened:
             members = opened.infolist()
-            if len(members) > _MOST or sum(member.file_size for member in members) > _LARGEST:
+            if len(members) > _MOST or sum(member.file_size for member in members) > MOST_PACKED:
                 raise Refused(Fault("this archive is too large to be a packed job", place=place))
             names = [member.filename for member in members]
             files = {member.filename: _content(opened, member) for member in members}
@@ -183,8 +184,11 @@ def _files_named(data: object) -> Iterator[tuple[str, str]]:
     """Each file that a job names, and the word that names it."""
     if isinstance(data, Mapping):
         for word, value in data.items():
-            if word in ("based-on", "drawing") and isinstance(value, str):
+            if word in ("based-on", "drawing", "kept") and isinstance(value, str):
                 yield str(word), value
+            elif word == "post" and isinstance(value, str) and (
+                    "/" in value or value.endswith((".yaml", ".yml"))):
+                yield "post", value  # a machine file by its path, not by its name
             elif word == "matches" and isinstance(value, Mapping) and isinstance(
                     value.get("job"), str):
                 yield "matches: job", value["job"]
@@ -201,8 +205,8 @@ def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
     A file that is there already with the same content is left alone. Raises Refused when one is
     there with another, and for every fault of the archive; then nothing is written.
     """
-    content = plain_bytes(archive, most=_LARGEST + 1)
-    if len(content) > _LARGEST:
+    content = plain_bytes(archive, most=MOST_PACKED + 1)
+    if len(content) > MOST_PACKED:
         raise Refused(Fault("this archive is too large to be a packed job",
                             place=Place(str(archive))))
     files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}

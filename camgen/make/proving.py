@@ -20,6 +20,7 @@ from camgen.make.chain import Proved
 from camgen.make.report import times_of
 from camgen.make.standing_line import left_out_before, without_standing
 from camgen.make.timing import setup_time
+from camgen.plainfile import plain_bytes
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader import read_program
 from camgen.reader.compare import Difference, same_motion
@@ -168,11 +169,14 @@ def as_it_ran(proved: Proved) -> dict[str, Ran]:
 
 def _kept_text(record: Path, program: ProgramRun) -> bytes:
     path = record.parent / program.kept
+    if not path.resolve().is_relative_to(record.parent.resolve()):
+        raise Refused(Fault("the program as run is kept outside the record's folder",
+                            "put it back beside the record", Place(str(path))))
     try:
-        text = path.read_bytes()
-    except OSError as why:
-        raise Refused(Fault(f"the program as run cannot be read: {why.strerror or why}",
-                            "put it back beside the record", Place(str(path)))) from why
+        text = plain_bytes(path)
+    except Refused as no:
+        raise Refused(Fault(f"the program as run cannot be read: {no.faults[0].message}",
+                            "put it back beside the record", Place(str(path)))) from no
     if program_sum(text) != program.sha256:
         if hashlib.sha256(left_out_before(text)).hexdigest() == program.sha256:
             raise Refused(Fault(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from pathlib import Path
@@ -11,6 +12,7 @@ from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Place, Refused
+from camgen.library.pack import MOST_PACKED
 from camgen.library.record import (
     Correction,
     CutterUsed,
@@ -26,6 +28,7 @@ from camgen.make.proving import as_run, program_runs, program_sum
 from camgen.make.report import runs_of, times_of
 from camgen.make.sheetfill import measures_of
 from camgen.make.timing import step_names
+from camgen.plainfile import plain_bytes
 from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
 from camgen.words import words
@@ -249,23 +252,23 @@ def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     """
     root = proved.workshop.resolve()
     job = proved.job_file.path.resolve()
-    files: dict[str, bytes] = {_below(root, job): job.read_bytes()}
+    files: dict[str, bytes] = {_below(root, job): plain_bytes(job)}
     record = record_path(job)
     if record.exists():
-        files[_below(root, record)] = record.read_bytes()
+        files[_below(root, record)] = plain_bytes(record)
     faults = []
     for what, path in (*_told_of(record), *(("", source) for source in proved.job_file.sources)):
         try:
-            files[_below(root, path.resolve())] = path.read_bytes()
-        except (OSError, ValueError):
+            files[_below(root, path.resolve())] = plain_bytes(path, most=MOST_PACKED)
+        except (Refused, OSError, ValueError):
             faults.append(Fault(f"{what or path} cannot be packed: not found below {root}",
                                 "put it back, or below the workshop folder",
                                 Place(str(record if what else job))))
     if faults:
         raise Refused(faults)
     own = root / "materials.yaml"
-    if own.exists():
-        files["materials.yaml"] = own.read_bytes()
+    if os.path.lexists(own):
+        files["materials.yaml"] = plain_bytes(own)
     files[f"postprocessors/{proved.machine.name}.yaml"] = _machine_file(proved)
     files.update({f"programs/{name}": content for name, content in made.items()})
     return files
@@ -286,4 +289,6 @@ def _below(root: Path, path: Path) -> str:
 
 def _machine_file(proved: Proved) -> bytes:
     """The machine file as it stands; one that ships with the program goes along too."""
-    return machine_files(proved.workshop)[proved.machine.name].read_bytes()
+    by_name = machine_files(proved.workshop).get(proved.machine.name)
+    # One that the job names by its path is found from where one stands.
+    return plain_bytes(by_name or Path(proved.job_file.job.post))

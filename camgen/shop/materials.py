@@ -7,6 +7,7 @@ with ``like`` which one it resembles.
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -185,7 +186,7 @@ def _shipped(name: str) -> Material:
 
 
 def _own_table(workshop: Path | None) -> Document | None:
-    if workshop is None or not (workshop / OWN_TABLE).is_file():
+    if workshop is None or not os.path.lexists(workshop / OWN_TABLE):
         return None
     own = read_yaml(workshop / OWN_TABLE)
     if not isinstance(own.data, dict):

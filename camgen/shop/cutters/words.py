@@ -1,5 +1,6 @@
 """Cutters said in words: in trade words on a command line, and in the workshop's own table."""
 
+import os
 import re
 from pathlib import Path
 from typing import Any
@@ -148,7 +149,7 @@ def own_cutters(workshop: Path | None) -> dict[str, Cutter]:
 
     Each is written as in a job file. Raises Refused with every fault of the table.
     """
-    if workshop is None or not (workshop / OWN_CUTTERS).is_file():
+    if workshop is None or not os.path.lexists(workshop / OWN_CUTTERS):
         return {}
     table = read_yaml(workshop / OWN_CUTTERS)
     if not isinstance(table.data, dict):
