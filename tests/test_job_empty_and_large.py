@@ -9,6 +9,7 @@ from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
 from camgen.job.models import Repeat
 from camgen.make.foretold import hole_visits, work_foretold
+from camgen.proof.way import Chords, chords
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point
@@ -87,3 +88,16 @@ def test_work_is_told_before_it_begins_and_bounded(side: int, answer: str) -> No
         update={"steps": one.steps * 40}) for one in many.setups)})
     with pytest.raises(Refused, match="in all its pieces, and 200000 are the most"):
         work_foretold(many, "a.yaml")
+
+
+@pytest.mark.parametrize("far", ["1000000.", "123456789012.", "1e12"])
+def test_a_program_that_goes_without_end_is_refused_before_it_is_split(far: str) -> None:
+    machine = find_machine("plain-iso")
+
+    def split(place: str) -> Chords:
+        text = f"G21 G17 G90 G94 G54\nG0 X0 Y0 Z0\nG1 X{place} F100.\nM30\n"
+        return chords(read_program(text, machine, "a.nc").motion, 0.001, longest=0.05)
+
+    assert len(split("1.").piece) > 15
+    with pytest.raises(Refused, match="too long to be looked at"):
+        split(f"{float(far):.1f}")

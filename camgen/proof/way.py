@@ -5,11 +5,12 @@ Lengths mm, angles radians inside, feeds and rates mm/min. Everything works on w
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.faults import Fault, Refused
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
@@ -36,6 +37,8 @@ Flags: TypeAlias = NDArray[np.bool_]
 
 # Two places nearer than this are one, mm and degrees: far below any control's least increment.
 SAME = 1e-7
+MOST_CHORDS: Final = 5_000_000
+"""So many stretches at most are looked at: with what is reckoned of each, within a gigabyte."""
 
 
 @dataclass(frozen=True)
@@ -141,7 +144,8 @@ def moves_nothing(motion: Motion) -> Flags:
 def chords(motion: Motion, tolerance: float, longest: float = np.inf) -> Chords:
     """Cuts as straight stretches, arcs by chords no further than ``tolerance`` mm from them.
 
-    Rapids stay one stretch. ``longest`` mm also splits long pieces.
+    Rapids stay one stretch. ``longest`` mm also splits long pieces. Raises Refused where there
+    would be more than :data:`MOST_CHORDS`.
     """
     sweep, begin, radius = sweeps(motion)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -151,6 +155,10 @@ def chords(motion: Motion, tolerance: float, longest: float = np.inf) -> Chords:
     count = np.where(sweep != 0, np.ceil(np.abs(sweep) / step - 1e-9), 1.0)
     if np.isfinite(longest):
         count = np.maximum(count, np.ceil(np.nan_to_num(lengths(motion)) / longest - 1e-9))
+    if not float(np.sum(count)) <= MOST_CHORDS:
+        raise Refused(Fault(
+            f"a way of {np.nansum(lengths(motion)) / 1000:.3g} m is too long to be looked at in "
+            "small steps", "look in the program for a number without its point"))
     number = np.maximum(count, 1).astype(np.int64)
     piece = np.repeat(np.arange(len(motion)), number)
     within = np.arange(len(piece)) - np.repeat(np.cumsum(number) - number, number)
