@@ -12,9 +12,11 @@ from workshop import read
 
 from camgen.faults import Fault, Refused, no_less, no_more
 from camgen.job.checks import job_faults
+from camgen.make.chain import proved_job
 from camgen.make.corrected_pair import misfit_faults
 from camgen.plan import plan_job
 from camgen.shipped import shipped_folder
+from camgen.shop.fits import class_limits
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 
@@ -253,3 +255,38 @@ def test_every_figure_read_from_a_path_is_where_it_says(tmp_path: Path, machine:
         for one in answers(text, machine):
             if one.place.path.split(".")[-1] == word:
                 assert f"{word}:" in text.splitlines()[one.place.line - 1]
+
+
+@pytest.mark.parametrize("fit", ["H6", "F7", "H8"])
+@pytest.mark.parametrize("way", ["drill", "ream", "fine-bore"])
+def test_in_a_fit_however_wide_a_size_that_is_accepted_is_proved(
+    fit: str, way: str, machine: Machine, tmp_path: Path
+) -> None:
+    """Its least, its middle, near that and its most: accepted where its wall is proved."""
+    limits = class_limits(1.5, fit)
+    for size in sorted({limits.least, limits.middle, round(limits.middle + 0.005, 4), limits.most}):
+        cutter = {
+            "drill": f"  last: {{kind: drill, diameter: {size:.4f}, flute-length: 6, reach: 8}}\n",
+            "ream": f"  last: {{kind: reamer, diameter: {size:.4f}, reach: 8}}\n",
+            "fine-bore": f"  last: {{kind: boring-bar, diameter: {size:.4f}, shank: 0.8, reach: 4}}"
+                         "\n"}[way]
+        text = plate_with().replace("wide: {diameter: 1.5", f"wide: {{diameter: 1.5, fit: {fit}")
+        text = text.replace("setups:", "  d149: {kind: drill, diameter: 1.49, flute-length: 6, "
+                            f"reach: 8}}\n{cutter}setups:")
+        first = ("" if way == "drill" else
+                 "      - drill: {cutter: d149, holes: [wide], depth: 2.0}\n")
+        text = text.replace("      - bore: {cutter: fine, holes: [wide]}\n",
+                            f"{first}      - {way}: {{cutter: last, holes: [wide]}}\n")
+        found = answers(text, machine)
+        near = (limits.least - 1e-6 <= size <= limits.most + 1e-6
+                and abs(size - limits.middle) <= 0.006)
+        assert (not found) == near, (size, found)
+        if found:
+            offered = re.search(r"(?:diameter:|with|reamer of) ([\d.]+)", found[0].remedy)
+            assert offered, found[0].remedy
+            text = text.replace(f"diameter: {size:.4f}", f"diameter: {offered[1]}")
+            assert answers(text, machine) == (), offered[1]
+        if (way, fit, size) == ("drill", "H8", limits.most):
+            file = tmp_path / "wide.yaml"
+            file.write_text(text, encoding="utf-8")
+            assert not proved_job(file).failed

@@ -148,8 +148,13 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
         click.echo(json.dumps(report_of(proved, times_of(proved), job_account(proved)), indent=1))
     tell(f"{job_called(proved.job_file.job.job)}: {len(proved.failed)} of {len(proved.proofs)} "
          "proofs fail; no program was written.", err=True)
-    for proof in proved.failed:
-        tell(f"  {proof_words(proof)}", err=True)
+    from camgen.make.job_places import in_words, job_place
+
+    for setup in proved.setups:
+        for proof in (one for one in setup.proofs if not one.holds):
+            tell(f"  {proof_words(proof)}", err=True)
+            place = job_place(proved.job_file, setup, proof)
+            tell(f"    {in_words(place, proved.language)}", err=True)
     from camgen.make.corrected_pair import misfit_faults
 
     for cause in misfit_faults(proved.job_file):

@@ -214,8 +214,12 @@ def _prove(
             tell(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
         else:
             tell(f"{what}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
+        from camgen.make.job_places import in_words, job_place
+
+        held = replace(setup, evidence=evidence, whole=None)
         for proof in failed:
             tell(f"  {proof_words(proof)}")
+            tell(f"    {in_words(job_place(proved.job_file, held, proof), proved.language)}")
     if failed or doubted:
         sys.exit(3)
 

@@ -18,7 +18,7 @@ from camgen.job.opened import SAME_SIZE, opened_at_last, width_over
 from camgen.part.features import Feature, Hole, Recess
 from camgen.shop.cutters import Ability
 
-__all__ = ["SAME_SIZE", "hole_faults", "of_its_size"]
+__all__ = ["SAME_SIZE", "aimed_at", "hole_faults", "of_its_size"]
 
 # Chords stand in for the arcs of a pocket, mm.
 CHORD = 0.002
@@ -82,12 +82,27 @@ def _metal_left(
 
 
 def of_its_size(hole: Hole, size: float) -> bool:
-    """Whether a cutter of this size makes a hole: within its fit where the job says one, else
-    within what sizes of cutters differ by; and never farther off than that."""
+    """Whether a cutter of this size makes a hole: within its fit where the job says one, and no
+    farther from the size that is aimed at, the middle of that, than sizes of cutters differ by.
+
+    >>> from camgen.shop.fits import Limits
+    >>> from camgen.shapes.path import Point
+    >>> wide = Hole("pin", Point(0, 0), 1.53, "pin", limits=Limits(1.5, 1.56))
+    >>> of_its_size(wide, 1.5), of_its_size(wide, 1.526)
+    (False, True)
+    """
     limits = hole.limits
     if limits is not None and not limits.least - 1e-6 <= size <= limits.most + 1e-6:
         return False
-    return limits is not None or abs(size - hole.diameter) <= SAME_SIZE
+    return abs(size - hole.diameter) <= SAME_SIZE + 1e-9
+
+
+def aimed_at(hole: Hole) -> str:
+    """The size that a hole shall be, in words: with its limits where it is aimed between such."""
+    limits = hole.limits
+    if limits is None:
+        return f"{hole.diameter:g} mm"
+    return f"{hole.diameter:g} mm (the middle of {limits.least:g} to {limits.most:g})"
 
 
 def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
@@ -127,14 +142,14 @@ def _fault(
                    if Ability.BORE in deed.says.by and would_make(deed, made, hole)), None)
     if set_to is not None:
         return Fault(
-            f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm, as "
+            f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm, as "
             f"{set_to.words.cutter} is set",
             f"Set the bar so, and write diameter: {hole.diameter:g} with {set_to.words.cutter}.",
             job_file.place("cutters", set_to.words.cutter, "diameter"))
     if size > hole.diameter:
-        return Fault(f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
+        return Fault(f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
                      f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)
     return Fault(
-        f"{what} shall be {hole.diameter:g} mm and is left at {size:g} mm",
+        f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
         f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {said}.",
         place)

@@ -54,13 +54,22 @@ __all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop
 
 @dataclass(frozen=True)
 class ProvedSetup:
-    """One setup: what was planned, what was written, what was read back, what was proved."""
+    """One setup: what was planned, what was written, what was read back, what was proved.
+
+    ``whole`` is what the whole program was proved on, where this one begins within it or cuts air.
+    """
 
     planned: PlannedSetup
     programs: tuple[Program, ...]
     read: tuple[ReadProgram, ...]
     evidence: Evidence
     proofs: tuple[Proof, ...]
+    whole: Evidence | None = None
+
+    @property
+    def evidences(self) -> tuple[Evidence, ...]:
+        """All that its proofs were made on."""
+        return (self.evidence,) if self.whole is None else (self.evidence, self.whole)
 
     @property
     def name(self) -> str:
@@ -284,4 +293,4 @@ def _varied_setup(
     evidence = gather(name, job, machine, planned.layout, moves, read, header=header)
     _can_be_reached(evidence, moves, machine)
     return ProvedSetup(planned, programs, read, evidence,
-                       (*whole.proofs, *prove_motion(evidence)))
+                       (*whole.proofs, *prove_motion(evidence)), whole.evidence)

@@ -10,7 +10,7 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
-from camgen.job.made_holes import of_its_size
+from camgen.job.made_holes import aimed_at, of_its_size
 from camgen.job.models import StepWords
 from camgen.moves import Drill, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
@@ -102,7 +102,7 @@ def check(bench: FlatBench, words: FineBore) -> list[Fault]:
             faults.append(
                 Fault(
                     f"the bar is set to {cutter.diameter:g} mm and hole {hole.name} shall be "
-                    f"{hole.diameter:g} mm",
+                    f"{aimed_at(hole)}",
                     f"set it so, and say diameter: {hole.diameter:g} with the cutter",
                     bench.place("cutter"),
                 )

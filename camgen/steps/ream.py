@@ -5,7 +5,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
-from camgen.job.made_holes import of_its_size
+from camgen.job.made_holes import aimed_at, of_its_size
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
@@ -53,8 +53,8 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
         if not of_its_size(hole, size):
             faults.append(
                 Fault(
-                    f"reamer {size:g} mm does not make hole {hole.name}, {hole.diameter:g} mm",
-                    "a reamer of the hole's size",
+                    f"reamer {size:g} mm does not make hole {hole.name}, {aimed_at(hole)}",
+                    f"a reamer of {hole.diameter:g} mm, to 0.006 mm",
                     bench.place("cutter"),
                 )
             )
