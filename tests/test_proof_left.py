@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from pathlib import Path
 
@@ -95,6 +96,75 @@ def test_the_crank_is_told_the_way_from_wherever_it_stands(
             assert division.setting(space, before) in settings_between(head, from_angle, to)
     for space in range(2, count + 1):
         assert division.setting(space, space - 1) == division.settings[space - 1]
+
+
+def by_hand(folder: Path, words: str, plates: str = "[[15, 16, 18], [21, 39]]") -> Path:
+    """The wheel cut on a head turned by hand, its teeth cut by other words over other plates."""
+    job = (TOP / "jobs" / "wheel-by-hand.yaml").read_text()
+    post = (TOP / "postprocessors" / "hand-dividing.yaml").read_text()
+    changed = job.replace("passes: 3, trial-spaces: 2", words).replace(
+        "post: hand-dividing", "post: another-head")
+    head = re.sub(r"plates:\n(?:    - \[.*\n)+", f"plates: {plates}\n", post).replace(
+        "name: hand-dividing", "name: another-head")
+    assert words in changed
+    assert plates in head
+    (folder / "jobs").mkdir()
+    (folder / "postprocessors").mkdir()
+    (folder / "jobs" / "wheel.yaml").write_text(changed)
+    (folder / "postprocessors" / "another-head.yaml").write_text(head)
+    return folder / "jobs" / "wheel.yaml"
+
+
+@pytest.mark.parametrize("plates", ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"])
+@pytest.mark.parametrize("order", ["each-round", "each-space"])
+@pytest.mark.parametrize("trial", [
+    "passes: 3, trial-spaces: 3, trial-short: 0.02", "passes: 1, trial-spaces: 2, "
+    "trial-short: 0.02", "passes: 2, last-cut: 0.03, trial-spaces: 1, trial-short: 0.02",
+    "passes: 2, trial-spaces: 4",
+])
+def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_brought_it(
+    tmp_path: Path, plates: str, order: str, trial: str
+) -> None:
+    path = by_hand(tmp_path, f"order: {order}, {trial}", plates)
+    one = list(made(path, "another-head"))[-1]
+    (text,) = one.texts
+    assert failing(one, text) == []
+    if "short" not in trial:
+        return
+    # The pin stands in space 1: there it stays, and from there it goes on.
+    behind = text.split("JUST BEFORE SPACE 1,")[2]
+    said = re.search(r"\(SPACE (\d+) AT (\S+) DEG ([^M]*)TO\W+HOLE (\d+)\)\r\n", behind)
+    if re.match(r"1 AT \S+ DEG START IN HOLE 0", behind.split("(SPACE ")[1]):
+        assert order == "each-space" or "passes: 1" in trial
+        return
+    assert said is not None
+    assert order == "each-round"
+    assert int(said[1]) > 1
+    circle = re.search(r"ON\W+THE\W+(\d+)\W+CIRCLE", said[0])
+    assert circle is not None
+    assert re.match(r"\d+ TURN", said[3])
+    false = (f"(SPACE {said[1]} AT {said[2]} DEG)\r\n(START IN HOLE {said[4]} OF THE "
+             f"{circle[1]} CIRCLE)\r\n")
+    assert "motion.messages" in failing(one, text.replace(said[0], false))
+
+
+@pytest.mark.parametrize("first", [2, 20, 36])
+@pytest.mark.parametrize("words", [
+    "order: each-round, passes: 3, trial-spaces: 3, trial-short: 0.02",
+    "order: each-round, passes: 3, trial-spaces: 3", "order: each-round, passes: 2, last-cut: 0.03",
+    "order: each-round, passes: 1, trial-spaces: 3, trial-short: 0.02",
+    "passes: 3, trial-spaces: 3, trial-short: 0.02",
+])
+def test_teeth_cut_round_by_round_can_be_begun_again_at_any_space(
+    tmp_path: Path, words: str, first: int
+) -> None:
+    path = by_hand(tmp_path, words)
+    done = CliRunner().invoke(make, [str(path), "--setup", "teeth", "--from-space", str(first),
+                                     "--out", str(tmp_path / "out"), "--no-pictures"])
+    assert done.exit_code == 0, done.output
+    sheet = (tmp_path / "out" / "sheet.html").read_text()
+    rounds = "each-round" in words and "passes: 1" not in words
+    assert ("of the first round; those before it must have been cut" in sheet) == rounds
 
 
 def test_a_crank_that_stands_in_its_hole_is_not_told_to_go_on() -> None:

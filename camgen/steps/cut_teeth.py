@@ -267,7 +267,8 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
             moves += _trial_pause(frame, words)
             if words.trial_short is not None:
                 moves += _take_up(bench, 1, turn + 1)
-                before = None
+                # The pin stands in space 1; round by round another may come next.
+                before = None if work[number + 1][1] == 1 else 1
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
         bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
@@ -413,7 +414,11 @@ def _remarks(
             "thick, stop, give `depth-correction`, make the program again and begin at space 1"
         )
     if bench.from_space and bench.from_space > 1:
-        remarks.append(f"begins at space {bench.from_space}; those before it are not cut again")
+        remarks.append(
+            f"begins at space {bench.from_space} of the first round; those before it must have "
+            "been cut in it, all later rounds are whole"
+            if words.order == "each-round" and len(depths) > 1 else
+            f"begins at space {bench.from_space}; those before it are not cut again")
     return tuple(remarks)
 
 

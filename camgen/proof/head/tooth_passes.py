@@ -19,7 +19,11 @@ PASS = ProofId("head", "pass-depth")
 
 
 def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
-    """The greatest depth by which any space is deepened in one pass."""
+    """The greatest depth by which any space is deepened in one pass.
+
+    A program that begins at a later space finds those before it cut as deep as it cuts that one
+    first: whoever begins there says that the round came so far.
+    """
     planned = planned_depths(evidence)
     cuts = space_cuts(evidence, head_way(evidence))
     if not planned or not len(cuts.piece):
@@ -27,7 +31,10 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     order = np.lexsort((cuts.piece, cuts.space))
     space, depth = cuts.space[order], cuts.depth[order]
     new = np.concatenate([[True], space[1:] != space[:-1]])
-    step = np.where(new, depth, np.diff(depth, prepend=0.0))
+    plan = evidence.planned
+    begins = plan.spaces[0] if plan is not None and plan.spaces else 1
+    found = np.where(space < begins - 1, cuts.depth[np.argmin(cuts.piece)], 0.0)
+    step = np.where(new, depth - found, np.diff(depth, prepend=0.0))
     worst = int(np.argmax(step))
     piece = int(cuts.piece[order[worst]])
     limit = planned.get(int(evidence.motion.cutter[piece]))

@@ -6,14 +6,40 @@ where the worm's ratio is ``n`` (any book on dividing heads, such as US Army Ord
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+
+from camgen.moves import Index
 from camgen.shop.machine import HandHead
 
-__all__ = ["TO_THE_SPACE", "settings_between"]
+__all__ = ["named_space", "settings_between", "way_on"]
 
-TO_THE_SPACE = "turn the crank to just before space"
-"""So begins the message that brings the pin into a space by itself."""
+# So begins the message that brings the pin into a space by itself.
+_TO_THE_SPACE = re.compile(r"turn the crank to just before space (\d+)\b")
 # Angles are told to a millionth of a degree; a hole is a hundredth at the least.
 _NEAR = 0.01
+
+
+def named_space(message: str) -> int | None:
+    """The space that a pause brings the pin into; None for every other message."""
+    found = _TO_THE_SPACE.match(message)
+    return int(found[1]) if found else None
+
+
+def way_on(turns: Iterable[Index], space: int, after: float) -> float | None:
+    """Where the pin stands in ``space``, degrees, counted so that ``after`` lies ahead of it.
+
+    None where it stands at ``after`` already, or where no turn goes to that space.
+
+    >>> turns = [Index(0.0, 1), Index(480.0, 3)]
+    >>> way_on(turns, 1, 480.0), way_on(turns, 3, 360.0), way_on(turns, 1, 720.0)
+    (360.0, 120.0, None)
+    """
+    there = next((turn.degrees for turn in turns if turn.space == space), None)
+    if there is None:
+        return None
+    ahead = (after - there) % 360.0
+    return None if min(ahead, 360.0 - ahead) < 1e-5 else after - ahead
 
 
 def settings_between(head: HandHead, before: float | None, after: float) -> frozenset[str]:

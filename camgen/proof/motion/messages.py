@@ -16,7 +16,7 @@ import numpy as np
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
-from camgen.proof.motion.crank import TO_THE_SPACE, settings_between
+from camgen.proof.motion.crank import named_space, settings_between, way_on
 from camgen.proof.motion.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
@@ -80,6 +80,8 @@ class _Walk:
         self.first_change = True
         # Where the pin of a head turned by hand was told to go, degrees; None: it is there already.
         self.pin: float | None = None
+        # The space that a pause brought the pin into since.
+        self.brought: int | None = None
 
     def over(self, told: Sequence[Event | Told]) -> None:
         """All that is said before the stops and changes of one program."""
@@ -154,8 +156,7 @@ class _Walk:
                 if first <= at <= last:
                     if not self._said(message):
                         self.found.add(f"not said: {message}", stop.line)
-                    if message.startswith(TO_THE_SPACE):
-                        self.pin = None
+                    self.brought = named_space(message) or self.brought
                     del self.pauses[number]
                     break
 
@@ -182,13 +183,16 @@ class _Walk:
         Whether the setting is true is reckoned anew, from where the pin was told to go before.
         """
         before, self.pin = self.pin, event.value
+        brought, self.brought = self.brought, None
         head, moves = self.machine.dividing, self.evidence.moves
         if not isinstance(head, HandHead) or moves is None or not head.message.endswith(
                 "{setting}"):
             return
         turns = [move for section in moves.sections for move in section.moves
-                 if isinstance(move, Index) and abs(move.degrees - event.value) < 1e-5]
-        for turn in turns:
+                 if isinstance(move, Index)]
+        if brought is not None:
+            before = way_on(turns, brought, event.value)
+        for turn in (turn for turn in turns if abs(turn.degrees - event.value) < 1e-5):
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
             text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
             for setting in {turn.setting, turn.stands}:
