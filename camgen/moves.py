@@ -131,10 +131,14 @@ class Dwell:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """Stop the program until the operator goes on; spindle and position are the machine's care."""
+    """Stop the program until the operator goes on; spindle and position are the machine's care.
+
+    ``turned`` says where a head turned by hand stands from then on, where the operator turns it.
+    """
 
     message: str
     optional: bool = False
+    turned: Index | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ from planting.harness import Made, made
 from camgen.commands.make import make
 from camgen.commands.read import read
 from camgen.dividing import divide_by_hand
+from camgen.job.reading import read_job
+from camgen.plan import plan_job
 from camgen.post.explain import in_sentences
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
@@ -21,6 +23,7 @@ from camgen.reader import read_program
 from camgen.reader.trusted import trusted_words
 from camgen.shop.machine import HandHead, Machine
 from camgen.shop.machines import find_machine
+from camgen.steps import step_words
 
 TOP = Path(__file__).resolve().parent.parent
 
@@ -146,6 +149,46 @@ def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_broug
     false = (f"(SPACE {said[1]} AT {said[2]} DEG)\r\n(START IN HOLE {said[4]} OF THE "
              f"{circle[1]} CIRCLE)\r\n")
     assert "motion.messages" in failing(one, text.replace(said[0], false))
+
+
+@pytest.mark.parametrize("largest", [1400, 3000, 9000])
+@pytest.mark.parametrize("words", [
+    "passes: 3, trial-spaces: 2",
+    "order: each-round, passes: 2, trial-spaces: 3, trial-short: 0.02",
+])
+@pytest.mark.parametrize("post", [
+    "another-head", "plain-iso", "signed-rotary-inverse-time", "shortest-way-rotary",
+])
+def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
+    tmp_path: Path, post: str, words: str, largest: int
+) -> None:
+    path = by_hand(tmp_path, words)
+    job_file = read_job(path, step_words())
+    machine = find_machine(post, tmp_path if post == "another-head" else TOP)
+    machine = machine.model_copy(update={
+        "program": machine.program.model_copy(update={"largest": largest})})
+    planned = plan_job(job_file, machine).setups[-1]
+    texts = [one.text.decode("ascii")
+             for one in write_programs(planned.moves, machine, stem="x")]
+
+    def failing_of(texts: list[str]) -> list[str]:
+        read = [read_program(text, machine, f"{number}.nc", infeed=planned.moves.retract_axis)
+                for number, text in enumerate(texts)]
+        evidence = gather("x", job_file.job, machine, planned.layout, planned.moves, read,
+                          planned_cuts=planned.cuts)
+        return [str(proof.id) for proof in prove_evidence(evidence) if not proof.holds]
+
+    assert failing_of(texts) == []
+    if len(texts) == 1 or post != "another-head":
+        return
+    said = re.search(r"\(CRANK AT SPACE (\d+), AS PART 1 LEFT IT\)\r\n", texts[1])
+    assert said is not None
+    for false in ("", said[0].replace(said[1], str(int(said[1]) + 1))):
+        changed = [texts[0], texts[1].replace(said[0], false), *texts[2:]]
+        assert "motion.messages" in failing_of(changed)
+    # A part that is not the next one goes on from elsewhere.
+    if len(texts) > 2:
+        assert failing_of([texts[0], *texts[2:]])
 
 
 @pytest.mark.parametrize("first", [2, 20, 36])

@@ -18,6 +18,7 @@ from camgen.moves import (
     Feed,
     Index,
     Move,
+    Pause,
     Rapid,
     Remark,
     Section,
@@ -34,7 +35,7 @@ from camgen.post.repeats import (
     bodies_between_indexes,
 )
 from camgen.post.text import plain_text
-from camgen.shop.machine import Machine
+from camgen.shop.machine import HandHead, Machine
 from camgen.values import dataclass
 
 __all__ = ["CAUTIONS", "Program", "write_programs"]
@@ -195,13 +196,13 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             _write_stroke(sheet, parts, stroke)
             continue
         assert parts.pen is not None
-        before, was_warm = parts.pen.copy(), parts.warm
+        before, was_warm, turned = parts.pen.copy(), parts.warm, parts.turned
         _write_stroke(sheet, parts, stroke)
         if _size_when_ended(sheet, parts) <= largest:
             continue
         if before.cutter:
             # The part is full: end it before this stroke, and begin the next with it.
-            parts.pen, parts.warm = before, was_warm
+            parts.pen, parts.warm, parts.turned = before, was_warm, turned
             _end(sheet, parts)
             _begin(sheet, parts, stroke)
             _write_stroke(sheet, parts, _begun_anew(stroke, parts))
@@ -263,6 +264,8 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     pen.text.name(setup.title)
     if number > 1:
         pen.text.say(f"PART {number}, AFTER PART {number - 1}")
+        if isinstance(machine.dividing, HandHead) and parts.turned is not None:
+            pen.text.say(f"CRANK AT SPACE {parts.turned.space}, AS PART {number - 1} LEFT IT")
     for line in (*sheet.header, *setup.notes, *CAUTIONS):
         pen.text.say(line)
     words = ["G17"] if program.plane_word else []
@@ -367,6 +370,8 @@ def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     for move in stroke.moves:
         if isinstance(move, Index):
             parts.turned = move
+        elif isinstance(move, Pause) and move.turned is not None:
+            parts.turned = move.turned
     if stroke.body:
         pen.call(stroke.body)
     if stroke.last:

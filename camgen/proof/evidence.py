@@ -5,7 +5,7 @@ Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import Generic, Self, TypeAlias, TypeVar
@@ -25,7 +25,7 @@ from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
-from camgen.shop.machine import Machine
+from camgen.shop.machine import HandHead, Machine
 from camgen.values import dataclass
 
 __all__ = ["Evidence", "EvidenceOf", "FlatEvidence", "HeadEvidence", "by_kind", "gather"]
@@ -62,7 +62,7 @@ class EvidenceOf(Generic[LayoutT]):
 
     def of_programs(self, moves: SetupMoves | None, programs: Sequence[ReadProgram]) -> Self:
         """The same setup with other moves planned, or none, and other programs read."""
-        motion, program_of = _joined(programs)
+        motion, program_of = _joined(programs, by_hand=isinstance(self.machine.dividing, HandHead))
         return replace(self, moves=moves, programs=tuple(programs), motion=motion,
                        program_of=program_of)
 
@@ -76,7 +76,8 @@ class EvidenceOf(Generic[LayoutT]):
         """Which pieces answer which planned ones; None when there is no plan."""
         if self.planned is None or self.moves is None:
             return None
-        return match(self.planned.motion, self.motion, self.moves, self.machine)
+        return match(self.planned.motion, self.motion, self.moves, self.machine,
+                     self.program_of)
 
     @cached_property
     def section(self) -> Ints:
@@ -272,7 +273,7 @@ def gather(
                 for section in moves.sections
                 if section.cutter in job.cutters
             }
-    motion, program_of = _joined(programs)
+    motion, program_of = _joined(programs, by_hand=isinstance(machine.dividing, HandHead))
     said = tuple(header) if header is not None else None
     match layout:
         case FlatLayout():
@@ -285,11 +286,32 @@ def gather(
                 dict(cutters), tuple(planned_cuts), said)
 
 
-def _joined(programs: Sequence[ReadProgram]) -> tuple[Motion, Ints]:
-    """All programs' motion in order, and the number of the program each piece stands in."""
+def _joined(programs: Sequence[ReadProgram], *, by_hand: bool) -> tuple[Motion, Ints]:
+    """All programs' motion in order, and the number of the program each piece stands in.
+
+    A head turned ``by_hand`` stands at the start of a part as the part before it left it.
+    """
     motions = tuple(program.motion for program in programs)
+    if by_hand:
+        motions = tuple(_standing(programs))
     return (joined(motions) if motions else _no_motion(),
             np.repeat(np.arange(len(motions)), [len(m) for m in motions]))
+
+
+def _standing(programs: Sequence[ReadProgram]) -> Iterator[Motion]:
+    """Each program's motion with a head turned by hand where it was left, until it is turned."""
+    left = 0.0
+    for program in programs:
+        motion = program.motion
+        until = next((one.before for one in program.events if one.kind == "hand-index"),
+                     len(motion))
+        if left:
+            before, after = motion.angle_start.copy(), motion.angle_end.copy()
+            before[:until + 1] = left
+            after[:until] = left
+            motion = replace(motion, angle_start=before, angle_end=after)
+        left = float(motion.angle_end[-1]) if len(motion) else left
+        yield motion
 
 
 def _come_from(

@@ -338,14 +338,16 @@ def _pause_after(
 
 def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
-    angle = bench.layout.division.angles[first - 1] + 360.0 * turn
+    division = bench.layout.division
+    angle = division.angles[first - 1] + 360.0 * turn
     head = bench.machine.dividing
     if isinstance(head, DrivenHead):
         return [Index(angle - head.take_up)] if head.take_up else []
     return [
         Pause(
             f"turn the crank to just before space {first}, then on into its hole: no backlash "
-            "is left"
+            "is left",
+            turned=Index(angle, first, stands=division.setting(first, None)),
         )
     ]
 

@@ -44,13 +44,18 @@ class Match:
     missing: int
 
 
-def match(plan: Motion, read: Motion, moves: SetupMoves, machine: Machine) -> Match:
-    """Which read pieces answer which planned ones, in order."""
+def match(
+    plan: Motion, read: Motion, moves: SetupMoves, machine: Machine, program_of: Ints
+) -> Match:
+    """Which read pieces answer which planned ones, in order.
+
+    ``program_of`` (n,) are the numbers of the programs that the read pieces stand in.
+    """
     kept_plan = np.nonzero(~_goes_nowhere(plan))[0]
     kept_read = np.nonzero(~moves_nothing(read))[0]
     a, b = select(plan, kept_plan), select(read, kept_read)
     turn = 10.0**-machine.numbers.rotary_decimals
-    return _Walk(a, b, moves, machine, turn).found(kept_plan, kept_read)
+    return _Walk(a, b, moves, machine, turn, program_of[kept_read]).found(kept_plan, kept_read)
 
 
 def _goes_nowhere(plan: Motion) -> Flags:
@@ -102,8 +107,10 @@ class _Walk:
     """Goes along plan and program side by side; long stretches that agree are taken at once."""
 
     def __init__(
-        self, plan: Motion, read: Motion, moves: SetupMoves, machine: Machine, turn: float
+        self, plan: Motion, read: Motion, moves: SetupMoves, machine: Machine, turn: float,
+        program_of: Ints,
     ) -> None:
+        self.program_of = program_of
         self.plan, self.read, self.turn = plan, read, turn
         step = machine.coarsest
         # What is placed by a shift or a subprogram is rounded twice.
@@ -144,6 +151,17 @@ class _Walk:
         cuts = is_cut(self.plan)
         ends = self.plan.end[cuts, self.axis]
         return not len(ends) or clear >= float(np.nanmean(ends))
+
+    @cached_property
+    def joints(self) -> tuple[Flags, Flags]:
+        """(n,) read pieces after a part's last cut, and before the first cut of the next."""
+        cuts = np.flatnonzero(is_cut(self.read))
+        ended, begun = np.zeros((2, len(self.read)), dtype=np.bool_)
+        for joint in (np.flatnonzero(np.diff(self.program_of)) + 1).tolist():
+            at = int(np.searchsorted(cuts, joint))
+            ended[cuts[at - 1] + 1 if at else 0 : joint] = True
+            begun[joint : cuts[at] if at < len(cuts) else len(self.read)] = True
+        return ended, begun
 
     def found(self, plan_numbers: Ints, read_numbers: Ints) -> Match:
         """Walk to the end or to the first disagreement."""
@@ -327,10 +345,16 @@ class _Walk:
             before, after = float(read.angle_start[j]), float(read.angle_end[j])
             # At the end the head may be turned back to its zero, never further away or past it.
             back = min(0.0, before) - self.turn <= after <= max(0.0, before) + self.turn
-            return (last and back) or j == 0
+            if i is not None and self.joints[1][j]:
+                # From there a part goes on to where the one before it left off.
+                there = float(self.plan.angle_start[i])
+                return min(0.0, there) - self.turn <= after <= max(0.0, there) + self.turn
+            return ((last or bool(self.joints[0][j])) and back) or j == 0
         if read.kind[j] != RAPID:
             return False
         start, end = read.start[j], read.end[j]
+        if i is not None and self.joints[1][j] and self._is_at(end, self.plan.start[i]):
+            return True
         beyond = (end[self.axis] - self.clear) * self.outward
         if not beyond >= -self.tolerance:
             return False
@@ -347,6 +371,10 @@ class _Walk:
         # A part of a split program begins where the one before it left off, and goes on from there.
         before = read.end[j - 1] if j else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
+
+    def _is_at(self, place: Floats, wanted: Floats) -> bool:
+        """Whether a place is the one wanted, in all axes that this says."""
+        return bool(np.nan_to_num(np.abs(place - wanted)).max() <= self.ends)
 
     def _wanted(self, i: int, place: Floats, before: Floats, others: list[int]) -> bool:
         """Whether each axis is where it was, or where planned piece ``i`` begins or ends."""

@@ -231,13 +231,16 @@ def _own_sayings(machine: Machine) -> _Own:
 
 
 def look_at_comments(
-    evidence: Evidence, sayings: Sayings, begun: int, number: int, found: Faults
+    evidence: Evidence, sayings: Sayings, begun: int, number: int, found: Faults, crank: int | None
 ) -> None:
-    """Comments of program ``number`` (from 0) that are not its own, or stand where they lie."""
+    """Comments of program ``number`` (from 0) that are not its own, or stand where they lie.
+
+    ``crank`` is the space in which the part before left the pin of a head turned by hand.
+    """
     program = evidence.programs[number]
     heading = next((place for place, one in enumerate(program.told) if one.kind != "comment"),
                    len(program.told))
-    _Heading(evidence, number, found).look(
+    _Heading(evidence, number, found, crank).look(
         [one for one in program.told[:heading] if isinstance(one, Event)])
     _Body(sayings, begun, found).look(program.told[heading:])
 
@@ -245,9 +248,13 @@ def look_at_comments(
 class _Heading:
     """Comments before the first block."""
 
-    def __init__(self, evidence: Evidence, number: int, found: Faults) -> None:
+    def __init__(
+        self, evidence: Evidence, number: int, found: Faults, crank: int | None
+    ) -> None:
         self.moves, self.header, self.found = evidence.moves, evidence.header, found
-        self.part = f"PART {number + 1}, AFTER PART {number}" if number else ""
+        self.needed = [f"PART {number + 1}, AFTER PART {number}"] if number else []
+        if number and crank is not None:
+            self.needed.append(f"CRANK AT SPACE {crank}, AS PART {number} LEFT IT")
 
     def look(self, comments: Sequence[Event]) -> None:
         """Each must be true of this job, setup and part."""
@@ -259,7 +266,7 @@ class _Heading:
                            named[0].line)
         others = [one for one in comments if not is_a_name(one.text)]
         known = {squeezed(said) for text in (
-            *(self.header or ()), *_MODEST, *self.moves.notes, *_CAUTIONS, self.part) if text
+            *(self.header or ()), *_MODEST, *self.moves.notes, *_CAUTIONS, *self.needed) if text
             for said in in_languages(text)}
         at = 0
         seen: set[str] = set()
@@ -272,8 +279,9 @@ class _Heading:
                 length = 1
             seen.add(form)
             at += length
-        if self.part and not any(squeezed(said) in seen for said in in_languages(self.part)):
-            self.found.add(f"the heading does not say {self.part}", 1)
+        for part in self.needed:
+            if not any(squeezed(said) in seen for said in in_languages(part)):
+                self.found.add(f"the heading does not say {part}", 1)
 
     def _is_known(self, form: str, known: set[str]) -> bool:
         if form in known or (self.header is None and _HEADINGS.match(form)):

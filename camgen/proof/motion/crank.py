@@ -11,13 +11,15 @@ from collections.abc import Iterable
 
 from camgen.moves import Index
 from camgen.shop.machine import HandHead
+from camgen.values import dataclass
 
-__all__ = ["named_space", "settings_between", "way_on"]
+__all__ = ["Crank", "named_space", "settings_between"]
 
 # So begins the message that brings the pin into a space by itself.
 _TO_THE_SPACE = re.compile(r"turn the crank to just before space (\d+)\b")
 # Angles are told to a millionth of a degree; a hole is a hundredth at the least.
 _NEAR = 0.01
+_SAME = 1e-5
 
 
 def named_space(message: str) -> int | None:
@@ -26,20 +28,35 @@ def named_space(message: str) -> int | None:
     return int(found[1]) if found else None
 
 
-def way_on(turns: Iterable[Index], space: int, after: float) -> float | None:
-    """Where the pin stands in ``space``, degrees, counted so that ``after`` lies ahead of it.
+@dataclass(frozen=True)
+class Crank:
+    """Where the pin is known to stand: at ``degrees`` and in ``space``; None where nobody knows.
 
-    None where it stands at ``after`` already, or where no turn goes to that space.
-
-    >>> turns = [Index(0.0, 1), Index(480.0, 3)]
-    >>> way_on(turns, 1, 480.0), way_on(turns, 3, 360.0), way_on(turns, 1, 720.0)
-    (360.0, 120.0, None)
+    ``by_pause``: the operator brought it into the space, wherever it stood before.
     """
-    there = next((turn.degrees for turn in turns if turn.space == space), None)
-    if there is None:
-        return None
-    ahead = (after - there) % 360.0
-    return None if min(ahead, 360.0 - ahead) < 1e-5 else after - ahead
+
+    degrees: float | None = None
+    space: int | None = None
+    by_pause: bool = False
+
+    def before(self, turns: Iterable[Index], after: float) -> float | None:
+        """Where it stands, degrees, counted so that ``after`` lies ahead of it.
+
+        None where it stands at ``after`` already, or where nobody knows.
+
+        >>> turns = [Index(0.0, 1), Index(480.0, 3)]
+        >>> brought = [Crank(720.0, space, by_pause=True) for space in (1, 3)]
+        >>> [crank.before(turns, 480.0) for crank in (*brought, Crank(470.0, 2), Crank(480.0, 3))]
+        [360.0, None, 470.0, None]
+        """
+        if not self.by_pause:
+            there = self.degrees
+            return None if there is None or abs(after - there) < _SAME else there
+        there = next((turn.degrees for turn in turns if turn.space == self.space), None)
+        if there is None:
+            return None
+        ahead = (after - there) % 360.0
+        return None if min(ahead, 360.0 - ahead) < _SAME else after - ahead
 
 
 def settings_between(head: HandHead, before: float | None, after: float) -> frozenset[str]:

@@ -16,7 +16,7 @@ import numpy as np
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
-from camgen.proof.motion.crank import named_space, settings_between, way_on
+from camgen.proof.motion.crank import Crank, named_space, settings_between
 from camgen.proof.motion.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
@@ -38,6 +38,7 @@ def prove_messages(
     """
     faults = []
     begun = 0
+    crank = Crank()
     sayings = comments_of(evidence, windows)
     for number, program in enumerate(evidence.programs):
         found = Faults(program, begun, [])
@@ -46,9 +47,9 @@ def prove_messages(
             if first is not None:
                 found.add("a comment, and the control is said to read none", first.line)
         else:
-            _Walk(evidence, begun, found, pauses).over(program.told)
             if evidence.moves is not None:
-                look_at_comments(evidence, sayings, begun, number, found)
+                look_at_comments(evidence, sayings, begun, number, found, crank.space)
+            crank = _Walk(evidence, begun, found, pauses, crank).over(program.told)
             rows = slice(begun, begun + len(program.motion))
             nameless = evidence.cut[rows] & (evidence.motion.cutter[rows] == 0)
             if evidence.moves is not None and nameless.any():
@@ -64,7 +65,7 @@ class _Walk:
 
     def __init__(
         self, evidence: Evidence, begun: int, found: Faults,
-        pauses: Sequence[tuple[tuple[int, int], str]],
+        pauses: Sequence[tuple[tuple[int, int], str]], crank: Crank,
     ) -> None:
         self.evidence = evidence
         self.machine = evidence.machine
@@ -78,13 +79,10 @@ class _Walk:
         self.turned: Event | None = None
         self.knob = False
         self.first_change = True
-        # Where the pin of a head turned by hand was told to go, degrees; None: it is there already.
-        self.pin: float | None = None
-        # The space that a pause brought the pin into since.
-        self.brought: int | None = None
+        self.crank = crank
 
-    def over(self, told: Sequence[Event | Told]) -> None:
-        """All that is said before the stops and changes of one program."""
+    def over(self, told: Sequence[Event | Told]) -> Crank:
+        """All that is said before the stops and changes of one program; where the crank is left."""
         for one in told:
             if one.kind != "comment":
                 self._changed_to()
@@ -110,6 +108,7 @@ class _Walk:
                 self.comments, self.turned, self.knob = [], None, False
         self._not_stopped()
         self._changed_to()
+        return self.crank
 
     def _not_stopped(self) -> None:
         """A head told to be turned by hand, and no stop came after the message."""
@@ -156,7 +155,9 @@ class _Walk:
                 if first <= at <= last:
                     if not self._said(message):
                         self.found.add(f"not said: {message}", stop.line)
-                    self.brought = named_space(message) or self.brought
+                    space = named_space(message)
+                    if space is not None:
+                        self.crank = Crank(self.crank.degrees, space, by_pause=True)
                     del self.pauses[number]
                     break
 
@@ -182,17 +183,16 @@ class _Walk:
 
         Whether the setting is true is reckoned anew, from where the pin was told to go before.
         """
-        before, self.pin = self.pin, event.value
-        brought, self.brought = self.brought, None
+        stood, self.crank = self.crank, Crank(event.value)
         head, moves = self.machine.dividing, self.evidence.moves
         if not isinstance(head, HandHead) or moves is None or not head.message.endswith(
                 "{setting}"):
             return
         turns = [move for section in moves.sections for move in section.moves
                  if isinstance(move, Index)]
-        if brought is not None:
-            before = way_on(turns, brought, event.value)
+        before = stood.before(turns, event.value)
         for turn in (turn for turn in turns if abs(turn.degrees - event.value) < 1e-5):
+            self.crank = Crank(event.value, turn.space)
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
             text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
             for setting in {turn.setting, turn.stands}:
