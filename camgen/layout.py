@@ -94,7 +94,8 @@ class FlatLayout:
     the carrier's dowels stand in, in this setup's frame: the first is its zero of X and Y.
 
     ``stations`` is how many such stand in a fixture, each with a zero of its own; ``station_at``
-    X, Y, Z of their zeros from the first's, where the job says them.
+    X, Y, Z of their zeros from the first's, where the job says them. ``relieved`` is how deep what
+    lies beneath is open under the holes that go right through.
     """
 
     stock: Polygon
@@ -115,6 +116,7 @@ class FlatLayout:
     dowels: tuple[Hole, ...] = ()
     stations: int = 1
     station_at: tuple[tuple[float, float, float], ...] = ()
+    relieved: float = 0.0
 
     @property
     def infeed(self) -> tuple[str, str]:
@@ -333,6 +335,7 @@ def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:
         dowels=tuple(_dowel(one, turned, zero) for one in dowels if zero is not None),
         stations=setup.fixture.stations if setup.fixture else 1,
         station_at=setup.fixture.at if setup.fixture else (),
+        relieved=holding.relieved if holding else 0.0,
     )
 
 

@@ -156,7 +156,15 @@ def _setup(
                 layout, tabs=tuple(tab for step in done for tab in step.tabs))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
-                            found, job_file.remarks)
+                            (*found, *_beneath(layout)), job_file.remarks)
+
+
+def _beneath(layout: FlatLayout) -> tuple[str, ...]:
+    """What is taken for granted of the carrier."""
+    if not layout.relieved:
+        return ()
+    return (f"the carrier must be relieved {layout.relieved:g} mm deep under every hole that goes "
+            "right through, as the job says",)
 
 
 def _planned(

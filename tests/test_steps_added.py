@@ -92,17 +92,37 @@ def test_the_new_step_does_not_go_into_a_dowel(copy: Path, holes: str) -> None:
     assert "smooth would cut into the dowel that stands in dowels" in told
 
 
+def failed(copy: Path, text: str) -> set[str]:
+    """The kinds of the proofs that fail when the copy proves the job in ``text``."""
+    job = copy / "proved.yaml"
+    job.write_text(text, encoding="utf-8")
+    start = ("from pathlib import Path; from camgen.make.chain import proved_job; "
+             f"done = proved_job(Path({str(job)!r})); assert len(done.proofs) > 50; "
+             "print(*(one.id.kind for one in done.proofs if not one.holds))")
+    run = subprocess.run(
+        [sys.executable, "-c", start], cwd=copy, text=True, timeout=120, capture_output=True,
+        check=True, env={**os.environ, "PYTHONPATH": str(copy)})
+    return set(run.stdout.split())
+
+
+def test_unharmed_no_proof_fails(copy: Path) -> None:
+    text = with_step("smooth: {cutter: reamer, holes: [dowels], depth: 1.0}")
+    assert failed(copy, text) == set()
+
+
 def test_the_new_step_is_caught_in_a_hole_that_is_not_open(copy: Path) -> None:
     """A reamer that does not say what it must find: the motion alone tells."""
     step = "smooth: {cutter: reamer, holes: [dowels], depth: 1.0}"
     status, told = made(copy, with_step(step, before="drill"))
-    assert status != 0
+    assert status == 3
     assert "open" in told
+    assert "table.hole-open-before" in failed(copy, with_step(step, before="drill"))
 
 
 def test_the_new_step_is_caught_by_its_holder(copy: Path) -> None:
     text = with_step("smooth: {cutter: reamer, holes: [dowels], depth: 1.0}", reach="0.8")
     text = text.replace("flute-length: 6, reach: 0.8", "flute-length: 0.7, shank: 0.9, reach: 0.8")
     status, told = made(copy, text)
-    assert status != 0
+    assert status == 3
     assert "collet" in told or "holder" in told
+    assert "table.cutter-body" in failed(copy, text)

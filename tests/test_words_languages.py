@@ -52,7 +52,7 @@ def demos() -> dict[str, Proved]:
     return {path.stem: proved_job(path) for path in JOBS}
 
 
-@pytest.mark.parametrize("section", ["sentences", "program", "proofs"])
+@pytest.mark.parametrize("section", ["sentences", "program", "proofs", "places"])
 def test_every_language_says_the_same_sentences_with_the_same_fields(section: str) -> None:
     model = set(words(OTHERS[0]).sections()[section])
     for language in OTHERS:

@@ -127,6 +127,7 @@ def cleared(
     *,
     gone: BaseGeometry | None = None,
     corner: float = 0.0,
+    least_round: float = 0.0,
 ) -> Clearing:
     """Passes that clear ``area`` with a cutter of ``radius``, ``radial_depth`` mm wide at most.
 
@@ -134,8 +135,10 @@ def cleared(
     is left of it than a fillet along the walls. ``gone`` is ground free of metal before, as deep as
     this cutter will go: what earlier cutters cleared, a hole, the air beyond an open side (over
     which ``area`` must then reach as far as the centre is to go). Only what is left is cleared, and
-    walls beside which nothing is left are left out. Raises Refused when the cutter does not fit
-    into the area, or when somewhere in it there is no way down into the metal.
+    walls beside which nothing is left are left out. No way down into metal lies in a circle smaller
+    than ``least_round``, the radius that a cutter's end needs to leave nothing under it. Raises
+    Refused when the cutter does not fit into the area, or when somewhere in it there is no way down
+    into the metal.
     """
     if not 0 < radial_depth <= radius:
         raise Refused(
@@ -153,7 +156,7 @@ def cleared(
     if not parts:
         raise Refused(_too_narrow(area, radius, allowance))
     if corner:
-        return _by_its_end(area, radius, radial_depth, allowance, gone, corner)
+        return _by_its_end(area, radius, radial_depth, allowance, gone, corner, least_round)
     ground = Ground.of(area, radius, reach, gone)
     front = Front.of(ground, radial_depth)
     theta = engagement_of(radius, radial_depth)
@@ -161,12 +164,19 @@ def cleared(
     walls: list[Wall] = []
     for part in parts:
         along = uncut_walls(ground, part) if gone is not None else part.paths
-        done += _entered(front, theta, part, gone is not None)
+        before = len(done)
+        done += _entered(front, theta, part, gone is not None, least_round)
         for path in slots_along(ground, part, theta):
-            if path.closed and path.length < SHORTEST_RAMP * radius:
-                raise Refused(_no_way_down(ground, part, path))
+            if path.closed and (
+                path.length < SHORTEST_RAMP * radius
+                or shapely.minimum_bounding_radius(path.region(ground.spacing / 20)) < least_round
+            ):
+                raise Refused(_no_way_down(ground, part, path, least_round))
             ground.sweep(path.points(ground.spacing / 20))
             done.append((Entry("ramp", path.start, path), ()))
+        if gone is None and len(done) == before:
+            # Hardly larger than the cutter: nothing in it is a pass, and it stands full of metal.
+            raise Refused(_no_way_down(ground, part, part.outer, least_round))
         passes = done[-1][1] if done and len(parts) == 1 else ()
         at = passes[-1].path.end if passes else None
         walls += walls_along(ground, along, theta, radial_depth, at)
@@ -193,7 +203,7 @@ def _bounded(area: Area, radius: float) -> None:
 
 def _by_its_end(
     area: Area, radius: float, radial_depth: float, allowance: float, gone: BaseGeometry | None,
-    corner: float,
+    corner: float, least_round: float,
 ) -> Clearing:
     """The ways of the flat end of a cutter, whose side is ``corner`` mm further out all round.
 
@@ -205,7 +215,7 @@ def _by_its_end(
     narrower = radial_depth * end / radius
     free = None if gone is None else gone.buffer(-corner, quad_segs=32)
     found = [
-        cleared(part, end, narrower, allowance, gone=free)
+        cleared(part, end, narrower, allowance, gone=free, least_round=least_round)
         for part in offset(area, -corner)
         if offset(part, -end - allowance)
     ]
@@ -238,24 +248,27 @@ def _metal(
 
 
 def _entered(
-    front: Front, theta: float, part: Area, partly: bool
+    front: Front, theta: float, part: Area, partly: bool, least_round: float
 ) -> Iterator[tuple[Entry, tuple[Pass, ...]]]:
     """Ways into one part, each with the passes made from it, until no core of metal is left."""
     ground = front.ground
     mine = part.region(ground.spacing / 10).buffer(2 * ground.spacing)
     shapely.prepare(mine)
-    least = LEAST_HELIX
+    least = narrow = max(LEAST_HELIX, least_round / ground.radius)
+    again, entered = max(AGAIN, narrow), False
     if partly:
         passes = tuple(_grown(front, theta, mine, None))
         if passes:
             yield Entry("descent", passes[0].begin), passes
-            least = AGAIN
-        place, room = _core(front, mine, round_holes=not passes)
+            least = again
+        place, room = _core(front, mine, narrow, round_holes=not passes)
     else:
         place, room = deepest_place(part, ground.radius * SPACING)
     while room >= least * ground.radius:
-        whole = not partly and least == LEAST_HELIX
-        entry = _into_metal(part if whole else None, place, room, ground.radius)
+        helix = min(max(HELIX, narrow) * ground.radius, room)
+        entry = _into_metal(None if partly or entered else part, place, room, helix,
+                            ground.radius)
+        entered = True
         assert entry.path is not None
         ground.sweep(entry.path.points(ground.spacing / 20))
         inside = shapely.Polygon(entry.path.points(ground.spacing / 20))
@@ -263,17 +276,20 @@ def _entered(
         if inside.buffer(-ground.radius).is_empty:
             ground.fill(inside)
         yield entry, tuple(_grown(front, theta, mine, entry.start))
-        least = AGAIN
-        place, room = _core(front, mine)
+        least = again
+        place, room = _core(front, mine, narrow)
 
 
-def _into_metal(part: Area | None, place: Point, room: float, radius: float) -> Entry:
-    """A helix at ``place``; where ``part`` is long for its width, a ramp round its middle.
+def _into_metal(
+    part: Area | None, place: Point, room: float, about: float, radius: float
+) -> Entry:
+    """A helix of radius ``about`` at ``place``; where ``part`` is long for its width, a ramp round
+    its middle.
 
     From a long slot the passes go along the area, few and long, and not across it, many and short.
     The ring is round at its ends, for beyond a sharp corner no pass could begin.
     """
-    helix = circle(place, min(HELIX * radius, room))
+    helix = circle(place, about)
     if part is None:
         return Entry("helix", helix.start, helix)
     swing = min(RING * radius, room)
@@ -286,9 +302,11 @@ def _into_metal(part: Area | None, place: Point, room: float, radius: float) -> 
 
 
 def _core(
-    front: Front, mine: BaseGeometry, round_holes: bool = False
+    front: Front, mine: BaseGeometry, least: float, round_holes: bool = False
 ) -> tuple[Point, float]:
     """The place with the most room for a helix where the cutter has not come near, and the room.
+
+    It is at least ``least`` of the cutter's radius.
 
     With ``round_holes`` rather one in a hole just large enough for the cutter, so that little metal
     is met going down. The room is below nothing where there is no such place.
@@ -299,7 +317,7 @@ def _core(
     entered = been > 1.7 * front.radial_depth + 2 * ground.spacing
     if round_holes and (entered & (room >= 0)).any():
         entered |= been <= 0
-    i, j = np.nonzero(entered & (room >= LEAST_HELIX * ground.radius))
+    i, j = np.nonzero(entered & (room >= least * ground.radius))
     here = shapely.contains_xy(mine, ground.x[i], ground.y[j])
     if not here.any():
         return Point(0.0, 0.0), -1.0
@@ -324,15 +342,17 @@ def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
     )
 
 
-def _no_way_down(ground: Ground, part: Area, path: Path) -> Fault:
+def _no_way_down(ground: Ground, part: Area, path: Path, least_round: float) -> Fault:
     radius = ground.radius
     place, room = deepest_place(part, radius * SPACING)
     if math.dist(place, path.start) > 2 * radius:
         place, room = path.start, 0.0
-    largest = 2 * (room + radius) / (1 + LEAST_HELIX)
+    largest = 2 * (room + radius) / (1 + max(LEAST_HELIX, least_round / radius))
+    post = (", and leave no post under its end, which does not cut at its middle"
+            if least_round else "")
     return Fault(
         f"a cutter of {2 * radius:g} mm finds no room to go down in a helix or on a ramp at "
-        f"X {place.x:.2f} Y {place.y:.2f}",
+        f"X {place.x:.2f} Y {place.y:.2f}{post}",
         f"a cutter of at most {no_more(largest, 0.01)} mm, or a hole drilled first",
     )
 

@@ -11,6 +11,7 @@ from camgen.job.check_bench import CheckBench, Way, extent_of, moved, steps_of
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock
 from camgen.job.part import blank_diameter
+from camgen.job.spindle_lies import lying_faults
 from camgen.shop.machine import Machine
 
 __all__ = ["head_faults", "setup_on_machine", "table_faults"]
@@ -82,6 +83,7 @@ def head_faults(
         yield from moved(no, bench.place(bench.part.word, bench.part.count_word))
     arrangement = dividing.arrangement or machine.dividing.arrangement
     axis, infeed = machine.axis(arrangement.along[1]), machine.axis(arrangement.infeed[1])
+    yield from lying_faults(bench.job_file, machine, at, setup)
     room = setup.safe_height + bench.tooth.sizes.whole_depth
     if room > infeed.travel:
         yield Fault(f"from the safe height to the roots are {room:.1f} mm and {machine.name} "

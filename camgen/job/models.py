@@ -99,6 +99,9 @@ class Holding(FileModel):
     cut_into: LengthOrZero = Field(
         0.0, description="how far cutters may go into what lies beneath"
     )
+    relieved: LengthOrZero = Field(
+        0.0, description="how deep the carrier is open under the holes that go right through"
+    )
     holds_slugs: bool = Field(
         False, description="true when glue or carrier keeps loose pieces where they are"
     )

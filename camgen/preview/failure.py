@@ -70,8 +70,8 @@ def board_of_failure(
     figure = _figure(board, proof)
     board.text(2, line - 8.0, _begun(board.say.said(proof.name, "proofs")), weight="bold", size=9.5,
                width=board.width - 4)
-    board.text(2, line - 12.8, f"{figure}; {proof.where}" if proof.where else figure,
-               width=board.width - 4)
+    where = board.say.said(proof.where, "places")
+    board.text(2, line - 12.8, f"{figure}; {where}" if where else figure, width=board.width - 4)
     spot = _spot(evidence, proof)
     draw: Callable[[_Spot, Box, Box], None]
     match evidence:
@@ -393,7 +393,7 @@ def _in_words(board: Board, evidence: Evidence, proof: Proof, spot: _Spot) -> st
     """What the picture shows, for those who cannot see it."""
     told = [board.says("says-failure", proof=board.say.said(proof.name, "proofs"),
                        figure=_figure(board, proof),
-                       where=f"; {proof.where}" if proof.where else "")]
+                       where=f"; {board.say.said(proof.where, 'places')}" if proof.where else "")]
     if evidence.programs and proof.line:
         which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
         lines = evidence.programs[which].lines

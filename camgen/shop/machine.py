@@ -211,6 +211,9 @@ class Spindle(FileModel):
         min_length=1,
         description="senses it can turn in, seen from the spindle to the work",
     )
+    lies: AxisName | None = Field(
+        None, description="the axis it always lies along; null: it may be turned, or is not said"
+    )
     start_seconds: NotNegative = Field(3.0, description="time to come up to speed, s")
     speed_step: Positive = Field(1.0, description="speeds are set in steps of, rev/min")
     reversal_seconds: Positive | None = Field(

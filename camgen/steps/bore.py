@@ -17,7 +17,7 @@ from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHoles, Named
 from camgen.part.features import Hole
 from camgen.shapes.path import Point, circle
-from camgen.shop.cutters import Ability
+from camgen.shop.cutters import Ability, least_round, opening_of
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
@@ -99,6 +99,37 @@ def _bottom(bench: FlatBench, hole: Hole) -> tuple[float, list[Fault]]:
     return bottom_of(bench, hole, bench.cutter.corner_radius if hole.depth is None else 0.0)
 
 
+def _rings(bench: FlatBench, words: Bore, hole: Hole) -> list[float]:
+    """Radii of the roughing circles of the cutter's centre in a hole."""
+    return ring_radii(_last(bench, words, hole) - _finish(bench, words),
+                      bench.cutter.diameter / 2, (words.drilled - bench.cutter.diameter) / 2)
+
+
+def _post(bench: FlatBench, words: Bore, hole: Hole) -> list[Fault]:
+    """Whether an end that does not cut at its middle leaves a post in the middle of a hole."""
+    cutter, first = bench.cutter, _rings(bench, words, hole)[0]
+    least = least_round(cutter)
+    wide = opening_of(cutter)
+    if wide is None or first >= least or words.drilled >= wide - 2 * first:
+        return []
+    return [Fault(
+        f"{words.cutter} goes down in hole {hole.name!r}, {hole.diameter:g} mm, on a circle of "
+        f"{2 * first:.3g} mm: its end does not cut at the middle (plunges: false) and leaves a "
+        "post there",
+        f"a hole of {wide:.3g} mm drilled first and said by `drilled`, or a cutter below "
+        f"{_narrower(bench, words, hole):.2f} mm, or one that plunges",
+        bench.place("cutter"),
+    )]
+
+
+def _narrower(bench: FlatBench, words: Bore, hole: Hole) -> float:
+    """The diameter below which the same cutter would go round on a circle large enough."""
+    own = bench.cutter.diameter
+    finish = FINISH_SHARE if words.finish is None else words.finish / own
+    return (hole.diameter + words.correction) / (
+        1 + 2 * finish + 2 * least_round(bench.cutter) / own)
+
+
 def check(bench: FlatBench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
@@ -127,6 +158,7 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
+        faults += _post(bench, words, hole)
         if words.drilled >= hole.diameter:
             faults.append(
                 Fault(
@@ -163,10 +195,7 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
         bottom = bottoms[hole.name]
         centre = Point(hole.x, hole.y)
         last = _last(bench, words, hole)
-        rings = ring_radii(
-            last - finish, cutter.diameter / 2, (words.drilled - cutter.diameter) / 2
-        )
-        for radius in rings:
+        for radius in _rings(bench, words, hole):
             ring = circle(centre, radius, clockwise=not climb)
             one += above(layout, ring.start)
             one += enter(rough, layout.face, cleared=False)

@@ -29,7 +29,7 @@ from camgen.part.declaration import (
     Made,
 )
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
-from camgen.shop.cutters import Ability
+from camgen.shop.cutters import Ability, bears_under, least_round
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import through
@@ -71,6 +71,9 @@ SHARP_TURN = 1e-3
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
 # practice, no source.
 FINISH_SHARE = 0.05
+# Beside a tab a mill comes down steeply, by a lap's depth onto what the lap before left: one whose
+# end does not cut at its middle by so much of what that bears.
+BESIDE_TABS = 0.8
 
 
 class ContourWords(StepWords):
@@ -335,6 +338,9 @@ def _way(bench: FlatBench, words: ContourWords) -> _Way:
     bottom, _ = _bottom(bench, words)
     left = finish_left(bench, words)
     cut = milling(bench, cutter.diameter, layout.face - bottom)
+    if words.tabs is not None and least_round(cutter):
+        cut = replace(cut, depth=min(cut.depth, BESIDE_TABS * bears_under(cutter)))
+        cut = replace(cut, passes=math.ceil((layout.face - bottom) / cut.depth - 1e-9))
     last_cut, levels = finishing(bench, left, layout.face, bottom, cut.speed)
     tabs = words.tabs
     return _Way(
@@ -393,6 +399,7 @@ def plan_contours(
     faults = thin_faults(bench, words, way.cut, walls) + crowded_faults(bench, words, walls)
     if words.finish is not None:
         faults += rubbing_faults(bench, way.cut.others[0], {"finish": words.finish})
+    faults += _posts(bench, own)
     if faults:
         raise Refused(faults)
     rounds = [[move for wall in own for move in _round(bench, way, wall)]]
@@ -405,6 +412,22 @@ def plan_contours(
     section = bench.section(title, way.cut.speed, moves)
     remarks = _remarks(bench, words, title) + thin_remarks(bench, words, way.cut, walls, title)
     return PlannedStep(section, way.cut, remarks, tabs_left(bench, words, own))
+
+
+def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
+    """Walls so small that a mill whose end does not cut at its middle leaves a post within."""
+    least = least_round(bench.cutter)
+    return list(dict.fromkeys(
+        Fault(
+            f"{bench.words.cutter} goes down on a way that lies within a circle of "
+            f"{2 * about:.3g} mm: its end does not cut at the middle (plunges: false) and leaves "
+            "a post there",
+            "a smaller cutter, or one that plunges",
+            bench.place("cutter"),
+        )
+        for wall in own
+        if (about := float(shapely.minimum_bounding_radius(wall.rough.region(0.001)))) < least
+    ))
 
 
 def _remarks(bench: FlatBench, words: ContourWords, title: str) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from pydantic import Field
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
+from camgen.job.spindle_lies import lying_remark
 from camgen.layout import ToothLayout, place_of
 from camgen.moves import Index, Move, Pause
 from camgen.part.declaration import Correction, Declaration, MakesSpaces
@@ -388,6 +389,9 @@ def _remarks(
             f"keep {keep:.1f} mm before the free face clear of all that is thicker than "
             f"{2 * lowest:.2f} mm"
         )
+    lying = lying_remark(layout.arrangement, bench.machine)
+    if lying:
+        remarks.append(lying)
     sense = milling_sense(layout, words.spindle == "clockwise")
     if sense:
         remarks.append(f"cut teeth: {sense} milling, spindle {words.spindle}")

@@ -245,7 +245,7 @@ def beneath_closed(
     to the Z ``bottom``, and nothing in this setup opened what lies beneath: the hole came open, by
     another hand or from a setup before the piece was turned over."""
     layout = bench.layout
-    if hole.depth is not None or bottom >= layout.bottom - 1e-9 or any(
+    if hole.depth is not None or bottom >= layout.bottom - layout.relieved - 1e-9 or any(
             made.holes.means(hole.name, hole.group)
             for step in bench.setup.steps[: bench.number] for made in step.declares().holes):
         return []
@@ -256,7 +256,9 @@ def beneath_closed(
             f"the end of the {what} goes {layout.bottom - bottom:.2f} mm below the piece in "
             f"{hole.name}, and no step of this setup opens what lies beneath",
             "drill the hole here too, before that step, with depth: "
-            f"{no_less(layout.face - bottom + 0.01, 0.01)}: in the piece it runs in air",
+            f"{no_less(layout.face - bottom + 0.01, 0.01)}: in the piece it runs in air; or say "
+            f"`holding: {{relieved: {no_less(layout.bottom - bottom, 0.01)}}}` where the carrier "
+            "is open so deep under the holes",
             place,
         )
     ]

@@ -20,6 +20,7 @@ from camgen.part.features import Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
 from camgen.shapes.path import LineTo, Path, Point, circle
+from camgen.shop.cutters import least_round
 from camgen.steps.kind import FlatBench
 from camgen.steps.outline import Outline
 from camgen.steps.pocket_ground import (
@@ -399,7 +400,8 @@ def _clearing(
     """How an area is cleared; as the first of the part's pockets with its shape, moved and turned,
     where no ground is free in it.
     """
-    sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left)
+    sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left,
+             least_round(bench.cutter))
     if ground is not None and ground.intersection(area.region(CHORD)).area >= TOUCH:
         return _cleared(area, *sizes, shapely.to_wkb(ground))
     for recess in bench.layout.part.recesses:
@@ -417,8 +419,9 @@ def _clearing(
 
 @lru_cache(maxsize=512)
 def _cleared(
-    area: Area, radius: float, corner: float, width: float, left: float, ground: bytes | None
+    area: Area, radius: float, corner: float, width: float, left: float, least: float,
+    ground: bytes | None,
 ) -> Clearing:
     """Kept, because the check asks first and the plan then wants the same."""
     gone = None if ground is None else shapely.from_wkb(ground)
-    return cleared(area, radius, width, left, gone=gone, corner=corner)
+    return cleared(area, radius, width, left, gone=gone, corner=corner, least_round=least)

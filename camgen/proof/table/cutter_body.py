@@ -16,7 +16,7 @@ from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.swept import FINE, Stretches, Swept, in_metal
-from camgen.proof.way import Flags, Ints, is_rapid
+from camgen.proof.way import Flags, Floats, Ints, is_rapid
 from camgen.shop.cutters import Cutter, PartName, profile_of
 from camgen.values import dataclass
 
@@ -145,7 +145,15 @@ def _stretches(
     rows = rows[deep | upright]
     if not len(rows):
         return Stretches(np.zeros((0, 3)), np.zeros((0, 3)), rows)
-    chords = evidence.chords
+    start, end, piece = _ways(evidence, rows)
+    low = np.minimum(start[:, 2], end[:, 2]) + part.above < layout.top - SAME
+    return Stretches(start[low], end[low], piece[low])
+
+
+def _ways(evidence: FlatEvidence, rows: Ints) -> tuple[Floats, Floats, Ints]:
+    """Starts and ends (m, 3) of all stretches of pieces ``rows``, rapids dog-legged too, and the
+    piece of each (m,); those whose place is not known are left out."""
+    motion, chords = evidence.motion, evidence.chords
     wanted = np.zeros(len(motion), dtype=np.bool_)
     wanted[rows] = True
     rapid = rows[is_rapid(motion)[rows]]
@@ -158,10 +166,8 @@ def _stretches(
         ends.append(ways[:, :, 1:].reshape(-1, 3))
         pieces.append(np.repeat(rapid, 6))
     start, end, piece = np.concatenate(starts), np.concatenate(ends), np.concatenate(pieces)
-    with np.errstate(invalid="ignore"):
-        low = np.minimum(start[:, 2], end[:, 2]) + part.above < layout.top - SAME
-    low &= np.all(np.isfinite(start), axis=1) & np.all(np.isfinite(end), axis=1)
-    return Stretches(start[low], end[low], piece[low])
+    known = np.all(np.isfinite(start), axis=1) & np.all(np.isfinite(end), axis=1)
+    return start[known], end[known], piece[known]
 
 
 def _collet_and_clamps(
@@ -170,18 +176,19 @@ def _collet_and_clamps(
     """The least height of the collet's face above any clamp that it comes over."""
     if not layout.clamps or cutter.reach is None:
         return []
-    motion = evidence.motion
-    rows: Ints = np.nonzero((motion.cutter == number) & np.all(np.isfinite(motion.end), axis=1))[0]
-    points = shapely.points(motion.end[rows, :2])
+    rows: Ints = np.nonzero(evidence.motion.cutter == number)[0]
+    start, end, piece = _ways(evidence, rows)
+    lines = shapely.linestrings(np.stack([start[:, :2], end[:, :2]], axis=1))
+    least = np.minimum(start[:, 2], end[:, 2]) + cutter.reach
     room, at = np.inf, None
     for clamp in layout.clamps:
-        over = shapely.distance(points, clamp.plan) < holder_diameter(cutter) / 2
-        if not np.any(over):
+        # A way that goes up over a clamp is looked at as if all of it were at its lower end.
+        over = np.nonzero(shapely.distance(lines, clamp.plan) < holder_diameter(cutter) / 2)[0]
+        if not len(over):
             continue
-        height = np.where(over, motion.end[rows, 2] + cutter.reach - clamp.top, np.inf)
-        least = int(np.argmin(height))
-        if height[least] < room:
-            room, at = float(height[least]), int(rows[least])
+        lowest = int(over[np.argmin(least[over])])
+        if least[lowest] - clamp.top < room:
+            room, at = float(least[lowest] - clamp.top), int(piece[lowest])
     if at is None:
         return []
     return [

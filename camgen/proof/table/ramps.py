@@ -3,8 +3,8 @@
 A thread mill carries away no more than a thread's height at its rim, so what is further in must
 find its place open on all its ways; a disc finds all of its width open on its way down. The dead
 middle of a mill that cannot plunge has no edge: what stands under it was left by the edges round
-it when they last went over that place, so it comes down on it by as much as the mill has gone down
-since (geometry). Flat work, lengths mm.
+it at the lowest that they went over that place, so it comes down on it by as much as the mill is
+lower now (geometry). Flat work, lengths mm.
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ SAME = 1e-6
 STEP = 1 / 16
 # How far a point of the middle is from the nearest that is looked at, over the middle's width.
 CELL = 0.09
+# Stretches before that are looked at first.
+SOON = 96
 
 
 def prove_ramps(evidence: FlatEvidence) -> tuple[Proof, ...]:
@@ -105,7 +107,7 @@ def _under(
     evidence: FlatEvidence, layout: FlatLayout, rows: Ints, cutter: Cutter
 ) -> tuple[Floats, Chords, Ints]:
     """(m,) how deep a dead middle comes into metal at the end of stretches of pieces ``rows``."""
-    wide = opening_of(cutter) or 0.0
+    wide, bears = opening_of(cutter) or 0.0, bears_under(cutter)
     step = max(wide * STEP, 0.005)
     runs = _runs(evidence, rows)
     whole = np.concatenate([np.arange(first, last + 1) for first, last in runs])
@@ -113,8 +115,10 @@ def _under(
     piece = whole[split.piece]
     begun = np.repeat([first for first, _ in runs], [last - first + 1 for first, last in runs])
     begun = begun[split.piece]
-    depth = np.zeros(len(piece))
-    falls = np.nonzero(np.isin(piece, rows))[0]
+    depth = _at_most(split, begun, cutter)
+    within = depth <= bears_under(cutter)
+    depth[~within] = 0.0
+    falls = np.nonzero(np.isin(piece, rows) & ~within)[0]
     around = disc(wide / 2)
     ground = Ground(evidence, layout)
     near = wide / 2 + CELL * wide, cutter.diameter / 2 - CELL * wide
@@ -126,33 +130,57 @@ def _under(
             met = most > split.end[at, 2] + SAME
             if met.any():
                 points = split.end[at, :2] + around[met]
-                left = _left_by_edges(split, at, int(np.searchsorted(piece, begun[at])), points,
-                                      near)
-                depth[at] = max(0.0, float(np.minimum(left, most[met]).max() - split.end[at, 2]))
+                first = int(np.searchsorted(piece, begun[at]))
+                for since in sorted({max(first, at - SOON), first}, reverse=True):
+                    left = _left_by_edges(split, at, since, points, near)
+                    depth[at] = max(0.0, float(
+                        np.minimum(left, most[met]).max() - split.end[at, 2]))
+                    if depth[at] <= bears:
+                        # What the edges took off still earlier makes it no more.
+                        break
     return depth, split, piece
+
+
+def _at_most(split: Chords, begun: Ints, cutter: Cutter) -> Floats:
+    """(m,) the most by which a dead middle can come down on metal where its way is nearly straight
+    over three quarters of the cutter's width; infinite elsewhere.
+
+    Whatever is under the middle at the end of such a way was outside all of the edges' zone at its
+    beginning, or in it: the edges have been over it since, and no higher than the way was then.
+    """
+    back, straight = 0.75 * cutter.diameter, 0.9
+    length = np.hypot(*(split.end - split.start)[:, :2].T)
+    along = np.cumsum(length)
+    first = np.searchsorted(along - length, along - back + SAME, side="right") - 1
+    most = np.full(len(along), np.inf)
+    here = np.nonzero((first >= 0) & (begun[np.maximum(first, 0)] == begun))[0]
+    if not len(here):
+        return most
+    first = first[here]
+    gone = np.hypot(*(split.end[here, :2] - split.start[first, :2]).T)
+    # One past the last piece, so that the last window may end there.
+    height = np.append(np.maximum(split.start[:, 2], split.end[:, 2]), -np.inf)
+    highest = np.maximum.reduceat(height, np.column_stack([first, here + 1]).ravel())[::2]
+    near = gone >= straight * back
+    most[here[near]] = np.maximum(highest[near] - split.end[here[near], 2], 0.0)
+    return most
 
 
 def _left_by_edges(
     split: Chords, at: int, first: int, points: Floats, near: tuple[float, float]
 ) -> Floats:
-    """(q,) the height at which the edges last went over points (q, 2), before stretch ``at`` ends.
+    """(q,) the lowest at which the edges went over points (q, 2), before stretch ``at`` ends.
 
     Infinite where they have not since ``first``. ``near`` are the least and greatest distance from
     the axis at which what lies about a point is taken.
     """
-    left = np.full(len(points), np.inf)
-    open_, end, count = np.arange(len(points)), at + 1, 64
-    while len(open_) and end > first:
-        begin = max(first, end - count)
-        way = split.start[begin:end, None, :2] - points[open_][None]
-        away = np.hypot(way[..., 0], way[..., 1])
-        over = (away >= near[0]) & (away <= near[1])
-        last = len(over) - 1 - np.argmax(over[::-1], axis=0)
-        found = over.any(axis=0)
-        # On its way from there the axis may have risen in between: metal is no higher for it.
-        left[open_[found]] = split.start[begin + last[found], 2]
-        open_, end, count = open_[~found], begin, count * 4
-    return left
+    way = split.start[first : at + 1]
+    about = np.hypot(*(way[:, :2] - split.end[at, :2]).T)
+    # The points are no further from the axis than the edges begin.
+    way = way[about <= sum(near)]
+    away = np.hypot(*np.moveaxis(way[:, None, :2] - points[None], 2, 0))
+    over = (away >= near[0]) & (away <= near[1])
+    return np.asarray(np.where(over, way[:, 2, None], np.inf).min(axis=0, initial=np.inf))
 
 
 def _runs(evidence: FlatEvidence, rows: Ints) -> list[tuple[int, int]]:

@@ -7,6 +7,7 @@ from camgen.shop.cutters.profile import (
     ProfilePart,
     bears_under,
     core_of,
+    least_round,
     opening_of,
     profile_of,
 )
@@ -55,6 +56,7 @@ __all__ = [
     "highest_speed",
     "kinds_of",
     "kinds_that_can",
+    "least_round",
     "misfits",
     "opening_of",
     "own_cutters",

@@ -19,8 +19,8 @@ from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import CutterRecord, EdgeForm, End, record_of
 from camgen.values import dataclass
 
-__all__ = ["CutterProfile", "PartName", "ProfilePart", "bears_under", "core_of", "opening_of",
-           "profile_of"]
+__all__ = ["CutterProfile", "PartName", "ProfilePart", "bears_under", "core_of", "least_round",
+           "opening_of", "profile_of"]
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -47,6 +47,8 @@ diameter (common practice, no source)."""
 DEAD_HOLLOW: Final = 0.07
 """How far that middle lies behind the edges, over the mill's diameter: a ramp of 3° there and back
 over its own width still clears it (common practice, no source)."""
+DEAD_REACH: Final = 1.2
+"""How far beyond half its dead middle a mill's way down must reach, as a share of that."""
 THREAD_INSIDE: Final = 1.25 * math.sqrt(3.0) / 2.0
 """Pitches by which a metric thread's inner diameter is less than its outer (ISO 68-1)."""
 TAP_LEAD: Final = 3.0
@@ -294,6 +296,21 @@ def core_of(cutter: Cutter) -> float:
     if record_of(cutter).threads:
         return max(cutter.diameter - THREAD_INSIDE * (cutter.pitch or 0.0), 0.0)
     return cutter.diameter
+
+
+def least_round(cutter: Cutter) -> float:
+    """The least radius about which a way down into solid metal must reach, mm; 0 for one that may
+    go straight down.
+
+    A mill whose end does not cut at its middle leaves a post there on a way that lies in a smaller
+    circle than its dead middle (geometry); here a fifth larger.
+
+    >>> least_round(Cutter(kind="end-mill", diameter=2, plunges=False))
+    0.6
+    """
+    if record_of(cutter).end is not End.SIDEWAYS:
+        return 0.0
+    return DEAD_REACH * DEAD_MIDDLE * cutter.diameter / 2
 
 
 def bears_under(cutter: Cutter) -> float:

@@ -1,0 +1,41 @@
+"""Which way the spindle lies that an arrangement of the dividing head needs.
+
+The cutter's axis lies along ``across``. ISO 841 has the spindle along Z; a machine file says by
+``spindle: lies`` where it stays so whatever the head does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from camgen.faults import Fault
+from camgen.job.file import JobFile
+from camgen.job.models import HeadSetup
+from camgen.shop.machine import Arrangement, Machine
+
+__all__ = ["lying_faults", "lying_remark"]
+
+
+def lying_faults(
+    job_file: JobFile, machine: Machine, at: tuple[str | int, ...], setup: HeadSetup
+) -> Iterator[Fault]:
+    """The head stands so that the spindle would have to lie otherwise than it does."""
+    lies, own = machine.spindle.lies, setup.dividing.arrangement
+    arrangement = own or (machine.dividing.arrangement if machine.dividing else None)
+    if lies is None or arrangement is None or arrangement.across == lies:
+        return
+    whose = "the job's" if own is not None else "the machine file's"
+    yield Fault(
+        f"{whose} arrangement has across: {arrangement.across}, so the cutter's spindle must lie "
+        f"along {arrangement.across}, and {machine.name} says spindle: lies: {lies}",
+        f"An arrangement with across: {lies}; or lies: {arrangement.across} in the machine file, "
+        "or none, where the spindle can be turned so.",
+        job_file.place(*at, "dividing", *(("arrangement", "across") if own is not None else ())))
+
+
+def lying_remark(arrangement: Arrangement, machine: Machine) -> str:
+    """What to look at where the machine file does not say how its spindle lies; else empty."""
+    if machine.spindle.lies is not None or arrangement.across == "Z":
+        return ""
+    return (f"the cutter's spindle must lie along {arrangement.across}, not along Z: the machine "
+            "file does not say whether it can (spindle: lies)")

@@ -1,0 +1,185 @@
+"""Mills whose end does not cut at its middle, by every step that mills: proved or refused."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from motion_by_hand import Piece, bench_mill, flat, program
+from workshop import DRIVEN, WHEEL, blanks, read
+
+from camgen.faults import Refused
+from camgen.job.models import Job, Setup
+from camgen.layout import FlatLayout
+from camgen.plan import PlannedSetup, plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import gather
+from camgen.proof.table.holes_found import prove_holes_found
+from camgen.proof.table.ramps import prove_ramps
+from camgen.reader import read_program
+from camgen.shop.cutters import Cutter, bears_under, least_round
+
+JOB = """
+job: an end that does not cut at its middle
+material: brass
+{elsewhere}plate:
+  thickness: 1.2
+  outline: {{circle: 8}}
+{features}
+cutters:
+  dead: {{kind: end-mill, diameter: {wide:g}, flutes: 4, flute-length: {flutes:g}, reach: {reach:g},
+         plunges: {plunges}}}
+  drill: {{kind: drill, diameter: {drill:g}, flute-length: 8, reach: 10}}
+setups:
+  - name: one
+    stock: {{sheet: [12, 12], thickness: 1.2}}
+    holding: {{by: shellac, carrier: brass, carrier-thickness: 6, cut-into: 2.2, holds-slugs: true}}
+    steps:
+"""
+HOLE = "  holes:\n    pin: {diameter: %g, at: [[0, 0]]}"
+ROUND = "  pockets:\n    seat: {circle: %g, at: [0, 0], depth: 0.5}"
+SLOT = "  slots:\n    way: {ends: [[-2, 0], [2, 0]], width: %g%s}"
+POST = "does not cut at (the|its) middle|does not fit"
+
+
+def job(features: str, *steps: str, wide: float = 0.8, drill: float = 1.0,
+        plunges: str = "false") -> str:
+    alone = not any("outline" in step for step in steps)
+    text = JOB.format(features=features, wide=wide, flutes=3 * wide, reach=4 * wide, drill=drill,
+                      plunges=plunges, elsewhere="made-elsewhere: [outline]\n" if alone else "")
+    return text + "".join(f"      - {step}\n" for step in steps)
+
+
+def failing(setup: PlannedSetup, text: str) -> list[str]:
+    """What is found wrong on the way down, by the program read back."""
+    programs = [read_program(one.text, DRIVEN, "one.nc")
+                for one in write_programs(setup.moves, DRIVEN, stem="one")]
+    evidence = gather(setup.name, read(text).job, DRIVEN, setup.layout, setup.moves, programs,
+                      planned_cuts=setup.cuts)
+    return [f"{one.id}: {one.where}" for one in (*prove_ramps(evidence),
+                                                 *prove_holes_found(evidence)) if not one.holds]
+
+
+def answer(text: str) -> bool:
+    """Whether the job makes a program, which then holds; else it is refused with a word for it."""
+    try:
+        (setup,) = plan_job(read(text), DRIVEN).setups
+    except Refused as no:
+        if not all(fault.place.line and fault.remedy for fault in no.faults):
+            raise
+        return False
+    assert failing(setup, text) == []
+    return True
+
+
+@pytest.mark.parametrize(("features", "steps", "drill"), [
+    (ROUND % 3, ["pocket: {cutter: dead}"], 1.0),
+    (ROUND % 3, ["pocket: {cutter: dead, entry: ramp}"], 1.0),
+    (ROUND % 3 + "\n" + HOLE % 1.0, ["drill: {cutter: drill}",
+                                     "pocket: {cutter: dead, entry: drilled, entry-holes: [pin]}"],
+     1.0),
+    (SLOT % (1.0, ", depth: 0.5"), ["pocket: {cutter: dead}"], 1.0),
+    (SLOT % (1.0, ", depth: 0.5"), ["pocket: {cutter: dead, entry: ramp}"], 1.0),
+    (SLOT % (1.2, ""), ["cut-out: {cutter: dead}"], 1.0),
+    (HOLE % 1.6, ["bore: {cutter: dead}"], 1.0),
+    (HOLE % 1.0, ["drill: {cutter: drill}", "bore: {cutter: dead, drilled: 0.6}"], 0.6),
+    ("", ["outline: {cutter: dead}"], 1.0),
+    ("", ["outline: {cutter: dead, skin: 0.05, cut-skin: true}"], 1.0),
+], ids=["helix", "ramp", "drilled", "slot", "slot by ramp", "cut-out", "bore", "bore drilled",
+        "outline", "skin"])
+def test_what_can_be_made_is_made(features: str, steps: list[str], drill: float) -> None:
+    assert answer(job(features, *steps, drill=drill))
+
+
+@pytest.mark.parametrize("high", [0.15, 0.4])
+def test_beside_tabs_it_comes_down_by_no_more_than_it_bears(high: float) -> None:
+    text = job("", f"outline: {{cutter: dead, tabs: {{count: 3, width: 0.8, height: {high}}}}}"
+               ).replace("circle: 12", "circle: 4").replace("thickness: 1.2", "thickness: 0.8")
+    assert answer(text)
+    (setup,) = plan_job(read(text), DRIVEN).setups
+    assert setup.cuts[0].depth <= bears_under(Cutter(kind="end-mill", diameter=0.8, plunges=False))
+
+
+def test_windows_of_a_crossing_are_cut() -> None:
+    wheel = WHEEL.replace("reach: 1.6}", "reach: 1.6, plunges: false}").replace(
+        "job: third wheel", "job: third wheel\nmade-elsewhere: [bore, outline, teeth]")
+    assert "plunges" in wheel
+    setup = blanks("cross-out: {cutter: mill}", wheel=wheel)
+    assert isinstance(setup.layout, FlatLayout)
+
+
+@pytest.mark.parametrize(("features", "steps"), [
+    (HOLE % 1.2, ["bore: {cutter: dead}"]),
+    (ROUND % 1.2, ["pocket: {cutter: dead}"]),
+    (ROUND % 0.92, ["pocket: {cutter: dead}"]),
+    ("  openings:\n    eye: {circle: 1.2, at: [0, 0]}", ["cut-out: {cutter: dead}"]),
+], ids=["bore", "pocket", "pocket of its width", "cut-out"])
+def test_where_a_post_would_stay_it_is_refused_in_words(features: str, steps: list[str]) -> None:
+    with pytest.raises(Refused, match=POST):
+        plan_job(read(job(features, *steps)), DRIVEN)
+
+
+@settings(max_examples=5, deadline=None)
+@given(wide=st.sampled_from([0.3, 0.5, 0.8, 1.5]), share=st.floats(1.1, 2.6),
+       drilled=st.sampled_from([0.0, 0.3, 0.5, 0.7]))
+def test_any_bore_is_proved_or_refused(wide: float, share: float, drilled: float) -> None:
+    hole, drill = round(wide * share, 3), round(wide * drilled, 3)
+    steps = [f"bore: {{cutter: dead, drilled: {drill:g}}}"]
+    if drilled:
+        steps.insert(0, "drill: {cutter: drill}")
+    made = answer(job(HOLE % hole, *steps, wide=wide, drill=drill or 1.0))
+    # A thinner one does not reach through the plate.
+    if wide >= 0.8 and (share > 1.75 or (drilled >= 0.5 and share > 1.25)):
+        assert made
+
+
+@settings(max_examples=4, deadline=None)
+@given(share=st.floats(1.06, 2.4), entry=st.sampled_from(["helix", "ramp"]),
+       plunges=st.sampled_from(["true", "false"]))
+def test_any_round_pocket_is_proved_or_refused(share: float, entry: str, plunges: str) -> None:
+    made = answer(job(ROUND % round(0.8 * share, 3),
+                      f"pocket: {{cutter: dead, entry: {entry}}}", plunges=plunges))
+    if share > 1.75 and entry == "helix":
+        assert made
+
+
+@pytest.mark.parametrize("wide", [0.1, 0.8, 6.0])
+def test_the_least_round_is_more_than_half_the_dead_middle(wide: float) -> None:
+    """On a circle of radius ρ all within d/4 − ρ of its middle is under the dead middle d/2."""
+    dead = Cutter(kind="end-mill", diameter=wide, plunges=False)
+    assert least_round(dead) > wide / 4
+    assert least_round(Cutter(kind="end-mill", diameter=wide)) == 0
+
+
+def straight_down(feed: float, deep: float, wide: float = 0.0) -> float:
+    """How deep a mill of 1 mm, planned to plunge at 50 mm/min, is found in metal; 0: it holds."""
+    first, second = (Cutter(kind="end-mill", diameter=wide or 1.0),
+                     Cutter(kind="end-mill", diameter=1.0))
+    text = job(ROUND % 3, "pocket: {cutter: dead}", wide=1.0, plunges="true")
+    (setup,) = plan_job(read(text), DRIVEN).setups
+    plunge = max(one.plunge_feed for cut in setup.cuts for one in (cut, *cut.others))
+    before: list[Piece] = [("rapid", 0, 0, 2), ("line", None, None, -2.0),
+                           ("rapid", None, None, 2)] if wide else []
+    number = setup.moves.sections[0].cutter_number
+    words = {"cutter": number, "feed": feed * plunge}
+    pieces = [*((*one, {"cutter": 9}) for one in before), ("rapid", 0, 0, 2, words),
+              ("line", None, None, -deep, words)]
+    evidence = gather(
+        "work", Job(job="by hand", material="brass", cutters={"a": first, "b": second},
+                    setups=(Setup(name="work"),)),
+        bench_mill(), flat(thickness=4.0), setup.moves, [program(pieces)],
+        {9: first, number: second}, planned_cuts=setup.cuts)
+    (found,) = [one for one in prove_holes_found(evidence) if one.id.word == "straight-down"
+                and one.id.of == f"cutter {number}"]
+    assert found.holds == math.isclose(found.figure, 0.0)
+    return found.figure
+
+
+def test_straight_down_in_metal_is_no_faster_than_planned() -> None:
+    assert straight_down(1.0, 0.5) == 0
+    assert straight_down(3.0, 0.5) == pytest.approx(0.5, abs=0.01)
+    assert straight_down(3.0, 0.5, wide=1.2) == 0
+    assert straight_down(3.0, 2.5, wide=1.2) == pytest.approx(0.5, abs=0.01)
+    assert straight_down(3.0, 0.5, wide=0.6) == pytest.approx(0.5, abs=0.01)
