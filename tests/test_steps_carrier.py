@@ -68,8 +68,10 @@ def job(work: str, axis: str, *, relieved: str = "", again: bool = False) -> str
 def refused(text: str) -> str:
     with pytest.raises(Refused) as no:
         plan_job(read(text), REVERSING)
-    (fault,) = no.value.faults
+    fault, *more = no.value.faults
     assert fault.place.line
+    # The same of every hole alike.
+    assert {one.place.line for one in more} <= {fault.place.line}
     return f"{fault.message} | {fault.remedy}"
 
 
