@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from motion_by_hand import Piece, bench_mill, flat, program
 from workshop import DRIVEN, WHEEL, blanks, read
 
 from camgen.faults import Refused
-from camgen.job.models import Job, Setup
 from camgen.layout import FlatLayout
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
@@ -151,35 +147,3 @@ def test_the_least_round_is_more_than_half_the_dead_middle(wide: float) -> None:
     dead = Cutter(kind="end-mill", diameter=wide, plunges=False)
     assert least_round(dead) > wide / 4
     assert least_round(Cutter(kind="end-mill", diameter=wide)) == 0
-
-
-def straight_down(feed: float, deep: float, wide: float = 0.0) -> float:
-    """How deep a mill of 1 mm, planned to plunge at 50 mm/min, is found in metal; 0: it holds."""
-    first, second = (Cutter(kind="end-mill", diameter=wide or 1.0),
-                     Cutter(kind="end-mill", diameter=1.0))
-    text = job(ROUND % 3, "pocket: {cutter: dead}", wide=1.0, plunges="true")
-    (setup,) = plan_job(read(text), DRIVEN).setups
-    plunge = max(one.plunge_feed for cut in setup.cuts for one in (cut, *cut.others))
-    before: list[Piece] = [("rapid", 0, 0, 2), ("line", None, None, -2.0),
-                           ("rapid", None, None, 2)] if wide else []
-    number = setup.moves.sections[0].cutter_number
-    words = {"cutter": number, "feed": feed * plunge}
-    pieces = [*((*one, {"cutter": 9}) for one in before), ("rapid", 0, 0, 2, words),
-              ("line", None, None, -deep, words)]
-    evidence = gather(
-        "work", Job(job="by hand", material="brass", cutters={"a": first, "b": second},
-                    setups=(Setup(name="work"),)),
-        bench_mill(), flat(thickness=4.0), setup.moves, [program(pieces)],
-        {9: first, number: second}, planned_cuts=setup.cuts)
-    (found,) = [one for one in prove_holes_found(evidence) if one.id.word == "straight-down"
-                and one.id.of == f"cutter {number}"]
-    assert found.holds == math.isclose(found.figure, 0.0)
-    return found.figure
-
-
-def test_straight_down_in_metal_is_no_faster_than_planned() -> None:
-    assert straight_down(1.0, 0.5) == 0
-    assert straight_down(3.0, 0.5) == pytest.approx(0.5, abs=0.01)
-    assert straight_down(3.0, 0.5, wide=1.2) == 0
-    assert straight_down(3.0, 2.5, wide=1.2) == pytest.approx(0.5, abs=0.01)
-    assert straight_down(3.0, 0.5, wide=0.6) == pytest.approx(0.5, abs=0.01)

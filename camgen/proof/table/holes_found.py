@@ -29,13 +29,10 @@ __all__ = ["GIVE", "Ground", "disc", "prove_holes_found"]
 HOLE = ProofId("table", "hole-open-before")
 
 SIDEWAYS = ProofId("table", "sideways")
-DOWN = ProofId("table", "straight-down")
 
 SAME = 1e-6
 # Circles on which metal is looked for within what must be open, and points on each.
 RINGS, ROUND = 4, 24
-# Feeds up to this share over a planned one are it; of a mill's end the share that is looked at.
-SAME_FEED, WITHIN = 1.02, 0.8
 # Chords and rounding of two programs' middles may put metal so far inside, mm, besides increments.
 GIVE = 0.001
 
@@ -51,8 +48,6 @@ def prove_holes_found(evidence: FlatEvidence) -> tuple[Proof, ...]:
             answers.append(_open(evidence, layout, number, cutter, found))
         if not record_of(cutter).sideways:
             answers += _sideways(evidence, layout, number, cutter)
-        elif found is None:
-            answers += _straight_down(evidence, layout, number, cutter)
     return tuple(answers)
 
 
@@ -115,40 +110,6 @@ def _strokes(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Ints:
         down &= np.all(np.abs(end[:, :2] - start[:, :2]) < SAME, axis=1)
     down &= (motion.cutter == number) & (motion.speed != 0) & ~evidence.repeated
     return np.nonzero(down)[0]
-
-
-def _straight_down(
-    evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter
-) -> list[Proof]:
-    """How deep a mill goes straight down into metal faster than any plunge that was planned."""
-    rows = _strokes(evidence, layout, number)
-    if evidence.moves is None or not len(rows):
-        return []
-    planned = [one.plunge_feed for section, cut in
-               zip(evidence.moves.sections, evidence.planned_cuts, strict=False)
-               if section.cutter_number == number for one in (cut, *cut.others)]
-    if not planned:
-        return []
-    fast = evidence.motion.feed[rows] > SAME_FEED * max(planned)
-    # A rapid has a proof of its own.
-    rows = rows[fast & evidence.cut[rows]]
-    id, name = DOWN.about(f"cutter {number}"), f"straight down in metal too fast, cutter {number}"
-    if not len(rows):
-        return [evidence.at_most(id, name, 0.0, 0.0, "mm")]
-    give = GIVE + 2 * evidence.increment
-    # The rim may graze a wall, and the metal that the way down is planned beside.
-    around = disc(WITHIN * cutter.diameter / 2)
-    edge = profile_of(cutter).edge.outline
-    rise = np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge])
-    end = evidence.motion.end[rows]
-    metal = Ground(evidence, layout).metal(rows, around)
-    depth = (metal - end[:, 2:] - rise - give).max(axis=1)
-    worst = int(np.argmax(depth))
-    x, y, z = end[worst].tolist()
-    return [evidence.at_most(
-        id, name, max(0.0, float(depth[worst])), 0.0, "mm", int(rows[worst]),
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: at {evidence.motion.feed[rows[worst]]:.0f} mm/min, "
-        f"planned {max(planned):.0f}" if depth[worst] > 0 else "")]
 
 
 def _sideways(
