@@ -158,6 +158,7 @@ def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_broug
 ])
 @pytest.mark.parametrize("post", [
     "another-head", "plain-iso", "signed-rotary-inverse-time", "shortest-way-rotary",
+    "with-cycles",
 ])
 def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
     tmp_path: Path, post: str, words: str, largest: int

@@ -283,7 +283,9 @@ class Pen:
         self.drawn = True
         if not self._zero_said:
             self._say_zero()
-        self._left = self.meant[self.clear_axis]
+        # Drawn back twice before it goes on, it still goes back to where it left off.
+        if self._left is None or self.meant[self.clear_axis] != self.clear_at:
+            self._left = self.meant[self.clear_axis]
         self._go(((self.clear_axis, self.clear_at),))
         self.set_second()
 
@@ -303,7 +305,7 @@ class Pen:
             return
         self.draw_back()
         self.lost = False
-        was = self._left
+        was, self._left = self._left, None
         self._go([
             (axis, mm) for axis, mm in enumerate(self.meant)
             if mm is not None and axis != self.clear_axis
