@@ -136,6 +136,9 @@ def _setup(
             Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
         )
     found = found_remarks(job, job.setups.index(setup))
+    if machine.offsets.may_be_left_shifted:
+        found = (*found, "at the first stop set the zero of X, Y and Z anew, whatever the control "
+                 "shows: a program that was broken off may have left it shifted")
     match setup.work:
         case HeadSetup() as on_head:
             stack = tooth_layout(job, on_head, machine)

@@ -181,6 +181,7 @@ class _Machine:
         self.line = 0
         self.ended = False
         self.message = ""
+        self.stopped = False
 
     # What is wrong
 
@@ -300,11 +301,15 @@ class _Machine:
             self.known = [False, False, False]
             self.drawn = False
             for axis in range(3):
-                # The zero is set by what the display shows, whatever else is in force.
-                self.touch[axis] = 0.0
-                if f"ZERO OF {AXES[axis]}" in self.message or (
-                        not self.message and axis == self.on.back):
-                    self.touch[axis] = -self.error(axis)
+                named = re.search(r"ZERO OF ((?:[XYZ] )+)", self.message + " ")
+                # What no comment can say the sheet says: all of them at the first stop, where a
+                # shift by G92 may be left.
+                every = not self.stopped and self.on.word("offsets", "shift") == "G92"
+                wanted = every if axis != self.on.back else True
+                if (AXES[axis] in named[1] if named else not self.message and wanted):
+                    # The zero is set by what the display shows, whatever else is in force.
+                    self.touch[axis] -= self.error(axis)
+            self.stopped = True
 
     def block(self, words: list[Word]) -> None:
         """One block: modes first, then what it does."""
@@ -462,7 +467,8 @@ class _Machine:
             # What was left on before, and never mattered, is not this program's.
             if self.modes[group] not in (word, *self.start.modes):
                 self.tell(f"{self.modes[group]} left on at the end")
-        if any(abs(one) > NEAR for one in self.shift):
+        # What was shifted before, and never mattered, is not this program's.
+        if any(min(abs(one), abs(one - self.start.shift)) > NEAR for one in self.shift):
             self.tell("zero left shifted at the end")
 
 

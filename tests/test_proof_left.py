@@ -21,7 +21,7 @@ from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.crank import settings_between
 from camgen.reader import read_program
 from camgen.reader.trusted import trusted_words
-from camgen.shop.machine import HandHead, Machine
+from camgen.shop.machine import HandHead, Machine, contradictions
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
 
@@ -257,3 +257,25 @@ def test_words_of_the_start_that_are_not_written_are_unknown_to_the_control_or_t
             update={"safe_words": kept, "unknown_words": (word,)})})
         assert trusted_words(unknown) == ()
         assert any(word in sentence for sentence in in_sentences(unknown))
+
+
+@pytest.mark.parametrize("comments", ["none", "parentheses"])
+def test_a_shift_left_by_a_program_broken_off_is_set_anew_at_the_first_stop(comments: str) -> None:
+    one = last("seconds-pinion", "small-memory")
+    style = one.machine.comments.model_copy(update={"style": comments})
+    machine = one.machine.model_copy(update={"comments": style})
+    (program, *_) = write_programs(one.planned.moves, machine, stem="x")
+    text = program.text.decode("ascii")
+    assert failing(one, text, machine) == []
+    assert any("may have left it shifted" in remark for remark in one.planned.remarks)
+    # Something moves before the stop, or the message leaves an axis out.
+    moved = re.sub(r"\nT(?=\d)", f"\n{one.planned.moves.retract_axis}-5.\r\nT", text, count=1)
+    assert "motion.drawn-back-first" in failing(one, moved, machine)
+    if comments == "parentheses":
+        less = text.replace("(SET ZERO OF X Y Z FOR", "(SET ZERO OF Y FOR", 1)
+        assert less != text
+        assert "motion.messages" in failing(one, less, machine)
+    automatic = machine.model_copy(update={
+        "change": machine.change.model_copy(update={"way": "one-program-each"})})
+    assert [path for path, *_ in contradictions(machine)] == []
+    assert [path for path, *_ in contradictions(automatic)] == [("offsets", "shift")]

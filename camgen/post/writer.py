@@ -432,7 +432,10 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
         pen.text.say("BRING CUTTER TO " + " ".join(f"{name}{mm:g}" for name, mm in place))
     elif change.way == "by-hand" and offsets.length == "touch-off":
         each = " AT EVERY STATION" if sheet.stations else ""
-        pen.text.say(f"SET ZERO OF {sheet.setup.retract_axis} FOR THIS CUTTER{each}")
+        # A program broken off may have left all of them shifted.
+        anew = first and offsets.may_be_left_shifted
+        axes = "X Y Z" if anew else sheet.setup.retract_axis
+        pen.text.say(f"SET ZERO OF {axes} FOR THIS CUTTER{each}")
     if change.way == "by-hand" or stand_here:
         pen.block(pen.g("M0"))
     if offsets.length == "table":

@@ -451,8 +451,9 @@ class OffsetWords(FileModel):
     shift: Literal["G52", "G92"] | None = Field(
         None,
         description=(
-            "word that shifts the zero for repeats in subprograms; null: no such word. After a "
-            "program broken off within a subprogram the zero is still shifted: set it anew"
+            "word that shifts the zero for repeats in subprograms; null: no such word. G52 is "
+            "ended by the next program; a shift by G92 stays when a program is broken off, so "
+            "that the zero of every axis is set anew at the first stop"
         ),
     )
 
@@ -466,6 +467,14 @@ class OffsetWords(FileModel):
         if self.work is None:
             return ()
         return (self.work, *dict.fromkeys(word for word in self.further if word != self.work))
+
+    @property
+    def may_be_left_shifted(self) -> bool:
+        """Whether a program broken off leaves a zero shifted that no word of the next one ends.
+
+        G52 with nothing ends its own shift, and G92 where the cutter is brought says all anew.
+        """
+        return self.shift == "G92" and self.stands_at is None
 
 
 class RetractWords(FileModel):
@@ -686,6 +695,15 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             "a changer goes on without a stop, and with touch-off nobody could set the zero of the "
             "next cutter: it would cut with the length of the one before",
             "write length: table here, or change.way: by-hand",
+        )
+    if machine.offsets.may_be_left_shifted and not (
+            machine.change.way == "by-hand" and machine.offsets.length == "touch-off"):
+        yield (
+            ("offsets", "shift"),
+            "a program broken off leaves a shift by G92 in force, and here no program stops for "
+            "the zero to be set anew",
+            "write G52 if the control has it, or leave shift out; else change.way: by-hand with "
+            "length: touch-off",
         )
     if machine.retract.way == "machine" and abs(machine.retract.machine_z) > machine.z.travel:
         yield (

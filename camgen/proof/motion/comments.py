@@ -159,12 +159,12 @@ def _of_section(
     found.add(in_languages(f"STEP {section.step + 1} {section.title}"), begun)
     if section.cutter_number:
         found.add(_fits(machine, section, told), changed)
-    zero = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
-    layout = evidence.layout
-    if layout.stations > 1:
-        zero += " AT EVERY STATION"
+    every = " AT EVERY STATION" if evidence.layout.stations > 1 else ""
     if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
-        found.add(in_languages(zero), begun)
+        found.add([said for axes in ({moves.retract_axis, "X Y Z"}
+                                     if machine.offsets.may_be_left_shifted else
+                                     {moves.retract_axis})
+                   for said in in_languages(f"SET ZERO OF {axes} FOR THIS CUTTER{every}")], begun)
     if not machine.spindle_words.by_program:
         sense = "CLOCKWISE" if section.clockwise else "ANTICLOCKWISE"
         found.add(in_languages(f"START SPINDLE {sense} AT {section.rpm:.0f} REV/MIN", told),

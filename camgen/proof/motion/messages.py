@@ -169,7 +169,8 @@ class _Walk:
         if offsets.stands_at and self.first_change:
             wanted = bring(self.machine)
         elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
-            wanted = f"SET ZERO OF {moves.retract_axis} FOR THIS CUTTER"
+            anew = self.first_change and offsets.may_be_left_shifted
+            wanted = f"SET ZERO OF {'X Y Z' if anew else moves.retract_axis} FOR THIS CUTTER"
             if self.evidence.layout.stations > 1 and offsets.stations:
                 wanted += " AT EVERY STATION"
         else:

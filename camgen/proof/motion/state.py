@@ -96,6 +96,7 @@ class _Walk:
         self.started: Told | None = None
         self.level = ""
         self.begun = 0
+        self.zero_sure = not evidence.machine.offsets.may_be_left_shifted
 
     def over(
         self, begun: int, parts: list[tuple[int, int, Event | Told | None]], empty: Faults
@@ -153,6 +154,7 @@ class _Walk:
             # Hands at the head's crank or the spindle's knob leave the slides alone.
             if not self.by_hand and self._clear(row):
                 self.drawn = False
+            self.zero_sure = self.zero_sure or (event.kind == "stop" and not self.by_hand)
             self.by_hand = False
         elif event.kind == "coolant" and not event.text.endswith("off"):
             self._coolant(event, row)
@@ -207,6 +209,10 @@ class _Walk:
         given = [axis for axis in range(3) if not math.isnan(told.place[axis])]
         if 2 in given and self.machine.offsets.length == "table" and self.length != self.cutter:
             self._wrong_length(told.line)
+        if not self.zero_sure:
+            self.zero_sure = True
+            self.found.drawn.add("moves before a stop for the zero, which a program broken off may "
+                                 "have left shifted", told.line)
         if self.drawn:
             return
         axis = self.way.axis
