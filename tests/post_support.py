@@ -459,6 +459,10 @@ def random_machine(seed: int) -> Machine:
     if data["change"]["way"] == "automatic":
         data["change"]["word"] = "M6"
         data["offsets"]["length"] = "table"
+    stops = data["change"]["way"] == "by-hand" and data["offsets"]["length"] == "touch-off"
+    if shift == "G92" and not stops:
+        # Where no program stops to set the zero anew, none may be left shifted.
+        data["offsets"]["shift"] = "G52"
     if data["rotary"]["way"] in ("incremental", "shortest"):
         data["rotary"]["unwind"] = True
     data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None

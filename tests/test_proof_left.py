@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from camgen.commands.make import make
 from camgen.commands.read import read
 from camgen.dividing import divide_by_hand
 from camgen.job.reading import read_job
+from camgen.library.standing import machine_values
 from camgen.plan import plan_job
 from camgen.post.explain import in_sentences
 from camgen.post.writer import write_programs
@@ -21,7 +23,7 @@ from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.crank import settings_between
 from camgen.reader import read_program
 from camgen.reader.trusted import trusted_words
-from camgen.shop.machine import HandHead, Machine, contradictions
+from camgen.shop.machine import DrivenHead, HandHead, Machine, contradictions
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
 
@@ -279,3 +281,61 @@ def test_a_shift_left_by_a_program_broken_off_is_set_anew_at_the_first_stop(comm
         "change": machine.change.model_copy(update={"way": "one-program-each"})})
     assert [path for path, *_ in contradictions(machine)] == []
     assert [path for path, *_ in contradictions(automatic)] == [("offsets", "shift")]
+
+
+@pytest.mark.parametrize("way", ["absolute", "one-way", "shortest", "signed"])
+def test_a_head_with_nothing_to_take_up_is_told_its_first_angle(way: str) -> None:
+    one = last("seconds-pinion", "plain-iso")
+    assert isinstance(one.machine.dividing, DrivenHead)
+    machine = one.machine.model_copy(update={
+        "dividing": one.machine.dividing.model_copy(update={"take_up": 0.0}),
+        "rotary": one.machine.rotary.model_copy(update={"way": way})})
+    (planned,) = [setup for setup in plan_job(
+        read_job(TOP / "jobs" / "seconds-pinion.yaml", step_words()), machine).setups
+        if setup.name == one.planned.name]
+    (program,) = write_programs(planned.moves, machine, stem="x")
+    text = program.text.decode("ascii")
+    head = replace(one, machine=machine, planned=planned)
+    assert failing(head, text) == []
+    without = re.sub(r"\bA(0|-?360)\.\r\n", "", text, count=1)
+    assert without != text
+    assert "head.approach-side" in failing(head, without)
+
+
+def test_a_cutter_that_a_changer_gets_ready_is_one_of_the_setup() -> None:
+    one = last("seconds-pinion", "with-cycles")
+    (text,) = one.texts
+    number = re.search(r"\bT(\d+) M6", text)
+    assert number is not None
+    for ready, found in ((number[1], []), ("99", ["motion.words-otherwise"])):
+        changed = text.replace("\nM30", f"\nT{ready}\r\nM30")
+        assert failing(one, changed) == found
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "plain-iso-inch"])
+def test_the_safe_height_in_a_comment_of_the_workshops_own_is_true(post: str) -> None:
+    one = last("seconds-pinion", post)
+    insert = one.machine.insert.model_copy(update={
+        "before_step": ("(CLEAR AT {safe} IN PART {part} OF {program})",)})
+    machine = one.machine.model_copy(update={"insert": insert})
+    (program,) = write_programs(one.planned.moves, machine, stem="x")
+    text = program.text.decode("ascii")
+    assert failing(one, text, machine) == []
+    said = re.search(r"CLEAR AT (\S+) IN", text)
+    assert said is not None
+    for other in (f"1{said[1]}", said[1].lstrip("-"), f"{said[1]}1", "0"):
+        if other != said[1]:
+            false = text.replace(said[0], f"CLEAR AT {other} IN", 1)
+            assert "motion.messages" in failing(one, false, machine)
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "small-memory", "line-moves-only"])
+def test_saying_what_the_control_does_not_know_keeps_what_was_proven(post: str) -> None:
+    machine = find_machine(post, TOP)
+
+    def saying(**words: object) -> Machine:
+        return machine.model_copy(update={"program": machine.program.model_copy(update=words)})
+
+    before = machine_values(saying(unknown_words=()))
+    assert machine_values(saying(unknown_words=("G94",))) == before
+    assert machine_values(saying(extension="tap")) != before

@@ -67,8 +67,14 @@ def table_values(material: Material) -> dict[str, Any]:
 
 
 def machine_values(machine: Machine) -> dict[str, Any]:
-    """What a machine file means, less the sentence that describes it."""
-    return model_as_meant(machine, ("describes",))
+    """What a machine file means, less the sentence that describes it.
+
+    Which words the control does not know writes nothing: whoever says it keeps what was proven.
+    """
+    meant = model_as_meant(machine, ("describes",))
+    program = {word: value for word, value in meant.pop("program", {}).items()
+               if word != "unknown-words"}
+    return {**meant, "program": program} if program else meant
 
 
 def prints(job_print: str, machine: Machine, material: Material) -> Prints:

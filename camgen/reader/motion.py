@@ -113,11 +113,12 @@ class Told:
     - "way": one of the first moves after the start, a stop, a change of cutter or of the zero, by
       the words as they stand: ``text`` "rapid", "feed", "arc", "turn" or "second rotary", ``place``
       where it is sent, nan for axes that are not named;
+    - "head": the dividing head is told where to stand for the first time in the program;
     - "skip": the block from here on has a stroke before it; ``text`` "stop" where it holds nothing
       but M0 or M1.
     """
 
-    kind: Literal["word", "spindle", "shift", "gone", "way", "skip"]
+    kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip"]
     line: int
     before: int
     text: str = ""

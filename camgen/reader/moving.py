@@ -69,6 +69,9 @@ class Moving(State):
         letter = self.dialect.rotary
         value = numbers[letter]
         way = self.machine.rotary.way
+        if not self.turned:
+            self.turned = True
+            self.tell("head", line)
         if not self.absolute:
             self.angle += value
             return

@@ -87,6 +87,8 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     if control.numbered and counted.any():
         trouble |= counted & _uneven(control, numbers)
     trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - control.plane)
+    if not control.turned:
+        trouble |= has_turn
     if _must_speak(control):
         trouble |= cuts
     if "no feed" not in control.said:

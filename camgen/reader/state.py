@@ -77,6 +77,7 @@ class State:
     old_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
     lost: set[int] = field(default_factory=lambda: {0, 1, 2})
     angle: float = 0.0
+    turned: bool = False
     rate: float = 0.0
     sense: int = 0
     cutter: int = 0
@@ -137,7 +138,7 @@ class State:
             self.watch = WATCHED
 
     def tell(
-        self, kind: Literal["word", "spindle", "shift", "gone", "way", "skip"], line: int,
+        self, kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip"], line: int,
         text: str = "", value: float = NAN, place: Sequence[float] = (NAN, NAN, NAN),
     ) -> None:
         """Note what the control is told; ``place`` in its own sense of each axis."""

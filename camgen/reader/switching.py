@@ -146,6 +146,8 @@ class Switching(Drilling, Placing):
                     dialect.by_hand_change and self.selected != self.cutter
                 )
         if not changing:
+            if "T" in numbers:
+                self.tell("word", line, "T", self.selected)
             return
         if not self.selected and self.once("no cutter number"):
             self.notes.add("a cutter change without T: which cutter is not said", line)

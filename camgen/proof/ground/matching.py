@@ -7,6 +7,7 @@ at the end may be added. Everything else must agree to the rounding of one least
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 
 import numpy as np
@@ -124,6 +125,7 @@ class _Walk:
         self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
         head = machine.dividing
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+        self.one_way = machine.rotary.way == "one-way"
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
         # Where a piece does not begin where the one before it ended: a further part of a program.
@@ -345,6 +347,9 @@ class _Walk:
             before, after = float(read.angle_start[j]), float(read.angle_end[j])
             # At the end the head may be turned back to its zero, never further away or past it.
             back = min(0.0, before) - self.turn <= after <= max(0.0, before) + self.turn
+            # One that only turns one way goes on to where a whole turn is full.
+            back |= self.one_way and 0 <= after - before < 360 and (
+                abs(math.remainder(after, 360.0)) <= self.turn)
             if i is not None and self.joints[1][j]:
                 # From there a part goes on to where the one before it left off.
                 there = float(self.plan.angle_start[i])

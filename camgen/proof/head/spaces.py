@@ -226,11 +226,25 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         wrong[seen] = turned[turns[last[seen]]] < 0
     if isinstance(head, DrivenHead) and head.take_up > 0:
         wrong |= ~seen
+    if isinstance(head, DrivenHead) and evidence.machine.rotary.way != "incremental":
+        # Where the head stood before, nobody knows: each program says it before it cuts.
+        wrong |= cuts.piece < _first_told(evidence)[evidence.program_of[cuts.piece]]
     first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
     return evidence.at_most(
         ONE_SIDE, "spaces not approached from the one side", int(wrong.sum()), 0, "cuts", first,
         f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
     )
+
+
+def _first_told(evidence: HeadEvidence) -> Ints:
+    """For each program the piece of motion before which the head is first told where to stand."""
+    firsts, begun = [], 0
+    for program in evidence.programs:
+        count = len(program.motion)
+        firsts.append(begun + next((one.before for one in program.told if one.kind == "head"),
+                                   count))
+        begun += count
+    return np.array(firsts, dtype=np.int64)
 
 
 def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:

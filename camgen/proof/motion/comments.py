@@ -44,8 +44,8 @@ _MODEST: Final = (
 )
 _HEADINGS: Final = re.compile(r"CAMGEN|TABLES|MATERIAL|WERKSTOFF|MATIERE|STANDING|STAND|ETAT")
 _OWN_COMMENT: Final = re.compile(r"\(([^()]*)\)|;(.*)")
-# What is filled in here is spelt by the machine file, or is the file's name.
-_ANYTHING: Final = ("program", "safe")
+# The name of the file is its owner's; the number of the part the heading says.
+_LEFT_OPEN: Final = {"program": r"[A-Z0-9.+-]*", "part": "[0-9]+"}
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
     found.add(in_languages("STOP SPINDLE", told), Saying(whole, often=True))
     if machine.offsets.stands_at:
         found.add(in_languages(bring(machine)), Saying(whole))
-    own = _own_sayings(machine)
+    own = _own_sayings(machine, moves.retract_to)
     own.say(found, ("program_start", "program_end"), {}, Saying(whole))
     # How many pieces were made before each turn: what is said of it is true until the next.
     turns = [begins[place, number] for place, section in enumerate(moves.sections)
@@ -207,6 +207,7 @@ class _Own:
     """Comments in blocks of a machine file's own, by the place of the blocks."""
 
     said: Mapping[str, tuple[str, ...]]
+    safe: str
 
     def say(self, found: Sayings, places: Sequence[str], values: Mapping[str, str],
             saying: Saying) -> None:
@@ -220,14 +221,28 @@ class _Own:
                 if len(parts) == 1:
                     found.add((text,), saying)
                 else:
-                    shape = "[A-Z0-9.+-]*".join(re.escape(squeezed(part)) for part in parts)
+                    names = iter(re.findall(r"\{(\w+)\}", text))
+                    shape = re.escape(squeezed(parts[0])) + "".join(
+                        _LEFT_OPEN.get(next(names), self.safe) + re.escape(squeezed(part))
+                        for part in parts[1:])
                     found.shapes.append((re.compile(shape), replace(saying)))
 
 
-def _own_sayings(machine: Machine) -> _Own:
+def _spelt(mm: float, machine: Machine) -> str:
+    """A pattern for a length in the program's units, with whatever zeros it is spelt."""
+    value = mm / 25.4 if machine.program.units == "inch" else mm
+    whole, _, places = f"{abs(value):.{machine.numbers.decimals}f}".partition(".")
+    sign = "-" if value < 0 else r"\+?"
+    if machine.numbers.point == "never":
+        return f"{sign}0*{(whole + places).lstrip('0')}"
+    places = places.rstrip("0")
+    return f"{sign}0*{whole.lstrip('0')}" + (rf"\.{places}0*" if places else r"(?:\.0*)?")
+
+
+def _own_sayings(machine: Machine, safe: float) -> _Own:
     return _Own({name: tuple(one or other for block in blocks
                              for one, other in _OWN_COMMENT.findall(block))
-                 for name, blocks in machine.insert if blocks})
+                 for name, blocks in machine.insert if blocks}, _spelt(safe, machine))
 
 
 def look_at_comments(

@@ -201,7 +201,7 @@ class _Walk:
             self.started = told if told.value else None
             if told.value and not self.drawn and self.evidence.cut.any():
                 self._not_drawn("the spindle starts", told.line)
-        elif not (told.text == "stop" and self.machine.block_skip):
+        elif told.kind == "skip" and not (told.text == "stop" and self.machine.block_skip):
             self.found.words.add("a block that the skip switch leaves out", told.line)
 
     def _first_way(self, told: Told) -> None:
@@ -285,6 +285,8 @@ class _Walk:
 
     def _word(self, told: Told) -> None:
         word = told.text
+        if word == "T":
+            self._got_ready(told)
         if word in _OTHERWISE and not trusted(self.evidence, word):
             self.found.words.add(f"{word}: {_OTHERWISE[word]}", told.line)
         if word in ("G52", "G92"):
@@ -308,6 +310,16 @@ class _Walk:
             self._cycle(told, code)
         elif group in ("distance", "feed", "cutter side", "plane", "arc centres"):
             self.in_force[group] = (word, told.line)
+
+    def _got_ready(self, told: Told) -> None:
+        """A cutter that a changer gets ready: one of this setup's."""
+        moves = self.evidence.moves
+        if moves is None or not told.value or trusted(
+                self.evidence, f"T{told.value:g}"):
+            return
+        if int(told.value) not in {section.cutter_number for section in moves.sections}:
+            self.found.words.add(f"T{told.value:g} gets a cutter ready, and this setup has none of "
+                                 "that number", told.line)
 
     def _cycle(self, told: Told, code: int) -> None:
         """A cycle begun, or ended: by its own word and no other."""
