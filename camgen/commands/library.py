@@ -18,6 +18,7 @@ from camgen.commands.progress import doing
 from camgen.commands.screen import aligned, columns, tell
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
+from camgen.job.part import limits_of
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.pack import packed, packed_prints, unpack
@@ -372,13 +373,14 @@ def _asked(proved: Proved) -> dict[str, Any]:
         "corrections": [],
         "photos": [],
     }
+    said = limits_of(job)
     for name, (nominal, unit) in sizes_to_measure(proved).items():
         values = click.prompt(f"{name}, should be {nominal:.3f} {unit} (values with commas)",
                               default="", show_default=False)
         if not values.strip():
             continue
         answers["sizes"][name] = values
-        if name not in job.limits:
+        if name not in said:
             limits = click.prompt("  its limits, least and most (0.79,0.81)", default="",
                                   show_default=False)
             if limits.strip():

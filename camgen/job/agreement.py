@@ -8,7 +8,7 @@ from pydantic import BaseModel
 
 from camgen.faults import Fault, nearest
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
-from camgen.job.part import measured_sizes, nominal_sizes
+from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
@@ -49,17 +49,23 @@ def _limits(job: Job, document: Document) -> Iterator[Fault]:
     known, nominal = measured_sizes(job), nominal_sizes(job)
     for name, (least, most) in job.limits.items():
         place = document.place(("limits", name), key=True)
-        if known and name not in known:
-            near = nearest(name, known)
+        sizes = sizes_called(job, name)
+        if known and not set(sizes) <= set(known):
+            near = nearest(name, dict.fromkeys((*_groups(job), *known)))
             yield Fault(f"no size that is measured in this job is called {name}",
                         f"Did you mean {near}?" if near else f"It has {listing(known)}.", place)
         if least > most:
             yield Fault(f"the least {name}, {least:g} mm, is more than the most, {most:g} mm",
                         f"Write {name}: [{most:g}, {least:g}].", place)
-        elif name in nominal and not least - SAME <= nominal[name] <= most + SAME:
-            yield Fault(f"{name} is {nominal[name]:.3f} mm, which is not within its limits, "
+        elif sizes[0] in nominal and not least - SAME <= nominal[sizes[0]] <= most + SAME:
+            yield Fault(f"{name} is {nominal[sizes[0]]:.3f} mm, which is not within its limits, "
                         f"{least:g} to {most:g} mm", "Limits hold the size that is made: look at "
                         "both.", place)
+
+
+def _groups(job: Job) -> tuple[str, ...]:
+    """Names of holes in the job file, each for one hole or several."""
+    return tuple(job.part.holes) if isinstance(job.part, Plate) else ()
 
 
 def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:

@@ -10,14 +10,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from camgen.faults import Fault, nearest
-from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, names_elsewhere
+from camgen.job.deeds import (
+    Deed,
+    deeds_of,
+    elsewhere,
+    features_of_job,
+    meant,
+    names_elsewhere,
+)
 from camgen.job.file import JobFile
 from camgen.job.found import blank_faults, blank_from_elsewhere
 from camgen.job.made_holes import hole_faults
 from camgen.job.models import SORTS, HeadSetup, Job, Setup
-from camgen.job.opened import opening_faults
+from camgen.job.opened import opened_before, opening_faults
 from camgen.job.walls import wall_faults
-from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesOutline
+from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesMarks, MakesOutline
 from camgen.part.features import (
     Cone,
     Crossing,
@@ -33,6 +40,7 @@ from camgen.part.features import (
     is_a,
 )
 from camgen.part.plate import Plate
+from camgen.shop.cutters import Ability, record_of
 
 __all__ = ["making_faults", "order_remarks", "stack_remarks"]
 
@@ -50,6 +58,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     holes = hole_faults(job_file, deeds, features)
     return [*blank, *holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
             *wall_faults(job_file), *_threaded_twice(job_file, deeds, features),
+            *_sunk_first(job_file, deeds, features),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 
 
@@ -82,14 +91,20 @@ def _unmade(
 def _threaded_twice(
     job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
 ) -> Iterator[Fault]:
-    """Threads that are both tapped and milled: the second would cross the first."""
+    """Threads both tapped and milled, or tapped twice by one tap: the second crosses the first.
+
+    A set of taps, each its own, may follow one another.
+    """
     told: set[str] = set()
     for one in features:
         if not isinstance(one, Thread):
             continue
         by = [(deed, made.round) for deed in deeds for made in deed.says.threads
               if deed.makes(one)]
-        other = next((deed for deed, way in by if way != by[0][1]), None)
+        other = next((deed for deed, way in by[1:]
+                      if way != by[0][1]
+                      or (not way and deed.words.cutter == by[0][0].words.cutter)),
+                     None)
         group = one.group or one.name
         if other is not None and group not in told:
             told.add(group)
@@ -98,6 +113,37 @@ def _threaded_twice(
                 f"{other.words.kind}: the second crosses the first",
                 "Leave one of the two steps out, or name other holes in it.",
                 job_file.place(*other.at, key=True))
+
+
+def _sunk_first(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
+) -> Iterator[Fault]:
+    """Cones sunk before anything is open there by cutters whose lips do not meet in a point.
+
+    Such a countersink follows its hole; in whole metal it wanders and chatters. Common practice, no
+    source.
+    """
+    job = job_file.job
+    told: set[tuple[tuple[int, int], str]] = set()
+    for deed in deeds:
+        if deed.cutter is None or not deed.flat or record_of(deed.cutter).can(Ability.SPOT):
+            continue
+        for one in features:
+            group = one.group or one.name
+            if (not isinstance(one, Cone) or not deed.makes(one) or (deed.order, group) in told
+                    or opened_before(job, deed.number, deed.step, one.hole)
+                    or any(isinstance(made, MakesMarks) and meant(mark, made, one.hole)
+                           for mark in deeds if mark.order < deed.order
+                           and mark.face == deed.face for made in mark.says.makes)):
+                continue
+            told.add((deed.order, group))
+            later = next((made for made in deeds if made.makes(one.hole)), None)
+            yield Fault(
+                f"{deed.words.cutter}, a {deed.cutter.kind}, sinks {group} before any step opens "
+                "or spots it: its lips do not meet in a point, and in whole metal it wanders",
+                ("Put the step that drills it before this one" if later is None else
+                 f"Put step {later.step + 1} of {later.setup.name}, which makes it, before it")
+                + ", or spot it first.", job_file.place(*deed.at, "cutter"))
 
 
 def _has_edge_to_cut(job: Job) -> bool:

@@ -12,13 +12,17 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault, no_less
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant, would_make
 from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.part.declaration import FindsHoles, MakesHoles
-from camgen.part.features import Feature, Hole, Thread
+from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.values import dataclass
@@ -31,6 +35,8 @@ __all__ = ["SAME_SIZE", "Open", "entered", "opened_at_last", "opened_before",
 SAME_SIZE = 0.006
 # Heights and middles that are meant to be the same differ by no more, mm.
 SAME_PLACE = 1e-6
+# Chords stand in for the arcs of a pocket, mm.
+CHORD = 0.002
 
 
 @dataclass(frozen=True)
@@ -59,6 +65,11 @@ def _opened(
     found: list[Open] = []
     thick = job.part.thickness
     for one in features:
+        if isinstance(one, Recess) and (elsewhere(job, one) or any(
+                deed.makes(one) for deed in deeds if deed.order < before)):
+            wide = room_in(one, hole)
+            if wide > 0:
+                found.append(_stretch(wide, one.face, one.depth, thick))
         if not isinstance(one, Hole) or math.dist((one.x, one.y), (hole.x, hole.y)) > SAME_PLACE:
             continue
         if elsewhere(job, one):
@@ -70,6 +81,18 @@ def _opened(
                 if makes(deed, made, one):
                     found.append(_made(deed, made, one, thick))
     return tuple(found)
+
+
+def room_in(pocket: Recess, hole: Hole) -> float:
+    """Diameter of the widest round about a hole's middle that a pocket holds; 0 where it holds
+    none of it."""
+    region, middle = _region(pocket), shapely.Point(hole.place)
+    return 2 * float(region.boundary.distance(middle)) if region.contains(middle) else 0.0
+
+
+@lru_cache(maxsize=64)
+def _region(pocket: Recess) -> BaseGeometry:
+    return pocket.area.region(CHORD)
 
 
 def _made(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from camgen.faults import Refused
+from camgen.job.deeds import features_of_job
 from camgen.job.models import Job
+from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["blank_diameter", "measured_sizes", "nominal_sizes"]
+__all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called"]
 
 
 def blank_diameter(job: Job, tooth: Tooth) -> float:
@@ -46,3 +48,20 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     if crossing is not None:
         found |= {"hub": crossing.hub, "arm": crossing.arm}
     return found
+
+
+def sizes_called(job: Job, name: str) -> tuple[str, ...]:
+    """The sizes that a name stands for: each hole of several that bear it together, else itself."""
+    return tuple(one.name for one in features_of_job(job)
+                 if isinstance(one, Hole) and one.group == name) or (name,)
+
+
+def limits_of(job: Job) -> dict[str, tuple[float, float]]:
+    """The least and the most of each size that the job says any of, by the name of that size.
+
+    What it says of several holes by their one name holds for each that has none of its own.
+    """
+    together = {size: limits for name, limits in job.limits.items()
+                for size in sizes_called(job, name)}
+    return {**together, **{name: limits for name, limits in job.limits.items()
+                           if name in together}}

@@ -13,6 +13,7 @@ from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
+from camgen.part.plate import Plate
 from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
@@ -72,7 +73,9 @@ def misfit_faults(job_file: JobFile) -> list[Fault]:
 def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
     part, cutter = job_file.job.part, job_file.job.cutters[name]
     made = cutter.made_for
-    if made is None or made.teeth == part.count:
+    if made is None or isinstance(part, Plate):
+        return []
+    if made.teeth == part.count and made.mate in (None, part.mate):
         return []
     try:
         off = form_off(tooth, cutter)
@@ -80,6 +83,13 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
         return []  # told by the proof
     if off <= limit:
         return []
+    if made.teeth == part.count:
+        return [Fault(
+            f"{name}, made for a mate of {made.mate} teeth, leaves teeth that run with "
+            f"{part.mate} up to {off:.1f} µm off their form; {limit:.1f} µm are bearable",
+            f"A cutter made for a mate of {part.mate}; and if it is one, write mate: {part.mate} "
+            f"under made-for:. If the mate has {made.mate}, write that with the {part.word}.",
+            job_file.place("cutters", name, "made-for", "mate"))]
     return [Fault(
         f"{name}, made for {made.teeth} teeth, leaves teeth of {part.count} up to {off:.1f} µm off "
         f"their form; {limit:.1f} µm are bearable",

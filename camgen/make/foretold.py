@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from camgen.faults import Fault, Place, Refused
+from camgen.job.deeds import features_of_job
 from camgen.job.models import FlatSetup, Job, Setup
+from camgen.part.features import Hole
 from camgen.part.plate import Plate
-from camgen.part.rounds import rounds_of
 
 __all__ = ["MOST_VISITS", "hole_visits", "work_foretold"]
 
@@ -23,11 +24,10 @@ _SOON: Final = 5.0
 
 def hole_visits(job: Job, setup: Setup) -> int:
     """How many times at most cutters are brought to a hole of a plate, over all its pieces."""
-    plate = job.part
-    if not isinstance(plate, Plate) or not isinstance(setup.work, FlatSetup):
+    if not isinstance(job.part, Plate) or not isinstance(setup.work, FlatSetup):
         return 0
     pieces = setup.repeat.columns * setup.repeat.rows if setup.repeat else 1
-    holes = list(rounds_of(plate, job.material))
+    holes = [one for one in features_of_job(job) if isinstance(one, Hole)]
     return pieces * sum(
         any(made.holes.means(hole.name, hole.group) for made in at_holes)
         for step in setup.steps if (at_holes := list(step.declares().at_holes))

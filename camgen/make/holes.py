@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from camgen.job.models import Job
+from camgen.job.part import limits_of
 from camgen.make.chain import Proved
 from camgen.part.features import Hole
 from camgen.proof.evidence import FlatEvidence
@@ -16,7 +17,7 @@ __all__ = ["hole_limits", "holes_of_report"]
 def hole_limits(job: Job, hole: Hole) -> tuple[float, float] | None:
     """The least and the most that a hole may measure, mm: as the job says, else by its fit."""
     fit = None if hole.limits is None else (hole.limits.least, hole.limits.most)
-    return job.limits.get(hole.name, fit)
+    return limits_of(job).get(hole.name, fit)
 
 
 def holes_of_report(proved: Proved) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Place, Refused
+from camgen.job.part import limits_of
 from camgen.library.pack import MOST_PACKED
 from camgen.library.record import (
     Correction,
@@ -82,7 +83,7 @@ def blank_form(proved: Proved) -> str:
         "material-lot: ''",
         "sizes:              # one value a piece, mm; leave out what was not measured",
     ]
-    limits = proved.job_file.job.limits
+    limits = limits_of(proved.job_file.job)
     lines += [f"  {name}: []    # should be {nominal:.3f} {unit}"
               + (f", {limits[name][0]:g} to {limits[name][1]:g}" if name in limits else "")
               for name, (nominal, unit) in sizes_to_measure(proved).items()]
@@ -124,7 +125,7 @@ def filled_run(
               Place(file, path=f"sizes.{name}"))
         for name in dict.fromkeys((*form.sizes, *form.limits)) if name not in sizes
     ]
-    limits = {**proved.job_file.job.limits, **form.limits}
+    limits = {**limits_of(proved.job_file.job), **form.limits}
     faults += [
         Fault(f"the least {name}, {low:g}, is more than the most, {high:g}",
               "the least comes first", Place(file, path=f"limits.{name}"))

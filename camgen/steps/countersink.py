@@ -10,7 +10,7 @@ from camgen.part.declaration import Declaration, MakesCones, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes
+from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes, too_short
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["COUNTERSINK", "Countersink"]
@@ -81,6 +81,8 @@ def check(bench: FlatBench, words: Countersink) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
+        elif short := too_short(bench, hole, layout.face - deep):
+            faults += short
         elif layout.face - deep < layout.floor:
             faults.append(
                 Fault(

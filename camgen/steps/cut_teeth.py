@@ -188,7 +188,9 @@ def _reach_faults(
     faults: list[Fault] = []
     tip = layout.tooth.sizes.tip_diameter / 2
     over_arbor = depth - (tip - layout.arbor_radius)
-    reach = layout.stack_to + RUN_OUT + chord_reach(over_arbor, radius) if over_arbor > 0 else 0.0
+    # Over what is thicker than the disc is high it reaches with its whole radius.
+    over = radius if over_arbor >= radius else chord_reach(max(over_arbor, 0.0), radius)
+    reach = layout.stack_to + RUN_OUT + over if over_arbor > 0 else 0.0
     if reach + layout.clearance > layout.backing_to and not layout.behind:
         need = reach + layout.clearance - layout.stack_to
         faults.append(

@@ -1,6 +1,7 @@
 """Drilling, in one stroke or in pecks."""
 
 import dataclasses
+import math
 from typing import ClassVar
 
 from pydantic import Field
@@ -115,6 +116,11 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
     faults = peck_faults(bench, words.peck, cut, deep) if words.peck is not None else []
     if faults:
         raise Refused(faults)
+    # As a program can say it: bites that are rounded each would add up to another depth.
+    step = bench.machine.coarsest
+    peck = max(math.floor(peck / step + 1e-6), 1) * step if peck else 0.0
+    if words.peck is not None:
+        cut = dataclasses.replace(cut, peck=peck)
     moves = strokes(
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,

@@ -5,6 +5,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
+from camgen.job.deeds import elsewhere
 from camgen.job.made_holes import aimed_at, of_its_size
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
@@ -64,13 +65,24 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
         faults.append(
             Fault(
                 f"a hole drilled {drilled:g} mm leaves nothing for a reamer of {size:g} mm",
-                "drill a few hundredths smaller" if words.drilled is not None else
+                _smaller(bench, words) if words.drilled is not None else
                 "drill it a few hundredths smaller before; or write drilled: in this step, where "
                 "it comes from elsewhere smaller than it shall be",
                 bench.place("drilled"),
             )
         )
     return list(dict.fromkeys(faults))
+
+
+def _smaller(bench: FlatBench, words: Ream) -> str:
+    """What to do about a hole that is said to be too wide; what comes so is not reamed at all."""
+    there = [hole for hole in chosen(bench.layout, words.holes) if elsewhere(bench.job, hole)]
+    if not there:
+        return "drill a few hundredths smaller, and write drilled: so"
+    names = ", ".join(dict.fromkeys(hole.group or hole.name for hole in there))
+    return (f"{names} stands under made-elsewhere: too: where it comes finished, leave this step "
+            f"out; where it comes a few hundredths under {bench.cutter.diameter:g} mm, write "
+            "drilled: with that size")
 
 
 def _lead(bench: FlatBench) -> float:

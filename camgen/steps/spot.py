@@ -13,7 +13,7 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import chosen, hole_faults, point_length, strokes
+from camgen.steps.holes import chosen, hole_faults, point_length, strokes, too_short
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["SPOT", "Spot"]
@@ -60,7 +60,11 @@ def check(bench: FlatBench, words: Spot) -> list[Fault]:
                 bench.place("depth"),
             )
         )
-    return faults or _wider_than_its_hole(bench, words)
+    if not faults:
+        faults = [fault for hole in chosen(layout, words.holes)
+                  for fault in too_short(bench, hole, layout.face - _depth(
+                      bench, words, hole.diameter))]
+    return list(dict.fromkeys(faults)) or _wider_than_its_hole(bench, words)
 
 
 def _wider_than_its_hole(bench: FlatBench, words: Spot) -> list[Fault]:

@@ -286,11 +286,12 @@ def _running(
         evidence.proof(
             PLAY, "play of the pair", tight.action.backlash[0] > -CHORDS,
             tight.action.backlash[0], 0.0, "µm",
-            where=f"{at(tight)}; nominal {play[0]:.1f} to {play[1]:.1f} µm",
+            where=f"{at(tight)}; at the depthing as drawn {play[0]:.1f} to {play[1]:.1f} µm",
         ),
         evidence.at_most(
             RATIO, "ratio of the pair", 100 * uneven.action.ratio_error, 100 * RATIO_SHARE, "%",
-            where=f"{at(uneven)}; nominal {100 * nominal.action.ratio_error:.1f} %",
+            where=f"{at(uneven)}; at the depthing as drawn "
+                  f"{100 * nominal.action.ratio_error:.1f} %",
         ),
         evidence.proof(
             TIPS, "tips clear of the mate's roots", min(low.action.clearance) > 0,
