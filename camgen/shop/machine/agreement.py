@@ -1,0 +1,130 @@
+"""What in a machine file contradicts what stands elsewhere in it."""
+
+from collections.abc import Iterator
+
+from camgen.shop.machine.head import DrivenHead, HandHead
+from camgen.shop.machine.whole import Machine
+
+__all__ = ["contradictions"]
+
+
+def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
+    """What in a machine file contradicts what stands elsewhere in it.
+
+    Yields for each the path of the word, what is wrong, and what to do.
+
+    >>> from camgen.shop.machine.axes import LinearAxis
+    >>> machine = Machine(name="odd", describes="odd", x=LinearAxis(letter="Y"))
+    >>> [path for path, _, _ in contradictions(machine)]
+    [('y', 'letter')]
+    """
+    head, second = machine.dividing, machine.second_rotary
+    letters: list[tuple[str, tuple[str, ...]]] = [
+        (machine.x.letter or "X", ("x", "letter")),
+        (machine.y.letter or "Y", ("y", "letter")),
+        (machine.z.letter or "Z", ("z", "letter")),
+    ]
+    if isinstance(head, DrivenHead):
+        letters.append((head.letter, ("dividing", "letter")))
+    if second:
+        letters.append((second.letter, ("second-rotary", "letter")))
+    seen: set[str] = set()
+    for letter, path in letters:
+        if letter in seen:
+            yield path, f"{letter} is the letter of two axes", "give each axis its own letter"
+        seen.add(letter)
+    if isinstance(head, HandHead) and machine.comments.style == "none":
+        yield (
+            ("comments", "style"),
+            "a head turned by hand needs messages, and style none leaves them out",
+            "choose parentheses or semicolon: the operator must know what to turn to",
+        )
+    if isinstance(head, DrivenHead) and machine.rotary.way == "one-way":
+        if head.take_up:
+            yield (
+                ("dividing", "take-up"),
+                "a head that only turns one way has nothing to take up",
+                "write take-up: 0 beside rotary.way one-way",
+            )
+        if head.sense == "reversed":
+            yield (
+                ("dividing", "sense"),
+                "turning one way only, against ISO 841, every space would be reached the long way",
+                "say which way it really turns, or another rotary.way",
+            )
+    if machine.change.way == "automatic" and machine.change.word is None:
+        yield (
+            ("change", "word"), "a changer needs a word that calls it",
+            "write the word, such as M6, or another way",
+        )
+    if machine.subprograms.use and not (machine.offsets.shift or head):
+        yield (
+            ("subprograms", "use"),
+            "nothing can be repeated here: there is no offsets.shift and no dividing head",
+            "say the word that shifts the zero under offsets.shift, or write use: false",
+        )
+    if machine.spindle.reversal_seconds is not None and not (
+            machine.spindle_words.by_program and len(set(machine.spindle.senses)) == 2):
+        yield (
+            ("spindle", "reversal-seconds"),
+            "a spindle that turns one way only, or is started by hand, no program reverses",
+            "leave reversal-seconds out, or say both senses and by-program: true",
+        )
+    if machine.cycles.fine_bore and not machine.spindle_words.oriented_stop:
+        yield (
+            ("cycles", "fine-bore"),
+            "a cycle that stops the spindle at one place, on a machine that is not said to do so",
+            "say the word under spindle-words.oriented-stop, or leave fine-bore out",
+        )
+    if machine.spindle_words.by_program is False and machine.spindle_words.oriented_stop:
+        yield (
+            ("spindle-words", "oriented-stop"),
+            "a spindle started by hand is not stopped at one place by a program",
+            "leave oriented-stop out",
+        )
+    if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
+        yield (
+            ("spindle-words", "warm-up"),
+            "a spindle started by hand cannot be warmed up by the program",
+            "leave warm-up out",
+        )
+    if machine.change.way == "automatic" and machine.offsets.length == "touch-off":
+        yield (
+            ("offsets", "length"),
+            "a changer goes on without a stop, and with touch-off nobody could set the zero of the "
+            "next cutter: it would cut with the length of the one before",
+            "write length: table here, or change.way: by-hand",
+        )
+    if machine.offsets.may_be_left_shifted and not (
+            machine.change.way == "by-hand" and machine.offsets.length == "touch-off"):
+        yield (
+            ("offsets", "shift"),
+            "a program broken off leaves a shift by G92 in force, and here no program stops for "
+            "the zero to be set anew",
+            "write G52 if the control has it, or leave shift out; else change.way: by-hand with "
+            "length: touch-off",
+        )
+    if machine.retract.way == "machine" and abs(machine.retract.machine_z) > machine.z.travel:
+        yield (
+            ("retract", "machine-z"),
+            f"{machine.retract.machine_z:g} lies beyond the travel of Z, "
+            f"{machine.z.travel:g} mm",
+            "write the place of the safe height in the machine's own coordinates; 0 is its zero",
+        )
+    for word in machine.program.unknown_words:
+        used = {
+            "G49": machine.offsets.length == "table", "G80": machine.cycles.use,
+            "G94": machine.rotary.turn == "inverse-time",
+        }
+        if word in machine.program.safe_words or used.get(word):
+            yield (
+                ("program", "unknown-words"),
+                f"{word} is said to be unknown to the control, and is written to it",
+                "take it out here, or take out what it is written for",
+            )
+    # These modules look at whole machines.
+    from camgen.shop.one_meaning import two_meanings
+    from camgen.shop.own_blocks import own_contradictions
+
+    yield from two_meanings(machine)
+    yield from own_contradictions(machine)

@@ -1,0 +1,107 @@
+"""Linear axes, the spindle, a further rotary axis, and how the spindle is started."""
+
+from typing import Literal, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from camgen.shop.machine.texts import AxisName, MWord, NotNegative, Positive, RotaryLetter
+from camgen.shop.model import FileModel
+
+__all__ = ["LinearAxis", "SecondRotary", "Spindle", "SpindleWords"]
+
+
+class LinearAxis(FileModel):
+    """One linear axis: how far, how fast, how finely."""
+
+    travel: Positive = Field(200.0, description="usable travel, mm")
+    rapid: Positive = Field(2000.0, description="rate of rapid moves, mm/min")
+    feed_limit: Positive = Field(1000.0, description="fastest feed the axis follows, mm/min")
+    acceleration: Positive = Field(250.0, description="acceleration, mm/s²")
+    increment: Positive = Field(0.001, description="least increment, mm")
+    backlash: NotNegative = Field(0.0, description="lost motion at a reversal, mm")
+    letter: Literal["X", "Y", "Z", "U", "V", "W"] | None = Field(
+        None, description="the word's letter in programs; null: the axis's own"
+    )
+    sense: Literal["iso", "reversed"] = Field(
+        "iso", description="iso: words count as ISO 841 says; reversed: the other way"
+    )
+
+
+class SecondRotary(FileModel):
+    """A further rotary axis that jobs do not turn: it is set once and left."""
+
+    letter: RotaryLetter = Field("B", description="the rotary word's letter")
+    sense: Literal["iso", "reversed"] = Field(
+        "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
+    )
+    stands_at: float = Field(
+        0.0, ge=-360, le=360, description="where it is set at the start of a program, degrees"
+    )
+
+
+class Spindle(FileModel):
+    """The spindle's speeds and what it can give at each."""
+
+    lowest: Positive = Field(1000.0, description="lowest speed, rev/min")
+    highest: Positive = Field(24000.0, description="highest speed, rev/min")
+    power: tuple[tuple[Positive, Positive], ...] = Field(
+        ((1000.0, 20.0), (12000.0, 200.0), (24000.0, 200.0)),
+        min_length=1,
+        description="points of speed (rev/min) and power at the cutter (W), rising in speed",
+    )
+    run_out: NotNegative = Field(0.003, description="total run-out at the cutter, mm")
+    senses: tuple[Literal["clockwise", "anticlockwise"], ...] = Field(
+        ("clockwise",),
+        min_length=1,
+        description="senses it can turn in, seen from the spindle to the work",
+    )
+    lies: AxisName | None = Field(
+        None, description="the axis it always lies along; null: it may be turned, or is not said"
+    )
+    start_seconds: NotNegative = Field(3.0, description="time to come up to speed, s")
+    speed_step: Positive = Field(1.0, description="speeds are set in steps of, rev/min")
+    reversal_seconds: Positive | None = Field(
+        None,
+        description=(
+            "time to turn from one sense to the other at the speed of tapping, s; null: it must "
+            "not be reversed with the cutter in the work, and there is no tapping"
+        ),
+    )
+
+    @field_validator("power")
+    @classmethod
+    def rising(
+        cls, points: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
+        """Refuse points of power that are not in rising order of speed."""
+        speeds = [speed for speed, _ in points]
+        if sorted(set(speeds)) != speeds:
+            raise ValueError("the points of power must rise in speed")
+        return points
+
+    @model_validator(mode="after")
+    def lowest_first(self) -> Self:
+        """Refuse a lowest speed above the highest."""
+        if self.lowest > self.highest:
+            raise ValueError("the lowest speed is above the highest")
+        return self
+
+
+class SpindleWords(FileModel):
+    """How the spindle is started and stopped."""
+
+    by_program: bool = Field(True, description="false: started by hand, with a stop and a message")
+    clockwise: MWord = Field("M3", description="word that starts it clockwise")
+    anticlockwise: MWord = Field("M4", description="word that starts it anticlockwise")
+    stop: MWord = Field("M5", description="word that stops it")
+    oriented_stop: MWord | None = Field(
+        None, description="word that stops it always turned the same way, such as M19; null: none"
+    )
+    tip_at: Literal["+X", "-X", "+Y", "-Y"] = Field(
+        "+X", description="where the tip of a boring bar, as it is put in, points when so stopped"
+    )
+    speed_alone: bool = Field(False, description="the S word in a block of its own, first")
+    dwell: bool = Field(True, description="wait for the spindle's start-seconds after the start")
+    warm_up: tuple[tuple[Positive, Positive], ...] = Field(
+        (), description="speeds (rev/min) and seconds run before the first cut"
+    )

@@ -1,0 +1,101 @@
+"""Cutter changes, offsets and shifts, getting clear, coolant and air."""
+
+from typing import Literal
+
+from pydantic import Field, field_validator
+
+from camgen.shop.machine.texts import CHANGE_NAMES, GWord, MWord, Positive, readable
+from camgen.shop.model import FileModel
+
+__all__ = ["CoolantWords", "CutterChange", "OffsetWords", "RetractWords"]
+
+
+class CutterChange(FileModel):
+    """How cutters are changed."""
+
+    way: Literal["by-hand", "automatic", "one-program-each"] = Field(
+        "by-hand",
+        description="a stop with a message; T and M6; or one program for each cutter",
+    )
+    word: MWord | None = Field(
+        "M6",
+        description="word of the change, after T; null: no such word, the message says it all",
+    )
+    message: str = Field(
+        "FIT CUTTER {cutter} {text}",
+        description="the message at a change; {cutter} is its number, read back from there",
+    )
+    seconds: Positive = Field(120.0, description="time for one change, s")
+
+    @field_validator("message")
+    @classmethod
+    def message_can_be_read(cls, text: str) -> str:
+        """Refuse a message that could not be read back."""
+        return readable(text, CHANGE_NAMES)
+
+
+class OffsetWords(FileModel):
+    """Work and length offsets, and local shifts."""
+
+    work: GWord | None = Field("G54", description="work offset word; null: none is written")
+    further: tuple[GWord, ...] = Field(
+        ("G55", "G56", "G57", "G58", "G59"),
+        max_length=60,
+        description="words of further work offsets, for fixtures of several stations; []: none",
+    )
+    length: Literal["touch-off", "table"] = Field(
+        "touch-off",
+        description="touch-off: Z is set anew for each cutter; table: G43 H at each change",
+    )
+    stands_at: tuple[float, float, float] | None = Field(
+        None,
+        description=(
+            "no work offsets: the first cutter is brought here by hand at the start, and G92 says "
+            "so, mm"
+        ),
+    )
+    shift: Literal["G52", "G92"] | None = Field(
+        None,
+        description=(
+            "word that shifts the zero for repeats in subprograms; null: no such word. G52 is "
+            "ended by the next program; a shift by G92 stays when a program is broken off, so "
+            "that the zero of every axis is set anew at the first stop"
+        ),
+    )
+
+    @property
+    def stations(self) -> tuple[str, ...]:
+        """The words of a fixture's zeros, the first station's first; none without work offsets.
+
+        >>> OffsetWords(work="G55", further=("G54", "G55", "G56")).stations
+        ('G55', 'G54', 'G56')
+        """
+        if self.work is None:
+            return ()
+        return (self.work, *dict.fromkeys(word for word in self.further if word != self.work))
+
+    @property
+    def may_be_left_shifted(self) -> bool:
+        """Whether a program broken off leaves a zero shifted that no word of the next one ends.
+
+        G52 with nothing ends its own shift, and G92 where the cutter is brought says all anew.
+        """
+        return self.shift == "G92" and self.stands_at is None
+
+
+class RetractWords(FileModel):
+    """Getting clear at the start, at cutter changes and at the end."""
+
+    way: Literal["plain", "machine", "reference"] = Field(
+        "plain",
+        description="plain: to the safe height; machine: G53 to machine-z; reference: G28",
+    )
+    machine_z: float = Field(0.0, description="Z of the safe height in machine coordinates, mm")
+
+
+class CoolantWords(FileModel):
+    """Coolant and air."""
+
+    flood: MWord | None = Field(None, description="word for coolant, such as M8; null: none fitted")
+    air: MWord | None = Field(None, description="word for air, such as M7; null: none fitted")
+    off: MWord = Field("M9", description="word that ends both")

@@ -1,0 +1,137 @@
+"""The dividing head: how it stands, what turns it, and how it is told to turn."""
+
+from typing import Annotated, Literal, Self, TypeAlias
+
+from pydantic import Field, field_validator, model_validator
+
+from camgen.shop.machine.texts import (
+    MESSAGE_NAMES,
+    AxisName,
+    MWord,
+    NotNegative,
+    Positive,
+    RotaryLetter,
+    SignedAxis,
+    readable,
+)
+from camgen.shop.model import FileModel
+
+__all__ = ["Arrangement", "Dividing", "DrivenHead", "HandHead", "RotaryWords"]
+
+
+class Arrangement(FileModel):
+    """How the dividing head stands, in the machine's axes.
+
+    ``along`` is the way the cutter travels through the blank, from its free face towards the head;
+    ``infeed`` the way it goes into the metal; ``across`` the axis along which it is brought to
+    centre height.
+    """
+
+    along: SignedAxis = Field("-X", description="the cutter's way through the blank, face to head")
+    infeed: SignedAxis = Field("+Y", description="the cutter's way into the metal")
+    across: AxisName = Field("Z", description="the axis that sets centre height")
+
+    @model_validator(mode="after")
+    def three_axes(self) -> Self:
+        """Refuse an arrangement that names an axis twice."""
+        if len({self.along[1], self.infeed[1], self.across}) != 3:
+            raise ValueError("along, infeed and across must be three different axes")
+        return self
+
+
+class DrivenHead(FileModel):
+    """A dividing head turned by the control."""
+
+    kind: Literal["driven"] = Field("driven", description="driven: the control turns it")
+    letter: RotaryLetter = Field("A", description="the rotary word's letter")
+    sense: Literal["iso", "reversed"] = Field(
+        "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
+    )
+    arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
+    rapid: Positive = Field(3600.0, description="rate of rapid turning, degrees/min")
+    feed_limit: Positive = Field(3600.0, description="fastest fed turning, degrees/min")
+    acceleration: Positive = Field(720.0, description="acceleration, degrees/s²")
+    increment: Positive = Field(0.001, description="least increment of the word, degrees")
+    worm_ratio: Positive = Field(90.0, description="turns of the worm for one of the spindle")
+    motor_steps: int = Field(3200, gt=0, description="motor steps for one turn of the worm")
+    take_up: NotNegative = Field(
+        1.0,
+        lt=90,
+        description="degrees gone past and come back, so that backlash is taken from one side",
+    )
+    pitch_error: NotNegative = Field(
+        0.0, description="largest known error of the worm wheel, arc-seconds"
+    )
+    clamp_seconds: NotNegative = Field(0.0, description="time to clamp or unclamp, s")
+
+
+class HandHead(FileModel):
+    """A dividing head turned by hand over hole plates."""
+
+    kind: Literal["by-hand"] = Field("by-hand", description="by-hand: turned with a crank")
+    worm_ratio: Positive = Field(40.0, description="turns of the crank for one of the spindle")
+    plates: tuple[tuple[int, ...], ...] = Field(
+        min_length=1, description="the circles of each plate, as numbers of holes"
+    )
+    arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
+    seconds: Positive = Field(15.0, description="time to turn to the next space by hand, s")
+    stop_spindle: bool = Field(
+        True, description="stop the spindle while hands are at the head, and start it again"
+    )
+    message: str = Field(
+        "SPACE {space} AT {angle} DEG {setting}",
+        description=(
+            "the message before the stop at each space; {space}, {angle} and {setting} are filled "
+            "in, and read back from there"
+        ),
+    )
+
+    @field_validator("plates")
+    @classmethod
+    def holes_on_circles(cls, plates: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+        """Refuse circles with no holes to speak of."""
+        for circle in (circle for plate in plates for circle in plate):
+            if not 2 <= circle <= 1000:
+                raise ValueError(f"a circle of {circle} holes; from 2 to 1000 can be had")
+        return plates
+
+    @field_validator("message")
+    @classmethod
+    def message_can_be_read(cls, text: str) -> str:
+        """Refuse a message that could not be read back."""
+        return readable(text, MESSAGE_NAMES)
+
+Dividing: TypeAlias = Annotated[DrivenHead | HandHead, Field(discriminator="kind")]
+
+
+class RotaryWords(FileModel):
+    """How the dividing head is told to turn."""
+
+    way: Literal["absolute", "one-way", "shortest", "signed", "incremental"] = Field(
+        "absolute",
+        description=(
+            "absolute: counts on past 360; one-way: 0 to 360, the control always turns in the "
+            "positive sense; shortest: 0 to 360, the control takes the shorter way; signed: 0 to "
+            "360, the sign is the sense of turning; incremental: by G91, then G90"
+        ),
+    )
+    turn: Literal["rapid", "feed", "inverse-time"] = Field(
+        "rapid",
+        description=(
+            "rapid: G0; feed: G1 with F in degrees/min; inverse-time: G93 G1 with F as 1/minutes, "
+            "then G94"
+        ),
+    )
+    clamp: MWord | None = Field(None, description="word that clamps, such as M10")
+    unclamp: MWord | None = Field(None, description="word that unclamps, such as M11")
+    unwind: bool = Field(True, description="turn back to the start at the end")
+
+    @model_validator(mode="after")
+    def turns_back_where_it_must(self) -> Self:
+        """Refuse ways of turning that lean on a start which is lost when a program ends."""
+        if self.way in ("incremental", "shortest") and not self.unwind:
+            raise ValueError(
+                f"with way {self.way} unwind must be true: each program counts from the start, and "
+                "a head that was not turned back would stand elsewhere"
+            )
+        return self

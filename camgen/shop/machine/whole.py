@@ -1,0 +1,69 @@
+"""One machine, of all its words."""
+
+from pydantic import Field
+
+from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
+from camgen.shop.machine.change import CoolantWords, CutterChange, OffsetWords, RetractWords
+from camgen.shop.machine.head import Dividing, RotaryWords
+from camgen.shop.machine.program import (
+    ArcWords,
+    BlockWords,
+    Chatter,
+    CycleWords,
+    DwellWords,
+    Insertions,
+    NumberWords,
+    ProgramWords,
+    Subprograms,
+)
+from camgen.shop.machine.texts import Positive
+from camgen.shop.model import FileModel
+
+__all__ = ["Machine"]
+
+
+class Machine(FileModel):
+    """One machine, as its YAML file describes it."""
+
+    name: str = Field(pattern="^[a-z0-9][a-z0-9-]*$", description="the file's name, by behaviour")
+    describes: str = Field(min_length=1, description="one sentence: what sort of machine this fits")
+    x: LinearAxis = Field(LinearAxis.usual(), description="the X axis")
+    y: LinearAxis = Field(LinearAxis.usual(), description="the Y axis")
+    z: LinearAxis = Field(LinearAxis.usual(), description="the Z axis")
+    dividing: Dividing | None = Field(None, description="the dividing head; null: none")
+    second_rotary: SecondRotary | None = Field(
+        None, description="a further rotary axis that is set and left; null: none"
+    )
+    spindle: Spindle = Field(Spindle.usual(), description="speeds and power")
+    blocks_per_second: Positive = Field(200.0, description="blocks the control reads in a second")
+    numbers: NumberWords = Field(NumberWords.usual(), description="how numbers are spelt")
+    blocks: BlockWords = Field(BlockWords.usual(), description="how blocks are laid out")
+    comments: Chatter = Field(Chatter.usual(), description="comments and messages")
+    program: ProgramWords = Field(
+        ProgramWords.usual(), description="start, end and size of programs")
+    spindle_words: SpindleWords = Field(SpindleWords.usual(), description="starting the spindle")
+    arcs: ArcWords = Field(ArcWords.usual(), description="arcs")
+    cycles: CycleWords = Field(CycleWords.usual(), description="fixed cycles for holes")
+    dwell: DwellWords = Field(DwellWords.usual(), description="dwell")
+    change: CutterChange = Field(CutterChange.usual(), description="cutter changes")
+    offsets: OffsetWords = Field(OffsetWords.usual(), description="work and length offsets")
+    retract: RetractWords = Field(RetractWords.usual(), description="getting clear")
+    rotary: RotaryWords = Field(RotaryWords.usual(), description="turning the dividing head")
+    coolant: CoolantWords = Field(CoolantWords.usual(), description="coolant and air")
+    block_skip: bool = Field(False, description="trial pauses are written with a leading /")
+    optional_stop: bool = Field(True, description="the control knows M1")
+    subprograms: Subprograms = Field(Subprograms.usual(), description="repeats")
+    insert: Insertions = Field(Insertions.usual(), description="blocks of your own at named places")
+
+    def axis(self, name: str) -> LinearAxis:
+        """The linear axis called ``X``, ``Y`` or ``Z``."""
+        axes = {"X": self.x, "Y": self.y, "Z": self.z}
+        return axes[name]
+
+    @property
+    def coarsest(self) -> float:
+        """The coarsest step, mm, of the axes and of the numbers in programs."""
+        number = 10.0**-self.numbers.decimals
+        if self.program.units == "inch":
+            number *= 25.4
+        return max(number, self.x.increment, self.y.increment, self.z.increment)
