@@ -69,7 +69,8 @@ def test_every_demo_job_passes_every_proof(job: Path) -> None:
 
 
 def test_the_same_job_gives_the_same_bytes() -> None:
-    first, second = (output_of(proved_job(THIRD)).files for _ in range(2))
+    job = THIRD.with_name("seconds-pinion.yaml")
+    first, second = (output_of(proved_job(job)).files for _ in range(2))
     assert dict(first) == dict(second)
 
 

@@ -151,7 +151,8 @@ def alarms(job: str, post: str) -> list[str]:
             for name in SPELLINGS if (alarm := spelt(programs, name, SEED)) is not None]
 
 
-@pytest.mark.parametrize(("job", "post"), FEW)
+@pytest.mark.parametrize(("job", "post"), [
+    ("seconds-pinion", post) for post in ("plain-iso", "hand-dividing", "small-memory")])
 def test_harmless_spellings_raise_no_alarm(job: str, post: str) -> None:
     found = alarms(job, post)
     assert not found, "\n".join(found)

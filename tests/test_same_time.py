@@ -21,8 +21,8 @@ from camgen.shop.machines import find_machine
 
 JOBS = shipped_folder("jobs")
 # Waits at the start and in the middle, changes by hand and by program, turns by hand, split ones.
-WAYS = [("third-wheel", "plain-iso"), ("third-wheel", "one-program-per-cutter"),
-        ("third-wheel", "small-memory"), ("wheel-by-hand", "hand-dividing"),
+WAYS = [("seconds-pinion", "plain-iso"), ("ratchet-wheel", "one-program-per-cutter"),
+        ("seconds-pinion", "small-memory"), ("wheel-by-hand", "hand-dividing"),
         ("seconds-pinion", "signed-rotary-inverse-time"), ("ratchet-wheel", "with-cycles")]
 
 
@@ -65,9 +65,10 @@ def test_one_program_has_one_time_wherever_it_is_told(
 
 def test_on_the_page_time_only_grows_and_waits_stand_still() -> None:
     machine = find_machine("plain-iso")
-    proved = made("third-wheel", "plain-iso")
+    proved = made("ratchet-wheel", "plain-iso")
+    pages = pages_of(proved)
     for setup in proved.setups:
-        page = pages_of(proved)[setup.name]
+        page = pages[setup.name]
         until, kind = array(page, "until"), array(page, "kind", "u1")
         starts, ends = (array(page, name).reshape(-1, 3) for name in ("starts", "ends"))
         assert np.all(np.diff(until) >= -1e-3)
