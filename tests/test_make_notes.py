@@ -30,7 +30,9 @@ def test_a_cutter_of_unsaid_material_is_noted_once_in_the_answer_and_told_on_the
 
 def test_a_cutter_whose_material_is_said_is_not_noted() -> None:
     proved = proved_job(JOBS / "seconds-pinion.yaml")
-    assert notes_of(proved) == ()
+    # A blank that no step of the job turns is told of; the cutter is not.
+    (note,) = notes_of(proved)
+    assert note.startswith("leaves: the blank is taken to come with its outline")
     sheet = sheet_of(proved, times_of(proved), {}, words("en"), None)
     assert [line.what.endswith("HSS") for line in sheet.setups[0].cutters] == [True]
 

@@ -203,9 +203,9 @@ def test_metal_that_stands_alone_is_taken_whole_however_small(
 
 
 @pytest.mark.parametrize(("allowance", "says", "remedy"), [
-    (0.0, "a cutter of 1 mm does not fit in: there are 0.90 mm at", "a cutter below 0.90 mm"),
+    (0.0, "a cutter of 1 mm does not fit in: there are 0.90 mm at", "a cutter of at most 0.89 mm"),
     (0.05, "does not fit in and leave 0.05 mm on its walls: there are 0.90 mm",
-     "a cutter below 0.80 mm, or less left on the walls"),
+     "a cutter of at most 0.79 mm, or less left on the walls"),
 ])
 def test_too_narrow_an_area_is_refused_with_a_cutter_that_would_do(
     allowance: float, says: str, remedy: str
