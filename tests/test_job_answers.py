@@ -12,8 +12,12 @@ from workshop import read
 
 from camgen.faults import Fault, Refused, no_less, no_more
 from camgen.job.checks import job_faults
+from camgen.job.deeds import features_of_job
+from camgen.job.opened import opened_before
+from camgen.job.part import limits_of
 from camgen.make.chain import proved_job
 from camgen.make.corrected_pair import misfit_faults
+from camgen.part.features import Hole
 from camgen.plan import plan_job
 from camgen.shipped import shipped_folder
 from camgen.shop.fits import class_limits
@@ -290,3 +294,70 @@ def test_in_a_fit_however_wide_a_size_that_is_accepted_is_proved(
             file = tmp_path / "wide.yaml"
             file.write_text(text, encoding="utf-8")
             assert not proved_job(file).failed
+
+
+def test_a_countersink_without_a_point_follows_its_hole_or_a_spot(machine: Machine) -> None:
+    first = plate_with().replace("      - countersink: {cutter: sink}\n", "")
+    before = first.replace("    steps:\n", "    steps:\n      - countersink: {cutter: sink}\n")
+    (fault,) = answers(before, machine)
+    assert fault.place.path == "setups[0].steps[0].countersink.cutter"
+    assert "Put step 4 of one, which makes it, before it" in fault.remedy
+    spotted = before.replace("    steps:\n", "    steps:\n      - spot: {cutter: cone, "
+                             "holes: [screws]}\n")
+    assert answers(spotted, machine) == ()
+    pointed = before.replace("countersink: {cutter: sink}", "countersink: {cutter: cone}")
+    assert answers(pointed, machine) == ()
+
+
+def test_one_tap_does_not_cut_a_thread_twice(machine: Machine) -> None:
+    text = plate_with().replace("      - thread-mill: {cutter: tm, thread: S1.0}\n", "")
+    text = text.replace("depth: 2.0}", "depth: 2.6}").replace("cut-into: 2.4", "cut-into: 3.4")
+    tap = "      - tap: {cutter: tap, holes: [screws], holder-gives: 1.0, lead: 0.3}\n"
+    assert answers(text + tap, machine) == ()
+    (fault,) = answers(text + tap + tap, machine)
+    assert "crosses the first" in fault.message
+
+
+@pytest.mark.parametrize(("said", "refused"), [
+    ("pins: [0.79, 0.82]", False), ("pins-2: [0.79, 0.82]", False), ("pins: [0.9, 1.0]", True),
+    ("pinz: [0.79, 0.82]", True), ("wide: [1.49, 1.51]", False)])
+def test_limits_hold_for_holes_by_the_one_name_of_several(said: str, refused: bool) -> None:
+    text = plate_with().replace("material: brass\n", f"material: brass\nlimits: {{{said}}}\n", 1)
+    if refused:
+        with pytest.raises(Refused) as no:
+            read(text)
+        assert no.value.faults[0].place.path.startswith("limits.")
+        if "pinz" in said:
+            assert no.value.faults[0].remedy == "Did you mean pins?"
+        return
+    least, most = (float(one) for one in re.findall(r"[\d.]+", said.split("[")[1]))
+    found = limits_of(read(text).job)
+    assert set(found) == ({"pins-1", "pins-2"} if said.startswith("pins:")
+                          else {said.split(":")[0]})
+    assert set(found.values()) == {(least, most)}
+
+
+def test_a_hole_said_to_come_finished_and_reamed_here_is_told_what_it_may_be(
+    machine: Machine
+) -> None:
+    text = plate_with().replace(
+        "material: brass\n", "material: brass\nmade-elsewhere: [blind]\n", 1)
+    text = text.replace("holes: [pins, wide, blind]", "holes: [pins, wide]").replace(
+        "setups:", "  reamer: {kind: reamer, diameter: 0.8, reach: 8}\nsetups:")
+    for drilled, named in (("0.805", True), ("0.8", True), ("0.77", False)):
+        step = f"      - ream: {{cutter: reamer, holes: [blind], drilled: {drilled}}}\n"
+        found = answers(text + step, machine)
+        assert bool(found) == named, found
+        if found:
+            assert "blind stands under made-elsewhere: too" in found[0].remedy
+
+
+def test_a_pocket_over_a_hole_counts_as_open(machine: Machine) -> None:
+    job = read(plate_with().replace("at: [-1, 0]}}", "at: [2.6, 0]}}")).job
+    wide = next(one for one in features_of_job(job) if one.name == "wide")
+    assert isinstance(wide, Hole)
+    before, after = opened_before(job, 0, 6, wide), opened_before(job, 0, 7, wide)
+    (more,) = set(after) - set(before)
+    # The wall that is nearest to its middle: 1.5 - 0.4 mm along X and 1 mm across.
+    assert more.diameter == pytest.approx(2.0, abs=0.01)
+    assert (more.begin, more.end) == (0.0, 0.4)
