@@ -12,7 +12,7 @@ from engagement import Measured, disc, entered, measured
 from test_shapes_clearing import AREAS
 
 from camgen.clearing import ground
-from camgen.clearing.clearing import Clearing, cleared
+from camgen.clearing.clearing import Clearing, Pass, cleared
 from camgen.clearing.ground import Floats
 from camgen.faults import Refused
 from camgen.shapes.figures import rectangle, rounded
@@ -46,6 +46,23 @@ CASES: dict[str, tuple[Area, float, shapely.Geometry]] = {
 }
 
 
+def set_down(
+    area: Area, radius: float, clear: shapely.Geometry, passes: Sequence[Pass]
+) -> list[float]:
+    """The metal, mm², on which the cutter is set down before passes to which it is lifted.
+
+    Its rim may graze a skin as thin as the grid does not know.
+    """
+    found = []
+    for one in passes:
+        if not one.over_cleared:
+            metal = area.region(1e-4).difference(clear)
+            found.append(metal.intersection(disc(one.begin, 0.9 * radius)).area)
+        points = [tuple(one.begin), *map(tuple, one.path.points(1e-3))]
+        clear = clear.union(shapely.LineString(points).buffer(radius, quad_segs=32))
+    return found
+
+
 class Worked:
     """A case cleared: engagement of the passes, and what is left after each stage."""
 
@@ -63,6 +80,7 @@ class Worked:
             if passes:
                 begins = [one.begin for one in passes]
                 ways = [one.path for one in passes]
+                self.descents += set_down(area, radius, clear, passes)
                 one = measured(area, radius, clear, ways, radius / 6, begins)
                 self.measured.append(one)
                 clear = area.region(1e-4).difference(one.left).union(gone)
@@ -87,6 +105,21 @@ def test_what_is_left_is_cleared_with_the_planned_engagement(worked: Worked) -> 
 def test_the_cutter_goes_straight_down_only_where_no_metal_is(worked: Worked) -> None:
     assert worked.found.entries[0].kind == "descent"
     assert max(worked.descents) < 2e-3 * worked.radius**2
+
+
+@pytest.mark.parametrize("depth", [0.1, 0.16, 0.3])
+@pytest.mark.parametrize("around", [1.25, 1.3])
+def test_no_metal_stands_wholly_under_the_end_where_it_is_set_down(
+    around: float, depth: float
+) -> None:
+    """What is left of a post's top, narrower than the cutter, need not touch the cutter's edge."""
+    radius, area = 0.4, Area(circle(Point(0, 0), around))
+    clear: shapely.Geometry = disc(Point(0, 0), 3.0).difference(disc(Point(0, 0), radius))
+    found = cleared(area, radius, depth, gone=clear)
+    assert found.passes
+    for entry, passes in zip(found.entries, found.passes, strict=True):
+        assert entry.path is None
+        assert max(set_down(area, radius, clear, passes)) < 2e-3 * radius**2
 
 
 def test_all_that_was_left_is_gone_afterwards(worked: Worked) -> None:

@@ -25,8 +25,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.clearing.fronts import Front, is_closed, safe_stretches, worth_a_pass
-from camgen.clearing.ground import SPACING, Floats, Ground, sizes
-from camgen.clearing.order import Row, near_ones_together
+from camgen.clearing.ground import SPACING, Floats, Ground
+from camgen.clearing.order import Row, near_ones_together, nearest_first
 from camgen.clearing.remnants import remnants
 from camgen.clearing.skins import Wall, slots_along, uncut_walls, walls_along
 from camgen.clearing.ways_in import is_clear_between, place_beside
@@ -416,39 +416,21 @@ def _rows(
             for points in safe_stretches(ground, line, wanted, theta, front.radial_depth)
             if shapely.contains_xy(mine, *points[len(points) // 2])
         ]
-        if not found:
+        made = False
+        for points in nearest_first(found, at):
+            begin = place_beside(ground, points, front.radial_depth)
+            if begin is None:
+                # Later perhaps, from ground that another pass or a helix clears beside it.
+                continue
+            row = Row(np.array(begin), points)
+            ground.sweep(row.whole)
+            at = Point(*map(float, points[-1]))
+            made = True
+            yield row
+        if not made:
             # What was passed over for a longer pass beside it may lie where nothing changed since.
             level += all_seen
             all_seen = True
             tiles = front.everywhere()
             continue
-        for points in _nearest_first(found, at):
-            begin = place_beside(ground, points, front.radial_depth)
-            row = Row(np.array(begin), points)
-            ground.sweep(row.whole)
-            at = Point(*map(float, points[-1]))
-            yield row
         tiles, all_seen = front.renewed(), False
-
-
-def _nearest_first(rows: list[Floats], at: Point | None) -> Iterator[Floats]:
-    """Rows of points, always the one next that begins nearest; closed ones begin anywhere."""
-    rest = list(rows)
-    here = rest[0][0] if at is None else np.array(at)
-    while rest:
-        best, turned, least = 0, 0, math.inf
-        for number, row in enumerate(rest):
-            if is_closed(row):
-                away = row[:-1] - here
-                far = sizes(away[:, 0], away[:, 1])
-                place = int(np.argmin(far))
-                nearest = float(far[place])
-            else:
-                place, nearest = 0, math.dist(row[0], here)
-            if nearest < least - 1e-9:
-                best, turned, least = number, place, nearest
-        row = rest.pop(best)
-        if turned:
-            row = np.concatenate((row[turned:-1], row[: turned + 1]))
-        here = row[-1]
-        yield row

@@ -52,6 +52,10 @@ RAY_COSINES, RAY_SINES = _directions(
     [((n + 0.5) / RAYS - 0.5) * math.pi for n in range(RAYS)]
 )
 
+# Places under the cutter's end, its edge among them: circles, and its middle.
+_CIRCLES = np.array([1.0, 0.8, 0.6, 0.4, 0.2, 0.0])[:, None]
+UNDER_X, UNDER_Y = (_CIRCLES * COSINES).ravel(), (_CIRCLES * SINES).ravel()
+
 
 def sizes(x: Floats, y: Floats) -> Floats:
     """√(x² + y²), the same to the last place everywhere."""
@@ -163,6 +167,12 @@ class Ground:
     def deepest_bite(self, points: Floats) -> Floats:
         """(n,) how deep in metal the cutter's edge would stand at most; negative: clear of it."""
         return np.asarray(self._edge_in_metal(points).max(axis=1))
+
+    def deepest_under(self, points: Floats) -> Floats:
+        """(n,) how deep in metal the cutter's whole end would stand at most, edge and within."""
+        x = points[:, 0, None] + self.radius * UNDER_X
+        y = points[:, 1, None] + self.radius * UNDER_Y
+        return np.asarray(self._depth(x, y).max(axis=1))
 
     def allows(self, points: Floats) -> Flags:
         """(n,) whether the cutter's centre may be there at all."""

@@ -12,10 +12,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from camgen.clearing.ground import Floats
+from camgen.clearing.fronts import is_closed
+from camgen.clearing.ground import Floats, sizes
+from camgen.shapes.path import Point
 from camgen.values import dataclass
 
-__all__ = ["Row", "near_ones_together"]
+__all__ = ["Row", "near_ones_together", "nearest_first"]
 
 
 @dataclass(frozen=True)
@@ -57,3 +59,28 @@ def near_ones_together(rows: Sequence[Row], apart: float, at: Floats | None) -> 
             waits_for[number] -= 1
             if not waits_for[number]:
                 ready.append(number)
+
+
+def nearest_first(rows: list[Floats], at: Point | None) -> Iterator[Floats]:
+    """Rows of points, always the one next that begins nearest; closed ones begin anywhere."""
+    if not rows:
+        return
+    rest = list(rows)
+    here = rest[0][0] if at is None else np.array(at)
+    while rest:
+        best, turned, least = 0, 0, math.inf
+        for number, row in enumerate(rest):
+            if is_closed(row):
+                away = row[:-1] - here
+                far = sizes(away[:, 0], away[:, 1])
+                place = int(np.argmin(far))
+                nearest = float(far[place])
+            else:
+                place, nearest = 0, math.dist(row[0], here)
+            if nearest < least - 1e-9:
+                best, turned, least = number, place, nearest
+        row = rest.pop(best)
+        if turned:
+            row = np.concatenate((row[turned:-1], row[: turned + 1]))
+        here = row[-1]
+        yield row

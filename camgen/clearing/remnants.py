@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.clearing.fronts import MOST, ways_along
 from camgen.clearing.ground import Floats, Ground, leading, resampled
 from camgen.clearing.skins import Wall
-from camgen.clearing.ways_in import is_clear_between, place_beside
+from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point
 
@@ -60,7 +60,7 @@ def remnants(
         met = leading(ground.metal_round(points), ways_along(points, closed=False))
         start, end = (Point(*map(float, one)) for one in ends)
         path = Path(start, (LineTo(end),), closed=False)
-        begin = place_beside(ground, points, radial_depth)
+        begin = beside_wall(ground, points, radial_depth)
         over = at is not None and is_clear_between(ground, at, begin)
         slow = ((0.0, path.length),) if (met > MOST * theta).any() else ()
         ground.sweep(np.concatenate((np.array([begin]), points)))

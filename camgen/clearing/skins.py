@@ -14,7 +14,7 @@ import numpy as np
 
 from camgen.clearing.fronts import MOST, ways_along
 from camgen.clearing.ground import SPACING, Flags, Floats, Ground, leading, resampled
-from camgen.clearing.ways_in import is_clear_between, place_beside
+from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point
 from camgen.values import dataclass
@@ -79,7 +79,7 @@ def walls_along(
         if path.closed and at is not None:
             path = path.starting_at(path.nearest(at))
         points, met = _met_along(ground, path)
-        begin = place_beside(ground, points, radial_depth)
+        begin = beside_wall(ground, points, radial_depth)
         over = at is not None and is_clear_between(ground, at, begin)
         slow = tuple(_stretches(met > MOST * theta, path, ground.spacing))
         ground.sweep(np.concatenate((np.array([begin]), points)))

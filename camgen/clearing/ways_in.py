@@ -7,35 +7,54 @@ import math
 import numpy as np
 
 from camgen.clearing.ground import COSINES, SINES, Floats, Ground, sizes
+from camgen.faults import Fault, Refused
 from camgen.shapes.path import Point
 
-__all__ = ["is_clear_between", "place_beside"]
+__all__ = ["beside_wall", "is_clear_between", "place_beside"]
 
-# The cutter is set down, and moved fast, where its edge is at most so many spacings in metal: that
+# The cutter is set down, and moved fast, where its end is at most so many spacings in metal: that
 # much the grid does not know.
 GRAZE = 0.15
+# So many where there is no better place.
+LOOSE = 0.75
 
 
-def place_beside(ground: Ground, points: Floats, radial_depth: float) -> Point:
+def place_beside(ground: Ground, points: Floats, radial_depth: float) -> Point | None:
     """A place on cleared ground from which a pass along ``points`` is begun.
 
-    The nearest there is, one from which the pass goes on nearly straight before others.
+    The nearest there is, one from which the pass goes on nearly straight before others; none where
+    metal stands under the cutter's end wherever it might be set down.
     """
     start = points[0]
     way = points[1] - start
     way = way / sizes(way[0], way[1])
-    far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0])
+    far = radial_depth * np.array([0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0])
     around = np.column_stack((COSINES, SINES))[::3]
     places = (start + far[:, None, None] * around).reshape(-1, 2)
-    bite = ground.deepest_bite(places)
+    bite = ground.deepest_under(places)
     allowed = ground.allows(places) & ground.allows((places + start) / 2)
     straight = np.tile(-(around @ way), len(far))
     cost = np.round(np.repeat(far, len(around)) * (1.0 - 0.4 * straight), 9)
-    for most in (GRAZE, 0.75):
+    for most in (GRAZE, LOOSE):
         clear = allowed & (bite <= most * ground.spacing)
         if clear.any():
             return Point(*map(float, places[int(np.argmin(np.where(clear, cost, np.inf)))]))
-    return Point(*map(float, start))
+    # Where there is no room for another place, as in a slot that was cut on the way down.
+    stands = ground.deepest_under(points[:1])[0]
+    return Point(*map(float, start)) if stands <= LOOSE * ground.spacing else None
+
+
+def beside_wall(ground: Ground, points: Floats, radial_depth: float) -> Point:
+    """A place from which a way along a wall is begun. Raises Refused where there is none."""
+    place = place_beside(ground, points, radial_depth)
+    if place is None:
+        x, y = points[0].tolist()
+        raise Refused(Fault(
+            f"a cutter of {2 * ground.radius:g} mm finds no place free of metal to go down at "
+            f"beside X {x:.2f} Y {y:.2f}, where it is to clear the walls",
+            "a smaller cutter, or another `entry`",
+        ))
+    return place
 
 
 def is_clear_between(ground: Ground, begin: Point, end: Point) -> bool:

@@ -33,6 +33,7 @@ from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
 from camgen.proof.table.holes_found import prove_holes_found
+from camgen.proof.table.plunges import prove_plunges
 from camgen.proof.table.ramps import prove_ramps
 from camgen.proof.table.rapids import prove_flat_rapids
 from camgen.proof.table.upright import prove_upright
@@ -106,6 +107,7 @@ def _flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_cutter_body(evidence)
     yield from prove_holes_found(evidence)
     yield from prove_ramps(evidence)
+    yield from prove_plunges(evidence)
     yield from prove_flat_passes(evidence)
     yield from prove_facing(evidence)
     yield from prove_flat_removal(evidence)
