@@ -20,14 +20,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
-from camgen.part.declaration import (
-    Correction,
-    Declaration,
-    LeavesSkin,
-    LeavesTabs,
-    Left,
-    Made,
-)
+from camgen.part.declaration import Correction, Declaration, LeavesSkin, LeavesTabs, Left, Made
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
 from camgen.shop.cutters import Ability, bears_under, least_round
 from camgen.shop.model import IN_FILE_UNITS, Length
