@@ -92,7 +92,7 @@ def test_what_can_be_made_is_made(features: str, steps: list[str], drill: float)
 @pytest.mark.parametrize("high", [0.15, 0.4])
 def test_beside_tabs_it_comes_down_by_no_more_than_it_bears(high: float) -> None:
     text = job("", f"outline: {{cutter: dead, tabs: {{count: 3, width: 0.8, height: {high}}}}}"
-               ).replace("circle: 12", "circle: 4").replace("thickness: 1.2", "thickness: 0.8")
+               ).replace("circle: 8", "circle: 4").replace("thickness: 1.2", "thickness: 0.8")
     assert answer(text)
     (setup,) = plan_job(read(text), DRIVEN).setups
     assert setup.cuts[0].depth <= bears_under(Cutter(kind="end-mill", diameter=0.8, plunges=False))

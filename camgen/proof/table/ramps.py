@@ -28,8 +28,8 @@ SAME = 1e-6
 STEP = 1 / 16
 # How far a point of the middle is from the nearest that is looked at, over the middle's width.
 CELL = 0.09
-# Stretches before that are looked at first.
-SOON = 96
+# So many stretches before are looked at first, and then more, so that a lap is among them.
+SOON = (96, 800, 6400)
 
 
 def prove_ramps(evidence: FlatEvidence) -> tuple[Proof, ...]:
@@ -131,7 +131,7 @@ def _under(
             if met.any():
                 points = split.end[at, :2] + around[met]
                 first = int(np.searchsorted(piece, begun[at]))
-                for since in sorted({max(first, at - SOON), first}, reverse=True):
+                for since in sorted({max(first, at - soon) for soon in (*SOON, at)}, reverse=True):
                     left = _left_by_edges(split, at, since, points, near)
                     depth[at] = max(0.0, float(
                         np.minimum(left, most[met]).max() - split.end[at, 2]))
