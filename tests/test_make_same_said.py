@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.files import output_of
 from camgen.make.same_said import parted
+from camgen.reader import read_program
 from camgen.reader.dialect import dialect_of
 from camgen.shipped import shipped_folder
 
@@ -24,7 +26,8 @@ def told(proved: Proved, change: Callable[[str], str] = str) -> list[str]:
     assert (other == sheet) == (change is str)
     programs = [{one.file: one.text for one in setup.programs} for setup in proved.setups]
     return [fault.message for fault in parted(
-        other, programs, output.report, dialect_of(proved.machine).change_message)]
+        other, programs, output.report, dialect_of(proved.machine).change_message,
+        [setup.read for setup in proved.setups])]
 
 
 @pytest.fixture(scope="module", params=["en", "de", "fr"])
@@ -61,6 +64,12 @@ def test_no_sheet_of_a_variant_parts_from_its_programs(wish: Wish) -> None:
     (r"<td>spot</td>", "<td>mill</td>", "cutters come in the order"),
     (r"third-wheel-teeth\.nc</code></td>", "teeth.nc</code></td>", "is not on it"),
     (r'<section class="setup">', '<section class="other">', "setups"),
+    (r">120<", ">140<", "mm/min, which no program says there"),
+    (r">361<", ">290<", "mm/min, which no program says there"),
+    (r">2864<", ">24000<", "which no program says"),
+    (r"<td>drill</td>", "<td>spot</td>", "by another in the program"),
+    (r"<td class=\"n\">3 min 22 s", "<td class=\"n\">3 min 12 s", "3 min 22 s, not 3 min 12 s"),
+    (r">2\. ", ">3. ", "the steps are"), (r">1\. [A-Z]?[a-zé]+<", ">1. mill<", "the steps are"),
 ])
 def test_what_the_sheet_says_otherwise_is_found(
     wheel: Proved, pattern: str, other: str, says: str
@@ -73,6 +82,10 @@ def test_what_the_sheet_says_otherwise_is_found(
 @pytest.mark.parametrize(("word", "other", "says"), [
     (b"D0.6", b"D0.8", "D 0.8 in the program"), (b" 3 ", b" 2 ", "order"),
     (b"S24000", b"S12000", "which no program says"), (b"Z", b"z", "the sum of"),
+    (b"F120.", b"F110.", "mm/min, which no program says there"),
+    (b"S2864", b"S2900", "rev/min, which no program says there"),
+    (b"T2 M6", b"T3 M6", "by another"),
+    (b" 2 ", b" 4 ", "the steps are"),
 ])
 def test_what_a_program_says_otherwise_is_found(
     wheel: Proved, word: bytes, other: bytes, says: str
@@ -80,7 +93,25 @@ def test_what_a_program_says_otherwise_is_found(
     output = output_of(wheel, pictures=False)
     programs = [{one.file: one.text.replace(word, other) for one in setup.programs}
                 for setup in wheel.setups]
+    read = [[read_program(text, wheel.machine, name) for name, text in files.items()]
+            for files in programs]
     found = [fault.message for fault in parted(
         output.files["sheet.html"].decode(), programs, output.report,
-        dialect_of(wheel.machine).change_message)]
+        dialect_of(wheel.machine).change_message, read)]
     assert any(says in one for one in found), found
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+def test_offsets_of_stations_that_the_sheet_says_otherwise_are_found(
+    tmp_path: Path, language: str
+) -> None:
+    text = (JOBS / "ratchet-wheel.yaml").read_text(encoding="utf-8")
+    job = tmp_path / "stations.yaml"
+    job.write_text(text.replace("    holding: ", "    fixture: {stations: 3}\n    holding: ", 1),
+                   encoding="utf-8")
+    proved = proved_job(job, Wish(language=language))
+    assert told(proved) == []
+    for pattern, other in (("G55", "G57"), ("G54(.*?)G55", r"G55\1G54")):
+        found = told(proved, lambda sheet, a=pattern, b=other: re.sub(
+            a, b, sheet, count=1, flags=re.DOTALL))
+        assert any("offsets" in one for one in found), found

@@ -35,8 +35,8 @@ BLANKS = SetupSheet(
     zero_axes=("X", "Y", "Z"), zero=("left", "centre", "top"), size=(60, 30), safe_height=5,
     clearance=0.5,
     cutters=(CutterLine(3, "mill", "end mill D 0.40", 24000, 1.6, clockwise=False),),
-    steps=(StepLine("cross out", "mill", 980, 24000, 120, ("Deflection governed.",), "climb"),
-           StepLine("outline", "mill", 497, 24000, 120, ("Deflection governed.",))),
+    steps=(StepLine(1, "cross out", "mill", 980, 24000, 120, ("Deflection governed.",), "climb"),
+           StepLine(2, "outline", "mill", 497, 24000, 120, ("Deflection governed.",))),
     measures=(Measure("bore", "bore", 0.8), Measure("outside-diameter", "outside", 11.0)),
 )
 TEETH = SetupSheet(
@@ -44,7 +44,7 @@ TEETH = SetupSheet(
     holding="arbor", zero_axes=("X", "Y", "Z"), zero=("face", "axis", "centre-height"),
     size=(10.949, 2.0), safe_height=5, clearance=0.5, cutter_diameter=20,
     cutters=(CutterLine(4, "teeth", "form disc D 20", 4200),),
-    steps=(StepLine("cut teeth", "teeth", 2900, 4200, 55.5),),
+    steps=(StepLine(1, "cut teeth", "teeth", 2900, 4200, 55.5),),
     measures=(Measure("chordal-thickness", "tooth-thickness", 0.2199, at=0.2256),),
     centring=Centring("Z", 0.109, 0.00085),
     dividing=DividingLine(75, "", 2.2, 0.4, 0.1, first_settings=("1 turn and 3 holes",)),

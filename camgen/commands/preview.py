@@ -88,11 +88,11 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
         proved = proved_job(path, Wish(wanted.post, language=wanted.language))
     _tell_failed(proved)
     with doing(f"drawing {path.stem}"):
-        from camgen.make.pictures import courses_of, pages_of, pictures_of
+        from camgen.make.files import pages_of_job
+        from camgen.make.pictures import courses_of, pictures_of
 
         if wanted.page:
-            return {f"{proved.stem}-{name}.html": content.encode()
-                    for name, content in pages_of(proved).items()}
+            return dict(pages_of_job(proved))
         draw, end = (courses_of, "-course") if wanted.course else (pictures_of, "")
         return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
                 in draw(proved, dark=wanted.dark, style=wanted.style).items()}

@@ -21,7 +21,7 @@ from camgen.words import words
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture
 
-__all__ = ["Output", "output_of"]
+__all__ = ["Output", "output_of", "pages_of_job"]
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,14 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
                        proved.language)
     faults = parted(sheet, [{one.file: one.text for one in setup.programs}
                             for setup in proved.setups], report,
-                    dialect_of(proved.machine).change_message)
+                    dialect_of(proved.machine).change_message,
+                    [setup.read for setup in proved.setups])
+    if drawn:
+        from camgen.make.same_drawn import pictures_parted
+
+        faults += pictures_parted(
+            sheet, {name: (one.texts, one.says) for name, one in drawn.items()}, report,
+            words(proved.language))
     if faults:
         raise Refused(faults)
     files: dict[str, bytes] = {}
@@ -65,6 +72,26 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     files["sheet.html"] = sheet.encode()
     files["report.json"] = _spelt(report).encode()
     return Output(files, report, times)
+
+
+def pages_of_job(proved: Proved) -> Mapping[str, bytes]:
+    """The pages of a job by their files' names.
+
+    Raises Refused where all proofs hold and a page does not say the same as sheet and programs.
+    """
+    from camgen.make.pictures import pages_of
+    from camgen.make.same_drawn import pages_parted
+
+    pages = pages_of(proved)
+    if not proved.failed:
+        output = output_of(proved, pictures=False)
+        faults = pages_parted(
+            output.files["sheet.html"].decode(), pages,
+            {setup.name: {one.file: one.text for one in setup.programs}
+             for setup in proved.setups}, output.report, words(proved.language))
+        if faults:
+            raise Refused(faults)
+    return {f"{proved.stem}-{name}.html": page.encode() for name, page in pages.items()}
 
 
 def _spelt(report: Mapping[str, Any]) -> str:

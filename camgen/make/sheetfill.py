@@ -176,8 +176,8 @@ def _setup(
         clearance=layout.clearance,
         cutters=tuple(cutters.values()),
         steps=tuple(
-            StepLine(say.said(section.title), section.cutter, by_step.get(name, 0.0),
-                     section.rpm,
+            StepLine(section.step + 1, say.said(section.title), section.cutter,
+                     by_step.get(name, 0.0), section.rpm,
                      cut.feed,
                      tuple(say.said(sentence) for sentence in _why(cut)))
             for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)

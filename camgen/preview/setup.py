@@ -24,10 +24,11 @@ WIDTH, HEIGHT = 180.0, 122.0
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture's bytes and what it shows, in words."""
+    """A picture's bytes, what it shows, in words, and the texts on it as they were drawn."""
 
     content: bytes
     says: str
+    texts: tuple[str, ...] = ()
 
 
 def draw_setup(
@@ -54,7 +55,8 @@ def draw_setup(
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
                                  subtitle=subtitle, names=names, mate=mate, dark=dark,
                                  language=language)
-    return Picture(board.bytes(format, title, says), says)
+    return Picture(board.bytes(format, title, says), says,
+                   tuple(text.get_text() for text in board.texts))
 
 
 def board_of_setup(

@@ -59,10 +59,12 @@ class CutterLine:
 class StepLine:
     """One step in the order of work.
 
-    ``title`` as in the program's comments; ``cutter`` the cutter's name; ``why`` the planner's
-    sentences, each naming the limit that governed; ``way`` is "climb", "conventional" or "".
+    ``number`` and ``title`` as in the program's comments; ``cutter`` the cutter's name; ``why`` the
+    planner's sentences, each naming the limit that governed; ``way`` is "climb", "conventional"
+    or "".
     """
 
+    number: int
     title: str
     cutter: str
     seconds: float

@@ -223,14 +223,14 @@ def _steps(setup: SetupSheet, say: Words) -> Markup:
             ("n", say("sheet", "time")))
     first: dict[tuple[str, ...], int] = {}
 
-    def rows(place: int, step: StepLine) -> Markup:
+    def rows(step: StepLine) -> Markup:
         # What was said of an earlier step word for word is not said again.
-        earlier = first.setdefault(step.why, place) if step.why else place
+        earlier = first.setdefault(step.why, step.number) if step.why else step.number
         way = (element("b", say("sheet", f"way-{step.way}")), ". ") if step.way else ()
-        because = join(*way, " ".join(step.why) if earlier == place else None)
-        again = None if earlier == place else element(
+        because = join(*way, " ".join(step.why) if earlier == step.number else None)
+        again = None if earlier == step.number else element(
             "small", ", ", say("sheet", "as-step", number=earlier))
-        cells = (_tick(), join(f"{place}. {step.title}", again), step.cutter,
+        cells = (_tick(), join(f"{step.number}. {step.title}", again), step.cutter,
                  _rounded(step.speed) if step.speed else "–",
                  _rounded(step.feed) if step.feed else "–", clock(step.seconds))
         return element(
@@ -246,7 +246,7 @@ def _steps(setup: SetupSheet, say: Words) -> Markup:
         element("table",
                 element("thead", element("tr", *(element("th", title, class_=kind or None)
                                                  for kind, title in head))),
-                *(rows(place, step) for place, step in enumerate(setup.steps, 1)),
+                *(rows(step) for step in setup.steps),
                 class_="steps"))
 
 

@@ -1,0 +1,169 @@
+"""Pictures and pages say the same as sheet and programs, as texts: in every language."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.files import Output, output_of
+from camgen.make.pictures import pages_of, pictures_of
+from camgen.make.same_drawn import DrawnTexts, pages_parted, pictures_parted
+from camgen.shipped import shipped_folder
+from camgen.values import dataclass
+from camgen.words import words
+
+JOBS = shipped_folder("jobs")
+DEMOS = sorted(path.stem for path in JOBS.glob("*.yaml") if not path.name.endswith(".proof.yaml"))
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A job with all that is shown of it."""
+
+    proved: Proved
+    output: Output
+    pictures: Mapping[str, DrawnTexts]
+    pages: Mapping[str, str]
+
+    def parted(
+        self, texts: Callable[[str], str] = str, says: Callable[[str], str] = str,
+        page: Callable[[str], str] = str, sheet: Callable[[str], str] = str,
+    ) -> list[str]:
+        """What is found where a change is made to texts, to what pictures say, pages or sheet."""
+        html = sheet(self.output.files["sheet.html"].decode())
+        say = words(self.proved.language)
+        drawn = {name: ([texts(one) for one in found], says(told))
+                 for name, (found, told) in self.pictures.items()}
+        pages = {name: page(one) for name, one in self.pages.items()}
+        programs = {setup.name: {one.file: one.text for one in setup.programs}
+                    for setup in self.proved.setups}
+        return [fault.message for fault in (
+            *pictures_parted(html, drawn, self.output.report, say),
+            *pages_parted(html, pages, programs, self.output.report, say))]
+
+
+def shown(job: Path, **wish: Any) -> Shown:
+    proved = proved_job(job, Wish(**wish))
+    pictures = {name: (one.texts, one.says) for name, one in pictures_of(proved).items()}
+    return Shown(proved, output_of(proved, pictures=False), pictures, pages_of(proved))
+
+
+@pytest.fixture(scope="module", params=["en", "de", "fr"])
+def wheel(request: pytest.FixtureRequest) -> Shown:
+    return shown(JOBS / "wheel-by-hand.yaml", language=request.param)
+
+
+def test_unharmed_texts_hold(wheel: Shown) -> None:
+    assert wheel.parted() == []
+
+
+@pytest.mark.parametrize(("job", "wish"), [
+    ("balance-cock", {"language": "de"}), ("seconds-pinion", {"language": "fr"}),
+    ("third-wheel", {"post": "small-memory"}),
+])
+def test_no_demo_shows_otherwise_than_it_says(job: str, wish: dict[str, Any]) -> None:
+    assert shown(JOBS / f"{job}.yaml", **wish).parted() == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+@pytest.mark.parametrize("job", DEMOS)
+def test_all_demos_show_what_they_say(job: str, language: str) -> None:
+    assert shown(JOBS / f"{job}.yaml", language=language).parted() == []
+
+
+@pytest.mark.parametrize(("pattern", "other", "finds"), [
+    ("^mill$", "spot", "mill is at work the longest"),
+    ("^mill$", "file", "cutters come in the order"),
+    ("^minute wheel: teeth$", "minute wheel: blanks", "its title"),
+    (r"^(.* : 1, \D*)36(\D+)36(\D*)$", r"\g<1>36\g<2>37\g<3>", "37"),
+    (r"^(.*) D 16$", r"\1 D 20", "D 20"), (r"^51 ", "50 ", "it does not say"),
+])
+def test_a_text_on_a_picture_that_says_otherwise_is_found(
+    wheel: Shown, pattern: str, other: str, finds: str
+) -> None:
+    drawn = [one for texts, _ in wheel.pictures.values() for one in texts]
+    assert any(re.search(pattern, one) for one in drawn), drawn
+    found = wheel.parted(texts=lambda text: re.sub(pattern, other, text))
+    assert any(finds in one for one in found), found
+
+
+def test_every_size_on_a_picture_that_says_otherwise_is_found(wheel: Shown) -> None:
+    say = words(wheel.proved.language)
+    texts = wheel.pictures["teeth"][0]
+    sizes = {say("pictures", word) for word in ("tip", "root", "depth")}
+    values = {after for text, after in pairwise(texts) if text in sizes
+              and re.fullmatch(r"\d+\.\d+", after)}
+    assert len(values) == 3
+    for value in values:
+        other = f"{float(value) + 0.001:.3f}"
+        assert wheel.parted(texts=lambda text, a=value, b=other: b if text == a else text)
+
+
+@pytest.mark.parametrize(("pattern", "other", "finds"), [
+    (r"\b0\.8 mm", "0.9 mm", "cutters of"), (r"\b(\d)\.(\d) min", r"9\1.\2 min", "of motion"),
+])
+def test_what_a_picture_says_otherwise_is_found(
+    wheel: Shown, pattern: str, other: str, finds: str
+) -> None:
+    found = wheel.parted(says=lambda told: re.sub(pattern, other, told))
+    assert any(finds in one for one in found), found
+
+
+@pytest.mark.parametrize(("pattern", "other", "finds"), [
+    (r"<h1>minute", "<h1>hour", "its title"), (r'"name":"drill"', '"name":"reamer"', "is reamer"),
+    (r'"diameter":0\.8\b', '"diameter":0.9', "D 0.9"), (r"G54", "G55", "the text it shows"),
+    (r"Z0\.5", "Z0.6", "the text it shows"),
+])
+def test_what_a_page_says_otherwise_is_found(
+    wheel: Shown, pattern: str, other: str, finds: str
+) -> None:
+    assert any(re.search(pattern, page) for page in wheel.pages.values())
+    found = wheel.parted(page=lambda page: re.sub(pattern, other, page))
+    assert any(finds in one for one in found), found
+
+
+def changed(page: str, word: str, kind: str, change: Callable[[Any], Any]) -> str:
+    """A page whose figures of ``word`` are others."""
+    work = json.loads(re.findall(r'id="work">(.*?)</script>', page, re.DOTALL)[0])
+    coded = work["arrays"][word]
+    values = change(np.frombuffer(base64.b64decode(coded), dtype=kind))
+    other = base64.b64encode(np.ascontiguousarray(values).astype(kind).tobytes()).decode()
+    assert other != coded
+    return page.replace(coded, other)
+
+
+@pytest.mark.parametrize(("word", "kind", "change", "finds"), [
+    ("feed", "<f4", lambda feed: feed * 1.1, "mm/min"),
+    ("speed", "<f4", lambda speed: speed * 0.9, "rev/min"),
+    ("until", "<f4", lambda until: until * 1.02, "in the report"),
+    ("cutter", "u1", lambda cutter: cutter[::-1], "cutters come in the order"),
+])
+def test_figures_of_a_page_that_are_others_are_found(
+    wheel: Shown, word: str, kind: str, change: Callable[[Any], Any], finds: str
+) -> None:
+    if word == "cutter":
+        found = wheel.parted(page=lambda page: page if "teeth" in page.split("</title>")[0]
+                             else changed(page, word, kind, change))
+    else:
+        found = wheel.parted(page=lambda page: changed(page, word, kind, change))
+    assert any(finds in one for one in found), found
+
+
+def test_a_sheet_that_says_otherwise_than_pictures_and_pages_is_found(wheel: Shown) -> None:
+    plants: Sequence[tuple[str, str]] = (
+        (r">240<", ">300<"), (r">1392<", ">1500<"), (r"D 0\.8", "D 0.9"), (r"2 drill", "2 bore"),
+        (r"\b36\b", "37"),
+    )
+    for pattern, other in plants:
+        found = wheel.parted(sheet=lambda text, a=pattern, b=other: re.sub(a, b, text))
+        assert found, pattern
