@@ -11,9 +11,10 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+import camgen.shapes.offset as offset_module
 from camgen.faults import Refused
 from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
-from camgen.shapes.offset import Area, offset
+from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import ArcTo, LineTo, Path, Point, circle
 
 
@@ -175,3 +176,25 @@ def test_no_loop_is_lost_where_parallels_meet_in_one_point(size: float) -> None:
     found = offset(Area(path), -size)
     plain = path.region(1e-4).buffer(-size, quad_segs=200)
     assert sum(one.size for one in found) == pytest.approx(plain.area, abs=1e-3)
+
+
+@pytest.mark.parametrize("than", [0.05, 0.4, 3.0])
+def test_what_is_near_a_path_is_found_as_by_distances(than: float) -> None:
+    round_it = [(10 * math.cos(turn), 10 * math.sin(turn)) for turn in np.linspace(0, 6, 60)]
+    paths = [circle(Point(1.0, 2.0), 6.0),
+             Path(Point(*round_it[0]), tuple(LineTo(Point(*one)) for one in
+                                             [*round_it[1:], round_it[0]]), closed=True)]
+    points = np.random.default_rng(1).uniform(-12, 12, (400, 2))
+    near = offset_module._nearer(points, paths, than)
+    assert near.tolist() == (distances(points, paths) < than).tolist()
+    assert 0 < near.sum() < len(near)
+
+
+def test_an_outline_of_thousands_of_points_is_grown_as_one_of_few() -> None:
+    # A polygon about a circle: grown, its area is that of the larger circle, to the chords' error.
+    corners = [Point(10 * math.cos(turn), 10 * math.sin(turn))
+               for turn in np.linspace(0, math.tau, 3000, endpoint=False)]
+    outline = Path(corners[0], tuple(map(LineTo, [*corners[1:], corners[0]])), closed=True)
+    (grown,) = offset(Area(outline), 0.5)
+    assert not grown.islands
+    assert grown.region(0.0001).area == pytest.approx(math.pi * 10.5**2, rel=1e-5)

@@ -180,21 +180,17 @@ def _beside(point: Point, way: Point, distance: float) -> Point:
 
 def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
     """All parts, cut wherever two of them meet."""
-    boxes = np.array([_box(part) for part in parts])
+    boxes = np.array([_box(part) for part in parts]).reshape(-1, 4)
     cuts: list[list[Point]] = [[] for _ in parts]
-    for number, part in enumerate(parts):
-        rest = boxes[number + 1 :]
-        here = boxes[number]
-        near = np.nonzero(
-            (rest[:, 0] <= here[2] + SAME)
-            & (rest[:, 2] >= here[0] - SAME)
-            & (rest[:, 1] <= here[3] + SAME)
-            & (rest[:, 3] >= here[1] - SAME)
-        )[0]
-        for other in near:
-            for point in _meetings(part, parts[number + 1 + int(other)]):
-                cuts[number].append(point)
-                cuts[number + 1 + int(other)].append(point)
+    # Only what may meet is looked at: very long outlines have tens of thousands of parts.
+    one, other = shapely.STRtree(shapely.box(*boxes.T)).query(shapely.box(
+        *(boxes + np.array([-SAME, -SAME, SAME, SAME])).T))
+    later = other > one
+    order = np.lexsort((other[later], one[later]))
+    for first, second in zip(one[later][order].tolist(), other[later][order].tolist(), strict=True):
+        for point in _meetings(parts[first], parts[second]):
+            cuts[first].append(point)
+            cuts[second].append(point)
     done: list[_Part] = []
     for part, points in zip(parts, cuts, strict=True):
         at = part.start
@@ -308,13 +304,31 @@ def _that_keep_away(parts: Sequence[_Part], area: Area, distance: float) -> list
             for part in parts
         ]
     )
-    far = distances(middles, area.paths) >= abs(distance) - KEEP
+    far = ~_nearer(middles, area.paths, abs(distance) - KEEP)
     inside = shapely.contains_xy(area.region(abs(distance) / 10), middles[:, 0], middles[:, 1])
     return [
         part
         for part, is_far, is_inside in zip(parts, far, inside, strict=True)
         if is_far and bool(is_inside) == (distance < 0)
     ]
+
+
+def _nearer(points: Floats, paths: Sequence[Path], than: float) -> NDArray[np.bool_]:
+    """(n,) whether each of ``points`` (n, 2) is nearer than ``than`` mm to one of ``paths``.
+
+    Of each piece only the points about it are looked at, so that long outlines take no longer than
+    their sum.
+    """
+    near = np.zeros(len(points), dtype=np.bool_)
+    wide = than + SAME
+    tree = shapely.STRtree(np.asarray(shapely.points(points)))
+    for path in paths:
+        for at, piece in path.laid_out():
+            low_x, low_y, high_x, high_y = _box(_Part(at, piece))
+            some = tree.query(shapely.box(low_x - wide, low_y - wide, high_x + wide, high_y + wide))
+            if len(some):
+                near[some] |= _from_piece(points[some], at, piece) < than
+    return near
 
 
 def distances(points: Floats, paths: Sequence[Path]) -> Floats:
@@ -353,8 +367,8 @@ def _from_piece(points: Floats, at: Point, piece: Piece) -> Floats:
 def _loops(parts: list[_Part]) -> list[Path]:
     """Closed paths made of the parts; what leads nowhere is left out."""
     parts = _without_loose_ends(parts)
-    starts = np.array([part.start for part in parts]).reshape(-1, 2)
-    free = np.ones(len(parts), dtype=bool)
+    follow = _followers(parts)
+    free = [True] * len(parts)
     loops: list[Path] = []
     for first in range(len(parts)):
         if not free[first]:
@@ -366,24 +380,38 @@ def _loops(parts: list[_Part]) -> list[Path]:
             if math.dist(end, parts[first].start) < 10 * SAME:
                 loops.append(_joined([parts[number] for number in chain]))
                 break
-            apart = np.where(free, np.hypot(*(starts - end).T), np.inf)
-            following = int(np.argmin(apart))
-            if apart[following] > 10 * SAME:
+            following = next((one for one in follow[chain[-1]] if free[one]), None)
+            if following is None:
                 break
             chain.append(following)
             free[following] = False
     return loops
 
 
+def _followers(parts: Sequence[_Part]) -> list[list[int]]:
+    """For each part those that begin where it ends, the nearest first."""
+    follow: list[list[int]] = [[] for _ in parts]
+    if not parts:
+        return follow
+    starts = np.array([part.start for part in parts])
+    ends = np.array([part.end for part in parts])
+    end, start = shapely.STRtree(np.asarray(shapely.points(starts))).query(
+        shapely.points(ends), predicate="dwithin", distance=20 * SAME)
+    apart = np.hypot(*(ends[end] - starts[start]).T)
+    joined = apart < 10 * SAME
+    end, start, apart = end[joined], start[joined], apart[joined]
+    for place in np.lexsort((start, apart, end)).tolist():
+        follow[end[place]].append(int(start[place]))
+    return follow
+
+
 def _without_loose_ends(parts: list[_Part]) -> list[_Part]:
     """Parts that another follows and precedes; short wrong ends beside a crossing go."""
     while parts:
-        starts = np.array([part.start for part in parts])
-        ends = np.array([part.end for part in parts])
-        apart = np.hypot(*(ends[:, None, :] - starts[None, :, :]).transpose(2, 0, 1))
-        joined = apart < 10 * SAME
-        good = joined.any(axis=1) & joined.any(axis=0)
-        if good.all():
+        follow = _followers(parts)
+        preceded = {one for ones in follow for one in ones}
+        good = [bool(ones) and number in preceded for number, ones in enumerate(follow)]
+        if all(good):
             return parts
         parts = [part for part, is_good in zip(parts, good, strict=True) if is_good]
     return parts
