@@ -63,7 +63,7 @@ def test_a_head_is_clamped_again_at_the_end() -> None:
     one = last("seconds-pinion", "with-cycles")
     (text,) = one.texts
     before, behind = text.rsplit("M10\r\n", 1)
-    assert "head.clamped" in failing(one, before + behind)
+    assert "motion.clamped" in failing(one, before + behind)
 
 
 @pytest.mark.parametrize("way", ["absolute", "shortest", "signed"])

@@ -251,6 +251,35 @@ def test_each_word_missing_at_the_start_is_named(opening: str, blocks: str, says
     assert any(says in found.message and found.grave for found in program.findings)
 
 
+@pytest.mark.parametrize("letter", ["P5", "L2", "Q1.", "H1", "D1", "R2.", "I1.", "K1.", "E1"])
+@pytest.mark.parametrize("word", ["M99", "M30", "M2", "M0", "M1", "M98 P100"])
+def test_an_address_beside_a_word_that_ends_or_returns_is_never_dropped(
+    word: str, letter: str
+) -> None:
+    def graves(ending: str) -> list[str]:
+        body = ending if word == "M99" else "M99"
+        call = "M98 P100" if word == "M99" else ending
+        program = read_program(AT_1_2_3 + f"{call}\nM30\n%\nO100\nG1 X5.\n{body}\n", PLAIN)
+        return [found.message for found in program.findings if found.grave]
+
+    before = graves(word)
+    if word[:3] == "M98" and letter[0] in "PL":
+        assert (graves(f"{word[:3]} {letter} P100") != before) is (letter[0] == "P")
+        return
+    assert len(graves(f"{word} {letter}")) == len(before) + 1
+    assert len(graves(f"{letter} {word}")) == len(before) + 1
+
+
+@pytest.mark.parametrize(
+    "sign", [*map(chr, (1, 8, 11, 12, 27, 28, 30, 127, 0x85, 0x2028, 0x202e))])
+@pytest.mark.parametrize("comment", ["(NOTE X{}G0 Z-50.)", "({})", "(NOTE{})", ";NOTE X{}G0 Z-50."])
+def test_a_sign_not_seen_in_a_comment_is_named(comment: str, sign: str) -> None:
+    assert not read(f"G1 X5. {comment.format(' ')}").findings
+    graves = [one for one in read(f"G1 X5. {comment.format(sign)}").findings if one.grave]
+    assert len(graves) == 1
+    assert "not seen" in graves[0].message
+
+
 def test_a_circle_has_its_whole_way_round_in_each_plane() -> None:
     for words in ("G2 I2. J0.", "G18 G3 I2. K0.", "G19 G2 J0. K2."):
         assert piece_lengths(read(words).motion)[-1] == pytest.approx(4 * math.pi)

@@ -362,8 +362,11 @@ def test_subprograms_are_called_and_repeated() -> None:
     program = read_program(text, PLAIN, "t")
     assert moves(program) == [(R, [2, 2, 3]), (R, [3, 2, 3]), (R, [4, 2, 3]), (R, [4, 0, 3])]
     assert not program.findings
+    # Some controls take eight figures for how often and which, others for one number.
     eight = read_program(text.replace("P100 L3", "P00030100"), PLAIN, "t")
     assert moves(eight) == moves(program)
+    assert [one.grave for one in eight.findings] == [True]
+    assert "controls differ" in eight.findings[0].message
 
 
 def test_subprograms_may_stand_in_files_of_their_own() -> None:

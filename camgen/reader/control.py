@@ -114,7 +114,9 @@ class Control(Switching):
             used.update(numbers)
         else:
             self._motion(line, modal, once, numbers, columns, used)
-        if others or any(("M", code) in dialect.trusted for code, _ in actions):
+        if not ending and (
+            others or any(("M", code) in dialect.trusted for code, _ in actions)
+        ):
             used.update(numbers)
         for letter in numbers:
             if letter not in used:
@@ -328,8 +330,15 @@ class Control(Switching):
     def _unused(
         self, letter: str, line: int, column: int, ending: Sequence[tuple[int, int]]
     ) -> None:
-        if ending and letter in "PLQH":
-            return
+        if ending:
+            code = ending[0][0]
+            if code in (98, self.dialect.call[1]) and letter in (self.dialect.call[0], *"PL"):
+                return
+            if letter in "DHIJKLPQR":
+                self.unknown(
+                    f"{letter} beside M{code}: on many controls it says where to go on instead, "
+                    "or how often", line, column, word=f"{letter} beside M{code}")
+                return
         if letter in "IJKRQ":
             self.unknown(f"{letter} without the word that uses it", line, column,
                          ("places", "depths", "time"))
@@ -369,8 +378,6 @@ class Control(Switching):
             elif code in (98, dialect.call[1]):
                 outcome = self._call(line, code, numbers, column)
             elif code in (99, dialect.back[1]):
-                if "P" in numbers and dialect.call[0] != "P":
-                    self.unknown("a return to a numbered block is not followed here", line, column)
                 outcome = Outcome("return")
         return outcome
 
@@ -382,7 +389,12 @@ class Control(Switching):
         number = numbers.get(letter, -1.0)
         repeats = numbers.get("L", 1.0) if letter != "L" else 1.0
         if letter == "P" and "L" not in numbers and number > 9999:
-            # Eight figures: how often, then which (common practice, no source).
+            # Eight figures: how often, then which (common practice, no source). Other controls
+            # take them all for one number.
+            self.unknown(
+                f"P{number:.0f}: {number % 10_000:.0f} called {number // 10_000:.0f} times, or one "
+                "program of that number: controls differ", line, column,
+                word=f"P{number:.0f}")
             repeats, number = divmod(number, 10_000)
         if number < 0 or number != int(number):
             self.unknown("a call without the number of a subprogram", line, column)

@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from typing import Final, NamedTuple
 
+from camgen.signs import UNSEEN, shown
+
 __all__ = ["MOST_TROUBLES", "Block", "Trouble", "Word", "split_block"]
 
 MOST_TROUBLES: Final = 20
@@ -114,10 +116,14 @@ def split_block(line: str) -> Block:
             words.append(
                 Word(letter.upper(), float(number), match.start("letter") + 1, "." in number)
             )
-        elif comment is not None:
-            comments.append(comment.strip())
-        elif rest is not None:
-            comments.append(rest.strip())
+        elif comment is not None or rest is not None:
+            said = comment if comment is not None else rest
+            comments.append(said.strip())
+            unseen = UNSEEN.search(said)
+            if unseen is not None:
+                troubles.append(Trouble(
+                    f"{shown(unseen[0])} in a comment: a sign that is not seen, at which some "
+                    "controls and editors end the line or the comment", match.start() + 1))
         elif skipped is not None:
             if words or skip or mark:
                 troubles.append(

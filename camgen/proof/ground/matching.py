@@ -123,6 +123,9 @@ class _Walk:
         self.axis = "XYZ".index(moves.retract_axis)
         self.clear = moves.retract_to
         self.outward = 1.0 if self._mean_side(moves.retract_to) else -1.0
+        self.farthest = self.outward * float(np.nanmax(
+            [moves.retract_to * self.outward, *(plan.end[:, self.axis] * self.outward)]))
+        self.highest = float(np.nanmax([-np.inf, *plan.end[:, 2]]))
         head = machine.dividing
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
         self.one_way = machine.rotary.way == "one-way"
@@ -368,11 +371,17 @@ class _Walk:
         out = bool(np.isnan(start[self.axis])) or (
             (end[self.axis] - start[self.axis]) * self.outward >= 0
         )
+        farther = bool((end[self.axis] - self.farthest) * self.outward > self.tolerance)
         if only and out:
-            return True
+            return not farther
         begun_clear = bool((start[self.axis] - self.clear) * self.outward >= -self.tolerance)
-        if not begun_clear or i is None:
-            return begun_clear
+        if not begun_clear:
+            return False
+        if i is None:
+            # All are answered: beside the way out Z may be drawn up, as high as it was planned to.
+            way = np.nan_to_num(end - start)
+            return bool(self.axis != 2 and way[2] >= 0 and (np.abs(way[:2]) < 1e-7).all()
+                        and end[2] <= self.highest + self.tolerance)
         # A part of a split program begins where the one before it left off, and goes on from there.
         before = read.end[j - 1] if j else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)

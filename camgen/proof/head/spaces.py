@@ -30,7 +30,6 @@ ONE_SIDE = ProofId("head", "approach-side")
 TURNING = ProofId("head", "clear-while-turning")
 STILL = ProofId("head", "still-while-turning")
 BACK = ProofId("head", "turned-back")
-CLAMPED = ProofId("head", "clamped")
 
 SAME = 1e-6
 
@@ -95,7 +94,6 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
         _one_side(evidence, cuts),
         _clear_when_turning(evidence, layout, way),
         _still_when_cutting(evidence),
-        *_clamped(evidence),
         *_turned_back(evidence),
     )
 
@@ -287,38 +285,5 @@ def _turned_back(evidence: HeadEvidence) -> list[Proof]:
     return [
         evidence.at_most(
             BACK, "head turned back at the end", off, limit, "degrees", len(angle) - 1
-        )
-    ]
-
-
-def _clamped(evidence: HeadEvidence) -> list[Proof]:
-    """Where the head has a clamp: open at every turn, shut at every cut."""
-    rotary = evidence.machine.rotary
-    if rotary.clamp is None:
-        return []
-    motion = evidence.motion
-    # Before the first of its words nobody knows: 1 shut, -1 free, 0 unknown.
-    shut = np.zeros(len(motion), dtype=np.int64)
-    begun = 0
-    free = ""
-    for program in evidence.programs:
-        state, after = 0, 0
-        for event in program.events:
-            if event.kind in ("clamp", "unclamp"):
-                shut[begun + after : begun + event.before] = state
-                state, after = 1 if event.kind == "clamp" else -1, event.before
-        n = len(program.motion)
-        shut[begun + after : begun + n] = state
-        begun += n
-        if state == -1 and not free:
-            free = f"{program.name} ends with the head free"
-    turned = np.abs(motion.angle_end - motion.angle_start) > SAME
-    wrong = np.nonzero((turned & (shut != (-1 if rotary.unclamp else 0)))
-                       | (evidence.cut & (shut != 1)))[0]
-    return [
-        evidence.at_most(
-            CLAMPED, "head clamped for cutting, free for turning", len(wrong) + bool(free), 0,
-            "moves", int(wrong[0]) if len(wrong) else None,
-            free if free and not len(wrong) else None,
         )
     ]

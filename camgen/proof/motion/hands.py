@@ -21,7 +21,8 @@ from camgen.proof.motion.told import (
     way_out,
 )
 from camgen.proof.result import Proof, ProofId
-from camgen.reader.motion import Event, Told
+from camgen.proof.way import is_cut
+from camgen.reader.motion import Event, Kind, Told
 from camgen.shop.machine import HandHead
 from camgen.values import dataclass
 
@@ -80,6 +81,8 @@ class _Walk:
         self.at_knob = self.at_head = False
         self.up = False
         self.gone: set[int] = set()
+        planned = evidence.planned
+        self.dry = planned is not None and not is_cut(planned.motion).any()
 
     def _fitted(self) -> bool:
         return bool(self.machine.coolant.flood or self.machine.coolant.air)
@@ -102,6 +105,11 @@ class _Walk:
         if self.up:
             deep = (motion.end[rows, 2] != motion.start[rows, 2]) & ~np.isin(rows, list(self.gone))
             self.up = not bool(deep.any())
+        if self.dry and self.speed and self.machine.spindle_words.by_program:
+            turns = rows[motion.kind[rows] == Kind.INDEX]
+            if len(turns):
+                self._still("the head only turns, as if the spindle were off",
+                            int(motion.line[turns[0]]))
         if not (self.wait or math.isnan(self.speed)):
             return
         near = self.evidence.cut[rows].copy()

@@ -15,10 +15,10 @@ from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.messages import prove_messages
 from camgen.proof.motion.told import skipped, trusted
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Ints
+from camgen.proof.way import Flags, Floats, Ints
 from camgen.reader.motion import Event, Told
 
-__all__ = ["prove_clear_at_stops", "prove_stops"]
+__all__ = ["prove_clear_at_stops", "prove_stops", "room_at_ends"]
 
 CLEAR = ProofId("motion", "clear-at-stops")
 STOPS = ProofId("motion", "stops")
@@ -65,6 +65,15 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     # A program's first stop comes before anything has moved: the place is the last program's.
     if not len(rows):
         return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where="it never stops")
+    room = room_at_ends(evidence, rows)
+    worst = int(np.argmin(room))
+    return evidence.proof(
+        CLEAR, name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(rows[worst])
+    )
+
+
+def room_at_ends(evidence: Evidence, rows: Ints) -> Floats:
+    """(m,) room, mm, between cutter and work where each of the pieces ``rows`` ends."""
     match evidence:
         case FlatEvidence(layout=layout):
             end = evidence.motion.end[rows]
@@ -76,11 +85,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
             ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
             segments = np.repeat(ends[:, None, :], 2, axis=1)
             room = clearances(segments, way.disc[rows], stack.bodies)
-    room = np.where(np.isnan(room), np.inf, room)
-    worst = int(np.argmin(room))
-    return evidence.proof(
-        CLEAR, name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(rows[worst])
-    )
+    return np.asarray(np.where(np.isnan(room), np.inf, room))
 
 
 def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proof, Proof]:
