@@ -69,6 +69,7 @@ def test_unharmed_texts_hold(wheel: Shown) -> None:
 @pytest.mark.parametrize(("job", "wish"), [
     ("balance-cock", {"language": "de"}), ("seconds-pinion", {"language": "fr"}),
     ("third-wheel", {"post": "small-memory"}),
+    ("ratchet-wheel", {"language": "de"}),
 ])
 def test_no_demo_shows_otherwise_than_it_says(job: str, wish: dict[str, Any]) -> None:
     assert shown(JOBS / f"{job}.yaml", **wish).parted() == []
@@ -167,3 +168,16 @@ def test_a_sheet_that_says_otherwise_than_pictures_and_pages_is_found(wheel: Sho
     for pattern, other in plants:
         found = wheel.parted(sheet=lambda text, a=pattern, b=other: re.sub(a, b, text))
         assert found, pattern
+
+
+@pytest.mark.parametrize("word", ["tip-diameter", "root-diameter", "whole-depth"])
+def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
+    ratchet = shown(JOBS / "ratchet-wheel.yaml")
+    assert ratchet.parted() == []
+    label = words("en")("pictures", word)
+    texts, says = ratchet.pictures["teeth"]
+    at = list(texts).index(label) + 1
+    other = [*texts[:at], f"{float(texts[at]) + 0.001:.3f}", *texts[at + 1:]]
+    planted = Shown(ratchet.proved, ratchet.output,
+                    {**ratchet.pictures, "teeth": (other, says)}, ratchet.pages)
+    assert any(label in one for one in planted.parted())

@@ -150,8 +150,10 @@ def _on_teeth(texts: Sequence[str], says: str, said: Said, say: Words) -> Iterat
     for text, after in pairwise(texts):
         if _NUMBER.fullmatch(after):
             sizes.setdefault(text, after)
+    # Beside a pair in mesh sizes have short names, which stand elsewhere too.
+    short = say("pictures", "off-by") in sizes
     for drawn, measured in _SIZES.items():
-        size = sizes.get(say("pictures", drawn))
+        size = sizes.get(say("pictures", drawn)) if short == ("-" not in drawn) else None
         wanted = measures.get(say("measures", measured))
         if size and wanted and float(size) != float(wanted.split()[0]):
             yield f"{say('pictures', drawn)} {size}, {wanted} on the sheet"
