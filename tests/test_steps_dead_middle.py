@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from workshop import DRIVEN, WHEEL, blanks, read
 
+from camgen.cutting.planner import plan_milling
 from camgen.faults import Refused
 from camgen.layout import FlatLayout
 from camgen.plan import PlannedSetup, plan_job
@@ -16,6 +20,8 @@ from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.ramps import prove_ramps
 from camgen.reader import read_program
 from camgen.shop.cutters import Cutter, bears_under, least_round
+from camgen.shop.materials import find_material
+from camgen.steps.moving import MOST_TURNS, lap_count
 
 JOB = """
 job: an end that does not cut at its middle
@@ -37,6 +43,7 @@ setups:
 HOLE = "  holes:\n    pin: {diameter: %g, at: [[0, 0]]}"
 ROUND = "  pockets:\n    seat: {circle: %g, at: [0, 0], depth: 0.5}"
 SLOT = "  slots:\n    way: {ends: [[-2, 0], [2, 0]], width: %g%s}"
+CUT = plan_milling(find_material("brass"), Cutter(kind="end-mill", diameter=0.8), DRIVEN, 0.8, 1.0)
 POST = "does not cut at (the|its) middle|does not fit"
 
 
@@ -147,3 +154,36 @@ def test_the_least_round_is_more_than_half_the_dead_middle(wide: float) -> None:
     dead = Cutter(kind="end-mill", diameter=wide, plunges=False)
     assert least_round(dead) > wide / 4
     assert least_round(Cutter(kind="end-mill", diameter=wide)) == 0
+
+
+@pytest.mark.parametrize("plunges", ["true", "false"])
+@pytest.mark.parametrize("over", [0.0, 1e-6, 0.001, 0.01, 0.03, 0.04, 0.05])
+def test_a_bore_hardly_wider_than_its_cutter_is_answered_at_once(over: float, plunges: str) -> None:
+    """Of 0.88 mm a cutter of 0.8 with its usual last pass keeps no way round at all."""
+    text = job(HOLE % 1.6, "bore: {cutter: dead}", plunges=plunges)
+    assert answer(text)
+    wide = 0.88 + over
+    narrow = job(HOLE % 1.6, "bore: {cutter: dead}", plunges=plunges).replace(
+        "diameter: 1.6", f"diameter: {wide:.6f}")
+    if plunges == "false" or over < 0.04:
+        with pytest.raises(Refused, match="no room to go round|does not cut at the middle"):
+            plan_job(read(narrow), DRIVEN)
+    else:
+        assert answer(narrow)
+
+
+@settings(max_examples=200, deadline=None)
+@given(radius=st.one_of(st.just(0.0), st.floats(1e-18, 1.0)), angle=st.floats(0.0, 20.0),
+       depth=st.floats(1e-6, 1.0), deep=st.floats(0.001, 10.0))
+def test_every_way_down_has_an_end_or_is_refused(
+        radius: float, angle: float, depth: float, deep: float) -> None:
+    cut = dataclasses.replace(CUT, depth=depth, ramp_angle=angle)
+    each = min(depth, math.tau * radius * math.tan(math.radians(angle)))
+    if each * MOST_TURNS < deep:
+        with pytest.raises(Refused, match="gone along more than") as no:
+            lap_count(math.tau * radius, deep, cut)
+        assert all(fault.remedy for fault in no.value.faults)
+        return
+    count = lap_count(math.tau * radius, deep, cut)
+    assert 1 <= count <= MOST_TURNS
+    assert deep / count <= each * (1 + 1e-6)

@@ -31,6 +31,9 @@ __all__ = ["BORE", "Bore", "ring_radii"]
 # how much of the cutter's radius a ring may step outward. Common practice, no source.
 FINISH_SHARE = 0.05
 STEP_SHARE = 0.8
+# The least radius of the way down, as a share of the cutter's diameter: below, it stands rather
+# than goes round. Common practice, no source.
+WAY_SHARE = 0.02
 
 
 class Bore(StepWords):
@@ -135,9 +138,10 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
     faults = bench.need() + hole_faults(bench, words.holes)
     faults += skimming_faults(bench, {"finish": words.finish}, words.passes)
     cutter = bench.cutter
+    least = WAY_SHARE * cutter.diameter
     for hole in chosen(bench.layout, words.holes):
         last = _last(bench, words, hole)
-        if words.finish is not None and _least_ring(bench) < last <= words.finish:
+        if words.finish is not None and _least_ring(bench) < last < words.finish + least:
             faults.append(
                 Fault(
                     f"{words.finish:g} mm left for the last pass leave a cutter of "
@@ -147,9 +151,14 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
                     bench.place("finish"),
                 )
             )
-        elif last <= _finish(bench, words):
+        elif last < _finish(bench, words) + least:
             # What is left for the last pass goes with the cutter, unless the job says it.
-            most = (hole.diameter + words.correction) / (1 + 2 * FINISH_SHARE) - 0.01
+            most = (hole.diameter + words.correction) / (1 + 2 * FINISH_SHARE + 2 * WAY_SHARE)
+            if words.finish is not None:
+                most = min(most, (hole.diameter + words.correction - 2 * words.finish)
+                           / (1 + 2 * WAY_SHARE))
+            if least_round(cutter) and not words.drilled:
+                most = min(most, _narrower(bench, words, hole) - 0.005)
             faults.append(
                 Fault(
                     f"cutter {cutter.diameter:g} mm has no room to go round in hole "
@@ -158,7 +167,8 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        faults += _post(bench, words, hole)
+        else:
+            faults += _post(bench, words, hole)
         if words.drilled >= hole.diameter:
             faults.append(
                 Fault(

@@ -11,7 +11,7 @@ from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
 from camgen.shapes.path import Path, Point
 from camgen.steps.kind import FlatBench
-from camgen.steps.moving import Feeds, above, away, enter, follow, lap_depth, laps
+from camgen.steps.moving import Feeds, above, away, enter, follow, lap_count, laps
 
 __all__ = ["clear_level"]
 
@@ -114,7 +114,7 @@ def _there_and_back(
     path: Path, top: float, bottom: float, slot: CutPlan, slotting: Feeds
 ) -> list[Move]:
     """Down along a path and back again in equal steps, and once level."""
-    count = max(1, -int(-(top - bottom) / lap_depth(path.length, slot) // 1))
+    count = lap_count(path.length, top - bottom, slot)
     moves: list[Move] = []
     for number in range(count + 1):
         begin = top + (bottom - top) * number / count

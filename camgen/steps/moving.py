@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault, Refused
 from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Move, Rapid
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
@@ -19,7 +20,7 @@ __all__ = [
     "away",
     "enter",
     "follow",
-    "lap_depth",
+    "lap_count",
     "laps",
     "lead_angle",
     "leads",
@@ -27,6 +28,9 @@ __all__ = [
 ]
 # No piece of a path is made shorter than this by a corner in its heights, mm.
 SHORTEST = 0.005
+# No way down takes more turns than this: what asks for more has no room to go round. Common
+# practice, no source.
+MOST_TURNS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,9 +188,19 @@ def _snapped(
     return snapped
 
 
-def lap_depth(length: float, cut: CutPlan) -> float:
-    """Depth of one lap of ``length`` mm going down all the way round, by depth and steepness."""
-    return min(cut.depth, length * math.tan(math.radians(cut.ramp_angle)))
+def lap_count(length: float, deep: float, cut: CutPlan) -> int:
+    """How often a way of ``length`` mm is gone along to come down by ``deep`` mm, evenly.
+
+    Each time at most by the cut's depth and no steeper than its ramp. Raises Refused where the way
+    is so short that it would be gone along without end.
+    """
+    each = min(cut.depth, length * math.tan(math.radians(cut.ramp_angle)))
+    if each * MOST_TURNS < deep:
+        raise Refused(Fault(
+            f"the way down is only {length:.3g} mm long: by {cut.ramp_angle:g}° it would be gone "
+            f"along more than {MOST_TURNS} times to come {deep:.3g} mm deep",
+            "a smaller cutter, which has more room to go round, or less depth"))
+    return max(1, math.ceil(deep / each - 1e-9))
 
 
 def laps(
@@ -202,8 +216,9 @@ def laps(
 
     Every lap goes down by the same amount, at most the cut's depth and no steeper than its ramp; so
     the cutter is never set straight down into metal. ``lift`` may raise the profile over tabs.
+    Raises Refused where there is no end to the laps.
     """
-    count = max(1, math.ceil((top - bottom) / lap_depth(path.length, cut) - 1e-9))
+    count = lap_count(path.length, top - bottom, cut)
     moves: list[Move] = []
     for number in range(count + 1):
         begin = top + (bottom - top) * number / count
