@@ -55,6 +55,9 @@ __all__ = [
 
 # Chords stand in for round stock only where a picture or a coarse check needs an area.
 STOCK_CHORD = 0.005
+# A blank whose outside is within this of the tip circle is touched at zero, mm: half the last
+# figure that is told.
+TOUCH_TOLD = 0.0005
 
 
 @dataclass(frozen=True)
@@ -198,6 +201,19 @@ class ToothLayout:
     before: tuple[Turned, ...] = ()
     behind: tuple[Turned, ...] = ()
     before_said: bool = False
+
+    @property
+    def over_tip(self) -> float:
+        """How far the blanks' outside stands above the finished tip circle, mm."""
+        return max(self.blank_radius - self.tooth.sizes.tip_diameter / 2, 0.0)
+
+    @property
+    def touched_at(self) -> float:
+        """The infeed coordinate at which a cutter touches the blanks, where its zero is a touch:
+        0 where they are turned to the tip diameter, whose circle depths count from."""
+        if self.zero != "touch" or self.over_tip <= TOUCH_TOLD:
+            return 0.0
+        return self.over_tip if self.arrangement.infeed[0] == "-" else -self.over_tip
 
     @property
     def infeed(self) -> tuple[str, str]:
@@ -440,23 +456,25 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         division=divide(tooth.sizes.teeth, machine.dividing),
         safe_height=setup.safe_height,
         clearance=setup.clearance,
-        notes=_tooth_notes(dividing, tip),
+        notes=_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
         before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
         behind=behind,
         before_said=dividing.front is not None or dividing.tailstock is not None,
     )
 
 
-def _tooth_notes(dividing: ToothSetup, tip: float) -> tuple[str, ...]:
+def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[str, ...]:
     """What the operator must know about the arbor and was not told by the job."""
     notes: list[str] = []
     if dividing.arbor is None and not bodies_of(dividing.behind):
         notes.append(
             "the diameter behind the backing is not given (`arbor`): taken as large as the backing"
         )
-    if dividing.blank is not None and dividing.zero == "touch" and dividing.blank != tip:
+    if (dividing.blank is not None and dividing.zero == "touch"
+            and dividing.blank - tip > 2 * TOUCH_TOLD):
+        sign, axis = ("" if arrangement.infeed[0] == "-" else "-"), arrangement.infeed[1]
         notes.append(
-            f"blank {dividing.blank:.3f} mm: infeed zero is {(dividing.blank - tip) / 2:.3f} mm "
-            "inside the point where the cutter touches"
+            f"blank {dividing.blank:.3f} mm: where the cutter touches it, set {axis} to "
+            f"{sign}{(dividing.blank - tip) / 2:.3f} and not to 0; depths count from the tip circle"
         )
     return tuple(notes)

@@ -148,6 +148,10 @@ def _setup(
             radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
+            if stack.touched_at:
+                moves = dataclasses.replace(moves, notes=(
+                    f"CUTTER TOUCHING THE BLANK STANDS AT {frame.infeed_axis}"
+                    f"{stack.touched_at:.3f} AND NOT AT 0", *moves.notes))
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)

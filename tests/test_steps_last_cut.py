@@ -7,19 +7,26 @@ import itertools
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from workshop import DRIVEN, TEETH, WHEEL, read, teeth
+from workshop import DRIVEN, TEETH, WHEEL, arranged, read, teeth
 
 from camgen.cutting.chips import peak_chip_share
 from camgen.faults import Refused
-from camgen.plan import PlannedSetup
+from camgen.layout import ToothLayout
+from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import each_proof, gather
 from camgen.reader import read_program
+from camgen.shop.machine import SignedAxis
 
 
 def depths(planned: PlannedSetup) -> list[float]:
     (said,) = [one for one in planned.remarks if " pass" in one and " to " in one]
     return [float(word) for word in said.split(" to ")[1].removesuffix(" mm").split(", ")]
+
+
+def laid(planned: PlannedSetup) -> ToothLayout:
+    assert isinstance(planned.layout, ToothLayout)
+    return planned.layout
 
 
 def refusal(words: str) -> str:
@@ -85,3 +92,59 @@ def test_the_least_pass_at_its_ends(word: str) -> None:
 ])
 def test_what_cannot_be_meant_is_refused(words: str, said: str) -> None:
     assert said in refusal(words)
+
+
+@settings(max_examples=12, deadline=None)
+@given(passes=st.sampled_from([None, 2, 3, 5, 9]), share=st.floats(0.05, 0.99))
+def test_a_last_cut_is_no_deeper_than_those_before_it_or_refused(
+        passes: int | None, share: float) -> None:
+    """Passes that only rub and a last that takes nearly all: the word itself is refused."""
+    last = round(0.444 * share, 3)
+    words = (f"passes: {passes}, " if passes else "") + f"last-cut: {last}"
+    refused = refusal(words)
+    if "deeper than those before it" in refused:
+        good = refused.split("last-cut: ")[1].split()[0]
+        assert refusal(words.replace(f"last-cut: {last}", f"last-cut: {good}")) == ""
+        assert last > float(good)
+        return
+    if not refused:
+        steps = [b - a for a, b in itertools.pairwise([0.0, *depths(teeth(words))])]
+        assert steps[-1] <= max(steps[:-1]) + 0.0021
+
+
+@pytest.mark.parametrize("arrangement", [None, ("+X", "-Y", "Z")])
+@pytest.mark.parametrize("zero", ["touch", "axis"])
+@pytest.mark.parametrize("passes", [1, 2, 3, 6])
+@pytest.mark.parametrize("over", [0.0, 0.02, 0.1])
+def test_metal_begins_at_the_outside_of_a_larger_blank(
+        over: float, passes: int, zero: str,
+        arrangement: tuple[SignedAxis, SignedAxis, SignedAxis] | None) -> None:
+    """Passes are shared, planned and proved from where metal is; zero is where the sheet says."""
+    machine = DRIVEN if arrangement is None else arranged(*arrangement)
+    text = WHEEL + TEETH % (zero, f", passes: {passes}")
+    tip = laid(plan_job(read(text), machine).setups[0]).tooth.sizes.tip_diameter
+    text = text.replace("dividing: {", f"dividing: {{blank: {tip + 2 * over:.4f}, ", 1)
+    planned = plan_job(read(text), machine).setups[0]
+    layout = laid(plan_job(read(text), machine).setups[0])
+    whole = layout.tooth.sizes.whole_depth
+    (cut,) = planned.cuts
+    assert cut.depth == pytest.approx((whole + over) / passes, abs=1e-4)
+    assert depths(planned)[-1] == pytest.approx(whole, abs=0.001)
+    programs = [read_program(one.text, machine, one.file)
+                for one in write_programs(planned.moves, machine, stem="wheel")]
+    evidence = gather(planned.name, read(text).job, machine, planned.layout, planned.moves,
+                      programs, planned_cuts=planned.cuts)
+    proofs = list(each_proof(evidence))
+    (one,) = [proof for proof in proofs if proof.id.word == "pass-depth"]
+    assert one.holds
+    assert one.figure == pytest.approx((whole + over) / passes, abs=0.002)
+    said = [note for note in planned.remarks if "where the cutter touches it" in note]
+    if zero == "axis" or not over:
+        assert not said
+        assert layout.touched_at == 0
+    else:
+        sign = 1 if layout.arrangement.infeed[0] == "-" else -1
+        assert layout.touched_at == pytest.approx(sign * over, abs=1e-4)
+        assert f"{layout.touched_at:.3f}" in said[0]
+        program = write_programs(planned.moves, machine, stem="wheel")[0].text
+        assert f"{layout.arrangement.infeed[1]}{layout.touched_at:.3f}" in program

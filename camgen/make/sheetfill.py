@@ -189,6 +189,7 @@ def _setup(
         dividing=own.dividing,
         turning=own.turning,
         cutter_diameter=own.cutter_diameter,
+        touched_at=own.touched_at,
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
@@ -226,6 +227,7 @@ class _Own:
     centring: Centring | None = None
     dividing: DividingLine | None = None
     cutter_diameter: float = 0.0
+    touched_at: float = 0.0
 
 
 def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
@@ -246,7 +248,8 @@ def _of_head(setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -
         ("face", layout.zero, "centre-height"), (2 * layout.blank_radius, layout.backing_to),
         centring=_centring(layout), dividing=_dividing(layout, machine.dividing, say),
         cutter_diameter=max((one.diameter for one in setup.evidence.cutters.values()),
-                            default=0.0))
+                            default=0.0),
+        touched_at=layout.touched_at)
 
 
 def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:

@@ -204,7 +204,7 @@ class SetupSheet:
     "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter
     twice), or for teeth the tip diameter and the stack's thickness. ``turning`` is how the piece
     comes onto its dowels, where its zero is one. ``cutter_diameter`` is the disc's, 0 for flat
-    work.
+    work; ``touched_at`` where the infeed stands when it touches a blank larger than the tips.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
     ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
@@ -230,6 +230,7 @@ class SetupSheet:
     dividing: DividingLine | None = None
     turning: TurningOver | None = None
     cutter_diameter: float = 0.0
+    touched_at: float = 0.0
     stations: tuple[StationLine, ...] = ()
     station_room: float = 0.0
     station_touch: bool = False

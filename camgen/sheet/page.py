@@ -147,7 +147,9 @@ def _overview(data: SheetData, say: Words) -> Markup:
 def _zero(setup: SetupSheet, say: Words) -> Markup:
     def how(index: int, axis: str, word: str) -> Child:
         size = setup.size[min(index, 1)] if setup.kind == "flat" else setup.size[0]
-        text = say("zero", word, size=number(size),
+        if word == "touch" and setup.touched_at:
+            word = "touch-outside"
+        text = say("zero", word, size=number(size), at=f"{axis}{setup.touched_at:.3f}",
                    sum=number((setup.size[0] + setup.cutter_diameter) / 2))
         return join(_tick(), element("b", axis), " ", text)
 

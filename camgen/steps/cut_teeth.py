@@ -285,15 +285,24 @@ def _passes(
 ) -> tuple[CutPlan, tuple[float, ...]]:
     """The cut and the depth after each pass, mm: planned for the deepest of them.
 
-    Equal passes were planned; with a last cut of its own another may be deeper than those.
+    Metal begins at the blank's outside, depths at the tip circle. Equal passes were planned; with a
+    last cut of its own another may be deeper than those, but not the last. Raises Refused.
     """
-    cut = form_cut(bench, whole, words.passes)
-    finishing = words.last_cut is not None and words.passes is None
-    depths = pass_depths(whole, cut.passes + finishing, words.last_cut)
+    over = bench.layout.over_tip
+    deep = whole + over
+    cut = form_cut(bench, deep, words.passes)
+    count = cut.passes + (words.last_cut is not None and words.passes is None)
+    if words.last_cut is not None and words.last_cut > deep / count + 1e-9:
+        raise Refused(Fault(
+            f"a last cut of {words.last_cut:g} mm is deeper than those before it: in {count} "
+            f"passes the teeth are {deep:.3f} mm deep",
+            f"last-cut: {no_more(deep / count)} or less, or leave it out",
+            bench.place("last-cut")))
+    depths = pass_depths(deep, count, words.last_cut)
     deepest = max(depth - before for before, depth in itertools.pairwise((0.0, *depths)))
     if deepest > cut.depth * (1 + 1e-9):
-        cut = form_cut(bench, whole, max(1, math.floor(whole / deepest + 1e-9)))
-    return cut, depths
+        cut = form_cut(bench, deep, max(1, math.floor(deep / deepest + 1e-9)))
+    return cut, (*(depth - over for depth in depths[:-1]), whole)
 
 
 def _start(frame: Frame, depth: float) -> float:

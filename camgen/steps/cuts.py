@@ -116,8 +116,15 @@ def thread_cut(bench: Bench, diameter: float) -> CutPlan:
 
 
 def form_cut(bench: HeadBench, depth: float, passes: int | None) -> CutPlan:
-    """The cut of a form cutter down to ``depth`` mm. Raises Refused when it cannot be done."""
+    """The cut of a form cutter down to ``depth`` mm from the blank's outside.
+
+    What a larger blank adds is cut as wide as teeth are apart at their tips, the most there is.
+    Raises Refused when it cannot be done.
+    """
+    sizes, over = bench.layout.tooth.sizes, bench.layout.over_tip
     area, edge = space_section(bench.layout.tooth)
+    area += over * math.pi * sizes.tip_diameter / sizes.teeth
+    edge += 2 * over
     return plan_form_cut(
         bench.material,
         bench.cutter,

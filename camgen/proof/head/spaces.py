@@ -66,10 +66,10 @@ def depth_correction(evidence: HeadEvidence) -> float:
 
 
 def space_cuts(evidence: HeadEvidence, way: HeadWay) -> SpaceCuts:
-    """The fed pieces below the tip circle, each with the space it lies in."""
+    """The fed pieces below the blank's outside, each with the space it lies in."""
     layout = evidence.layout
     depth = way.depth.min(axis=1)
-    piece = np.nonzero(evidence.cut & (depth > SAME))[0]
+    piece = np.nonzero(evidence.cut & (depth > SAME - layout.over_tip))[0]
     division = layout.division
     count = division.count
     angle = evidence.motion.angle_end[piece]

@@ -19,7 +19,8 @@ PASS = ProofId("head", "pass-depth")
 
 
 def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
-    """The greatest depth by which any space is deepened in one pass.
+    """The greatest depth by which any space is deepened in one pass, the first from the blank's
+    outside.
 
     A program that begins at a later space finds those before it cut as deep as it cuts that one
     first: whoever begins there says that the round came so far.
@@ -33,7 +34,8 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     new = np.concatenate([[True], space[1:] != space[:-1]])
     plan = evidence.planned
     begins = plan.spaces[0] if plan is not None and plan.spaces else 1
-    found = np.where(space < begins - 1, cuts.depth[np.argmin(cuts.piece)], 0.0)
+    found = np.where(space < begins - 1, cuts.depth[np.argmin(cuts.piece)],
+                     -evidence.layout.over_tip)
     step = np.where(new, depth - found, np.diff(depth, prepend=0.0))
     worst = int(np.argmax(step))
     piece = int(cuts.piece[order[worst]])
