@@ -108,3 +108,17 @@ def test_what_a_word_lets_through_is_told_in_every_language() -> None:
         if language != "en":
             assert words(language).knows(told)
     assert not any("thin" in remark for remark in planned("skin: 0.05, thin: true").remarks)
+
+
+@pytest.mark.parametrize("more", ["", ", cut-skin: true"])
+@settings(max_examples=12, deadline=None)
+@given(share=st.floats(0.2, 1.2))
+def test_a_skin_is_not_nearly_the_whole_stock(more: str, share: float) -> None:
+    """Of 0.25 mm: a wall that is hardly begun is no wall; what the answer names is accepted."""
+    skin = round(0.25 * share, 3)
+    refused = refusal(f"skin: {skin}{more}")
+    assert bool(refused) == (skin > 0.2)
+    if "nearly the whole stock" in refused:
+        assert refusal(f"skin: {refused.split('a thinner skin, ')[1].split()[0]}{more}") == ""
+    elif refused:
+        assert "is the whole stock" in refused

@@ -16,7 +16,7 @@ from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
@@ -64,6 +64,8 @@ SHARP_TURN = 1e-3
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
 # practice, no source.
 FINISH_SHARE = 0.05
+# A skin is no more than this share of the stock. Common practice, no source.
+MOST_SKIN = 0.8
 # Beside a tab a mill comes down steeply, by a lap's depth onto what the lap before left: one whose
 # end does not cut at its middle by so much of what that bears.
 BESIDE_TABS = 0.8
@@ -170,6 +172,16 @@ def _bottom(bench: FlatBench, words: ContourWords) -> tuple[float, list[Fault]]:
     if words.skin is None:
         return bottom, faults
     bottom = layout.bottom + words.skin
+    whole = layout.face - layout.bottom
+    if MOST_SKIN * whole < words.skin < whole:
+        faults.append(
+            Fault(
+                f"a skin of {words.skin:g} mm is nearly the whole stock, {whole:g} mm: the wall "
+                f"would be cut {whole - words.skin:.3g} mm deep",
+                f"a thinner skin, {no_more(MOST_SKIN * whole)} mm at most",
+                bench.place("skin"),
+            )
+        )
     if bottom >= layout.face:
         faults.append(
             Fault(

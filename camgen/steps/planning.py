@@ -7,7 +7,12 @@ from collections.abc import Mapping, Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.steps.kind import BenchT, PlannedStep, StepKind
-from camgen.steps.typed import asked_faults, correction_faults, correction_remarks
+from camgen.steps.typed import (
+    asked_faults,
+    correction_faults,
+    correction_remarks,
+    unheard_faults,
+)
 
 __all__ = ["planned_steps"]
 
@@ -27,6 +32,7 @@ def planned_steps(
             faults.append(Fault(f"`{bench.words.kind}` {elsewhere[0]}", elsewhere[1],
                                 bench.place()))
         else:
+            faults += unheard_faults(bench)
             faults += correction_faults(bench) or kind.check(bench, bench.words)
     if faults:
         raise Refused(faults)

@@ -19,7 +19,7 @@ from camgen.steps.kind import Bench, PlannedStep
 from camgen.values import dataclass
 
 __all__ = ["FAR_TIMES", "asked_faults", "correction_faults", "correction_most",
-           "correction_remarks"]
+           "correction_remarks", "unheard_faults"]
 
 # Of what it corrects, a correction is so much at most, and with ``far: true`` so many times that.
 # On walls and diameters never less than LEAST and never more than MOST mm, since neither a cutter's
@@ -94,6 +94,17 @@ def correction_remarks(bench: Bench) -> tuple[str, ...]:
         f"{bench.words.kind.replace('-', ' ')}: {one.word} {one.value:+.3f} mm is in force"
         for one in bench.words.declares().corrections if one.value
     )
+
+
+def unheard_faults(bench: Bench) -> list[Fault]:
+    """A feed asked of what cuts a thread, which takes its own and would take no notice."""
+    words = bench.words
+    if words.feed is None or not record_of(bench.cutter).threads:
+        return []
+    own = ("a tap's feed is its pitch times its speed" if words.kind == "tap"
+           else "round a thread the feed is the planner's")
+    return [Fault(f"the feed asked for, {words.feed:g}, would change nothing: {own}",
+                  "leave feed: out; speed: changes the feed with it", bench.place("feed"))]
 
 
 def asked_faults(bench: Bench, step: PlannedStep) -> list[Fault]:
