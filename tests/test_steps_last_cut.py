@@ -146,5 +146,5 @@ def test_metal_begins_at_the_outside_of_a_larger_blank(
         sign = 1 if layout.arrangement.infeed[0] == "-" else -1
         assert layout.touched_at == pytest.approx(sign * over, abs=1e-4)
         assert f"{layout.touched_at:.3f}" in said[0]
-        program = write_programs(planned.moves, machine, stem="wheel")[0].text
+        program = write_programs(planned.moves, machine, stem="wheel")[0].text.decode()
         assert f"{layout.arrangement.infeed[1]}{layout.touched_at:.3f}" in program
