@@ -107,3 +107,22 @@ def test_a_dry_index_is_made_with_the_spindle_off(post: str) -> None:
                     re.sub(r"(?m)^M5\r?$", "S500 M3", text)):
         assert changed != text
         assert "motion.spindle-still" in failing_varied(post, "dry", changed)
+
+
+@pytest.mark.parametrize("late", ["G49", "G54", "G21", "G17", "G90", "G17 G21 G90 G40 G49 G80 G94"])
+def test_what_a_zero_is_counted_with_is_said_before_the_first_stop(late: str) -> None:
+    one = last("ratchet-wheel", "plain-iso")
+    text = one.texts[-1].replace("\r\n", "\n")
+    assert failing(one, text) == []
+    without = re.sub(rf"\b{late} ?", "", text, count=1)
+    changed = without.replace("\nM0\n", f"\nM0\n{late}\n", 1)
+    assert changed != without != text
+    assert "motion.words-otherwise" in failing(one, changed)
+
+
+@pytest.mark.parametrize("post", [
+    path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))])
+def test_unharmed_programs_hold_on_every_machine_file(post: str) -> None:
+    job = "wheel-by-hand" if post == "hand-dividing" else "ratchet-wheel"
+    for one in made(TOP / "jobs" / f"{job}.yaml", post):
+        assert one.first_failing(one.read) is None

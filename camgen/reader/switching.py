@@ -184,13 +184,13 @@ class Switching(Drilling, Placing):
             return []
         dialect = self.dialect
         after: list[tuple[int, int]] = []
-        senses = 0
+        senses: set[int] = set()
         for code, column in actions:
             if code in dialect.clockwise or code in dialect.anticlockwise or code in dialect.stop:
-                senses += 1
-                if senses == 2:
+                if senses - {code} and len(senses) == 1:
                     self.grave("two spindle words in one block contradict each other", line,
                                column, unsure=("speeds",))
+                senses.add(code)
                 self._spindle(line, code, column)
             elif code in dialect.ends or code in (0, 1, 98, 99, dialect.call[1], dialect.back[1]):
                 after.append((code, column))

@@ -36,6 +36,8 @@ _OTHERWISE = {
     "G92.1": "a shift of the zero ended", "G92.2": "a shift of the zero ended",
     "G92.3": "an old shift of the zero",
 }
+# What a zero set by hand is counted with.
+_COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
 _PLAIN = ("G0", "G1", "G2", "G3")
 
 
@@ -87,6 +89,7 @@ class _Walk:
         self.told_once = False
         self.cutter = 0
         self.length = 0
+        self.counted: set[str] = set()
         self.by_hand = False  # The next stop is for the head's crank or the spindle's knob.
         self.in_force: dict[str, tuple[str, int]] = {}
         self.shift = (0.0, 0.0, 0.0)
@@ -151,6 +154,8 @@ class _Walk:
         if event.kind == "hand-index":
             self.by_hand = True
         elif event.kind in ("stop", "optional-stop"):
+            if not self.by_hand and self.machine.offsets.length == "touch-off":
+                self._touched_off(event)
             # Hands at the head's crank or the spindle's knob leave the slides alone.
             if not self.by_hand and self._clear(row):
                 self.drawn = False
@@ -161,6 +166,23 @@ class _Walk:
         elif event.kind == "cutter-change":
             self.drawn = False
             self.cutter = int(event.value)
+
+    def _touched_off(self, event: Event) -> None:
+        """A stop at which a zero may be set: what it is counted with must have been said."""
+        program = self.machine.program
+        units = "" if not program.units_word else "G20" if program.units == "inch" else "G21"
+        plane = "G17" if program.plane_word else ""
+        every = (units, plane, "G90", *program.safe_words, self.machine.offsets.work or "")
+        needed = [word for word in every
+                  if word[:1] == "G" and word not in program.unknown_words
+                  and self.dialect.groups.get(code_of(word), "") in _COUNTED]
+        lacking = [word for word in needed
+                   if self.dialect.groups[code_of(word)] not in self.counted]
+        if lacking:
+            self.counted.update(_COUNTED)
+            self.found.words.add(
+                f"a stop at which a zero may be set, and {' '.join(lacking)} is not said before",
+                event.line)
 
     def _coolant(self, event: Event, row: int) -> None:
         """Coolant or air that the step at hand does not want, or that nothing comes after."""
@@ -300,6 +322,7 @@ class _Walk:
             self.level = word
         code = code_of(word)
         group = self.dialect.groups.get(code, "")
+        self.counted.add(group)
         if word in ("G43", "G49"):
             self.length = 0 if word == "G49" or math.isnan(told.value) else int(told.value)
         elif group == "work offset":
