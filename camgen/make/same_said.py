@@ -241,11 +241,15 @@ def _times(said: Said, seconds: Sequence[float]) -> Iterator[str]:
 
 
 def _offsets(said: Said, text: str) -> Iterator[str]:
-    """The stations' work offsets are those that the programs call, in that order."""
+    """The stations' work offsets are those that the programs call, in that order.
+
+    A program that starts again at a station goes on round to the ones before it.
+    """
     if not said.offsets:
         return
     spoken = list(dict.fromkeys(_OFFSET.findall(_COMMENT.sub("", text))))
-    if [one for one in said.offsets if one in spoken] != spoken:
+    meant = [one for one in said.offsets if one in spoken]
+    if spoken not in [meant[first:] + meant[:first] for first in range(len(meant) or 1)]:
         yield f"offsets {', '.join(said.offsets)} on it, {', '.join(spoken)} in the program"
 
 

@@ -107,9 +107,13 @@ class Outcome:
     change: tuple[str, str] = ("", "")
 
 
-@lru_cache(maxsize=12)
 def made(job_path: Path, post: str, language: str = "en") -> tuple[Made, ...]:
     """Every setup of a job on a machine, its messages in ``language``."""
+    return _made_once(job_path.read_bytes(), job_path, post, language)
+
+
+@lru_cache(maxsize=12)
+def _made_once(_: bytes, job_path: Path, post: str, language: str) -> tuple[Made, ...]:
     return tuple(_made(job_path, post, language))
 
 
