@@ -82,3 +82,16 @@ def test_what_is_not_there_to_start_from_is_said(wished: dict[str, object], said
 def test_sheet_and_report_of_a_dry_index_speak_of_no_cutter() -> None:
     files = output_of(proved_job(THIRD, Wish(dry_index=True)), pictures=False).files
     assert set(files) == {"third-wheel-teeth-dry-index.nc", "sheet.html", "report.json"}
+
+
+@pytest.mark.parametrize(("job", "wish"), [
+    ("seconds-pinion", Wish(from_space=4)),
+    ("seconds-pinion", Wish(dry_index=True)),
+    ("ratchet-wheel", Wish(setup="blanks", from_step=2)),
+    ("ratchet-wheel", Wish(setup="blanks", air=5.0)),
+])
+def test_programs_made_again_are_drawn_and_told_alike(job: str, wish: Wish) -> None:
+    """The picture counts the proofs of the whole setup too, and draws no cutter where none is."""
+    proved = proved_job(shipped_folder("jobs") / f"{job}.yaml", wish)
+    assert not proved.failed
+    assert any(name.endswith(".png") for name in output_of(proved).files)

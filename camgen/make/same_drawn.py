@@ -55,7 +55,7 @@ def pictures_parted(
         said, times = setups[names.index(setup)], _times(report, setup)
         told += [f"{setup}: {what}" for what in (
             *_titles(texts, f"{head.title}: {setup}"), *_verdict(texts, report, setup, say),
-            *_on_flat(texts, says, said, times, say),
+            *_on_flat(texts, says, said, times, say, whole=not _part_of(report, setup)),
             *_named(texts, said, report, setup, say), *_on_teeth(texts, says, said, say))]
     told += [f"{name} is not drawn" for name in names if name not in pictures]
     return tuple(unlike("the pictures and the sheet", what) for what in told)
@@ -79,6 +79,13 @@ def _times(report: Mapping[str, Any], setup: str) -> Mapping[str, Any]:
     return next((one for one in report["time"]["setups"] if one["setup"] == setup), {})
 
 
+def _part_of(report: Mapping[str, Any], setup: str) -> str:
+    """The setup of which programs made again, named after it, are a part; empty if none."""
+    return next((one["setup"] for one in report["proofs"]
+                 if setup.startswith(f"{one['setup']}-")
+                 and not _times(report, one["setup"])), "")
+
+
 def _titles(texts: Sequence[str], title: str) -> Iterator[str]:
     """The title, which may be cut in its middle."""
     def is_it(text: str) -> bool:
@@ -92,15 +99,20 @@ def _titles(texts: Sequence[str], title: str) -> Iterator[str]:
 def _verdict(
     texts: Sequence[str], report: Mapping[str, Any], setup: str, say: Words
 ) -> Iterator[str]:
-    """How many proofs of the setup hold."""
-    holds = [one["holds"] for one in report["proofs"] if one["setup"] == setup]
+    """How many proofs of the setup hold.
+
+    Of a program that starts again, or cuts air, those of the whole setup that it is a part of too.
+    """
+    holds = [one["holds"] for one in report["proofs"]
+             if one["setup"] == setup or _part_of(report, setup) == one["setup"]]
     verdict = say("pictures", "verdict", held=sum(holds), all=len(holds))
     if verdict not in texts:
         yield f"it does not say: {verdict}"
 
 
 def _on_flat(
-    texts: Sequence[str], says: str, said: Said, times: Mapping[str, Any], say: Words
+    texts: Sequence[str], says: str, said: Said, times: Mapping[str, Any], say: Words, *,
+    whole: bool,
 ) -> Iterator[str]:
     """Cutters, their sizes and order, and the time, where flat work is drawn."""
     found = _form(say("pictures", "says-flat")).fullmatch(says)
@@ -112,8 +124,8 @@ def _on_flat(
         yield f"cutters of {_listed(sizes)} mm, {_listed(wanted)} on the sheet"
     moving = times["seconds"] - sum(times["by_kind"].get(kind, 0.0) for kind in _STANDING)
     minutes = float(found["minutes"])
-    # Of several stations one is drawn.
-    longest = 1.0 if not said.offsets else len(said.offsets)
+    # Of several stations one is drawn; begun again, the others may have more to cut.
+    longest = 1.0 if not said.offsets else len(said.offsets) if whole else np.inf
     if not minutes - 0.06 - _SHARE * minutes <= moving / 60 <= longest * (minutes + 0.06) * 1.002:
         yield f"{minutes:g} min of motion, {moving / 60:.1f} in the report"
 

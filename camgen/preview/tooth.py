@@ -291,14 +291,16 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     near, far = panel.axes.get_xlim()
     held = {body.name for body in (*layout.before, *layout.after)}
     for body in layout.bodies:
-        ends = [(min(max(x, near - 1.0), far + 1.0), y) for x, y in body.profile]
-        panel.add(Shape(ends, closed=True,
+        outline = [(min(max(x, near - 1.0), far + 1.0), y) for x, y in body.profile]
+        panel.add(Shape(outline, closed=True,
                         facecolor=colours.stock if body.name == "blanks" else colours.paper,
                         edgecolor=colours.holding, linewidth=0.7,
                         hatch="////" if body.name in held else None, zorder=2))
     panel.add(Line2D(panel.axes.get_xlim(), (0, 0), color=colours.quiet, linewidth=0.6,
                      linestyle=DASHES["pitch"], zorder=4))
-    for place, style in ((first, DASHES["wanted"]), (last, DASHES["edge"])):
+    # With no cutter in the spindle there is none to draw.
+    ends = ((first, DASHES["wanted"]), (last, DASHES["edge"])) if cutter else ()
+    for place, style in ends:
         panel.add(Circle((place, tip + disc - depth), disc, fill=False, edgecolor=colours.mark,
                          linewidth=0.9, linestyle=style, zorder=6))
     for keep, kind, colour in ((one.rapid, "rapid", colours.rapid),
@@ -307,9 +309,11 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
             low_place[keep], low_depth[keep], high_place[keep], high_depth[keep], strict=True)]
         panel.add(LineCollection(lines, linewidths=WIDTHS[kind], linestyles=[DASHES[kind]],
                                  colors=colour, capstyle="round", zorder=7))
-    _distances(board, cut, panel, first, last)
-    _ends(board, panel, (first, last), tip + disc - depth, disc)
-    said = board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}")
+    said = f"{panel.scale:.2g} : 1"
+    if cutter:
+        _distances(board, cut, panel, first, last)
+        _ends(board, panel, (first, last), tip + disc - depth, disc)
+        said = board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}")
     if not layout.before_said:
         said = f"{said} · " + board.says("before-not-said")
     board.text(box.x, box.y, said, colour=colours.quiet)
