@@ -92,7 +92,9 @@ def program(
     found = motion(pieces, **more)  # type: ignore[arg-type]
     begin = ("G17", "G21", "G90", "G40", "G49", "G80", "G94", "G54")
     said = dict.fromkeys(begin, 1) if words is None else words
-    told = (*(Told("word", 0, 0, word) for word in said if word[0] == "G"), *events)
+    turns = [number for number, piece in enumerate(pieces) if piece[0] == "index"]
+    told = (*(Told("word", 0, 0, word) for word in said if word[0] == "G"),
+            *(Told("head", number + 1, number) for number in turns[:1]), *events)
     return ReadProgram("by-hand.nc", (), found, tuple(events), tuple(findings), "mm", said,
                        told=told)
 

@@ -220,7 +220,7 @@ def test_words_of_ones_own_stand_at_their_places_with_values_filled_in() -> None
     ({"way": "signed"}, ["A120.", "A240.", "A360."]),
     ({"way": "incremental"}, ["G91 A120.", "G91 A120.", "G91 A120."]),
     ({"turn": "feed"}, ["G1 A120. F3600.", "G1 A240. F3600.", "G1 A360. F3600."]),
-    ({"turn": "inverse-time"}, ["G93 G1 A120. F30.", "G93 G1 A240. F30.", "G93 G1 A360. F30."]),
+    ({"turn": "inverse-time"}, ["G93 G1 A120. F7.5", "G93 G1 A240. F30.", "G93 G1 A360. F30."]),
 ])
 def test_the_head_is_told_to_turn_in_its_own_way(words: dict[str, Any], turns: list[str]) -> None:
     on = machine(dividing={"kind": "driven", "take-up": 0}, rotary=words | {"unwind": True})

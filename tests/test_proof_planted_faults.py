@@ -115,7 +115,7 @@ def test_a_head_turned_slower_or_quicker_than_it_turns_is_found(post: str) -> No
 
 
 def small() -> Made:
-    return next(made(TOP / "jobs" / "seconds-pinion.yaml", "plain-iso"))
+    return made(TOP / "jobs" / "seconds-pinion.yaml", "plain-iso")[0]
 
 
 def again(programs: Made, text: str) -> str:

@@ -90,8 +90,12 @@ def test_an_arc_as_chords_is_the_same_within_their_tolerance() -> None:
                                 ("ccw", -3, 0, None, 0, 0), ("rapid", None, None, 5)], machine))
 
 
-def test_getting_clear_at_the_end_may_be_added() -> None:
-    assert holds(answers(SLOT, [*WRITTEN, ("rapid", None, None, 40)]))
+def test_getting_clear_at_the_end_may_be_added_no_farther_than_planned() -> None:
+    low = plan(*SLOT.sections[0].moves[:-1], Rapid(z=3.0))
+    ended: list[Piece] = [*WRITTEN[:-1], ("rapid", None, None, 3)]
+    assert holds(answers(low, ended))
+    assert holds(answers(low, [*ended, ("rapid", None, None, 5)]))
+    assert not holds(answers(low, [*ended, ("rapid", None, None, 40)]))
 
 
 @pytest.mark.parametrize(
