@@ -126,3 +126,25 @@ def test_unharmed_programs_hold_on_every_machine_file(post: str) -> None:
     job = "wheel-by-hand" if post == "hand-dividing" else "ratchet-wheel"
     for one in made(TOP / "jobs" / f"{job}.yaml", post):
         assert one.first_failing(one.read) is None
+
+
+@pytest.mark.parametrize(("post", "says"), [
+    ("plain-iso", "FIT CUTTER"), ("plain-iso", "SET ZERO"), ("hand-dividing", "SPACE 2"),
+    ("one-program-per-cutter", "FIRST RUN")])
+def test_what_an_operator_is_told_hangs_on_no_switch(post: str, says: str) -> None:
+    one = last("seconds-pinion", post)
+    text = one.texts[0]
+    assert failing(one, text) == []
+    changed = re.sub(rf"^(\S*\(.*{says}.*)$", r"/\1", text, count=1, flags=re.MULTILINE)
+    assert changed != text
+    assert failing(one, changed)
+
+
+def test_a_length_said_before_the_change_is_none_after_it() -> None:
+    one = last("balance-cock", "with-cycles")
+    text = one.texts[0]
+    for number in re.findall(r"^T(\d+) M6", text, re.MULTILINE):
+        changed = text.replace(f"T{number} M6", f"G43 H{number}\nT{number} M6", 1)
+        changed = changed.replace(f"T{number} M6\r\nG43 H{number}", f"T{number} M6", 1).replace(
+            f"T{number} M6\nG43 H{number}", f"T{number} M6", 1)
+        assert "motion.length-in-force" in failing(one, changed)

@@ -49,6 +49,9 @@ class Control(Switching):
         for comment in block.comments:
             self._comment(line, comment)
         if not block.words:
+            if block.skip and block.comments:
+                # What the operator is told may not hang on a switch.
+                self.tell("skip", line)
             return None
         dialect = self.dialect
         values: dict[str, float] = {}

@@ -166,6 +166,8 @@ class _Walk:
         elif event.kind == "cutter-change":
             self.drawn = False
             self.cutter = int(event.value)
+            # A length said before is another cutter's, or is taken back by the change.
+            self.length = 0
 
     def _touched_off(self, event: Event) -> None:
         """A stop at which a zero may be set: what it is counted with must have been said."""
