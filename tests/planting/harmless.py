@@ -284,7 +284,20 @@ def stopped_twice(lines: Lines, chance: random.Random, machine: Machine) -> Line
     return [*lines[:at], "M5", *lines[at:]]
 
 
+def waited_twice(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
+    """A wait in two halves, one after the other."""
+    found = [(n, wait) for n, line in enumerate(lines)
+             if (wait := re.fullmatch(r"G4 ([PX])(\d+\.?\d*)", bare(line)))]
+    if not found or not unnumbered(machine) or machine.dwell.unit != "s":
+        return None
+    at, wait = chance.choice(found)
+    half = f"G4 {wait[1]}{float(wait[2]) / 2:.6g}"
+    half += "" if "." in half else "."
+    return [*lines[:at], half, half, *lines[at + 1:]]
+
+
 SPELLINGS |= {
+    "a wait in two": waited_twice,
     "numbered by one": numbered(1), "numbered by five": numbered(5),
     "numbered by ten": numbered(10),
     "blank lines": laid_in(blank, 0.3), "a blank line before each block": laid_in(blank, 1.0),

@@ -75,7 +75,7 @@ class _Walk:
         self.way = way_out(evidence)
         self.room = evidence.increment
         self.speed = math.nan
-        self.wait = 0.0
+        self.wait, self.waited = 0.0, 0.0
         self.started = 0
         self.coolant = "not known" if self._fitted() else "off"
         self.at_knob = self.at_head = False
@@ -148,7 +148,7 @@ class _Walk:
             self.at_knob = True
         elif told.value and told.value != self.speed and words.dwell:
             reversed_ = self.speed * told.value < 0 and spindle.reversal_seconds
-            self.wait = float(reversed_ or spindle.start_seconds)
+            self.wait, self.waited = float(reversed_ or spindle.start_seconds), 0.0
             self.started = told.line
         if not told.value:
             self.wait = 0.0
@@ -156,7 +156,9 @@ class _Walk:
 
     def _event(self, event: Event, row: int) -> None:
         if event.kind == "dwell":
-            if self.wait and event.value >= self.wait - 1e-6:
+            # Two waits one after the other are as long as both.
+            self.waited += event.value
+            if self.waited >= self.wait - 1e-6:
                 self.wait = 0.0
         elif event.kind == "coolant":
             self.coolant = "off" if event.text.endswith("off") else "on"
