@@ -75,6 +75,13 @@ def test_on_the_page_time_only_grows_and_waits_stand_still() -> None:
         lasts = np.diff(until, prepend=0.0)
         still = kind == 3
         assert np.array_equal(starts[still], ends[still])
+        # Each wait is shown at its own block, a change of cutter with the spindle still.
+        text = [line for read in setup.read for line in read.lines]
+        said = [text[at] for at in array(page, "line", "<u4")[still]]
+        assert any("M6" in block for block in said)
+        assert all("M6" in block or "G4" in block or "M0" in block for block in said), said
+        changed = np.array(["G4" not in block for block in said])
+        assert not array(page, "speed")[still][changed].any()
         # The way is still unbroken, and every change of cutter is there for its whole time.
         assert np.abs(starts[1:] - ends[:-1]).max() < 1e-5
         changes = sum(event.kind == "cutter-change" for read in setup.read

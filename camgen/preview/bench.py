@@ -25,9 +25,9 @@ from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, follow, with_waits
-from camgen.proof.way import Floats, joined
+from camgen.proof.way import Floats, Ints, joined
 from camgen.reader.motion import ReadProgram
-from camgen.reader.waits import events_in_order, halts, waits
+from camgen.reader.waits import Wait, events_in_order, halts, waits
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.words import words
@@ -74,7 +74,8 @@ def bench_page(
     whole, which = with_waits(track, waits(events, machine))
     work = {
         **_motion(programs, whole, None if engaged is None else np.where(
-            which < 0, 0.0, engaged[which])),
+            which < 0, 0.0, engaged[which]), np.flatnonzero(which < 0),
+                  _in_text(programs, machine)),
         **setting,
         "cutters": {number: {"name": (names or {}).get(number)
                              or catalogue("pictures", "cutter", number=number),
@@ -108,10 +109,26 @@ def _packed(values: Any, kind: str) -> str:
     return base64.b64encode(np.ascontiguousarray(values).astype(kind).tobytes()).decode("ascii")
 
 
+def _in_text(programs: Sequence[ReadProgram], machine: Machine) -> list[tuple[int, Wait]]:
+    """Waits in order, each with the place of its block, from 0, in the text of all programs."""
+    found: list[tuple[int, Wait]] = []
+    begun = 0
+    for program in programs:
+        events = ((event.before, event) for event in program.events)
+        found += [(begun + wait.line - 1, wait) for wait in waits(events, machine)]
+        begun += len(program.lines or ("",))
+    return found
+
+
 def _motion(
-    programs: Sequence[ReadProgram], track: Track, engaged: Floats | None
+    programs: Sequence[ReadProgram], track: Track, engaged: Floats | None, still: Ints,
+    waited: Sequence[tuple[int, Wait]],
 ) -> dict[str, Any]:
-    """The stretches with what is read out of them, and the programs' text."""
+    """The stretches with what is read out of them, and the programs' text.
+
+    ``still`` (w,) are the stretches that are waits, ``waited`` what each waits for, with its place
+    in that text.
+    """
     motion = joined(tuple(program.motion for program in programs))
     lines: list[str] = []
     numbers: list[int] = []
@@ -125,6 +142,12 @@ def _motion(
         lines += program.lines or ("",)
         numbers += range(1, max(len(program.lines), 1) + 1)
     piece = track.piece
+    line, speed = at[piece], motion.speed[piece]
+    # A wait is shown at its own block; a cutter is changed with the spindle still.
+    for row, (block, wait) in zip(still, waited, strict=False):
+        line[row] = block
+        if wait.kind == "cutter-change":
+            speed[row] = 0.0
     stands = np.all(track.start == track.end, axis=1)
     kind = np.where(track.rapid, 0, np.where(track.turning, 2, np.where(stands, 3, 1)))
     return {
@@ -134,9 +157,9 @@ def _motion(
             "until": _packed(track.until, "<f4"),
             "angle": _packed(track.angle, "<f4"),
             "feed": _packed(np.nan_to_num(motion.feed[piece]), "<f4"),
-            "speed": _packed(motion.speed[piece], "<f4"),
+            "speed": _packed(speed, "<f4"),
             "engaged": _packed(np.full(len(track), -1.0) if engaged is None else engaged, "<f4"),
-            "line": _packed(np.minimum(at[piece], len(lines) - 1), "<u4"),
+            "line": _packed(np.minimum(line, len(lines) - 1), "<u4"),
             "kind": _packed(kind, "u1"),
             "cutter": _packed(np.clip(track.cutter, 0, 255), "u1"),
         },

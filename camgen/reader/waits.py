@@ -13,11 +13,15 @@ __all__ = ["Wait", "events_in_order", "halts", "waits"]
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """Time without motion, ``seconds``: a dwell, or a change of cutter; ``before`` which piece."""
+    """Time without motion, ``seconds``: a dwell, or a change of cutter; ``before`` which piece.
+
+    ``line`` is that of its block, from 1, in its own program.
+    """
 
     before: int
     kind: EventKind
     seconds: float
+    line: int
 
 
 def events_in_order(programs: Sequence[ReadProgram]) -> list[tuple[int, Event]]:
@@ -46,5 +50,5 @@ def waits(events: Iterable[tuple[int, Event]], machine: Machine) -> list[Wait]:
         seconds = (event.value if event.kind == "dwell" else
                    machine.change.seconds if event.kind == "cutter-change" else 0.0)
         if seconds > 0:
-            found.append(Wait(before, event.kind, seconds))
+            found.append(Wait(before, event.kind, seconds, event.line))
     return found
