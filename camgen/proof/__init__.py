@@ -30,6 +30,7 @@ from camgen.proof.motion.state import prove_state
 from camgen.proof.motion.stations import at_each_station, prove_stations
 from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.motion.text import prove_text
+from camgen.proof.motion.warm_up import prove_warm_up
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
@@ -78,6 +79,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_limits(evidence)
     yield from prove_spindle(evidence)
     yield from prove_hands(evidence)
+    yield from prove_warm_up(evidence)
     yield prove_clear_at_stops(evidence)
     yield from prove_stations(evidence)
     yield from prove_clamp(evidence)

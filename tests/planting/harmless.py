@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from camgen.shop.machine import Machine
 from planting.faults import Fault, Lines
-from planting.slips import bare, codes, has
+from planting.slips import bare, codes, has, moved_last
 
 __all__ = ["SPELLINGS"]
 
@@ -249,18 +249,19 @@ def blank(machine: Machine) -> str:
     return ""
 
 
-def moving(lines: Lines) -> list[int]:
-    """Blocks that move, and come after one that does: no hands go in between."""
+def moving(lines: Lines, machine: Machine) -> list[int]:
+    """Blocks that move, and come after one that does: no hands go in between, nor right after."""
+    last = moved_last(lines, machine)
     moves = [bool(re.search(r"[XYZ]\s*[-+.\d]", bare(line))) and not has(
         line, "G53", "G28", "G92", "G52", "M98") for line in lines]
-    return [n for n in range(1, len(lines)) if moves[n] and moves[n - 1]]
+    return [n for n in range(1, len(lines)) if moves[n] and moves[n - 1] and n not in last]
 
 
 def between(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
     """Notes of the workshop's own between blocks that move."""
     if not comments(machine):
         return None
-    places = {n for n in moving(lines) if chance.random() < 0.1}
+    places = {n for n in moving(lines, machine) if chance.random() < 0.1}
     found = [part for n, line in enumerate(lines)
              for part in (("(NOTE GO ON)", line) if n in places else (line,))]
     return found if places else None
@@ -271,7 +272,7 @@ def behind(lines: Lines, chance: random.Random, machine: Machine) -> Lines | Non
     if not comments(machine):
         return None
     most = machine.blocks.longest - 10
-    places = {n for n in moving(lines) if len(lines[n]) < most and chance.random() < 0.3}
+    places = {n for n in moving(lines, machine) if len(lines[n]) < most and chance.random() < 0.3}
     return [f"{line} (NOTE SO)" if n in places else line for n, line in enumerate(lines)]
 
 

@@ -460,3 +460,75 @@ def hand_turn_running(lines: Lines, chance: random.Random, machine: Machine) -> 
 
 SLIPS["spindle turning while the head is turned by hand"] = hand_turn_running
 NEEDS["spindle turning while the head is turned by hand"] = "a head turned by hand"
+
+
+def warming(lines: Lines) -> list[tuple[int, int]]:
+    """The blocks (first, last + 1) of each speed of the first start, its wait among them."""
+    found: list[tuple[int, int]] = []
+    for number, line in enumerate(lines[: main(lines)]):
+        if re.search(r"S\d", bare(line)):
+            found.append((number, number + 1))
+        elif found and has(line, "M3", "M4", "G4"):
+            found[-1] = (found[-1][0], number + 1)
+        elif found:
+            break
+    return found
+
+
+def warmed(
+    name: str, change: Callable[[list[Lines]], list[Lines]]
+) -> None:
+    """A kind that changes the runs of warming up, given as the lines of each."""
+    def fault(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
+        runs = warming(lines) if machine.spindle_words.warm_up else []
+        if len(runs) < 2:
+            return None
+        blocks = [lines[first:last] for first, last in runs]
+        changed = [line for run in change(blocks) for line in run]
+        return [*lines[: runs[0][0]], *changed, *lines[runs[-1][1]:]]
+    SLIPS[name] = fault
+    NEEDS[name] = "a spindle that is warmed up, and turns slower first than it is to cut"
+
+
+warmed("warm-up gone", lambda runs: runs[-1:])
+warmed("first run of the warm-up gone", lambda runs: runs[1:])
+warmed("warm-up in another order", lambda runs: [runs[-2], *runs[:-2], runs[-1]]
+       if len(runs) > 2 else runs[::-1])
+warmed("warm-up without its waits", lambda runs: [
+    *([line for line in run if not has(line, "G4")] for run in runs[:-1]), runs[-1]])
+warmed("warm-up twice", lambda runs: [*runs[:-1], *runs])
+warmed("warm-up after the cutter's own speed", lambda runs: [runs[-1], *runs[:-1], runs[-1]])
+
+
+def moved_last(lines: Lines, machine: Machine) -> list[int]:
+    """The last blocks that move before each stop, and those behind them up to the stop."""
+    found: list[int] = []
+    for stop in stops(lines, machine):
+        last = next((n for n in range(stop, 0, -1)
+                     if re.search(r"[XYZ]\s*[-+.\d]", bare(lines[n]))
+                     and not has(lines[n], "G53", "G28", "G92", "G52")), None)
+        if last is not None and (not found or last > found[-1]):
+            found.append(last)
+    return found
+
+
+def note_in_the_last_move(
+    lines: Lines, chance: random.Random, machine: Machine
+) -> Lines | None:
+    """A note beside the last move before a stop: a screen still shows it there."""
+    places = [n for n in moved_last(lines, machine) if "(" not in lines[n]]
+    if not places or machine.comments.style != "parentheses":
+        return None
+    at = chance.choice(places)
+    word = chance.choice(("NOTE", "NOTIZ", "note"))
+    return [*lines[:at], f"{lines[at]} ({word} ONE TURN LESS AT EACH SPACE)", *lines[at + 1:]]
+
+
+SLIPS["note in the last move before a stop"] = note_in_the_last_move
+NEEDS["note in the last move before a stop"] = "stops after moves, and comments in brackets"
+inserted("wait out of all measure at a start", "G4 P9999.", lambda lines, machine: [
+    n + 1 for n, line in enumerate(lines[: main(lines)]) if has(line, "G4")],
+    "waits", lambda machine: machine.dwell.word == "P" and machine.dwell.unit == "s")
+for _name, _block in (("no such cutter", "T77"), ("the first cutter", "T1"),
+                      ("the one that is in", "T2")):
+    inserted(f"{_name} got ready within a cut", _block, cutting)

@@ -324,6 +324,7 @@ class _Body:
 
     def __init__(self, sayings: Sayings, begun: int, found: Faults) -> None:
         self.sayings, self.begun, self.found = sayings, begun, found
+        self.lines = found.program.motion.line
         self.taken: set[int] = set()
         self.fitted = 0
 
@@ -363,8 +364,14 @@ class _Body:
         return False
 
     def _notes(self, told: Sequence[Event | Told], notes: Sequence[Event]) -> None:
-        """Notes between the last move before a stop and the first after it."""
+        """Notes in the last move before a stop, between it and the first move after, or last said.
+
+        A control shows the comment that it came to last, until it comes to another.
+        """
+        if not notes:
+            return
         stops = ("stop", "optional-stop", "cutter-change", "hand-index")
+        amiss: dict[int, Event] = {}
         for order in (told, told[::-1]):
             hands = -1
             for one in order:
@@ -373,6 +380,31 @@ class _Body:
                 elif one.kind == "way" or one.before != hands:
                     hands = -1
                 elif one in notes:
-                    self.found.add(f"({one.text}): a note where the program stops may be taken "
-                                   "for what is to be done there; write it where the cutter moves",
-                                   one.line)
+                    amiss[one.line] = one
+        known = set(map(id, notes))
+        for at, one in enumerate(told):
+            if one.kind in ("stop", "optional-stop", "hand-index"):
+                amiss |= {note.line: note for note in self._shown(told, at, known)}
+        for line in sorted(amiss):
+            self.found.add(f"({amiss[line].text}): a note where the program stops may be taken "
+                           "for what is to be done there; write it where the cutter moves, and "
+                           "not in the last move before a stop", line)
+
+    def _shown(
+        self, told: Sequence[Event | Told], at: int, notes: set[int]
+    ) -> Iterator[Event]:
+        """The notes, by their ids, that a screen may still show at the stop ``told[at]``."""
+        lines, made = self.lines, told[at].before
+        begun = made
+        while begun and lines[begun - 1] == lines[made - 1]:
+            begun -= 1
+        own = False
+        for place in range(at - 1, -1, -1):
+            one = told[place]
+            if own and one.before < begun:
+                return
+            if isinstance(one, Event) and one.kind == "comment":
+                if id(one) not in notes:
+                    own = True
+                elif not own or one.before >= begun:
+                    yield one

@@ -75,6 +75,20 @@ def prove_state(evidence: Evidence) -> Iterator[Proof]:
                           [one.lengths for one in found])
 
 
+def _longest_wait(evidence: Evidence) -> float:
+    """Seconds beyond which a wait is a slip; infinity where no plan says what is wanted.
+
+    Twice the longest wanted, and never less than a minute. Common practice, no source.
+    """
+    machine, planned = evidence.machine, evidence.planned
+    if planned is None:
+        return math.inf
+    spindle = machine.spindle
+    wanted = (*planned.waits, spindle.start_seconds, spindle.reversal_seconds or 0.0,
+              sum(seconds for _, seconds in machine.spindle_words.warm_up))
+    return max(60.0, 2.0 * max(wanted))
+
+
 class _Walk:
     """Goes through what one program tells the control."""
 
@@ -100,6 +114,7 @@ class _Walk:
         self.level = ""
         self.begun = 0
         self.zero_sure = not evidence.machine.offsets.may_be_left_shifted
+        self.longest = _longest_wait(evidence)
 
     def over(
         self, begun: int, parts: list[tuple[int, int, Event | Told | None]], empty: Faults
@@ -163,6 +178,9 @@ class _Walk:
             self.by_hand = False
         elif event.kind == "coolant" and not event.text.endswith("off"):
             self._coolant(event, row)
+        elif event.kind == "dwell" and event.value > self.longest:
+            self.found.words.add(f"a wait of {event.value:g} s, and none that is wanted here comes "
+                                 "near it", event.line)
         elif event.kind == "cutter-change":
             self.drawn = False
             self.cutter = int(event.value)
@@ -216,12 +234,12 @@ class _Walk:
             self._by_way_of(told, row)
             self._sent(told)
         elif told.kind == "word":
-            self._word(told)
+            self._word(told, row)
         elif told.kind == "shift":
             self.shift, self.shift_line = told.place, told.line
         elif told.kind == "spindle":
             self.by_hand = self.by_hand or told.text == "by hand"
-            self._too_fast(told)
+            self._speed(told)
             self.started = told if told.value else None
             if told.value and not self.drawn and self.evidence.cut.any():
                 self._not_drawn("the spindle starts", told.line)
@@ -257,19 +275,25 @@ class _Walk:
             f"{what}, and the cutter was not drawn back along {'XYZ'[self.way.axis]} before", line)
         self.drawn = True
 
-    def _too_fast(self, told: Told) -> None:
-        """Faster than the plan turns the cutter that is fitted, in its cut or out of it."""
+    def _speed(self, told: Told) -> None:
+        """A speed that the plan has for no cut of the cutter that is fitted, in a cut or out of it.
+
+        Those of warming up are held by a proof of their own, before the first cut.
+        """
         moves = self.evidence.moves
         if moves is None or not told.value:
             return
-        planned = {section.cutter_number: 0.0 for section in moves.sections}
-        for section in moves.sections:
-            planned[section.cutter_number] = max(planned[section.cutter_number], section.rpm)
-        most = planned.get(self.cutter, min(planned.values()))
-        if abs(told.value) > most + 0.51:
+        planned = [section.rpm for section in moves.sections
+                   if section.cutter_number == self.cutter]
+        planned = planned or [min(section.rpm for section in moves.sections)]
+        speed = abs(told.value)
+        warm = [rpm for rpm, _ in self.machine.spindle_words.warm_up if rpm < max(planned)]
+        if not self.evidence.cut[self.begun : self.begun + told.before].any():
+            planned += warm
+        if all(abs(speed - rpm) > 0.51 for rpm in planned):
             self.found.words.add(
-                f"the spindle turns at {abs(told.value):.0f} rev/min, and the cutter in it is "
-                f"planned to turn at {most:.0f}", told.line)
+                f"the spindle turns at {speed:.0f} rev/min, and the cutter in it is "
+                f"planned to turn at {max(planned):.0f}", told.line)
 
     def _by_way_of(self, told: Told, row: int) -> None:
         """The middle point of G28 and G30 is gone to as any rapid: only up, or not at all."""
@@ -307,10 +331,10 @@ class _Walk:
                              else f"{'XYZ'[axis]}{told.place[axis]:g}" for axis in axes)
             self.found.words.add(f"{told.text} {names}: not the machine file's way out", told.line)
 
-    def _word(self, told: Told) -> None:
+    def _word(self, told: Told, row: int) -> None:
         word = told.text
         if word == "T":
-            self._got_ready(told)
+            self._got_ready(told, row)
         if word in _OTHERWISE and not trusted(self.evidence, word):
             self.found.words.add(f"{word}: {_OTHERWISE[word]}", told.line)
         if word in ("G52", "G92"):
@@ -336,15 +360,20 @@ class _Walk:
         elif group in ("distance", "feed", "cutter side", "plane", "arc centres"):
             self.in_force[group] = (word, told.line)
 
-    def _got_ready(self, told: Told) -> None:
-        """A cutter that a changer gets ready: one of this setup's."""
+    def _got_ready(self, told: Told, row: int) -> None:
+        """A cutter that a changer gets ready: the next that the plan has fitted."""
         moves = self.evidence.moves
-        if moves is None or not told.value or trusted(
-                self.evidence, f"T{told.value:g}"):
+        if moves is None or not told.value:
             return
-        if int(told.value) not in {section.cutter_number for section in moves.sections}:
-            self.found.words.add(f"T{told.value:g} gets a cutter ready, and this setup has none of "
-                                 "that number", told.line)
+        ahead = self.evidence.section[row:]
+        fitted = [moves.sections[number].cutter_number
+                  for number in dict.fromkeys(ahead[ahead >= 0].tolist())]
+        following = next((number for number in fitted if number != self.cutter), 0)
+        if int(told.value) != following:
+            self.found.words.add(
+                f"T{told.value:g} gets a cutter ready, and "
+                + (f"cutter {following} is the next" if following else "no other is fitted after "
+                   "it"), told.line)
 
     def _cycle(self, told: Told, code: int) -> None:
         """A cycle begun, or ended: by its own word and no other."""
