@@ -382,8 +382,8 @@ class _Body:
                 elif one in notes:
                     amiss[one.line] = one
         known = set(map(id, notes))
-        for at, one in enumerate(told):
-            if one.kind in ("stop", "optional-stop", "hand-index"):
+        for at, stop in enumerate(told):
+            if stop.kind in ("stop", "optional-stop", "hand-index"):
                 amiss |= {note.line: note for note in self._shown(told, at, known)}
         for line in sorted(amiss):
             self.found.add(f"({amiss[line].text}): a note where the program stops may be taken "
