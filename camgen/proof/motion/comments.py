@@ -371,7 +371,7 @@ class _Body:
         if not notes:
             return
         stops = ("stop", "optional-stop", "cutter-change", "hand-index")
-        amiss: dict[int, Event] = {}
+        known, amiss = set(map(id, notes)), dict[int, Event]()
         for order in (told, told[::-1]):
             hands = -1
             for one in order:
@@ -379,9 +379,8 @@ class _Body:
                     hands = one.before
                 elif one.kind == "way" or one.before != hands:
                     hands = -1
-                elif one in notes:
+                elif isinstance(one, Event) and id(one) in known:
                     amiss[one.line] = one
-        known = set(map(id, notes))
         for at, stop in enumerate(told):
             if stop.kind in ("stop", "optional-stop", "hand-index"):
                 amiss |= {note.line: note for note in self._shown(told, at, known)}
