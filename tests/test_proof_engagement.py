@@ -20,7 +20,9 @@ from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section, SetupMoves
 from camgen.part.features import Recess
 from camgen.part.shape import PartShape
-from camgen.proof.flat.engagement import RAYS, engaged, prove_engagement
+from camgen.proof.flat.engagement import RAYS, cleared_before, engaged, prove_engagement
+from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
+from camgen.proof.ground.same_ways import same_ways
 from camgen.proof.result import Proof
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
@@ -95,3 +97,41 @@ def test_rings_twice_as_far_apart_do_not() -> None:
     found = pocket([0.3, 0.7, 1.1, 1.5, 1.9, 2.3, 2.5], 0.2)
     assert not found.holds
     assert found.figure > math.degrees(math.acos(1 - 0.4 / RADIUS))
+
+
+ROUNDS = st.tuples(st.sampled_from([1.0, 1.4, 3.0]), st.sampled_from([-0.2, -0.4, -0.6]),
+                   st.sampled_from([-2.0, 0.0, 0.3]), st.sampled_from(["ccw", "cw"]))
+LINES = st.tuples(st.integers(-4, 4), st.integers(-4, 4), st.sampled_from([-0.2, -0.4, -0.6]))
+
+
+def plainly(cuts: PlanCuts, points: np.ndarray, piece: int, level: float) -> np.ndarray:
+    """Which of (m, 2) points any cut before a piece, as deep, has been over."""
+    some = cuts.only((cuts.piece < piece) & (cuts.high <= level + 1e-6))
+    return np.any(some.distances(points) < some.wide_top - 1e-6, axis=1)
+
+
+@given(st.lists(st.one_of(ROUNDS, LINES), min_size=2, max_size=14), st.sampled_from([0.0, 45.0]))
+@settings(max_examples=12, deadline=None)
+def test_ways_gone_again_and_again_are_asked_as_if_each_were_asked(
+    made: list[tuple[float, ...]], point: float
+) -> None:
+    """Ground cleared is the same whether ways are asked once or every cut is asked by itself."""
+    pieces: list[Piece] = [("rapid", 0, 0, 5)]
+    for one in made * 2:
+        if len(one) == 4:
+            radius, deep, x, way = one
+            pieces += [("line", x + radius, 0, deep), (way, x + radius, 0, None, x, 0)]
+        else:
+            x, y, deep = one
+            pieces += [("line", None, None, deep), ("line", x, y, None)]
+    motion = program(pieces).motion
+    cutter = MILL.model_copy(update={"corner_radius": 0.1 if point else 0.0})
+    cuts = plan_cuts(motion, {1: cutter}, 0.0, -1.0)
+    random = np.random.default_rng(len(pieces))
+    middle = random.uniform(-4, 4, (60, 2))
+    points = middle[:, None, :] + random.uniform(-RADIUS, RADIUS, (60, 7, 2)) / math.sqrt(2)
+    piece = random.integers(1, len(motion) + 1, 60)
+    level = random.choice([-0.2, -0.4, -0.6], 60)
+    found = cleared_before(same_ways(cuts), middle, points, piece, level, RADIUS)
+    meant = [plainly(cuts, points[n], int(piece[n]), float(level[n])) for n in range(60)]
+    assert found.tolist() == np.array(meant).tolist()

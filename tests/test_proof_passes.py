@@ -75,6 +75,27 @@ def test_ground_cleared_only_later_does_not_count() -> None:
     assert not passes(late, 0.3)[NAME].holds
 
 
+def test_a_wall_gone_round_again_leaves_the_first_time_as_it_was() -> None:
+    """Ground counts from when it was first cleared, though it is gone over once more later."""
+    wall = [*lap(-0.3), *lap(-0.6), *lap(-0.9), *lap(-0.9, out=5.95)]
+    assert passes([*DOWN, *wall, *wall], 0.3)[NAME].holds
+    late = [*DOWN, *lap(-0.9, out=5.95), *lap(-0.3), *lap(-0.6), *lap(-0.9)]
+    assert not passes([*late, *wall], 0.3)[NAME].holds
+
+
+def test_ground_cleared_by_a_narrower_cutter_is_no_wider_than_it() -> None:
+    """A way gone by a wide cutter, not deep, and deep by a narrow one is deep where that was."""
+    narrow = {"cutter": 2}
+    ring: list[Piece] = [("line", 6, 0, -0.3), ("ccw", 6, 0, None, 0, 0),
+                         ("line", 6, 0, -0.9, narrow), ("ccw", 6, 0, None, 0, 0, narrow)]
+    looked_at = evidence(flat(), program([*DOWN, *ring, ("line", 6.2, 0, -0.9),
+                                          ("ccw", 6.2, 0, None, 0, 0)]))
+    thin = MILL.model_copy(update={"diameter": 0.3})
+    looked_at = replace(looked_at, cutters={**looked_at.cutters, 2: thin})
+    found = drops(looked_at.flat_cuts, 0.0, np.zeros(len(looked_at.flat_cuts)))
+    assert found[-1] == pytest.approx(0.6)
+
+
 def test_without_a_plan_no_depth_is_judged() -> None:
     looked_at = evidence(flat(), program([*DOWN, *lap(-0.9)]))
     assert prove_flat_passes(looked_at) == ()

@@ -21,6 +21,7 @@ from camgen.proof.ground.edges import Slice, slices_of
 from camgen.proof.ground.matching import Match, match
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.planned import Planned, lay_out
+from camgen.proof.ground.same_ways import SameWays, same_ways
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
@@ -199,6 +200,11 @@ class FlatEvidence(EvidenceOf[FlatLayout]):
     def flat_cuts(self) -> PlanCuts:
         """The cuts of flat work seen from above."""
         return plan_cuts(self.motion, self.cutters, self.layout.top, self.layout.bottom)
+
+    @cached_property
+    def flat_ways(self) -> SameWays:
+        """The same cuts by the way they run along and what they clear."""
+        return same_ways(self.flat_cuts)
 
     @cached_property
     def slices(self) -> tuple[Slice, ...]:

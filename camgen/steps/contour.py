@@ -13,7 +13,6 @@ from typing import Annotated, Literal
 
 import shapely
 from pydantic import Field
-from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
@@ -21,7 +20,7 @@ from camgen.job.models import StepWords
 from camgen.layout import Tab
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, LeavesSkin, LeavesTabs, Left, Made
-from camgen.shapes.path import ArcTo, Path, Point, turn_between
+from camgen.shapes.path import Path, Point
 from camgen.shop.cutters import Ability, bears_under, least_round
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
@@ -40,6 +39,7 @@ from camgen.steps.moving import (
 )
 from camgen.steps.tabs import TabWords, lifted, tab_middles
 from camgen.steps.thin import crowded_faults, thin_faults, thin_remarks
+from camgen.steps.walls_again import again_faults, cut_later
 from camgen.values import dataclass
 
 __all__ = [
@@ -50,7 +50,6 @@ __all__ = [
     "closed_wall",
     "contour_faults",
     "finish_left",
-    "inner_corner_faults",
     "lead_radius",
     "plan_contours",
     "unheld",
@@ -59,8 +58,6 @@ __all__ = [
 # An opening's inside counts as a loose piece when something of this width, in mm, is left of it
 # after the cutter has been round; less than that comes away as chips.
 SLUG = 0.02
-# A joint of pieces that turns more than this, radians, is a corner.
-SHARP_TURN = 1e-3
 # The last cut on the wall unless the job says, as a share of the cutter's diameter: common
 # practice, no source.
 FINISH_SHARE = 0.05
@@ -131,7 +128,7 @@ def finish_left(bench: FlatBench, words: ContourWords) -> float:
 def contour_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
     faults = bench.need() + _bottom(bench, words)[1]
-    faults += skimming_faults(bench, {"finish": words.finish})
+    faults += skimming_faults(bench, {"finish": words.finish}) + again_faults(bench, words)
     layout = bench.layout
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(
@@ -206,45 +203,6 @@ def unheld(bench: FlatBench, words: ContourWords, what: str) -> list[Fault]:
             bench.place(),
         )
     ]
-
-
-def inner_corner_faults(
-    bench: FlatBench, path: Path, *, outside: bool = False, within: BaseGeometry | None = None
-) -> list[Fault]:
-    """Corners that the cutter cannot get into, each named with the largest cutter that could.
-
-    ``path`` runs anticlockwise; the cutter works inside it, or ``outside``. Only corners ``within``
-    a region count, where one is given.
-    """
-    faults: list[Fault] = []
-    radius = bench.cutter.diameter / 2
-    for number, (at, piece) in enumerate(path.laid_out()):
-        if within is not None and not (within.covers(shapely.Point(piece.end))
-                                       or within.covers(shapely.Point(at))):
-            continue
-        if isinstance(piece, ArcTo) and piece.clockwise == outside:
-            own = math.dist(at, piece.centre)
-            if own < radius - 1e-6:
-                faults.append(_corner_fault(bench, piece.end, own))
-        if within is not None and not within.covers(shapely.Point(piece.end)):
-            continue
-        after = path.pieces[(number + 1) % len(path.pieces)]
-        turn = turn_between(at, piece, after)
-        if (turn < -SHARP_TURN if outside else turn > SHARP_TURN):
-            faults.append(_corner_fault(bench, piece.end, 0.0))
-    return faults
-
-
-def _corner_fault(bench: FlatBench, corner: Point, radius: float) -> Fault:
-    what = f"has a radius of {radius:g} mm" if radius else "is sharp"
-    return Fault(
-        f"the corner at X {corner.x:.3f} Y {corner.y:.3f} {what}: a cutter of "
-        f"{bench.cutter.diameter:g} mm does not get into it",
-        f"a cutter of at most {2 * radius:g} mm, or a larger corner radius"
-        if radius
-        else "give the corner a radius",
-        bench.place("cutter"),
-    )
 
 
 def closed_wall(
@@ -438,11 +396,14 @@ def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
 def _remarks(bench: FlatBench, words: ContourWords, title: str) -> tuple[str, ...]:
     """What the operator must know of how loose pieces are held."""
     remarks = [f"{title}: {words.direction} milling"]
+    later = cut_later(bench)
     if words.cut_skin:
         remarks.append(
             f"{title}: a skin of {words.skin:g} mm holds all pieces until it is cut last"
         )
-    if words.tabs is not None:
+    if later is not None:
+        remarks.append(f"{title}: what is left below holds until step {later + 1} goes through it")
+    elif words.tabs is not None:
         remarks.append(
             f"{title}: {words.tabs.count} tabs {words.tabs.width:g} mm wide and "
             f"{words.tabs.height:g} mm high hold the loose piece; cut and dress them by hand"

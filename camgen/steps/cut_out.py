@@ -15,10 +15,10 @@ from camgen.steps.contour import (
     closed_wall,
     contour_faults,
     finish_left,
-    inner_corner_faults,
     plan_contours,
     unheld,
 )
+from camgen.steps.corners import TightCorner, corner_faults, tight_corners
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["CUT_OUT", "CutOut"]
@@ -71,14 +71,15 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     if faults:
         return faults
     slugs = False
+    corners: list[TightCorner] = []
     for name, path in _chosen(bench, words):
-        corners = inner_corner_faults(bench, path)
+        own = tight_corners(bench, path)
         inset = bench.cutter.diameter / 2 + words.correction
         whole = all(
             len(offset(Area(path), -away)) == 1
             for away in (inset, inset + finish_left(bench, words))
         )
-        if not whole and not corners:
+        if not whole and not own:
             faults.append(
                 Fault(
                     f"opening {name} is too narrow somewhere for a cutter of "
@@ -87,8 +88,9 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
-        faults += corners
+        corners += own
         slugs |= not path.region(0.001).buffer(-bench.cutter.diameter - SLUG).is_empty
+    faults += corner_faults(bench, corners)
     return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
 
 

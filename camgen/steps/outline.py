@@ -16,10 +16,10 @@ from camgen.steps.contour import (
     closed_wall,
     contour_faults,
     finish_left,
-    inner_corner_faults,
     plan_contours,
     unheld,
 )
+from camgen.steps.corners import corner_faults, tight_corners
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["OUTLINE", "Outline"]
@@ -65,7 +65,8 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
         return faults
     layout, radius = bench.layout, bench.cutter.diameter / 2
     faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
-    faults += inner_corner_faults(bench, layout.part.outline, outside=True)
+    faults += corner_faults(
+        bench, tight_corners(bench, layout.part.outline, outside=True))
     need = 2 * radius + finish_left(bench, words) + words.correction
     region = layout.part.outline.region(0.001)
     first = shapely.affinity.translate(region, *layout.places[0])

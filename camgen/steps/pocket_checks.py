@@ -14,7 +14,7 @@ from camgen.faults import Fault, nearest, no_more
 from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
-from camgen.steps.contour import inner_corner_faults
+from camgen.steps.corners import corner_faults, tight_corners
 from camgen.steps.holes import hole_faults, wrong_face
 from camgen.steps.kind import FlatBench
 from camgen.steps.pocket_cuts import (
@@ -58,8 +58,8 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
         if own is not None and own.last:
             faults += _not_reached(bench, own)
         elif own is None:
-            faults += [fault for path in recess.area.paths
-                       for fault in inner_corner_faults(bench, path, within=_part(bench))]
+            faults += corner_faults(bench, [corner for path in recess.area.paths for corner in
+                                            tight_corners(bench, path, within=_part(bench))])
     return faults
 
 
@@ -224,13 +224,12 @@ def _over_the_edge(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
 def _not_reached(bench: FlatBench, cuts: FloorCuts) -> list[Fault]:
     """Corners and necks that the last cutter of a pocket leaves."""
     part = _part(bench)
-    corners = [
-        fault
+    corners = corner_faults(bench, [
+        corner
         for one in cuts.areas
         for path in one.area.paths
-        for fault in inner_corner_faults(
-            bench, path, within=part if one.walls is not None else None)
-    ]
+        for corner in tight_corners(bench, path, within=part if one.walls is not None else None)
+    ])
     if corners:
         also = ", or a `pocket` step after this one with a cutter that does"
         return [dataclasses.replace(fault, remedy=fault.remedy + also) for fault in corners]

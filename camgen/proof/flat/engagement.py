@@ -15,10 +15,11 @@ import shapely
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
+from camgen.proof.ground.same_ways import SameWays
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 
-__all__ = ["engaged", "in_pockets", "prove_engagement"]
+__all__ = ["cleared_before", "engaged", "in_pockets", "prove_engagement"]
 
 ENGAGEMENT = ProofId("flat", "engagement")
 
@@ -137,41 +138,44 @@ def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Fl
     ahead = np.exp(1j * turn)[None, :] * (way[:, 0] + 1j * way[:, 1])[:, None]
     points = middle[:, None, :] + radius * np.stack([ahead.real, ahead.imag], axis=2)
     metal = shapely.contains_xy(layout.stock, points[..., 0], points[..., 1])
-    cleared = _cleared(evidence.flat_cuts, middle, points, piece, start[:, 2], radius)
+    cleared = cleared_before(evidence.flat_ways, middle, points, piece, start[:, 2], radius)
     angle = (metal & ~cleared).sum(axis=1) * 180.0 / RAYS
     return piece, length * step, angle
 
 
-def _cleared(
-    cuts: PlanCuts, middle: Floats, points: Floats, piece: Ints, level: Floats, radius: float
+def cleared_before(
+    along: SameWays, middle: Floats, points: Floats, piece: Ints, level: Floats, radius: float
 ) -> Flags:
     """(m, RAYS) whether an earlier cut, as deep, has been over each point.
 
-    The latest cuts have cleared most; the others are asked only where they come near what is left.
+    A way gone many times is asked once, as deep as it was gone until then. The latest ways have
+    cleared most; the others are asked only where they come near what is left.
     """
+    ways = along.ways
     x, y = middle.T
-    place, cut = cuts.tree.query(shapely.box(x - radius, y - radius, x + radius, y + radius))
+    place, way = ways.tree.query(shapely.box(x - radius, y - radius, x + radius, y + radius))
     # What the piece itself has passed lies behind, beyond the leading half.
-    useful = (cuts.piece[cut] < piece[place]) & (cuts.high[cut] <= level[place] + 1e-6)
-    place, cut = place[useful], cut[useful]
-    near = cuts.apart(middle[place][:, None, :], cut)[:, 0] < radius + cuts.wide_top[cut]
-    place, cut = place[near], cut[near]
-    order = np.lexsort((-cuts.piece[cut], place))
-    place, cut = place[order], cut[order]
+    last = along.before(way, piece[place])
+    useful = (last >= 0) & (along.highest[last] <= level[place] + 1e-6)
+    place, way, last = place[useful], way[useful], last[useful]
+    near = ways.apart(middle[place][:, None, :], way)[:, 0] < radius + ways.wide_top[way]
+    place, way, last = place[near], way[near], last[near]
+    order = np.lexsort((-along.cuts.piece[along.order[last]], place))
+    place, way = place[order], way[order]
     rank = np.arange(len(place)) - np.searchsorted(place, place)
     cleared = np.zeros(points.shape[:2], dtype=np.bool_)
-    _clear(cuts, points, place[rank < LATEST], cut[rank < LATEST], cleared)
-    place, cut = place[rank >= LATEST], cut[rank >= LATEST]
+    _clear(ways, points, place[rank < LATEST], way[rank < LATEST], cleared)
+    place, way = place[rank >= LATEST], way[rank >= LATEST]
     # A round about the points of each place that are not cleared yet.
     some = ~np.all(cleared, axis=1)
     first = points[np.arange(len(points)), np.argmin(cleared, axis=1)][:, None, :]
     open_to = np.where(cleared[..., None], first, points)
     low, high = open_to.min(axis=1), open_to.max(axis=1)
     centre, round_it = (low + high) / 2, np.hypot(*(high - low).T) / 2
-    place, cut = place[some[place]], cut[some[place]]
-    away = cuts.apart(centre[place][:, None, :], cut)[:, 0]
-    near = away < round_it[place] + cuts.wide_top[cut]
-    _clear(cuts, points, place[near], cut[near], cleared)
+    place, way = place[some[place]], way[some[place]]
+    away = ways.apart(centre[place][:, None, :], way)[:, 0]
+    near = away < round_it[place] + ways.wide_top[way]
+    _clear(ways, points, place[near], way[near], cleared)
     return cleared
 
 

@@ -7,9 +7,13 @@ cut that has this feed was planned for. Angles degrees, lengths mm, feeds mm/min
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import field
+from functools import cached_property
+
 import numpy as np
 
-from camgen.arrays import distinct
+from camgen.arrays import distinct, distinct_rows
 from camgen.cutting.answer import CutPlan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
@@ -34,6 +38,33 @@ class _Bite:
 
     feed: float
     width: float
+
+
+@dataclass(frozen=True)
+class _Looked:
+    """What all steps are looked at with, and which ways were looked at already, with what allowed.
+
+    ``bends`` (n,) are the radii of arcs, 0 straight.
+    """
+
+    evidence: FlatEvidence
+    bends: Floats
+    seen: dict[tuple[int, float], None] = field(default_factory=dict)
+
+    @cached_property
+    def _same(self) -> Ints:
+        """(n,) number of the way of each piece: alike are those gone alike by the same cutter."""
+        motion = self.evidence.motion
+        table = np.column_stack([motion.start, motion.end, motion.centre, motion.turns,
+                                 motion.kind, motion.cutter, self.bends])
+        return distinct_rows(np.rint(np.nan_to_num(table) * 1e6).astype(np.int64))[1]
+
+    def first_time(self, rows: Ints, width: Floats) -> bool:
+        """False where each way was gone before with as much metal allowed: now there is less."""
+        keys = dict.fromkeys(zip(self._same[rows].tolist(), width.tolist(), strict=True))
+        new = not keys.keys() <= self.seen.keys()
+        self.seen.update(keys)
+        return new
 
 
 def met_in_arc(radius: float, path_radius: Floats, width: float) -> Floats:
@@ -69,14 +100,16 @@ def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
     sections = evidence.moves.sections
     cuts = evidence.planned_cuts[: len(sections)]
     answers: list[Proof] = []
+    looked = _Looked(evidence, _bends(evidence))
+    rows_of = _by_section(evidence, len(cuts))
     for number, cut in enumerate(cuts):
         cutter = evidence.cutters.get(sections[number].cutter_number)
         if cutter is None or record_of(cutter).way is not Way.MILLING:
             continue
-        rows = np.nonzero(evidence.section == number)[0]
+        rows = rows_of[number]
         if pockets[number]:
             rows = rows[~_has(evidence.motion.feed[rows], cut.feed)]
-        answers += _of(evidence, rows, _bites(cut), f"step {sections[number].step + 1}")
+        answers += _of(looked, rows, _bites(cut), f"step {sections[number].step + 1}")
     for cutter_number in sorted({section.cutter_number for section in sections}):
         cutter = evidence.cutters.get(cutter_number)
         if cutter is None or record_of(cutter).way is not Way.MILLING:
@@ -84,12 +117,19 @@ def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
         mine = (evidence.section < 0) & (evidence.motion.cutter == cutter_number)
         bites = [bite for section, cut in zip(sections, cuts, strict=False)
                  if section.cutter_number == cutter_number for bite in _bites(cut)]
-        answers += _of(evidence, np.nonzero(mine)[0], bites, f"cutter {cutter_number}")
+        answers += _of(looked, np.nonzero(mine)[0], bites, f"cutter {cutter_number}")
     worst: dict[ProofId, Proof] = {}
     for proof in answers:
         if proof.id not in worst or proof.figure > worst[proof.id].figure:
             worst[proof.id] = proof
     return tuple(worst.values())
+
+
+def _by_section(evidence: FlatEvidence, count: int) -> list[Ints]:
+    """The pieces of each section, in order."""
+    order = np.argsort(evidence.section, kind="stable")
+    edges = np.searchsorted(evidence.section[order], np.arange(count + 1))
+    return [order[begin:end] for begin, end in itertools.pairwise(edges)]
 
 
 def _bends(evidence: FlatEvidence) -> Floats:
@@ -111,19 +151,21 @@ def _bites(cut: CutPlan) -> list[_Bite]:
     return [_Bite(one.feed, one.width) for one in (cut, *cut.others)]
 
 
-def _of(evidence: FlatEvidence, rows: Ints, bites: list[_Bite], which: str) -> list[Proof]:
+def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: str) -> list[Proof]:
     """The proof for pieces ``rows``, which may meet what ``bites`` were planned for."""
+    evidence = looked.evidence
     rows = _level(evidence, rows)
     radius = float(np.nan_to_num(evidence.cutter_radius[rows]).max(initial=0.0))
     if not len(rows) or radius <= 0 or all(bite.width >= 2 * radius for bite in bites):
         return []
-    width, full = _allowed(evidence, rows, bites, radius)
-    rows, width = rows[full & (width < 2 * radius)], width[full & (width < 2 * radius)]
-    if not len(rows):
+    width, full = _allowed(looked, rows, bites, radius)
+    full &= width < 2 * radius
+    rows, width = rows[full], width[full]
+    if not looked.first_time(rows, width):
         return []
     piece, length, angle = engaged(evidence, rows, radius)
     wide = width[np.searchsorted(rows, piece)]
-    bend = _bends(evidence)[piece]
+    bend = looked.bends[piece]
     meant = np.zeros(len(piece))
     for one in distinct(wide):
         here = wide == one
@@ -152,15 +194,15 @@ def _level(evidence: FlatEvidence, rows: Ints) -> Ints:
 
 
 def _allowed(
-    evidence: FlatEvidence, rows: Ints, bites: list[_Bite], radius: float
+    looked: _Looked, rows: Ints, bites: list[_Bite], radius: float
 ) -> tuple[Floats, Flags]:
     """(m,) the width of metal that each piece's feed was planned for, and whether it was for any.
 
     Inside an arc the cutter's centre is slowed so that the wall passes at the planned feed; so the
     piece has the feed of a bite when either the centre or the wall, ρ + r from the middle, has it.
     """
-    feed = evidence.motion.feed[rows]
-    bend = _bends(evidence)[rows]
+    feed = looked.evidence.motion.feed[rows]
+    bend = looked.bends[rows]
     wall = np.where(bend > 0, feed * (bend + radius) / np.where(bend > 0, bend, 1.0), feed)
     width, full = np.zeros(len(rows)), np.zeros(len(rows), dtype=np.bool_)
     fastest = max(bites, key=lambda bite: bite.feed)

@@ -12,6 +12,7 @@ import shapely
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
+from camgen.proof.ground.same_ways import same_ways
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats, Ints
 
@@ -47,60 +48,30 @@ def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
     beside such ground less than half the cutter's width is in metal, which is a matter of width and
     not of depth. That is looked at only where a cut would else take more than ``allowed`` (k,).
     """
-    group, order = _groups(cuts)
-    # In the order they are made, the lowest so far along each way.
+    along = same_ways(cuts, wide=False)
+    again = along.group[along.order[1:]] == along.group[along.order[:-1]]
     lowest_before = np.full(len(cuts), np.inf)
-    sorted_low = cuts.low[order]
-    sorted_group = group[order]
-    first = np.nonzero(np.concatenate([[True], sorted_group[1:] != sorted_group[:-1]]))[0]
-    for begin, end in zip(first, [*first[1:], len(order)], strict=True):
-        if end - begin > 1:
-            lowest_before[order[begin + 1 : end]] = np.minimum.accumulate(
-                sorted_low[begin : end - 1]
-            )
-    heads = order[first]
+    lowest_before[along.order[1:][again]] = along.lowest[:-1][again]
     deep = np.nonzero(np.minimum(lowest_before, top) - cuts.low > allowed)[0]
     if len(deep):
-        lowest_before[deep] = np.minimum(
-            lowest_before[deep], _beside(cuts, heads, group, deep)
-        )
+        lowest_before[deep] = np.minimum(lowest_before[deep], _beside(cuts, deep))
     return np.asarray(np.maximum(np.minimum(lowest_before, top) - cuts.low, 0.0))
 
 
-def _groups(cuts: PlanCuts) -> tuple[Ints, Ints]:
-    """(k,) the number of the way each cut runs along, and the order by way, then by time."""
-    key = np.rint(
-        np.column_stack([cuts.start, cuts.end, np.nan_to_num(cuts.centre), cuts.sweep]) * 1e5
-    ).astype(np.int64)
-    order = np.lexsort((cuts.piece, *key.T))
-    ordered = key[order]
-    new = np.concatenate([[True], np.any(ordered[1:] != ordered[:-1], axis=1)])
-    group = np.empty(len(cuts), dtype=np.int64)
-    group[order] = np.cumsum(new) - 1
-    return group, order
-
-
-def _beside(cuts: PlanCuts, heads: Ints, group: Ints, which: Ints) -> Floats:
+def _beside(cuts: PlanCuts, which: Ints) -> Floats:
     """How deep the ground at the middle of cuts ``which`` (m,) was cleared before them, inf if not.
 
-    ``heads`` are the first cuts along each way, ``group`` (k,) the way of each cut.
+    Each way is looked at once, as deep as it was gone until then: it may be gone again later.
     """
-    ways = cuts.only(heads)
-    last = np.full(len(heads), -1, dtype=np.int64)
-    np.maximum.at(last, group, cuts.piece)
-    low = np.full(len(heads), np.inf)
-    np.minimum.at(low, group, cuts.low)
-    number = group[heads]
-    last, low = last[number], low[number]
+    along = same_ways(cuts)
+    ways = along.ways
     middle = cuts.only(which).middles
     lowest = np.full(len(which), np.inf)
-    box = ways.bounds
-    tree = shapely.STRtree(shapely.box(box[:, 0], box[:, 1], box[:, 2], box[:, 3]))
-    row, near = tree.query(shapely.points(middle))
-    before = last[near] < cuts.piece[which[row]]
-    row, near = row[before], near[before]
+    row, near = ways.tree.query(shapely.points(middle))
+    at = along.before(near, cuts.piece[which[row]])
+    row, near, at = row[at >= 0], near[at >= 0], at[at >= 0]
     gone = ways.apart(middle[row][:, None, :], near)[:, 0] < ways.wide_top[near]
-    np.minimum.at(lowest, row[gone], low[near[gone]])
+    np.minimum.at(lowest, row[gone], along.lowest[at[gone]])
     return lowest
 
 

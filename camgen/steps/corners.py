@@ -1,0 +1,86 @@
+"""Corners of a wall that a cutter does not get into."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.faults import Fault
+from camgen.shapes.path import ArcTo, Path, Point, turn_between
+from camgen.steps.kind import FlatBench
+from camgen.values import dataclass
+
+__all__ = ["TightCorner", "corner_faults", "tight_corners"]
+
+# A joint of pieces that turns more than this, radians, is a corner.
+SHARP_TURN = 1e-3
+# So many corners are told one by one; a drawing may have thousands.
+TOLD = 8
+
+
+@dataclass(frozen=True)
+class TightCorner:
+    """Where a corner ends, and its radius, mm; 0 where it is sharp."""
+
+    at: Point
+    radius: float
+
+
+def tight_corners(
+    bench: FlatBench, path: Path, *, outside: bool = False, within: BaseGeometry | None = None
+) -> list[TightCorner]:
+    """The corners of a wall that the bench's cutter cannot get into.
+
+    ``path`` runs anticlockwise; the cutter works inside it, or ``outside``. Only corners ``within``
+    a region count, where one is given.
+    """
+    found: list[TightCorner] = []
+    radius = bench.cutter.diameter / 2
+    for number, (at, piece) in enumerate(path.laid_out()):
+        if within is not None and not (within.covers(shapely.Point(piece.end))
+                                       or within.covers(shapely.Point(at))):
+            continue
+        if isinstance(piece, ArcTo) and piece.clockwise == outside:
+            own = math.dist(at, piece.centre)
+            if own < radius - 1e-6:
+                found.append(TightCorner(piece.end, own))
+        if within is not None and not within.covers(shapely.Point(piece.end)):
+            continue
+        after = path.pieces[(number + 1) % len(path.pieces)]
+        turn = turn_between(at, piece, after)
+        if (turn < -SHARP_TURN if outside else turn > SHARP_TURN):
+            found.append(TightCorner(piece.end, 0.0))
+    return found
+
+
+def corner_faults(bench: FlatBench, corners: Sequence[TightCorner]) -> list[Fault]:
+    """A fault for each corner, named with the largest cutter that gets in; many are summed up."""
+    if len(corners) <= TOLD + 1:
+        return [_fault(bench, one) for one in corners]
+    rest = corners[TOLD:]
+    tightest = min(rest, key=lambda one: one.radius)
+    x, y = [one.at.x for one in rest], [one.at.y for one in rest]
+    what, remedy = _told(tightest)
+    return [_fault(bench, one) for one in corners[:TOLD]] + [Fault(
+        f"{len(rest)} more corners, at X {min(x):.3f} to {max(x):.3f}, Y {min(y):.3f} to "
+        f"{max(y):.3f}, into which a cutter of {bench.cutter.diameter:g} mm does not get: the "
+        f"tightest, at X {tightest.at.x:.3f} Y {tightest.at.y:.3f}, {what}",
+        remedy, bench.place("cutter"))]
+
+
+def _fault(bench: FlatBench, corner: TightCorner) -> Fault:
+    what, remedy = _told(corner)
+    return Fault(
+        f"the corner at X {corner.at.x:.3f} Y {corner.at.y:.3f} {what}: a cutter of "
+        f"{bench.cutter.diameter:g} mm does not get into it", remedy, bench.place("cutter"))
+
+
+def _told(corner: TightCorner) -> tuple[str, str]:
+    """What a corner is like, and what to do."""
+    if corner.radius:
+        return (f"has a radius of {corner.radius:g} mm",
+                f"a cutter of at most {2 * corner.radius:g} mm, or a larger corner radius")
+    return "is sharp", "give the corner a radius"
