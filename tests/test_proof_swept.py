@@ -20,7 +20,7 @@ from camgen.shop.cutters import Cutter
 
 # Opens wide ground first; then a mill whose shank is thick goes over it.
 WIDE = Cutter(kind="end-mill", diameter=8.0, flute_length=10.0)
-THICK = MILL.model_copy(update={"flute_length": 0.5, "shank": 4.0})
+THICK = MILL.model_copy(update={"flute_length": 0.5, "shank": 4.0, "reach": 40.0})
 SECOND: dict[str, object] = {"cutter": 2}
 
 

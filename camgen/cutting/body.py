@@ -10,7 +10,7 @@ from camgen.cutting.answer import Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused, no_more
-from camgen.shop.cutters import Cutter, highest_speed, record_of, usual
+from camgen.shop.cutters import Cutter, cutting_length, highest_speed, reach_of, record_of, usual
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import Quantity, rule
@@ -24,7 +24,6 @@ __all__ = [
     "body_of",
     "choose_speed",
     "cone_of",
-    "cutting_length",
     "edge_at",
     "going_down",
     "is_shaped",
@@ -70,17 +69,6 @@ class Body:
     notes: tuple[str, ...]
 
 
-def cutting_length(cutter: Cutter) -> float:
-    """How much of the cutter can cut, mm: its flute length, else what is usual for the kind."""
-    if cutter.flute_length is not None:
-        return cutter.flute_length
-    reach = cutter.reach
-    if reach is None:
-        reach = usual(cutter.kind, "reach") * cutter.diameter
-    cuts = usual(cutter.kind, "flute-length")
-    return min(cuts * cutter.diameter, reach) if cuts else reach
-
-
 def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     """The cutter's body: a fluted part of 0.8 of the diameter (Kops and Vo), then the shank.
 
@@ -91,9 +79,8 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     diameter = cutter.diameter
     notes: list[str] = []
     flute = cutter.flute_length
-    reach = cutter.reach
-    if reach is None:
-        reach = flute if flute is not None else usual(cutter.kind, "reach") * diameter
+    reach = reach_of(cutter)
+    if cutter.reach is None:
         notes.append(f"reach not given: {reach:g} mm taken")
     if flute is None and usual(cutter.kind, "flute-length"):
         notes.append("flute length not given: all that stands out is taken as fluted and weak, and "

@@ -16,7 +16,6 @@ from camgen.cutting.body import (
     body_of,
     choose_speed,
     cone_of,
-    cutting_length,
     edge_at,
     going_down,
     is_shaped,
@@ -38,7 +37,7 @@ from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import RECORDS, Cutter, record_of
+from camgen.shop.cutters import RECORDS, Cutter, cutting_length, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule

@@ -13,7 +13,7 @@ from camgen.cutting.answer import CutPlan
 from camgen.cutting.form_cut import form_feed_bounds
 from camgen.cutting.milling import feed_bounds
 from camgen.faults import Fault, Refused, no_more
-from camgen.shop.cutters import Cutter, record_of, usual
+from camgen.shop.cutters import Cutter, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -98,7 +98,7 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
         return low
 
     found: list[str] = []
-    reach = cutter.reach or cutter.flute_length or usual(cutter.kind, "reach") * cutter.diameter
+    reach = reach_of(cutter)
 
     def shorter(value: float) -> bool:
         flute = min(cutter.flute_length or value, value)

@@ -10,7 +10,7 @@ from camgen.job.check_bench import SAME, CheckBench, Way, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.part.declaration import MakesCones, MakesCrossing
-from camgen.shop.cutters import record_of
+from camgen.shop.cutters import cuts_over, cutting_length, reach_of, record_of, stands_out
 
 __all__ = ["step_faults", "stock_faults"]
 
@@ -111,16 +111,17 @@ def step_faults(
                 default=stock.thickness)
     named = ("cutters", step.cutter)
     narrow = cutter.shank is not None and cutter.shank < cutter.diameter
-    if cutter.flute_length is not None and cutter.flute_length < depth and not narrow:
-        yield Fault(f"{step.cutter} cuts over {cutter.flute_length:g} mm of its length and "
-                    f"must go {depth:g} mm deep",
+    if cutting_length(cutter) < depth and not narrow:
+        told, write = cuts_over(cutter)
+        yield Fault(f"{step.cutter} {told} and must go {depth:g} mm deep",
                     "Above its edges it would rub: take one with longer flutes, or say shank: "
-                    "where it is relieved.", bench.place(*named, "flute-length"))
-    if cutter.reach is not None and cutter.reach < depth + setup.clearance:
-        yield Fault(f"{step.cutter} stands out {cutter.reach:g} mm and must go {depth:g} mm "
+                    f"where it is relieved{write}.", bench.place(*named, "flute-length"))
+    if reach_of(cutter) < depth + setup.clearance:
+        told, write = stands_out(cutter)
+        yield Fault(f"{step.cutter} {told} and must go {depth:g} mm "
                     f"deep, with {setup.clearance:g} mm to spare above the stock",
                     "The collet would come down on the stock: let the cutter stand out "
-                    "further.", bench.place(*named, "reach"))
+                    f"further{write}.", bench.place(*named, "reach"))
     crosses, crossing = says.makes_a(MakesCrossing), bench.part.crossing
     if crosses and crossing is not None:
         corner = crossing.corner

@@ -33,7 +33,7 @@ from camgen.part.declaration import (
 from camgen.part.features import Cone, Feature, Hole, Recess
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
-from camgen.shop.cutters import record_of
+from camgen.shop.cutters import cuts_over, cutting_length, reach_of, record_of, stands_out
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
@@ -316,14 +316,15 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
         name, deep = deed.words.cutter, _deepest(work, setup, deed)
         place = work.job_file.place(*deed.at, "cutter")
         narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
-        if cutter.flute_length is not None and cutter.flute_length < deep - 1e-9 and not narrow:
-            yield Fault(f"{name} cuts over {cutter.flute_length:g} mm of its length and "
-                        f"goes {deep:g} mm deep beside standing metal",
-                        "Longer flutes, or shank: where it is relieved above them.", place)
-        elif cutter.reach is not None and cutter.reach <= deep:
-            yield Fault(f"{name} stands out {cutter.reach:g} mm and goes {deep:g} mm deep: "
-                        "the collet would come down on the face",
-                        "Let it stand out further, or take a longer one.", place)
+        if cutting_length(cutter) < deep - 1e-9 and not narrow:
+            told, write = cuts_over(cutter)
+            yield Fault(f"{name} {told} and goes {deep:g} mm deep beside standing metal",
+                        f"Longer flutes, or shank: where it is relieved above them{write}.", place)
+        elif reach_of(cutter) <= deep:
+            told, write = stands_out(cutter)
+            yield Fault(f"{name} {told} and goes {deep:g} mm deep: the collet would come down on "
+                        "the face", f"Let it stand out further, or take a longer one{write}.",
+                        place)
 
 
 def _deepest(work: _Work, setup: FlatSetup, deed: Deed) -> float:

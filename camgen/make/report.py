@@ -26,6 +26,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.proof.way import select
 from camgen.reader.summary import extents
+from camgen.shop.cutters import profile_of
 
 __all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "times_of"]
 
@@ -52,6 +53,8 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
     used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
     taken = [name for name, cutter in job.cutters.items()
              if name in used and "material" not in cutter.model_fields_set]
+    unsaid = {name: profile_of(cutter).taken for name, cutter in job.cutters.items()
+              if name in used}
     return (
         *stack_remarks(job),
         *wall_remarks(job),
@@ -64,6 +67,10 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
           "and tailstock:" for one in proved.on_head if not one.layout.before_said),
         *([f"{', '.join(taken)}: taken as carbide, for no material is said; where a cutter is of "
            "high-speed steel write material: hss, or it is run too fast"] if taken else ()),
+        *(["sizes that the job does not say of its cutters are taken so: " + "; ".join(
+            f"{name}: {', '.join(str(one) for one in sizes)}" for name, sizes in unsaid.items()
+            if sizes) + "; write with the cutter what is otherwise"]
+          if any(unsaid.values()) else ()),
     )
 
 

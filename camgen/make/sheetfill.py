@@ -41,7 +41,7 @@ from camgen.sheet.data import (
     StepLine,
     TurningOver,
 )
-from camgen.shop.cutters import Cutter, record_of
+from camgen.shop.cutters import Cutter, profile_of, reach_of, record_of
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.steps.typed import FAR_TIMES, correction_most
 from camgen.teeth.tooth import Tooth
@@ -159,7 +159,8 @@ def _setup(
             continue  # the head is turned with no cutter fitted
         cutters.setdefault(section.cutter_number, CutterLine(
             section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
-            cutter.reach if own.kind == "flat" else None, section.clockwise))
+            reach_of(cutter) if own.kind == "flat" else None, section.clockwise,
+            tuple(str(one) for one in profile_of(cutter).taken)))
     return SetupSheet(
         name=setup.name,
         kind=own.kind,

@@ -22,8 +22,8 @@ from camgen.preview.track import follow
 from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.result import Proof
-from camgen.proof.table.cutter_body import holder_diameter
 from camgen.reader.motion import Kind
+from camgen.shop.cutters import profile_of
 from camgen.values import dataclass
 
 __all__ = ["board_of_failure", "draw_failure"]
@@ -138,17 +138,16 @@ def _size(evidence: Evidence, spot: _Spot) -> float:
 def _body(evidence: FlatEvidence, spot: _Spot) -> list[tuple[float, float, float]]:
     """Diameter, and from and to which height, of what is cut with and of what is above it, mm.
 
-    What is above is left out where it is not known, or stays above the stock.
+    What is above is left out where it stays above the stock.
     """
     assert spot.at is not None
     size, tip, top = _size(evidence, spot), spot.at[2], evidence.layout.top
     cutter = (evidence.cutters.get(int(evidence.motion.cutter[spot.piece]))
               if spot.piece >= 0 else None)
     parts = [(size, tip)]
-    if cutter is not None and cutter.flute_length is not None and tip + cutter.flute_length < top:
-        parts.append((cutter.shank or size, tip + cutter.flute_length))
-    if cutter is not None and cutter.reach is not None and tip + cutter.reach < top:
-        parts.append((holder_diameter(cutter), tip + cutter.reach))
+    if cutter is not None:
+        parts += [(2 * part.radius, tip + part.low) for part in profile_of(cutter).solid
+                  if 0 < part.low < top - tip]
     ends = [begin for _, begin in parts[1:]] + [tip + 1e3 * size]
     return [(wide, begin, end) for (wide, begin), end in zip(parts, ends, strict=True)]
 

@@ -44,7 +44,8 @@ class CutterLine:
 
     ``number`` is its place in the rack or changer, ``what`` its description ("end mill, D 0.40,
     2 flutes"); ``stick_out`` the free length asked for, None where it does not matter; ``speed`` in
-    rev/min, ``clockwise`` seen from the spindle towards the work.
+    rev/min, ``clockwise`` seen from the spindle towards the work; ``taken`` the sizes that the job
+    does not say, as they were taken ("holder 20").
     """
 
     number: int
@@ -53,6 +54,7 @@ class CutterLine:
     speed: float
     stick_out: float | None = None
     clockwise: bool = True
+    taken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

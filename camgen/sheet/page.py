@@ -206,11 +206,12 @@ def _cutters(setup: SetupSheet, say: Words) -> Markup:
     def line(cutter: CutterLine) -> Markup:
         out = "" if cutter.stick_out is None else say(
             "sheet", "stick-out", length=number(cutter.stick_out))
+        taken = say("sheet", "taken", sizes=", ".join(cutter.taken)) if cutter.taken else ""
         words = ", ".join(part for part in (cutter.what, out) if part)
         sense = None if cutter.clockwise else join(
             ", ", element("b", say("sheet", "anticlockwise")))
         return element("p", _tick(), element("b", f"{cutter.number} {cutter.name}"), " ", words,
-                       sense, class_="hang")
+                       sense, element("small", "; ", taken) if taken else None, class_="hang")
 
     many = len(setup.cutters) > _BESIDE
     return join(element("h3", say("sheet", "cutters")),

@@ -16,7 +16,7 @@ from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThread
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, reach_of, stands_out
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
 
@@ -225,14 +225,14 @@ def bottom_of(bench: FlatBench, hole: Hole, extra: float = 0.0) -> tuple[float, 
 
 def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
     """A fault where the collet would come down on the stock before the cutter is at ``bottom``."""
-    reach, deep = bench.cutter.reach, bench.layout.face - bottom
-    if reach is None or reach > deep:
+    deep = bench.layout.face - bottom
+    if reach_of(bench.cutter) > deep:
         return []
+    told, write = stands_out(bench.cutter)
     return [
         Fault(
-            f"{bench.words.cutter} stands out {reach:g} mm and must go {deep:.2f} mm down in hole "
-            f"{hole.name}",
-            "the collet would come down on the stock: let it stand out further",
+            f"{bench.words.cutter} {told} and must go {deep:.2f} mm down in hole {hole.name}",
+            f"the collet would come down on the stock: let it stand out further{write}",
             bench.place("cutter"),
         )
     ]

@@ -20,14 +20,13 @@ from camgen.proof.way import Flags, Floats, Ints, is_rapid
 from camgen.shop.cutters import Cutter, PartName, profile_of
 from camgen.values import dataclass
 
-__all__ = ["holder_diameter", "prove_cutter_body"]
+__all__ = ["prove_cutter_body"]
 
 BODY = ProofId("table", "cutter-body")
 COLLET = ProofId("table", "collet-and-clamps")
 
-# A collet nut of a bench spindle is about so wide: common practice, no source. A cutter's `holder`
-# says it better.
-COLLET_RADIUS = 10.0
+# On flat work the holder is spoken of by its end, which comes down on the stock.
+CALLED = {PartName.HOLDER: "collet"}
 # A shank no thinner than the edges rubs on a wall nearer than this, mm.
 RUBS = 0.005
 SAME = 1e-6
@@ -54,30 +53,14 @@ def prove_cutter_body(evidence: FlatEvidence) -> tuple[Proof, ...]:
             if len(over) and (part.name in ("shank", "collet") or
                               _lowest(evidence, over) + part.above < layout.top - SAME):
                 answers.append(_clear(evidence, layout, number, part, over))
-        if cutter.reach is not None:
-            answers += _collet_and_clamps(evidence, layout, number, cutter)
+        answers += _collet_and_clamps(evidence, layout, number, cutter)
     return tuple(answers)
 
 
-def holder_diameter(cutter: Cutter) -> float:
-    """Diameter of what holds a cutter above its reach, mm.
-
-    >>> holder_diameter(Cutter(kind="drill", diameter=1.0))
-    20.0
-    """
-    return 2 * COLLET_RADIUS if cutter.holder is None else cutter.holder
-
-
 def _parts(cutter: Cutter) -> list[_Part]:
-    parts = []
-    if cutter.flute_length is not None:
-        shank = cutter.diameter if cutter.shank is None else cutter.shank
-        parts.append(_Part("shank", shank / 2, cutter.flute_length))
-    if cutter.reach is not None:
-        parts.append(_Part("collet", holder_diameter(cutter) / 2, cutter.reach))
-        nose = next(part for part in profile_of(cutter).parts if part.name is PartName.NOSE)
-        parts.append(_Part("spindle's nose", nose.radius, nose.low))
-    return parts
+    """What stands above the edges, with what is taken where the cutter's words do not say."""
+    return [_Part(CALLED.get(part.name, part.name.value), part.radius, part.low)
+            for part in profile_of(cutter).solid if part.low > 0]
 
 
 def _below_top(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Flags:
@@ -174,16 +157,17 @@ def _collet_and_clamps(
     evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter
 ) -> list[Proof]:
     """The least height of the collet's face above any clamp that it comes over."""
-    if not layout.clamps or cutter.reach is None:
+    if not layout.clamps:
         return []
+    holder = next(part for part in profile_of(cutter).parts if part.name is PartName.HOLDER)
     rows: Ints = np.nonzero(evidence.motion.cutter == number)[0]
     start, end, piece = _ways(evidence, rows)
     lines = shapely.linestrings(np.stack([start[:, :2], end[:, :2]], axis=1))
-    least = np.minimum(start[:, 2], end[:, 2]) + cutter.reach
+    least = np.minimum(start[:, 2], end[:, 2]) + holder.low
     room, at = np.inf, None
     for clamp in layout.clamps:
         # A way that goes up over a clamp is looked at as if all of it were at its lower end.
-        over = np.nonzero(shapely.distance(lines, clamp.plan) < holder_diameter(cutter) / 2)[0]
+        over = np.nonzero(shapely.distance(lines, clamp.plan) < holder.radius)[0]
         if not len(over):
             continue
         lowest = int(over[np.argmin(least[over])])

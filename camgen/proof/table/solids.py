@@ -5,11 +5,11 @@ Lengths mm, heights above the cutter's zero: its tip, or the middle of a disc's 
 
 from __future__ import annotations
 
-from camgen.shop.cutters import Cutter, ProfilePart, opening_of, profile_of, record_of
+from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Found", "finds", "runs_on", "said_parts", "takes_a_wall"]
+__all__ = ["Found", "finds", "runs_on", "takes_a_wall"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,16 +21,6 @@ class Found:
 
     diameter: float
     part: str
-
-
-def said_parts(cutter: Cutter) -> tuple[ProfilePart, ...]:
-    """Shank, collar, holder and spindle's nose, from where the cutter's words say they begin.
-
-    >>> [part.name.value for part in said_parts(Cutter(kind="end-mill", diameter=1.0))]
-    []
-    """
-    begins = ("reach", "flute-length", "shank", "thickness")
-    return tuple(part for part in profile_of(cutter).solid if part.word not in begins)
 
 
 def finds(cutter: Cutter) -> Found | None:

@@ -17,7 +17,6 @@ from shapely.geometry.base import BaseGeometry
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.solids import said_parts
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
 from camgen.shop.cutters import Cutter, ProfilePart, profile_of
 from camgen.values import dataclass
@@ -90,7 +89,8 @@ def _met(
     evidence: FlatEvidence, number: int, cutter: Cutter, things: Sequence[_Standing]
 ) -> Iterator[_Met]:
     """For each part and thing the worst meeting, where there is one."""
-    parts = (profile_of(cutter).edge, *said_parts(cutter))
+    profile = profile_of(cutter)
+    parts = (profile.edge, *profile.solid)
     lowest = min(part.low for part in parts)
     start, end, piece = _ways(evidence, number, max(one.top for one in things) - lowest)
     if not len(piece):

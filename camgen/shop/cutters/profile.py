@@ -5,7 +5,7 @@ the tip, and of discs and fly cutters the middle of the edge's width. The parts 
 another from below upward; what is swept by one turn counts, also where one corner turns alone.
 
 What a cutter's words do not say is taken from the table ``cutters.yaml`` (common practice, no
-source) or from the figures below, and told in ``notes``; each part says by which word of the cutter
+source) or from the figures below, and told in ``taken``; each part says by which word of the cutter
 it would be known.
 """
 
@@ -16,11 +16,12 @@ from enum import Enum
 from typing import Final
 
 from camgen.shop.cutters.cutter import Cutter, usual
-from camgen.shop.cutters.records import CutterRecord, EdgeForm, End, record_of
+from camgen.shop.cutters.records import Ability, CutterRecord, EdgeForm, End, Way, record_of
 from camgen.values import dataclass
 
-__all__ = ["CutterProfile", "PartName", "ProfilePart", "bears_under", "core_of", "least_round",
-           "opening_of", "profile_of"]
+__all__ = ["CutterProfile", "PartName", "ProfilePart", "Taken", "bears_under", "core_of",
+           "cuts_over", "cutting_length", "least_round", "opening_of", "profile_of", "reach_of",
+           "stands_out"]
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -102,11 +103,27 @@ class ProfilePart:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """A word that a cutter's description leaves out; what is taken for it, mm, degrees, edges."""
+
+    word: str
+    value: float
+
+    def __str__(self) -> str:
+        """As it would be written.
+
+        >>> str(Taken("reach", 2.40000001))
+        'reach 2.4'
+        """
+        return f"{self.word} {self.value:.4g}"
+
+
+@dataclass(frozen=True)
 class CutterProfile:
     """All parts of a cutter and its holding, from below upward, and what was taken for granted."""
 
     parts: tuple[ProfilePart, ...]
-    notes: tuple[str, ...]
+    taken: tuple[Taken, ...]
 
     @property
     def low(self) -> float:
@@ -145,19 +162,22 @@ def profile_of(cutter: Cutter) -> CutterProfile:
     """
     record = record_of(cutter)
     if record.on_arbor:
-        parts, notes = _set_out(cutter, record)
+        parts, taken = _set_out(cutter, record)
     else:
-        parts, notes = _end_cutting(cutter, record)
+        parts, taken = _end_cutting(cutter, record)
+    if "flutes" not in cutter.model_fields_set and not (
+            record.single_point or record.can(Ability.DRILL, Ability.SPOT)):
+        taken.insert(0, Taken("flutes", cutter.flutes))
     top = parts[-1].high
     holder = HOLDER if cutter.holder is None else cutter.holder
     if cutter.holder is None:
-        notes.append(f"holder not given: a nut of {HOLDER:g} mm is taken")
+        taken.append(Taken("holder", HOLDER))
     unsaid = ("reach" if cutter.reach is None else "holder" if cutter.holder is None else "")
     nose = max(NOSE, holder)
     parts.append(_bar(PartName.HOLDER, holder, top, top + HOLDER_LONG, unsaid))
     parts.append(_bar(PartName.NOSE, nose, top + HOLDER_LONG, top + HOLDER_LONG + NOSE_LONG,
                       unsaid or "holder"))
-    return CutterProfile(tuple(parts), tuple(notes))
+    return CutterProfile(tuple(parts), tuple(taken))
 
 
 def _bar(name: PartName, diameter: float, low: float, high: float, word: str = "") -> ProfilePart:
@@ -166,33 +186,87 @@ def _bar(name: PartName, diameter: float, low: float, high: float, word: str = "
     return ProfilePart(name, ((0.0, low), (radius, low), (radius, high)), word)
 
 
-def _reach(cutter: Cutter, notes: list[str]) -> float:
-    """What stands out of the collet, mm, as said or as the planner takes it."""
+def reach_of(cutter: Cutter) -> float:
+    """What stands out of the collet, mm: as said, else as planner and proofs take it.
+
+    >>> reach_of(Cutter(kind="drill", diameter=0.8)), reach_of(Cutter(kind="drill", diameter=0.8,
+    ...                                                               flute_length=5))
+    (2.4000000000000004, 5.0)
+    """
     if cutter.reach is not None:
         return cutter.reach
-    reach = cutter.flute_length
-    if reach is None:
-        reach = usual(cutter.kind, "reach") * cutter.diameter
-    notes.append(f"reach not given: {reach:g} mm taken")
-    return reach
+    if cutter.flute_length is not None:
+        return cutter.flute_length
+    return usual(cutter.kind, "reach") * cutter.diameter
 
 
-def _end_cutting(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[str]]:
+def cutting_length(cutter: Cutter) -> float:
+    """How much of the cutter can cut, mm: its flute length, else what is usual for the kind.
+
+    >>> cutting_length(Cutter(kind="end-mill", diameter=2)), cutting_length(
+    ...     Cutter(kind="drill", diameter=2))
+    (3.0, 6.0)
+    """
+    if cutter.flute_length is not None:
+        return cutter.flute_length
+    cuts = usual(cutter.kind, "flute-length")
+    return min(cuts * cutter.diameter, reach_of(cutter)) if cuts else reach_of(cutter)
+
+
+def stands_out(cutter: Cutter) -> tuple[str, str]:
+    """How far it is said or taken to stand out, and what else to write where it is not said.
+
+    >>> stands_out(Cutter(kind="drill", diameter=1.0, reach=8))
+    ('stands out 8 mm', '')
+    >>> stands_out(Cutter(kind="drill", diameter=1.0))
+    ('says no reach, 3 mm are taken,', '; write its reach: with the cutter')
+    """
+    if cutter.reach is not None:
+        return f"stands out {cutter.reach:g} mm", ""
+    return (f"says no reach, {reach_of(cutter):.4g} mm are taken,",
+            "; write its reach: with the cutter")
+
+
+def cuts_over(cutter: Cutter) -> tuple[str, str]:
+    """Over how much of its length it is said or taken to cut, and what else to write.
+
+    >>> cuts_over(Cutter(kind="end-mill", diameter=1.0, flute_length=2))
+    ('cuts over 2 mm of its length', '')
+    """
+    if cutter.flute_length is not None:
+        return f"cuts over {cutter.flute_length:g} mm of its length", ""
+    return (f"says no flute-length, {cutting_length(cutter):.4g} mm are taken,",
+            "; write its flute-length: with the cutter")
+
+
+def _reach(cutter: Cutter, taken: list[Taken]) -> float:
+    """As :func:`reach_of`, told where it is not said."""
+    if cutter.reach is None:
+        taken.append(Taken("reach", reach_of(cutter)))
+    return reach_of(cutter)
+
+
+def _end_cutting(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[Taken]]:
     """Edge and shank of a cutter that cuts at its lower end."""
-    notes: list[str] = []
-    reach = _reach(cutter, notes)
+    taken: list[Taken] = []
+    if record.conical and "point_angle" not in cutter.model_fields_set:
+        taken.append(Taken("point-angle", cutter.cone_angle))
+    if record.pointed and "tip" not in cutter.model_fields_set:
+        taken.append(Taken("tip", cutter.tip))
+    if record.way is Way.MILLING and record.flat and "corner_radius" not in cutter.model_fields_set:
+        taken.append(Taken("corner-radius", cutter.corner_radius))
+    reach = _reach(cutter, taken)
     end = _end(cutter, record)
     usual_share = usual(cutter.kind, "flute-length")
+    word = ""
     if cutter.flute_length is not None:
-        edge, word = cutter.flute_length, ""
-    elif record.single_point:
-        # One corner at the end of a bar: what cuts is as high as the bar is thick.
-        edge, word = 0.5 * cutter.diameter, ""
+        edge = cutter.flute_length
     else:
-        edge = usual_share * cutter.diameter if usual_share else reach
-        word = "flute-length"
-        if edge < reach:
-            notes.append(f"flute length not given: {edge:g} mm taken")
+        # One corner at the end of a bar: what cuts is as high as the bar is thick.
+        edge = (0.5 * cutter.diameter if record.single_point else
+                min(usual_share * cutter.diameter, reach) if usual_share else reach)
+        word = "" if record.single_point else "flute-length"
+        taken.append(Taken("flute-length", edge))
     edge = max(min(edge, reach), end[-1][1])
     reach = max(reach, edge)
     parts = [ProfilePart(PartName.EDGE, (*end, (end[-1][0], edge)) if edge > end[-1][1] else end,
@@ -201,10 +275,10 @@ def _end_cutting(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart
         thick = cutter.shank
         if thick is None:
             thick = BAR * cutter.diameter if record.bores else cutter.diameter
-            notes.append(f"shank not given: {thick:g} mm taken")
+            taken.append(Taken("shank", thick))
         parts.append(_bar(PartName.SHANK, thick, edge, reach,
                           "shank" if cutter.shank is None else word))
-    return parts, notes
+    return parts, taken
 
 
 def _end(cutter: Cutter, record: CutterRecord) -> Outline:
@@ -228,21 +302,22 @@ def _end(cutter: Cutter, record: CutterRecord) -> Outline:
     return arc if inner == 0 else ((0.0, 0.0), *arc)
 
 
-def _set_out(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[str]]:
+def _set_out(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], list[Taken]]:
     """Edge, collar and arbor of a disc or a fly cutter, whose zero is the middle of its width."""
-    notes: list[str] = []
+    taken: list[Taken] = []
     wide = cutter.thickness
     if wide is None:
         wide = usual(cutter.kind, "thickness") * cutter.diameter
-        notes.append(f"thickness not given: {wide:g} mm taken")
+        taken.append(Taken("thickness", wide))
     half = wide / 2
-    top = max(_reach(cutter, notes) - half, half)
+    top = max(_reach(cutter, taken) - half, half)
     shank, unsaid = cutter.shank, ""
     if shank is None:
         shank = cutter.arbor or usual(cutter.kind, "shank") * cutter.diameter
         unsaid = "" if cutter.arbor else "shank"
-        if unsaid:
-            notes.append(f"shank not given: {shank:g} mm taken")
+        taken.append(Taken("shank", shank))
+    if cutter.arbor is None:
+        taken.append(Taken("arbor", shank))
     below = cutter.arbor or shank
     edge = _bar(PartName.EDGE, cutter.diameter, -half, half)
     parts = [
@@ -257,7 +332,7 @@ def _set_out(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart], l
             parts.append(_bar(PartName.COLLAR, cutter.arbor, half, above))
     if top > above:
         parts.append(_bar(PartName.SHANK, shank, above, top, unsaid))
-    return parts, notes
+    return parts, taken
 
 
 def opening_of(cutter: Cutter) -> float | None:
