@@ -444,7 +444,7 @@ def random_machine(seed: int) -> Machine:
         "change": {"way": pick("by-hand", "automatic", "one-program-each"),
                    "word": pick("M6", "M6", None)},
         "offsets": {"work": pick("G54", "G55", None), "length": pick("touch-off", "table"),
-                    "further": pick(["G55", "G56", "G57"], ["G54", "G59"], ["G58"], []),
+                    "further": pick(["G56", "G57"], ["G57", "G59"], ["G58"], []),
                     "shift": shift},
         "retract": {"way": pick("plain", "machine", "reference")},
         "rotary": {"way": pick("absolute", "one-way", "shortest", "signed", "incremental"),

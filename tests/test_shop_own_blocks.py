@@ -95,8 +95,8 @@ def machine_saying(**words: object) -> Machine:
     ({"rotary": {"clamp": "M10", "unclamp": "M10"}}, "rotary.clamp"),
     ({"rotary": {"clamp": "M6", "unclamp": "M11"}}, "rotary.clamp"),
     ({"offsets": {"work": "G90"}}, "offsets.work"),
-    ({"cycles": {"use": True, "peck": "G81"}}, "cycles.drill"),
-    ({"cycles": {"use": True, "cancel": "G81"}}, "cycles.drill"),
+    ({"cycles": {"use": True, "peck": "G81"}}, "cycles.peck"),
+    ({"cycles": {"use": True, "cancel": "G81"}}, "cycles.cancel"),
     ({"cycles": {"use": True, "bore": "G1"}}, "cycles.bore"),
 ])
 def test_what_cannot_be_is_refused_by_its_word(words: dict[str, object], path: str) -> None:
@@ -204,3 +204,102 @@ def test_a_word_that_does_something_else_is_no_work_offset(word: str, place: str
     with pytest.raises(Refused, match=f"{word} is no work offset") as no:
         with_offset(word)
     assert no.value.faults[0].place.line == 1
+
+
+# Every word of a group that says what a word of the program does; the work offsets of stations
+# stand in whatever order their owner likes, and programs and sheet say which is which.
+FULL = {
+    "spindle-words": {"clockwise": "M3", "anticlockwise": "M4", "stop": "M5",
+                      "oriented-stop": "M19"},
+    "coolant": {"flood": "M8", "air": "M7", "off": "M9"},
+    "rotary": {"clamp": "M10", "unclamp": "M11"},
+    "cycles": {"drill": "G81", "dwell": "G82", "peck": "G83", "bore": "G85", "bore-dwell": "G89",
+               "fine-bore": "G76", "tap": "G84", "cancel": "G80"},
+    "subprograms": {"call": "M98 P{number}", "back": "M99"},
+}
+AXES = {"x": "X", "y": "Y", "z": "Z"}
+
+
+def machine_of_words(words: dict[str, dict[str, str]], axes: dict[str, str], head: str) -> Machine:
+    said: dict[str, object] = {name: dict(group) for name, group in words.items()}
+    for name in ("cycles", "subprograms"):
+        said[name] = {**words[name], "use": True}
+    return machine_saying(
+        **said, **{axis: {"letter": letter} for axis, letter in axes.items()},
+        dividing={"kind": "driven", "letter": head}, **{"second-rotary": {"letter": "B"}}
+        if head != "B" else {"second-rotary": {"letter": "A"}})
+
+
+@pytest.mark.parametrize(("group", "one", "two"), [
+    (group, one, two) for group, words in FULL.items()
+    for number, one in enumerate(words) for two in list(words)[number + 1:]])
+def test_two_words_of_a_group_swapped_are_refused_or_named(group: str, one: str, two: str) -> None:
+    words = FULL[group]
+    swapped = {**words, one: words[two], two: words[one]}
+    if group == "subprograms":
+        swapped = {"call": "M99 P{number}", "back": "M98"}
+    assert trusted_words(machine_of_words(FULL, AXES, "A")) == ()
+    assert {f"{group}.{one}", f"{group}.{two}"} & named({**FULL, group: swapped})
+
+
+def named(words: dict[str, dict[str, str]]) -> set[str]:
+    """The places of a machine file that are refused, or named as trusted."""
+    try:
+        return {told.place for told in trusted_words(machine_of_words(words, AXES, "A"))}
+    except Refused as no:
+        return {fault.place.path for fault in no.faults}
+
+
+@pytest.mark.parametrize(("one", "two"), [("x", "y"), ("y", "z"), ("x", "z")])
+def test_letters_of_axes_swapped_are_named(one: str, two: str) -> None:
+    machine = machine_of_words(FULL, {**AXES, one: AXES[two], two: AXES[one]}, "A")
+    assert [told.place for told in trusted_words(machine)] == [f"{one}.letter", f"{two}.letter"]
+    assert all("trusted, not proved" in str(told) for told in trusted_words(machine))
+
+
+def test_a_head_by_the_letter_of_another_axis_is_named() -> None:
+    assert [told.place for told in trusted_words(machine_of_words(FULL, AXES, "B"))] == [
+        "dividing.letter"]
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("block", ["(SPINDLE STAYS ON)", "M64 (REACH IN)", "(STEP {step})"])
+def test_a_comment_of_an_own_block_is_named_as_trusted(place: str, block: str) -> None:
+    comment = block[block.index("(") + 1 : -1]
+    told = [one for one in trusted_words(machine_with(place, block)) if one.said]
+    assert [(one.word, one.place) for one in told] == [(comment, f"insert.{place}")]
+    assert f"({comment})" in str(told[0])
+    assert not any(one.said for one in trusted_words(machine_with(place, "M64")))
+
+
+@pytest.mark.parametrize(("words", "place"), [
+    ({"comments": {"message": "NOT"}}, "comments.message"),
+    ({"change": {"message": "LEAVE CUTTER {cutter} {text}"}}, "change.message"),
+    ({"dividing": {"kind": "by-hand", "plates": [[15]],
+                   "message": "SPACE {space} {angle} NOT {setting}"}}, "dividing.message"),
+])
+def test_a_message_of_a_machine_files_own_is_named_as_trusted(
+    words: dict[str, object], place: str
+) -> None:
+    assert [(one.place, one.said) for one in trusted_words(machine_saying(**words))] == [
+        (place, True)]
+    assert trusted_words(machine_saying(comments={"message": "MSG,"})) == ()
+
+
+@pytest.mark.parametrize("message", ["M3 ", "M30", "G0 Z-5", "T9", "3 TURNS"])
+def test_a_message_that_begins_like_a_word_of_a_program_is_refused(message: str) -> None:
+    with pytest.raises(Refused, match="reads as a word of a program") as no:
+        machine_saying(comments={"message": message})
+    assert no.value.faults[0].place.path == "comments.message"
+
+
+@pytest.mark.parametrize(("work", "further"), [
+    ("G54", ["G54", "G55"]), ("G54", ["G55", "G55"]), ("G55", ["G54", "G055"]),
+    (None, ["G55", "G56", "G55"]),
+])
+def test_one_offset_for_two_stations_is_refused(work: str | None, further: list[str]) -> None:
+    assert machine_saying(offsets={"work": "G55"})
+    assert machine_saying(offsets={"work": "G54", "further": ["G55", "G59.1"]})
+    with pytest.raises(Refused, match="the offset of two stations") as no:
+        machine_saying(offsets={"work": work, "further": further})
+    assert no.value.faults[0].place.path == "offsets.further"

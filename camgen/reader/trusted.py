@@ -6,10 +6,12 @@ whoever is to run the program.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from typing import Final
 
 from camgen.reader.dialect import Dialect, dialect_of
-from camgen.shop.machine import Machine
+from camgen.shop.machine import CutterChange, DrivenHead, HandHead, Machine
 from camgen.shop.own_blocks import own_places, words_of
 from camgen.values import dataclass
 
@@ -20,8 +22,18 @@ _ENDING: Final = frozenset((110, 150, 500, 501, 511, 670, 690))
 _PATH: Final = frozenset((640,))
 # Stops, changes of cutter, calls: they are carried out, or told where they cannot be.
 _KNOWN_ACTIONS: Final = frozenset((0, 1, 98, 99))
+# What makes controls show a comment; it tells nobody to do anything.
+_BEGINS: Final = re.compile(r"MSG[,:=]?", re.IGNORECASE)
+_COMMENT: Final = re.compile(r"\(([^()]*)\)|;(.*)")
 
 
+# Words that some controls have the other way about: what each usually does is from memory
+# (ISO 6983-1); another in its place is believed.
+_USUAL: Final = (
+    ("coolant", "flood", "M8"), ("coolant", "air", "M7"), ("rotary", "clamp", "M10"),
+    ("rotary", "unclamp", "M11"), ("cycles", "drill", "G81"), ("cycles", "dwell", "G82"),
+    ("cycles", "bore", "G85"), ("cycles", "bore-dwell", "G89"),
+)
 # What a control may stand in when a program starts, by the word that ends it.
 _STANDS_IN: Final = {
     "G40": "cutter compensation", "G49": "cutter length", "G80": "cycle",
@@ -33,15 +45,25 @@ _STANDS_IN: Final = {
 class TrustedWord:
     """A word, its place in the machine file, and whether it may change where the cutter goes.
 
-    ``lacking``: it is not written, and trusted is that it need not be.
+    ``lacking``: it is not written, and trusted is that it need not be. ``said``: it is no word but
+    a comment, which whoever runs the program may follow. ``does``: what it is said to do, where it
+    usually does something near it.
     """
 
     word: str
     place: str
     moves: bool
     lacking: str = ""
+    said: bool = False
+    does: str = ""
 
     def __str__(self) -> str:
+        if self.said:
+            return (f"the comment ({self.word}) in {self.place} of the machine file is trusted, "
+                    "not proved: whoever runs the program may do as it says")
+        if self.does:
+            return (f"{self.word} in {self.place} of the machine file is trusted, not proved: it "
+                    f"usually does what {self.does} is for")
         if self.lacking:
             return (f"{self.word} is not in {self.place} of the machine file: that no "
                     f"{self.lacking} is in force at the start is trusted, not proved")
@@ -81,7 +103,57 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
         found[word, ""] = TrustedWord(word, "retract.machine-z", True)
     if int(machine.program.end[1:]) not in (2, 30):
         found[machine.program.end, ""] = TrustedWord(machine.program.end, "program.end", False)
-    return tuple(found.values())
+    every = (*found.values(), *_spoken(machine), *_the_other_way_about(machine))
+    return tuple(dict.fromkeys(every))
+
+
+def _spoken(machine: Machine) -> Iterator[TrustedWord]:
+    """Comments of own blocks, and own messages, that a screen may show where hands go in.
+
+    A head that the control turns is no such place.
+    """
+    head, message = machine.dividing, machine.comments.message.strip()
+    if message and not _BEGINS.fullmatch(message):
+        yield TrustedWord(message, "comments.message", False, said=True)
+    if machine.change.message != CutterChange.usual().message:
+        yield TrustedWord(machine.change.message, "change.message", False, said=True)
+    if isinstance(head, HandHead) and head.message != HandHead.model_fields["message"].default:
+        yield TrustedWord(head.message, "dividing.message", False, said=True)
+    driven = isinstance(head, DrivenHead)
+    for place in own_places(machine):
+        if driven and place.path[-1] in ("before-index", "after-index"):
+            continue
+        for block in place.blocks:
+            for one, other in _COMMENT.findall(block):
+                yield TrustedWord((one or other).strip(), place.name, False, said=True)
+
+
+def _the_other_way_about(machine: Machine) -> Iterator[TrustedWord]:
+    """Words that usually do what another word of their group is for; axes by another's letter."""
+    usual = {word: f"{group}.{name}" for group, name, word in _USUAL}
+    for group, name, _ in _USUAL:
+        if group == "cycles" and not machine.cycles.use:
+            continue
+        word = getattr(getattr(machine, group), name.replace("-", "_"))
+        does = usual.get(re.sub(r"^([GM])0+(?=\d)", r"\1", word or ""), "")
+        if does not in ("", f"{group}.{name}"):
+            yield TrustedWord(word, f"{group}.{name}", group == "cycles", does=does)
+    for name in ("X", "Y", "Z"):
+        letter = machine.axis(name).letter
+        if letter in ("X", "Y", "Z") and letter != name:
+            yield TrustedWord(letter, f"{name.lower()}.letter", True,
+                              does=f"{letter.lower()}.letter")
+    yield from _rotary_letters(machine)
+
+
+def _rotary_letters(machine: Machine) -> Iterator[TrustedWord]:
+    """A, B and C turn about X, Y and Z (ISO 841); a head along another axis is believed."""
+    head = machine.dividing
+    if isinstance(head, DrivenHead):
+        about = "ABC"["XYZ".index(head.arrangement.along[1])]
+        if head.letter in "ABC" and head.letter != about:
+            yield TrustedWord(head.letter, "dividing.letter", True,
+                              does=f"a head along {'XYZ'['ABC'.index(head.letter)]}")
 
 
 def _trusted(dialect: Dialect, letter: str, number: str, place: str) -> TrustedWord | None:

@@ -21,7 +21,10 @@ _STOP: Final = "stops the program"
 _END: Final = "ends the program"
 _COOLANT: Final = "switches coolant or air on"
 _DRILL: Final = "drills"
+_BITES: Final = "drills by bites"
 _BORE: Final = "bores"
+_FINE: Final = "bores and comes off the wall"
+_TAP: Final = "taps"
 _OFFSET: Final = "brings in a work offset"
 _USUAL: Final = {
     "M0": _STOP, "M1": _STOP, "M2": _END, "M30": _END,
@@ -33,6 +36,8 @@ _USUAL: Final = {
                      "G30", "G40", "G41", "G42", "G43", "G49", "G53", "G61", "G64", "G90", "G91",
                      "G90.1", "G91.1", "G93", "G94", "G95", "G98", "G99"), "sets something else"),
     "G52": "shifts the zero", "G92": "shifts the zero", "G80": "ends a cycle",
+    "G81": _DRILL, "G82": _DRILL, "G83": _BITES, "G84": _TAP, "G85": _BORE, "G89": _BORE,
+    "G76": _FINE,
     **dict.fromkeys(("G54", "G55", "G56", "G57", "G58", "G59"), _OFFSET),
 }
 
@@ -69,6 +74,11 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
         ("rotary", "clamp", rotary.clamp, "clamps the head"),
         ("rotary", "unclamp", rotary.unclamp, "unclamps the head"),
     ]
+    if machine.subprograms.use:
+        every += [
+            ("subprograms", "call", _first(machine.subprograms.call), _USUAL["M98"]),
+            ("subprograms", "back", _first(machine.subprograms.back), _USUAL["M99"]),
+        ]
     if spindle.by_program:
         every += [
             ("spindle-words", "clockwise", spindle.clockwise, _USUAL["M3"]),
@@ -80,13 +90,19 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
     if cycles.use:
         every += [
             ("cycles", "drill", cycles.drill, _DRILL), ("cycles", "dwell", cycles.dwell, _DRILL),
-            ("cycles", "peck", cycles.peck, "drills by bites"),
+            ("cycles", "peck", cycles.peck, _BITES),
             ("cycles", "bore", cycles.bore, _BORE),
             ("cycles", "bore-dwell", cycles.bore_dwell, _BORE),
-            ("cycles", "fine-bore", cycles.fine_bore, "bores and comes off the wall"),
-            ("cycles", "tap", cycles.tap, "taps"), ("cycles", "cancel", cycles.cancel,
-                                                    _USUAL["G80"]),
+            ("cycles", "fine-bore", cycles.fine_bore, _FINE),
+            ("cycles", "tap", cycles.tap, _TAP),
+            ("cycles", "cancel", cycles.cancel, _USUAL["G80"]),
         ]
     for place, name, word, what in every:
         if word is not None:
             yield (place, name), re.sub(r"^([GM])0+(?=\d)", r"\1", word), what
+
+
+def _first(block: str) -> str | None:
+    """The first G or M word of a block; one whose number is filled in is none."""
+    found = re.search(r"[GM]\d+(?:\.\d)?", block.upper())
+    return found[0] if found else None

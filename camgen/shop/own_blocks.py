@@ -138,6 +138,16 @@ def _offset_words(machine: Machine) -> Iterator[Contradiction]:
         if word and _plain(word[1:]) in _NO_OFFSET:
             yield (path[:2], f"{word} is no work offset: it does something else",
                    "write the word of a work offset, such as G54")
+    if "further" in offsets.model_fields_set:
+        # Where only the further ones are written, they may be all that the control has.
+        own = offsets.work if "work" in offsets.model_fields_set else None
+        seen = {_plain(own[1:])} if own else set()
+        for word in offsets.further:
+            if _plain(word[1:]) in seen:
+                yield (("offsets", "further"),
+                       f"{word} is the offset of two stations, and each has its own zero",
+                       "write each offset once, and that of the first station under work")
+            seen.add(_plain(word[1:]))
 
 
 def _left_running(machine: Machine) -> Iterator[Contradiction]:

@@ -361,7 +361,7 @@ class _Walk:
             self.in_force[group] = (word, told.line)
 
     def _got_ready(self, told: Told, row: int) -> None:
-        """A cutter that a changer gets ready: the next that the plan has fitted."""
+        """A cutter that a changer gets ready: the next that is fitted, at the end the next run's."""
         moves = self.evidence.moves
         if moves is None or not told.value:
             return
@@ -369,6 +369,8 @@ class _Walk:
         fitted = [moves.sections[number].cutter_number
                   for number in dict.fromkeys(ahead[ahead >= 0].tolist())]
         following = next((number for number in fitted if number != self.cutter), 0)
+        if not fitted:
+            following = moves.sections[0].cutter_number
         if int(told.value) != following:
             self.found.words.add(
                 f"T{told.value:g} gets a cutter ready, and "

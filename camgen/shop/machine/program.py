@@ -1,5 +1,6 @@
 """How programs are spelt: numbers, blocks, comments, start and end, arcs, cycles, own blocks."""
 
+import re
 from typing import Literal
 
 from pydantic import Field, field_validator
@@ -78,6 +79,15 @@ class Chatter(FileModel):
         pattern=r"^[ -'*-:<-~]*$",
         description="what a message to the operator begins with, such as MSG, within a comment",
     )
+
+    @field_validator("message")
+    @classmethod
+    def no_word_of_a_program(cls, text: str) -> str:
+        """Refuse a beginning that reads as a word of a program."""
+        if re.search(r"[0-9]", text):
+            raise ValueError(f"{text.strip()} reads as a word of a program: write what makes the "
+                             "control show a comment, such as MSG")
+        return text
 
 
 class ProgramWords(FileModel):
