@@ -361,7 +361,7 @@ class _Walk:
             self.in_force[group] = (word, told.line)
 
     def _got_ready(self, told: Told, row: int) -> None:
-        """A cutter that a changer gets ready: the next that is fitted, at the end the next run's."""
+        """A cutter that a changer gets ready: the next fitted, at the end the next run's."""
         moves = self.evidence.moves
         if moves is None or not told.value:
             return
