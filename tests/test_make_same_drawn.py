@@ -6,6 +6,7 @@ import base64
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -13,10 +14,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from camgen.faults import Refused
+from camgen.make import pictures as drawing
 from camgen.make.chain import Proved, Wish, proved_job
-from camgen.make.files import Output, output_of
-from camgen.make.pictures import pages_of, pictures_of
-from camgen.make.same_drawn import DrawnTexts, pages_parted, pictures_parted
+from camgen.make.files import Output, drawn_of_job, output_of
+from camgen.make.pictures import courses_of, pages_of, pictures_of
+from camgen.make.same_drawn import (
+    DrawnTexts,
+    courses_parted,
+    pages_parted,
+    pictures_parted,
+)
 from camgen.shipped import shipped_folder
 from camgen.values import dataclass
 from camgen.words import words
@@ -181,3 +189,36 @@ def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     planted = Shown(ratchet.proved, ratchet.output,
                     {**ratchet.pictures, "teeth": (other, says)}, ratchet.pages)
     assert any(label in one for one in planted.parted())
+
+
+@pytest.mark.parametrize(("pattern", "other", "finds"), [
+    ("^minute wheel: teeth$", "minute wheel: blanks", "its title"),
+    ("^minute wheel: blanks$", "minute wheel", "its title"),
+    (r"\b(\d+)\.(\d) min", r"9\1.\2 min", "of motion"),
+])
+def test_a_course_in_time_that_says_otherwise_is_found(
+    wheel: Shown, pattern: str, other: str, finds: str
+) -> None:
+    html, say = wheel.output.files["sheet.html"].decode(), words(wheel.proved.language)
+    drawn = {name: (one.texts, one.says) for name, one in courses_of(wheel.proved).items()}
+    assert courses_parted(html, drawn, wheel.output.report, say) == ()
+    changed = {name: ([re.sub(pattern, other, text) for text in texts],
+                      re.sub(pattern, other, says)) for name, (texts, says) in drawn.items()}
+    found = courses_parted(html, changed, wheel.output.report, say)
+    assert any(finds in fault.message for fault in found), found
+    less = courses_parted(html, {"blanks": drawn["blanks"]}, wheel.output.report, say)
+    assert [fault.message for fault in less if "teeth is not drawn" in fault.message]
+
+
+@pytest.mark.parametrize("course", [False, True])
+def test_a_picture_drawn_by_itself_that_says_otherwise_is_refused(
+    wheel: Shown, course: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn = drawn_of_job(wheel.proved, course=course)
+    assert set(drawn) == {"blanks", "teeth"}
+    other = {name: replace(one, texts=tuple(text.replace("wheel", "lever") for text in one.texts))
+             for name, one in drawn.items()}
+    monkeypatch.setattr(drawing, "courses_of" if course else "pictures_of",
+                        lambda proved, **how: other)
+    with pytest.raises(Refused, match="its title"):
+        drawn_of_job(wheel.proved, course=course)

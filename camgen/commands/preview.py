@@ -88,14 +88,14 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
         proved = proved_job(path, Wish(wanted.post, language=wanted.language))
     _tell_failed(proved)
     with doing(f"drawing {path.stem}"):
-        from camgen.make.files import pages_of_job
-        from camgen.make.pictures import courses_of, pictures_of
+        from camgen.make.files import drawn_of_job, pages_of_job
 
         if wanted.page:
             return dict(pages_of_job(proved))
-        draw, end = (courses_of, "-course") if wanted.course else (pictures_of, "")
+        end = "-course" if wanted.course else ""
         return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
-                in draw(proved, dark=wanted.dark, style=wanted.style).items()}
+                in drawn_of_job(proved, course=wanted.course, dark=wanted.dark,
+                                style=wanted.style).items()}
 
 
 def _tell_failed(proved: Proved) -> None:

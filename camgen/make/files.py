@@ -19,9 +19,10 @@ from camgen.values import dataclass
 from camgen.words import words
 
 if TYPE_CHECKING:
+    from camgen.preview.board import Style
     from camgen.preview.setup import Picture
 
-__all__ = ["Output", "output_of", "pages_of_job"]
+__all__ = ["Output", "drawn_of_job", "output_of", "pages_of_job"]
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,28 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     files["sheet.html"] = sheet.encode()
     files["report.json"] = _spelt(report).encode()
     return Output(files, report, times)
+
+
+def drawn_of_job(
+    proved: Proved, *, course: bool = False, dark: bool = False, style: Style = "png"
+) -> Mapping[str, Picture]:
+    """The picture of each setup by its name, or its ``course`` in time.
+
+    Raises Refused where all proofs hold and a picture does not say the same as the sheet.
+    """
+    from camgen.make.pictures import courses_of, pictures_of
+    from camgen.make.same_drawn import courses_parted, pictures_parted
+
+    draw, compare = (courses_of, courses_parted) if course else (pictures_of, pictures_parted)
+    drawn = draw(proved, dark=dark, style=style)
+    if not proved.failed:
+        output = output_of(proved, pictures=False)
+        faults = compare(output.files["sheet.html"].decode(),
+                         {name: (one.texts, one.says) for name, one in drawn.items()},
+                         output.report, words(proved.language))
+        if faults:
+            raise Refused(faults)
+    return drawn
 
 
 def pages_of_job(proved: Proved) -> Mapping[str, bytes]:

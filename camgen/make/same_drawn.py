@@ -21,7 +21,7 @@ from camgen.faults import Fault
 from camgen.make.same_said import Said, changes, said_of, unlike
 from camgen.words import Words
 
-__all__ = ["DrawnTexts", "pages_parted", "pictures_parted"]
+__all__ = ["DrawnTexts", "courses_parted", "pages_parted", "pictures_parted"]
 
 DrawnTexts = tuple[Sequence[str], str]
 """The texts on a picture in the order they were drawn, and what it says of itself."""
@@ -58,6 +58,29 @@ def pictures_parted(
             *_on_flat(texts, says, said, times, say, whole=not _part_of(report, setup)),
             *_named(texts, said, report, setup, say), *_on_teeth(texts, says, said, say))]
     told += [f"{name} is not drawn" for name in names if name not in pictures]
+    return tuple(unlike("the pictures and the sheet", what) for what in told)
+
+
+def courses_parted(
+    sheet: str, courses: Mapping[str, DrawnTexts], report: Mapping[str, Any], say: Words
+) -> tuple[Fault, ...]:
+    """Where pictures of the course in time part from sheet and report; as :func:`pictures_parted`.
+    """
+    head, *setups = said_of(sheet)
+    names = _names(setups, say)
+    forms = [_form(say("pictures", word)) for word in ("says-course", "says-course-teeth")]
+    told: list[str] = []
+    for setup, (texts, says) in courses.items():
+        if setup not in names:
+            told.append(f"{setup} is drawn, and is not on the sheet")
+            continue
+        said, times = setups[names.index(setup)], _times(report, setup)
+        whole = not _part_of(report, setup)
+        told += [f"{setup}: {what}" for what in _titles(texts, f"{head.title}: {setup}")]
+        found = next((found for form in forms if (found := form.fullmatch(says))), None)
+        told += [f"{setup}: {what}" for what in (
+            _minutes(found, said, times, whole=whole) if found else ("it says no time",))]
+    told += [f"{name} is not drawn" for name in names if name not in courses]
     return tuple(unlike("the pictures and the sheet", what) for what in told)
 
 
@@ -122,6 +145,13 @@ def _on_flat(
     wanted = {float(size) for _, size in said.cutters.values()}
     if sizes != wanted:
         yield f"cutters of {_listed(sizes)} mm, {_listed(wanted)} on the sheet"
+    yield from _minutes(found, said, times, whole=whole)
+
+
+def _minutes(
+    found: re.Match[str], said: Said, times: Mapping[str, Any], *, whole: bool
+) -> Iterator[str]:
+    """The minutes of motion that a picture says."""
     moving = times["seconds"] - sum(times["by_kind"].get(kind, 0.0) for kind in _STANDING)
     minutes = float(found["minutes"])
     # Of several stations one is drawn; begun again, the others may have more to cut.

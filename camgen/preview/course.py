@@ -37,7 +37,8 @@ def draw_course(
     """The picture; see :func:`course_of` for ``cutting_force``."""
     board, says = board_of_course(layout, programs, machine, cutters, title, subtitle=subtitle,
                                   cutting_force=cutting_force, dark=dark, language=language)
-    return Picture(board.bytes(format, title, says), says)
+    return Picture(board.bytes(format, title, says), says,
+                   tuple(text.get_text() for text in board.texts))
 
 
 def board_of_course(

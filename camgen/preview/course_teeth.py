@@ -87,7 +87,8 @@ def draw_tooth_course(
     board, says = board_of_tooth_course(
         layout, programs, machine, cutters, title, subtitle=subtitle, cutting_force=cutting_force,
         dark=dark, language=language)
-    return Picture(board.bytes(format, title, says), says)
+    return Picture(board.bytes(format, title, says), says,
+                   tuple(text.get_text() for text in board.texts))
 
 
 def board_of_tooth_course(
