@@ -29,6 +29,10 @@ def plain_bytes(path: Path, name: str = "", most: int = -1) -> bytes:
         with path.open("rb") as file:
             return file.read(most)
     except FileNotFoundError:
+        if path.is_symlink():
+            raise Refused(Fault("this is a link to a file that is not there",
+                                f"It leads to {os.readlink(path)}: put that file back, or name "
+                                "another.", place)) from None
         raise Refused(Fault("there is no such file", _neighbour(path), place)) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name is not one"

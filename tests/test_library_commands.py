@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -173,12 +176,59 @@ def test_a_family_with_its_record_and_programs_moves_house(job: Path, tmp_path: 
     _camgen("library", "pack", job, "--to", tmp_path / "a.zip")
     told = _camgen("library", "unpack", tmp_path / "a.zip", "--to", tmp_path / "there")
     assert "as it was packed" in told
+    assert "The 1 programs are as the archive has them, and were not proved here" in told
     there = tmp_path / "there"
     assert {path.relative_to(there).as_posix() for path in there.rglob("*.*")} >= {
         "jobs/teeth.yaml", "jobs/third-wheel.yaml", "jobs/teeth.proof.yaml", "cutters.yaml",
         "postprocessors/plain-iso.yaml", "programs/teeth-teeth.nc"}
     assert len(list((there / "jobs" / "teeth.proven").iterdir())) == 1
     assert "no difference" in _camgen("library", "compare", there / "jobs" / "teeth.yaml")
+
+
+def test_a_packed_program_changed_with_its_sum_is_found_as_the_unpacking_says(
+    job: Path, tmp_path: Path
+) -> None:
+    _camgen("library", "pack", job, "--to", tmp_path / "a.zip")
+    with zipfile.ZipFile(tmp_path / "a.zip") as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    name = "programs/teeth-teeth.nc"
+    text = files[name].decode()
+    cut = re.search(r"G1 X\S+", text)
+    assert cut is not None
+    files[name] = text.replace(cut[0], f"G0 Y9.\r\n{cut[0]}", 1).encode()
+    contents = json.loads(files["contents.json"])
+    contents["files"][name] = hashlib.sha256(files[name]).hexdigest()
+    files["contents.json"] = json.dumps(contents).encode()
+    with zipfile.ZipFile(tmp_path / "b.zip", "w") as archive:
+        for one, content in files.items():
+            archive.writestr(one, content)
+    for packed, status in (("a", 0), ("b", 3)):
+        there = tmp_path / packed
+        told = _camgen("library", "unpack", tmp_path / f"{packed}.zip", "--to", there)
+        assert "were not proved here" in told
+        (reads,) = re.findall(r"`camgen (read [^`]*)`", told)
+        assert CliRunner().invoke(group, reads.split()).exit_code == status
+
+
+@pytest.mark.parametrize("name", ["plain-iso", "own"])
+def test_a_job_whose_machine_file_is_named_by_its_path_is_not_packed(
+    job: Path, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "machines").mkdir()
+    source = shipped_folder("postprocessors") / "plain-iso.yaml"
+    text = source.read_text().replace("name: plain-iso", f"name: {name}")
+    (tmp_path / "machines" / f"{name}.yaml").write_text(text)
+    job.write_text(job.read_text() + f"post: machines/{name}.yaml\n")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(Refused, match="named by its path") as no:
+        _camgen("library", "pack", job, "--to", tmp_path / "a.zip")
+    assert f"write post: {name}" in str(no.value)
+    assert not (tmp_path / "a.zip").exists()
+    # What is offered works.
+    (tmp_path / "postprocessors").mkdir()
+    (tmp_path / "postprocessors" / f"{name}.yaml").write_text(text)
+    job.write_text(job.read_text().replace(f"machines/{name}.yaml", name))
+    _camgen("library", "pack", job, "--to", tmp_path / "a.zip")
 
 
 def test_the_shipped_record_is_plainly_invented_and_no_new_workshop_has_it(tmp_path: Path) -> None:

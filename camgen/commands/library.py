@@ -495,8 +495,11 @@ def unpack_(archive: Path, folder: Path) -> None:
 
     Example: camgen library unpack third-wheel.zip --to workshop
     """
-    for path in unpack(archive, folder):
+    unpacked = unpack(archive, folder)
+    for path in unpacked:
         tell(str(path))
+    packed_programs = [path for path in unpacked if path.parent == folder / "programs"
+                       and path.suffix not in (".html", ".json", ".png")]
     packed_as = packed_prints(archive)
     if packed_as is None:
         return
@@ -509,3 +512,7 @@ def unpack_(archive: Path, folder: Path) -> None:
     state = standing(now, 1, was)
     tell(f"{job.job} means here what it meant as it was packed." if not state.changed else
                f"{job.job} differs here from what was packed: {', '.join(state.changed)}")
+    if packed_programs:
+        tell(f"The {len(packed_programs)} programs are as the archive has them, and were not "
+             f"proved here: `camgen make {path}` makes and proves them anew, `camgen read "
+             f"{packed_programs[0]} --job {path}` holds one against the job.")

@@ -290,6 +290,10 @@ def _below(root: Path, path: Path) -> str:
 
 def _machine_file(proved: Proved) -> bytes:
     """The machine file as it stands; one that ships with the program goes along too."""
-    by_name = machine_files(proved.workshop).get(proved.machine.name)
-    # One that the job names by its path is found from where one stands.
-    return plain_bytes(by_name or Path(proved.job_file.job.post))
+    post, own = proved.job_file.job.post, proved.machine.name
+    if post.endswith((".yaml", ".yml")) or "/" in post:
+        raise Refused(Fault(
+            f"the machine file is named by its path, {post}, which leads elsewhere in another "
+            "house", f"put it in the workshop folder as postprocessors/{own}.yaml, and write "
+            f"post: {own}", Place(str(proved.job_file.path))))
+    return plain_bytes(machine_files(proved.workshop)[own])
