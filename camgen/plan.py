@@ -13,6 +13,7 @@ from shapely.affinity import translate
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Refused
 from camgen.job.found import found_remarks
+from camgen.job.idle import idle_remarks
 from camgen.job.made import order_remarks
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.reading import JobFile
@@ -135,7 +136,7 @@ def _setup(
         raise Refused(
             Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
         )
-    found = found_remarks(job, job.setups.index(setup))
+    found = (*idle_remarks(job, setup), *found_remarks(job, job.setups.index(setup)))
     if machine.offsets.may_be_left_shifted:
         found = (*found, "at the first stop set the zero of X, Y and Z anew, whatever the control "
                  "shows: a program that was broken off may have left it shifted")

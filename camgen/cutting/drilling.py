@@ -26,7 +26,7 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping"]
+__all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping", "ream_allowance"]
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
     """Depth of one bite, mm, 0 where the hole can be made in one stroke.
@@ -82,7 +82,7 @@ def plan_drilling(
     if faults:
         raise Refused(faults)
     reaming = record.reams
-    allowance = max(rule("ream-share").value * diameter, rule("ream-least").value)
+    allowance = ream_allowance(diameter)
     inner = max(diameter - allowance, 0.5 * diameter) if reaming and existing == 0.0 else existing
     body = body_of(cutter, machine, edge)
     flute = cutter.flute_length if cutter.flute_length is not None else body.reach
@@ -198,8 +198,8 @@ def plan_drilling(
                         "comes out large")
     warnings += no_milder(found, per_turn / cutter.flutes, deep)
     if reaming:
-        warnings.append(f"leave {wide - inner:.3g} mm on the diameter for the reamer; come out at "
-                        "the feed, the spindle turning on")
+        warnings.append(f"leave {allowance:.2g} mm on the diameter for the reamer; come out at the "
+                        "feed, the spindle turning on")
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips, feed=feed_now,
         plunge_feed=feed_now, depth=deep, width=wide, limits=tuple(limits),
@@ -210,6 +210,15 @@ def plan_drilling(
         peak_chip=peak, mean_chip=peak,
         cautions=material.cautions, findings=tuple(str(one) for one in found),
         own_values=material.own)
+
+
+def ream_allowance(diameter: float) -> float:
+    """What is usually left on the diameter for a reamer of this ``diameter``, mm.
+
+    >>> ream_allowance(2.0), ream_allowance(0.5)
+    (0.06, 0.02)
+    """
+    return max(rule("ream-share").value * diameter, rule("ream-least").value)
 
 
 def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, str]:

@@ -20,6 +20,7 @@ from camgen.job.deeds import (
 )
 from camgen.job.file import JobFile
 from camgen.job.found import blank_faults, blank_from_elsewhere
+from camgen.job.idle import idle_faults
 from camgen.job.made_holes import hole_faults
 from camgen.job.models import SORTS, HeadSetup, Job, Setup
 from camgen.job.opened import opened_before, opening_faults
@@ -58,7 +59,7 @@ def making_faults(job_file: JobFile) -> list[Fault]:
     holes = hole_faults(job_file, deeds, features)
     return [*blank, *holes, *_unmade(job_file, deeds, features), *opening_faults(job_file),
             *wall_faults(job_file), *_threaded_twice(job_file, deeds, features),
-            *_sunk_first(job_file, deeds, features),
+            *_sunk_first(job_file, deeds, features), *idle_faults(job_file),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
 
 

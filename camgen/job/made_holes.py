@@ -77,6 +77,10 @@ def _metal_left(
         yield Fault(
             f"{hole.name} goes {goes}, and {said[-1].words.kind} makes it "
             f"{max(deep.values()):g} mm deep at its full width: {between:.3g} mm stay",
+            # What is right for a hole through may be too deep for another of the same step.
+            "Leave depth: out." if any(
+                isinstance(one, Hole) and one.depth is not None and one.depth < whole
+                and said[-1].makes(one) for one in features) else
             f"Write depth: {no_less(whole)} or more, or leave it out.",
             job_file.place(*said[-1].at, "depth"))
 

@@ -11,24 +11,25 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.cutting.drilling import ream_allowance
 from camgen.faults import Fault, no_less
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant, would_make
 from camgen.job.file import JobFile
-from camgen.job.models import Job
+from camgen.job.models import Job, Setup
 from camgen.part.declaration import FindsHoles, MakesHoles
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.values import dataclass
 
-__all__ = ["SAME_SIZE", "Open", "entered", "opened_at_last", "opened_before",
-           "opening_faults"]
+__all__ = ["SAME_SIZE", "Open", "entered", "made_of", "open_for", "opened_at", "opened_at_last",
+           "opened_before", "opened_by", "opening_faults"]
 
 # A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
 # nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
@@ -53,13 +54,26 @@ def opened_before(job: Job, number: int, step: int, hole: Hole) -> tuple[Open, .
     return _opened(job, deeds_of(job), features_of_job(job), (number, step), hole)
 
 
+def opened_at(job: Job, setup: Setup, step: int, hole: Hole) -> tuple[Open, ...]:
+    """What is open about the middle of a hole before a step of one of the job's setups."""
+    return opened_before(job, next(n for n, one in enumerate(job.setups) if one is setup), step,
+                         hole)
+
+
 def opened_at_last(job: Job, hole: Hole) -> tuple[Open, ...]:
     """What is open about the middle of a hole when all steps are done."""
     return opened_before(job, len(job.setups), 0, hole)
 
 
+def opened_by(
+    job: Job, deeds: Sequence[Deed], features: Iterable[Feature], hole: Hole
+) -> tuple[Open, ...]:
+    """What some steps alone open about the middle of a hole, of the ``features`` about it."""
+    return _opened(job, deeds, features, (len(job.setups), 0), hole)
+
+
 def _opened(
-    job: Job, deeds: tuple[Deed, ...], features: Iterable[Feature], before: tuple[int, int],
+    job: Job, deeds: Sequence[Deed], features: Iterable[Feature], before: tuple[int, int],
     hole: Hole,
 ) -> tuple[Open, ...]:
     found: list[Open] = []
@@ -79,7 +93,7 @@ def _opened(
                 break
             for made in deed.says.holes:
                 if makes(deed, made, one):
-                    found.append(_made(deed, made, one, thick))
+                    found.append(made_of(deed, made, one, thick))
     return tuple(found)
 
 
@@ -95,7 +109,7 @@ def _region(pocket: Recess) -> BaseGeometry:
     return pocket.area.region(CHORD)
 
 
-def _made(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:
+def made_of(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:
     """What a step makes of a hole: how wide, and how far down with its whole width."""
     cutter = deed.cutter
     own = made.size == "as the cutter" and cutter is not None
@@ -273,13 +287,18 @@ class _Look:
                 f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "
                 f"before make it and must be {self.hole.diameter:g} mm for the thread",
                 f"Bring it to {self.hole.diameter:g} mm first. {self.later()}", place)
-        reamer = record_of(self.cutter).reams
+        if record_of(self.cutter).reams:
+            off = ream_allowance(self.cutter.diameter)
+            return Fault(
+                f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "
+                f"before make it: its lead needs a hole of {need:.3g} mm at least, and {off:.2g} "
+                "mm are usually left for it",
+                f"Drill or bore it to {self.cutter.diameter - off:.4g} mm first, or take a bore "
+                "for it.", place)
         return Fault(
             f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps before "
-            f"make it: {'it takes off a few hundredths and' if reamer else 'it'} needs a hole of "
-            f"{need:.3g} mm at least",
-            f"Drill or bore it wider first, or take {'a smaller one' if not reamer else 'a bore'} "
-            "for it.", place)
+            f"make it: it needs a hole of {need:.3g} mm at least",
+            "Drill or bore it wider first, or take a smaller one for it.", place)
 
     def later(self) -> str:
         """What to do about a hole that is made too late, or not at all."""

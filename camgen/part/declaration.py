@@ -85,10 +85,14 @@ class MakesHoles:
 
 @dataclass(frozen=True)
 class MakesMarks:
-    """Something cut at round holes, in metal that they take away later or have taken already."""
+    """Cones cut at round holes, in metal that they take away later.
+
+    They are ``depth`` mm deep, else at the face at most that ``share`` of the hole wide.
+    """
 
     holes: Named
     depth: float | None = None
+    share: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, MakesHoles, Named
 from camgen.part.features import Hole
-from camgen.shop.cutters import Ability
+from camgen.shop.cutters import Ability, opening_of
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
 from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
@@ -45,15 +45,18 @@ class DrillHoles(StepWords):
 
 
 def drilled_to(bench: FlatBench, hole: Hole) -> float | None:
-    """The Z down to which earlier drills of this setup make a hole with their full diameter.
+    """The Z down to which earlier drills of this setup make a hole with their full diameter, wide
+    enough for the end of this step's cutter.
 
     None where none of them does.
     """
     depths = []
+    least = opening_of(bench.cutter) or 0.0
     for number, words in enumerate(bench.setup.steps[: bench.number]):
         if isinstance(words, DrillHoles) and hole in chosen(bench.layout, words.holes):
             earlier = dataclasses.replace(bench, number=number)
-            depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
+            if earlier.cutter.diameter >= least - 1e-9:
+                depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
     return min(depths, default=None)
 
 
@@ -125,7 +128,16 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )
-    return PlannedStep(bench.section("drill", cut.speed, moves), cut)
+    return PlannedStep(bench.section("drill", cut.speed, moves), cut, _deeper(words, holes))
+
+
+def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[str, ...]:
+    """Holes drilled deeper than they are said to be: for a lead, or by a slip."""
+    return tuple(
+        f"drill: {name} is drilled {words.depth:g} mm deep at its full width, and {deep:g} mm is "
+        "its depth"
+        for name, deep in dict.fromkeys((hole.group or hole.name, hole.depth) for hole in holes)
+        if deep is not None and words.depth is not None and words.depth > deep + 1e-9)
 
 
 DRILL = StepKind("drill", DrillHoles, check, plan)

@@ -32,6 +32,7 @@ __all__ = [
     "in_order",
     "left_at",
     "point_length",
+    "seats_something",
     "strokes",
     "through",
     "too_short",
@@ -262,6 +263,13 @@ def beneath_closed(
             place,
         )
     ]
+
+
+def seats_something(layout: FlatLayout, hole: Hole) -> bool:
+    """Whether a hole's floor bears something: a jewel's seat, or a hole that goes on narrower."""
+    return "jewels" in hole.elsewhere or any(
+        other.diameter < hole.diameter and math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6
+        for other in all_holes(layout))
 
 
 def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: Hole) -> bool:

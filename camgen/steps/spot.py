@@ -37,7 +37,8 @@ class Spot(StepWords):
 
     def declares(self) -> Declaration:
         """A mark at each hole."""
-        return Declaration((MakesMarks(Named(self.holes), self.depth),), (Ability.SPOT,))
+        return Declaration((MakesMarks(Named(self.holes), self.depth, CONE_SHARE),),
+                           (Ability.SPOT,))
 
 
 def _depth(bench: FlatBench, words: Spot, diameter: float) -> float:

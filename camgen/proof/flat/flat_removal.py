@@ -169,7 +169,8 @@ def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
 
     A floor within rounding of its depth is at its depth, and so are ridges that ball ends and
     corner radii leave no higher than what rounding may do to a wall. The points of drills that make
-    blind holes may go below their floors.
+    blind holes may go below their floors, and so may the leads of reamers; those must find the hole
+    open so deep, which is proved on the table.
     """
     layout = evidence.layout
     tolerance = tolerance_of(evidence)
@@ -192,7 +193,8 @@ def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
         cuts = cuts.only(~inside)
     if not len(piece.blind) or not len(cuts):
         return cuts
-    pointed = [n for n, cutter in evidence.cutters.items() if record_of(cutter).conical]
+    pointed = [n for n, cutter in evidence.cutters.items()
+               if record_of(cutter).conical or record_of(cutter).reams]
     upright = np.all(np.abs(cuts.end - cuts.start) < 1e-9, axis=1) & (cuts.sweep == 0)
     allowed = np.zeros(len(cuts), dtype=np.bool_)
     for x, y in layout.places:

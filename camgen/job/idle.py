@@ -1,0 +1,194 @@
+"""Steps that find nothing left to cut: their words are in the wrong order, or one too many.
+
+What the steps before made is followed along each hole's axis, as in :mod:`camgen.job.opened`. What
+another job or hand makes is left aside: when it does so is not known here. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+
+from camgen.faults import Fault
+from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
+from camgen.job.file import JobFile
+from camgen.job.models import Job, Setup
+from camgen.job.opened import Open, made_of, opened_by, width_over
+from camgen.part.declaration import (
+    AtHoles,
+    MakesCones,
+    MakesCrossing,
+    MakesHoles,
+    MakesMarks,
+    MakesOpenings,
+    MakesOutline,
+)
+from camgen.part.features import Cone, Feature, Hole, Opening, Recess, Whole
+from camgen.shop.cutters import Cutter
+from camgen.values import dataclass
+
+__all__ = ["idle_faults", "idle_remarks"]
+
+# What is less than this is nothing: half a micrometre, below what any program says.
+NOTHING = 0.0005
+
+
+@dataclass(frozen=True)
+class _Idle:
+    """One step: the names at which it finds nothing, those at which it cuts, who was first."""
+
+    deed: Deed
+    idle: tuple[str, ...]
+    cuts: tuple[str, ...]
+    first: Deed
+
+
+def idle_faults(job_file: JobFile) -> Iterator[Fault]:
+    """Steps that cut nothing at all."""
+    for one in _idle(job_file.job):
+        if not one.cuts:
+            deed, first = one.deed, one.first
+            yield Fault(
+                f"{deed.words.kind} finds nothing to cut at {', '.join(one.idle)}: step "
+                f"{first.step + 1} of {first.setup.name}, {first.words.kind}, has taken it all",
+                "Put it before that step, or leave it out.",
+                job_file.place(*deed.at, key=True))
+
+
+def idle_remarks(job: Job, setup: Setup) -> tuple[str, ...]:
+    """What the steps of a setup find cut already, beside what they do cut."""
+    return tuple(
+        f"{one.deed.words.kind.replace('-', ' ')}: finds nothing to cut at {', '.join(one.idle)}, "
+        f"which {one.first.words.kind.replace('-', ' ')} has taken before"
+        for one in _idle(job)
+        if one.cuts and job.setups[one.deed.number] is setup)
+
+
+def _idle(job: Job) -> Iterator[_Idle]:
+    deeds, features = deeds_of(job), features_of_job(job)
+    near = _by_middle(features)
+    for deed in deeds:
+        before = [one for one in deeds if one.order < deed.order]
+        if not before or deed.cutter is None or not deed.flat:
+            continue
+        found: dict[str, Deed | None] = {}
+        for feature, made in _worked_at(deed, features, near):
+            group = feature.group or feature.name
+            if found.get(group, deed) is None:
+                continue  # one of its like is cut
+            found[group] = (_at_hole(job, deed, deed.cutter, made, feature, before, near)
+                            if made is not None else _by_wall(deed, feature, before))
+        idle = {name: first for name, first in found.items() if first is not None}
+        if idle:
+            yield _Idle(deed, tuple(idle), tuple(name for name in found if name not in idle),
+                        next(iter(idle.values())))
+
+
+Middle = tuple[float, float]
+
+
+def _middle(hole: Hole) -> Middle:
+    return round(hole.x, 6), round(hole.y, 6)
+
+
+def _by_middle(features: tuple[Feature, ...]) -> dict[Middle, list[Hole]]:
+    found: dict[Middle, list[Hole]] = {}
+    for one in features:
+        if isinstance(one, Hole):
+            found.setdefault(_middle(one), []).append(one)
+    return found
+
+
+def _worked_at(
+    deed: Deed, features: tuple[Feature, ...], near: dict[Middle, list[Hole]]
+) -> Iterator[tuple[Feature, AtHoles | None]]:
+    """What a step works at, with what it makes there; walls right through without."""
+    for made in deed.says.makes:
+        for one in features:
+            match made:
+                case MakesHoles():
+                    if isinstance(one, Hole) and makes(deed, made, one):
+                        yield one, made
+                case MakesMarks():
+                    # Where several are about one middle, the narrowest is marked.
+                    if isinstance(one, Hole) and meant(deed, made, one) and one == min(
+                            (hole for hole in near[_middle(one)] if meant(deed, made, hole)),
+                            key=lambda hole: hole.diameter):
+                        yield one, made
+                case MakesCones():
+                    if isinstance(one, Cone) and makes(deed, made, one):
+                        yield one, made
+                case MakesOutline() | MakesCrossing() | MakesOpenings():
+                    if isinstance(one, Whole | Opening) and makes(deed, made, one):
+                        yield one, None
+                case _:
+                    pass
+
+
+def _at_hole(
+    job: Job, deed: Deed, cutter: Cutter, made: AtHoles, feature: Feature, before: list[Deed],
+    near: dict[Middle, list[Hole]],
+) -> Deed | None:
+    """The step that left nothing to cut at a hole; None where there is something."""
+    if isinstance(feature, Cone):
+        return next((one for one in before if one.makes(feature)), None)
+    assert isinstance(feature, Hole)
+    if isinstance(made, MakesHoles) and made.pointed:
+        # In a carrier beneath a piece that was turned over, or deeper into it, it cuts again.
+        before = [one for one in before if one.number == deed.number
+                  and _as_deep(one, feature, made.depth)]
+    about: list[Feature] = [*near[_middle(feature)],
+                            *(one for one in features_of_job(job) if isinstance(one, Recess))]
+    about = [one for one in about if not elsewhere(job, one)]
+
+    def nothing_after(count: int) -> bool:
+        opened = opened_by(job, before[:count], about, feature)
+        if isinstance(made, MakesHoles):
+            mine = made_of(deed, made, feature, thick)
+            return width_over(opened, mine.begin, mine.end) >= mine.diameter - NOTHING
+        assert isinstance(made, MakesMarks)
+        return bool(opened) and _cone_in_air(deed, cutter, made, feature, opened, thick)
+
+    thick = job.part.thickness
+    if not before or not nothing_after(len(before)):
+        return None
+    return before[next(count for count in range(1, len(before) + 1) if nothing_after(count)) - 1]
+
+
+def _as_deep(earlier: Deed, hole: Hole, depth: float | None) -> bool:
+    """Whether an earlier step makes a hole as deep as a drill to ``depth`` goes."""
+    deepest = max((math.inf if made.depth is None else made.depth
+                   for made in earlier.says.holes if makes(earlier, made, hole)), default=None)
+    if deepest is None:
+        return True  # it takes something else about the same middle, which cannot go deeper
+    return (depth or 0.0) <= deepest if deepest < math.inf else (
+        depth is None or hole.depth is not None)
+
+
+def _cone_in_air(
+    deed: Deed, cutter: Cutter, made: MakesMarks, hole: Hole, opened: tuple[Open, ...],
+    thick: float,
+) -> bool:
+    """Whether a mark's cone lies all in what is open: at each height narrower than that is."""
+    slope = 2 * math.tan(math.radians(cutter.cone_angle / 2))
+    wide = min(made.share * hole.diameter if made.depth is None
+               else cutter.tip + made.depth * slope, cutter.diameter)
+    deep = max(wide - cutter.tip, 0.0) / slope if made.depth is None else made.depth
+    heights = [end if deed.face == "upper" else thick - end
+               for one in opened for end in (one.begin, one.end)]
+    steps = sorted({0.0, deep, *(height for height in heights if 0.0 < height < deep)})
+    return all(
+        width_over(opened, *((low, high) if deed.face == "upper" else (thick - high, thick - low)))
+        >= wide - slope * low - NOTHING
+        for low, high in itertools.pairwise(steps))
+
+
+def _by_wall(deed: Deed, feature: Feature, before: list[Deed]) -> Deed | None:
+    """The step that brought a wall right through to the same size with no larger a cutter."""
+    cutter = deed.cutter
+    return next((
+        one for one in before
+        if one.makes(feature) and not one.says.leaves and one.cutter is not None
+        and cutter is not None and one.cutter.diameter <= cutter.diameter
+        and one.says.added("wall") <= deed.says.added("wall")), None)
