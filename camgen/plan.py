@@ -8,6 +8,7 @@ from __future__ import annotations
 import dataclasses
 from pathlib import Path
 
+from shapely import box
 from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, Finding
@@ -28,6 +29,7 @@ from camgen.layout import (
     tooth_layout,
 )
 from camgen.moves import Axis, Section, SetupMoves, Station
+from camgen.part.declaration import MakesOutline
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import FLAT_STEPS, HEAD_STEPS
@@ -40,6 +42,9 @@ __all__ = ["Plan", "PlannedSetup", "plan_job"]
 
 # Chords of round stock and round pieces, mm: what two such may differ by.
 CHORD = 0.005
+# Zeros are set within a few hundredths: so near the stock's edge an outline may lie beyond it, mm.
+# Common practice, no source.
+AT_EDGE = 0.05
 # What is said of a step that is done elsewhere, and what to do about it.
 FLAT_ONLY = ("is flat work and cannot be done on the dividing head",
              "move it to a setup with `stock:`")
@@ -51,7 +56,7 @@ class PlannedSetup:
     """One setup planned. ``setup`` is as the job says it, ``work`` as what it is, with its layout.
 
     ``cuts`` has the planner's answer for each section of ``moves``; ``corrected`` says which
-    corrections are in force.
+    corrections are in force, ``notes`` what of the words may not be meant so.
     """
 
     name: str
@@ -61,6 +66,7 @@ class PlannedSetup:
     cuts: tuple[CutPlan, ...]
     remarks: tuple[str, ...]
     corrected: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def layout(self) -> FlatLayout | ToothLayout:
@@ -136,7 +142,7 @@ def _setup(
         raise Refused(
             Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
         )
-    found = (*idle_remarks(job, setup), *found_remarks(job, job.setups.index(setup)))
+    found = found_remarks(job, job.setups.index(setup))
     if machine.offsets.may_be_left_shifted:
         found = (*found, "at the first stop set the zero of X, Y and Z anew, whatever the control "
                  "shows: a program that was broken off may have left it shifted")
@@ -164,7 +170,8 @@ def _setup(
                 layout, tabs=tuple(tab for step in done for tab in step.tabs))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
-                            (*found, *_beneath(layout)), job_file.remarks)
+                            (*found, *_beneath(layout)), job_file.remarks,
+                            (*idle_remarks(job, setup), *_at_edge(setup, layout)))
 
 
 def _beneath(layout: FlatLayout) -> tuple[str, ...]:
@@ -178,10 +185,12 @@ def _beneath(layout: FlatLayout) -> tuple[str, ...]:
 def _planned(
     setup: Setup, work: Work, moves: SetupMoves, done: list[PlannedStep],
     corrected: tuple[str, ...], found: tuple[str, ...], first: tuple[str, ...] = (),
+    notes: tuple[str, ...] = (),
 ) -> PlannedSetup:
     """What was planned, with its remarks, each said once, after those to be said ``first``;
     ``found`` are those of what is taken to be there."""
     corrected = tuple(dict.fromkeys(corrected))
+    notes = tuple(dict.fromkeys((*notes, *(note for step in done for note in step.notes))))
     return PlannedSetup(
         name=setup.name,
         setup=setup,
@@ -189,10 +198,11 @@ def _planned(
         moves=moves,
         cuts=tuple(cut for step in done for _, cut in step.sections),
         remarks=(*first, *dict.fromkeys(
-            (*order_remarks(setup), *found,
+            (*order_remarks(setup), *notes, *found,
              *(remark for step in done for remark in step.remarks),
              *corrected))),
         corrected=corrected,
+        notes=notes,
     )
 
 
@@ -215,6 +225,20 @@ def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
             "larger stock, fewer pieces, or another `repeat`",
             place_of(job, setup, "stock"),
         ))
+
+
+def _at_edge(setup: Setup, layout: FlatLayout) -> tuple[str, ...]:
+    """Pieces to be cut out whose outline lies at the stock's very edge."""
+    if not any(step.declares().makes_a(MakesOutline) for step in setup.steps):
+        return ()
+    part = layout.part.outline.region(CHORD)
+    inner = layout.stock.buffer(CHORD - AT_EDGE)
+    pieces = [translate(part, x, y) for x, y in layout.places]
+    near = sum(not (inner.covers(box(*piece.bounds)) or inner.covers(piece)) for piece in pieces)
+    if not near:
+        return ()
+    return (f"stock: the outline of {near} of {len(pieces)} lies within {AT_EDGE:g} mm of its "
+            "edge, and a zero may be off by that: the piece would be short of metal there",)
 
 
 def _moves(

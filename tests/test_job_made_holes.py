@@ -57,7 +57,8 @@ def test_a_hole_drilled_smaller_and_never_bored_is_named_with_the_size_it_is_lef
 
 
 def test_of_several_alike_those_left_small_are_named() -> None:
-    (fault,) = found("drill: {cutter: d12, holes: [feet-1]}", "drill: {cutter: d10}", *STEPS[2:])
+    (fault,) = found("drill: {cutter: d12, holes: [feet-1]}",
+                     "drill: {cutter: d10, holes: [feet, dowels]}", *STEPS[2:])
     assert "the hole feet-2 shall be 1.2 mm and is left at 1 mm" in fault.message
 
 

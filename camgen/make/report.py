@@ -61,6 +61,7 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
         *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
                        for remark in (
                            *order_remarks(setup.planned.setup),
+                           *setup.planned.notes,
                            *found_remarks(job, job.setups.index(setup.planned.setup)))),
         *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
         *(f"{one.setup}: what stands before the stack is not said: taken as nothing; write front: "

@@ -128,7 +128,8 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )
-    return PlannedStep(bench.section("drill", cut.speed, moves), cut, _deeper(words, holes))
+    return PlannedStep(bench.section("drill", cut.speed, moves), cut,
+                       notes=_deeper(words, holes))
 
 
 def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[str, ...]:

@@ -31,6 +31,7 @@ __all__ = [
     "hole_faults",
     "in_order",
     "left_at",
+    "partly_threaded",
     "point_length",
     "seats_something",
     "strokes",
@@ -263,6 +264,19 @@ def beneath_closed(
             place,
         )
     ]
+
+
+def partly_threaded(
+    layout: FlatLayout, holes: Sequence[Hole], full: Callable[[Hole], float]
+) -> tuple[str, ...]:
+    """What is told of threads that are ``full`` mm deep and so less deep than their holes are."""
+    told: dict[str, None] = {}
+    for hole in holes:
+        whole = layout.thickness if hole.depth is None else hole.depth
+        if full(hole) < whole - 1e-6:
+            told[f"thread of {hole.group or hole.name}: full {full(hole):.3g} mm deep, and the "
+                 f"hole is {whole:g} mm deep"] = None
+    return tuple(told)
 
 
 def seats_something(layout: FlatLayout, hole: Hole) -> bool:

@@ -101,7 +101,8 @@ class PlannedStep:
     """A step planned: its section, the cut it was planned for, what the operator must know.
 
     ``tabs`` are what it leaves standing, in the part's frame. ``more`` are further sections, each
-    with its cut, where parts of the step are planned for different cuts.
+    with its cut, where parts of the step are planned for different cuts. ``notes`` are told before
+    anyone goes to the machine, too: what the words ask for and may not mean.
     """
 
     section: Section
@@ -109,6 +110,7 @@ class PlannedStep:
     remarks: tuple[str, ...] = ()
     tabs: tuple[Tab, ...] = ()
     more: tuple[tuple[Section, CutPlan], ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def sections(self) -> tuple[tuple[Section, CutPlan], ...]:

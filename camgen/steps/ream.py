@@ -172,10 +172,11 @@ def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     drilled = drilled_in(bench, words.drilled, holes)
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
     moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
-    return PlannedStep(bench.section("ream", cut.speed, moves), cut, _remarks(bench, words, holes))
+    return PlannedStep(bench.section("ream", cut.speed, moves), cut,
+                       notes=_notes(bench, words, holes))
 
 
-def _remarks(bench: FlatBench, words: Ream, holes: tuple[Hole, ...]) -> tuple[str, ...]:
+def _notes(bench: FlatBench, words: Ream, holes: tuple[Hole, ...]) -> tuple[str, ...]:
     """Holes with a floor that come from elsewhere: how deep they were drilled is not known here."""
     lead = _lead(bench, words)
     groups = dict.fromkeys(hole.group or hole.name for hole in holes

@@ -17,7 +17,14 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import tapping
 from camgen.steps.drill import drilled_to
-from camgen.steps.holes import beneath_closed, bottom_of, chosen, hole_faults, strokes
+from camgen.steps.holes import (
+    beneath_closed,
+    bottom_of,
+    chosen,
+    hole_faults,
+    partly_threaded,
+    strokes,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["TAP", "Tap", "lead_of", "run_on"]
@@ -207,7 +214,8 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
         f"tap in a holder that gives {words.holder_gives:g} mm: while the spindle is reversed the "
         f"tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with the screw",
     )
-    return PlannedStep(bench.section("tap", cut.speed, moves), cut, remarks)
+    notes = partly_threaded(layout, holes, lambda hole: layout.face - bottoms[hole.name] - lead)
+    return PlannedStep(bench.section("tap", cut.speed, moves), cut, remarks, notes=notes)
 
 
 TAP = StepKind("tap", Tap, check, plan)

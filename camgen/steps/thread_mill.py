@@ -21,7 +21,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.shop.threads import Thread, thread_of
 from camgen.steps.cuts import thread_cut
-from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
+from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order, partly_threaded
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, follow, leads, shifted
 
@@ -150,7 +150,9 @@ def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
         f"{thread.name}: right-hand thread, pitch {thread.pitch:g} mm, in a hole of "
         f"{thread.hole:.3f} mm; try it with the screw or a plug gauge",
     )
-    return PlannedStep(bench.section("thread", cut.speed, moves), cut, remarks)
+    notes = partly_threaded(layout, _meant(bench, words, thread),
+                            lambda hole: words.depth or hole.depth or layout.thickness)
+    return PlannedStep(bench.section("thread", cut.speed, moves), cut, remarks, notes=notes)
 
 
 def _one(
