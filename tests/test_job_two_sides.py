@@ -206,8 +206,9 @@ AGAIN = """
 def test_every_setup_has_the_piece_as_the_one_before_left_it(
     old: str, new: str, says: str, remedy: str, path: str
 ) -> None:
-    assert faults(text=PLATE + AGAIN) == []
-    found = [one for one in faults((old, new), text=PLATE + AGAIN) if says in one.message]
+    text = PLATE.replace("      - countersink: {cutter: cone}\n", "", 1) + AGAIN
+    assert faults(text=text) == []
+    found = [one for one in faults((old, new), text=text) if says in one.message]
     assert len(found) == 1
     assert remedy in found[0].remedy
     assert found[0].place.path == path
