@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,7 +16,6 @@ from camgen.job.reading import JobFile, read_job
 from camgen.layout import part_shape
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.shelf import shelf
-from camgen.make.chain import proved_job
 from camgen.make.recording import luggage
 from camgen.part.plate_words import Matches
 from camgen.shapes.path import Point
@@ -211,6 +211,6 @@ def test_the_demo_bridge_is_bored_where_the_demo_plate_is() -> None:
 
 
 def test_a_bridge_moves_house_with_the_plate_it_lies_on() -> None:
-    packed = luggage(proved_job(shipped_folder("jobs") / "train-bridge.yaml"), {})
+    packed = luggage(proved_demo("train-bridge"), {})
     assert {"jobs/train-bridge.yaml", "jobs/train-plate.yaml",
             "jobs/drawings/train-bridge.dxf"} <= set(packed)

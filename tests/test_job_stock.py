@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demos import proved_demo
 
 from camgen.faults import Fault, Refused
 from camgen.job.checks import job_faults
@@ -108,7 +109,7 @@ def test_a_plate_that_hangs_over_its_stock_is_refused(tmp_path: Path) -> None:
 
 
 def test_the_sheet_and_the_account_of_metal_know_the_bar() -> None:
-    proved = proved_job(COCK)
+    proved = proved_demo(COCK.stem)
     assert proved.failed == ()
     sheet = output_of(proved, pictures=False).files["sheet.html"].decode()
     assert "bar 11 x 1.2 mm, 42 mm of it from the stop, 2 pieces" in sheet

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 
 from camgen.cli import group
 from camgen.faults import Refused
@@ -241,11 +242,10 @@ def test_the_shipped_record_is_plainly_invented_and_no_new_workshop_has_it(tmp_p
 
 def test_the_sizes_that_may_have_limits_are_those_the_sheet_asks_for() -> None:
     from camgen.job.part import measured_sizes
-    from camgen.make.chain import proved_job
     from camgen.make.recording import sizes_to_measure
 
     for name in ("third-wheel-gold", "seconds-pinion", "ratchet-wheel"):
-        proved = proved_job(shipped_folder("jobs") / f"{name}.yaml")
+        proved = proved_demo(name)
         assert tuple(sizes_to_measure(proved)) == measured_sizes(proved.job_file.job)
 
 

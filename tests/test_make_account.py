@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from demos import proved_demo
 
 from camgen.layout import FlatLayout
 from camgen.make.account import job_account, offcut_area, part_volume
@@ -25,7 +26,7 @@ JOBS = shipped_folder("jobs")
 
 @pytest.fixture(scope="module")
 def third() -> Proved:
-    return proved_job(JOBS / "third-wheel.yaml")
+    return proved_demo("third-wheel")
 
 
 def test_the_offcuts_are_what_the_programs_leave_in_one_piece(third: Proved) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from demos import proved_demo
 
 from camgen.cli import group
 from camgen.faults import Refused
@@ -61,7 +62,7 @@ def test_the_third_wheel_leaves_programs_pictures_sheet_and_report(tmp_path: Pat
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
 def test_every_demo_job_passes_every_proof(job: Path) -> None:
-    proved = proved_job(job)
+    proved = proved_demo(job.stem)
     assert proved.proofs
     assert list(proved.failed) == []
     for setup in proved.setups:
@@ -75,7 +76,7 @@ def test_the_same_job_gives_the_same_bytes() -> None:
 
 
 def test_a_program_says_no_date_and_only_plain_characters() -> None:
-    for name, content in output_of(proved_job(THIRD), pictures=False).files.items():
+    for name, content in output_of(proved_demo(THIRD.stem), pictures=False).files.items():
         if name.endswith(".nc"):
             text = content.decode("ascii")
             assert not re.search(r"20\d\d-\d\d-\d\d", text)
@@ -118,10 +119,10 @@ def test_wrong_words_on_the_command_line_end_with_status_2() -> None:
 
 
 def test_teeth_can_be_cut_again_from_a_space(tmp_path: Path) -> None:
-    proved = proved_job(THIRD, Wish(from_space=40))
+    proved = proved_demo(THIRD.stem, Wish(from_space=40))
     assert [setup.name for setup in proved.setups] == ["teeth"]
     assert not proved.failed
-    whole = proved_job(THIRD).setups[-1]
+    whole = proved_demo(THIRD.stem).setups[-1]
     assert len(proved.setups[0].evidence.motion) < len(whole.evidence.motion)
     with pytest.raises(Refused, match="76"):
         proved_job(THIRD, Wish(from_space=76))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 
 from camgen.commands.make import check
 from camgen.job.deeds import features_of_job
@@ -21,7 +22,7 @@ JOBS = ["third-wheel", "balance-cock"]
 
 @pytest.fixture(scope="module", params=JOBS)
 def proved(request: pytest.FixtureRequest) -> Proved:
-    return proved_job(shipped_folder("jobs") / f"{request.param}.yaml")
+    return proved_demo(request.param)
 
 
 def failing(setup: str, program: str = "", line: int = 0, of: str = "", where: str = "") -> Proof:
@@ -82,7 +83,7 @@ def test_a_proof_about_one_thing_that_nothing_cut_has_the_place_of_that(proved: 
 
 @pytest.mark.parametrize("wish", [Wish(air=30.0), Wish(setup="blanks", from_step=2)])
 def test_of_a_program_that_begins_within_its_setup_the_same_step_is_named(wish: Wish) -> None:
-    proved = proved_job(shipped_folder("jobs") / "third-wheel.yaml", wish)
+    proved = proved_demo("third-wheel", wish)
     for setup in proved.setups:
         for evidence in setup.evidences:
             line = int(evidence.motion.line[-1])

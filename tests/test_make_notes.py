@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 
 from camgen.cli import group
 from camgen.make.chain import proved_job
@@ -20,7 +21,7 @@ JOBS = shipped_folder("jobs")
 
 
 def test_a_cutter_of_unsaid_material_is_noted_once_in_the_answer_and_told_on_the_sheet() -> None:
-    proved = proved_job(JOBS / "third-wheel.yaml")
+    proved = proved_demo("third-wheel")
     note, sizes = notes_of(proved)
     assert sizes.startswith("sizes that the job does not say of its cutters are taken so: spot: ")
     assert note.startswith("spot, drill, mill, teeth: taken as carbide")
@@ -33,7 +34,7 @@ def test_a_cutter_of_unsaid_material_is_noted_once_in_the_answer_and_told_on_the
 
 
 def test_a_cutter_whose_material_is_said_is_not_noted() -> None:
-    proved = proved_job(JOBS / "seconds-pinion.yaml")
+    proved = proved_demo("seconds-pinion")
     # A blank that no step of the job turns is told of; the cutter is not.
     note, sizes = notes_of(proved)
     assert "leaves: holder 20;" in sizes

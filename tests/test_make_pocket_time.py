@@ -6,18 +6,18 @@ import math
 from typing import Any
 
 import pytest
+from demos import proved_demo
 
 from camgen.commands.make import _time_line
-from camgen.make.chain import Proved, proved_job
+from camgen.make.chain import Proved
 from camgen.make.report import report_of, times_of
-from camgen.shipped import shipped_folder
 
 Reported = tuple[Proved, dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
 def plate() -> Reported:
-    proved = proved_job(shipped_folder("jobs") / "train-plate.yaml")
+    proved = proved_demo("train-plate")
     return proved, report_of(proved, times_of(proved), None)
 
 

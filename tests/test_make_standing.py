@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 
 from camgen.faults import Refused
 from camgen.library.record import add_run, record_path
@@ -22,7 +23,7 @@ STATES = [Standing("never run"), Standing("proven"), Standing("failed"), Standin
 
 @pytest.fixture(scope="module", params=["en", "de", "fr"])
 def program(request: pytest.FixtureRequest) -> bytes:
-    return proved_job(JOB, Wish(language=request.param)).setups[0].programs[0].text
+    return proved_demo(JOB.stem, Wish(language=request.param)).setups[0].programs[0].text
 
 
 def test_the_headers_one_line_is_left_out(program: bytes) -> None:

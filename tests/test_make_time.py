@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 
 from camgen.cli import group
 from camgen.cutting.answer import feed_has_room
@@ -96,7 +97,7 @@ def test_a_cut_slowed_by_its_job_has_room_for_a_higher_feed(tmp_path: Path) -> N
 
 
 def test_steps_of_one_kind_are_each_told_their_own_time() -> None:
-    proved = proved_job(shipped_folder("jobs") / "train-bridge.yaml")
+    proved = proved_demo("train-bridge")
     report = report_of(proved, times_of(proved), None)
     drills = [step["seconds"] for step in report["steps"] if step["title"] == "drill"]
     assert len(drills) == 3

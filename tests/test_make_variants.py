@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demos import proved_demo
 
 from camgen.faults import Refused
 from camgen.make.chain import ProvedSetup, proved_job
@@ -19,7 +20,7 @@ BY_HAND = shipped_folder("jobs") / "wheel-by-hand.yaml"
 
 
 def _setups(path: Path = THIRD, **wished: object) -> tuple[ProvedSetup, ...]:
-    proved = proved_job(path, Wish(**wished))  # type: ignore[arg-type]
+    proved = proved_demo(path.stem, Wish(**wished))  # type: ignore[arg-type]
     assert proved.failed == ()
     return proved.setups
 
@@ -80,7 +81,7 @@ def test_what_is_not_there_to_start_from_is_said(wished: dict[str, object], said
 
 
 def test_sheet_and_report_of_a_dry_index_speak_of_no_cutter() -> None:
-    files = output_of(proved_job(THIRD, Wish(dry_index=True)), pictures=False).files
+    files = output_of(proved_demo(THIRD.stem, Wish(dry_index=True)), pictures=False).files
     assert set(files) == {"third-wheel-teeth-dry-index.nc", "sheet.html", "report.json"}
 
 
@@ -92,6 +93,6 @@ def test_sheet_and_report_of_a_dry_index_speak_of_no_cutter() -> None:
 ])
 def test_programs_made_again_are_drawn_and_told_alike(job: str, wish: Wish) -> None:
     """The picture counts the proofs of the whole setup too, and draws no cutter where none is."""
-    proved = proved_job(shipped_folder("jobs") / f"{job}.yaml", wish)
+    proved = proved_demo(job, wish)
     assert not proved.failed
     assert any(name.endswith(".png") for name in output_of(proved).files)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from program_source import nodes_of
 
 import camgen
 from camgen.faults import Refused
@@ -38,7 +39,7 @@ def _names(node: ast.expr) -> tuple[str, str]:
 
 def asks_for_part(source: str) -> list[int]:
     """Lines where a part of a job, by its word, is fetched to see whether it is there."""
-    return [node.lineno for node in ast.walk(ast.parse(source))
+    return [node.lineno for node in nodes_of(source)
             if isinstance(node, ast.Attribute) and node.attr in PARTS
             and _names(node)[1] in ("job", "found")]
 
@@ -48,7 +49,7 @@ def asks_for_setup(source: str) -> list[int]:
 
     A machine may have no head: that is another question.
     """
-    return [node.lineno for node in ast.walk(ast.parse(source))
+    return [node.lineno for node in nodes_of(source)
             if isinstance(node, ast.Compare) and _names(node.left)[0] in ("stock", "dividing")
             and _names(node.left)[1] not in ("machine", "like")
             and any(isinstance(op, ast.Is | ast.IsNot) for op in node.ops)]
@@ -61,7 +62,7 @@ def tells_kinds_apart(source: str) -> list[int]:
     or ``type``, or the name of a type, where a type of either kind is compared with something.
     """
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.Match):
             asked = [one.cls for case in node.cases for one in ast.walk(case.pattern)
                      if isinstance(one, ast.MatchClass)]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
+from itertools import product
 
 import numpy as np
 import pytest
+from demos import proved_demo
+from sampling import sampled
 
 from camgen.job.reading import JobFile, read_job
-from camgen.make.chain import proved_job
 from camgen.make.variants import Wish
 from camgen.moves import SetupMoves
 from camgen.plan import plan_job
@@ -40,8 +41,7 @@ def setups(job: str, post: str) -> tuple[Machine, tuple[tuple[str, SetupMoves], 
     return machine, tuple((one.name, one.moves) for one in plan.setups)
 
 
-@pytest.mark.parametrize("post", machine_names())
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize(("job", "post"), sampled(product(JOBS, machine_names()), 5))
 def test_every_arc_of_every_job_on_every_post_keeps_the_radius_rule(job: str, post: str) -> None:
     machine, planned = setups(job, post)
     for name, moves in planned:
@@ -63,9 +63,9 @@ def test_every_arc_of_every_job_on_every_post_keeps_the_radius_rule(job: str, po
                     assert differ.max(initial=0.0) <= step + 1e-9
 
 
-@pytest.mark.parametrize("post", machine_names())
+@pytest.mark.parametrize("post", sampled(machine_names(), 2))
 def test_a_small_job_proves_right_on_every_post(post: str) -> None:
-    proved = proved_job(Path(shipped_folder("jobs") / "seconds-pinion.yaml"), Wish(post=post))
+    proved = proved_demo("seconds-pinion", Wish(post=post))
     assert [one.name for one in proved.failed] == []
 
 

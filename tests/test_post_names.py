@@ -7,16 +7,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demos import proved_demo
 from workshop import BLANKS, WHEEL
 
 from camgen.job.reading import parse_job
-from camgen.make.chain import Proved, proved_job
+from camgen.make.chain import Proved
 from camgen.make.variants import Wish
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
 from camgen.reader.dialect import is_a_name
-from camgen.shipped import shipped_folder
 from camgen.shop.machine import CutterChange, Machine, SpindleWords
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
@@ -57,7 +57,7 @@ def test_a_name_of_a_job_is_quoted_and_tells_the_reader_nothing(
 
 @pytest.fixture(scope="module", params=["de", "fr"])
 def spoken(request: pytest.FixtureRequest) -> Proved:
-    return proved_job(shipped_folder("jobs") / "wheel-by-hand.yaml", Wish(language=request.param))
+    return proved_demo("wheel-by-hand", Wish(language=request.param))
 
 
 def test_the_usual_messages_are_said_in_the_operators_language(spoken: Proved) -> None:

@@ -11,12 +11,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 from planting.harness import Made, made
 from preview_scenes import outside, overlaps
+from sampling import sampled
 
 from camgen.commands.make import _draw_failures
 from camgen.commands.read import read
-from camgen.make.chain import proved_job
 from camgen.make.variants import Wish
 from camgen.preview.failure import board_of_failure, draw_failure
 from camgen.proof import gather, prove_evidence
@@ -55,7 +56,7 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize(("name", "old", "new"), CASES)
+@pytest.mark.parametrize(("name", "old", "new"), sampled(CASES, 3))
 def test_texts_on_the_picture_of_a_failure_keep_apart(name: str, old: str, new: str) -> None:
     evidence, proofs = changed(name, old, new)
     failed = [proof for proof in proofs if not proof.holds]
@@ -119,7 +120,7 @@ def fast_slot() -> tuple[Evidence, str]:
             f"flat.more-metal-than-planned: step {step}")
 
 
-@pytest.mark.parametrize("harmed", [body_in_metal, thin_wall, fast_slot])
+@pytest.mark.parametrize("harmed", sampled([body_in_metal, thin_wall, fast_slot], 2))
 def test_shanks_thin_walls_and_too_much_metal_are_drawn_at_their_line(
     harmed: Callable[[], tuple[Evidence, str]]
 ) -> None:
@@ -177,7 +178,7 @@ def test_reading_with_a_job_draws_each_failure_beside_the_picture(tmp_path: Path
 
 
 def test_checking_draws_what_fails_of_each_setup(tmp_path: Path) -> None:
-    proved = proved_job(JOBS / "third-wheel.yaml", Wish())
+    proved = proved_demo("third-wheel", Wish())
     evidence, proofs = changed("teeth", "Y0.444", "Y0.644")
     spoiled = tuple(
         replace(setup, evidence=evidence, proofs=proofs) if setup.name == "teeth" else setup

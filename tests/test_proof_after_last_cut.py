@@ -7,9 +7,10 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 from planting.harness import Made, made
 
-from camgen.make.chain import Proved, ProvedSetup, proved_job
+from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.variants import Wish
 from camgen.proof import gather, prove_motion
 from camgen.reader import read_program
@@ -55,7 +56,7 @@ def varied(post: str, way: str) -> tuple[Proved, ProvedSetup, str]:
     """The ratchet wheel's teeth whole, in air or as a dry index: the setup and its program."""
     wish = {"whole": Wish(post=post), "air": Wish(post=post, air=3.0),
             "dry": Wish(post=post, dry_index=True)}[way]
-    proved = proved_job(TOP / "jobs" / "ratchet-wheel.yaml", wish)
+    proved = proved_demo("ratchet-wheel", wish)
     setup = proved.setups[-1]
     return proved, setup, setup.programs[0].text.decode("ascii")
 

@@ -208,6 +208,29 @@ def test_what_stands_beside_a_stroke_follows_the_cutter_s_profile(away: float, k
     assert bool(by[0] >= 0) is (expected < 0)
 
 
+@pytest.mark.parametrize("pairs", [1, 7, 60, 10_000_000])
+def test_metal_is_the_same_in_whatever_blocks_it_is_asked_for(
+    pairs: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Very many points under very many cuts are looked at block by block, and memory is bounded."""
+    steps = [("rapid", 0, 0, 5), ("line", None, None, -0.1)]
+    for k in range(1, 12):
+        steps += [("line", k % 3, k % 2, None), ("line", None, None, -0.1 - 0.05 * k)]
+    found = evidence(flat(), program(steps), cutter=FLAT)
+    cuts = found.flat_cuts
+    profiles = profiles_of(cuts, found.motion.cutter[cuts.piece], found.cutters)
+    points = np.random.default_rng(1).uniform(-1, 3, (50, 2))
+    before = np.arange(50) % (len(found.motion) + 1)
+    for asked in (None, before):
+        whole = standing(cuts, profiles, points, asked, 0.0)
+        monkeypatch.setattr("camgen.proof.ground.standing.PAIRS", pairs)
+        parts = standing(cuts, profiles, points, asked, 0.0)
+        monkeypatch.undo()
+        assert len(set(whole[0])) > 3
+        assert np.array_equal(whole[0], parts[0])
+        assert np.array_equal(whole[1], parts[1])
+
+
 def test_a_deeper_floor_cut_as_far_beyond_its_edge_as_rounding_lets_be_is_no_fault() -> None:
     """A pocket within a pocket, its wall 2 µm beyond where it is meant."""
     shallow = Recess("seat", Area.of(rectangle(4, 4, 0.5)), 0.2)

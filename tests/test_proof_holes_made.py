@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from demos import proved_demo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.make.chain import proved_job
 from camgen.make.holes import holes_of_report
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
@@ -20,7 +20,6 @@ from camgen.part.rounds import rounds_of
 from camgen.part.shape import PartShape
 from camgen.proof.flat.holes_made import holes_made, prove_concentric
 from camgen.shapes.path import Point, polygon
-from camgen.shipped import shipped_folder
 from camgen.shop.cutters import Cutter
 from camgen.steps.bore import Bore
 from camgen.steps.drill import DrillHoles
@@ -95,7 +94,7 @@ def test_a_drilled_hole_is_the_drills_and_a_seat_is_not_the_hole_below_it() -> N
 
 
 def test_a_report_tells_each_hole_of_the_demo_plate_as_it_is_made() -> None:
-    proved = proved_job(shipped_folder("jobs") / "train-plate.yaml")
+    proved = proved_demo("train-plate")
     meant = {one.name: one for one in rounds_of(proved.job_file.job.plate, "brass-leaded")}
     told = holes_of_report(proved)
     assert {one["name"] for one in told} == set(meant)

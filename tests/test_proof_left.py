@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from planting.harness import Made, made
+from sampling import sampled
 
 from camgen.commands.make import make
 from camgen.commands.read import read
@@ -120,13 +122,11 @@ def by_hand(folder: Path, words: str, plates: str = "[[15, 16, 18], [21, 39]]") 
     return folder / "jobs" / "wheel.yaml"
 
 
-@pytest.mark.parametrize("plates", ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"])
-@pytest.mark.parametrize("order", ["each-round", "each-space"])
-@pytest.mark.parametrize("trial", [
+@pytest.mark.parametrize(("trial", "order", "plates"), sampled(product([
     "passes: 3, trial-spaces: 3, trial-short: 0.02", "passes: 1, trial-spaces: 2, "
     "trial-short: 0.02", "passes: 2, last-cut: 0.03, trial-spaces: 1, trial-short: 0.02",
     "passes: 2, trial-spaces: 4",
-])
+], ["each-round", "each-space"], ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"]), 5))
 def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_brought_it(
     tmp_path: Path, plates: str, order: str, trial: str
 ) -> None:
@@ -153,15 +153,13 @@ def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_broug
     assert "motion.messages" in failing(one, text.replace(said[0], false))
 
 
-@pytest.mark.parametrize("largest", [1400, 3000, 9000])
-@pytest.mark.parametrize("words", [
+@pytest.mark.parametrize(("largest", "words", "post"), sampled(product([1400, 3000, 9000], [
     "passes: 3, trial-spaces: 2",
     "order: each-round, passes: 2, trial-spaces: 3, trial-short: 0.02",
-])
-@pytest.mark.parametrize("post", [
+], [
     "another-head", "plain-iso", "signed-rotary-inverse-time", "shortest-way-rotary",
     "with-cycles",
-])
+]), 4))
 def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
     tmp_path: Path, post: str, words: str, largest: int
 ) -> None:
@@ -194,13 +192,12 @@ def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
         assert failing_of([texts[0], *texts[2:]])
 
 
-@pytest.mark.parametrize("first", [2, 20, 36])
-@pytest.mark.parametrize("words", [
+@pytest.mark.parametrize(("words", "first"), sampled(product([
     "order: each-round, passes: 3, trial-spaces: 3, trial-short: 0.02",
     "order: each-round, passes: 3, trial-spaces: 3", "order: each-round, passes: 2, last-cut: 0.03",
     "order: each-round, passes: 1, trial-spaces: 3, trial-short: 0.02",
     "passes: 3, trial-spaces: 3, trial-short: 0.02",
-])
+], [2, 20, 36]), 4))
 def test_teeth_cut_round_by_round_can_be_begun_again_at_any_space(
     tmp_path: Path, words: str, first: int
 ) -> None:

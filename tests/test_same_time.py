@@ -10,9 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from demos import proved_demo
 
 from camgen.cli import group
-from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.chain import Proved, Wish
 from camgen.make.files import output_of
 from camgen.make.pictures import pages_of
 from camgen.sheet.page import clock
@@ -38,7 +39,7 @@ def array(page: str, name: str, kind: str = "<f4") -> np.ndarray:
 
 
 def made(job: str, post: str) -> Proved:
-    return proved_job(JOBS / f"{job}.yaml", Wish(post=post))
+    return proved_demo(job, Wish(post=post))
 
 
 @pytest.mark.parametrize(("job", "post"), WAYS)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import product
 
 import numpy as np
 import pytest
 import shapely
 from engagement import Measured, disc, entered, measured
+from sampling import sampled
 from test_shapes_clearing import AREAS
 
 from camgen.clearing import ground
@@ -222,9 +224,8 @@ def test_the_last_places_of_a_machines_arithmetic_change_nothing(
     assert cleared(area, RADIUS, DEPTH) == found
 
 
-@pytest.mark.parametrize("width", [0.2, 0.6, 1.0])
-@pytest.mark.parametrize("size", [0.5, 1.5, 1.75, 2.5])
-@pytest.mark.parametrize("long", [0.0, 1.2])
+@pytest.mark.parametrize(("width", "size", "long"), sampled(product(
+    [0.2, 0.6, 1.0], [0.5, 1.5, 1.75, 2.5], [0.0, 1.2]), 5))
 def test_metal_that_stands_alone_is_taken_whole_however_small(
     size: float, width: float, long: float
 ) -> None:

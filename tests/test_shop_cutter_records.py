@@ -15,6 +15,7 @@ from typing import Any, get_args
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from program_source import nodes_of
 
 import camgen
 from camgen.cutting.planner import _PLANNERS, plan_cut
@@ -60,10 +61,13 @@ def asked_by_kind(source: str) -> list[str]:
     """
     only_cutters = set(KINDS) - {"drill", "countersink", "counterbore", "tap", "thread-mill"}
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.Compare):
             names = {one.value for one in ast.walk(node) if isinstance(one, ast.Constant)
                      and isinstance(one.value, str)}
+            if not any(isinstance(one, ast.Attribute) and one.attr == "kind"
+                       for one in ast.walk(node)) and not names & only_cutters:
+                continue
             text = ast.unparse(node)
             of_cutter = any(word in text for word in ("cutter.kind", "bar.kind", "one.kind"))
             constant = any(isinstance(side, ast.Name) and side.id.isupper()

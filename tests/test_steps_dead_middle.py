@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import sampled
 from workshop import DRIVEN, WHEEL, blanks, read
 
 from camgen.cutting.planner import plan_milling
@@ -78,7 +80,7 @@ def answer(text: str) -> bool:
     return True
 
 
-@pytest.mark.parametrize(("features", "steps", "drill"), [
+@pytest.mark.parametrize(("features", "steps", "drill"), sampled([
     (ROUND % 3, ["pocket: {cutter: dead}"], 1.0),
     (ROUND % 3, ["pocket: {cutter: dead, entry: ramp}"], 1.0),
     (ROUND % 3 + "\n" + HOLE % 1.0, ["drill: {cutter: drill}",
@@ -91,8 +93,8 @@ def answer(text: str) -> bool:
     (HOLE % 1.0, ["drill: {cutter: drill}", "bore: {cutter: dead, drilled: 0.6}"], 0.6),
     ("", ["outline: {cutter: dead}"], 1.0),
     ("", ["outline: {cutter: dead, skin: 0.05, cut-skin: true}"], 1.0),
-], ids=["helix", "ramp", "drilled", "slot", "slot by ramp", "cut-out", "bore", "bore drilled",
-        "outline", "skin"])
+], 3), ids=["helix", "ramp", "drilled", "slot", "slot by ramp", "cut-out", "bore", "bore drilled",
+            "outline", "skin"])
 def test_what_can_be_made_is_made(features: str, steps: list[str], drill: float) -> None:
     assert answer(job(features, *steps, drill=drill))
 
@@ -125,7 +127,7 @@ def test_where_a_post_would_stay_it_is_refused_in_words(features: str, steps: li
         plan_job(read(job(features, *steps)), DRIVEN)
 
 
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(wide=st.sampled_from([0.3, 0.5, 0.8, 1.5]), share=st.floats(1.1, 2.6),
        drilled=st.sampled_from([0.0, 0.3, 0.5, 0.7]))
 def test_any_bore_is_proved_or_refused(wide: float, share: float, drilled: float) -> None:
@@ -157,8 +159,8 @@ def test_the_least_round_is_more_than_half_the_dead_middle(wide: float) -> None:
     assert least_round(Cutter(kind="end-mill", diameter=wide)) == 0
 
 
-@pytest.mark.parametrize("plunges", ["true", "false"])
-@pytest.mark.parametrize("over", [0.0, 1e-6, 0.001, 0.01, 0.03, 0.04, 0.05])
+@pytest.mark.parametrize(("plunges", "over"), sampled(product(
+    ["true", "false"], [0.0, 1e-6, 0.001, 0.01, 0.03, 0.04, 0.05]), 3))
 def test_a_bore_hardly_wider_than_its_cutter_is_answered_at_once(over: float, plunges: str) -> None:
     """Of 0.88 mm a cutter of 0.8 with its usual last pass keeps no way round at all."""
     text = job(HOLE % 1.6, "bore: {cutter: dead}", plunges=plunges)

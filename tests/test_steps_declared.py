@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import ClassVar
 
 import pytest
+from program_source import nodes_of
 
 import camgen
 from camgen.job.models import StepWords
@@ -58,27 +59,26 @@ def asked(source: str) -> Iterator[str]:
     A step's kind compared with anything, matched or looked up; a collection of several kinds of
     step, whatever it is called; a word of a step, or of something that holds steps, got by name.
     """
-    tree = ast.parse(source)
-    own = set(_names_of_words(tree))
-    for node in ast.walk(tree):
-        text = f"line {getattr(node, 'lineno', 0)}: {ast.unparse(node)[:90]}" if isinstance(
-            node, ast.expr) else ""
+    nodes = nodes_of(source)
+    own = set(_names_of_words(nodes))
+    for node in nodes:
         if isinstance(node, ast.Compare):
             sides = [node.left, *node.comparators]
             if any(_kind_of_step(side, own) for side in sides):
-                yield text
+                yield _told(node)
         elif isinstance(node, ast.Match) and _kind_of_step(node.subject, own):
             yield f"line {node.lineno}: match {ast.unparse(node.subject)}"
         elif isinstance(node, ast.Subscript) and _kind_of_step(node.slice, own):
             # The table of kinds itself is asked for the kind's own check and plan.
             if ast.unparse(node.value) != "STEPS":
-                yield text
+                yield _told(node)
         elif isinstance(node, ast.Call):
             told = isinstance(node.func, ast.Attribute) and node.func.attr in LOOKED_UP and any(
                 _kind_of_step(one, own) for one in (*node.args, node.func.value))
-            by_name = ast.unparse(node.func) in ("getattr", "hasattr") and _is_step(node.args[0])
+            by_name = isinstance(node.func, ast.Name) and node.func.id in (
+                "getattr", "hasattr") and _is_step(node.args[0])
             if told or by_name:
-                yield text
+                yield _told(node)
         elif isinstance(node, ast.Tuple | ast.List | ast.Set | ast.Dict):
             given = node.keys if isinstance(node, ast.Dict) else node.elts
             said = [one.value for one in given
@@ -86,12 +86,16 @@ def asked(source: str) -> Iterator[str]:
             kinds = [word for word in said if word in KINDS]
             # A list of cutters may share words with steps; one of steps has some that no cutter is.
             if len(set(kinds)) > 1 and len(kinds) == len(given) and set(kinds) - set(RECORDS):
-                yield text
+                yield _told(node)
 
 
-def _names_of_words(tree: ast.Module) -> Iterator[str]:
+def _told(node: ast.expr) -> str:
+    return f"line {node.lineno}: {ast.unparse(node)[:90]}"
+
+
+def _names_of_words(nodes: Sequence[ast.AST]) -> Iterator[str]:
     """Names that are bound to a step's kind: ``kind = step.kind``, or one after the other."""
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Assign) and _kind_of_step(node.value, set()):
             yield from (one.id for one in node.targets if isinstance(one, ast.Name))
         if isinstance(node, ast.NamedExpr) and _kind_of_step(node.value, set()):
@@ -118,7 +122,9 @@ def _kind_of_step(node: ast.expr, own: set[str]) -> bool:
         return node.id in own
     if isinstance(node, ast.Attribute) and node.attr == "kind":
         return _is_step(node.value) or ast.unparse(node.value) == "type(step)"
-    return isinstance(node, ast.Call | ast.Subscript) and any(
+    if not isinstance(node, ast.Call | ast.Subscript):
+        return False
+    return any(
         _kind_of_step(one, own) for one in ast.walk(node)
         if isinstance(one, ast.Attribute | ast.Name) and one is not node)
 

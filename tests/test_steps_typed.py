@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 from workshop import DRIVEN, PLATE, WHEEL, read
 
 from camgen.faults import Refused
@@ -47,7 +48,7 @@ def test_within_its_bound_every_proof_holds_with_the_corrected_depth(
         # Teeth left too thick may not run: the word is named, and what the pair bears does run.
         (fault,) = no.faults
     else:
-        plain = proved_job(shipped_folder("jobs") / f"{stem}.yaml")
+        plain = proved_demo(stem)
         assert {proof.id for proof in proved.proofs} == {proof.id for proof in plain.proofs}
         assert proved.failed == ()
         return

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from program_source import nodes_of
 
 from camgen.teeth.form import Number, OwnWord, Teeth, ToothedPart
 from camgen.teeth.forms import FORMS, _words, cut_by, form_named, teeth_of
@@ -18,7 +19,7 @@ NAMES = ({form.name for form in FORMS}
 
 def known_by_name(source: str) -> Iterator[str]:
     """Names of forms in comparisons, patterns, lists of words, types and mappings."""
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         parts: list[ast.AST | None] = []
         match node:
             case ast.Compare(left=left, comparators=others):

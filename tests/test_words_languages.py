@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 
 import camgen.cutting
 from camgen.library.fingerprint import motion_fingerprint
@@ -20,7 +21,7 @@ from camgen.library.record import (
     SizeMeasured,
 )
 from camgen.library.standing import Standing
-from camgen.make.chain import Proved, Wish, proved_job
+from camgen.make.chain import Proved, Wish
 from camgen.make.proving import program_sum
 from camgen.make.report import times_of
 from camgen.make.sheetfill import sheet_of
@@ -49,7 +50,7 @@ class Heard:
 
 @pytest.fixture(scope="module")
 def demos() -> dict[str, Proved]:
-    return {path.stem: proved_job(path) for path in JOBS}
+    return {path.stem: proved_demo(path.stem) for path in JOBS}
 
 
 @pytest.mark.parametrize("section", ["sentences", "program", "proofs", "places"])
@@ -119,7 +120,7 @@ def test_programs_say_all_in_plain_capitals_and_do_the_same(
         assert not unknown
         if path.stem not in ("wheel-by-hand", "third-wheel"):
             continue
-        other = proved_job(path, Wish(language=language))
+        other = proved_demo(path.stem, Wish(language=language))
         assert not other.failed
         for one, two in zip(english.setups, other.setups, strict=True):
             assert [motion_fingerprint(read) for read in one.read] == [

@@ -7,7 +7,7 @@ thought gone that may stand. Lengths mm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import shapely
@@ -21,6 +21,8 @@ __all__ = ["Profiles", "profiles_of", "standing"]
 
 # Pairs of a point and a cut looked at together.
 CHUNK = 400_000
+# Where every cut lies over every point, so many pairs and no more are held at a time.
+PAIRS = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -82,21 +84,33 @@ def standing(
     by = np.full(len(points), -1, dtype=np.int64)
     if not len(cuts) or not len(points):
         return height, by
-    point, cut = cuts.tree.query(shapely.points(points))
-    if before is not None:
-        earlier = cuts.piece[cut] < before[point]
-        point, cut = point[earlier], cut[earlier]
     level = cuts.low if lowest else cuts.high
-    for begin in range(0, len(point), CHUNK):
-        some, of = point[begin : begin + CHUNK], cut[begin : begin + CHUNK]
-        away = cuts.apart(points[some][:, None, :], of)[:, 0]
-        if about is not None:
-            away = away + about[some]
-        left = level[of] + profiles.rise(away, of)
-        lower = left < height[some]
-        some, of, left = some[lower], of[lower], left[lower]
-        # In order of falling height, so that the lowest is what stays.
-        order = np.argsort(-left, kind="stable")
-        height[some[order]] = left[order]
-        by[some[order]] = of[order]
+    for point, cut in _over(cuts, points, before):
+        for begin in range(0, len(point), CHUNK):
+            some, of = point[begin : begin + CHUNK], cut[begin : begin + CHUNK]
+            away = cuts.apart(points[some][:, None, :], of)[:, 0]
+            if about is not None:
+                away = away + about[some]
+            left = level[of] + profiles.rise(away, of)
+            lower = left < height[some]
+            some, of, left = some[lower], of[lower], left[lower]
+            # In order of falling height, so that the lowest is what stays.
+            order = np.argsort(-left, kind="stable")
+            height[some[order]] = left[order]
+            by[some[order]] = of[order]
     return height, by
+
+
+def _over(
+    cuts: PlanCuts, points: Floats, before: Ints | None
+) -> Iterator[tuple[Ints, Ints]]:
+    """Numbers (p,) of points and of cuts whose bounds hold them, made before the pieces."""
+    many = max(1, PAIRS // len(cuts))
+    for first in range(0, len(points), many):
+        some = slice(first, first + many)
+        point, cut = cuts.tree.query(shapely.points(points[some]))
+        point += first
+        if before is not None:
+            earlier = cuts.piece[cut] < before[point]
+            point, cut = point[earlier], cut[earlier]
+        yield point, cut
