@@ -28,7 +28,9 @@ SEED = 20261130
 LANGUAGES = ("en", "de", "fr")
 FEW = [("seconds-pinion", "plain-iso"), ("seconds-pinion", "with-cycles"),
        ("wheel-by-hand", "hand-dividing"), ("seconds-pinion", "numbers-without-point"),
-       ("seconds-pinion", "small-memory")]
+       ("seconds-pinion", "small-memory"), ("ratchet-wheel", "with-cycles"),
+       ("ratchet-wheel", "signed-rotary-inverse-time"), ("ratchet-wheel", "shortest-way-rotary"),
+       ("ratchet-wheel", "upright-rotary-horizontal-cutter")]
 # Programs in parts, and messages in other languages.
 SPOKEN = [("wheel-by-hand", "hand-dividing", "de"), ("wheel-by-hand", "hand-dividing", "fr"),
           ("wheel-by-hand", "one-program-per-cutter", "de")]

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import random
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from planting.faults import Lines
 from planting.harness import Made, made
-from planting.states import STATES, Lines
 
 from camgen.faults import Refused
 from camgen.reader import read_program
-from camgen.shipped import demo_jobs
 
 TOP = Path(__file__).resolve().parent.parent
 POSTS = sorted(path.stem for path in (TOP / "postprocessors").glob("*.yaml"))
@@ -25,9 +23,6 @@ FEW = [
     ("ratchet-wheel", "signed-rotary-inverse-time"), ("ratchet-wheel", "shortest-way-rotary"),
     ("ratchet-wheel", "upright-rotary-horizontal-cutter"),
 ]
-# A rapid along Z, which lies across the infeed, with the disc drawn back from the stack at the end:
-# it goes nowhere near the work.
-NO_MATTER = {("first height low", "line-moves-only")}
 
 
 @lru_cache(maxsize=16)
@@ -45,47 +40,10 @@ def failing(one: Made, number: int, lines: Lines) -> str | None:
     return one.first_failing([*one.read[:number], read, *one.read[number + 1 :]])
 
 
-def planted(
-    job: str, post: str, kind: str, most: int = 1000
-) -> Iterator[tuple[str, str | None]]:
-    """Faults of a kind in a job's programs, ``most`` in each: where, and what finds it."""
-    for one in programs(job, post):
-        for number, text in enumerate(one.texts):
-            lines = text.splitlines()
-            every = list(STATES[kind](lines, one.machine))
-            for changed in random.Random(kind).sample(every, min(most, len(every))):
-                at = next(n for n, pair in enumerate(zip(lines, changed, strict=False))
-                          if pair[0] != pair[1])
-                yield f"{one.name}, line {at + 1}: {changed[at]}", failing(one, number, changed)
-
-
 def test_unharmed_programs_raise_no_alarm() -> None:
     for job, post in FEW:
         assert [one.first_failing(one.read) for one in programs(job, post)] == [
             None for _ in programs(job, post)]
-
-
-@pytest.mark.parametrize("kind", list(STATES))
-def test_what_leaves_the_path_as_it_is_and_harms_is_found(kind: str) -> None:
-    found = [answer for job, post in FEW
-             for answer in planted(job, post, kind, 4)]
-    assert found, "no program offers it a place"
-    assert [where for where, proof in found if proof is None] == []
-
-
-@pytest.mark.long
-@pytest.mark.parametrize("post", POSTS)
-def test_what_leaves_the_path_as_it_is_is_found_in_all_demos(post: str) -> None:
-    count = 0
-    missed = []
-    for job in demo_jobs():
-        for kind in STATES:
-            for where, proof in planted(job.stem, post, kind):
-                count += 1
-                if proof is None and (kind, post) not in NO_MATTER:
-                    missed.append(f"{kind}: {where}")
-    print(f"{post}: {count} planted, {len(missed)} missed")
-    assert missed == []
 
 
 def turned_about(line: str) -> str:

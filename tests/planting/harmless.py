@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from camgen.shop.machine import Machine
 from planting.faults import Fault, Lines
-from planting.slips import bare, codes, has, moved_last
+from planting.lines import bare, codes, has, moved_last
 
 __all__ = ["SPELLINGS"]
 
