@@ -12,17 +12,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import (
-    Faults,
-    level,
-    skipped,
-    stretches,
-    told_faults,
-    way_out,
-)
+from camgen.proof.motion.told import Asked, Faults, Parts, level, skipped, walked, way_out
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_cut
-from camgen.reader.motion import Event, Kind, Told
+from camgen.reader.motion import Event, Kind, ReadProgram, Told
 from camgen.shop.machine import HandHead
 from camgen.values import dataclass
 
@@ -34,10 +27,17 @@ COOLANT = ProofId("motion", "coolant-off")
 DRAWN = ProofId("motion", "drawn-back-at-stops")
 SPEED = ProofId("motion", "up-to-speed")
 
+_ASKED = (
+    Asked(STILL, "spindle still where hands go in", "stops"),
+    Asked(COOLANT, "coolant off where hands go in", "stops"),
+    Asked(DRAWN, "cutter drawn back where hands go in", "stops"),
+    Asked(SPEED, "spindle up to speed before the cutter comes near", "starts"),
+)
+
 
 @dataclass(frozen=True)
 class _Found:
-    """What is amiss in one program, by proof."""
+    """What is amiss in one program, by proof, in the order of those asked."""
 
     spindle: Faults
     coolant: Faults
@@ -47,28 +47,22 @@ class _Found:
 
 def prove_hands(evidence: Evidence) -> Iterator[Proof]:
     """Spindle, coolant and cutter at every stop and change; the waits after every start."""
-    found = [_Walk(evidence, begun, skipped(program)).over(parts, _Found(
-        *(Faults(program, begun, []) for _ in range(4))))
-        for program, begun, parts in stretches(evidence)]
-    yield told_faults(evidence, STILL, "spindle still where hands go in",
-                      "stops",
-                      [one.spindle for one in found])
-    yield told_faults(evidence, COOLANT, "coolant off where hands go in",
-                      "stops",
-                      [one.coolant for one in found])
-    yield told_faults(evidence, DRAWN, "cutter drawn back where hands go in",
-                      "stops",
-                      [one.drawn for one in found])
-    yield told_faults(evidence, SPEED, "spindle up to speed before the cutter comes near",
-                      "starts",
-                      [one.waits for one in found])
+    def walk(
+        program: ReadProgram, begun: int, parts: Parts, found: tuple[Faults, ...]
+    ) -> None:
+        _Walk(evidence, begun, skipped(program), _Found(*found)).over(parts)
+
+    yield from walked(evidence, _ASKED, walk)
 
 
 class _Walk:
     """Goes through what one program tells the control; spindle nan where not known."""
 
-    def __init__(self, evidence: Evidence, begun: int, left_out: frozenset[int]) -> None:
+    def __init__(
+        self, evidence: Evidence, begun: int, left_out: frozenset[int], found: _Found
+    ) -> None:
         self.evidence = evidence
+        self.found = found
         self.machine = evidence.machine
         self.begun = begun
         self.left_out = left_out
@@ -87,9 +81,8 @@ class _Walk:
     def _fitted(self) -> bool:
         return bool(self.machine.coolant.flood or self.machine.coolant.air)
 
-    def over(self, parts: list[tuple[int, int, Event | Told | None]], found: _Found) -> _Found:
+    def over(self, parts: Parts) -> None:
         """All that is amiss."""
-        self.found = found
         for first, until, one in parts:
             if until > first:
                 self._pieces(first, until)
@@ -97,7 +90,6 @@ class _Walk:
                 self._event(one, until - 1 if until > self.begun else -1)
             elif one is not None:
                 self._told(one, until)
-        return found
 
     def _pieces(self, first: int, until: int) -> None:
         motion = self.evidence.motion

@@ -14,10 +14,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import Faults, WayOut, level, stretches, told_faults, trusted, way_out
+from camgen.proof.motion.told import Asked, Faults, Parts, WayOut, level, trusted, walked, way_out
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import code_of, dialect_of
-from camgen.reader.motion import Event, Told
+from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
 __all__ = ["prove_state"]
@@ -39,11 +39,18 @@ _OTHERWISE = {
 # What a zero set by hand is counted with.
 _COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
 _PLAIN = ("G0", "G1", "G2", "G3")
+_ASKED = (
+    Asked(DRAWN, "cutter drawn back before anything else moves", "moves"),
+    Asked(WORDS, "words that carry out motion otherwise than planned", "words"),
+    Asked(LEFT, "changed and not put back at the end", "words"),
+    Asked(CYCLES, "cycles ended by their own word", "cycles"),
+    Asked(LENGTHS, "length of the cutter in force", "moves"),
+)
 
 
 @dataclass(frozen=True)
 class _Found:
-    """What is amiss in one program, by proof."""
+    """What is amiss in one program, by proof, in the order of those asked."""
 
     drawn: Faults
     words: Faults
@@ -54,25 +61,14 @@ class _Found:
 
 def prove_state(evidence: Evidence) -> Iterator[Proof]:
     """The cutter drawn back first; words not planned; what is left on; cycles; cutters' lengths."""
-    found = [_Walk(evidence, program.name).over(begun, parts, Faults(program, begun, []))
-             for program, begun, parts in stretches(evidence)]
-    yield told_faults(evidence, DRAWN, "cutter drawn back before anything else moves",
-                      "moves",
-                      [one.drawn for one in found])
-    yield told_faults(evidence, WORDS, "words that carry out motion otherwise than planned",
-                      "words",
-                      [one.words for one in found])
-    yield told_faults(evidence, LEFT, "changed and not put back at the end",
-                      "words",
-                      [one.left for one in found])
-    if evidence.machine.cycles.use:
-        yield told_faults(evidence, CYCLES, "cycles ended by their own word",
-                      "cycles",
-                          [one.cycles for one in found])
-    if evidence.machine.offsets.length == "table":
-        yield told_faults(evidence, LENGTHS, "length of the cutter in force",
-                      "moves",
-                          [one.lengths for one in found])
+    def walk(
+        program: ReadProgram, begun: int, parts: Parts, found: tuple[Faults, ...]
+    ) -> None:
+        _Walk(evidence, begun, _Found(*found)).over(parts)
+
+    machine = evidence.machine
+    asked = {CYCLES: machine.cycles.use, LENGTHS: machine.offsets.length == "table"}
+    yield from (proof for proof in walked(evidence, _ASKED, walk) if asked.get(proof.id, True))
 
 
 def _longest_wait(evidence: Evidence) -> float:
@@ -92,11 +88,12 @@ def _longest_wait(evidence: Evidence) -> float:
 class _Walk:
     """Goes through what one program tells the control."""
 
-    def __init__(self, evidence: Evidence, name: str) -> None:
+    def __init__(self, evidence: Evidence, begun: int, found: _Found) -> None:
         self.evidence = evidence
+        self.found = found
+        self.begun = begun
         self.machine = evidence.machine
         self.dialect = dialect_of(evidence.machine)
-        self.name = name
         self.way: WayOut = way_out(evidence)
         self.room = evidence.increment
         self.drawn = False
@@ -112,17 +109,13 @@ class _Walk:
         self.second = False
         self.started: Told | None = None
         self.level = ""
-        self.begun = 0
         self.zero_sure = not evidence.machine.offsets.may_be_left_shifted
         self.longest = _longest_wait(evidence)
 
-    def over(
-        self, begun: int, parts: list[tuple[int, int, Event | Told | None]], empty: Faults
-    ) -> _Found:
+    def over(self, parts: Parts) -> None:
         """All that is amiss."""
-        self.found = _Found(*(Faults(empty.program, begun, []) for _ in range(5)))
         self.gone: set[int] = set()
-        self.begun, self.end = begun, parts[-1][1]
+        self.end = parts[-1][1]
         last = 1
         for first, until, one in parts:
             if until > first:
@@ -131,11 +124,10 @@ class _Walk:
                 continue
             last = one.line
             if isinstance(one, Event):
-                self._event(one, until - 1 if until > begun else -1)
+                self._event(one, until - 1 if until > self.begun else -1)
             else:
                 self._told(one, until)
         self._end(last)
-        return self.found
 
     def _pieces(self, first: int, until: int) -> None:
         """Pieces of motion made with what is in force."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeAlias
 
 import numpy as np
 
@@ -12,7 +13,11 @@ from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
-__all__ = ["Faults", "WayOut", "skipped", "told_faults", "trusted", "way_out"]
+__all__ = ["Asked", "Faults", "Parts", "WayOut", "level", "skipped", "stretches", "told_faults",
+           "trusted", "walked", "way_out"]
+
+Parts: TypeAlias = list[tuple[int, int, Event | Told | None]]
+"""What one program tells, each with the pieces of motion (first, last + 1) made before it."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +42,15 @@ def way_out(evidence: Evidence) -> WayOut:
     sign, letter = evidence.layout.infeed
     to = evidence.moves.retract_to if evidence.moves is not None else evidence.layout.clear_at
     return WayOut("XYZ".index(letter), to, -1.0 if sign == "+" else 1.0)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A proof of what programs tell: its id, its sentence, and what is counted."""
+
+    known_by: ProofId
+    name: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -66,6 +80,25 @@ def told_faults(
                  line, program=program)
 
 
+def walked(
+    evidence: Evidence, asked: Sequence[Asked],
+    walk: Callable[[ReadProgram, int, Parts, tuple[Faults, ...]], None],
+) -> Iterator[Proof]:
+    """The proofs ``asked``, out of one walk through what each program tells.
+
+    ``walk`` is given a program, how many pieces come before it, its parts, and faults to add to,
+    one for each proof asked and in their order; it keeps what the control holds meanwhile.
+    """
+    found: list[tuple[Faults, ...]] = []
+    for program, begun, parts in stretches(evidence):
+        mine = tuple(Faults(program, begun, []) for _ in asked)
+        walk(program, begun, parts, mine)
+        found.append(mine)
+    for place, one in enumerate(asked):
+        yield told_faults(evidence, one.known_by, one.name, one.unit,
+                          [mine[place] for mine in found])
+
+
 def trusted(evidence: Evidence, word: str) -> bool:
     """Whether a word stands in the machine file's own blocks or among its safe words."""
     number = float(word[1:])
@@ -81,7 +114,7 @@ def skipped(program: ReadProgram) -> frozenset[int]:
 
 def stretches(
     evidence: Evidence,
-) -> Iterator[tuple[ReadProgram, int, list[tuple[int, int, Event | Told | None]]]]:
+) -> Iterator[tuple[ReadProgram, int, Parts]]:
     """Each program, how many pieces came before it, and its told things with the pieces before.
 
     The pieces (first, last + 1) are counted over all programs; the last stretch has no told thing.
@@ -89,7 +122,7 @@ def stretches(
     begun = 0
     for program in evidence.programs:
         at = begun
-        parts: list[tuple[int, int, Event | Told | None]] = []
+        parts: Parts = []
         for one in program.told:
             parts.append((at, begun + one.before, one))
             at = begun + one.before
