@@ -80,8 +80,8 @@ def proved(
     return found
 
 
-@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
-def test_a_long_cutter_is_clear_in_every_arrangement(how: Arrangement) -> None:
+@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
+def test_a_long_cutter_is_as_far_off_as_its_bar(how: Arrangement) -> None:
     assert len(ARRANGEMENTS) == 24
     found = proved(fly(), how)
     # The bar, of 6 mm, is nearest where the cutter is deepest: at the blanks.
@@ -89,26 +89,7 @@ def test_a_long_cutter_is_clear_in_every_arrangement(how: Arrangement) -> None:
     assert found.figure == pytest.approx(10 - DEPTH - 3, abs=0.2)
 
 
-@pytest.mark.parametrize(
-    ("word", "more"),
-    [("holder", {"reach": 3.0, "holder": 24.0}), ("shank", {"shank": 19.8}),
-     ("spindle's nose", {"reach": 2.0, "holder": 6.0, "shank": None, "arbor": 6.0}),
-     ("screw", {"kind": "form-disc", "arbor": 19.4, "shank": 6.0})],
-)
-@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
-def test_each_part_is_found_in_every_arrangement(
-    how: Arrangement, word: str, more: dict[str, Any]
-) -> None:
-    thick = 40.0 if word == "spindle's nose" else TIP
-    found = proved(fly(**more), how, blank_radius=thick)
-    assert not found.holds
-    assert found.figure < 0
-    assert f"the {word}" in found.where or word == "shank"  # its screw is as wide
-    assert "meets the" in found.where
-    assert found.line > 0
-
-
-@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
+@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
 def test_a_wide_holder_is_found_while_the_head_turns_and_at_the_rapid(how: Arrangement) -> None:
     """10 + 0.5 mm off the tip circle the middle of a holder of 24 mm overlaps it by 1.5 mm, seen
     at the height of its face: 3 mm of reach less half a thickness of 2."""

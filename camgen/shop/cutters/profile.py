@@ -176,7 +176,7 @@ def profile_of(cutter: Cutter) -> CutterProfile:
     nose = max(NOSE, holder)
     parts.append(_bar(PartName.HOLDER, holder, top, top + HOLDER_LONG, unsaid))
     parts.append(_bar(PartName.NOSE, nose, top + HOLDER_LONG, top + HOLDER_LONG + NOSE_LONG,
-                      unsaid or "holder"))
+                      unsaid))
     return CutterProfile(tuple(parts), tuple(taken))
 
 
