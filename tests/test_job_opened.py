@@ -12,6 +12,7 @@ from workshop import DRIVEN, read
 from camgen.faults import Fault
 from camgen.job.checks import job_faults
 from camgen.job.opened import Open, width_over
+from camgen.shop.cutters import RECORDS
 
 PLATE = """
 job: holes in order
@@ -25,7 +26,7 @@ plate:
     one: {%s}
 cutters:
   pin: {kind: drill, diameter: 1.0, flute-length: 6, reach: 8}
-  thin: {kind: drill, diameter: 0.8, flute-length: 6, reach: 8}
+  thin: {kind: drill, diameter: %s, flute-length: 6, reach: 8}
   own: {kind: drill, diameter: %s, flute-length: 6, reach: 8}
   cutter: {%s, reach: 8, flute-length: 4}
 setups:
@@ -45,6 +46,7 @@ UNDER = """
     steps:
 """
 # Of each cutter that may not meet solid metal: the hole, the drill before it, itself, its step.
+# A mill whose end does not reach the middle is told by what its step says was drilled.
 WORK = {
     "reamer": ("diameter: 1.6, at: [[2, 2]]%s", "1.5", "kind: reamer, diameter: 1.6",
                "ream: {cutter: cutter, holes: [one], drilled: 1.5}"),
@@ -56,14 +58,25 @@ WORK = {
     "thread-mill": ("thread: M1.6, at: [[2, 2]]%s", "1.25",
                     "kind: thread-mill, diameter: 1.1, pitch: 0.35",
                     "thread-mill: {cutter: cutter, holes: [one], thread: M1.6}"),
+    "counterbore": ("diameter: 0.8, at: [[2, 2]]%s, counterbore: {diameter: 1.7, depth: 0.5}",
+                    "0.8", "kind: counterbore, diameter: 1.7",
+                    "counterbore: {cutter: cutter, holes: [one-counterbore], drilled: 0.8}"),
+    "end-mill": ("diameter: 1.6, at: [[2, 2]]%s", "1.2",
+                 "kind: end-mill, diameter: 1.0, plunges: false",
+                 "bore: {cutter: cutter, holes: [one], drilled: 1.2}"),
 }
+# What is too small for each of them, mm; a counterbore's pilot is 0.3 of it.
+THIN = {"counterbore": 0.45}
+# How deep each of them goes.
+DEEP = {"counterbore": 0.5}
+DEAD = "end-mill"
 OWN = "drill: {cutter: own, holes: [one]%s}"
 
 
 def faults(work: str, *steps: str, under: tuple[str, ...] = (), elsewhere: str = "",
            more: str = "") -> list[Fault]:
     hole, drill, cutter, _ = WORK[work]
-    text = PLATE % (elsewhere, hole % more, drill, cutter)
+    text = PLATE % (elsewhere, hole % more, THIN.get(work, 0.8), drill, cutter)
     text += "".join(f"      - {step}\n" for step in steps)
     if under:
         text += UNDER + "".join(f"      - {step}\n" for step in under)
@@ -86,14 +99,20 @@ def test_a_hole_drilled_before_is_open(work: str) -> None:
 @pytest.mark.parametrize("work", WORK)
 def test_a_hole_that_no_step_makes_or_only_a_later_one_is_not_open(work: str) -> None:
     step = WORK[work][3]
+    told = "no step before makes it" if work == DEAD else "which no step before it makes"
     (none,) = about(faults(work, step))
-    assert "which no step before it makes" in none.message
+    assert told in none.message
     assert none.place.line > 0
-    assert str(none.place).endswith("cutter")
+    assert str(none.place).endswith("drilled" if work == DEAD else "cutter")
     (later,) = about(faults(work, step, OWN % ""))
-    assert "which no step before it makes" in later.message
-    assert later.remedy == "Put step 3 of top, which makes it, before it."
+    assert told in later.message
     (setup,) = about(faults(work, step, under=(OWN % "",)))
+    assert told in setup.message
+    if work == "counterbore":
+        # The hole under it is another thing than what it makes.
+        assert "drills it before this one" in later.remedy
+        return
+    assert later.remedy == "Put step 3 of top, which makes it, before it."
     assert setup.remedy == "Setup back makes it, too late: put that before it."
 
 
@@ -101,14 +120,26 @@ def test_a_hole_that_no_step_makes_or_only_a_later_one_is_not_open(work: str) ->
 def test_a_hole_that_is_too_small_or_not_deep_enough_is_told(work: str) -> None:
     step = WORK[work][3]
     (small,) = about(faults(work, OWN.replace("own", "thin") % "", step))
-    assert "0.8 mm wide as the steps before make it" in small.message
-    (shallow,) = about(faults(work, OWN % ", depth: 1.0", step))
-    assert "open for it 1 mm deep" in shallow.message
-    (other,) = about(faults(work, OWN % ", depth: 1.0", under=(step,)))
-    assert "from the other side only" in other.message
+    thin = f"{THIN.get(work, 0.8):g} mm"
+    assert (f"it is {thin}" if work == DEAD else f"is {thin} wide") in small.message
+    assert "as the steps before make it" in small.message
+    least = DEEP.get(work, 1.8) - 0.2
+    shallow = about(faults(work, OWN % f", depth: {least}", step))[-1]
+    assert (f"make it so {least:g} of 1.8 mm deep" if work == DEAD else
+            f"open for it {least:g} mm deep") in shallow.message
+    under = ", face: under" if work == "counterbore" else ""
+    other = about(faults(work, OWN % ", depth: 1.0", under=(step,), more=under))[-1]
+    assert ("make it so 0 of 1.8 mm" if work == DEAD else
+            "from the other side only") in other.message
     # From both sides it is open all the way.
-    both = faults(work, OWN % ", depth: 1.0", under=(OWN % ", depth: 1.0", step))
+    both = faults(work, OWN % ", depth: 1.0", under=(OWN % ", depth: 1.0", step), more=under)
     assert about(both) == []
+
+
+def test_every_kind_that_may_not_meet_solid_metal_is_in_the_table() -> None:
+    """All but what is carried by an arbor across the work, which goes into no hole."""
+    assert set(WORK) == {DEAD} | {kind for kind, record in RECORDS.items()
+                                  if not record.meets_solid and not record.on_arbor}
 
 
 @pytest.mark.parametrize("work", WORK)
@@ -130,7 +161,7 @@ def test_what_the_job_says_of_a_hole_is_what_its_steps_made(work: str) -> None:
 
 
 def test_boring_in_a_hole_smaller_than_the_job_says_is_refused() -> None:
-    text = PLATE % ("", "diameter: 1.6, at: [[2, 2]]", "1.2", "kind: end-mill, diameter: 0.6")
+    text = PLATE % ("", "diameter: 1.6, at: [[2, 2]]", 0.8, "1.2", "kind: end-mill, diameter: 0.6")
     bore = "      - bore: {cutter: cutter, holes: [one], drilled: %s}\n"
     steps = "      - drill: {cutter: own, holes: [one]}\n"
     assert about(job_faults(read(text + steps + bore % "1.2"), DRIVEN)) == []

@@ -21,7 +21,7 @@ from camgen.proof import Evidence, Proof, gather, prove
 from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.solids import finds
 from camgen.reader import read_program
-from camgen.shop.cutters import RECORDS, Cutter, record_of
+from camgen.shop.cutters import RECORDS, Cutter, Way, kinds_of, record_of
 from camgen.shop.machine import Spindle
 
 # Each cutter that may not meet solid metal, with the drill whose hole it needs.
@@ -33,7 +33,8 @@ NEED = {
     "thread mill": (Cutter(kind="thread-mill", diameter=0.8, pitch=0.25), 1.0),
     "disc": (Cutter(kind="form-disc", diameter=3.0), 4.0),
     "fly cutter": (Cutter(kind="fly-cutter", diameter=3.0), 4.0),
-    "mill with a dead middle": (Cutter(kind="end-mill", diameter=1.6, plunges=False), 1.0),
+    **{f"{kind} with a dead middle": (Cutter(kind=kind, diameter=1.6, plunges=False), 1.0)
+       for kind in kinds_of(Way.MILLING)},
 }
 DEEP = -0.8
 
