@@ -124,7 +124,8 @@ def names_elsewhere(feature: Feature) -> frozenset[str]:
     """The names by which ``made-elsewhere`` may speak of a feature alone."""
     names = {feature.name, feature.group, *feature.at[2:3]}
     if isinstance(feature, Cone):
-        names |= {f"{name}-{feature.mouth}" for name in (feature.group, feature.name)}
+        names |= {f"{name}-{feature.mouth}"
+                  for name in (feature.group, feature.name, *feature.at[2:3])}
     if isinstance(feature, Thread):
         names |= {f"{name}-thread" for name in (feature.group, feature.name)}
     return frozenset(names - {""})

@@ -361,7 +361,8 @@ class Job(FileModel):
     made_elsewhere: tuple[Sort | HoleName, ...] = Field(
         (), max_length=60,
         description="what of the part no step here makes, because another job or hand does: sorts, "
-        "or names of your own; a cone or thread alone as name-countersink, name-thread",
+        "or names of your own; one thing at a hole alone as name-countersink, name-thread, "
+        "name-counterbore, name-lead-in, name-through, name-oil-sink",
     )
     limits: dict[Name, tuple[LengthOrZero, LengthOrZero]] = Field(
         {}, description="least and most of a size that is measured, by its name on the sheet"
