@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 from collections.abc import Iterator
 
 import shapely
@@ -22,6 +23,7 @@ from camgen.steps.pocket_cuts import (
     cuts_of,
     deep_enough,
     drilled_for,
+    ground_before,
     wide_enough,
 )
 from camgen.steps.pocket_ground import Drilled, drilled_before
@@ -34,6 +36,8 @@ LEFT_OVER = 1e-5
 CHORD = 0.001
 # The flat end of a cutter, as a share of its diameter, is at least this to clear a floor with.
 LEAST_END = 0.3
+# What only the last pass goes through is a neck where it is longer than this, in radii.
+SHORT = 0.5
 
 
 def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
@@ -233,7 +237,8 @@ def _not_reached(bench: FlatBench, cuts: FloorCuts) -> list[Fault]:
     if corners:
         also = ", or a `pocket` step after this one with a cutter that does"
         return [dataclasses.replace(fault, remedy=fault.remedy + also) for fault in corners]
-    return [fault for one in cuts.areas for fault in _necks(bench, cuts, one)]
+    necks = [fault for one in cuts.areas for fault in _necks(bench, cuts, one)]
+    return necks or list(_slots(bench, cuts))
 
 
 def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
@@ -257,6 +262,56 @@ def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
         "room between the walls",
         bench.place("cutter"),
     )
+
+
+def _slots(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
+    """Necks that only the last pass goes through: what is left on the walls fills them.
+
+    The cutter would cut its full width there, at the feed of a thin cut, and be led in through the
+    other wall. Corners are none: what clearing leaves in one is short.
+    """
+    radius, left = bench.cutter.diameter / 2, cuts.left
+    for one in cuts.areas:
+        region = one.area.region(CHORD / 4)
+        goes = region.buffer(-radius, quad_segs=64)
+        roughed = region.buffer(-radius - left, quad_segs=64).buffer(
+            left + 2 * CHORD, quad_segs=64)
+        only = goes.difference(roughed)
+        parts = [part for part in getattr(only, "geoms", [only])
+                 if math.dist(part.bounds[:2], part.bounds[2:]) > SHORT * radius]
+        if not parts:
+            continue
+        ground = ground_before(bench, cuts.recess.depth)
+        if ground is not None:
+            parts = [part for part in parts
+                     if part.buffer(radius - CHORD).difference(ground).area > LEFT_OVER]
+        for part in parts[:1]:
+            place = part.representative_point()
+            # Where it is as narrow as the cutter, rounding parts it in two.
+            whole = only.buffer(2 * CHORD)
+            neck = next(one for one in getattr(whole, "geoms", [whole]) if one.intersects(place))
+            room = 2 * _half_width(region, neck, radius, left)
+            yield Fault(
+                f"pocket {cuts.recess.name} is only {room:.3f} mm wide about X {place.x:.2f} "
+                f"Y {place.y:.2f}: with the {left:g} mm that a cutter of {2 * radius:g} mm leaves "
+                "on each wall it is cleared by the last pass alone, in its full width",
+                f"a cutter of at most {no_more(room - 2 * left - 4 * CHORD, 0.01)} mm in a `pocket`"
+                " step after this one, less left by `finish`, or more room between the walls",
+                bench.place("cutter"),
+            )
+
+
+def _half_width(region: BaseGeometry, neck: BaseGeometry, radius: float, left: float) -> float:
+    """How far from its walls the middle of a neck is where it is narrowest, by halving, mm."""
+    low, high = radius, radius + left
+    for _ in range(10):
+        middle = (low + high) / 2
+        still = neck.intersection(region.buffer(-middle, quad_segs=64))
+        if still.is_empty or len(getattr(still, "geoms", [still])) > 1:
+            high = middle
+        else:
+            low = middle
+    return low
 
 
 def _widest(region: BaseGeometry, left: BaseGeometry, radius: float) -> float:

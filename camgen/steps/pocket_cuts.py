@@ -45,7 +45,8 @@ from camgen.steps.pocket_words import (
 )
 from camgen.values import dataclass
 
-__all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "wide_enough"]
+__all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "ground_before",
+           "wide_enough"]
 
 # Holes so much wider than the cutter are gone straight down in. In a narrower one the first turn
 # would meet far more metal than planned (plane geometry of two circles), so it is opened on a helix
@@ -134,6 +135,11 @@ def _gone_before(bench: FlatBench) -> list[Gone]:
                 left = 0.0 if one.last else one.left
                 gone += _taken(earlier, one, left, one.recess.depth - kept)
     return gone
+
+
+def ground_before(bench: FlatBench, depth: float) -> BaseGeometry | None:
+    """What is free of metal down to ``depth`` mm below the face before the step."""
+    return ground_at(_gone_before(bench), depth)
 
 
 def _taken(bench: FlatBench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:

@@ -351,14 +351,19 @@ def _summed(
         if np.any(far):
             over[far] = _standing(everything, edge.points[far]) - correction
         through = piece.last and not edge.floor
-        tabs = [tab for tab in layout.tabs
-                if through and edge.diameter == 0 and _near(edge, tab).any()]
+        tabs = [tab for tab in layout.tabs if edge.diameter == 0 and not edge.floor
+                and (piece.last or tab.top > piece.bottom + tolerance)
+                and _near(edge, tab).any()]
         if tabs:
             over = over.copy()
             for tab in tabs:
                 here = _near(edge, tab)
                 some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
-                over[here] = _skimmed(some, edge.points[here]) - correction
+                over[here] = (
+                    # It stands all the way up this slice: how high is seen in the one above.
+                    np.minimum(over[here], 0.0) if tab.top >= piece.top - tolerance
+                    else _skimmed(some, edge.points[here]) - correction)
+        if through and tabs:
             standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
         elif through and edge.diameter == 0:
             standing.append((edge.name, 0.0))
