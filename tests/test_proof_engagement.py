@@ -135,3 +135,16 @@ def test_ways_gone_again_and_again_are_asked_as_if_each_were_asked(
     found = cleared_before(same_ways(cuts), middle, points, piece, level, RADIUS)
     meant = [plainly(cuts, points[n], int(piece[n]), float(level[n])) for n in range(60)]
     assert found.tolist() == np.array(meant).tolist()
+
+
+@pytest.mark.parametrize("steep", [0.1, 0.5, 1.0])
+def test_a_slope_gone_again_meets_nothing_and_one_a_little_lower_does(steep: float) -> None:
+    """Ground on a slope is as high as the slope is there, not as its upper end."""
+    up: list[Piece] = [("rapid", -3, 0, 5), ("line", -3, 0, -1.0),
+                       ("line", -3 + 0.8 / steep, 0, -0.2)]
+    assert angles([*up, *up], [5]).max() == 0
+    lower: list[Piece] = [("rapid", -3, 0, 5), ("line", -3, 0, -1.2),
+                          ("line", -3 + 0.8 / steep, 0, -0.4)]
+    assert np.median(angles([*up, *lower], [5])) > 90
+    bow: list[Piece] = [("rapid", 3, 0, 5), ("line", 3, 0, -0.2), ("ccw", -3, 0, -1.0, 0, 0)]
+    assert angles([*bow, *bow], [5]).max() <= STEP

@@ -21,7 +21,7 @@ from camgen.proof.ground.edges import Slice, slices_of
 from camgen.proof.ground.matching import Match, match
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.planned import Planned, lay_out
-from camgen.proof.ground.same_ways import SameWays, same_ways
+from camgen.proof.ground.same_ways import SameWays, in_steps, same_ways
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
@@ -203,8 +203,12 @@ class FlatEvidence(EvidenceOf[FlatLayout]):
 
     @cached_property
     def flat_ways(self) -> SameWays:
-        """The same cuts by the way they run along and what they clear."""
-        return same_ways(self.flat_cuts)
+        """The same cuts by the way they run along and what they clear, slopes in short steps."""
+        cuts, motion = self.flat_cuts, self.motion
+        # An upright arc is several cuts already.
+        whole = np.bincount(cuts.piece, minlength=len(motion))[cuts.piece] == 1
+        begin, end = (np.where(whole, z[cuts.piece, 2], 0.0) for z in (motion.start, motion.end))
+        return same_ways(in_steps(cuts, begin, end))
 
     @cached_property
     def slices(self) -> tuple[Slice, ...]:

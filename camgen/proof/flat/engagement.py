@@ -15,7 +15,7 @@ import shapely
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
-from camgen.proof.ground.same_ways import SameWays
+from camgen.proof.ground.same_ways import STEP, SameWays
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Flags, Floats, Ints, chords, select
 
@@ -26,6 +26,9 @@ ENGAGEMENT = ProofId("flat", "engagement")
 RAYS = 49
 # Places measured in one section, at most: evenly spread when there are more.
 MOST = 2500
+# On a slope metal no higher than this share of the cutter's radius is none: between the flanks of a
+# tab as it was cleared and as it is brought to size stands a wedge as high as what was left.
+THIN = 0.25
 # So many of the cuts last made about a place are looked at first.
 LATEST = 6
 # What most of the way may meet over what was planned, and how much of the way is meant by most.
@@ -127,18 +130,21 @@ def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Fl
     rows = rows[~evidence.repeated[rows]]
     split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4)
     length = np.linalg.norm(split.end - split.start, axis=1)
-    keep = np.nonzero(length > 1e-9)[0]
+    across = np.hypot(*(split.end - split.start)[:, :2].T)
+    keep = np.nonzero(across > 1e-9)[0]
     step = max(1, math.ceil(len(keep) / MOST))
     keep = keep[::step]
     start, end, length = split.start[keep], split.end[keep], length[keep]
     piece = rows[split.piece[keep]]
-    way = (end - start)[:, :2] / length[:, None]
+    way = (end - start)[:, :2] / across[keep][:, None]
     middle = ((start + end) / 2)[:, :2]
     turn = (np.arange(RAYS) + 0.5) / RAYS * np.pi - np.pi / 2
     ahead = np.exp(1j * turn)[None, :] * (way[:, 0] + 1j * way[:, 1])[:, None]
     points = middle[:, None, :] + radius * np.stack([ahead.real, ahead.imag], axis=2)
     metal = shapely.contains_xy(layout.stock, points[..., 0], points[..., 1])
-    cleared = cleared_before(evidence.flat_ways, middle, points, piece, start[:, 2], radius)
+    slopes = np.abs(end[:, 2] - start[:, 2]) > 1e-9
+    level = (start[:, 2] + end[:, 2]) / 2 + np.where(slopes, STEP + THIN * radius, 0.0)
+    cleared = cleared_before(evidence.flat_ways, middle, points, piece, level, radius)
     angle = (metal & ~cleared).sum(axis=1) * 180.0 / RAYS
     return piece, length * step, angle
 

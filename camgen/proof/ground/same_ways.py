@@ -6,6 +6,7 @@ Lengths mm.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -14,10 +15,13 @@ from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.way import Floats, Ints
 from camgen.values import dataclass
 
-__all__ = ["SameWays", "same_ways"]
+__all__ = ["STEP", "SameWays", "in_steps", "same_ways"]
 
 # Numbers are compared as so many parts of a millimetre.
 SAME = 1e5
+# A cut that rises or falls is looked at in stretches of at most so much, mm: metal no thicker than
+# that on a slope is none.
+STEP = 0.02
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,36 @@ class SameWays:
         """(p,) place in the ``order`` of the last cut of a group before a piece; -1 if none is."""
         at = np.searchsorted(self._keys, group * self._pieces + piece) - 1
         return np.asarray(np.where(at >= self.first[group], at, -1))
+
+
+def in_steps(cuts: PlanCuts, begin: Floats, end: Floats) -> PlanCuts:
+    """The cuts, those that rise or fall from ``begin`` to ``end`` (k,) in stretches of ``STEP``.
+
+    What goes straight up or down stays as it is.
+    """
+    aside = (cuts.sweep != 0) | np.any(np.abs(cuts.end - cuts.start) > 1e-9, axis=1)
+    count = np.where(aside, np.maximum(np.ceil(np.abs(end - begin) / STEP - 1e-9), 1), 1)
+    parts = count.astype(np.int64)
+    if not len(cuts) or parts.max() == 1:
+        return cuts
+    row = np.repeat(np.arange(len(cuts)), parts)
+    number = np.arange(len(row)) - np.repeat(np.cumsum(parts) - parts, parts)
+    low, high = number / parts[row], (number + 1) / parts[row]
+    some, split = cuts.only(row), parts[row] > 1
+    heights = np.stack([begin[row] + (end - begin)[row] * share for share in (low, high)])
+    ends = []
+    for share, whole in ((low, some.start), (high, some.end)):
+        angle = some.begin + some.sweep * share
+        ray = np.column_stack([np.cos(angle), np.sin(angle)]) * some.radius[:, None]
+        along = some.start + (some.end - some.start) * share[:, None]
+        at = np.where((some.sweep != 0)[:, None], some.centre + ray, along)
+        ends.append(np.where(split[:, None], at, whole))
+    return replace(
+        some, start=ends[0], end=ends[1],
+        begin=some.begin + np.where(split, some.sweep * low, 0.0),
+        sweep=np.where(split, some.sweep / parts[row], some.sweep),
+        high=np.where(split, heights.max(axis=0), some.high),
+        low=np.where(split, heights.min(axis=0), some.low))
 
 
 def same_ways(cuts: PlanCuts, *, wide: bool = True) -> SameWays:

@@ -1,0 +1,81 @@
+"""Tabs of every width and height hold all proofs, or are refused in words; so do narrow pockets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from job_sweep import answer
+
+TABS = """
+job: tabs
+material: brass
+post: plain-iso
+plate:
+  thickness: {thick}
+  outline: {{{outline}}}
+cutters:
+  mill: {{kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}}
+setups:
+  - name: one
+    stock: {{sheet: [16, 16], thickness: {thick}}}
+    holding: {{by: shellac on brass, carrier: brass, carrier-thickness: 6, cut-into: 2.6}}
+    steps:
+      - outline: {{cutter: mill, tabs: {{count: 2, width: {width}, height: {height}}}}}
+"""
+BAY = """
+job: bay
+material: brass
+post: plain-iso
+made-elsewhere: [outline]
+plate:
+  thickness: 1.2
+  outline: {{rectangle: [9, 9], corner: 1}}
+  pockets:
+    bay: {{rectangle: [4, 3], corner: 0.6, depth: 0.2, islands: [{{circle: {island}}}]}}
+cutters:
+  mill: {{kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}}
+setups:
+  - name: one
+    stock: {{sheet: [12, 12], thickness: 1.2}}
+    holding: {{by: wax}}
+    steps:
+      - pocket: {{cutter: mill}}
+"""
+
+
+def refused(text: str, folder: Path) -> str:
+    """What is said against a job; that it is proved where nothing is."""
+    faults, failed = answer(text, folder)
+    assert faults or not failed, [str(proof.id) for proof in failed]
+    assert all(fault.place.line for fault in faults)
+    return " ".join(fault.message for fault in faults)
+
+
+@pytest.mark.parametrize("outline", ["circle: 12", "rectangle: [11, 9], corner: 1"])
+@pytest.mark.parametrize(("width", "height"), [
+    (0.4, 0.3), (0.8, 0.3), (3.0, 0.39), (0.4, 0.41), (0.8, 0.8), (1.6, 1.0), (0.3, 1.15)])
+def test_tabs_wider_and_higher_than_the_cutter_are_cut_round(
+    outline: str, width: float, height: float, tmp_path: Path
+) -> None:
+    text = TABS.format(outline=outline, width=width, height=height, thick=1.2)
+    assert refused(text, tmp_path) == ""
+
+
+def test_tabs_as_high_as_the_stock_are_refused(tmp_path: Path) -> None:
+    text = TABS.format(outline="circle: 12", width=0.8, height=1.2, thick=1.2)
+    assert "stand through the whole stock" in refused(text, tmp_path)
+
+
+# The cutter is 0.8 wide and leaves 0.04 on each wall.
+@pytest.mark.parametrize(("gap", "said"), [
+    (0.78, "narrower than the cutter"), (0.799, "narrower than the cutter"),
+    (0.8, "by the last pass alone"), (0.8002, "by the last pass alone"),
+    (0.801, "by the last pass alone"), (0.84, "by the last pass alone"),
+    (0.87, "by the last pass alone"), (0.9, "")])
+def test_a_neck_hardly_wider_than_its_cutter_is_refused_or_proved(
+    gap: float, said: str, tmp_path: Path
+) -> None:
+    found = refused(BAY.format(island=round(3 - 2 * gap, 6)), tmp_path)
+    assert said in found
+    assert bool(said) == bool(found)
