@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_motion
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
+from camgen.shop.machine import Insertions
+from camgen.shop.machine.texts import INSERT_NAMES
 from camgen.words import program_words
 
 TOP = Path(__file__).resolve().parent.parent
@@ -152,3 +155,25 @@ def test_a_note_begins_with_its_word_and_stands_where_the_cutter_moves() -> None
     found = amiss(one, [[*lines[:within], "(HOLD THE VACUUM)", *lines[within:]]])
     assert any("a note of yours begins with NOTE" in answer and "HOLD THE VACUUM" in answer
                for answer in found)
+
+
+@pytest.mark.parametrize("which", [TURNED, BLANKS])
+def test_every_name_in_a_comment_of_an_own_block_is_true_wherever_it_stands(
+    which: tuple[str, str, str]
+) -> None:
+    one = by_name(*which[:2])[which[2]]
+    for name in INSERT_NAMES:
+        own = Insertions(**dict.fromkeys(Insertions.model_fields, (f"(OWN {{{name}}} SAID)",)))
+        other = replace(one, machine=one.machine.model_copy(update={"insert": own}))
+        programs = texts(other)
+        assert amiss(other, programs) == [], name
+        said = [(number, place) for number, lines in enumerate(programs)
+                for place, line in enumerate(lines) if line.startswith("(OWN ")]
+        places = {said[0], said[len(said) // 2], said[-1]}
+        lie = "7777" if name != "program" else "X AND THE SPINDLE STAYS ON"
+        # The number of the part is left open: the heading says it.
+        for number, place in places if name != "part" else ():
+            changed = [list(lines) for lines in programs]
+            changed[number][place] = f"(OWN {lie} SAID)"
+            assert any(answer.startswith("motion.messages")
+                       for answer in amiss(other, changed)), (name, changed[number][place])

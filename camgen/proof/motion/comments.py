@@ -63,10 +63,13 @@ class Saying:
 
 @dataclass
 class Sayings:
-    """All that may be said, by its squeezed form; ``shapes`` where a part of it is not known."""
+    """All that may be said, by its squeezed form; ``shapes`` where a part of it is not known.
+
+    A part that is not known is one word: each shape comes with how many it has at most.
+    """
 
     forms: dict[str, list[Saying]] = field(default_factory=lambda: defaultdict(list))
-    shapes: list[tuple[re.Pattern[str], Saying]] = field(default_factory=list)
+    shapes: list[tuple[re.Pattern[str], int, Saying]] = field(default_factory=list)
 
     def add(self, texts: Iterable[str], saying: Saying) -> None:
         """``texts``, ways to say one thing, as they may be said."""
@@ -127,7 +130,8 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
             elif isinstance(move, Station):
                 found.add(in_languages(f"STATION {move.number}"),
                           Saying(_over(windows, at, at)))
-        own.say(found, ("after_step",), {**values, **space}, Saying(window))
+        # A part may end behind any section.
+        own.say(found, ("after_step", "program_end"), {**values, **space}, Saying(window))
     return found
 
 
@@ -225,7 +229,7 @@ class _Own:
                     shape = re.escape(squeezed(parts[0])) + "".join(
                         _LEFT_OPEN.get(next(names), self.safe) + re.escape(squeezed(part))
                         for part in parts[1:])
-                    found.shapes.append((re.compile(shape), replace(saying)))
+                    found.shapes.append((re.compile(shape), len(text.split()), replace(saying)))
 
 
 def _spelt(mm: float, machine: Machine) -> str:
@@ -349,8 +353,11 @@ class _Body:
 
     def _may_be_said(self, form: str, comments: Sequence[Event]) -> bool:
         first, last = (self.begun + comments[place].before for place in (0, -1))
+        # A line may be broken within a word.
+        words = len(" ".join(one.text for one in comments).split()) - len(comments) + 1
         some = [*self.sayings.forms.get(form, ()),
-                *(one for shape, one in self.sayings.shapes if shape.fullmatch(form))]
+                *(one for shape, most, one in self.sayings.shapes
+                  if shape.fullmatch(form) and words <= most)]
         for one in some:
             if not one.window[0] <= first <= last <= one.window[1]:
                 continue
