@@ -7,7 +7,7 @@ coolant, clamps, dwell, plane, offsets, distance mode, then the motion, stops la
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from camgen.reader.motion import FIGURES
@@ -123,7 +123,7 @@ class Control(Switching):
             used.update(numbers)
         for letter in numbers:
             if letter not in used:
-                self._unused(letter, line, columns[letter], ending)
+                self._unused(letter, numbers[letter], line, columns[letter], ending, modal)
         return self._ending(line, ending, numbers, columns, block)
 
     def _number(self, line: int, number: float, column: int) -> None:
@@ -331,7 +331,8 @@ class Control(Switching):
         self._straight(line, target, rapid=self.motion != 10, turning=turning)
 
     def _unused(
-        self, letter: str, line: int, column: int, ending: Sequence[tuple[int, int]]
+        self, letter: str, value: float, line: int, column: int,
+        ending: Sequence[tuple[int, int]], modal: Mapping[str, tuple[int, int]],
     ) -> None:
         if ending:
             code = ending[0][0]
@@ -345,6 +346,15 @@ class Control(Switching):
         if letter in "IJKRQ":
             self.unknown(f"{letter} without the word that uses it", line, column,
                          ("places", "depths", "time"))
+        elif letter in "HD" and value:
+            self.unknown(
+                f"{letter}{value:g} without the word that uses it: on many controls it brings in "
+                "another figure of the table", line, column,
+                ("depths",) if letter == "H" else ("places",), letter)
+        elif letter == "P" and "work offset" in modal:
+            name = f"G{modal['work offset'][0] / 10:g} P{value:g}"
+            self.unknown(f"{name}: on many controls another zero than G54 to G59", line, column,
+                         ("places", "depths"), name)
         elif letter in "PLHD":
             self.notes.add(f"{letter} does nothing in this block", line, column)
         elif letter in "ABCUVW" or letter in "XYZ":

@@ -99,7 +99,8 @@ class Placing(Moving):
         elif once == 923:
             self.shift = list(self.old_shift)
         elif not axes and not (self.dialect.rotary and self.dialect.rotary in numbers):
-            self.notes.add(f"G{once // 10} without axis words", line)
+            self.grave(f"G{once // 10} without axis words: some controls shift nothing by it, and "
+                       "others every axis, or hold a speed", line, unsure=("places", "depths"))
         for letter in axes:
             axis = self.dialect.axes[letter]
             value = numbers[letter] * self.unit

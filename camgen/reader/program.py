@@ -417,7 +417,22 @@ class _Run:
                 "the program has no end word: a control may run on, or stop with the spindle on",
                 max(1, min(at + 1, self.own)),
             )
+        self._behind()
         if control.machine.program.marks and not any(
             line.lstrip().startswith("%") for line in self.lines[max(at, 1) : self.own]
         ):
             control.notes.add("the % mark at the end is missing", max(1, self.own))
+
+    def _behind(self) -> None:
+        """Blocks between the end and what comes after it: a mark, or a subprogram."""
+        ends = [event.line for event in self.control.events if event.kind == "end"]
+        for at in range(ends[-1] if ends else self.own, self.own):
+            block = split_block(self.lines[at])
+            if block.mark or self._label(at, self.lines[at]) is not None:
+                return
+            if any(word.letter in "GM" or word.letter in self.dialect.axes
+                   for word in block.words):
+                self.control.grave(
+                    "a block behind the program's end: a control that does not go back to the "
+                    "start runs it when it is started next", at + 1)
+                return

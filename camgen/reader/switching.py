@@ -86,6 +86,12 @@ class Switching(Drilling, Placing):
             if time is None:
                 return
         del numbers[time.letter]
+        beside = [word for word in block.words if word is not time and word.letter in numbers and (
+            word.letter in "PXU" or word.letter in self.dialect.axes
+            or word.letter == self.dialect.rotary)]
+        if beside:
+            self.grave(f"{beside[0].letter} beside the time of a dwell: some controls move, and "
+                       "others do not", line, beside[0].column, unsure=("places", "time"))
         if time.value < 0:
             self.grave(f"a dwell of {time.value:g}", line, time.column)
             return

@@ -385,3 +385,8 @@ def too_fast(lines: Lines, machine: Machine) -> Iterator[Lines]:
         speed = re.search(r"S\s*(\d+)", bare(lines[at]))
         if speed and int(speed[1]) < machine.spindle.highest:
             yield put(lines, at, f"S{machine.spindle.highest:.0f} M3", f"G4 {dwell}")
+
+
+changed("two times in one wait", r"(G0?4 ?)(P[\d.]+)", r"\1X3. \2", needs="waits by P",
+        when=lambda machine: machine.dwell.word == "P" and machine.numbers.point != "never")
+changed("place beside a wait", r"(G0?4 ?[PX][\d.]+)", r"\1 Z-1.", needs="waits")

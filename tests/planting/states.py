@@ -193,3 +193,13 @@ def return_level_lost(lines: Lines, machine: Machine) -> Iterator[Lines]:
         for at in places:
             changed = lose_word(changed, at, word)
         yield changed
+
+
+# Addresses that some controls take for more than others do.
+for _letter in "HD":
+    inserted(f"{_letter} alone within a cut", f"{_letter}9", cutting)
+changed("another zero by P", r"^((?:N\d+ )?G54)$", r"\1 P2", needs="G54 in a block of its own")
+inserted("G92 with a speed alone", "G92 S500", cutting)
+inserted("G92 alone at the end", "G92", at_end)
+inserted("block behind the end", "G0 X5.|M30", lambda lines, machine: [
+    at + 1 for at in at_end(lines, machine)])
