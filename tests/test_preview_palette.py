@@ -8,9 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from motion_by_hand import stack
 
 import camgen.preview
-from camgen.preview.palette import DARK, DASHES, LIGHT, Palette, shade
+from camgen.job.on_arbor import NAMES, ArborBody, Tailstock, bodies_before
+from camgen.preview.board import new_board
+from camgen.preview.on_arbor import arbor_key, hatch_of
+from camgen.preview.palette import DARK, DASHES, HATCHES, LIGHT, Palette, shade
+from camgen.words import languages, words
 
 # Dichromacy in linear RGB: Machado, Oliveira & Fernandes, "A physiologically-based model for
 # simulation of color vision deficiency", IEEE TVCG 15 (2009), severity 1.0 (matrices from memory;
@@ -123,3 +128,25 @@ def test_the_page_has_the_palettes_colours_and_is_legible(ground: str) -> None:
                       + r":focus-visible {[^}]*?(#\w{6})", style)
     assert focus is not None
     assert contrast(focus[1], named["paper"]) >= 3.0
+
+
+def test_each_thing_on_the_arbor_has_a_word_and_a_look_of_its_own() -> None:
+    """Also a thing that is added to the job's words."""
+    assert set(NAMES) | {"tailstock", "backing"} == set(HATCHES)
+    assert len(set(HATCHES.values())) == len(HATCHES)
+    for language in languages():
+        say = words(language)
+        told = [say("on-arbor", name) for name in HATCHES]
+        assert len(set(told)) == len(told), language
+
+
+@pytest.mark.parametrize("language", languages())
+def test_the_key_names_what_stands_there_and_nothing_else(language: str) -> None:
+    layout = stack(before=bodies_before(
+        (ArborBody(nut=5.0, length=4.0),), Tailstock(**{"centre": 4, "body": 9, "from": 12})),
+        behind=())
+    board = new_board(200.0, 100.0, LIGHT, language)
+    key = dict(arbor_key(board, layout))
+    assert set(key) == {"nut", "tailstock", "backing", "arbor"}
+    assert key["nut"] == words(language)("on-arbor", "nut")
+    assert hatch_of("tailstock's centre") == hatch_of("tailstock") != hatch_of("nut")

@@ -15,6 +15,7 @@ from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.board import Board, Box, Panel, Style, new_board
 from camgen.preview.flat import draw_plan
 from camgen.preview.key import Sample, draw_key
+from camgen.preview.on_arbor import arbor_key, hatch_of
 from camgen.preview.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
@@ -78,7 +79,7 @@ def board_of_failure(
         case FlatEvidence():
             items, draw = _flat_key(board), partial(_flat, board, evidence)
         case HeadEvidence():
-            items, draw = _head_key(board), partial(_teeth, board, evidence)
+            items, draw = _head_key(board, evidence.layout), partial(_teeth, board, evidence)
     key = draw_key(board, 2.0, 2.0, board.width - 4, items)
     field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
     left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
@@ -301,7 +302,7 @@ def _teeth_side(
         panel.add(Shape(body.profile, closed=True,
                         facecolor=colours.stock if blank else colours.paper,
                         edgecolor=colours.holding, linewidth=0.7,
-                        hatch=None if blank else "////", zorder=2))
+                        hatch=hatch_of(body.name), zorder=2))
     for row in rows:
         lines = [np.column_stack((way.along[row], way.away[row] - way.disc[row]))]
         if row == spot.piece:
@@ -381,11 +382,11 @@ def _flat_key(board: Board) -> list[tuple[Sample, str]]:
             ("holding", board.says("clamp"))]
 
 
-def _head_key(board: Board) -> list[tuple[Sample, str]]:
+def _head_key(board: Board, layout: ToothLayout) -> list[tuple[Sample, str]]:
     return [("fault", board.says("fault")), ("edge", board.says("as-cut")),
             ("wanted", board.says("as-meant")), ("left", board.says("left")),
             ("missing", board.says("missing")), ("rapid", board.says("rapid")),
-            ("holding", board.says("backing-arbor"))]
+            *arbor_key(board, layout)]
 
 
 def _in_words(board: Board, evidence: Evidence, proof: Proof, spot: _Spot) -> str:

@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from typing import Literal, TypeAlias
 
 from camgen.preview.board import Board, rows_of
-from camgen.preview.palette import DASHES, WIDTHS, shade
+from camgen.preview.palette import DASHES, HATCHES, WIDTHS, shade
 
 __all__ = ["Sample", "draw_key"]
 
+# A style, or a thing on the arbor, hatched in its own way.
 Sample: TypeAlias = Literal[
     "edge", "swath", "rapid", "wanted", "cut", "pitch", "stock", "holding", "entry", "left",
-    "missing", "zero", "travel", "start", "fault", "hidden",
+    "missing", "zero", "travel", "start", "fault", "hidden", "arbor", "nut", "washer", "spacer",
+    "driver", "collet", "chuck", "tailstock", "backing",
 ]
 
 _WIDE = 6.0
@@ -58,6 +60,9 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
         for step in range(steps):
             rectangle(x + _WIDE / steps * step, _WIDE / steps,
                       shade(colours, step / (steps - 1)), shade(colours, step / (steps - 1)))
+        return
+    if kind in HATCHES:
+        rectangle(x, _WIDE, colours.paper, colours.holding, HATCHES[kind])
         return
     if kind in ("stock", "holding", "left", "missing"):
         face, edge, hatch = {

@@ -9,13 +9,15 @@ lines); a test computes both.
 from __future__ import annotations
 
 from dataclasses import field
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from camgen.values import dataclass
 
-__all__ = ["DARK", "DASHES", "LIGHT", "WIDTHS", "Palette", "palette", "shade"]
+__all__ = ["DARK", "DASHES", "HATCHES", "LIGHT", "WIDTHS", "Palette", "palette", "shade"]
 
 Dash: TypeAlias = tuple[float, tuple[float, ...]]
+OnArbor: TypeAlias = Literal["arbor", "nut", "washer", "spacer", "driver", "collet", "chuck",
+                             "tailstock", "backing"]
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,12 @@ DASHES: dict[str, Dash] = {
     "travel": (0, (1.6, 2.2)),
     "fault": (0, ()),
     "hidden": (0, (3.7, 1.6)),
+}
+
+# What stands on the arbor beside the blanks, each hatched in its own way; backing is left plain.
+HATCHES: dict[OnArbor, str] = {
+    "arbor": "////", "nut": "xxxx", "washer": "----", "spacer": "\\\\\\\\", "driver": "++++",
+    "collet": "oo", "chuck": "//--", "tailstock": "....", "backing": "",
 }
 
 # Line widths, points.

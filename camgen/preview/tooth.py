@@ -19,6 +19,7 @@ from camgen.preview.board import Board, Box, Panel
 from camgen.preview.cut_teeth import Cut, cut_of, depth_and_place
 from camgen.preview.infeed import draw_infeed
 from camgen.preview.key import Sample, draw_key
+from camgen.preview.on_arbor import arbor_key, hatch_of
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.track import Track
 from camgen.proof.way import Floats
@@ -289,13 +290,12 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
     panel = board.scaled(field, (left, below, right, above))
 
     near, far = panel.axes.get_xlim()
-    held = {body.name for body in (*layout.before, *layout.after)}
     for body in layout.bodies:
         outline = [(min(max(x, near - 1.0), far + 1.0), y) for x, y in body.profile]
         panel.add(Shape(outline, closed=True,
                         facecolor=colours.stock if body.name == "blanks" else colours.paper,
                         edgecolor=colours.holding, linewidth=0.7,
-                        hatch="////" if body.name in held else None, zorder=2))
+                        hatch=hatch_of(body.name), zorder=2))
     panel.add(Line2D(panel.axes.get_xlim(), (0, 0), color=colours.quiet, linewidth=0.6,
                      linestyle=DASHES["pitch"], zorder=4))
     # With no cutter in the spindle there is none to draw.
@@ -386,9 +386,7 @@ def _key_items(board: Board, cut: Cut) -> list[tuple[Sample, str]]:
         ("left", board.says("left")), ("missing", board.says("missing")),
         ("pitch", board.says("circles")), ("rapid", board.says("rapid")),
     ]
-    if cut.layout.arbor_radius > 0:
-        items.append(("holding", board.says("arbor")))
-    return items
+    return items + arbor_key(board, cut.layout)
 
 
 def _in_words(board: Board, cut: Cut, mate: Mate | None) -> str:
