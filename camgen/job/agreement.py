@@ -12,7 +12,7 @@ from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
 from camgen.part.wheel import Wheel
-from camgen.shop.cutters import Cutter, misfits, record_of
+from camgen.shop.cutters import Cutter, kinds_that_can, misfits, record_of
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import whose
 from camgen.yamlfile import DataPath, Document
@@ -35,7 +35,7 @@ def agreement_faults(job: Job, document: Document) -> list[Fault]:
     return [
         *_part(job, document),
         *(fault for name, cutter in job.cutters.items()
-          for fault in _cutter(name, cutter, document)),
+          for fault in _cutter(name, cutter, job, document)),
         *_rack(job, document),
         *_names(job, document),
         *_limits(job, document),
@@ -115,14 +115,21 @@ def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names
                     document.place((*at, word), key=True))
 
 
-def _cutter(name: str, cutter: Cutter, document: Document) -> Iterator[Fault]:
+def _cutter(name: str, cutter: Cutter, job: Job, document: Document) -> Iterator[Fault]:
     at: DataPath = ("cutters", name)
     record = record_of(cutter)
     for wrong in misfits(cutter):
         yield Fault(f"{name}: {wrong.what}", wrong.remedy,
                     document.place((*at, wrong.word), key=wrong.present))
     if record.forms:
-        if cutter.made_for is None:
+        other = next((step for setup in job.setups for step in setup.steps
+                      if step.cutter == name and not record.can(*step.declares().by)), None)
+        if cutter.made_for is None and other is not None:
+            able = " or ".join(kinds_that_can(*other.declares().by))
+            yield Fault(f"{other.kind} is not done with {name}: a {cutter.kind} cuts the spaces of "
+                        "teeth, on the dividing head", f"Take a cutter of kind {able} for it.",
+                        document.place((*at, "kind")))
+        elif cutter.made_for is None:
             yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
                         "Add made-for: {form: …, module: …, teeth: …}.", document.place(
                             (*at, "made-for")))

@@ -15,6 +15,7 @@ from camgen.job.deeds import (
     deeds_of,
     elsewhere,
     features_of_job,
+    makes,
     meant,
     names_elsewhere,
 )
@@ -80,6 +81,10 @@ def _unmade(
         if not any(deed.makes(one) if isinstance(one, Thread) else deed.would_make(one)
                    for deed in deeds):
             told.add(one.at)
+            other = _of_another_size(job_file, deeds, features, one)
+            if other is not None:
+                yield other
+                continue
             what, word, step = _in_words(one)
             # The word for how many there are says that there are any.
             at = (one.at[0], what.split()[-1]) if is_a(one, Spaces) else one.at
@@ -87,6 +92,36 @@ def _unmade(
                 f"no step makes {what}",
                 f"Add the step - {step}: {{cutter: …}}, or say made-elsewhere: [{word}] where "
                 "another job or hand does.", job_file.place(*at, key=True))
+
+
+def _of_another_size(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...], thread: Feature
+) -> Fault | None:
+    """A thread that no step makes, beside a step that makes none of the part's threads: its cutter,
+    or the thread that it names, is of another size."""
+    if not isinstance(thread, Thread):
+        return None
+    for deed in deeds:
+        for made in deed.says.threads:
+            cutter = deed.cutter
+            if cutter is None or any(makes(deed, made, one) for one in features):
+                continue
+            name = deed.words.cutter
+            its = (f"the thread of {thread.group or thread.name} is {thread.diameter:g} mm with "
+                   f"pitch {thread.pitch:g} mm")
+            if made.called is not None:
+                return Fault(f"no hole has a thread {made.called}, which {deed.words.kind} makes: "
+                             f"{its}", "Name that thread in the step, or give the hole the other.",
+                             job_file.place(*deed.at, "thread"))
+            word, value = (("diameter", thread.diameter)
+                           if abs(cutter.diameter - thread.diameter) > 1e-6
+                           else ("pitch", thread.pitch))
+            return Fault(
+                f"{deed.words.kind} finds no hole of its thread: {name} cuts {cutter.diameter:g} "
+                f"mm with pitch {cutter.pitch or 0.0:g} mm, and {its}",
+                f"Write {word}: {value:g} with {name} where that is what it is, or take the tap "
+                "of that thread.", job_file.place("cutters", name, word))
+    return None
 
 
 def _threaded_twice(

@@ -9,6 +9,7 @@ import shapely
 
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
+from camgen.job.made_holes import HOLE_SHARE
 from camgen.part.end_shake import end_shake_at, seat_depth
 from camgen.part.figures import path_of, places_of
 from camgen.part.floors import floor_faults, openings_of
@@ -19,9 +20,6 @@ from camgen.shop.threads import thread_of
 
 __all__ = ["plate_faults"]
 
-# A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
-# little thin or a little flat. Common practice, no source.
-HOLE_SHARE = 0.25
 
 # Chords stand in for arcs in these checks; what overlaps by less is left to the proofs.
 CHORD = 0.002

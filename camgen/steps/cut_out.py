@@ -4,7 +4,7 @@ from typing import ClassVar, Self
 
 from pydantic import Field
 
-from camgen.faults import Fault, nearest
+from camgen.faults import Fault, nearest, no_more
 from camgen.job.models import WrittenOut
 from camgen.part.declaration import Declaration, MakesOpenings, Named
 from camgen.shapes.offset import Area, offset
@@ -74,24 +74,36 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     corners: list[TightCorner] = []
     for name, path in _chosen(bench, words):
         own = tight_corners(bench, path)
-        inset = bench.cutter.diameter / 2 + words.correction
-        whole = all(
-            len(offset(Area(path), -away)) == 1
-            for away in (inset, inset + finish_left(bench, words))
-        )
-        if not whole and not own:
-            faults.append(
-                Fault(
-                    f"opening {name} is too narrow somewhere for a cutter of "
-                    f"{bench.cutter.diameter:g} mm",
-                    "a smaller cutter",
-                    bench.place("cutter"),
-                )
-            )
+        if not own:
+            faults += _narrow(bench, words, name, path)
         corners += own
         slugs |= not path.region(0.001).buffer(-bench.cutter.diameter - SLUG).is_empty
     faults += corner_faults(bench, corners)
     return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
+
+
+def _narrow(bench: FlatBench, words: CutOut, name: str, path: Path) -> list[Fault]:
+    """An opening in which the cutter has no way round, or none with what it leaves for the last
+    pass."""
+    own, left = bench.cutter.diameter, finish_left(bench, words)
+    inset = own / 2 + words.correction
+
+    def goes(away: float) -> bool:
+        return len(offset(Area(path), -away)) == 1
+
+    if not goes(inset):
+        return [Fault(f"opening {name} is too narrow somewhere for a cutter of {own:g} mm",
+                      "a smaller cutter", bench.place("cutter"))]
+    if goes(inset + left):
+        return []
+    most = max((left * share / 20 for share in range(1, 20) if goes(inset + left * share / 20)),
+               default=0.0)
+    planned = "" if words.finish is not None else ", as planned,"
+    return [Fault(
+        f"{left:g} mm left for the last pass{planned} leave a cutter of {own:g} mm no way round "
+        f"somewhere in opening {name}",
+        (f"finish: {no_more(most)} or less, or " if most >= 0.001 else "") + "a smaller cutter",
+        bench.place("finish" if words.finish is not None else "cutter"))]
 
 
 def plan(bench: FlatBench, words: CutOut) -> PlannedStep:

@@ -82,7 +82,8 @@ def correction_faults(bench: Bench) -> list[Fault]:
             f"cutter, a zero or bending is off by: {no_more(of.most)} mm is usual",
             "look at its point; where a piece truly measured so far off, look for the cause first: "
             "zero, diameter of the cutter, made-for"
-            + ("" if beyond else "; if it is meant, write far: true in the step"),
+            + (f"; far: true goes up to {no_more(far)} mm" if beyond else
+               "; if it is meant, write far: true in the step"),
             bench.place(one.word),
         ))
     return faults
