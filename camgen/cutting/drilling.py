@@ -1,5 +1,4 @@
-"""Holes made along the spindle: drills, spot drills, countersinks, counterbores, reamers, taps,
-boring bars."""
+"""Holes made along the spindle: drills, spot drills, countersinks, counterbores, reamers."""
 
 from __future__ import annotations
 
@@ -10,7 +9,6 @@ from math import radians as in_radians
 
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import (
-    Body,
     body_of,
     choose_speed,
     edge_at,
@@ -21,12 +19,12 @@ from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, record_of, usual
+from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, record_of
 from camgen.shop.machine import Machine
-from camgen.shop.materials import EdgeMaterial, Material, edge_of
+from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["peck_depth", "plan_boring", "plan_drilling", "plan_tapping", "ream_allowance"]
+__all__ = ["peck_depth", "plan_drilling", "ream_allowance"]
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
     """Depth of one bite, mm, 0 where the hole can be made in one stroke.
@@ -242,226 +240,3 @@ def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, fl
 def _tangent(cutter: Cutter) -> float:
     half = in_radians(cutter.cone_angle / 2.0)
     return sin(half) / sqrt(1.0 - sin(half) ** 2)
-
-
-def plan_tapping(
-    material: Material,
-    cutter: Cutter,
-    machine: Machine,
-    depth: float | None = None,
-    *,
-    speed: float | None = None,
-) -> CutPlan:
-    """Plan a thread cut with a tap: the feed is the pitch times the speed, exactly.
-
-    Torque kc · P² · D / 8 (catalogues of taps, from memory), kc at the chip that each of the teeth
-    in the tapered lead of three pitches takes. The core twists; a sharp tap in a drilled hole is
-    trusted nearer to breaking than a milling cutter is. ``depth`` mm of thread; left out, one and a
-    half diameters.
-
-    Raises Refused when the pitch is not known, or no safe choice exists.
-    """
-    if not record_of(cutter).taps:
-        raise Refused(Fault(f"a {cutter.kind} does not tap", "A tap."))
-    if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
-        raise Refused(Fault("the tap's pitch is not given" if cutter.pitch is None else
-                            f"a pitch of {cutter.pitch:g} mm is too coarse for a thread of "
-                            f"{cutter.diameter:g} mm", "Such as tap 1.0 pitch 0.25."))
-    faults = plain_sense(None, depth, cutter.diameter)
-    if faults:
-        raise Refused(faults)
-    edge = edge_of(cutter)
-    body = body_of(cutter, machine, edge)
-    pitch, diameter = cutter.pitch, cutter.diameter
-    deep = 1.5 * diameter if depth is None else depth
-    deepest = min(cutter.flute_length or body.reach, 3.0 * diameter)
-    deep = min(deep, deepest) if depth is None else deep
-    if deep > deepest * (1.0 + 1e-9):
-        raise Refused(Fault(f"deepest thread: {deep:g} mm cannot be tapped in one go, "
-                            f"{deepest:.3g} mm can", "Back out to break the chip, or by hand."))
-    turned = choose_speed(material, cutter, machine, diameter, rule("tap-speed-share").value, speed)
-    rpm = turned.rpm
-    slow = machine.z.feed_limit / pitch
-    if rpm > slow:
-        if speed is not None or slow < machine.spindle.lowest:
-            raise Refused(Fault(
-                f"axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is "
-                f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
-                "A slower spindle, or tap by hand."))
-        rpm, turned = slow, replace(turned, governed="axis feed")
-    chip = 0.5413 * pitch / (3.0 * cutter.flutes)
-    least_chip = material.least_chip.value * body.edge_radius
-    kc = specific_force(material.kc1.value, material.mc.value, chip)
-    torque = kc * pitch**2 * diameter / 8.0
-    core = rule("tap-core").value * (diameter - 1.2 * pitch)
-    twist = torque * torsion_factor(core)
-    allowed = edge.shear_strength / rule("tap-safety").value
-    torque_most = torque_at(machine.spindle.power, rpm)  # a tap cuts all the time: no overload
-    faults = []
-    if twist > allowed:
-        faults.append(Fault(
-            f"torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} N/mm², "
-            f"{allowed:.0f} is allowed", "A thread mill, a larger tapping hole, several taps one "
-            "after another by hand, or a thread former made for the material."))
-    if torque > torque_most:
-        faults.append(Fault(f"spindle torque: {torque:.3g} N mm are needed, {torque_most:.3g} are "
-                            f"there at {rpm:.0f} rev/min", "Another speed, or tap by hand."))
-    if faults:
-        raise Refused(faults)
-    power = torque * rpm * pi / 30000.0
-    power_most = power_at(machine.spindle.power, rpm)
-    feed = rpm * pitch
-    warnings = [*body.notes, *turned.warnings,
-                "a spindle whose turning is not tied to the axis needs a holder that gives way "
-                "along its length, and a reversal; else tap by hand"]
-    if chip < least_chip:
-        warnings.append("the tap's chips are thinner than its edges are sharp: it will rub; oil, "
-                        "and a sharp tap")
-    return CutPlan(
-        speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=chip, feed=feed,
-        plunge_feed=feed, depth=deep, width=diameter,
-        limits=(
-            *turned.limits(rpm),
-            Limit("axis feed", machine.z.feed_limit, "mm/min", "speed",
-                  feed / machine.z.feed_limit, feed),
-            Limit("torsion", allowed, "N/mm2", "feed", twist / allowed, twist),
-            Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
-            Limit("spindle power", power_most, "W", "feed", power / power_most, power),
-            Limit("deepest thread", deepest, "mm", "depth", deep / deepest, deep)),
-        governed_by={"speed": turned.governed, "feed": "pitch of the thread",
-                     "depth": "asked" if depth is not None else "one and a half diameters",
-                     "width": "cutter's diameter"},
-        warnings=tuple(warnings), torque=torque, power=power, cautions=material.cautions,
-        own_values=material.own)
-
-
-def plan_boring(
-    material: Material,
-    cutter: Cutter,
-    machine: Machine,
-    depth: float | None = None,
-    *,
-    stock: float | None = None,
-    finish: bool = False,
-    speed: float | None = None,
-    feed: float | None = None,
-) -> CutPlan:
-    """Plan a hole bored by a single-edged bar that turns with the spindle.
-
-    ``depth`` mm of the hole, ``stock`` mm to be taken off the radius; the answer's ``width`` is
-    what one pass takes of it, and ``passes`` how many that makes. With ``finish`` the feed is kept
-    to the finish f²/(8·r) allowed by the corner's radius r (theoretical roughness, geometry) and
-    the bar may bend a tenth as much, for what it bends the hole is out of round or tapered.
-
-    The bar bends as a round one of its shank under the resultant of Kienzle's force on a chip of
-    the section f · width.
-
-    Raises Refused when no safe choice exists.
-    """
-    if not record_of(cutter).bores:
-        raise Refused(Fault(f"a {cutter.kind} does not bore", "A boring bar."))
-    faults = plain_sense(stock, depth, cutter.diameter)
-    if faults:
-        raise Refused(faults)
-    edge = edge_of(cutter)
-    bar = _bar(cutter, machine, edge)
-    diameter = cutter.diameter
-    deep = min(diameter, bar.reach) if depth is None else depth
-    if deep > bar.reach * (1.0 + 1e-9):
-        raise Refused(Fault(f"reach: a hole of {deep:g} mm is deeper than the bar reaches, "
-                            f"{bar.reach:g} mm", "A longer bar."))
-    turned = choose_speed(material, cutter, machine, diameter, rule("bore-speed-share").value,
-                          speed)
-    rpm = turned.rpm
-    least_chip = material.least_chip.value * bar.edge_radius
-    corner = cutter.corner_radius or rule("bore-corner").value
-    roughness = rule("bore-roughness").value
-    by_finish = sqrt(8.0 * corner * roughness)
-    table = min(material.drill_feed.value * diameter, material.chip_most.value)
-    axis_feed = machine.z.feed_limit
-    per_turn, governed = min((table, "chip load"), (by_finish if finish else table, "finish"),
-                             (axis_feed / rpm, "axis feed"))
-    if feed is not None:
-        if feed > axis_feed:
-            raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
-                                f"feed asked for is {feed:g}", "Ask for less."))
-        per_turn, governed = feed / rpm, "asked"
-    elif per_turn < least_chip:
-        if governed != "axis feed":
-            per_turn, governed = least_chip, "least chip"
-        if axis_feed / rpm < least_chip:
-            slower = max(axis_feed / table, machine.spindle.lowest)
-            if speed is not None or axis_feed / slower < least_chip:
-                raise Refused(too_weak("axis feed", deep, axis_feed / rpm, least_chip, cutter))
-            rpm, turned = slower, replace(turned, governed="axis feed, so that the edge cuts")
-            per_turn, governed = min(axis_feed / rpm, table), "axis feed"
-    kc1, mc = material.kc1.value * rule("wear").value, material.mc.value
-    share = rule("radial-share").value
-    resultant = sqrt(1.0 + share * share)
-    # A hole comes out small by what the bar bends: a tenth of what a milling cutter may.
-    bent_most = min(rule("deflection-share").value * diameter, rule("deflection-most").value) * (
-        0.1 if finish else 0.5)
-    stress_most = edge.bending_strength / rule("safety-factor").value
-    torque_most = torque_at(machine.spindle.power, rpm)
-    per_width = kc1 * per_turn ** (1.0 - mc)
-    wanted = max(0.02 * diameter, 2.0 * least_chip) if stock is None else stock
-    width, width_governed = min(
-        (wanted, "asked" if stock is not None else "depth in practice"),
-        (bent_most / bar.compliance / (per_width * resultant), "deflection"),
-        (stress_most / bar.bending / (per_width * resultant), "bending stress"),
-        (torque_at(machine.spindle.power, rpm) / (diameter / 2.0) / per_width, "spindle power"))
-    if width < min(wanted, least_chip):
-        raise Refused(Fault(
-            f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "
-            f"needs {least_chip * 1000:.2g} µm to cut",
-            "A shorter or thicker bar, a sharper edge, or less feed."))
-    force = per_width * width * resultant
-    torque = per_width * width * diameter / 2.0
-    power = torque * rpm * pi / 30000.0
-    power_most = power_at(machine.spindle.power, rpm)
-    bent = force * bar.compliance
-    stress = force * bar.bending
-    passes = 1 if stock is None else max(1, -int(-(stock / width - 1e-9) // 1))
-    feed_now = rpm * per_turn
-    warnings = [*bar.notes, *turned.warnings]
-    if width < least_chip:
-        warnings.append("so little is left on the radius that the edge rubs")
-    if per_turn < least_chip * (1.0 - 1e-9):
-        warnings.append("the feed asked for is so small that the edge rubs")
-    return CutPlan(
-        speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=per_turn, feed=feed_now,
-        plunge_feed=feed_now, depth=deep, width=width,
-        limits=(
-            *turned.limits(rpm),
-            Limit("chip load", table, "mm/rev", "feed", per_turn / table, per_turn),
-            *((Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
-                     per_turn**2 / (8.0 * corner)),) if finish else ()),
-            Limit("least chip", least_chip, "mm", "feed", least_chip / per_turn, per_turn, True),
-            Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
-            Limit("deflection", bent_most, "mm", "width", bent / bent_most, bent),
-            Limit("bending stress", stress_most, "N/mm2", "width", stress / stress_most, stress),
-            Limit("spindle torque", torque_most, "N mm", "width", torque / torque_most, torque),
-            Limit("spindle power", power_most, "W", "width", power / power_most, power),
-            Limit("reach", bar.reach, "mm", "depth", deep / bar.reach, deep)),
-        governed_by={"speed": turned.governed, "feed": governed,
-                     "depth": "asked" if depth is not None else "one diameter",
-                     "width": width_governed},
-        warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
-        deflection=bent, tangential=force / resultant, radial=force / resultant * share,
-        peak_chip=per_turn, mean_chip=per_turn, cautions=material.cautions,
-        own_values=material.own)
-
-
-def _bar(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
-    """A boring bar's body: a plain round bar of its shank, of 0.7 of the hole where not given."""
-    shank = cutter.shank if cutter.shank is not None else 0.7 * cutter.diameter
-    plain = cutter.model_copy(update={"flute_length": None, "shank": None,
-                                      "diameter": shank / rule("fluted-diameter").value,
-                                      "reach": cutter.reach or (
-                                          usual(cutter.kind, "reach") * cutter.diameter)})
-    body = body_of(plain, machine, edge)
-    notes = [] if cutter.shank is not None else [f"bar's shank not given: {shank:.3g} mm taken"]
-    if cutter.reach is None:
-        notes.append(f"reach not given: {body.reach:g} mm taken")
-    radius = cutter.edge_radius if cutter.edge_radius is not None else edge.edge_base
-    return replace(body, edge_radius=radius, notes=tuple(notes))

@@ -1,0 +1,113 @@
+"""Threads cut by taps that screw themselves in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+
+from camgen.cutting.answer import CutPlan, Limit
+from camgen.cutting.body import (
+    body_of,
+    choose_speed,
+    plain_sense,
+)
+from camgen.cutting.forces import power_at, specific_force, torque_at
+from camgen.cutting.stiffness import torsion_factor
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import Cutter, record_of
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material, edge_of
+from camgen.shop.tables import rule
+
+__all__ = ["plan_tapping"]
+
+
+def plan_tapping(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    depth: float | None = None,
+    *,
+    speed: float | None = None,
+) -> CutPlan:
+    """Plan a thread cut with a tap: the feed is the pitch times the speed, exactly.
+
+    Torque kc · P² · D / 8 (catalogues of taps, from memory), kc at the chip that each of the teeth
+    in the tapered lead of three pitches takes. The core twists; a sharp tap in a drilled hole is
+    trusted nearer to breaking than a milling cutter is. ``depth`` mm of thread; left out, one and a
+    half diameters.
+
+    Raises Refused when the pitch is not known, or no safe choice exists.
+    """
+    if not record_of(cutter).taps:
+        raise Refused(Fault(f"a {cutter.kind} does not tap", "A tap."))
+    if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
+        raise Refused(Fault("the tap's pitch is not given" if cutter.pitch is None else
+                            f"a pitch of {cutter.pitch:g} mm is too coarse for a thread of "
+                            f"{cutter.diameter:g} mm", "Such as tap 1.0 pitch 0.25."))
+    faults = plain_sense(None, depth, cutter.diameter)
+    if faults:
+        raise Refused(faults)
+    edge = edge_of(cutter)
+    body = body_of(cutter, machine, edge)
+    pitch, diameter = cutter.pitch, cutter.diameter
+    deep = 1.5 * diameter if depth is None else depth
+    deepest = min(cutter.flute_length or body.reach, 3.0 * diameter)
+    deep = min(deep, deepest) if depth is None else deep
+    if deep > deepest * (1.0 + 1e-9):
+        raise Refused(Fault(f"deepest thread: {deep:g} mm cannot be tapped in one go, "
+                            f"{deepest:.3g} mm can", "Back out to break the chip, or by hand."))
+    turned = choose_speed(material, cutter, machine, diameter, rule("tap-speed-share").value, speed)
+    rpm = turned.rpm
+    slow = machine.z.feed_limit / pitch
+    if rpm > slow:
+        if speed is not None or slow < machine.spindle.lowest:
+            raise Refused(Fault(
+                f"axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is "
+                f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
+                "A slower spindle, or tap by hand."))
+        rpm, turned = slow, replace(turned, governed="axis feed")
+    chip = 0.5413 * pitch / (3.0 * cutter.flutes)
+    least_chip = material.least_chip.value * body.edge_radius
+    kc = specific_force(material.kc1.value, material.mc.value, chip)
+    torque = kc * pitch**2 * diameter / 8.0
+    core = rule("tap-core").value * (diameter - 1.2 * pitch)
+    twist = torque * torsion_factor(core)
+    allowed = edge.shear_strength / rule("tap-safety").value
+    torque_most = torque_at(machine.spindle.power, rpm)  # a tap cuts all the time: no overload
+    faults = []
+    if twist > allowed:
+        faults.append(Fault(
+            f"torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} N/mm², "
+            f"{allowed:.0f} is allowed", "A thread mill, a larger tapping hole, several taps one "
+            "after another by hand, or a thread former made for the material."))
+    if torque > torque_most:
+        faults.append(Fault(f"spindle torque: {torque:.3g} N mm are needed, {torque_most:.3g} are "
+                            f"there at {rpm:.0f} rev/min", "Another speed, or tap by hand."))
+    if faults:
+        raise Refused(faults)
+    power = torque * rpm * pi / 30000.0
+    power_most = power_at(machine.spindle.power, rpm)
+    feed = rpm * pitch
+    warnings = [*body.notes, *turned.warnings,
+                "a spindle whose turning is not tied to the axis needs a holder that gives way "
+                "along its length, and a reversal; else tap by hand"]
+    if chip < least_chip:
+        warnings.append("the tap's chips are thinner than its edges are sharp: it will rub; oil, "
+                        "and a sharp tap")
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=chip, feed=feed,
+        plunge_feed=feed, depth=deep, width=diameter,
+        limits=(
+            *turned.limits(rpm),
+            Limit("axis feed", machine.z.feed_limit, "mm/min", "speed",
+                  feed / machine.z.feed_limit, feed),
+            Limit("torsion", allowed, "N/mm2", "feed", twist / allowed, twist),
+            Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
+            Limit("spindle power", power_most, "W", "feed", power / power_most, power),
+            Limit("deepest thread", deepest, "mm", "depth", deep / deepest, deep)),
+        governed_by={"speed": turned.governed, "feed": "pitch of the thread",
+                     "depth": "asked" if depth is not None else "one and a half diameters",
+                     "width": "cutter's diameter"},
+        warnings=tuple(warnings), torque=torque, power=power, cautions=material.cautions,
+        own_values=material.own)
