@@ -11,14 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import click
-import yaml
 
 from camgen.commands.figures import ANY, NamedPath
 from camgen.commands.progress import doing
+from camgen.commands.run_form import correction_of, filled, pair
 from camgen.commands.screen import aligned, columns, tell
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
-from camgen.job.part import limits_of
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.pack import packed, packed_prints, unpack
@@ -40,7 +39,7 @@ from camgen.library.statistics import (
     cutter_lives,
     size_histories,
 )
-from camgen.make.chain import Proved, proved_job
+from camgen.make.chain import proved_job
 from camgen.make.proving import (
     as_it_ran,
     as_made,
@@ -51,17 +50,12 @@ from camgen.make.proving import (
     value_words,
 )
 from camgen.make.recording import (
-    Form,
     blank_form,
-    cutters_of,
     filled_run,
     kept_programs,
     luggage,
-    read_form,
-    sizes_to_measure,
 )
 from camgen.make.variants import Wish
-from camgen.plainfile import plain_text
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.signs import in_one_line
@@ -331,91 +325,17 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
     if blank:
         click.echo(blank_form(proved), nl=False)
         return
-    run = filled_run(proved, *_filled(proved, form, {
+    run = filled_run(proved, *filled(proved, form, {
         "when": when, "made": made, "scrapped": scrapped, "material-lot": lot,
-        "sizes": dict(_pair(text, "--size") for text in sizes),
-        "limits": dict(_pair(text, "--limit") for text in limits),
+        "sizes": dict(pair(text, "--size") for text in sizes),
+        "limits": dict(pair(text, "--limit") for text in limits),
         "cutters": [{"name": name, "verdict": verdict} for name, verdict in
-                    (_pair(text, "--cutter") for text in cutters)],
-        "corrections": [_correction(text) for text in corrections],
+                    (pair(text, "--cutter") for text in cutters)],
+        "corrections": [correction_of(text) for text in corrections],
         "remarks": remark, "photos": list(photos),
     }), today=date.today(), sure=sure)
     number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
     tell(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
-
-
-def _filled(proved: Proved, file: Path | None, options: dict[str, Any]) -> tuple[Form, str]:
-    """The form, from a file, from options, or by asking, and where its faults stand."""
-    if file is not None:
-        return read_form(plain_text(file), str(file)), str(file)
-    if options["when"] is None and options["made"] is None and sys.stdin.isatty():
-        options = _asked(proved)
-    if options["when"] is None or options["made"] is None:
-        raise Refused(Fault("a record needs at least the date and the pieces made",
-                            "give --when and --made, or --form FILE (--blank prints one)"))
-    given = {**options, **{word: {name: _numbers(name, values)
-                                  for name, values in options[word].items()}
-                           for word in ("sizes", "limits")}}
-    return read_form(yaml.safe_dump(given), "the options"), "the options"
-
-
-def _asked(proved: Proved) -> dict[str, Any]:
-    """Ask in the order in which things are looked at after a run; an empty answer is none."""
-    job = proved.job_file.job
-    tell(f"{job.job}: what came of it? An empty answer leaves a thing out.")
-    answers: dict[str, Any] = {
-        "when": click.prompt("date (year-month-day)"),
-        "made": click.prompt("pieces made, good and bad", type=int, default=job.quantity),
-        "scrapped": click.prompt("of these scrapped", type=int, default=0),
-        "material-lot": click.prompt("material lot", default="", show_default=False),
-        "sizes": {},
-        "limits": {},
-        "corrections": [],
-        "photos": [],
-    }
-    said = limits_of(job)
-    for name, (nominal, unit) in sizes_to_measure(proved).items():
-        values = click.prompt(f"{name}, should be {nominal:.3f} {unit} (values with commas)",
-                              default="", show_default=False)
-        if not values.strip():
-            continue
-        answers["sizes"][name] = values
-        if name not in said:
-            limits = click.prompt("  its limits, least and most (0.79,0.81)", default="",
-                                  show_default=False)
-            if limits.strip():
-                answers["limits"][name] = limits
-    answers["cutters"] = [
-        {"name": name, "verdict": verdict} for name in cutters_of(proved)
-        if (verdict := click.prompt(f"cutter {name}",
-                                    type=click.Choice(["", "fine", "chattered", "broke", "worn"]),
-                                    default="", show_default=False))
-    ]
-    while text := click.prompt("correction, as teeth:depth=0.01", default="", show_default=False):
-        answers["corrections"].append(_correction(text))
-    answers["remarks"] = click.prompt("remarks", default="", show_default=False)
-    return answers
-
-
-def _pair(text: str, option: str) -> tuple[str, str]:
-    name, sign, value = text.partition("=")
-    if not sign or not name.strip() or not value.strip():
-        raise Refused(Fault(f"{option} {text!r} is not NAME=VALUE", f"such as {option} bore=0.801"))
-    return name.strip(), value.strip()
-
-
-def _numbers(name: str, values: str) -> list[float]:
-    try:
-        return [float(value) for value in values.split(",")]
-    except ValueError as why:
-        raise Refused(Fault(f"{values!r} for {name} is no list of numbers",
-                            "numbers with a point, commas between: 0.801,0.802")) from why
-
-
-def _correction(text: str) -> dict[str, Any]:
-    what, by = _pair(text, "--correction")
-    setup, sign, thing = what.rpartition(":")
-    return {"setup": setup, "what": thing if sign else what, "by": _numbers(what, by)[0]}
 
 
 @library.command()
