@@ -100,6 +100,42 @@ def grid(holes: int, pockets: int) -> str:
                                                               "      - outline: {cutter: mill}"]))
 
 
+MANY = """
+job: many
+material: brass
+plate: {{thickness: 1.2, outline: {{{outline}}}{openings}}}
+made-elsewhere: [outline]
+cutters:
+  mill: {{kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}}
+setups:
+  - name: one
+    stock: {{sheet: [{wide}, {wide}], thickness: 1.2}}
+    holding: {{by: shellac on brass, carrier: brass, carrier-thickness: 6, cut-into: 2.6,
+              holds-slugs: true}}
+    steps:
+{steps}
+"""
+
+
+def outlines(count: int) -> str:
+    """So many outline steps, each leaving a thinner skin than the one before."""
+    steps = [f"      - outline: {{cutter: mill, skin: {0.9 - 0.8 * n / count:.6f}}}"
+             for n in range(count)]
+    return MANY.format(outline="circle: 8", openings="", wide=16, steps="\n".join(steps)).replace(
+        "made-elsewhere: [outline]\n", "")
+
+
+def openings(count: int) -> str:
+    """So many round openings, cut out by one step."""
+    side = math.ceil(math.sqrt(count))
+    each = ", ".join(
+        f"o{n}: {{circle: 2, at: [{3 * (n % side - side / 2) + 1.5}, "
+        f"{3 * (n // side - side / 2) + 1.5}]}}" for n in range(count))
+    wide = 3 * side + 4
+    return MANY.format(outline=f"rectangle: [{wide}, {wide}]", openings=f", openings: {{{each}}}",
+                       wide=wide + 10, steps="      - cut-out: {cutter: mill}")
+
+
 def row(name: str, spent: dict[str, float], blocks: int, failed: int) -> None:
     """One line: seconds of each room with its share, and the whole."""
     whole = sum(spent.values())
@@ -136,6 +172,11 @@ def main() -> None:
     growth("holes", (50, 100, 200, 400), lambda n: grid(n, 4))
     print("plates with fifty holes and ever more pockets, all alike")
     growth("pockets", (2, 4, 8, 16), lambda n: grid(51, n))
+    most = 4 if "--many" in sys.argv else 1
+    print("ever more steps along one outline, ever more openings, ever more holes; --many: more")
+    growth("outline steps", (100, 200, 750 * most), outlines)
+    growth("openings", (100, 200, 750 * most), openings)
+    growth("holes", (1250 * most, 2500 * most), lambda n: grid(n, 0))
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from workshop import PLATE, plate, read
 from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
 from camgen.job.models import Repeat
-from camgen.make.foretold import hole_visits, work_foretold
+from camgen.make.foretold import MOST_WALLS, hole_visits, wall_rounds, work_foretold
 from camgen.proof.way import Chords, chords
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
@@ -88,6 +88,27 @@ def test_work_is_told_before_it_begins_and_bounded(side: int, answer: str) -> No
         update={"steps": one.steps * 40}) for one in many.setups)})
     with pytest.raises(Refused, match="in all its pieces, and 200000 are the most"):
         work_foretold(many, "a.yaml")
+
+
+def test_walls_gone_round_are_told_before_and_bounded() -> None:
+    """What is foretold grows with steps and pieces; of pieces cut alike each further one is less."""
+    def told(steps: int, side: int) -> str:
+        job = read(PLATE + "      - outline: {cutter: mill}\n").job
+        (setup,) = job.setups
+        repeat = Repeat(columns=side, rows=side, pitch=(30, 30))
+        setup = setup.model_copy(update={"repeat": repeat, "steps": setup.steps * steps})
+        assert wall_rounds(setup, 0) == (steps, steps * side * side)
+        return work_foretold(job.model_copy(update={"setups": (setup,)}), "a.yaml")
+
+    def seconds(text: str) -> float:
+        return float(text.split("about ")[1].split(" s")[0])
+
+    assert told(10, 1) == ""
+    assert "1000 times round a wall" in told(1000, 1)
+    assert seconds(told(3000, 1)) == pytest.approx(3 * seconds(told(1000, 1)), rel=0.05)
+    assert seconds(told(10, 20)) < seconds(told(4000, 1)) / 2
+    with pytest.raises(Refused, match=f"walls in all its pieces, and {MOST_WALLS} are the most"):
+        told(60, 30)
 
 
 @pytest.mark.parametrize("far", ["1000000.", "123456789012.", "1e12"])

@@ -309,11 +309,12 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     Beside what they cut the face still stands: of all depths, counted from there, the deepest of a
     step counts. What the motion itself comes near is for the proofs.
     """
+    whole = thickness_after(work.job_file.job, setup)
     for deed in work.deeds:
         cutter = deed.cutter
         if deed.number != number or cutter is None or not record_of(cutter).whole_width:
             continue
-        name, deep = deed.words.cutter, _deepest(work, setup, deed)
+        name, deep = deed.words.cutter, _deepest(work, whole, deed)
         place = work.job_file.place(*deed.at, "cutter")
         narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
         if cutting_length(cutter) < deep - 1e-9 and not narrow:
@@ -327,9 +328,8 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
                         place)
 
 
-def _deepest(work: _Work, setup: FlatSetup, deed: Deed) -> float:
-    """The deepest that a step cuts beside metal that stands, mm below the face."""
-    whole = thickness_after(work.job_file.job, setup)
+def _deepest(work: _Work, whole: float, deed: Deed) -> float:
+    """The deepest that a step cuts beside metal that stands ``whole`` mm high, below the face."""
     if deed.says.makes_a(MakesOutline, MakesOpenings, MakesCrossing):
         held = deed.says.held_by
         return whole - (held.thickness if isinstance(held, LeavesSkin) else 0.0)

@@ -1,6 +1,7 @@
 """Cutting the part's outline, which sets it free of the stock."""
 
 import math
+from functools import lru_cache
 from typing import ClassVar
 
 import shapely
@@ -35,9 +36,16 @@ class Outline(ContourWords):
         return self.declared(MakesOutline())
 
 
+@lru_cache(maxsize=16)
+def _grown(outline: Path, away: float) -> Area:
+    """Kept, because the check asks first and the plan then wants the same."""
+    (grown,) = offset(Area(outline), away)
+    return grown
+
+
 def _around(bench: FlatBench, away: float) -> tuple[Path, list[Fault]]:
     """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
-    (grown,) = offset(Area(bench.layout.part.outline), away)
+    grown = _grown(bench.layout.part.outline, away)
     if not grown.islands:
         return grown.outer, []
     return grown.outer, [
