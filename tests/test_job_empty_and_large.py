@@ -91,7 +91,7 @@ def test_work_is_told_before_it_begins_and_bounded(side: int, answer: str) -> No
 
 
 def test_walls_gone_round_are_told_before_and_bounded() -> None:
-    """What is foretold grows with steps and pieces; of pieces cut alike each further one is less."""
+    """It grows with steps and pieces; of pieces cut alike each further one is less."""
     def told(steps: int, side: int) -> str:
         job = read(PLATE + "      - outline: {cutter: mill}\n").job
         (setup,) = job.setups
