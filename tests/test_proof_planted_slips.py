@@ -70,15 +70,15 @@ def answer(programs: Made, number: int, lines: list[str]) -> str | None:
 
 
 def plant(
-    programs: Made, each: int, count: Count, only: str = "", share: tuple[int, int] = (0, 1)
+    programs: Made, each: int, count: Count, only: str = "", share: float = 1.0
 ) -> None:
     """Every kind, or those whose names hold ``only``, ``each`` times in one setup's programs.
 
-    ``share`` (n, m): of every m kinds the one whose turn is n.
+    ``share`` of the kinds are planted, drawn for each setup: none is planted in flat work alone.
     """
     chance = random.Random(f"{SEED} {programs.name}")
-    for turn, (kind, fault) in enumerate(SLIPS.items()):
-        if only not in kind or (turn - share[0]) % share[1]:
+    for kind, fault in SLIPS.items():
+        if only not in kind or random.Random(f"{kind} {programs.name}").random() > share:
             continue
         for _ in range(each):
             number = chance.randrange(len(programs.texts))
@@ -108,10 +108,10 @@ def told(count: Count) -> str:
 
 def test_faults_of_state_planted_in_a_few_programs_are_found() -> None:
     count = Count()
-    few = [programs for job, post in FEW for programs in made(TOP / "jobs" / f"{job}.yaml", post)]
-    for turn, programs in enumerate(few):
-        assert programs.first_failing(programs.read) is None, programs.name
-        plant(programs, 1, count, share=(turn, 4))
+    for job, post in FEW:
+        for programs in made(TOP / "jobs" / f"{job}.yaml", post):
+            assert programs.first_failing(programs.read) is None, programs.name
+            plant(programs, 1, count, share=0.3)
     for job, post, language in SPOKEN:
         for programs in made(TOP / "jobs" / f"{job}.yaml", post, language):
             plant(programs, 1, count, only="message")
