@@ -15,6 +15,8 @@ FORMERLY = [
     Change("holes", ("cutters", "d076", "flute-length"), 5.82),
     Change("holes", ("plate", "holes", "pins", "diameter"), None),
     Change("fine holes", ("setups", 0, "steps", 0, "drill", "peck"), 1.0),
+    Change("pockets", ("plate", "pockets", "bay", "islands", 0, "circle"), 2.4),
+    Change("pockets", ("plate", "pockets", "bay", "rectangle", 1), 8.0),
     Change("wheel", ("wheel", "mate"), 5),
     Change("wheel", ("wheel", "mate"), 300),
     Change("wheel", ("cutters", "teeth", "made-for", "mate"), 5),

@@ -79,3 +79,20 @@ def test_a_neck_hardly_wider_than_its_cutter_is_refused_or_proved(
     found = refused(BAY.format(island=round(3 - 2 * gap, 6)), tmp_path)
     assert said in found
     assert bool(said) == bool(found)
+
+
+RIM = BAY.replace("rectangle: [9, 9], corner: 1", "circle: 12").replace(
+    "bay: {{rectangle: [4, 3], corner: 0.6, depth: 0.2, islands: [{{circle: {island}}}]}}",
+    "bay: {{rectangle: [5, 3], corner: 0.6, depth: 0.2, at: [0, {at}]}}").replace(
+    "sheet: [12, 12]", "sheet: [16, 16]")
+
+
+@pytest.mark.parametrize(("top", "said"), [
+    (5.9, "no room to go on over"), (5.998, "touches the part's edge about X"),
+    (6.0, "touches the part's edge about X 0.00 Y 6.00"),
+    (6.002, "touches the part's edge about X"),
+    (6.06, "")])
+def test_a_wall_that_touches_the_edge_is_told(top: float, said: str, tmp_path: Path) -> None:
+    found = refused(RIM.format(at=round(top - 1.5, 6)), tmp_path)
+    assert said in found
+    assert bool(said) == bool(found)

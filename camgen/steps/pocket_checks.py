@@ -34,6 +34,8 @@ __all__ = ["check"]
 # Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
 LEFT_OVER = 1e-5
 CHORD = 0.001
+# So near, mm, a wall touches the part's edge; and along so much of it, mm, it lies on it.
+HAIR, ALONG = 0.005, 0.2
 # The flat end of a cutter, as a share of its diameter, is at least this to clear a floor with.
 LEAST_END = 0.3
 # What only the last pass goes through is a neck where it is longer than this, in radii.
@@ -43,7 +45,7 @@ SHORT = 0.5
 def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
     """Faults seen without planning."""
     faults = [*bench.need(), *_names(bench, words),
-              *_words(bench, words), *_fillets(bench, words)]
+              *_words(bench, words), *_fillets(bench, words), *_grazing(bench, words)]
     if faults:
         return faults
     cuts, faults = cuts_of(bench, words)
@@ -87,6 +89,36 @@ def _fillets(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
             f"a corner radius of {no_more((1 - LEAST_END) * bench.cutter.diameter / 2)} mm at most",
             bench.place("cutter"),
         )
+
+
+def _grazing(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
+    """Pockets whose wall just touches the edge: a hair decides whether anything stands there.
+
+    Moved out by a hair they part what stands otherwise than moved in. A side drawn along the edge
+    is open there, and meant so.
+    """
+    outline = bench.layout.part.outline.region(CHORD / 4)
+    for recess in chosen(bench, words):
+        region = recess.area.region(CHORD / 4)
+        if region.distance(outline.exterior) > HAIR or region.boundary.intersection(
+                outline.exterior.buffer(1e-6)).length > ALONG:
+            continue
+        outer = shapely.Polygon(region.exterior)
+        less, more = (outline.difference(outer.buffer(off)) for off in (-HAIR, HAIR))
+        if _pieces(less) == _pieces(more):
+            continue
+        near = outline.exterior.intersection(region.boundary.buffer(HAIR))
+        longest = max(getattr(near, "geoms", [near]), key=lambda one: one.length)
+        x, y = longest.interpolate(0.5, normalized=True).coords[0]
+        yield Fault(
+            f"the wall of pocket {recess.name} touches the part's edge about X {x:.2f} Y {y:.2f}: "
+            "within a hair it is open there or a wall is left",
+            f"draw it {10 * HAIR:g} mm or more over the edge there",
+            bench.place("pockets") if words.pockets else bench.place())
+
+
+def _pieces(region: BaseGeometry) -> int:
+    return sum(one.area > LEFT_OVER for one in getattr(region, "geoms", [region]))
 
 
 def _names(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
