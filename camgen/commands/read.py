@@ -235,8 +235,11 @@ def _setup_of(proved: Proved, name: str | None, file: str) -> ProvedSetup:
         varied = [word for word in setups if word.startswith(f"{name}-")] if name else []
         name = varied[0] if len(varied) == 1 else name
     if name not in setups:
+        # A run in air or without cutting is asked for by the name that the job has.
+        own = [setup.name for setup in proved.job_file.job.setups if any(
+            word == setup.name or word.startswith(f"{setup.name}-") for word in setups)]
         raise Refused(Fault("which setup of the job this program is for is not clear",
-                            "say it: --setup " + " or ".join(setups)))
+                            "say it: --setup " + " or ".join(own)))
     return setups[name]
 
 
