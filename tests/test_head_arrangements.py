@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import itertools
 import random
+from itertools import product
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from planting.harness import Made, made
+from sampling import sampled
 from second_reader import Start, control, run
 from test_second_reader import other, starts
 
@@ -88,8 +90,7 @@ def amiss(how: tuple[str, str, str], zero: str, post: str, folder: Path, some: i
     return ([f"{failing} fails"] if failing else []) + touched(programs, post, how[1], some)
 
 
-@pytest.mark.parametrize("zero", ["touch", "axis"])
-@pytest.mark.parametrize("post", POSTS)
+@pytest.mark.parametrize(("post", "zero"), sampled(product(POSTS, ["touch", "axis"]), 3))
 def test_every_machine_takes_the_head_as_it_may_stand(post: str, zero: str, tmp_path: Path) -> None:
     """A sample here, with one of each infeed; the long run takes all."""
     chance = random.Random(f"{post} {zero}")

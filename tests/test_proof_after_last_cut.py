@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from itertools import product
 from pathlib import Path
 
 import pytest
 from demos import proved_demo
 from planting.harness import Made, made
+from sampling import sampled
 
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.variants import Wish
@@ -33,15 +35,14 @@ def failing(one: Made, text: str) -> list[str]:
     return [str(proof.id) for proof in prove_motion(evidence) if not proof.holds]
 
 
-@pytest.mark.parametrize("block", [
-    "X-100.", "X90.", "Z-20.", "Z110.", "Y-90.", "Y40.", "X-1. Y-60.", "G1 Y-7. F50."])
-@pytest.mark.parametrize(("job", "post"), [
+@pytest.mark.parametrize(("program", "at", "block"), sampled(product([
     ("ratchet-wheel", "plain-iso"), ("seconds-pinion", "with-cycles"),
-    ("balance-cock", "plain-iso"), ("balance-cock", "with-cycles")])
-@pytest.mark.parametrize("at", ["M5", "M30"])
+    ("balance-cock", "plain-iso"), ("balance-cock", "with-cycles")], ["M5", "M30"], [
+    "X-100.", "X90.", "Z-20.", "Z110.", "Y-90.", "Y40.", "X-1. Y-60.", "G1 Y-7. F50."]), 5))
 def test_a_move_after_the_last_cut_is_the_planned_one(
-    job: str, post: str, at: str, block: str
+    program: tuple[str, str], at: str, block: str
 ) -> None:
+    job, post = program
     one = last(job, post)
     text = one.texts[-1].replace("\r\n", "\n")
     assert len(one.texts) == 1
@@ -70,9 +71,9 @@ def failing_varied(post: str, way: str, text: str) -> list[str]:
     return [str(proof.id) for proof in prove_motion(evidence) if not proof.holds]
 
 
-@pytest.mark.parametrize("lost", ["M10", "M11", "M1[01]"])
-@pytest.mark.parametrize("way", ["whole", "air", "dry"])
-@pytest.mark.parametrize("post", ["with-cycles", "upright-rotary-horizontal-cutter"])
+@pytest.mark.parametrize(("lost", "way", "post"), sampled(product(
+    ["M10", "M11", "M1[01]"], ["whole", "air", "dry"],
+    ["with-cycles", "upright-rotary-horizontal-cutter"]), 5))
 def test_the_clamp_is_held_in_whatever_way_a_head_is_run(post: str, way: str, lost: str) -> None:
     *_, text = varied(post, way)
     assert failing_varied(post, way, text) == []

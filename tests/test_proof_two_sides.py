@@ -176,7 +176,7 @@ def places(low: float, high: float) -> st.SearchStrategy[tuple[float, float]]:
                      st.integers(-18000, 18000).map(lambda n: n / 1000))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(places(-28, -12), places(12, 28), places(-9, 9), st.sampled_from("XY"),
        st.sampled_from((1, 2)))
 def test_wherever_dowels_and_holes_lie_the_two_sides_meet(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from itertools import product
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from sampling import sampled
 
 from camgen.cli import group
 from camgen.faults import Refused
@@ -36,8 +38,7 @@ def machine_with(place: str, *blocks: str) -> Machine:
     return machine_of(load_yaml(text, "own.yaml"))
 
 
-@pytest.mark.parametrize("place", PLACES)
-@pytest.mark.parametrize("block", AGAINST)
+@pytest.mark.parametrize(("place", "block"), sampled(product(PLACES, AGAINST), 4))
 def test_what_an_own_block_contradicts_is_a_fault_by_the_words_name(
     place: str, block: str
 ) -> None:

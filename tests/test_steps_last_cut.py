@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import itertools
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import sampled
 from workshop import DRIVEN, TEETH, WHEEL, arranged, read, teeth
 
 from camgen.cutting.chips import peak_chip_share
@@ -112,10 +114,8 @@ def test_a_last_cut_is_no_deeper_than_those_before_it_or_refused(
         assert steps[-1] <= max(steps[:-1]) + 0.0021
 
 
-@pytest.mark.parametrize("arrangement", [None, ("+X", "-Y", "Z")])
-@pytest.mark.parametrize("zero", ["touch", "axis"])
-@pytest.mark.parametrize("passes", [1, 2, 3, 6])
-@pytest.mark.parametrize("over", [0.0, 0.02, 0.1])
+@pytest.mark.parametrize(("over", "passes", "zero", "arrangement"), sampled(product(
+    [0.0, 0.02, 0.1], [1, 2, 3, 6], ["touch", "axis"], [None, ("+X", "-Y", "Z")]), 5))
 def test_metal_begins_at_the_outside_of_a_larger_blank(
         over: float, passes: int, zero: str,
         arrangement: tuple[SignedAxis, SignedAxis, SignedAxis] | None) -> None:
