@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 import yaml
+from sampling import sampled
 
 from camgen.faults import Fault, Refused
 from camgen.job.checks import job_faults
@@ -80,9 +81,9 @@ def test_blanks_that_only_go_on_the_head_need_no_word() -> None:
 
 @pytest.mark.parametrize(
     ("change", "feature"),
-    [
+    sampled([
         (("pocket",), "pockets"), (("outline",), "outline"), (("bore", "drill"), "holes"),
-    ],
+    ], 2),
 )
 def test_what_no_step_of_a_plate_makes_is_refused(change: tuple[str, ...], feature: str) -> None:
     data = without(data_of("train-plate"), *change)

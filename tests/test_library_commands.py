@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.cli import group
 from camgen.faults import Refused
@@ -267,13 +268,13 @@ def test_an_empty_folder_is_no_refusal(tmp_path: Path) -> None:
     assert "no job fits" in _camgen("library", "list", "--folder", tmp_path)
 
 
-@pytest.mark.parametrize(("size", "limit", "asked"), [
+@pytest.mark.parametrize(("size", "limit", "asked"), sampled([
     ("root=10.06", "", False), ("root=10.10", "", False), ("root=10.12", "", True),
     ("root=10.00", "", True), ("tip=10.95", "tip=10.9,11.0", False),
     ("tip=10.90", "tip=10.9,11.0", False), ("tip=10.899", "tip=10.9,11.0", True),
     ("tip=11.001", "tip=10.9,11.0", True),
     ("whole-depth=0.46", "", False), ("whole-depth=0.60", "", True),
-])
+], 3))
 def test_a_size_that_cannot_be_meant_is_asked_for_again(
     job: Path, size: str, limit: str, asked: bool
 ) -> None:

@@ -179,7 +179,7 @@ def test_a_sheet_that_says_otherwise_than_pictures_and_pages_is_found(wheel: Sho
         assert found, pattern
 
 
-@pytest.mark.parametrize("word", ["tip-diameter", "root-diameter", "whole-depth"])
+@pytest.mark.parametrize("word", sampled(["tip-diameter", "root-diameter", "whole-depth"], 3))
 def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     ratchet = shown(JOBS / "ratchet-wheel.yaml")
     assert ratchet.parted() == []
@@ -192,11 +192,11 @@ def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     assert any(label in one for one in planted.parted())
 
 
-@pytest.mark.parametrize(("pattern", "other", "finds"), [
+@pytest.mark.parametrize(("pattern", "other", "finds"), sampled([
     ("^minute wheel: teeth$", "minute wheel: blanks", "its title"),
     ("^minute wheel: blanks$", "minute wheel", "its title"),
     (r"\b(\d+)\.(\d) min", r"9\1.\2 min", "of motion"),
-])
+], 3))
 def test_a_course_in_time_that_says_otherwise_is_found(
     wheel: Shown, pattern: str, other: str, finds: str
 ) -> None:

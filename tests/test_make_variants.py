@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.make.chain import ProvedSetup, proved_job
@@ -85,12 +86,12 @@ def test_sheet_and_report_of_a_dry_index_speak_of_no_cutter() -> None:
     assert set(files) == {"third-wheel-teeth-dry-index.nc", "sheet.html", "report.json"}
 
 
-@pytest.mark.parametrize(("job", "wish"), [
+@pytest.mark.parametrize(("job", "wish"), sampled([
     ("seconds-pinion", Wish(from_space=4)),
     ("seconds-pinion", Wish(dry_index=True)),
     ("ratchet-wheel", Wish(setup="blanks", from_step=2)),
     ("ratchet-wheel", Wish(setup="blanks", air=5.0)),
-])
+], 2, 1))
 def test_programs_made_again_are_drawn_and_told_alike(job: str, wish: Wish) -> None:
     """The picture counts the proofs of the whole setup too, and draws no cutter where none is."""
     proved = proved_demo(job, wish)

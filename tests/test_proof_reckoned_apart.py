@@ -143,9 +143,9 @@ def test_both_faces_are_what_the_jobs_numbers_say(case: str) -> None:
 
 @pytest.mark.parametrize(
     ("old", "new"),
-    [("about Y", "about X"), ("dowel: dowels-1", "dowel: dowels-2"),
+    sampled([("about Y", "about X"), ("dowel: dowels-1", "dowel: dowels-2"),
      ("dowel: dowels-1", "dowel: dowels-1, z: carrier"), ("at: [1, -4]", "at: [1, -4.07]"),
-     ("face: under}\n  jewels", "face: upper}\n  jewels"), ("depth: 0.6}", "depth: 0.61}")],
+     ("face: under}\n  jewels", "face: upper}\n  jewels"), ("depth: 0.6}", "depth: 0.61}")], 3),
 )
 def test_the_reckoning_tells_another_job_apart(old: str, new: str) -> None:
     other = yaml.safe_load(changed(PLATE, (old, new)))

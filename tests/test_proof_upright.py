@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
+from sampling import sampled
 from shapely import Point as Middle
 from shapely import box
 from two_sided import PLATE
@@ -171,10 +172,10 @@ def test_an_upright_arc_that_dips_into_the_carrier_is_found() -> None:
 # A whole job, with steps that say nothing of dowels --------------------------------------------
 
 
-@pytest.mark.parametrize("step", [
+@pytest.mark.parametrize("step", sampled([
     "spot: {cutter: cone, holes: [dowels]}", "drill: {cutter: drill-08, holes: [dowels]}",
     "bore: {cutter: mill, holes: [dowels], drilled: 0.9}",
-])
+], 3))
 def test_whatever_step_makes_holes_where_dowels_stand_is_caught(step: str) -> None:
     fine = failing(PLATE)
     assert fine == set()

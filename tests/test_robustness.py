@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from sampling import sampled
 
 from camgen.cli import group, main
 from camgen.faults import Refused
@@ -147,13 +148,13 @@ def test_a_very_long_number_is_not_said_again_whole(tmp_path: Path) -> None:
     assert 60 * "0" not in str(done.exception)
 
 
-@pytest.mark.parametrize("words", [
+@pytest.mark.parametrize("words", sampled([
     ["divide", "LONG"], ["mesh", "75", "LONG", "--module", "0.2"], ["LONG"],
     ["read", "a.nc", "--tolerance", "LONG"], ["read", "a.nc", "--LONG"], ["post", "show", "LONG"],
     ["library", "list", "--module", "LONG"], ["library", "LONG"], ["make", "LONG.yaml"],
     ["speeds", "--material", "LONG", "--cutter", "end-mill"], ["check", "long.yaml"],
     ["check", "JOB", "--from-space", "LONG"], ["check", "JOB", "--air", "LONG"],
-])
+], 3))
 def test_a_number_without_end_is_not_echoed_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
     words: list[str],

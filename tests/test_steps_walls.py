@@ -10,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from sampling import sampled
 from workshop import WHEEL, Stroke, blanks, strokes
 
 from camgen.faults import Refused
@@ -59,7 +60,7 @@ def ways(stroke: Stroke) -> tuple[np.ndarray, np.ndarray]:
     return found[0], found[1]
 
 
-@pytest.mark.parametrize("direction", ["climb", "conventional"])
+@pytest.mark.parametrize("direction", sampled(["climb", "conventional"], 2))
 def test_crossing_out_stays_in_its_opening_and_clears_its_wall(direction: str) -> None:
     planned = blanks(f"cross-out: {{cutter: mill, direction: {direction}}}")
     layout = flat(planned)
