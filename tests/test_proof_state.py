@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from planting.faults import Lines
 from planting.harness import Made, made
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.reader import read_program
@@ -78,7 +79,7 @@ HARMLESS: dict[str, Callable[[Lines], Lines]] = {
 }
 
 
-@pytest.mark.parametrize("way", list(HARMLESS))
+@pytest.mark.parametrize("way", sampled(list(HARMLESS), 2))
 def test_what_is_only_spelt_otherwise_raises_no_alarm(way: str) -> None:
     changed = 0
     for job, post in FEW:
