@@ -135,7 +135,7 @@ def body(cutter: Cutter, depth: float, layout: FlatLayout | None = None) -> dict
 
 def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None:
     name = "table.cutter-body: shank, cutter 1"
-    short = MILL.model_copy(update={"flute_length": 1.0})
+    short = MILL.model_copy(update={"reach": 9.0, "flute_length": 1.0})
     assert body(short, 0.9)[name].holds
     rubbing = body(short, 1.1)[name]
     assert (rubbing.holds, rubbing.figure) == (False, pytest.approx(0.1))
@@ -152,7 +152,7 @@ def test_a_slot_deeper_than_the_flutes_rubs_unless_the_neck_is_thinner() -> None
 def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
     """A groove 1 mm deep is widened till the shank, 2 mm thick, goes below its edge."""
     name = "table.cutter-body: shank, cutter 1"
-    thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 2.0})
+    thick = MILL.model_copy(update={"reach": 9.0, "flute_length": 0.6, "shank": 2.0})
     def groove(half: float) -> Proof:
         wide: list[Piece] = [("rapid", -8, 0, 5), ("line", None, None, -0.5)]
         for y in np.arange(-half, half + 0.01, 0.4):
@@ -173,7 +173,7 @@ def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
 
 def test_an_island_left_in_a_pocket_meets_the_shank() -> None:
     name = "table.cutter-body: shank, cutter 1"
-    thick = MILL.model_copy(update={"flute_length": 0.6, "shank": 3.0})
+    thick = MILL.model_copy(update={"reach": 9.0, "flute_length": 0.6, "shank": 3.0})
     around: list[Piece] = [("rapid", 5, 0, 5)]
     for level in (-0.5, -1.0):
         for radius in (5, 4.2, 3.4, 2.6, 1.8):

@@ -274,11 +274,20 @@ def _end_cutting(cutter: Cutter, record: CutterRecord) -> tuple[list[ProfilePart
     if reach > edge:
         thick = cutter.shank
         if thick is None:
-            thick = BAR * cutter.diameter if record.bores else cutter.diameter
+            thick = _neck(cutter, record)
             taken.append(Taken("shank", thick))
         parts.append(_bar(PartName.SHANK, thick, edge, reach,
                           "shank" if cutter.shank is None else word))
     return parts, taken
+
+
+def _neck(cutter: Cutter, record: CutterRecord) -> float:
+    """Diameter, mm, taken for a shank that is not said; a thread mill's is clear of its thread."""
+    if record.bores:
+        return BAR * cutter.diameter
+    if record.can(Ability.MILL_THREAD):
+        return cutter.diameter - THREAD_INSIDE * (cutter.pitch or 0.0)
+    return cutter.diameter
 
 
 def _end(cutter: Cutter, record: CutterRecord) -> Outline:
