@@ -298,3 +298,17 @@ def test_boxes_and_distances_of_arcs_agree_with_points_along_them(
     np.testing.assert_allclose(box[2:], points.max(axis=0) + wide, atol=2e-5)
     nearest = np.hypot(*(points - [x, y]).T).min()
     assert cuts.distances(np.array([[x, y]]))[0, 0] == pytest.approx(nearest, abs=0.006)
+
+
+@pytest.mark.parametrize("together", [1, 5, 64, 10_000_000])
+def test_what_is_nearest_is_the_same_in_whatever_blocks_it_is_asked_for(
+    together: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    steps = [("rapid", 0, 0, 5), ("line", 0, 0, -0.5)]
+    steps += [("line", k % 4, k % 3, None) for k in range(1, 15)]
+    cuts = evidence(flat(), program(steps)).flat_cuts
+    points = np.random.default_rng(2).uniform(-1, 4, (30, 2))
+    wide = np.linspace(0.1, 0.9, len(cuts))
+    plain = (cuts.distances(points) - wide).min(axis=1)
+    monkeypatch.setattr("camgen.proof.ground.plan_cuts._TOGETHER", together)
+    assert np.array_equal(cuts.nearest(points, wide), plain)

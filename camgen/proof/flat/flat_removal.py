@@ -396,16 +396,14 @@ def _standing(cuts: PlanCuts, points: Floats) -> Floats:
     deep = cuts.only(cuts.wide_bottom > 0)
     if not len(deep):
         return np.full(len(points), np.inf)
-    least: Floats = (deep.distances(points) - deep.wide_bottom).min(axis=1)
-    return least
+    return deep.nearest(points, deep.wide_bottom)
 
 
 def _skimmed(cuts: PlanCuts, points: Floats) -> Floats:
     """(n,) metal left at points by cuts of any depth, mm; inf where there are none."""
     if not len(cuts):
         return np.full(len(points), np.inf)
-    least: Floats = (cuts.distances(points) - cuts.wide_top).min(axis=1)
-    return least
+    return cuts.nearest(points, cuts.wide_top)
 
 
 def _near(edge: Edge, tab: Tab) -> Flags:

@@ -19,6 +19,8 @@ from camgen.values import dataclass
 __all__ = ["PlanCuts", "plan_cuts"]
 
 _KEY = 1e6
+# Pairs of a point and a cut whose distances are held at a time.
+_TOGETHER = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,18 @@ class PlanCuts:
         pairs = np.broadcast_to(points[:, None, :], (len(points), len(self), 2))
         away: Floats = self.apart(pairs.swapaxes(0, 1), np.arange(len(self))).T
         return away
+
+    def nearest(self, points: Floats, wide: Floats) -> Floats:
+        """(m,) least way from each of m points (m, 2) to what cuts ``wide`` (k,) mm each clear.
+
+        Some points at a time, so that memory is bounded however many there are of both.
+        """
+        least = np.empty(len(points))
+        many = max(1, _TOGETHER // max(1, len(self)))
+        for first in range(0, len(points), many):
+            some = slice(first, first + many)
+            least[some] = (self.distances(points[some]) - wide).min(axis=1)
+        return least
 
     def apart(self, points: Floats, of: Ints) -> Floats:
         """(p, m) distances of points (p, m, 2) from the lines or arcs of cuts ``of`` (p,)."""

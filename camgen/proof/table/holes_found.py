@@ -24,7 +24,7 @@ from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
 from camgen.proof.way import Floats, Ints, chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
 
-__all__ = ["GIVE", "Ground", "disc", "prove_holes_found"]
+__all__ = ["GIVE", "Ground", "deepest", "disc", "prove_holes_found"]
 
 HOLE = ProofId("table", "hole-open-before")
 
@@ -127,16 +127,12 @@ def _sideways(
     radius, give = cutter.diameter / 2, GIVE + 2 * evidence.increment
     split = chords(select(motion, rows), radius / 4, longest=max(radius, 0.05))
     piece = rows[split.piece]
-    around = disc(max(radius - give, radius / 2))
-    edge = profile_of(cutter).edge.outline
-    rise = np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge])
-    depth = (Ground(evidence, layout).metal(piece, around, split.end[:, :2])
-             - split.end[:, 2:] - rise - give).max(axis=1)
-    worst = int(np.argmax(depth))
+    worst, depth = deepest(Ground(evidence, layout), piece, split.end, cutter,
+                           max(radius - give, radius / 2), give)
     x, y, z = split.end[worst].tolist()
     return [evidence.at_most(
         SIDEWAYS.about(f"cutter {number}"), f"sideways in metal, cutter {number}",
-        max(0.0, float(depth[worst])), 0.0, "mm", int(piece[worst]),
+        max(0.0, depth), 0.0, "mm", int(piece[worst]),
         f"X {x:.3f} Y {y:.3f} Z {z:.3f}: a {cutter.kind.replace('-', ' ')} cuts along its axis; "
         "take a mill for what is cut across")]
 
@@ -159,6 +155,35 @@ def disc(radius: float) -> Floats:
     rim = np.column_stack([np.cos(angle), np.sin(angle)])
     rings = [radius * (RINGS - n) / RINGS * rim for n in range(RINGS)]
     return np.concatenate([*rings, np.zeros((1, 2))])
+
+
+def deepest(
+    ground: Ground, pieces: Ints, ends: Floats, cutter: Cutter, radius: float, give: float
+) -> tuple[int, float]:
+    """At which of ``ends`` (m, 3) of pieces (m,) a cutter's end is deepest in metal, and how deep.
+
+    Its end is looked at within ``radius`` of the axis. Metal within ``give`` of it is none; what is
+    answered is below 0 where it meets none. A few points of the end nearly always tell: where one
+    of them meets metal, only the worst place is looked at by all.
+    """
+    around = disc(radius)
+    edge = profile_of(cutter).edge.outline
+    rise: Floats = np.asarray(
+        np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge]))
+
+    def depths(some: Ints | slice, points: Ints | slice) -> Floats:
+        metal = ground.metal(pieces[some], around[points], ends[some, :2])
+        deep: Floats = (metal - ends[some, 2:] - rise[points] - give).max(axis=1)
+        return deep
+
+    few = np.arange(0, len(around), 8)
+    depth = depths(slice(None), few)
+    if float(depth.max()) > SAME:
+        worst = int(np.argmax(depth))
+        return worst, float(depths(np.array([worst]), slice(None))[0])
+    depth = depths(slice(None), slice(None))
+    worst = int(np.argmax(depth))
+    return worst, float(depth[worst])
 
 
 class Ground:

@@ -12,10 +12,10 @@ import numpy as np
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, Ground, disc
+from camgen.proof.table.holes_found import GIVE, Ground, deepest
 from camgen.proof.table.solids import finds
 from camgen.proof.way import chords, select
-from camgen.shop.cutters import Cutter, profile_of
+from camgen.shop.cutters import Cutter
 
 __all__ = ["prove_plunges"]
 
@@ -66,16 +66,12 @@ def _too_fast(
     if not len(fast):
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     piece, end = rows[split.piece[fast]], split.end[fast]
-    around = disc(WITHIN * cutter.diameter / 2)
-    edge = profile_of(cutter).edge.outline
-    rise = np.interp(np.hypot(*around.T), [r for r, _ in edge], [z for _, z in edge])
-    metal = Ground(evidence, layout).metal(piece, around, end[:, :2])
-    depth = (metal - end[:, 2:] - rise - GIVE - 2 * evidence.increment).max(axis=1)
-    worst = int(np.argmax(depth))
-    if depth[worst] <= SAME:
+    worst, depth = deepest(Ground(evidence, layout), piece, end, cutter,
+                           WITHIN * cutter.diameter / 2, GIVE + 2 * evidence.increment)
+    if depth <= SAME:
         return evidence.at_most(id, name, 0.0, 0.0, "mm", int(piece[worst]))
     x, y, z = end[worst].tolist()
     return evidence.at_most(
-        id, name, float(depth[worst]), 0.0, "mm", int(piece[worst]),
+        id, name, depth, 0.0, "mm", int(piece[worst]),
         f"X {x:.3f} Y {y:.3f} Z {z:.3f}: sinks at {sinks[fast[worst]]:.0f} mm/min in metal, "
         f"planned are {planned:.0f}")
