@@ -81,7 +81,9 @@ def test_beyond_its_bound_a_depth_correction_is_refused(
     (fault,) = no.value.faults
     assert "depth-correction" in fault.message
     assert fault.place.line > 0
-    assert ("far: true" in fault.remedy) == (far == "")
+    # Beyond what far: true bears, it is told how far that goes, and not offered.
+    assert ("write far: true" in fault.remedy) == (far == "")
+    assert ("far: true goes up to" in fault.remedy) == bool(far)
 
 
 @pytest.mark.parametrize("value", [1.0, -1.0, 0.5])

@@ -16,7 +16,7 @@ from camgen.job.check_bench import CheckBench, Way, moved, steps_of
 from camgen.job.file import JobFile
 from camgen.job.fixture import fixture_faults
 from camgen.job.machine_checks import head_faults, setup_on_machine, table_faults
-from camgen.job.made import making_faults
+from camgen.job.made import making_faults, missing_faults
 from camgen.job.models import FlatSetup, HeadSetup
 from camgen.job.plate_checks import plate_faults
 from camgen.job.stack_checks import stack_faults
@@ -32,7 +32,7 @@ from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.yamlfile import in_order
 
-__all__ = ["check_job", "job_faults", "machine_for", "metal_faults"]
+__all__ = ["check_job", "job_faults", "machine_for", "metal_faults", "sound_faults"]
 
 
 def check_job(
@@ -92,6 +92,14 @@ def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Faul
         found += [fault for number, setup in enumerate(job_file.job.setups)
                   for fault in setup_on_machine(job_file, machine, number, setup)]
     return [*found, *two_sides_faults(job_file)]
+
+
+def sound_faults(job_file: JobFile, workshop: Path | None = None) -> list[Fault]:
+    """What is amiss in a job whatever some of its cutters and steps are, if those are left aside:
+    its material, tooth and sizes, and what no step makes; not the order of its steps."""
+    return in_order([*_material(job_file, workshop), *_tooth(job_file),
+                     *fixture_faults(job_file, None), *metal_faults(job_file),
+                     *missing_faults(job_file)])
 
 
 def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -> list[Fault]:

@@ -12,7 +12,7 @@ from camgen.job.models import Job
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
-__all__ = ["JobFile", "workshop_of"]
+__all__ = ["JobFile", "parts_of", "workshop_of"]
 
 
 def workshop_of(job_path: Path) -> Path:
@@ -50,7 +50,7 @@ class JobFile:
         place = fault.place
         if place.file or not place.path:
             return fault
-        found = self.place(*_parts(place.path))
+        found = self.place(*parts_of(place.path))
         return dataclasses.replace(fault, place=dataclasses.replace(found, path=place.path))
 
     def _full(self, words: tuple[str | int, ...]) -> DataPath:
@@ -64,9 +64,9 @@ class JobFile:
         return path
 
 
-def _parts(path: str) -> tuple[str | int, ...]:
+def parts_of(path: str) -> tuple[str | int, ...]:
     """
-    >>> _parts("setups[0].steps[2].cutter")
+    >>> parts_of("setups[0].steps[2].cutter")
     ('setups', 0, 'steps', 2, 'cutter')
     """
     return tuple(int(number) if number else word

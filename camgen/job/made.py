@@ -44,7 +44,7 @@ from camgen.part.features import (
 from camgen.part.plate import Plate
 from camgen.shop.cutters import Ability, record_of
 
-__all__ = ["making_faults", "order_remarks", "stack_remarks"]
+__all__ = ["making_faults", "missing_faults", "order_remarks", "stack_remarks"]
 
 
 def making_faults(job_file: JobFile) -> list[Fault]:
@@ -62,6 +62,16 @@ def making_faults(job_file: JobFile) -> list[Fault]:
             *wall_faults(job_file), *_threaded_twice(job_file, deeds, features),
             *_sunk_first(job_file, deeds, features), *idle_faults(job_file),
             *_setups_in_order(job_file, deeds), *_names_elsewhere(job_file, features)]
+
+
+def missing_faults(job_file: JobFile) -> list[Fault]:
+    """Features that no step makes, whatever the order of the steps and what each finds open."""
+    job = job_file.job
+    deeds, features = deeds_of(job), features_of_job(job)
+    if blank_from_elsewhere(job):
+        features = tuple(one for one in features if is_a(one, Spaces))
+    return [*hole_faults(job_file, deeds, features), *_unmade(job_file, deeds, features),
+            *_names_elsewhere(job_file, features)]
 
 
 def _unmade(

@@ -9,14 +9,16 @@ from typing import Any
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.agreement import agreement_faults
 from camgen.job.checks import metal_faults
-from camgen.job.drawn import FromDrawings, with_drawings
+from camgen.job.drawn import with_drawings
 from camgen.job.family import grafted, whole_family
 from camgen.job.file import JobFile, workshop_of
-from camgen.job.matched import FromOther, with_matches
+from camgen.job.matched import with_matches
+from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
 from camgen.job.patterns import with_patterns, with_whole_names
 from camgen.job.units import in_mm
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
+from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
 
 __all__ = ["JobFile", "job_of", "parse_job", "read_job"]
@@ -53,38 +55,99 @@ def job_of(
                             "The first line is usually job: and the name of the job.",
                             document.place()))
     document, sources, faults = whole_family(document, path)
+    looked = _look(document, path, step_words, above, faults)
+    job, read = looked.job, tuple(dict.fromkeys((*sources, *looked.files)))
+    if job is None or looked.faults:
+        again = [] if faults else _rest(looked, path, step_words, above)
+        raise Refused(in_order([*looked.faults, *again]))
+    return JobFile(job, path, looked.document, read, looked.remarks)
+
+
+@dataclass(frozen=True)
+class _Looked:
+    """A job file looked at: the job, where it could be read, and what is amiss.
+
+    ``schema`` are those faults that words do not fit, or steps cannot be made out; ``disagree``
+    those that words do not go together. ``bare`` is the data without steps, ``kinds`` the kinds of
+    step meant where they are misspelt. Where what words mean is ``unclear``, nothing that hangs on
+    them was looked at.
+    """
+
+    document: Document
+    job: Job | None
+    faults: tuple[Fault, ...]
+    schema: tuple[Fault, ...]
+    disagree: tuple[Fault, ...]
+    bare: dict[str, Any]
+    kinds: dict[DataPath, str]
+    unclear: bool
+    files: tuple[Path, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+def _look(
+    document: Document, path: Path, step_words: Mapping[str, type[StepWords]],
+    above: tuple[Path, ...], known: list[Fault],
+) -> _Looked:
+    """The job that a document says, with every fault, those ``known`` before among them."""
+    faults = list(known)
     inches = document.data.get("units") == "inch"
     data = in_mm(Job, document.data) if inches else document.data
     document, data, tables = _with_own_cutters(document, data, path, faults)
     # Words that do not say what is meant are mended before what hangs on them is looked at.
     unclear = bool(faults)
-    data, steps = _without_steps(document, data, step_words, inches, faults)
+    before = len(faults)
+    kinds: dict[DataPath, str] = {}
+    data, steps = _without_steps(document, data, step_words, inches, faults, kinds)
     job, job_faults = validated(Job, document, data=data)
     faults += job_faults
-    drawn: FromDrawings | None = None
-    matched: FromOther | None = None
-    if job is not None:
-        job = job.model_copy(update={"setups": tuple(
-            setup.model_copy(update={"steps": found})
-            for setup, found in zip(job.setups, steps, strict=True))})
-        patterns = with_patterns(job, document)
-        drawn = with_drawings(patterns.job, document)
-        matched = with_matches(
-            drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
-        job = with_whole_names(matched.job)
-        amiss = (*patterns.faults, *drawn.faults, *matched.faults)
-        faults += amiss
-        unclear |= bool(amiss)
-        if not unclear:
-            faults += agreement_faults(job, document)
-            if faults:
-                # What hangs on sizes is looked at later, by check_job; but whoever has something
-                # to mend is told of it all.
-                faults += metal_faults(JobFile(job, path, document))
-    if job is None or drawn is None or matched is None or faults:
-        raise Refused(in_order(faults))
-    read = tuple(dict.fromkeys((*sources, *tables, *drawn.files, *matched.files)))
-    return JobFile(job, path, document, read, drawn.remarks)
+    schema = tuple(faults[before:])
+    if job is None:
+        return _Looked(document, None, tuple(faults), schema, (), data, kinds, unclear)
+    job = job.model_copy(update={"setups": tuple(
+        setup.model_copy(update={"steps": found})
+        for setup, found in zip(job.setups, steps, strict=True))})
+    patterns = with_patterns(job, document)
+    drawn = with_drawings(patterns.job, document)
+    matched = with_matches(
+        drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
+    job = with_whole_names(matched.job)
+    amiss = (*patterns.faults, *drawn.faults, *matched.faults)
+    faults += amiss
+    unclear |= bool(amiss)
+    disagree: list[Fault] = []
+    if not unclear:
+        disagree = agreement_faults(job, document)
+        faults += disagree
+        if faults:
+            # What hangs on sizes is looked at later, by check_job; but whoever has something
+            # to mend is told of it all.
+            faults += metal_faults(JobFile(job, path, document))
+    return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
+                   unclear, (*tables, *drawn.files, *matched.files), drawn.remarks)
+
+
+def _rest(
+    looked: _Looked, path: Path, step_words: Mapping[str, type[StepWords]],
+    above: tuple[Path, ...],
+) -> list[Fault]:
+    """What else is amiss in a job with faults, as far as it hangs on none of them."""
+    told = {fault.place.path for fault in looked.faults}
+    renamed = misspelt(looked.document, looked.bare, step_words, looked.kinds)
+    amiss: list[Fault] = []
+    now = looked
+    if renamed:
+        now = _look(looked.document.renamed(renamed), path, step_words, above, [])
+        amiss = [fault for fault in now.faults if fault.place.path not in told]
+    clouds = [*now.schema, *now.disagree]
+    for whole in (False, True):
+        if not now.schema:
+            break
+        now = _look(without_unfit(now.document, now.schema, whole=whole), path, step_words, above,
+                    [])
+    if now.job is None or now.unclear or now.schema:
+        return amiss
+    return [*amiss, *faults_beside(JobFile(now.job, path, now.document), clouds)]
 
 
 def _with_own_cutters(
@@ -129,6 +192,7 @@ def _without_steps(
     step_words: Mapping[str, type[StepWords]],
     inches: bool,
     faults: list[Fault],
+    kinds: dict[DataPath, str],
 ) -> tuple[dict[str, Any], list[tuple[StepWords, ...]]]:
     """The data without its steps, and the steps of each setup, checked by their own words."""
     setups = data.get("setups")
@@ -142,12 +206,12 @@ def _without_steps(
             continue
         bare.append({word: value for word, value in setup.items() if word != "steps"})
         steps.append(tuple(_steps(document, ("setups", number, "steps"), step_words, inches,
-                                  faults)))
+                                  faults, kinds)))
     return {**data, "setups": tuple(bare)}, steps
 
 
 def _steps(document: Document, at: DataPath, step_words: Mapping[str, type[StepWords]],
-           inches: bool, faults: list[Fault]) -> list[StepWords]:
+           inches: bool, faults: list[Fault], meant: dict[DataPath, str]) -> list[StepWords]:
     """The steps of one setup; those that are faulty are left out and their faults added."""
     written = document.get(at)
     kinds = ", ".join(step_words)
@@ -160,7 +224,7 @@ def _steps(document: Document, at: DataPath, step_words: Mapping[str, type[StepW
     steps: list[StepWords] = []
     for number, step in enumerate(written):
         path = (*at, number)
-        found = _step_kind(document, path, step, step_words, faults)
+        found = _step_kind(document, path, step, step_words, faults, meant)
         if found is None:
             continue
         kind, model = found
@@ -176,7 +240,8 @@ def _steps(document: Document, at: DataPath, step_words: Mapping[str, type[StepW
 
 def _step_kind(document: Document, path: DataPath, step: Any,
                step_words: Mapping[str, type[StepWords]],
-               faults: list[Fault]) -> tuple[str, type[StepWords]] | None:
+               faults: list[Fault], meant: dict[DataPath, str]
+               ) -> tuple[str, type[StepWords]] | None:
     """The kind of a step and its model; None, and a fault, where it cannot be made out."""
     kinds = f"Kinds of step: {', '.join(step_words)}."
     place = document.place(path)
@@ -197,6 +262,9 @@ def _step_kind(document: Document, path: DataPath, step: Any,
         kind = next(iter(step))
         if known:
             return kind, step_words[kind]
+        near = nearest(kind, step_words)
+        if near and _meant(kind, step_words) == f"Did you mean {near}?":
+            meant[(*path, kind)] = near
         faults.append(Fault(f"no step is called {kind}", _meant(kind, step_words) or kinds,
                             document.place((*path, kind), key=True)))
         return None

@@ -17,8 +17,8 @@ text and are explained where a number was wanted.
 from __future__ import annotations
 
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
-from camgen.yamlfile.fitting import validate, validated
+from camgen.yamlfile.fitting import meant_words, validate, validated
 from camgen.yamlfile.text import Bounds, load_yaml, read_yaml
 
-__all__ = ["Bounds", "DataPath", "Document", "in_order", "load_yaml", "path_words", "read_yaml",
-           "validate", "validated"]
+__all__ = ["Bounds", "DataPath", "Document", "in_order", "load_yaml", "meant_words", "path_words",
+           "read_yaml", "validate", "validated"]

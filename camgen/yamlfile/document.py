@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import field, replace
 from typing import Any
 
 from camgen.faults import Fault, Place
@@ -80,6 +80,45 @@ class Document:
                     return None
                 data = data[part]
         return data
+
+    def renamed(self, words: Mapping[DataPath, str]) -> Document:
+        """The same document with other words at some paths, each where the old one stood."""
+        def path_of(path: DataPath) -> DataPath:
+            return tuple(words.get(path[:n + 1], part) for n, part in enumerate(path))
+
+        def value_of(value: Any, at: DataPath) -> Any:
+            if isinstance(value, dict):
+                return {words.get((*at, word), word): value_of(held, (*at, word))
+                        for word, held in value.items()}
+            if isinstance(value, tuple):
+                return tuple(value_of(held, (*at, n)) for n, held in enumerate(value))
+            return value
+
+        return Document(
+            self.file, value_of(self.data, ()),
+            {path_of(path): place for path, place in self.keys.items()},
+            {path_of(path): place for path, place in self.values.items()},
+            {path_of(path): spelt for path, spelt in self.spellings.items()},
+            {path_of(path): file for path, file in self.files.items()})
+
+    def without(self, paths: Collection[DataPath]) -> Document:
+        """The same document without what stands at some paths, whose places are kept."""
+        def value_of(value: Any, at: DataPath) -> Any:
+            if isinstance(value, dict):
+                return {word: value_of(held, (*at, word)) for word, held in value.items()
+                        if (*at, word) not in paths}
+            if isinstance(value, tuple):
+                return tuple(value_of(held, (*at, n)) for n, held in enumerate(value))
+            return value
+
+        return replace(self, data=value_of(self.data, ()))
+
+    def with_value(self, path: DataPath, value: Any) -> Document:
+        """The same document with another value at a path that leads through words alone."""
+        def put(held: Any, way: DataPath) -> Any:
+            return {**held, way[0]: put(held[way[0]], way[1:])} if way else value
+
+        return replace(self, data=put(self.data, path))
 
     def has(self, path: DataPath) -> bool:
         """True when something was written at ``path``, be it nothing but a key."""

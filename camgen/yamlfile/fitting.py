@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Model = TypeVar("Model", bound=BaseModel)
 
-__all__ = ["validate", "validated"]
+__all__ = ["meant_words", "validate", "validated"]
 
 # So many faults of one file are told; whoever has more is looking at the wrong file.
 MOST = 100
@@ -51,6 +51,20 @@ def validated(model: type[Model], document: Document, *, at: DataPath = (), data
     except ValidationError as error:
         reader = _FaultReader(model, document, at, whole or model)
         return None, reader.faults(error.errors(include_url=False))
+
+
+def meant_words(model: type[BaseModel], document: Document, *, at: DataPath = (),
+                data: Any = ...) -> dict[DataPath, str]:
+    """Words that the model does not know, by their paths, with the word meant where it is clear."""
+    from pydantic import ValidationError
+
+    try:
+        model.model_validate(document.get(at) if data is ... else data, strict=True, by_alias=True,
+                             by_name=False)
+    except ValidationError as error:
+        reader = _FaultReader(model, document, at, model)
+        return reader.meant(error.errors(include_url=False)[:MOST])
+    return {}
 
 
 @dataclass(frozen=True)
@@ -92,6 +106,20 @@ class _FaultReader:
                     Fault(f"{more} more faults", "Is this the right file? Else mend those above "
                           "first.", self.document.place(self.at))]
         return in_order(faults)
+
+    def meant(self, errors: Sequence[ErrorDetails]) -> dict[DataPath, str]:
+        """The words meant by those that are not known, where they are clear and written once."""
+        found: dict[DataPath, str] = {}
+        for error in errors:
+            if error["type"] != "extra_forbidden":
+                continue
+            path, _, _ = self._follow(error["loc"])
+            _, word = self._unknown_word(path)
+            if (word and ":" not in str(path[-1]) and " " not in str(path[-1])
+                    and not self.document.has((*path[:-1], word))
+                    and (path[:-1], word) not in [(at[:-1], one) for at, one in found.items()]):
+                found[path] = word
+        return found
 
     def _follow(self, loc: tuple[int | str, ...]) -> tuple[DataPath, Wanted, bool]:
         """Path in the file, what is wanted there, and whether the fault is in the key itself.

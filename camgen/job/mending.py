@@ -1,0 +1,139 @@
+"""What can be said of the rest of a job some words of which do not fit.
+
+A word that is misspelt, and plainly so, is taken for the one meant; a value that cannot be is left
+out, or stands for something that is never worked with. What then is amiss is told only where it
+hangs on nothing that was left out: it lies neither in such a thing nor in a step or feature that
+has to do with it, and does not name it. So no fault is told that goes once the first is mended.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from camgen.faults import Fault
+from camgen.job.checks import job_faults, sound_faults
+from camgen.job.deeds import at_hole, deeds_of, features_of_job
+from camgen.job.file import JobFile, parts_of, workshop_of
+from camgen.job.models import Job, StepWords
+from camgen.part.features import Hole
+from camgen.yamlfile import DataPath, Document, meant_words
+
+__all__ = ["faults_beside", "misspelt", "without_unfit"]
+
+# Things of a plate that are let go whole where one of their words cannot be.
+_OF_PLATE = ("holes", "jewels", "openings", "pockets", "slots", "posts")
+# Words nothing else hangs on.
+_ALONE = ("quantity", "language", "note", "metal", "limits", "post", "keep-to-findings")
+_OF_SETUP_ALONE = ("clearance", "safe-height")
+# Stands for a cutter of which too much is amiss; it is never worked with.
+_ANY_CUTTER: Mapping[str, Any] = {"kind": "drill", "diameter": 1.0}
+
+
+def misspelt(
+    document: Document, bare: Mapping[str, Any], step_words: Mapping[str, type[StepWords]],
+    meant_kinds: Mapping[DataPath, str],
+) -> dict[DataPath, str]:
+    """The words misspelt in a job, by their paths, where the one meant is clear.
+
+    ``bare`` is its data without the steps, ``meant_kinds`` are those kinds of step.
+    """
+    found = {**meant_words(Job, document, data=bare), **meant_kinds}
+    for number, setup in enumerate(document.get(("setups",)) or ()):
+        steps = setup.get("steps") if isinstance(setup, dict) else ()
+        for n, step in enumerate(steps if isinstance(steps, tuple) else ()):
+            if not isinstance(step, dict) or len(step) != 1:
+                continue
+            (kind, words), = step.items()
+            if kind in step_words and isinstance(words, dict):
+                found |= meant_words(step_words[kind], document,
+                                     at=("setups", number, "steps", n, kind))
+    return found
+
+
+def _owner(path: DataPath) -> DataPath | None:
+    """The cutter, step or feature that a word belongs to, or the word alone where nothing hangs on
+    it; None where much may."""
+    match path:
+        case ("cutters", str(), *_):
+            return path[:2]
+        case ("setups", int(), "steps", int(), *_):
+            return path[:4]
+        case ("plate", word, str(), *_) if word in _OF_PLATE:
+            return path[:3]
+        case (word, *_) if word in _ALONE:
+            return path
+        case ("setups", int(), word) if word in _OF_SETUP_ALONE:
+            return path
+    return None
+
+
+def without_unfit(document: Document, faults: Iterable[Fault], *, whole: bool) -> Document:
+    """The document without the words that faults name, or where ``whole`` without the things that
+    they belong to; a cutter then is any cutter."""
+    out: set[DataPath] = set()
+    cutters: set[str] = set()
+    for fault in faults:
+        path = parts_of(fault.place.path)
+        owner = _owner(path)
+        if owner is None:
+            continue
+        if owner[0] == "cutters" and whole:
+            cutters.add(str(owner[1]))
+        elif owner[0] == "cutters":
+            out.add(path[:3])
+        elif owner[:1] == ("setups",) and len(owner) == 4:
+            # What is no step, or two in one, stays so: it is left out where it is read.
+            if len(path) > 5:
+                out.add(path[:6])
+        else:
+            out.add(owner)
+    mended = document.without({path for path in out if len(path) > 2 or path[0] != "cutters"})
+    if not cutters or not isinstance(mended.get(("cutters",)), dict):
+        return mended
+    return mended.with_value(("cutters",), {
+        name: _ANY_CUTTER if name in cutters else cutter
+        for name, cutter in mended.get(("cutters",)).items()})
+
+
+def faults_beside(job_file: JobFile, amiss: Iterable[Fault]) -> list[Fault]:
+    """The faults of a mended job that hang on nothing of what the faults ``amiss`` lie in."""
+    job = job_file.job
+    paths = [parts_of(fault.place.path) for fault in amiss]
+    owners = {owner for path in paths if (owner := _owner(path)) is not None}
+    if len(job.given) != 1 or any(_owner(path) is None for path in paths):
+        return []
+    written = [job_file.document.get(("setups", n, "steps")) for n in range(len(job.setups))]
+    if any(not isinstance(steps, tuple) or len(steps) != len(setup.steps)
+           for steps, setup in zip(written, job.setups, strict=True)):
+        return []  # a step that cannot be read may do anything
+    things = {owner for owner in owners if owner[0] in ("cutters", "setups", "plate")}
+    if not things:
+        return job_faults(job_file, None, workshop_of(job_file.path))
+    under, names = _clouded(job, things)
+    return [fault for fault in sound_faults(job_file, workshop_of(job_file.path))
+            if not any(parts_of(fault.place.path)[:len(way)] == way for way in under)
+            and not any(re.search(rf"(?<![\w-]){re.escape(name)}(?![\w])", fault.message)
+                        for name in names)]
+
+
+def _clouded(job: Job, things: set[DataPath]) -> tuple[set[DataPath], set[str]]:
+    """Paths and names of what has to do with cutters, steps and features that are unsure: the
+    features that such a step works at, or that such a cutter makes; and the steps at those."""
+    under, names = set(things), {str(way[-1]) for way in things if way[0] in ("cutters", "plate")}
+    deeds, features = deeds_of(job), features_of_job(job)
+
+    def at(deed: Any, feature: Any) -> bool:
+        return bool(deed.would_make(feature)
+                    or (isinstance(feature, Hole) and at_hole(deed, feature, features)))
+
+    unsure = [deed for deed in deeds if deed.at[:4] in things
+              or ("cutters", deed.words.cutter) in things]
+    worked = [one for one in features if any(at(deed, one) for deed in unsure)]
+    for one in worked:
+        under.add(tuple(one.at))
+        names |= {one.name, one.group} - {""}
+    under |= {deed.at[:4] for deed in deeds
+              if deed in unsure or any(at(deed, one) for one in worked)}
+    return under, names
