@@ -32,7 +32,8 @@ from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.yamlfile import in_order
 
-__all__ = ["check_job", "job_faults", "machine_for", "metal_faults", "sound_faults"]
+__all__ = ["check_job", "job_faults", "machine_for", "metal_faults", "sizes_faults",
+           "sound_faults"]
 
 
 def check_job(
@@ -100,6 +101,12 @@ def sound_faults(job_file: JobFile, workshop: Path | None = None) -> list[Fault]
     return in_order([*_material(job_file, workshop), *_tooth(job_file),
                      *fixture_faults(job_file, None), *metal_faults(job_file),
                      *missing_faults(job_file)])
+
+
+def sizes_faults(job_file: JobFile, *, every: bool) -> list[Fault]:
+    """What cannot be of the sizes in a job; of its part alone, if not of ``every`` setup."""
+    return [fault for fault in metal_faults(job_file)
+            if every or not fault.place.path.startswith("setups")]
 
 
 def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -> list[Fault]:

@@ -9,11 +9,11 @@ has to do with it, and does not name it. So no fault is told that goes once the 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults, sound_faults
+from camgen.job.checks import job_faults, sizes_faults, sound_faults
 from camgen.job.deeds import at_hole, deeds_of, features_of_job
 from camgen.job.file import JobFile, parts_of, workshop_of
 from camgen.job.models import Job, StepWords
@@ -26,7 +26,7 @@ __all__ = ["faults_beside", "misspelt", "without_unfit"]
 _OF_PLATE = ("holes", "jewels", "openings", "pockets", "slots", "posts")
 # Words nothing else hangs on.
 _ALONE = ("quantity", "language", "note", "metal", "limits", "post", "keep-to-findings")
-_OF_SETUP_ALONE = ("clearance", "safe-height")
+_OF_SETUP_ALONE = ("clearance", "safe-height", "holding")
 # Stands for a cutter of which too much is amiss; it is never worked with.
 _ANY_CUTTER: Mapping[str, Any] = {"kind": "drill", "diameter": 1.0}
 
@@ -64,8 +64,8 @@ def _owner(path: DataPath) -> DataPath | None:
             return path[:3]
         case (word, *_) if word in _ALONE:
             return path
-        case ("setups", int(), word) if word in _OF_SETUP_ALONE:
-            return path
+        case ("setups", int(), str() as word, *_) if word in _OF_SETUP_ALONE:
+            return path[:4]
     return None
 
 
@@ -83,7 +83,7 @@ def without_unfit(document: Document, faults: Iterable[Fault], *, whole: bool) -
             cutters.add(str(owner[1]))
         elif owner[0] == "cutters":
             out.add(path[:3])
-        elif owner[:1] == ("setups",) and len(owner) == 4:
+        elif owner[2:3] == ("steps",):
             # What is no step, or two in one, stays so: it is left out where it is read.
             if len(path) > 5:
                 out.add(path[:6])
@@ -97,31 +97,66 @@ def without_unfit(document: Document, faults: Iterable[Fault], *, whole: bool) -
         for name, cutter in mended.get(("cutters",)).items()})
 
 
-def faults_beside(job_file: JobFile, amiss: Iterable[Fault]) -> list[Fault]:
-    """The faults of a mended job that hang on nothing of what the faults ``amiss`` lie in."""
-    job = job_file.job
-    paths = [parts_of(fault.place.path) for fault in amiss]
-    owners = {owner for path in paths if (owner := _owner(path)) is not None}
-    if len(job.given) != 1 or any(_owner(path) is None for path in paths):
-        return []
-    written = [job_file.document.get(("setups", n, "steps")) for n in range(len(job.setups))]
-    if any(not isinstance(steps, tuple) or len(steps) != len(setup.steps)
-           for steps, setup in zip(written, job.setups, strict=True)):
-        return []  # a step that cannot be read may do anything
-    things = {owner for owner in owners if owner[0] in ("cutters", "setups", "plate")}
-    if not things:
-        return job_faults(job_file, None, workshop_of(job_file.path))
-    under, names = _clouded(job, things)
-    return [fault for fault in sound_faults(job_file, workshop_of(job_file.path))
-            if not any(parts_of(fault.place.path)[:len(way)] == way for way in under)
-            and not any(re.search(rf"(?<![\w-]){re.escape(name)}(?![\w])", fault.message)
-                        for name in names)]
+def faults_beside(
+    job_file: JobFile, unfit: Sequence[Fault], disagree: Sequence[Fault]
+) -> list[Fault]:
+    """The faults of a mended job that hang on nothing of what its other faults lie in.
+
+    ``unfit`` are those of words that were set aside; ``disagree`` those of words that do not go
+    together as it now is, some of them because of what was set aside.
+    """
+    job, workshop = job_file.job, workshop_of(job_file.path)
+    found = _those_clear(disagree, *_named(_things(unfit)))
+    if len(job.given) != 1 or None in {_owner(parts_of(fault.place.path)) for fault in found}:
+        # Words of the part, or of a setup, that do not go together: nothing is asked of them.
+        return [*found, *_those_clear(sizes_faults(job_file, every=_all_read(job_file)),
+                                      *_clouded(job, _things(unfit)))]
+    if not _all_read(job_file) or None in {_owner(parts_of(one.place.path)) for one in unfit}:
+        # A step that cannot be read may do anything.
+        beside = sizes_faults(job_file, every=False)
+    elif not unfit and not found:
+        beside = job_faults(job_file, None, workshop)
+    else:
+        beside = sound_faults(job_file, workshop)
+    return [*found, *_those_clear(beside, *_clouded(job, _things([*unfit, *found])))]
+
+
+def _things(faults: Iterable[Fault]) -> set[DataPath]:
+    """What faults lie in, where other things may hang on it."""
+    owners = {_owner(parts_of(fault.place.path)) for fault in faults}
+    return {one for one in owners if one is not None}
+
+
+def _named(things: set[DataPath]) -> tuple[set[DataPath], set[str]]:
+    """Their paths, and what those of them that have names are called."""
+    return set(things), {str(way[-1]) for way in things if way[0] in ("cutters", "plate")}
+
+
+def _all_read(job_file: JobFile) -> bool:
+    """Whether every step of a job could be read."""
+    written = [job_file.document.get(("setups", n, "steps"))
+               for n in range(len(job_file.job.setups))]
+    return all(isinstance(steps, tuple) and len(steps) == len(setup.steps)
+               for steps, setup in zip(written, job_file.job.setups, strict=True))
+
+
+def _clear(fault: Fault, under: set[DataPath], names: set[str]) -> bool:
+    """Whether a fault neither lies in any of some things nor names one."""
+    at = parts_of(fault.place.path)
+    return not any(at[:len(way)] == way for way in under) and not any(
+        re.search(rf"(?<![\w-]){re.escape(name)}(?!\w)", fault.message) for name in names)
+
+
+def _those_clear(faults: Iterable[Fault], under: set[DataPath], names: set[str]) -> list[Fault]:
+    return [fault for fault in faults if _clear(fault, under, names)]
 
 
 def _clouded(job: Job, things: set[DataPath]) -> tuple[set[DataPath], set[str]]:
     """Paths and names of what has to do with cutters, steps and features that are unsure: the
     features that such a step works at, or that such a cutter makes; and the steps at those."""
-    under, names = set(things), {str(way[-1]) for way in things if way[0] in ("cutters", "plate")}
+    under, names = _named(things)
+    if len(job.given) != 1:
+        return under, names
     deeds, features = deeds_of(job), features_of_job(job)
 
     def at(deed: Any, feature: Any) -> bool:

@@ -8,7 +8,6 @@ from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.agreement import agreement_faults
-from camgen.job.checks import metal_faults
 from camgen.job.drawn import with_drawings
 from camgen.job.family import grafted, whole_family
 from camgen.job.file import JobFile, workshop_of
@@ -119,10 +118,6 @@ def _look(
     if not unclear:
         disagree = agreement_faults(job, document)
         faults += disagree
-        if faults:
-            # What hangs on sizes is looked at later, by check_job; but whoever has something
-            # to mend is told of it all.
-            faults += metal_faults(JobFile(job, path, document))
     return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
                    unclear, (*tables, *drawn.files, *matched.files), drawn.remarks)
 
@@ -138,16 +133,15 @@ def _rest(
     now = looked
     if renamed:
         now = _look(looked.document.renamed(renamed), path, step_words, above, [])
-        amiss = [fault for fault in now.faults if fault.place.path not in told]
-    clouds = [*now.schema, *now.disagree]
+        amiss = [fault for fault in now.schema if fault.place.path not in told]
+    schema = now.schema
     for whole in (False, True):
-        if not now.schema:
-            break
-        now = _look(without_unfit(now.document, now.schema, whole=whole), path, step_words, above,
-                    [])
-    if now.job is None or now.unclear or now.schema:
+        if now.schema:
+            now = _look(without_unfit(now.document, now.schema, whole=whole), path, step_words,
+                        above, [])
+    if now.job is None or now.unclear:
         return amiss
-    return [*amiss, *faults_beside(JobFile(now.job, path, now.document), clouds)]
+    return [*amiss, *faults_beside(JobFile(now.job, path, now.document), schema, now.disagree)]
 
 
 def _with_own_cutters(
