@@ -36,6 +36,7 @@ from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.arrangement import Frame
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.planning import planned_steps
+from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
 from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
@@ -163,15 +164,24 @@ def _setup(
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)
             _on_stock(job, setup, layout)
+            _refuse(asked_beyond_travel(job, setup, layout, machine))
             done, corrected = planned_steps(FLAT_STEPS, HEAD_ONLY, [
                 FlatBench(job, setup, flat, number, layout, machine, material, from_space,
                           findings) for number in numbers])
             layout = dataclasses.replace(
                 layout, tabs=tuple(tab for step in done for tab in step.tabs))
+            _refuse(planned_beyond_travel(job, setup, layout, machine, (
+                section for step in done for section, _ in step.sections)))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
                             (*found, *_beneath(layout)), job_file.remarks,
                             (*idle_remarks(job, setup), *_at_edge(setup, layout)))
+
+
+def _refuse(faults: list[Fault]) -> None:
+    """Raises Refused with these, if there are any."""
+    if faults:
+        raise Refused(faults)
 
 
 def _beneath(layout: FlatLayout) -> tuple[str, ...]:

@@ -22,6 +22,12 @@ FORMERLY = [
     Change("wheel", ("wheel", "mate"), 300),
     Change("wheel", ("cutters", "teeth", "made-for", "mate"), 5),
     Change("wheel", ("setups", 1, "dividing", "arbor"), 120.0),
+    Change("wheel", ("wheel", "crossing", "arm"), 0.01),
+    Change("fine holes", ("cutters", "mill", "flute-length"), 1.2),
+]
+# The same, planned and proved whole, which takes longer.
+FORMERLY_LONG = [
+    Change("pockets", ("plate", "thickness"), 0.6),
 ]
 
 
@@ -37,7 +43,8 @@ def test_the_job_as_it_stands_is_proved(job: str, tmp_path: Path) -> None:
     assert answer(JOBS[job], tmp_path) == ((), ())
 
 
-@pytest.mark.parametrize("change", FORMERLY, ids=str)
+@pytest.mark.parametrize("change", [
+    *FORMERLY, *(pytest.param(one, marks=pytest.mark.long) for one in FORMERLY_LONG)], ids=str)
 def test_what_was_answered_by_a_proof_alone_names_its_word(change: Change, tmp_path: Path) -> None:
     answered(change, tmp_path)
 

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 import shapely
@@ -113,3 +114,20 @@ def test_where_the_cutter_finds_no_room_over_the_edge_it_is_refused() -> None:
     shape: Path = rectangle(2.0, 1.6).moved(-1.3, 1.0)
     with pytest.raises(Refused, match="no room to go on over"):
         opened(Area(shape), comb, RADIUS)
+
+
+@pytest.mark.parametrize("around", [0.0, 37.0, 90.0, 200.0])
+@pytest.mark.parametrize("top", [7.8, 7.9, 7.95])
+def test_a_wall_with_no_room_over_the_edge_is_told_at_its_own_end(
+    top: float, around: float
+) -> None:
+    """A wall hardly within a round plate meets its edge at a flat angle (x² + y² = r²)."""
+    shape = rectangle(5.0, 3.0, 0.6).moved(0.0, top - 1.5).moved(degrees=around)
+    with pytest.raises(Refused, match="no room to go on over") as no:
+        opened(Area(shape), PLATE, RADIUS)
+    said = re.search(r"X (-?[\d.]+) Y (-?[\d.]+)", no.value.faults[0].message)
+    assert said
+    turn, half = math.radians(around), math.sqrt(8.0**2 - top**2)
+    ends = [(x * math.cos(turn) - top * math.sin(turn), x * math.sin(turn) + top * math.cos(turn))
+            for x in (-half, half)]
+    assert min(math.dist(end, (float(said[1]), float(said[2]))) for end in ends) < 0.03

@@ -9,7 +9,7 @@ from camgen.dividing import divide
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.check_bench import CheckBench, Way, extent_of, moved, steps_of
 from camgen.job.file import JobFile
-from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock
+from camgen.job.models import FlatSetup, HeadSetup, Setup
 from camgen.job.part import blank_diameter
 from camgen.job.spindle_lies import lying_faults
 from camgen.shop.machine import Machine
@@ -37,17 +37,22 @@ def setup_on_machine(
                         job_file.place(*at, "steps", n, step.kind, "feed"))
     for work in setup.given:
         if isinstance(work, FlatSetup):
-            yield from _height(job_file, machine, at, setup, work.stock)
+            yield from _height(job_file, machine, at, setup, work)
 
 
 def _height(
-    job_file: JobFile, machine: Machine, at: Way, setup: Setup, stock: Stock
+    job_file: JobFile, machine: Machine, at: Way, setup: Setup, work: FlatSetup
 ) -> Iterator[Fault]:
-    """The way from the safe height to where the stock ends, against the spindle's travel."""
+    """The way from the safe height to where the stock ends, against the spindle's travel.
+
+    How far below it the steps go is looked at when they are planned; what is offered leaves room
+    for all that may be cut into.
+    """
+    stock = work.stock
     need = setup.safe_height + stock.thickness
     if need <= machine.z.travel:
         return
-    room = machine.z.travel - stock.thickness
+    room = machine.z.travel - stock.thickness - (work.holding.cut_into if work.holding else 0.0)
     word = "safe-height" if "safe_height" in setup.model_fields_set else "clearance"
     yield Fault(f"from the safe height to the bottom are {need:.1f} mm and {machine.name} travels "
                 f"{machine.z.travel:g} mm along Z",

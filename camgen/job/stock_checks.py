@@ -10,7 +10,14 @@ from camgen.job.check_bench import SAME, CheckBench, Way, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.part.declaration import MakesCones, MakesCrossing
-from camgen.shop.cutters import cuts_over, cutting_length, reach_of, record_of, stands_out
+from camgen.shop.cutters import (
+    cuts_over,
+    cutting_length,
+    is_relieved,
+    reach_of,
+    record_of,
+    stands_out,
+)
 
 __all__ = ["step_faults", "stock_faults"]
 
@@ -110,8 +117,7 @@ def step_faults(
                  if not isinstance(one, MakesCones) and one.depth is not None),
                 default=stock.thickness)
     named = ("cutters", step.cutter)
-    narrow = cutter.shank is not None and cutter.shank < cutter.diameter
-    if cutting_length(cutter) < depth and not narrow:
+    if cutting_length(cutter) < depth - 1e-9 and not is_relieved(cutter):
         told, write = cuts_over(cutter)
         yield Fault(f"{step.cutter} {told} and must go {depth:g} mm deep",
                     "Above its edges it would rub: take one with longer flutes, or say shank: "

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.job.check_bench import SAME, CheckBench, moved
 from camgen.part.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
@@ -32,6 +32,7 @@ def size_faults(bench: CheckBench) -> Iterator[Fault]:
                     "", bench.place("wheel", "depth"))
     if wheel.crossing is not None:
         yield from _crossing(bench, wheel.crossing, wheel.bore)
+        yield from _thin(bench, wheel, wheel.crossing)
 
 
 def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fault]:
@@ -62,6 +63,28 @@ def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fa
                           crossing.corner)
     except Refused as no:
         yield from moved(no, bench.place(*at))
+
+
+def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault]:
+    """A rim, arms and a ring about the bore thinner than the job lets them be.
+
+    An arm that is tapered is thinnest at its narrower end.
+    """
+    at = ("wheel", "crossing")
+    least = wheel.least_wall
+    at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+    narrow = "arm" if crossing.arm <= at_hub else "arm-at-hub"
+    about = (crossing.hub - wheel.bore) / 2
+    for what, size, write, word in (
+        ("an arm", min(crossing.arm, at_hub), f"{narrow}: {least:g} or more", narrow),
+        ("the rim", crossing.rim, f"rim: {least:g} or more", "rim"),
+        ("the ring between bore and hub", about,
+         f"hub: {wheel.bore + 2 * least:g} or more", "hub"),
+    ):
+        if 0 < size < least - SAME:
+            yield Fault(f"{what} of {size:.3g} mm is thinner than a wall may be, {least:g} mm",
+                        f"{write}; or least-wall: {no_more(size)} in the wheel where it is meant",
+                        bench.place(*at, word))
 
 
 def made_for_faults(bench: CheckBench) -> Iterator[Fault]:

@@ -33,7 +33,14 @@ from camgen.part.declaration import (
 from camgen.part.features import Cone, Feature, Hole, Recess
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
-from camgen.shop.cutters import cuts_over, cutting_length, reach_of, record_of, stands_out
+from camgen.shop.cutters import (
+    cuts_over,
+    cutting_length,
+    is_relieved,
+    reach_of,
+    record_of,
+    stands_out,
+)
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
@@ -316,8 +323,7 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
             continue
         name, deep = deed.words.cutter, _deepest(work, whole, deed)
         place = work.job_file.place(*deed.at, "cutter")
-        narrow = cutter.shank is not None and cutter.shank < cutter.diameter - 1e-9
-        if cutting_length(cutter) < deep - 1e-9 and not narrow:
+        if cutting_length(cutter) < deep - 1e-9 and not is_relieved(cutter):
             told, write = cuts_over(cutter)
             yield Fault(f"{name} {told} and goes {deep:g} mm deep beside standing metal",
                         f"Longer flutes, or shank: where it is relieved above them{write}.", place)

@@ -69,7 +69,7 @@ def opened(area: Area, outline: Path, radius: float, extra: float = 0.0) -> tupl
             return ()
         (whole,) = offset(Area(outline), radius + MARGIN + extra)
         return (OpenArea(Area.of(whole.outer, islands), tuple(islands)),)
-    lean = max(_lean(run, outline) for run in runs)
+    lean = max(lean for run in runs for lean, _ in _leans(run, outline))
     reach = radius * (1.0 + max(0.0, lean)) + MARGIN + extra
     far = offset(Area(outline), reach)
     carried = [_carried(run, outline, part, reach) for run in runs]
@@ -78,7 +78,10 @@ def opened(area: Area, outline: Path, radius: float, extra: float = 0.0) -> tupl
         inside = outer.region(CHORD)
         mine = [path for path in islands if inside.intersects(path.region(CHORD))]
         one = Area.of(outer, mine)
-        _must_be_clear(one, area, part)
+        if not _is_clear(one, area, part):
+            begun = {wall.start for wall in walls}
+            raise Refused(_no_room(_flattest(
+                [run.path for run in carried if run.before in begun], outline)))
         found.append(OpenArea(one, (*walls, *(Area.of(outer, mine).islands))))
     return tuple(found)
 
@@ -162,18 +165,25 @@ def _ends(run: Path) -> tuple[Point, Point]:
     return Point(-first.x, -first.y), last
 
 
-def _lean(run: Path, outline: Path) -> float:
-    """The greatest cosine of the angles between a wall carried on and the area's far side."""
+def _leans(run: Path, outline: Path) -> list[tuple[float, Point]]:
+    """At both ends of a wall: the cosine of the angle between it, carried on, and the area's far
+    side; and where that is."""
     before, after = _ends(run)
-    cosines = []
+    found = []
     for point, way, sign in ((run.start, before, 1.0), (run.end, after, -1.0)):
         place = outline.nearest(point)
         low, high = outline.at(max(0.0, place - 1e-4)), outline.at(
             min(outline.length, place + 1e-4))
         size = math.dist(low, high)
         along = ((high.x - low.x) / size, (high.y - low.y) / size)
-        cosines.append(sign * (way.x * along[0] + way.y * along[1]))
-    return max(cosines)
+        found.append((sign * (way.x * along[0] + way.y * along[1]), point))
+    return found
+
+
+def _flattest(runs: Sequence[Path], outline: Path) -> Point:
+    """Where one of these walls meets the part's edge least squarely."""
+    return max((abs(round(lean, 9)), place)
+               for run in runs for lean, place in _leans(run, outline))[1]
 
 
 def _carried(run: Path, outline: Path, part: shapely.Polygon, reach: float) -> _Run:
@@ -263,11 +273,8 @@ def _on(paths: Sequence[Path], point: Point) -> tuple[int, float]:
     return which, place
 
 
-def _must_be_clear(one: Area, meant: Area, part: shapely.Polygon) -> None:
-    """The area as closed must touch nothing of the part but what is meant to go."""
+def _is_clear(one: Area, meant: Area, part: shapely.Polygon) -> bool:
+    """Whether the area as closed touches nothing of the part but what is meant to go."""
     region = one.region(CHORD)
     kept = part.difference(meant.region(CHORD).buffer(2 * ON_EDGE))
-    if not region.is_valid or region.intersection(kept).area > ON_EDGE**2:
-        over = region.buffer(0).intersection(kept)
-        place = (over if not over.is_empty else region.buffer(0)).representative_point()
-        raise Refused(_no_room(Point(place.x, place.y)))
+    return bool(region.is_valid and region.intersection(kept).area <= ON_EDGE**2)

@@ -20,7 +20,7 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability, least_round, opening_of
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order
+from camgen.steps.holes import bottom_of, chosen, edges_too_short, hole_faults, in_order
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
@@ -178,7 +178,8 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
                     bench.place("drilled"),
                 )
             )
-        faults += _bottom(bench, hole)[1]
+        bottom, amiss = _bottom(bench, hole)
+        faults += amiss or edges_too_short(bench, bottom)
     return list(dict.fromkeys(faults))
 
 

@@ -24,7 +24,7 @@ from camgen.shapes.path import Path, Point
 from camgen.shop.cutters import Ability, bears_under, least_round
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import through
+from camgen.steps.holes import edges_too_short, through
 from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import (
@@ -127,7 +127,8 @@ def finish_left(bench: FlatBench, words: ContourWords) -> float:
 
 def contour_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     """Faults that every step along a wall can have."""
-    faults = bench.need() + _bottom(bench, words)[1]
+    bottom, faults = _bottom(bench, words)
+    faults = bench.need() + (faults or edges_too_short(bench, bottom))
     faults += skimming_faults(bench, {"finish": words.finish}) + again_faults(bench, words)
     layout = bench.layout
     if finish_left(bench, words) >= bench.cutter.diameter / 2:

@@ -16,7 +16,14 @@ from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThread
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
-from camgen.shop.cutters import Cutter, reach_of, stands_out
+from camgen.shop.cutters import (
+    Cutter,
+    cuts_over,
+    cutting_length,
+    is_relieved,
+    reach_of,
+    stands_out,
+)
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
 
@@ -28,6 +35,7 @@ __all__ = [
     "chosen",
     "cone_has_room",
     "drilled_in",
+    "edges_too_short",
     "hole_faults",
     "in_order",
     "left_at",
@@ -235,6 +243,27 @@ def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
         Fault(
             f"{bench.words.cutter} {told} and must go {deep:.2f} mm down in hole {hole.name}",
             f"the collet would come down on the stock: let it stand out further{write}",
+            bench.place("cutter"),
+        )
+    ]
+
+
+def edges_too_short(bench: FlatBench, bottom: float) -> list[Fault]:
+    """A fault where the wall cut down to the Z ``bottom`` is met by a shank as thick as the edges.
+
+    How deep the work itself is was looked at with the job; what a cut right through goes below it
+    only the step knows.
+    """
+    cutter, deep = bench.cutter, bench.layout.face - bottom
+    if cutting_length(cutter) >= deep - 1e-6 or is_relieved(cutter):
+        return []
+    told, write = cuts_over(cutter)
+    return [
+        Fault(
+            f"{bench.words.cutter} {told} and goes {deep:.4g} mm deep beside standing metal, with "
+            "what a cut right through goes below the work",
+            f"flute-length: {no_less(deep, 0.01)} or more with the cutter, or shank: where it is "
+            f"relieved above its edges{write}",
             bench.place("cutter"),
         )
     ]

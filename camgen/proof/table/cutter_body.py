@@ -17,7 +17,7 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.swept import FINE, Stretches, Swept, in_metal
 from camgen.proof.way import Flags, Floats, Ints, is_rapid
-from camgen.shop.cutters import Cutter, PartName, profile_of
+from camgen.shop.cutters import RUBS, Cutter, PartName, profile_of
 from camgen.values import dataclass
 
 __all__ = ["prove_cutter_body"]
@@ -27,8 +27,6 @@ COLLET = ProofId("table", "collet-and-clamps")
 
 # On flat work the holder is spoken of by its end, which comes down on the stock.
 CALLED = {PartName.HOLDER: "collet"}
-# A shank no thinner than the edges rubs on a wall nearer than this, mm.
-RUBS = 0.005
 SAME = 1e-6
 
 

@@ -2,6 +2,7 @@
 
 from camgen.shop.cutters.cutter import Cutter, CutterMaterial, MadeFor, usual
 from camgen.shop.cutters.profile import (
+    RUBS,
     CutterProfile,
     PartName,
     ProfilePart,
@@ -10,6 +11,7 @@ from camgen.shop.cutters.profile import (
     core_of,
     cuts_over,
     cutting_length,
+    is_relieved,
     least_round,
     opening_of,
     profile_of,
@@ -41,6 +43,7 @@ from camgen.shop.cutters.words import (
 __all__ = [
     "OWN_CUTTERS",
     "RECORDS",
+    "RUBS",
     "Ability",
     "Cutter",
     "CutterKind",
@@ -62,6 +65,7 @@ __all__ = [
     "cutting_length",
     "find_cutter",
     "highest_speed",
+    "is_relieved",
     "kinds_of",
     "kinds_that_can",
     "least_round",

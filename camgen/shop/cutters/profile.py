@@ -19,9 +19,9 @@ from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import Ability, CutterRecord, EdgeForm, End, Way, record_of
 from camgen.values import dataclass
 
-__all__ = ["CutterProfile", "PartName", "ProfilePart", "Taken", "bears_under", "core_of",
-           "cuts_over", "cutting_length", "least_round", "opening_of", "profile_of", "reach_of",
-           "stands_out"]
+__all__ = ["RUBS", "CutterProfile", "PartName", "ProfilePart", "Taken", "bears_under", "core_of",
+           "cuts_over", "cutting_length", "is_relieved", "least_round", "opening_of",
+           "profile_of", "reach_of", "stands_out"]
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -54,6 +54,8 @@ THREAD_INSIDE: Final = 1.25 * math.sqrt(3.0) / 2.0
 """Pitches by which a metric thread's inner diameter is less than its outer (ISO 68-1)."""
 TAP_LEAD: Final = 3.0
 """Pitches over which a tap is tapered (common practice for taps in through holes, no source)."""
+RUBS: Final = 0.005
+"""A shank that is not so much thinner than the edges, on the radius, rubs on the wall they cut."""
 
 
 class PartName(Enum):
@@ -237,6 +239,16 @@ def cuts_over(cutter: Cutter) -> tuple[str, str]:
         return f"cuts over {cutter.flute_length:g} mm of its length", ""
     return (f"says no flute-length, {cutting_length(cutter):.4g} mm are taken,",
             "; write its flute-length: with the cutter")
+
+
+def is_relieved(cutter: Cutter) -> bool:
+    """Whether its shank is said to be so much thinner than its edges that it does not rub.
+
+    >>> [is_relieved(Cutter(kind="end-mill", diameter=1.0, shank=thick))
+    ...  for thick in (None, 0.9, 0.995, 1.0, 3.0)]
+    [False, True, False, False, False]
+    """
+    return cutter.shank is not None and (cutter.diameter - cutter.shank) / 2 >= RUBS
 
 
 def _reach(cutter: Cutter, taken: list[Taken]) -> float:
