@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,13 @@ from workshop import DRIVEN, read
 from camgen.faults import Fault, Refused
 from camgen.job.checks import job_faults
 from camgen.make.chain import proved_job
+from camgen.moves import Drill
 from camgen.plan import PlannedSetup, plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import gather
+from camgen.proof.evidence import FlatEvidence
+from camgen.proof.table.holes_found import prove_holes_found
+from camgen.reader import read_program
 
 PLATE = """
 job: ends of holes
@@ -178,3 +185,28 @@ def test_a_drill_deeper_than_its_hole_leaves_a_floor_with_its_point(
         assert found[0].place.path == f"setups[{number}].steps[{step}].drill.depth"
         assert ("breaks through" in found[0].message) == (deep + 0.583 > 3)
         assert float(re.search(r"depth: ([\d.]+)", found[0].remedy)[1]) == 2.26  # type: ignore[index]
+
+
+@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize(("further", "holds"), [(0.0, True), (0.2, False), (0.7, False)])
+def test_a_reamer_sent_deeper_than_its_hole_was_drilled_is_found(
+    face: str, further: float, holds: bool
+) -> None:
+    """The planned strokes of the reamer alone are made longer: they end in the drill's cone."""
+    file = read(text(BLIND, "drill: {cutter: d19, holes: [a], depth: 2.0}", REAM % ("a", ""),
+                     face=face))
+    setup = plan_job(file, DRIVEN).setups[-1]
+    *before, ream = setup.moves.sections
+    assert ream.title == "ream"
+    ream = replace(ream, moves=tuple(
+        replace(move, bottom=move.bottom - further) if isinstance(move, Drill) else move
+        for move in ream.moves))
+    moves = replace(setup.moves, sections=(*before, ream))
+    programs = [read_program(one.text, DRIVEN, one.file)
+                for one in write_programs(moves, DRIVEN, stem="ends")]
+    evidence = gather(setup.name, file.job, DRIVEN, setup.layout, moves, programs,
+                      planned_cuts=setup.cuts)
+    assert isinstance(evidence, FlatEvidence)
+    proofs = prove_holes_found(evidence)
+    assert proofs
+    assert all(proof.holds for proof in proofs) == holds

@@ -9,7 +9,7 @@ from workshop import BLANKS, DRIVEN, PLATE, WHEEL, blanks, plate, read, strokes
 
 from camgen.faults import Refused
 from camgen.layout import FlatLayout
-from camgen.plan import PlannedSetup
+from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Proof, each_proof, gather
 from camgen.reader import read_program
@@ -102,3 +102,25 @@ def test_tabs_stand_clear_of_the_outlines_corners(count: int) -> None:
     tabs = tab_middles(path, TabWords(count=count, width=0.4, height=0.1), 2.0)
     best = max(room(path.length / count * share / 500) for share in range(500))
     assert room(path.nearest(tabs[0])) >= best - path.length / count / 48
+
+
+@pytest.mark.parametrize(("beyond", "pieces"), [
+    ((0.06, 3.0), 0), ((0.03, 3.0), 4), ((0.0, 3.0), 4), ((3.0, 0.03), 4), ((3.0, 0.06), 0)])
+def test_an_outline_within_a_zeros_error_of_the_stocks_edge_is_noted(
+    beyond: tuple[float, float], pieces: int
+) -> None:
+    """Two by two pieces 13 mm apart, and the stock so much beyond their outlines."""
+    step = "outline: {cutter: mill}"
+    x0, y0, x1, y1 = laid(blanks(step)).part.outline.region(0.001).bounds
+    sheet = f"[{13 + x1 - x0 + 2 * beyond[0]:.4f}, {13 + y1 - y0 + 2 * beyond[1]:.4f}]"
+    text = job_text(step).replace("[60, 30]", sheet)
+    assert sheet in text
+    notes = [note for note in plan_job(read(text), DRIVEN).setups[0].notes if "edge" in note]
+    assert notes == ([f"stock: the outline of {pieces} of 4 lies within 0.05 mm of its edge, and a "
+                      "zero may be off by that: the piece would be short of metal there"]
+                     if pieces else [])
+
+
+def test_an_outline_at_the_edge_of_stock_that_is_not_cut_out_is_not_noted() -> None:
+    text = job_text("bore: {cutter: mill}").replace("[60, 30]", "[23.95, 23.95]")
+    assert plan_job(read(text), DRIVEN).setups[0].notes == ()

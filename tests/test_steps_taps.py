@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from job_sweep import JOBS
 from sampling import sampled
 from workshop import DRIVEN, read
 
@@ -318,3 +319,17 @@ def test_without_a_spindle_that_stops_one_way_the_bar_comes_out_at_the_feed() ->
     assert ("spindle-words", "oriented-stop") in [path for path, _, _ in contradictions(by_hand)]
     odd = REVERSING.model_copy(update={"cycles": CycleWords(use=True, fine_bore="G76")})
     assert [path for path, _, _ in contradictions(odd)] == [("cycles", "fine-bore")]
+
+
+@pytest.mark.parametrize(("depth", "full"), [("", ""), (", depth: 1.2", ""),
+                                             (", depth: 0.8", "0.8"), (", depth: 0.45", "0.45")])
+@pytest.mark.parametrize("way", ["tapped", "milled"])
+def test_a_thread_less_deep_than_its_hole_is_noted(way: str, depth: str, full: str) -> None:
+    text = JOBS["fine holes" if way == "tapped" else "holes"]
+    old = "holder-gives: 1.0, lead: 0.3" if way == "tapped" else "thread: S1.0}\n      - outline"
+    assert old in text
+    text = text.replace(old, old.replace("lead: 0.3", f"lead: 0.3{depth}").replace(
+        "S1.0}", f"S1.0{depth}}}"))
+    notes = plan_job(read(text), REVERSING).setups[0].notes
+    assert [note for note in notes if note.startswith("thread of")] == (
+        [f"thread of screws: full {full} mm deep, and the hole is 1.2 mm deep"] if full else [])
