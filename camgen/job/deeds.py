@@ -6,8 +6,9 @@ looks up. Lengths mm, in the part's frame.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Callable, Iterator
+from functools import lru_cache, wraps
+from typing import TypeVar
 
 from camgen.faults import Refused
 from camgen.job.models import FlatSetup, HeadSetup, Job, StepWords
@@ -48,6 +49,8 @@ from camgen.values import dataclass
 __all__ = ["Deed", "all_made", "at_hole", "deeds_of", "elsewhere", "features_of_job", "makes",
            "meant", "names_elsewhere", "within_reach",
            "would_make"]
+
+_Found = TypeVar("_Found")
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,26 @@ class Deed:
         return any(would_make(self, made, feature) for made in self.says.makes)
 
 
+def _for_the_last(find: Callable[[Job], _Found]) -> Callable[[Job], _Found]:
+    """``find``, which remembers what it found of the job that it was asked of last.
+
+    A job never changes; checks, plan and proofs ask the same of it for every step.
+    """
+    last: list[tuple[Job, _Found]] = []
+
+    @wraps(find)
+    def found(job: Job) -> _Found:
+        for known, answer in last:
+            if known is job:
+                return answer
+        answer = find(job)
+        last[:] = [(job, answer)]
+        return answer
+
+    return found
+
+
+@_for_the_last
 def deeds_of(job: Job) -> tuple[Deed, ...]:
     """All steps of a job, in the order in which they are done."""
     return tuple(
@@ -102,6 +125,7 @@ def deeds_of(job: Job) -> tuple[Deed, ...]:
     )
 
 
+@_for_the_last
 def features_of_job(job: Job) -> tuple[Feature, ...]:
     """All that the job's part has; nothing of a part that cannot be, which is told elsewhere."""
     try:

@@ -6,9 +6,11 @@ another job or hand makes is left aside: when it does so is not known here. Leng
 
 from __future__ import annotations
 
+import bisect
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import field
 
 from camgen.faults import Fault
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
@@ -68,17 +70,22 @@ def idle_remarks(job: Job, setup: Setup) -> tuple[str, ...]:
 def _idle(job: Job) -> Iterator[_Idle]:
     deeds, features = deeds_of(job), features_of_job(job)
     near = _by_middle(features)
-    for deed in deeds:
-        before = [one for one in deeds if one.order < deed.order]
-        if not before or deed.cutter is None or not deed.flat:
+    walls = tuple(one for one in features if isinstance(one, Whole | Opening))
+    finished = {id(one): _Finished() for one in walls}
+    for count, deed in enumerate(deeds):
+        if count:
+            for one in walls:
+                if deeds[count - 1].makes(one):
+                    finished[id(one)].add(deeds[count - 1])
+        if not count or deed.cutter is None or not deed.flat:
             continue
         found: dict[str, Deed | None] = {}
         for feature, made in _worked_at(deed, features, near):
             group = feature.group or feature.name
             if found.get(group, deed) is None:
                 continue  # one of its like is cut
-            found[group] = (_at_hole(job, deed, deed.cutter, made, feature, before, near)
-                            if made is not None else _by_wall(deed, feature, before))
+            found[group] = (_at_hole(job, deed, deed.cutter, made, feature, deeds[:count], near)
+                            if made is not None else finished[id(feature)].before(deed))
         idle = {name: first for name, first in found.items() if first is not None}
         if idle:
             yield _Idle(deed, tuple(idle), tuple(name for name in found if name not in idle),
@@ -127,7 +134,7 @@ def _worked_at(
 
 
 def _at_hole(
-    job: Job, deed: Deed, cutter: Cutter, made: AtHoles, feature: Feature, before: list[Deed],
+    job: Job, deed: Deed, cutter: Cutter, made: AtHoles, feature: Feature, before: Sequence[Deed],
     near: dict[Middle, list[Hole]],
 ) -> Deed | None:
     """The step that left nothing to cut at a hole; None where there is something."""
@@ -184,11 +191,33 @@ def _cone_in_air(
         for low, high in itertools.pairwise(steps))
 
 
-def _by_wall(deed: Deed, feature: Feature, before: list[Deed]) -> Deed | None:
-    """The step that brought a wall right through to the same size with no larger a cutter."""
-    cutter = deed.cutter
-    return next((
-        one for one in before
-        if one.makes(feature) and not one.says.leaves and one.cutter is not None
-        and cutter is not None and one.cutter.diameter <= cutter.diameter
-        and one.says.added("wall") <= deed.says.added("wall")), None)
+@dataclass(frozen=True)
+class _Finished:
+    """The steps that brought a wall right through to size, in order.
+
+    By the diameter of their cutter those that went further than all before with the same: what they
+    added, its sign turned so that it rises, and themselves.
+    """
+
+    by: dict[float, tuple[list[float], list[Deed]]] = field(default_factory=dict)
+
+    def add(self, deed: Deed) -> None:
+        """One more; nothing where it leaves something, or has gone no further than one before."""
+        if deed.says.leaves or deed.cutter is None:
+            return
+        further, deeds = self.by.setdefault(deed.cutter.diameter, ([], []))
+        less = -deed.says.added("wall")
+        if not further or less > further[-1]:
+            further.append(less)
+            deeds.append(deed)
+
+    def before(self, deed: Deed) -> Deed | None:
+        """The first that brought it to the same size as ``deed`` with no larger a cutter."""
+        if deed.cutter is None:
+            return None
+        less, found = -deed.says.added("wall"), []
+        for diameter, (further, deeds) in self.by.items():
+            at = bisect.bisect_left(further, less)
+            if diameter <= deed.cutter.diameter and at < len(deeds):
+                found.append(deeds[at])
+        return min(found, key=lambda one: one.order, default=None)

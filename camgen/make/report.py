@@ -97,8 +97,8 @@ def report_of(
         "cautions": list(cautions_of(proved)),
         "notes": list(notes_of(proved)),
         "steps": [
-            _step(setup.name, section, cut, times[setup.name].by_step().get(name, 0.0))
-            for setup in proved.setups
+            _step(setup.name, section, cut, by_step.get(name, 0.0))
+            for setup in proved.setups for by_step in [times[setup.name].by_step()]
             for section, cut, name in zip(
                 setup.planned.moves.sections, setup.planned.cuts,
                 step_names(setup.planned.moves), strict=True)

@@ -355,14 +355,7 @@ def _summed(
                 and (piece.last or tab.top > piece.bottom + tolerance)
                 and _near(edge, tab).any()]
         if tabs:
-            over = over.copy()
-            for tab in tabs:
-                here = _near(edge, tab)
-                some = distinct.only(distinct.high <= tab.top + 2 * tolerance)
-                over[here] = (
-                    # It stands all the way up this slice: how high is seen in the one above.
-                    np.minimum(over[here], 0.0) if tab.top >= piece.top - tolerance
-                    else _skimmed(some, edge.points[here]) - correction)
+            over = _beside_tabs(edge, tabs, over, distinct, piece.top, correction, tolerance)
         if through and tabs:
             standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
         elif through and edge.diameter == 0:
@@ -397,6 +390,33 @@ def _standing(cuts: PlanCuts, points: Floats) -> Floats:
     if not len(deep):
         return np.full(len(points), np.inf)
     return deep.nearest(points, deep.wide_bottom)
+
+
+def _beside_tabs(
+    edge: Edge, tabs: list[Tab], over: Floats, cuts: PlanCuts, top: float, correction: float,
+    tolerance: float,
+) -> Floats:
+    """(n,) metal left at the points of an edge, where tabs stand above them; mm.
+
+    Of tabs over one another the last says how much. So they are gone through from the last, and no
+    point is measured twice: a thousand steps may leave each a thinner skin than the one before.
+    """
+    over = over.copy()
+    settled = np.zeros(len(over), dtype=np.bool_)
+    whole = np.zeros(len(over), dtype=np.bool_)
+    for tab in reversed(tabs):
+        here = _near(edge, tab) & ~settled
+        if not here.any():
+            continue
+        if tab.top >= top - tolerance:
+            # It stands all the way up this slice: how high is seen in the one above.
+            whole |= here
+            continue
+        some = cuts.only(cuts.high <= tab.top + 2 * tolerance)
+        over[here] = _skimmed(some, edge.points[here]) - correction
+        settled |= here
+    over[whole] = np.minimum(over[whole], 0.0)
+    return over
 
 
 def _skimmed(cuts: PlanCuts, points: Floats) -> Floats:
