@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault
 from camgen.job.checks import job_faults
+from camgen.job.deeds import deeds_of
+from camgen.job.idle import _Finished
+from camgen.part.declaration import Correction, LeavesSkin
 from camgen.plan import plan_job
 
 PLATE = """
@@ -144,3 +150,31 @@ def test_in_every_order_of_three_what_comes_after_its_like_is_told(order: tuple[
     found = {fault.place.path.split(".")[1] for fault in idle(job(*order))}
     full = order.index(DRILL)
     assert found == {f"steps[{number + 1}]" for number in range(full + 1, 3)}
+
+
+READ = read(job())
+
+
+@given(st.lists(st.tuples(st.sampled_from([0.6, 0.8, 1.0, 1.5]),
+                          st.sampled_from([-0.02, -0.01, 0.0, 0.01]), st.booleans()), max_size=8))
+@settings(max_examples=40, deadline=None)
+def test_who_finished_a_wall_first_is_found_as_by_asking_each(
+    said: list[tuple[float, float, bool]],
+) -> None:
+    """The plain way: all steps before, from the first."""
+    *_, last = deeds_of(READ.job)
+    assert last.cutter is not None
+    cutters = {wide: last.cutter.model_copy(update={"diameter": wide}) for wide, _, _ in said}
+    deeds = [
+        replace(last, step=number, cutter=cutters[wide],
+                says=replace(last.says, leaves=(LeavesSkin(0.1),) if skin else (),
+                             corrections=(Correction("more", added, "wall", 0.1),)))
+        for number, (wide, added, skin) in enumerate(said)]
+    finished = _Finished()
+    for count, deed in enumerate(deeds):
+        plain = next((one for one in deeds[:count]
+                      if not one.says.leaves and one.cutter and deed.cutter
+                      and one.cutter.diameter <= deed.cutter.diameter
+                      and one.says.added("wall") <= deed.says.added("wall")), None)
+        assert finished.before(deed) is plain
+        finished.add(deed)

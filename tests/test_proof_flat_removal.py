@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -15,7 +16,8 @@ from camgen.layout import FlatLayout, Tab
 from camgen.part.features import Hole
 from camgen.proof.flat import flat_removal
 from camgen.proof.flat.flat_removal import prove_flat_removal
-from camgen.proof.ground.plan_cuts import plan_cuts
+from camgen.proof.ground.edges import Edge
+from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point
@@ -312,3 +314,34 @@ def test_what_is_nearest_is_the_same_in_whatever_blocks_it_is_asked_for(
     plain = (cuts.distances(points) - wide).min(axis=1)
     monkeypatch.setattr("camgen.proof.ground.plan_cuts._TOGETHER", together)
     assert np.array_equal(cuts.nearest(points, wide), plain)
+
+
+@cache
+def _two_laps() -> tuple[Edge, PlanCuts]:
+    seen = evidence(flat(), program([*square_lap(1.0), *square_lap(1.3, -0.5)]))
+    edge = next(one for one in seen.slices[-1].edges.edges if one.name == "outline")
+    return edge, seen.flat_cuts
+
+
+@given(st.lists(st.tuples(st.integers(0, 9), st.sampled_from([0.5, 2.0, 20.0]),
+                          st.sampled_from([-1.1, -0.6, -0.2, 0.0])), min_size=1, max_size=6))
+@settings(max_examples=20, deadline=None)
+def test_tabs_over_one_another_are_measured_as_one_after_another(
+    said: list[tuple[int, float, float]],
+) -> None:
+    """The plain way: every tab at all its points, the last one says how much."""
+    edge, cuts = _two_laps()
+    tabs = [Tab(*edge.points[at * (len(edge.points) // 10)], radius, top)
+            for at, radius, top in said]
+    over = np.linspace(-0.1, 0.2, len(edge.points))
+    plain = over.copy()
+    for tab in tabs:
+        here = np.hypot(*(edge.points - (tab.x, tab.y)).T) <= tab.radius
+        if tab.top >= -0.001:
+            plain[here] = np.minimum(plain[here], 0.0)
+            continue
+        low = cuts.only(cuts.high <= tab.top + 0.002)
+        plain[here] = np.inf if not len(low) else (
+            low.distances(edge.points[here]) - low.wide_top).min(axis=1) - 0.03
+    found = flat_removal._beside_tabs(edge, tabs, over, cuts, 0.0, 0.03, 0.001)
+    assert np.array_equal(found, plain)
