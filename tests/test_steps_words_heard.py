@@ -8,6 +8,7 @@ and console, is another; or the word is refused with a reason.
 from __future__ import annotations
 
 import copy
+import re
 import typing
 from collections.abc import Iterator
 from functools import lru_cache
@@ -45,12 +46,17 @@ QUIET = {
 }
 # Other values than are planned, which can be meant.
 OTHER: dict[str, Any] = {
-    "speed": 9000, "feed": 21.0, "to": 1.3, "width": 0.5, "depth": 0.4, "peck": 0.11,
+    "speed": 2000, "feed": 21.0, "to": 1.3, "width": 0.5, "depth": 0.4, "peck": 0.11,
     "drilled": 0.7, "finish": 0.037, "correction": 0.004, "lead": 0.11, "holder-gives": 0.7,
     "floor": 0.03, "step-over": 0.11, "tabs": {"count": 2, "width": 0.9, "height": 0.25},
     "skin": 0.04, "last-cut": 0.03, "trial-short": 0.02, "depth-correction": 0.004,
     "thread": "S0.9", "holes": ["zzz"], "pockets": ["zzz"], "openings": ["zzz"],
     "entry-holes": ["zzz"],
+}
+
+# Words that mean something beside others alone.
+BESIDE: dict[str, dict[str, Any]] = {
+    "step-over": {"floor": 0.03}, "cut-skin": {"skin": 0.1}, "trial-short": {"trial-spaces": 3},
 }
 
 
@@ -83,7 +89,7 @@ def machine() -> Machine:
     return find_machine("with-cycles", shipped_folder("postprocessors").parent)
 
 
-def comes_of(job: str, data: Any) -> tuple[Fault, ...] | tuple[Any, ...]:
+def comes_of(data: Any) -> tuple[Fault, ...] | tuple[Any, ...]:
     """The faults, or the programs with what is told beside them."""
     try:
         file = read(yaml.safe_dump(data, sort_keys=False))
@@ -98,9 +104,16 @@ def comes_of(job: str, data: Any) -> tuple[Fault, ...] | tuple[Any, ...]:
                  for one in setups)
 
 
+def with_words(kind: str, said: dict[str, Any]) -> tuple[Any, ...]:
+    job, number, n = AT[kind]
+    data = copy.deepcopy(DATA[job])
+    data["setups"][number]["steps"][n][kind] |= said
+    return comes_of(data)
+
+
 @lru_cache(maxsize=4)
 def as_it_is(job: str) -> tuple[Any, ...]:
-    return comes_of(job, DATA[job])
+    return comes_of(DATA[job])
 
 
 def test_every_kind_of_step_and_each_quiet_word_is_there() -> None:
@@ -123,12 +136,24 @@ def test_the_job_as_it_stands_is_planned(job: str) -> None:
 @pytest.mark.parametrize(("kind", "word", "value"), sampled(
     (case for case in words() if case[1] not in QUIET), 6))
 def test_a_word_said_otherwise_is_heard(kind: str, word: str, value: Any) -> None:
-    job, number, n = AT[kind]
-    data = copy.deepcopy(DATA[job])
-    data["setups"][number]["steps"][n][kind][word] = value
-    found = comes_of(job, data)
-    assert found != as_it_is(job)
+    beside = BESIDE.get(word)
+    found = with_words(kind, {**(beside or {}), word: value})
+    assert found != (as_it_is(AT[kind][0]) if beside is None else with_words(kind, beside))
     for one in found:
         if isinstance(one, Fault):
             assert one.message
             assert one.place.line
+
+
+@pytest.mark.parametrize("word", ["width", "step-over"])
+@pytest.mark.parametrize("value", [0.41, 0.5, 3.0])
+def test_a_pass_wider_than_half_the_cutter_is_named_at_its_word(word: str, value: float) -> None:
+    beside = BESIDE.get(word, {})
+    fault, *more = with_words("pocket", {**beside, word: value})
+    assert not more
+    assert isinstance(fault, Fault)
+    assert fault.place.path.endswith(f"pocket.{word}")
+    most = re.search(r"at most ([\d.]+) mm", fault.remedy)
+    assert most is not None
+    found = with_words("pocket", {**beside, word: float(most[1])})
+    assert not any(isinstance(one, Fault) for one in found)

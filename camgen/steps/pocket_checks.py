@@ -146,6 +146,13 @@ def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     ):
         yield Fault("a step-over for the floor, and nothing is left on it to finish",
                     "`floor: 0.05`, or leave step-over out", bench.place("step-over"))
+    if words.width is not None and words.width > bench.cutter.diameter / 2 + 1e-9:
+        yield Fault(
+            f"a width of {words.width:g} mm a pass is more than half the cutter, "
+            f"{bench.cutter.diameter:g} mm",
+            f"at most {no_more(bench.cutter.diameter / 2)} mm",
+            bench.place("width"),
+        )
     if floor_width(words, bench.cutter) > bench.cutter.diameter / 2 + 1e-9:
         yield Fault(
             f"a step-over of {words.step_over:g} mm is more than half the cutter, "
