@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from camgen.clearing.clearing import Clearing, Entry, Wall
+from camgen.clearing.slivers import slivers_under
 from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
 from camgen.moves import Feed, Move, Rapid
@@ -39,13 +40,18 @@ def clear_level(
     travel = min(bench.machine.x.feed_limit, bench.machine.y.feed_limit)
     down = bench.machine.z.feed_limit
     moves: list[Move] = []
-    into_floor = [Feed(down, z=bottom + OVER_FLOOR), Feed(min(clearing.along, down), z=bottom)]
+    freely = [Feed(down, z=bottom + OVER_FLOOR), Feed(min(clearing.along, down), z=bottom)]
+    slowly = [Feed(down, z=top + OVER_FLOOR), Feed(min(cut.plunge_feed, down), z=bottom)]
+    on_slivers = slivers_under(found, radius)
+    into_floor = freely
     ways = zip(found.entries, found.passes, strict=True)
     for number_of, (entry, passes) in enumerate(ways, 1):
-        moves += _gone_down(bench, entry, top, bottom, slot, slotting, into_floor)
+        moves += _gone_down(bench, entry, top, bottom, slot, slotting,
+                            slowly if entry.start in on_slivers else freely)
         risen = len(moves)
         for number, one in enumerate(passes):
             begin = one.begin
+            into_floor = slowly if begin in on_slivers else freely
             if entry.kind == "descent" and number == 0:
                 pass
             elif len(moves) - risen > LONG:
@@ -63,6 +69,7 @@ def clear_level(
             moves += away(layout)
     for number, wall in enumerate(found.walls):
         begin = wall.begin
+        into_floor = slowly if begin in on_slivers else freely
         if number == 0 and not (found.entries and wall.over_cleared):
             moves += above(layout, begin)
             moves += into_floor
