@@ -3,6 +3,10 @@
 Prints processor seconds of each room for the demo plates, and how they grow with the number of
 holes and of pockets; ``growth`` is the exponent p of n^p from one row to the next: 1 is in
 proportion, and n·log n is 1.2 at these numbers.
+
+Measured once on 30 November 2026, the whole of ``camgen make --no-pictures`` with sheet and report,
+processor seconds, on two cores that others kept busy: 400 outline steps 9.0 s, 1000 18.6 s and
+499 MB; 2500 holes, spotted and drilled, 9.8 s, 10 000 33.1 s and 491 MB.
 """
 
 from __future__ import annotations

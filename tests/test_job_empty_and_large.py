@@ -9,7 +9,13 @@ from workshop import PLATE, plate, read
 from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
 from camgen.job.models import Repeat
-from camgen.make.foretold import MOST_WALLS, hole_visits, wall_rounds, work_foretold
+from camgen.make.foretold import (
+    MOST_WALLS,
+    cleared_ground,
+    hole_visits,
+    wall_rounds,
+    work_foretold,
+)
 from camgen.proof.way import Chords, chords
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
@@ -110,6 +116,28 @@ def test_walls_gone_round_are_told_before_and_bounded() -> None:
     assert seconds(told(10, 20)) < seconds(told(4000, 1)) / 2
     with pytest.raises(Refused, match=f"walls in all its pieces, and {MOST_WALLS} are the most"):
         told(60, 30)
+
+
+def test_pockets_cleared_with_a_small_cutter_are_told_before() -> None:
+    """Squares of ground grow as the square of the pocket over its cutter; those alike once."""
+    job = read(PLATE + "      - pocket: {cutter: mill, pockets: [barrel]}\n").job
+    (setup,) = job.setups
+
+    def told(finer: float, steps: int = 1) -> tuple[int, str]:
+        mill = job.cutters["mill"]
+        smaller = mill.model_copy(update={"diameter": mill.diameter / finer})
+        some = setup.model_copy(update={"steps": setup.steps * steps})
+        finely = job.model_copy(update={
+            "cutters": {**job.cutters, "mill": smaller}, "setups": (some,)})
+        return cleared_ground(finely, some), work_foretold(finely, "a.yaml")
+
+    few, said = told(1)
+    assert few
+    assert said == ""
+    assert told(1, 3)[0] == few
+    many, said = told(20)
+    assert many == pytest.approx(400 * few, rel=0.01)
+    assert f"pockets of {many} squares of ground take about {many * 0.00011:.0f} s" in said
 
 
 @pytest.mark.parametrize("far", ["1000000.", "123456789012.", "1e12"])
