@@ -9,12 +9,13 @@ lines and arcs, so a figure is good to a fraction of a micrometre.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
 import shapely
 
+from camgen.job.models import Job, StepWords
 from camgen.layout import FlatLayout, Tab
 from camgen.part.declaration import (
     MakesCrossing,
@@ -23,6 +24,7 @@ from camgen.part.declaration import (
     MakesOutline,
     MakesPockets,
 )
+from camgen.part.features import Hole
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.flat.over_setups import prove_over_setups, shared_holes
@@ -224,7 +226,8 @@ def wanted_edges(evidence: FlatEvidence) -> dict[str, float]:
     wanted: dict[str, float] = {}
     layout = evidence.layout
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
-    for says in (step.declares() for step in setup.steps) if setup is not None else ():
+    for step in setup.steps if setup is not None else ():
+        says = step.declares()
         wall = says.added("wall")
         for made in says.makes:
             match made:
@@ -241,9 +244,21 @@ def wanted_edges(evidence: FlatEvidence) -> dict[str, float]:
                     holes = (*layout.part.holes, *layout.part.blind)
                     names = made.holes.names or [hole.name for hole in holes]
                     wanted.update(dict.fromkeys(names, -says.added("diameter") / 2))
+                    if made.size == "as the cutter":
+                        wanted.update(_within_limits(evidence.job, step, made, holes))
                 case _:
                     pass
     return wanted
+
+
+def _within_limits(
+    job: Job, step: StepWords, made: MakesHoles, holes: Iterable[Hole]
+) -> dict[str, float]:
+    """Metal, mm, that a cutter of a size within a hole's limits leaves short of their middle."""
+    size = job.cutters[step.cutter].diameter
+    return {hole.name: (hole.diameter - size) / 2 for hole in holes
+            if made.holes.means(hole.name, hole.group) and hole.limits is not None
+            and hole.limits.least <= size <= hole.limits.most}
 
 
 @dataclass(frozen=True)

@@ -176,14 +176,26 @@ def deepest(
         deep: Floats = (metal - ends[some, 2:] - rise[points] - give).max(axis=1)
         return deep
 
+    # However far a way leads, metal is met only within the stock, and straight down at its end.
+    near = _lowest(pieces, ends, ground.near(ends, radius))
+    if not len(near):
+        return 0, -np.inf
     few = np.arange(0, len(around), 8)
-    depth = depths(slice(None), few)
+    depth = depths(near, few)
     if float(depth.max()) > SAME:
-        worst = int(np.argmax(depth))
+        worst = int(near[np.argmax(depth)])
         return worst, float(depths(np.array([worst]), slice(None))[0])
-    depth = depths(slice(None), slice(None))
-    worst = int(np.argmax(depth))
-    return worst, float(depth[worst])
+    depth = depths(near, slice(None))
+    return int(near[np.argmax(depth)]), float(depth.max())
+
+
+def _lowest(pieces: Ints, ends: Floats, some: Ints) -> Ints:
+    """Those of ``some`` ends (m, 3) of pieces (m,) below which the same piece does not come."""
+    x, y, z = ends[some].T
+    order = np.lexsort((z, y, x, pieces[some]))
+    key = np.column_stack([pieces[some], x, y])[order]
+    first = np.concatenate([[True], np.any(key[1:] != key[:-1], axis=1)])[:len(order)]
+    return np.sort(some[order[first]])
 
 
 class Ground:
@@ -197,6 +209,12 @@ class Ground:
         self._before: tuple[Before, ...] = left_before(evidence)
         self.elsewhere = _made_elsewhere(evidence, layout)
         shapely.prepare(layout.stock)
+
+    def near(self, places: Floats, radius: float) -> Ints:
+        """Which of places (m, 2 or 3) lie within ``radius`` mm of the stock's bounds."""
+        low_x, low_y, high_x, high_y = shapely.bounds(self._layout.stock)
+        low, high = np.array([low_x, low_y]) - radius, np.array([high_x, high_y]) + radius
+        return np.flatnonzero(np.all((places[:, :2] >= low) & (places[:, :2] <= high), axis=1))
 
     def metal(self, rows: Ints, around: Floats, places: Floats | None = None) -> Floats:
         """(m, q) height of the metal about ``places`` (m, 2), else about where each piece ends.
