@@ -92,18 +92,18 @@ def _metal_left(
 
 
 def of_its_size(hole: Hole, size: float) -> bool:
-    """Whether a cutter of this size makes a hole: within its fit where the job says one, and no
-    farther from the size that is aimed at, the middle of that, than sizes of cutters differ by.
+    """Whether a cutter of this size makes a hole: within its limits where the job says a fit, else
+    no farther from the size that is meant than sizes of cutters differ by.
 
     >>> from camgen.shop.fits import Limits
     >>> from camgen.shapes.path import Point
     >>> wide = Hole("pin", Point(0, 0), 1.53, "pin", limits=Limits(1.5, 1.56))
-    >>> of_its_size(wide, 1.5), of_its_size(wide, 1.526)
-    (False, True)
+    >>> of_its_size(wide, 1.5), of_its_size(wide, 1.526), of_its_size(wide, 1.561)
+    (True, True, False)
     """
     limits = hole.limits
-    if limits is not None and not limits.least - 1e-6 <= size <= limits.most + 1e-6:
-        return False
+    if limits is not None:
+        return limits.least - 1e-6 <= size <= limits.most + 1e-6
     return abs(size - hole.diameter) <= SAME_SIZE + 1e-9
 
 

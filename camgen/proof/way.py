@@ -5,6 +5,7 @@ Lengths mm, angles radians inside, feeds and rates mm/min. Everything works on w
 
 from __future__ import annotations
 
+import math
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -141,11 +142,14 @@ def moves_nothing(motion: Motion) -> Flags:
     return np.asarray(near & (np.abs(motion.angle_end - motion.angle_start) < SAME))
 
 
-def chords(motion: Motion, tolerance: float, longest: float = np.inf) -> Chords:
+def chords(
+    motion: Motion, tolerance: float, longest: float = np.inf, steepest: float = np.inf
+) -> Chords:
     """Cuts as straight stretches, arcs by chords no further than ``tolerance`` mm from them.
 
-    Rapids stay one stretch. ``longest`` mm also splits long pieces. Raises Refused where there
-    would be more than :data:`MOST_CHORDS`.
+    Rapids stay one stretch. ``longest`` mm also splits long pieces; one that goes down by more
+    than ``steepest`` mm for each mm along as if it went down by so much, straight down not at all.
+    Raises Refused where there would be more than :data:`MOST_CHORDS`.
     """
     sweep, begin, radius = sweeps(motion)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -154,7 +158,13 @@ def chords(motion: Motion, tolerance: float, longest: float = np.inf) -> Chords:
     step = np.clip(step, 1e-4, np.pi / 4)
     count = np.where(sweep != 0, np.ceil(np.abs(sweep) / step - 1e-9), 1.0)
     if np.isfinite(longest):
-        count = np.maximum(count, np.ceil(np.nan_to_num(lengths(motion)) / longest - 1e-9))
+        way = lengths(motion)
+        if np.isfinite(steepest):
+            rise = np.where(is_arc(motion) & (motion.plane != 2), 0.0,
+                            motion.end[:, 2] - motion.start[:, 2])
+            along = np.sqrt(np.maximum(way * way - rise * rise, 0.0))
+            way = np.minimum(way, along * math.hypot(1.0, steepest))
+        count = np.maximum(count, np.ceil(np.nan_to_num(way) / longest - 1e-9))
     if not float(np.sum(count)) <= MOST_CHORDS:
         raise Refused(Fault(
             f"a way of {np.nansum(lengths(motion)) / 1000:.3g} m is too long to be looked at in "

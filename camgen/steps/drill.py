@@ -7,7 +7,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, Refused
-from camgen.job.made_holes import SAME_SIZE
+from camgen.job.made_holes import of_its_size
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, MakesHoles, Named
 from camgen.part.features import Hole
@@ -88,7 +88,7 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + hole_faults(bench, words.holes)
     for hole in chosen(bench.layout, words.holes):
-        if bench.cutter.diameter > hole.diameter + SAME_SIZE:
+        if bench.cutter.diameter > hole.diameter and not of_its_size(hole, bench.cutter.diameter):
             faults.append(
                 Fault(
                     f"drill {bench.cutter.diameter:g} mm is larger than hole {hole.name!r}, "

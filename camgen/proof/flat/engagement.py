@@ -30,6 +30,8 @@ MOST = 2500
 # tab as it was cleared and as it is brought to size stands a wedge as high as what was left.
 THIN = 0.25
 # So many of the cuts last made about a place are looked at first.
+# A way that goes down by more than so many mm for each mm along is split as if by so much.
+STEEPEST = 10.0
 LATEST = 6
 # What most of the way may meet over what was planned, and how much of the way is meant by most.
 OVER, MOST_SHARE = 1.25, 0.95
@@ -128,7 +130,8 @@ def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Fl
     """
     layout = evidence.layout
     rows = rows[~evidence.repeated[rows]]
-    split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4)
+    split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4,
+                   steepest=STEEPEST)
     length = np.linalg.norm(split.end - split.start, axis=1)
     across = np.hypot(*(split.end - split.start)[:, :2].T)
     keep = np.nonzero(across > 1e-9)[0]

@@ -15,6 +15,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from camgen.job.made_holes import of_its_size
 from camgen.job.models import Job, StepWords
 from camgen.layout import FlatLayout, Tab
 from camgen.part.declaration import (
@@ -258,7 +259,7 @@ def _within_limits(
     size = job.cutters[step.cutter].diameter
     return {hole.name: (hole.diameter - size) / 2 for hole in holes
             if made.holes.means(hole.name, hole.group) and hole.limits is not None
-            and hole.limits.least <= size <= hole.limits.most}
+            and of_its_size(hole, size)}
 
 
 @dataclass(frozen=True)

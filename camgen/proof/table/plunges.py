@@ -58,7 +58,8 @@ def _too_fast(
                       & (motion.feed > SAME_FEED * planned))[0]
     if not len(rows):
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
-    split = chords(select(motion, rows), GIVE, longest=max(cutter.diameter / 8, 0.05))
+    split = chords(select(motion, rows), GIVE, longest=max(cutter.diameter / 8, 0.05),
+                   steepest=1.0)
     way = split.end - split.start
     with np.errstate(invalid="ignore", divide="ignore"):
         sinks = motion.feed[rows[split.piece]] * -way[:, 2] / np.linalg.norm(way, axis=1)
