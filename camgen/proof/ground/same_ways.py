@@ -22,6 +22,8 @@ SAME = 1e5
 # A cut that rises or falls is looked at in stretches of at most so much, mm: metal no thicker than
 # that on a slope is none.
 STEP = 0.02
+# In so many stretches at most: what falls by more than 100 mm is looked at in longer ones.
+MOST_STEPS = 5000
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,8 @@ def in_steps(cuts: PlanCuts, begin: Floats, end: Floats) -> PlanCuts:
     What goes straight up or down stays as it is.
     """
     aside = (cuts.sweep != 0) | np.any(np.abs(cuts.end - cuts.start) > 1e-9, axis=1)
-    count = np.where(aside, np.maximum(np.ceil(np.abs(end - begin) / STEP - 1e-9), 1), 1)
+    count = np.where(aside, np.ceil(np.abs(end - begin) / STEP - 1e-9), 1)
+    count = np.clip(count, 1, MOST_STEPS)
     parts = count.astype(np.int64)
     if not len(cuts) or parts.max() == 1:
         return cuts
