@@ -164,7 +164,13 @@ def test_each_word_that_ends_a_program_ends_it(word: str) -> None:
     program = read_program(f"{AT_1_2_3}G1 X5.\n{word}\nX6.\n%\n", PLAIN, "t.nc")
     assert moves(program) == [(L, [5, 2, 3])]
     assert ["behind the program's end" in one.message for one in program.findings] == [True]
-    assert not read_program(f"{AT_1_2_3}G1 X5.\n{word}\n\n%\nX6.\n", PLAIN, "t.nc").findings
+    behind = f"{AT_1_2_3}G1 X5.\n{word}\n\n%\nX6.\n"
+    assert not read_program(behind, PLAIN, "t.nc").findings
+    # A control without marks does not stop at one.
+    unmarked = PLAIN.model_copy(update={
+        "program": PLAIN.program.model_copy(update={"marks": False})})
+    assert any("behind the program's end" in one.message
+               for one in read_program(behind, unmarked, "t.nc").findings)
 
 
 @pytest.mark.parametrize("code", [55, 56, 57, 58, 59, 59.1, 59.2, 59.3])

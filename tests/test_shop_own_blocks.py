@@ -113,6 +113,21 @@ def test_a_retract_below_the_machines_zero_and_another_end_are_named_as_trusted(
     assert [one.word for one in trusted_words(machine)] == ["G53 Z-20", "M60"]
 
 
+@pytest.mark.parametrize(("words", "named"), [
+    ({"spindle-words": {"stop": "M15"}}, ["M15"]),
+    ({"spindle-words": {"clockwise": "M13", "stop": "M15"}}, ["M13", "M15"]),
+    ({"spindle-words": {"anticlockwise": "M14"}}, ["M14"]),
+    ({"spindle-words": {"stop": "M15", "by-program": False}}, []),
+    ({"spindle-words": {"stop": "M05", "clockwise": "M03"}}, []),
+    ({"dwell": {"word": "S"}}, ["G4 S"]), ({"dwell": {"word": "U"}}, ["G4 U"]),
+    ({"dwell": {"word": "X"}}, []), ({"dwell": {"word": "P"}}, []),
+])
+def test_words_of_the_spindle_and_of_waits_that_are_not_the_usual_are_named_as_trusted(
+    words: dict[str, object], named: list[str]
+) -> None:
+    assert [one.word for one in trusted_words(machine_saying(**words))] == named
+
+
 @pytest.mark.parametrize("word", ["G91", "G18", "G41", "G95", "G20", "G55", "G43"])
 def test_safe_words_contradict_nothing_either(word: str) -> None:
     text = json.dumps({"name": "own", "describes": "own", "program": {"safe-words": ["G40", word]}})

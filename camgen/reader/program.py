@@ -428,7 +428,9 @@ class _Run:
         ends = [event.line for event in self.control.events if event.kind == "end"]
         for at in range(ends[-1] if ends else self.own, self.own):
             block = split_block(self.lines[at])
-            if block.mark or self._label(at, self.lines[at]) is not None:
+            # A control that has no marks does not stop at one.
+            ends_here = block.mark and self.control.machine.program.marks
+            if ends_here or self._label(at, self.lines[at]) is not None:
                 return
             if any(word.letter in "GM" or word.letter in self.dialect.axes
                    for word in block.words):

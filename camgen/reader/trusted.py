@@ -101,6 +101,14 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
     if machine.retract.way == "machine" and machine.retract.machine_z:
         word = f"G53 Z{machine.retract.machine_z:g}"
         found[word, ""] = TrustedWord(word, "retract.machine-z", True)
+    spindle = machine.spindle_words
+    for name, word, usual in (("clockwise", spindle.clockwise, 3), ("stop", spindle.stop, 5),
+                              ("anticlockwise", spindle.anticlockwise, 4)):
+        if spindle.by_program and int(word[1:]) != usual:
+            found[word, name] = TrustedWord(word, f"spindle-words.{name}", False)
+    if machine.dwell.word in ("S", "U"):
+        # S is the spindle's letter, U an axis's on some controls.
+        found["G4", "dwell"] = TrustedWord(f"G4 {machine.dwell.word}", "dwell.word", False)
     if int(machine.program.end[1:]) not in (2, 30):
         found[machine.program.end, ""] = TrustedWord(machine.program.end, "program.end", False)
     every = (*found.values(), *_spoken(machine), *_the_other_way_about(machine))
