@@ -302,6 +302,18 @@ def test_a_message_of_a_machine_files_own_is_named_as_trusted(
     assert trusted_words(machine_saying(comments={"message": "MSG,"})) == ()
 
 
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("block", [
+    "(FIT CUTTER 7)", "(fit  cutter 2 MILL D0.8)", "M64 (FITCUTTER)"])
+def test_an_own_comment_that_begins_like_the_programs_message_is_refused(
+    place: str, block: str
+) -> None:
+    assert machine_with(place, block.replace("(", "(NOW "))
+    with pytest.raises(Refused, match="begins like") as no:
+        machine_with(place, block)
+    assert no.value.faults[0].place.path == f"insert.{place}"
+
+
 @pytest.mark.parametrize("message", ["M3 ", "M30", "G0 Z-5", "T9", "3 TURNS"])
 def test_a_message_that_begins_like_a_word_of_a_program_is_refused(message: str) -> None:
     with pytest.raises(Refused, match="reads as a word of a program") as no:

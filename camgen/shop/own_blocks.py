@@ -248,7 +248,25 @@ def _unreadable(machine: Machine, place: OwnPlace, block: str) -> Iterator[Contr
             letter in ("O", "N") for letter, _ in words_of(block)):
         yield (place.path, f"{block!r} holds a mark or number of a program or block",
                "take it out: they are written for you")
+    for said in _COMMENT.findall(block):
+        for path, begins in _read_back(machine):
+            if "".join(said.split()).upper().strip("();").startswith(begins):
+                yield (place.path, f"the comment {said} begins like {path}, which is read back "
+                       "from the program", "say it in other words")
     if bare != block and machine.comments.style == "none":
         yield (place.path,
                f"{block!r} holds a comment, where comments.style says that none is read",
                "take the comment out, or say the style that is read")
+
+
+def _read_back(machine: Machine) -> Iterator[tuple[str, str]]:
+    """Messages by which a program tells what it does, and how they begin, without blanks."""
+    from camgen.shop.machine import HandHead
+
+    messages = [("change.message", machine.change.message)]
+    if isinstance(machine.dividing, HandHead):
+        messages.append(("dividing.message", machine.dividing.message))
+    for path, message in messages:
+        begins = "".join(message.split("{")[0].split()).upper()
+        if begins:
+            yield path, begins
