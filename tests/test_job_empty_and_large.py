@@ -149,5 +149,14 @@ def test_a_program_that_goes_without_end_is_refused_before_it_is_split(far: str)
         return chords(read_program(text, machine, "a.nc").motion, 0.001, longest=0.05)
 
     assert len(split("1.").piece) > 15
-    with pytest.raises(Refused, match="too long to be looked at"):
+    with pytest.raises(Refused, match="too long to be looked at") as no:
         split(f"{float(far):.1f}")
+    assert "without its point" in no.value.faults[0].remedy
+
+
+def test_very_many_short_ways_are_not_blamed_on_a_number_without_its_point() -> None:
+    text = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z0\nF100.\n" + "G1 X90.\nG1 X0.\n" * 1500 + "M30\n"
+    motion = read_program(text, find_machine("plain-iso"), "a.nc").motion
+    with pytest.raises(Refused, match="too long to be looked at") as no:
+        chords(motion, 0.001, longest=0.05)
+    assert "fewer steps or pieces" in no.value.faults[0].remedy

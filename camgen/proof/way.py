@@ -38,6 +38,8 @@ Flags: TypeAlias = NDArray[np.bool_]
 
 # Two places nearer than this are one, mm and degrees: far below any control's least increment.
 SAME = 1e-7
+FAR: Final = 10_000.0
+"""No bench mill goes so far in one move, mm."""
 MOST_CHORDS: Final = 5_000_000
 """So many stretches at most are looked at: with what is reckoned of each, within a gigabyte."""
 
@@ -166,9 +168,12 @@ def chords(
             way = np.minimum(way, along * math.hypot(1.0, steepest))
         count = np.maximum(count, np.ceil(np.nan_to_num(way) / longest - 1e-9))
     if not float(np.sum(count)) <= MOST_CHORDS:
+        each = np.nan_to_num(lengths(motion))
+        single = float(each.max()) > FAR
         raise Refused(Fault(
-            f"a way of {np.nansum(lengths(motion)) / 1000:.3g} m is too long to be looked at in "
-            "small steps", "look in the program for a number without its point"))
+            f"a way of {each.sum() / 1000:.3g} m is too long to be looked at in small steps",
+            "look in the program for a number without its point" if single else
+            "fewer steps or pieces at a time, or two jobs"))
     number = np.maximum(count, 1).astype(np.int64)
     piece = np.repeat(np.arange(len(motion)), number)
     within = np.arange(len(piece)) - np.repeat(np.cumsum(number) - number, number)
