@@ -202,7 +202,7 @@ def outline_first(name: str) -> dict[str, Any]:
 def test_an_outline_before_other_steps_is_remarked_on_where_something_holds_the_piece() -> None:
     job = job_from(outline_first("third-wheel"))
     (remark,) = order_remarks(job.job.setups[0])
-    assert "outline comes before spot: from then on only what it lies on holds" in remark
+    assert "from then on the piece is held by what it lies on alone" in remark
     plan = plan_job(job, find_machine("plain-iso", None))
     assert remark in plan.setups[0].remarks
     for language in ("de", "fr"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from dataclasses import dataclass
 
 import pytest
@@ -256,6 +257,29 @@ def test_a_cutter_that_would_reach_what_stands_behind_the_backing_is_refused() -
     assert "backing: 3." in no.value.faults[0].remedy
     enough = text.replace("backing: 1.5", no.value.faults[0].remedy.split("`")[1])
     assert plan_job(read(enough), DRIVEN).setups
+
+
+@pytest.mark.parametrize("collar", [18.2, 18.8, 19.2, 19.9])
+def test_a_collar_that_comes_near_the_blank_is_told_how_near_and_how_wide_it_may_be(
+    collar: float,
+) -> None:
+    """On a disc of 20 mm in spaces 0.444 mm deep, with the usual 0.5 mm to be kept clear."""
+    from workshop import TEETH, WHEEL, read
+
+    from camgen.plan import plan_job
+
+    text = WHEEL + TEETH % ("touch", "")
+    assert plan_job(read(text), DRIVEN).setups
+    with_collar = re.sub(r"(kind: form-disc, )", rf"\1arbor: {collar}, ", text)
+    with pytest.raises(Refused, match="collar of") as no:
+        plan_job(read(with_collar), DRIVEN)
+    fault = next(one for one in no.value.faults if "collar of" in one.message)
+    away = 10.0 - collar / 2 - WHOLE_DEPTH
+    assert (f"would come to {away:.2f} mm" in fault.message) == (away > 0)
+    assert ("would touch" in fault.message) == (away <= 0)
+    offered = fault.remedy.split(" with the cutter")[0]
+    assert offered.startswith("arbor: ")
+    plan_job(read(with_collar.replace(f"arbor: {collar},", f"{offered},")), DRIVEN)
 
 
 def test_a_head_turned_by_hand_is_told_its_settings() -> None:

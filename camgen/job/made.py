@@ -277,8 +277,8 @@ def order_remarks(setup: Setup) -> tuple[str, ...]:
     held = says[free[0]].held_by
     by = ("its tabs" if isinstance(held, LeavesTabs) else
           "a skin" if isinstance(held, LeavesSkin) else "what it lies on")
-    return (f"outline comes before {rest[0].kind.replace('-', ' ')}: from then on only {by} holds "
-            "the piece; outline is best last",)
+    return (f"outline comes before {rest[0].kind.replace('-', ' ')}: from then on the piece is "
+            f"held by {by} alone; outline is best last",)
 
 
 def stack_remarks(job: Job) -> tuple[str, ...]:

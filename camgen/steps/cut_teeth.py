@@ -209,11 +209,16 @@ def _reach_faults(
     collar = bench.cutter.arbor
     outside = frame.outside
     if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
+        away = radius - collar / 2 - depth - outside
+        told = (f"would come to {away:.2f} mm from the blank" if away > 0 else
+                "would touch the blank")
+        wide = 2 * (radius - depth - outside - layout.clearance)
         faults.append(
             Fault(
-                f"the cutter's collar of {collar:g} mm would touch the blank at a depth of "
-                f"{depth:.3f} mm",
-                "a larger cutter or a smaller collar",
+                f"the cutter's collar of {collar:g} mm {told} at a depth of {depth:.3f} mm, and "
+                f"shall be {layout.clearance:g} mm clear",
+                f"arbor: {no_more(wide, 0.01)} with the cutter, or a larger cutter"
+                if wide > 0 else "a larger cutter",
                 bench.place("cutter"),
             )
         )
