@@ -108,7 +108,8 @@ class Holding(FileModel):
     clamps: tuple[tuple[Coordinate, Coordinate, Coordinate, Coordinate, Coordinate], ...] = Field(
         (),
         max_length=40,
-        description="each clamp: x from, y from, x to, y to, height above the stock",
+        description="each clamp: x from, y from, x to, y to, from the setup's zero, and the height "
+        "above the stock",
     )
 
 

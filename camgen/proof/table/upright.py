@@ -77,7 +77,9 @@ def _none_into(
                default=None, key=lambda one: one.depth)
     if most is None or most.depth <= SAME:
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
-    cure = ("keep the work clear of it" if most.part == "edge" else
+    cure = ("keep the work clear of it; clamps: counts from the setup's zero"
+            if most.part == "edge" and id is CLAMPS else
+            "keep the work clear of it" if most.part == "edge" else
             "let the cutter stand out further, or move the clamp" if id is CLAMPS else
             "let the cutter stand out further")
     where = (f"{evidence.place(most.piece)}: the {most.part}, {most.wide:g} mm wide, comes to the "
