@@ -81,9 +81,12 @@ def planned_beyond_travel(
     """Ways as planned that go farther along an axis than it travels."""
     spans = {"X": _Span(), "Y": _Span(), "Z": _Span()}
     for section in sections:
-        for low, high in _ways(section):
-            for axis, least, most in zip("XYZ", low, high, strict=True):
-                spans[axis] = spans[axis].with_(least, most, section.step)
+        ways = tuple(_ways(section))
+        for at, axis in enumerate("XYZ"):
+            # An axis that has not been spoken of yet is nowhere.
+            least = min((low[at] for low, _ in ways if not math.isnan(low[at])), default=math.nan)
+            most = max((high[at] for _, high in ways if not math.isnan(high[at])), default=math.nan)
+            spans[axis] = spans[axis].with_(least, most, section.step)
     return _beyond(job, setup, layout, machine, spans)
 
 
