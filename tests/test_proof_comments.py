@@ -178,3 +178,18 @@ def test_every_name_in_a_comment_of_an_own_block_is_true_wherever_it_stands(
             changed[number][place] = f"(OWN {lie} SAID)"
             assert any(answer.startswith("motion.messages")
                        for answer in amiss(other, changed)), (name, changed[number][place])
+
+
+@pytest.mark.parametrize("blank", ["()", "(  )"])
+def test_an_empty_comment_behind_what_is_said_at_a_stop_is_found(blank: str) -> None:
+    """A control that shows the last comment shows nothing then; elsewhere it does no harm."""
+    one = by_name(*WHEEL[:2])[WHEEL[2]]
+    (lines,) = texts(one)
+    stops = [n for n, line in enumerate(lines) if line == "M0"]
+    assert stops
+    for at in stops:
+        found = amiss(one, [[*lines[:at], blank, *lines[at:]]])
+        assert found
+        assert all(answer.startswith("motion.messages") for answer in found)
+    begins = next(n for n, line in enumerate(lines) if line.startswith("G1"))
+    assert amiss(one, [[*lines[:begins], blank, *lines[begins:]]]) == []

@@ -115,10 +115,11 @@ class Told:
       where it is sent, nan for axes that are not named;
     - "head": the dividing head is told where to stand for the first time in the program;
     - "skip": the block from here on has a stroke before it; ``text`` "stop" where it holds nothing
-      but M0 or M1.
+      but M0 or M1;
+    - "blank": an empty comment.
     """
 
-    kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip"]
+    kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip", "blank"]
     line: int
     before: int
     text: str = ""

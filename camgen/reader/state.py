@@ -138,8 +138,9 @@ class State:
             self.watch = WATCHED
 
     def tell(
-        self, kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip"], line: int,
-        text: str = "", value: float = NAN, place: Sequence[float] = (NAN, NAN, NAN),
+        self,
+        kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip", "blank"],
+        line: int, text: str = "", value: float = NAN, place: Sequence[float] = (NAN, NAN, NAN),
     ) -> None:
         """Note what the control is told; ``place`` in its own sense of each axis."""
         x, y, z = (at * sign for at, sign in zip(place, self.dialect.signs, strict=True))

@@ -36,6 +36,7 @@ class Switching(Drilling, Placing):
 
     def _comment(self, line: int, text: str) -> None:
         if not text:
+            self.tell("blank", line)
             return
         self.comment = (line, text)
         self.event("comment", line, text)

@@ -78,12 +78,17 @@ class _Walk:
         self.change: Event | None = None
         self.turned: Event | None = None
         self.knob = False
+        # The line of an empty comment behind what was said last, 0 where there is none.
+        self.blank = 0
         self.first_change = True
         self.crank = crank
 
     def over(self, told: Sequence[Event | Told]) -> Crank:
         """All that is said before the stops and changes of one program; where the crank is left."""
         for one in told:
+            if one.kind == "blank":
+                self.blank = one.line if self.comments else 0
+                continue
             if one.kind != "comment":
                 self._changed_to()
             # A turn by hand counts as a piece of motion: its message goes on behind it.
@@ -95,6 +100,7 @@ class _Walk:
             if one.kind == "comment" and isinstance(one, Event):
                 if not is_a_name(one.text):
                     self.comments.append(one.text)
+                    self.blank = 0
             elif one.kind == "cutter-change" and isinstance(one, Event):
                 self.changed = True
                 self.change = one
@@ -105,7 +111,10 @@ class _Walk:
             elif one.kind in ("stop", "optional-stop"):
                 if one.kind == "stop":
                     self._stop(one)
-                self.comments, self.turned, self.knob = [], None, False
+                    if self.blank:
+                        self.found.add("an empty comment stands behind what is said at a stop: a "
+                                       "control that shows the last one shows nothing", self.blank)
+                self.comments, self.turned, self.knob, self.blank = [], None, False, 0
         self._not_stopped()
         self._changed_to()
         return self.crank
