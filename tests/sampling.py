@@ -10,7 +10,7 @@ import pytest
 __all__ = ["sampled"]
 
 
-def sampled(cases: Iterable[Any], every: int, first: int = 0, **ids: Any) -> list[Any]:
+def sampled(cases: Iterable[Any], every: int, first: int = 0) -> list[Any]:
     """Cases for ``parametrize``: one of ``every`` from the ``first`` on, the others marked long.
 
     A case is a tuple of arguments, or a single one. Where two tables are crossed, sample the one
@@ -20,6 +20,5 @@ def sampled(cases: Iterable[Any], every: int, first: int = 0, **ids: Any) -> lis
     for place, case in enumerate(cases):
         marks = () if place % every == first % every else (pytest.mark.long,)
         given = case if isinstance(case, tuple) else (case,)
-        taken.append(pytest.param(*given, marks=marks,
-                                  **{name: of(case) for name, of in ids.items()}))
+        taken.append(pytest.param(*given, marks=marks))
     return taken

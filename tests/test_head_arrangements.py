@@ -5,12 +5,12 @@ The second reader knows nothing of the proofs but the axis of the infeed.
 
 from __future__ import annotations
 
-import itertools
 import random
 from itertools import product
 from pathlib import Path
 
 import pytest
+from arrangements import WAYS
 from click.testing import CliRunner
 from planting.harness import Made, made
 from sampling import sampled
@@ -24,10 +24,6 @@ from camgen.shop.machines import find_machine
 TOP = Path(__file__).resolve().parent.parent
 POSTS = [path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))
          if find_machine(path.stem, TOP).dividing is not None]
-ARRANGEMENTS = [
-    (s + a, t + b, c)
-    for a, b, c in itertools.permutations("XYZ") for s in "+-" for t in "+-"
-]
 JOB = """
 job: leaves
 post: plain-iso
@@ -95,14 +91,14 @@ def test_every_machine_takes_the_head_as_it_may_stand(post: str, zero: str, tmp_
     """A sample here, with one of each infeed; the long run takes all."""
     chance = random.Random(f"{post} {zero}")
     for infeed in ("+X", "-X", "+Y", "-Y"):
-        how = chance.choice([one for one in ARRANGEMENTS if one[1] == infeed])
+        how = chance.choice([one for one in WAYS if one[1] == infeed])
         assert not amiss(how, zero, post, tmp_path, 6), how
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("zero", ["touch", "axis"])
 @pytest.mark.parametrize("post", POSTS)
-@pytest.mark.parametrize("how", ARRANGEMENTS, ids=str)
+@pytest.mark.parametrize("how", WAYS, ids=str)
 def test_every_machine_takes_every_arrangement(
     how: tuple[str, str, str], post: str, zero: str, tmp_path: Path
 ) -> None:

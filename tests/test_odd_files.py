@@ -228,23 +228,20 @@ def test_a_record_out_of_an_archive_reads_no_program_outside_its_folder(tmp_path
 
 def test_of_two_makes_into_one_folder_the_loser_is_told(house: Path) -> None:
     second = (JOBS / "seconds-pinion.yaml", JOBS / "ratchet-wheel.yaml")
-    for _ in range(1):
-        makers = [subprocess.Popen(
-            [sys.executable, "-c", "from camgen.cli import main; main()", "make", str(job),
-             "--no-pictures", "--out", "out"], stderr=subprocess.PIPE, stdout=subprocess.PIPE,
-            text=True) for job in second]
-        told = [maker.communicate(timeout=120) for maker in makers]
-        codes = [maker.returncode for maker in makers]
-        assert sorted(codes) == [0, 1], told
-        won, lost = codes.index(0), codes.index(1)
-        assert "nothing" in told[lost][1]
-        assert "was written" in told[lost][1]
-        report = json.loads(Path("out/report.json").read_bytes())
-        assert report["job_file"] == second[won].name
-        assert {path.name for path in Path("out").iterdir()} == {
-            "report.json", "sheet.html", *(one["file"] for one in report["programs"])}
-        for path in Path("out").iterdir():
-            path.unlink()
+    makers = [subprocess.Popen(
+        [sys.executable, "-c", "from camgen.cli import main; main()", "make", str(job),
+         "--no-pictures", "--out", "out"], stderr=subprocess.PIPE, stdout=subprocess.PIPE,
+        text=True) for job in second]
+    told = [maker.communicate(timeout=120) for maker in makers]
+    codes = [maker.returncode for maker in makers]
+    assert sorted(codes) == [0, 1], told
+    won, lost = codes.index(0), codes.index(1)
+    assert "nothing" in told[lost][1]
+    assert "was written" in told[lost][1]
+    report = json.loads(Path("out/report.json").read_bytes())
+    assert report["job_file"] == second[won].name
+    assert {path.name for path in Path("out").iterdir()} == {
+        "report.json", "sheet.html", *(one["file"] for one in report["programs"])}
 
 
 def test_a_set_that_came_meanwhile_is_not_written_over(

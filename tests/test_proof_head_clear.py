@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import Any
 
 import numpy as np
 import pytest
+from arrangements import HEADS
 from hypothesis import given
 from hypothesis import strategies as st
 from motion_by_hand import DISC, Piece, evidence, program, stack
@@ -30,10 +30,6 @@ from camgen.shop.machine import Arrangement
 from camgen.shop.machines import find_machine
 
 AXES = "XYZ"
-ARRANGEMENTS = [
-    Arrangement(along=s + a, infeed=t + b, across=c)  # type: ignore[arg-type]
-    for a, b, c in itertools.permutations(AXES) for s in "+-" for t in "+-"
-]
 TIP = stack().tooth.tip_radius
 DEPTH = stack().tooth.sizes.whole_depth
 REACH = math.sqrt(DEPTH * (20 - DEPTH))
@@ -80,16 +76,16 @@ def proved(
     return found
 
 
-@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
+@pytest.mark.parametrize("how", HEADS[::5], ids=str)
 def test_a_long_cutter_is_as_far_off_as_its_bar(how: Arrangement) -> None:
-    assert len(ARRANGEMENTS) == 24
+    assert len(HEADS) == 24
     found = proved(fly(), how)
     # The bar, of 6 mm, is nearest where the cutter is deepest: at the blanks.
     assert found.holds
     assert found.figure == pytest.approx(10 - DEPTH - 3, abs=0.2)
 
 
-@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
+@pytest.mark.parametrize("how", HEADS[::5], ids=str)
 def test_a_wide_holder_is_found_while_the_head_turns_and_at_the_rapid(how: Arrangement) -> None:
     """10 + 0.5 mm off the tip circle the middle of a holder of 24 mm overlaps it by 1.5 mm, seen
     at the height of its face: 3 mm of reach less half a thickness of 2."""
@@ -118,7 +114,7 @@ BODIES = {
 }
 
 
-@pytest.mark.parametrize("how", ARRANGEMENTS[::5], ids=str)
+@pytest.mark.parametrize("how", HEADS[::5], ids=str)
 @pytest.mark.parametrize("body", BODIES)
 def test_each_thing_on_the_head_is_met_by_a_wide_holder(body: str, how: Arrangement) -> None:
     fine = fly(reach=30.0)

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import pytest
+from arrangements import HEADS
 from motion_by_hand import DISC, Piece, bench_mill, evidence, flat, program, stack
 from shapely import box
 
@@ -127,10 +128,6 @@ def test_on_flat_work_each_solid_is_caught_over_what_it_does_not_clear(solid: st
 # --- on the head ----------------------------------------------------------------------------------
 
 AXES = "XYZ"
-ARRANGEMENTS = [
-    Arrangement(along=s + a, infeed=t + b, across=c)  # type: ignore[arg-type]
-    for a, b, c in itertools.permutations(AXES) for s in "+-" for t in "+-"
-]
 TIP = stack().tooth.tip_radius
 DEPTH = stack().tooth.sizes.whole_depth
 CHORD = math.sqrt(DEPTH * (20 - DEPTH))
@@ -166,7 +163,7 @@ WAYS = {"in the cut": cut, "at the rapid": travel, "while the head turns": turn}
 CASES = [pytest.param(solid, when, how, marks=() if number % 24 in (index, 23 - index) else (
     pytest.mark.long,))
     for index, (solid, when) in enumerate(itertools.product(HEAD, WAYS))
-    for number, how in enumerate(ARRANGEMENTS)]
+    for number, how in enumerate(HEADS)]
 
 
 def proved_head(pieces: Sequence[Along], how: Arrangement, words: dict[str, Any],
@@ -191,7 +188,7 @@ def proved_head(pieces: Sequence[Along], how: Arrangement, words: dict[str, Any]
 
 @pytest.mark.parametrize(("solid", "when", "how"), CASES)
 def test_on_the_head_each_solid_is_caught(solid: str, when: str, how: Arrangement) -> None:
-    assert len(ARRANGEMENTS) == 24
+    assert len(HEADS) == 24
     harm, body, height = HEAD[solid]
     way = WAYS[when]
     chuck = body == "chuck"
@@ -209,7 +206,7 @@ def test_on_the_head_each_solid_is_caught(solid: str, when: str, how: Arrangemen
 
 
 EDGE_CASES = [pytest.param(when, how, marks=() if number % 6 == index else (pytest.mark.long,))
-              for index, when in enumerate(WAYS) for number, how in enumerate(ARRANGEMENTS)]
+              for index, when in enumerate(WAYS) for number, how in enumerate(HEADS)]
 
 
 @pytest.mark.parametrize(("when", "how"), EDGE_CASES)

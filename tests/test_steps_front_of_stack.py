@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 import shapely
+from arrangements import WAYS
 from hypothesis import given
 from hypothesis import strategies as st
 from workshop import DRIVEN, WHEEL, arranged, read
@@ -155,13 +156,9 @@ def test_the_safe_height_is_above_what_stands_highest() -> None:
         30.0 - tip + 0.5, abs=1e-3)
 
 
-ARRANGEMENTS = [
-    (f"{s}{along}", f"{t}{infeed}", across)
-    for along, infeed, across in itertools.permutations("XYZ") for s in "+-" for t in "+-"
-]
 
 
-@pytest.mark.parametrize("arrangement", ARRANGEMENTS, ids="".join)
+@pytest.mark.parametrize("arrangement", WAYS, ids="".join)
 def test_in_every_arrangement_the_proof_sees_what_stands_before(
     arrangement: tuple[str, str, str]
 ) -> None:

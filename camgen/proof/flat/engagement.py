@@ -29,9 +29,9 @@ MOST = 2500
 # On a slope metal no higher than this share of the cutter's radius is none: between the flanks of a
 # tab as it was cleared and as it is brought to size stands a wedge as high as what was left.
 THIN = 0.25
-# So many of the cuts last made about a place are looked at first.
 # A way that goes down by more than so many mm for each mm along is split as if by so much.
 STEEPEST = 10.0
+# So many of the cuts last made about a place are looked at first.
 LATEST = 6
 # What most of the way may meet over what was planned, and how much of the way is meant by most.
 OVER, MOST_SHARE = 1.25, 0.95
