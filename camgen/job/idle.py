@@ -148,6 +148,7 @@ def _at_hole(
     about: list[Feature] = [*near[_middle(feature)],
                             *(one for one in features_of_job(job) if isinstance(one, Recess))]
     about = [one for one in about if not elsewhere(job, one)]
+    thick = job.part.thickness
 
     def nothing_after(count: int) -> bool:
         opened = opened_by(job, before[:count], about, feature)
@@ -157,7 +158,6 @@ def _at_hole(
         assert isinstance(made, MakesMarks)
         return bool(opened) and _cone_in_air(deed, cutter, made, feature, opened, thick)
 
-    thick = job.part.thickness
     if not before or not nothing_after(len(before)):
         return None
     return before[next(count for count in range(1, len(before) + 1) if nothing_after(count)) - 1]

@@ -14,10 +14,10 @@ from typing import Any
 
 from camgen.faults import Fault
 from camgen.job.checks import job_faults, sizes_faults, sound_faults
-from camgen.job.deeds import at_hole, deeds_of, features_of_job
+from camgen.job.deeds import Deed, at_hole, deeds_of, features_of_job
 from camgen.job.file import JobFile, parts_of, workshop_of
 from camgen.job.models import Job, StepWords
-from camgen.part.features import Hole
+from camgen.part.features import Feature, Hole
 from camgen.yamlfile import DataPath, Document, meant_words
 
 __all__ = ["faults_beside", "misspelt", "without_unfit"]
@@ -159,9 +159,9 @@ def _clouded(job: Job, things: set[DataPath]) -> tuple[set[DataPath], set[str]]:
         return under, names
     deeds, features = deeds_of(job), features_of_job(job)
 
-    def at(deed: Any, feature: Any) -> bool:
-        return bool(deed.would_make(feature)
-                    or (isinstance(feature, Hole) and at_hole(deed, feature, features)))
+    def at(deed: Deed, feature: Feature) -> bool:
+        return deed.would_make(feature) or (
+            isinstance(feature, Hole) and at_hole(deed, feature, features))
 
     unsure = [deed for deed in deeds if deed.at[:4] in things
               or ("cutters", deed.words.cutter) in things]
