@@ -102,7 +102,7 @@ def unheard_faults(bench: Bench) -> list[Fault]:
     words = bench.words
     if words.feed is None or not record_of(bench.cutter).threads:
         return []
-    own = ("a tap's feed is its pitch times its speed" if words.kind == "tap"
+    own = ("a tap's feed is its pitch times its speed" if record_of(bench.cutter).taps
            else "round a thread the feed is the planner's")
     return [Fault(f"the feed asked for, {words.feed:g}, would change nothing: {own}",
                   "leave feed: out; speed: changes the feed with it", bench.place("feed"))]
