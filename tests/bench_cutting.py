@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from camgen.cutting.planner import plan_cut
-from camgen.cutting.time import motion_seconds
+from camgen.cutting.time.motion import motion_seconds
 from camgen.shop.cutters import parse_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.materials import find_material

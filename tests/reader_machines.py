@@ -57,3 +57,13 @@ def messages(program: ReadProgram) -> list[str]:
 def ends(program: ReadProgram) -> np.ndarray:
     """(n, 3) ends of all pieces."""
     return program.motion.end
+
+
+def last(program: ReadProgram, name: str) -> list[float]:
+    """A figure of the last piece of motion."""
+    return [round(float(value), 6) for value in np.atleast_1d(getattr(program.motion, name)[-1])]
+
+
+def grave(program: ReadProgram) -> list[str]:
+    """What the reader found grave."""
+    return [found.message for found in program.findings if found.grave]

@@ -13,140 +13,13 @@ G53, G91.1, G92, G98 and M98 as is common, no source.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-import yaml
+from second_control import AXES, GROUPS, WRONG, Control, Start, Trace, Word, blocks_of, plain_word
 
-__all__ = ["Control", "Start", "Trace", "control", "run"]
+__all__ = ["run"]
 
-AXES = "XYZ"
-Word = tuple[str, float, str]
-# Errors a wrong zero brings, mm: none alike, so that none makes up for another.
-WRONG = {f"G{number}": 11.0 + 3 * (number - 54) for number in range(54, 60)}
 NEAR = 1e-6
-
-
-@dataclass(frozen=True)
-class Control:
-    """What the machine file says of the control, as far as running a program needs it.
-
-    ``back`` is the axis on which the cutter is drawn back, ``outward`` its sense there and
-    ``clear`` the height that is clear of everything.
-    """
-
-    file: dict[str, Any]
-    back: int
-    outward: float
-    clear: float
-
-    def word(self, *path: str, default: Any = None) -> Any:
-        """What stands in the machine file at a place."""
-        here: Any = self.file
-        for name in path:
-            here = here.get(name) if isinstance(here, dict) else None
-            if here is None:
-                return default
-        return here
-
-    def says(self, *path: str, default: str) -> str:
-        """A word of the control, spelt without leading zeros; "" where the file says null."""
-        here: Any = self.file
-        for name in path[:-1]:
-            here = here.get(name, {})
-        text = here.get(path[-1], default)
-        return "" if text is None else _plain(text)
-
-    @property
-    def safe_words(self) -> list[str]:
-        """Words of the safe start."""
-        return [_plain(word) for word in self.word(
-            "program", "safe-words", default=["G40", "G49", "G80", "G94"])]
-
-    @property
-    def inch(self) -> bool:
-        """Whether its programs are in inches."""
-        return bool(self.word("program", "units", default="mm") == "inch")
-
-    @property
-    def by_program(self) -> bool:
-        """Whether programs start the spindle."""
-        return bool(self.word("spindle-words", "by-program", default=True))
-
-    @property
-    def start_seconds(self) -> float:
-        """Time the spindle takes to come up to speed; 3 s where the file is silent."""
-        return float(self.word("spindle", "start-seconds", default=3.0))
-
-
-def control(file: Path, back: str, outward: float, clear: float) -> Control:
-    """A control by its machine file."""
-    return Control(yaml.safe_load(file.read_text(encoding="utf-8")), AXES.index(back), outward,
-                   clear)
-
-
-@dataclass(frozen=True)
-class Start:
-    """How the machine stands before the first block.
-
-    ``place`` is where the cutter stands, mm in the work's own frame. ``modes`` are words left in
-    force by whoever was there before, ``shift`` mm a zero left shifted. ``stop_ends`` says that a
-    stop ends the spindle, as it does on many controls; ``skip`` that marked blocks are left out.
-    """
-
-    name: str = "as it should be"
-    place: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    modes: tuple[str, ...] = ()
-    shift: float = 0.0
-    spindle: bool = False
-    coolant: bool = False
-    stop_ends: bool = False
-    skip: bool = False
-
-
-@dataclass
-class Trace:
-    """What was done: every move as far as it could matter, and what was touched, with its line."""
-
-    moves: list[tuple[Any, ...]] = field(default_factory=list)
-    touched: list[str] = field(default_factory=list)
-    states: dict[int, tuple[Any, ...]] = field(default_factory=dict)
-
-
-def _plain(word: str) -> str:
-    """A word without leading zeros or an idle point.
-
-    >>> _plain("g00"), _plain("G91.1"), _plain("M06")
-    ('G0', 'G91.1', 'M6')
-    """
-    letter, number = word[0].upper(), float(word[1:])
-    return f"{letter}{number:g}"
-
-
-def _blocks(text: str) -> Iterator[tuple[int, bool, list[Word], str]]:
-    """Each block: line, marked to be skipped, its words, its message."""
-    for line, raw in enumerate(text.splitlines(), start=1):
-        message = " ".join(re.findall(r"\(([^)]*)\)", raw) + re.findall(r";(.*)", raw)).upper()
-        bare = re.sub(r"\([^)]*\)", " ", raw.split(";")[0]).strip()
-        marked = bare.startswith("/")
-        words = [(m[1].upper(), float(m[2]), m[2]) for m in re.finditer(
-            r"([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))", bare)]
-        yield line, marked, words, message
-
-
-GROUPS = {
-    **dict.fromkeys(("G0", "G1", "G2", "G3"), "motion"),
-    **dict.fromkeys(("G17", "G18", "G19"), "plane"),
-    **dict.fromkeys(("G20", "G21"), "unit"), **dict.fromkeys(("G90", "G91"), "distance"),
-    **dict.fromkeys(("G90.1", "G91.1"), "centre"),
-    **dict.fromkeys(("G93", "G94", "G95"), "feed mode"),
-    **dict.fromkeys(("G40", "G41", "G42"), "radius"), **dict.fromkeys(("G43", "G49"), "length"),
-    **dict.fromkeys(("G61", "G64"), "path"), **dict.fromkeys(WRONG, "offset"),
-    **dict.fromkeys(("G73", "G76", "G80", "G81", "G82", "G83", "G84", "G85", "G89"), "cycle"),
-    **dict.fromkeys(("G98", "G99"), "return"),
-}
 
 
 class _Machine:
@@ -313,7 +186,7 @@ class _Machine:
 
     def block(self, words: list[Word]) -> None:
         """One block: modes first, then what it does."""
-        codes = [_plain(f"{letter}{value:g}") for letter, value, _ in words if letter in "GM"]
+        codes = [plain_word(f"{letter}{value:g}") for letter, value, _ in words if letter in "GM"]
         for code in codes:
             if code in GROUPS:
                 self.modes[GROUPS[code]] = code
@@ -322,17 +195,7 @@ class _Machine:
         values = {letter: self.number(letter, value, spelt)
                   for letter, value, spelt in words if letter not in "GMN"}
         dwell = "G4" in codes
-        if "S" in values and not dwell:
-            self.speed = values["S"]
-            self.turning = (1 if self.turning > 0 else -1) * self.speed if self.turning else 0.0
-        if "T" in values:
-            self.asked = int(values["T"])
-        if "F" in values and not dwell:
-            scale = 25.4 if self.modes["unit"] == "G20" else 1.0
-            turned = any(letter in values for letter in "ABC")
-            self.feed = values["F"] * (1.0 if turned or self.modes["feed mode"] == "G93" else scale)
-        if "H" in values:
-            self.length = int(values["H"])
+        self.figures(values, dwell)
         for code in codes:
             self.switch(code)
         if dwell:
@@ -349,6 +212,20 @@ class _Machine:
             self.move(values)
         if "M0" in codes or "M1" in codes:
             self.stop("M0" in codes)
+
+    def figures(self, values: dict[str, float], dwell: bool) -> None:
+        """Speed, cutter, feed and length that a block names; in a dwell they may be its time."""
+        if "S" in values and not dwell:
+            self.speed = values["S"]
+            self.turning = (1 if self.turning > 0 else -1) * self.speed if self.turning else 0.0
+        if "T" in values:
+            self.asked = int(values["T"])
+        if "F" in values and not dwell:
+            scale = 25.4 if self.modes["unit"] == "G20" else 1.0
+            turned = any(letter in values for letter in "ABC")
+            self.feed = values["F"] * (1.0 if turned or self.modes["feed mode"] == "G93" else scale)
+        if "H" in values:
+            self.length = int(values["H"])
 
     def stop(self, always: bool) -> None:
         """M0, or M1 where the operator asked for it."""
@@ -478,7 +355,7 @@ def run(text: str, on: Control, start: Start, measure: Trace | None = None) -> T
     With a ``measure``, a trace from another start, it ends as soon as the machine stands in every
     way as it stood there: the rest is the same.
     """
-    blocks = list(_blocks(text))
+    blocks = list(blocks_of(text))
     labels = {int(words[0][1]): at for at, (_, _, words, _) in enumerate(blocks)
               if words and words[0][0] == "O"}
     machine = _Machine(on, start)

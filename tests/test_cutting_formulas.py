@@ -24,7 +24,6 @@ from camgen.cutting.chips import (
     teeth_sum,
     top_tooth,
 )
-from camgen.cutting.drilling import peck_depth, plan_drilling
 from camgen.cutting.forces import (
     drill_torque,
     mean_power,
@@ -33,6 +32,7 @@ from camgen.cutting.forces import (
     tangential_force,
     torque_at,
 )
+from camgen.cutting.planners.drilling import peck_depth, plan_drilling
 from camgen.cutting.stiffness import (
     bending_factor,
     buckling_force,

@@ -10,18 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from camgen.cutting.time import (
-    TimeAccount,
-    TimePart,
+from camgen.cutting.time.motion import (
     along_path,
     dog_leg_seconds,
     index_seconds,
-    motion_parts,
     motion_seconds,
     path_seconds,
-    savings,
     trapezoid_seconds,
 )
+from camgen.cutting.time.spent import TimeAccount, TimePart, motion_parts, savings
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 
 AXIS = LinearAxis(rapid=2000, feed_limit=1000, acceleration=250)

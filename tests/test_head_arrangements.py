@@ -14,7 +14,8 @@ from arrangements import WAYS
 from click.testing import CliRunner
 from planting.harness import Made, made
 from sampling import sampled
-from second_reader import Start, control, run
+from second_control import Start, control
+from second_reader import run
 from test_second_reader import other, starts
 
 from camgen.commands.read import read

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
-from post_support import follow, random_machine
+from post_support import follow
+from random_machines import random_machine
 from sampling import sampled
 
 from camgen.commands.post import cuts_alone, post, same_cuts

@@ -8,13 +8,8 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import (
-    follow,
-    random_flat,
-    random_machine,
-    random_teeth,
-    written_and_read,
-)
+from post_support import follow, random_flat, random_teeth, written_and_read
+from random_machines import random_machine
 from sampling import sampled
 
 from camgen.faults import Fault, Refused

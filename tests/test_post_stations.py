@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import random_flat, random_machine, without_limits
+from post_support import random_flat
+from random_machines import random_machine, without_limits
 
 from camgen.faults import Refused
 from camgen.moves import SetupMoves, Station

@@ -14,7 +14,7 @@ from motion_by_hand import Piece, bench_mill, evidence, flat, program
 
 from camgen.layout import FlatLayout, Tab
 from camgen.part.features import Hole
-from camgen.proof.flat import flat_removal
+from camgen.proof.flat import edge_cuts, flat_removal
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
@@ -195,7 +195,7 @@ def test_looking_at_few_pairs_at_once_finds_the_same(
     steps = (Outline(cutter="cutter"), Bore(cutter="cutter"))
     whole = answers(layout, pieces, *steps)
     assert not whole["flat.material-missing"].holds
-    monkeypatch.setattr(flat_removal, "TOGETHER", together)
+    monkeypatch.setattr(edge_cuts, "TOGETHER", together)
     assert answers(layout, pieces, *steps) == whole
 
 
@@ -266,7 +266,7 @@ def test_figures_along_edges_agree_with_the_areas_of_a_second_way(
 
 
 def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
-    from camgen.proof.flat.flat_removal import tolerance_of
+    from camgen.proof.flat.wanted_edges import tolerance_of
     from camgen.shop.machine import ArcWords
 
     plain = evidence(flat(), program(square_lap(0.5)))

@@ -6,21 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from reader_machines import AT_1_2_3, OPENING, PLAIN, machine, messages, moves, read
+from reader_machines import AT_1_2_3, OPENING, PLAIN, grave, last, machine, messages, moves, read
 
-from camgen.faults import Refused
 from camgen.reader import read_program
-from camgen.reader.motion import Kind, ReadProgram
 
 R, L, CW, CCW, TURN = 0, 1, 2, 3, 4
-
-
-def last(program: ReadProgram, name: str) -> list[float]:
-    return [round(float(value), 6) for value in np.atleast_1d(getattr(program.motion, name)[-1])]
-
-
-def grave(program: ReadProgram) -> list[str]:
-    return [found.message for found in program.findings if found.grave]
 
 
 def test_motion_words_hold_until_another() -> None:
@@ -262,75 +252,6 @@ def test_cutter_side_is_said_not_to_be_shown() -> None:
     assert "table" in grave(read("G41 D1\nG1 X5.\nG40"))[0]
 
 
-# The dividing head
-
-
-@pytest.mark.parametrize(
-    ("way", "words", "angles"),
-    [
-        ("absolute", ("A350.", "A370.", "A-10."), [350, 370, -10]),
-        ("one-way", ("A350.", "A10.", "A5."), [350, 370, 725]),
-        ("shortest", ("A170.", "A200.", "A10.", "A350."), [170, 200, 370, 350]),
-        ("signed", ("A90.", "A-80.", "A10.", "A-360."), [90, 80, 370, 360]),
-        ("incremental", ("G91 A90.", "A-80."), [90, 10]),
-    ],
-)
-def test_the_head_turns_as_its_control_takes_the_word(
-    way: str, words: tuple[str, ...], angles: list[float]
-) -> None:
-    head = {"kind": "driven", "take_up": 0}
-    program = read("G0 " + "\n".join(words), on=machine(rotary={"way": way}, dividing=head))
-    assert program.motion.angle_end[-len(angles):].tolist() == pytest.approx(angles)
-    assert set(program.motion.kind[-len(angles):].tolist()) == {int(Kind.INDEX)}
-    assert not program.findings
-
-
-def test_a_head_that_counts_backwards_turns_the_other_way() -> None:
-    reversed_head = machine(dividing={"kind": "driven", "sense": "reversed"})
-    assert read("G0 A30.", on=reversed_head).motion.angle_end[-1] == -30
-
-
-def test_half_a_turn_is_not_certain_by_the_shorter_way() -> None:
-    assert "which way round" in grave(read("G0 A180.", on=machine(rotary={"way": "shortest"})))[0]
-
-
-def test_an_axis_that_is_not_there_is_named() -> None:
-    assert "no such axis" in grave(read("G0 B5."))[0]
-    assert "no such axis" in grave(read("G0 A5.", on=machine(dividing=None)))[0]
-
-
-def test_a_second_head_must_stand_where_it_is_to_stand() -> None:
-    two = machine(second_rotary={"letter": "B", "stands_at": 90})
-    assert not read("G0 B90.", on=two).findings
-    assert grave(read("G0 B80.", on=two))
-
-
-def test_a_head_turned_by_hand_is_told_by_message() -> None:
-    by_hand = machine(dividing={"kind": "by-hand", "plates": [[15, 16]]})
-    program = read("(SPACE 2 AT 4.8 DEG 0 TURNS 8 HOLES ON 15)\nM0", on=by_hand)
-    told = [event for event in program.events if event.kind == "hand-index"]
-    assert [event.value for event in told] == [4.8]
-    assert program.motion.angle_end[-1] == 4.8
-    assert program.motion.kind[-1] == Kind.INDEX
-
-
-# Axes with letters and senses of their own
-
-
-def test_an_axis_that_counts_backwards_mirrors_the_way() -> None:
-    mirrored = machine(x={"sense": "reversed"})
-    program = read("G2 X2. Y1. I0. J-1.", on=mirrored)
-    assert moves(program) == [(CCW, [-2, 1, 3])]
-    assert last(program, "centre")[:2] == [-1, 1]
-
-
-def test_an_axis_may_have_a_letter_of_its_own() -> None:
-    lettered = machine(z={"letter": "W"})
-    program = read("G1 W1.", opening=AT_1_2_3.replace("Z3.", "W3."), on=lettered)
-    assert moves(program, AT_1_2_3) == [(L, [1, 2, 1])]
-    assert not program.findings
-
-
 # Numbers
 
 
@@ -349,67 +270,6 @@ def test_a_lost_point_is_named_where_the_machine_wants_one() -> None:
     assert (found.line, found.column, found.grave) == (AT_1_2_3.count("\n") + 1, 4, True)
     assert not read("G1 X0 Y0").findings
     assert not read("G1 X5", on=machine(numbers={"point": "needed"})).findings
-
-
-# Subprograms
-
-
-SUB = "G91 G0 X1.\nG90 M99"
-
-
-def test_subprograms_are_called_and_repeated() -> None:
-    text = AT_1_2_3 + f"M98 P100 L3\nG0 Y0.\nM30\nO100\n{SUB}\n%\n"
-    program = read_program(text, PLAIN, "t")
-    assert moves(program) == [(R, [2, 2, 3]), (R, [3, 2, 3]), (R, [4, 2, 3]), (R, [4, 0, 3])]
-    assert not program.findings
-    # Some controls take eight figures for how often and which, others for one number.
-    eight = read_program(text.replace("P100 L3", "P00030100"), PLAIN, "t")
-    assert moves(eight) == moves(program)
-    assert [one.grave for one in eight.findings] == [True]
-    assert "controls differ" in eight.findings[0].message
-
-
-def test_subprograms_may_stand_in_files_of_their_own() -> None:
-    program = read_program(AT_1_2_3 + "M98 P7\nM30\n%\n", PLAIN, "t", subprograms={7: SUB})
-    assert moves(program) == [(R, [2, 2, 3])]
-
-
-def test_subprograms_may_call_one_another() -> None:
-    text = AT_1_2_3 + "M98 P1 L2\nM30\nO1\nM98 P2 L2\nM99\nO2\n" + SUB + "\n%\n"
-    assert len(moves(read_program(text, PLAIN, "t"))) == 4
-
-
-@pytest.mark.parametrize(
-    ("tail", "says"),
-    [
-        ("M98 P1\nM30\nO1\nM98 P1\nM99\n%", "deep"),
-        ("G1 X#1\nM30\n%", "variable"),
-    ],
-)
-def test_what_cannot_be_known_is_refused(tail: str, says: str) -> None:
-    with pytest.raises(Refused) as no:
-        read_program(AT_1_2_3 + tail, PLAIN, "t.nc")
-    assert says in str(no.value)
-    assert no.value.faults[0].place.line > 0
-    assert no.value.faults[0].remedy
-
-
-def test_subprograms_without_end_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("camgen.reader.program.MOST_REPEATED", 2000)
-    text = AT_1_2_3 + "M98 P1 L9999\nM30\nO1\nM98 P2 L9999\nM99\nO2\nG4 P1.\nM99\n%"
-    with pytest.raises(Refused, match="blocks long"):
-        read_program(text, PLAIN)
-
-
-def test_all_variables_are_named_at_once() -> None:
-    with pytest.raises(Refused) as no:
-        read("G1 X#1\nY#2\n#3=4\nM77\nIF [#1 GT 2] GOTO 5")
-    first = AT_1_2_3.count("\n") + 1
-    variable, jump, unknown = no.value.faults
-    assert variable.place.line == first
-    assert f"line {first + 1}, column 2; line {first + 2}, column 1" in variable.message
-    assert (jump.place.line, unknown.place.line) == (first + 4, first + 3)
-    assert "M77" in unknown.message
 
 
 # What is amiss is named, with its place

@@ -16,7 +16,8 @@ from pathlib import Path
 import pytest
 from planting.harness import made
 from sampling import sampled
-from second_reader import Control, Start, Trace, control, run
+from second_control import Control, Start, Trace, control
+from second_reader import run
 
 from camgen.faults import Refused
 from camgen.shipped import demo_jobs

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import random_machine
+from random_machines import random_machine
 
 from camgen.faults import Fault, Refused
 from camgen.shipped import shipped_folder

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from camgen.commands.duration import time_words
-from camgen.cutting.time import motion_seconds
+from camgen.cutting.time.motion import motion_seconds
 from camgen.reader.compare import Difference
 from camgen.reader.motion import FIGURES, Figure, Finding, ReadProgram
 from camgen.reader.notes import places_words

@@ -12,13 +12,13 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from camgen.cutting.answer import CutPlan, Governs, Limit
-from camgen.cutting.boring import plan_boring
-from camgen.cutting.circles import circle_feed, plan_thread_milling
-from camgen.cutting.drilling import plan_drilling
 from camgen.cutting.findings import Finding
-from camgen.cutting.form_cut import plan_form_cut
-from camgen.cutting.milling import force_limit, plan_milling
-from camgen.cutting.tapping import plan_tapping
+from camgen.cutting.planners.boring import plan_boring
+from camgen.cutting.planners.circles import circle_feed, plan_thread_milling
+from camgen.cutting.planners.drilling import plan_drilling
+from camgen.cutting.planners.form_cut import plan_form_cut
+from camgen.cutting.planners.milling import force_limit, plan_milling
+from camgen.cutting.planners.tapping import plan_tapping
 from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material

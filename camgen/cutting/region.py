@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camgen.cutting.answer import CutPlan
-from camgen.cutting.form_cut import form_feed_bounds
-from camgen.cutting.milling import feed_bounds
+from camgen.cutting.planners.form_cut import form_feed_bounds
+from camgen.cutting.planners.milling_cut import feed_bounds
 from camgen.faults import Fault, Refused, no_more
 from camgen.shop.cutters import Cutter, reach_of, record_of
 from camgen.shop.machine import Machine

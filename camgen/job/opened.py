@@ -17,7 +17,7 @@ from functools import lru_cache
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.cutting.drilling import ream_allowance
+from camgen.cutting.planners.drilling import ream_allowance
 from camgen.faults import Fault, no_less
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant, would_make
 from camgen.job.file import JobFile

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from camgen.cutting.time import TimeAccount
+from camgen.cutting.time.spent import TimeAccount
 from camgen.faults import Refused
 from camgen.make.account import job_account
 from camgen.make.chain import Proved

@@ -13,7 +13,7 @@ from camgen import __version__
 from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount
 from camgen.cutting.planner import CutPlan
-from camgen.cutting.time import Saving, TimeAccount
+from camgen.cutting.time.spent import Saving, TimeAccount
 from camgen.job.found import found_remarks
 from camgen.job.made import order_remarks, stack_remarks
 from camgen.job.walls import wall_remarks

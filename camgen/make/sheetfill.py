@@ -13,7 +13,7 @@ from camgen import __version__
 from camgen.cutting.explain import explain
 from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
-from camgen.cutting.time import TimeAccount
+from camgen.cutting.time.spent import TimeAccount
 from camgen.job.fixture import height_room
 from camgen.job.models import FlatSetup, Job, Stock, ToothSetup
 from camgen.job.on_arbor import ArborBody, bodies_of

@@ -8,15 +8,8 @@ from typing import Any
 import numpy as np
 
 from camgen.cutting.answer import CutPlan, feed_has_room
-from camgen.cutting.time import (
-    Saving,
-    TimeAccount,
-    TimeKind,
-    TimePart,
-    motion_parts,
-    motion_seconds,
-    savings,
-)
+from camgen.cutting.time.motion import motion_seconds
+from camgen.cutting.time.spent import Saving, TimeAccount, TimeKind, TimePart, motion_parts, savings
 from camgen.moves import Section, SetupMoves
 from camgen.proof.evidence import Evidence
 from camgen.proof.way import Floats, Ints, lengths

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.cutting.drilling import ream_allowance
+from camgen.cutting.planners.drilling import ream_allowance
 from camgen.faults import Fault, Refused, no_less
 from camgen.job.deeds import elsewhere
 from camgen.job.made_holes import aimed_at, of_its_size

@@ -9,40 +9,26 @@ lines and arcs, so a figure is good to a fraction of a micrometre.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 import shapely
 
-from camgen.job.made_holes import of_its_size
-from camgen.job.models import Job, StepWords
 from camgen.layout import FlatLayout, Tab
-from camgen.part.declaration import (
-    MakesCrossing,
-    MakesHoles,
-    MakesOpenings,
-    MakesOutline,
-    MakesPockets,
-)
-from camgen.part.features import Hole
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.flat.edge_cuts import measure
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
 from camgen.proof.flat.over_setups import prove_over_setups, shared_holes
-from camgen.proof.ground.edges import RUN, Edge, Edges, Slice
+from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
+from camgen.proof.ground.edges import Edge, Edges, Slice
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints
+from camgen.proof.way import Flags, Floats
 from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
-__all__ = [
-    "EdgeCut",
-    "measure",
-    "prove_flat_removal",
-    "tolerance_of",
-    "wanted_edges",
-]
+__all__ = ["prove_flat_removal"]
 
 MISSING = ProofId("flat", "material-missing")
 LEFT = ProofId("flat", "material-left")
@@ -54,93 +40,6 @@ FLOOR = ProofId("flat", "depth-below-floor")
 # Cuts are looked for this much further from an edge than their radius, mm.
 REACH = 0.02
 MARGIN = 0.1
-# Runs and cuts near them looked at together, in pairs.
-TOGETHER = 50_000
-
-
-@dataclass(frozen=True)
-class EdgeCut:
-    """How an edge was cut, at each of its points (n,), mm.
-
-    ``left`` is material standing beyond the edge at the lower face (negative: cut past it),
-    ``skimmed`` the same reckoned with cuts of any depth, ``missing`` material taken from the part
-    at any depth (negative: none); ``by`` the piece of motion that came nearest at any depth;
-    ``began`` and ``ended`` the first and last piece that touched the edge, -1 where none.
-    """
-
-    edge: Edge
-    left: Floats
-    skimmed: Floats
-    missing: Floats
-    by: Ints
-    began: int
-    ended: int
-
-
-def measure(
-    edges: Edges, cuts: PlanCuts, reach: float, top: float = math.inf
-) -> list[EdgeCut]:
-    """How the edges were cut by ``cuts``, both in the part's frame.
-
-    What a cut takes is reckoned no deeper than it goes below ``top``, the slice's upper face.
-    ``reach`` mm is how much further than a cutter's radius cuts are looked for: beyond it a figure
-    says no more than that it is greater.
-    """
-    count = len(edges.runs)
-    left = np.full((count, RUN), np.inf)
-    missing = np.full((count, RUN), -np.inf)
-    by = np.full((count, RUN), -1, dtype=np.int64)
-    began = np.full(count, np.iinfo(np.int64).max)
-    ended = np.full(count, -1, dtype=np.int64)
-    middle, spread = edges.middles
-    wide = np.maximum(cuts.wide_top, cuts.wide_bottom)
-    around = spread + reach
-    run, cut = cuts.tree.query(shapely.box(
-        middle[:, 0] - around, middle[:, 1] - around, middle[:, 0] + around, middle[:, 1] + around))
-    near = cuts.apart(middle[run][:, None, :], cut)[:, 0] <= spread[run] + wide[cut] + reach
-    run, cut = run[near], cut[near]
-    order = np.lexsort((cut, run))
-    run, cut = run[order], cut[order]
-    for begin, end in _blocks(run):
-        some, of = run[begin:end], cut[begin:end]
-        away = cuts.apart(edges.runs[some], of)
-        over_top = np.where(cuts.wide_top > 0, cuts.wide_top, -np.inf)[of][:, None] - away
-        over_top = np.minimum(over_top, (top - cuts.low)[of][:, None])
-        over_bottom = np.where(cuts.wide_bottom > 0, cuts.wide_bottom, -np.inf)[of][:, None] - away
-        first = np.nonzero(np.concatenate([[True], some[1:] != some[:-1]]))[0]
-        each = some[first]
-        missing[each] = np.maximum.reduceat(over_top, first)
-        left[each] = -np.maximum.reduceat(over_bottom, first)
-        most = over_top == missing[some]
-        by[each] = np.maximum.reduceat(np.where(most, cuts.piece[of][:, None], -1), first)
-        touched = np.any(over_top > -reach, axis=1)
-        np.minimum.at(began, some[touched], cuts.piece[of[touched]])
-        np.maximum.at(ended, some[touched], cuts.until[of[touched]])
-    answers = []
-    for edge, a, b in zip(edges.edges, edges.first[:-1], edges.first[1:], strict=True):
-        n = len(edge.points)
-        gone = missing[a:b].reshape(-1)[:n]
-        start, end = int(began[a:b].min()), int(ended[a:b].max())
-        answers.append(
-            EdgeCut(
-                edge, left[a:b].reshape(-1)[:n], -gone, gone, by[a:b].reshape(-1)[:n],
-                start if end >= 0 else -1, end,
-            )
-        )
-    return answers
-
-
-def _blocks(run: Ints) -> Iterator[tuple[int, int]]:
-    """Stretches of sorted numbers of runs, none parted, of about ``TOGETHER`` each: what is looked
-    at together fits into memory however many there are."""
-    begin = 0
-    while begin < len(run):
-        end = min(begin + TOGETHER, len(run))
-        if end < len(run):
-            end = int(np.searchsorted(run, run[end - 1], side="right"))
-        yield begin, end
-        begin = end
-
 
 
 def prove_flat_removal(evidence: FlatEvidence) -> tuple[Proof, ...]:
@@ -206,60 +105,6 @@ def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
         allowed |= np.any((away < 2 * give) & (cuts.low[:, None] >= piece.blind[:, 2]), axis=1)
     allowed &= upright & np.isin(evidence.motion.cutter[cuts.piece], pointed)
     return cuts.only(~allowed)
-
-
-def tolerance_of(evidence: FlatEvidence) -> float:
-    """What rounding and chords may put an edge off by, mm.
-
-    An end is rounded by half an increment in each axis and an arc's centre by as much again; where
-    arcs are written as chords their tolerance comes on top.
-    """
-    chord = evidence.machine.arcs.tolerance if evidence.machine.arcs.style == "none" else 0.0
-    return 2 * evidence.increment + 0.001 + chord
-
-
-def wanted_edges(evidence: FlatEvidence) -> dict[str, float]:
-    """Edges that this setup's steps are there to finish, ``opening`` standing for all openings.
-
-    With each, how much metal, mm, the job has asked to be left on it (a correction after measuring
-    a first piece; negative: taken off).
-    """
-    wanted: dict[str, float] = {}
-    layout = evidence.layout
-    setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
-    for step in setup.steps if setup is not None else ():
-        says = step.declares()
-        wall = says.added("wall")
-        for made in says.makes:
-            match made:
-                case MakesOutline():
-                    wanted["outline"] = wall
-                case MakesCrossing():
-                    wanted["opening"] = wall
-                case MakesOpenings():
-                    wanted.update(dict.fromkeys(made.openings.names or ("opening",), wall))
-                case MakesPockets():
-                    wanted.update({f"pocket {one.pocket}": wall for one in layout.part.recesses
-                                   if made.pockets.means(one.pocket)})
-                case MakesHoles():
-                    holes = (*layout.part.holes, *layout.part.blind)
-                    names = made.holes.names or [hole.name for hole in holes]
-                    wanted.update(dict.fromkeys(names, -says.added("diameter") / 2))
-                    if made.size == "as the cutter":
-                        wanted.update(_within_limits(evidence.job, step, made, holes))
-                case _:
-                    pass
-    return wanted
-
-
-def _within_limits(
-    job: Job, step: StepWords, made: MakesHoles, holes: Iterable[Hole]
-) -> dict[str, float]:
-    """Metal, mm, that a cutter of a size within a hole's limits leaves short of their middle."""
-    size = job.cutters[step.cutter].diameter
-    return {hole.name: (hole.diameter - size) / 2 for hole in holes
-            if made.holes.means(hole.name, hole.group) and hole.limits is not None
-            and of_its_size(hole, size)}
 
 
 @dataclass(frozen=True)

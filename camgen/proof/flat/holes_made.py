@@ -18,7 +18,7 @@ from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.flat.flat_removal import tolerance_of
+from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import Floats

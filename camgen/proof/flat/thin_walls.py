@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.flat.flat_removal import tolerance_of
+from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.edges import Slice
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.regions import removed

@@ -6,11 +6,7 @@ from dataclasses import replace
 from math import pi
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.cutting.body import (
-    body_of,
-    choose_speed,
-    plain_sense,
-)
+from camgen.cutting.body import body_of, choose_speed, plain_sense
 from camgen.cutting.forces import power_at, specific_force, torque_at
 from camgen.cutting.stiffness import torsion_factor
 from camgen.faults import Fault, Refused

@@ -9,7 +9,7 @@ from math import sqrt
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.chips import effective_width_in_circle
 from camgen.cutting.findings import Finding
-from camgen.cutting.milling import plan_milling
+from camgen.cutting.planners.milling import plan_milling
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.machine import Machine

@@ -8,13 +8,7 @@ from math import pi, sin, sqrt
 from math import radians as in_radians
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.cutting.body import (
-    body_of,
-    choose_speed,
-    edge_at,
-    plain_sense,
-    too_weak,
-)
+from camgen.cutting.body import body_of, choose_speed, edge_at, plain_sense, too_weak
 from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor

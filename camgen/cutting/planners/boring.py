@@ -6,13 +6,7 @@ from dataclasses import replace
 from math import pi, sqrt
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.cutting.body import (
-    Body,
-    body_of,
-    choose_speed,
-    plain_sense,
-    too_weak,
-)
+from camgen.cutting.body import Body, body_of, choose_speed, plain_sense, too_weak
 from camgen.cutting.forces import power_at, torque_at
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, record_of, usual

@@ -1,0 +1,1 @@
+"""One planner for each way of cutting: drilling, tapping, boring, milling, form cutting."""

@@ -1,0 +1,214 @@
+"""Milling by the side or the end of a cutter: end mills of all shapes, chamfer mills, engravers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil, pi, sqrt, tan
+from math import radians as in_radians
+
+from camgen.cutting.answer import CutPlan, Governs, Limit
+from camgen.cutting.body import (
+    Speed,
+    allowed_depth,
+    body_of,
+    going_down,
+    is_shaped,
+    plain_sense,
+    slowed_or_thinner,
+    too_weak,
+)
+from camgen.cutting.chips import peak_chip_share, top_tooth
+from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
+from camgen.cutting.forces import power_at, torque_at
+from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, cut_at
+from camgen.cutting.planners.milling_depth import deepest_cut
+from camgen.cutting.stiffness import principal_stress
+from camgen.faults import Fault, Refused
+from camgen.shop.cutters import RECORDS, Cutter, cutting_length, record_of
+from camgen.shop.machine import Machine
+from camgen.shop.materials import Material, edge_of
+from camgen.shop.tables import rule
+
+__all__ = ["force_limit", "plan_milling"]
+
+
+def plan_milling(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    width: float | None = None,
+    depth_wanted: float | None = None,
+    *,
+    keep_depth: bool = False,
+    speed: float | None = None,
+    feed: float | None = None,
+    deflection: float | None = None,
+    findings: Sequence[Finding] = (),
+    keep_to_findings: bool = False,
+) -> CutPlan:
+    """Plan a cut with an end mill of any shape, a chamfer mill or an engraver.
+
+    ``width`` is the radial width of the cut in straight metal, the cutter's diameter (a slot) when
+    left out; :func:`camgen.cutting.chips.effective_width_in_circle` gives the width that stands for
+    a cut along a circle. ``depth_wanted`` is the most depth wanted; the answer may be less, and
+    then ``passes`` says how many. With ``keep_depth`` it is kept and the chip gives way. ``speed``
+    and ``feed`` are kept when given, and what they overstep is said. ``deflection`` mm is allowed
+    at the tip; left out, the planner's rule. ``findings`` of the workshop that match are shown, and
+    with ``keep_to_findings`` kept to.
+
+    The chip is as thick as the table allows, the speed as high, the depth as large as the cutter,
+    the spindle and practice allow; so for a cylindrical cutter, or at a kept depth, loosening a
+    limit never lowers the feed. Where the edge's shape changes with the depth, less depth may
+    rightly mean more feed.
+
+    Raises Refused when no safe choice exists, naming the limit that cannot be met.
+    """
+    if not record_of(cutter).mills:
+        able = ", ".join(kind for kind, record in RECORDS.items() if record.mills)
+        raise Refused(Fault(f"a {cutter.kind} does not mill", f"Milling is done with: {able}."))
+    faults = plain_sense(width, depth_wanted, cutter.diameter)
+    if faults:
+        raise Refused(faults)
+    found = matching(findings, material, cutter)
+    kept = caps(found) if keep_to_findings else Caps()
+    ask = asked_of(material, cutter, machine, width, speed, feed, deflection, kept)
+
+    # Depth as far as geometry and practice go; forces come after.
+    by_practice, practice_name = _practice(material, cutter, width, keep_depth)
+    flute = cutting_length(cutter)
+    bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
+    if depth_wanted is not None:
+        bounds.append((depth_wanted, "asked"))
+    by_finding = kept.depth_at(cutter.diameter if width is None else width)
+    if by_finding is not None:
+        bounds.append((by_finding, kept.name))
+    depth, depth_governed = min(bounds)
+    if keep_depth and depth_wanted is not None and depth < depth_wanted * (1.0 - 1e-9):
+        raise Refused(Fault(
+            f"{depth_governed}: a depth of {depth_wanted:g} mm cannot be taken at once, "
+            f"{depth:.3g} mm can", "Less depth in more passes, or a larger or longer cutter."))
+    least_depth = depth if keep_depth else min(allowed_depth(cutter, machine), depth)
+    if is_shaped(cutter) and not keep_depth and feed is None:
+        reached, name, cut = deepest_cut(ask, depth, least_depth)
+        if reached < depth:
+            depth, depth_governed = reached, name
+        least_depth = depth
+    else:
+        cut = cut_at(ask, depth)
+    rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
+    by_load, load_name = cut.depth_for(chip)
+    if least_depth <= by_load < depth:
+        depth, depth_governed = by_load, load_name
+    elif by_load < depth * (1.0 - 1e-9) and feed is not None:
+        raise Refused(too_weak(load_name, least_depth, cut.chip_for(least_depth, rpm)[0], chip,
+                               cutter))
+    elif by_load < depth * (1.0 - 1e-9):
+        # The depth cannot give way further: the chip does, and the speed where that helps.
+        depth = least_depth
+        if not keep_depth and not is_shaped(cutter):
+            depth_governed = "least depth"
+        chip, feed_governed, rpm, slowed = slowed_or_thinner(
+            chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,
+            cut.ask.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at),
+            cut.chip_least, speed is None)
+        if slowed:
+            turned = replace(turned, governed=feed_governed)
+        if chip < cut.chip_least * (1.0 - 1e-9):
+            raise Refused(too_weak(feed_governed, depth, chip, cut.chip_least, cutter))
+    return _plan(cut, turned, rpm, chip, depth, depth_wanted, flute, by_practice, practice_name,
+                 "feed" if keep_depth else "depth",
+                 {"speed": turned.governed, "feed": feed_governed, "depth": depth_governed,
+                  "width": "cutter's diameter" if width is None else "asked"}, found)
+
+
+def _practice(material: Material, cutter: Cutter, width: float | None,
+              keep: bool) -> tuple[float, str]:
+    """The greatest depth of practice, mm, and its name."""
+    diameter = cutter.diameter
+    if record_of(cutter).pointed:
+        half = tan(in_radians(cutter.cone_angle / 2.0))
+        return (diameter - cutter.tip) / (2.0 * half), "height of the cone"
+    share = material.slot_depth.high if keep else material.slot_depth.value
+    if record_of(cutter).ball:
+        share = min(share, rule("ball-depth").high if keep else rule("ball-depth").value)
+    return share * diameter * sqrt(diameter / (diameter if width is None else width)), \
+        "depth in practice"
+
+
+def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
+          depth_wanted: float | None, flute: float, by_practice: float, practice_name: str,
+          loads: Governs, governed: dict[Governs, str], found: tuple[Finding, ...]) -> CutPlan:
+    """The answer, with every limit at the figures chosen."""
+    ask, body = cut.ask, cut.body
+    cutter, machine, material = ask.cutter, ask.machine, ask.material
+    teeth = cutter.flutes
+    passes = 1
+    if depth_wanted is not None and depth < depth_wanted:
+        passes = ceil(depth_wanted / depth - 1e-9)
+    feed = rpm * teeth * chip
+    force = cut.tangential * depth * top_tooth(chip, body.run_out, teeth) ** ask.exponent \
+        * ask.resultant
+    torque = force / ask.resultant * cut.shape.diameter / 2.0
+    power = cut.power * rpm * depth * chip**ask.exponent
+    power_most = power_at(machine.spindle.power, rpm)
+    torque_most = ask.overload * torque_at(machine.spindle.power, rpm)
+    bent = force * body.compliance
+    stress = force * cut.stress_per_newton
+    twist = torque * body.torsion
+    peak_chip = chip * cut.peak_share
+    limits = (
+        *turned.limits(rpm),
+        Limit(cut.chip_name, cut.chip_table, "mm", "feed", chip / cut.chip_table, chip),
+        Limit("least chip", ask.least_chip, "mm", "feed", ask.least_chip / peak_chip, peak_chip,
+              True),
+        Limit("axis feed", cut.ask.axis_feed, "mm/min", "feed", feed / cut.ask.axis_feed, feed),
+        Limit("flute length", flute, "mm", "depth", depth / flute, depth),
+        Limit(practice_name, by_practice, "mm", "depth", depth / by_practice, depth),
+        Limit("deflection", ask.bend_allowed, "mm", loads, bent / ask.bend_allowed, bent),
+        Limit("bending stress", ask.stress_allowed, "N/mm2", loads, stress / ask.stress_allowed,
+              stress),
+        Limit("torsion", ask.shear_allowed, "N/mm2", loads, twist / ask.shear_allowed, twist),
+        Limit("spindle torque", torque_most, "N mm", loads, torque / torque_most, torque),
+        Limit("spindle power", power_most, "W", loads, power / power_most, power),
+    )
+    warnings = list(cut.warnings)
+    if body.run_out > chip and teeth > 1:
+        warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is more than the chip: one tooth "
+                        "does most of the work")
+    if body.reach > rule("long-cutter").value * cutter.diameter:
+        warnings.append(f"the cutter stands out {body.reach / cutter.diameter:.0f} times its "
+                        "diameter: shorten it if you can, it will sing")
+    if found:
+        warnings += no_milder(found, chip * peak_chip_share(cut.wide, cutter.diameter), depth)
+    plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, ask.least_chip, machine, warnings)
+    return CutPlan(
+        speed=rpm, surface_speed=rpm * pi * cut.shape.diameter / 1000.0, chip_load=chip, feed=feed,
+        plunge_feed=plunge, depth=depth, width=cut.wide, limits=limits, governed_by=governed,
+        warnings=tuple(warnings), ramp_feed=ramp, ramp_angle=ramp_angle, passes=passes, force=force,
+        torque=torque, power=power, deflection=bent, tangential=force / ask.resultant,
+        radial=force / ask.resultant * rule("radial-share").value, peak_chip=peak_chip,
+        mean_chip=chip * cut.mean_share, cautions=material.cautions,
+        findings=tuple(str(one) for one in found), own_values=material.own)
+
+
+def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:
+    """The greatest force across the tip that the cutter itself bears, N, and what bounds it.
+
+    Deflection by the planner's rule, and bending together with the torsion such a force brings.
+
+    >>> from camgen.shop.cutters import parse_cutter
+    >>> from camgen.shop.machine import Machine
+    >>> mill = Machine(name="a-mill", describes="an example")
+    >>> force, name = force_limit(parse_cutter("end-mill 0.4 2 flutes reach 1.6"), mill)
+    >>> round(force, 2), name
+    (1.81, 'deflection')
+    """
+    edge = edge_of(cutter)
+    body = body_of(cutter, machine, edge)
+    share = rule("radial-share").value
+    arm = cutter.diameter / 2.0 / sqrt(1.0 + share * share)
+    allowed = min(rule("deflection-share").value * cutter.diameter, rule("deflection-most").value)
+    stress = edge.bending_strength / rule("safety-factor").value
+    return min((allowed / body.compliance, "deflection"),
+               (stress / principal_stress(body.bending, arm * body.torsion), "bending stress"))

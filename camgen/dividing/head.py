@@ -1,0 +1,23 @@
+"""Divisions on the head that a machine has."""
+
+from __future__ import annotations
+
+from camgen.dividing.by_hand import divide_by_hand
+from camgen.dividing.division import Division
+from camgen.dividing.driven import divide_driven
+from camgen.shop.machine import DrivenHead, HandHead
+
+__all__ = ["divide"]
+
+
+def divide(count: int, head: DrivenHead | HandHead) -> Division:
+    """``count`` divisions on ``head``. Raises Refused when they cannot be had.
+
+    >>> divide(75, DrivenHead()).angles[:3]
+    (0.0, 4.8, 9.6)
+    """
+    if isinstance(head, DrivenHead):
+        return divide_driven(
+            count, head.increment, head.worm_ratio, head.motor_steps, head_arcsec=head.pitch_error
+        )
+    return divide_by_hand(count, head.worm_ratio, head.plates)

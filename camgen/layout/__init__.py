@@ -1,0 +1,25 @@
+"""What stands on the table: stock, finished part, holding and dividing head, in the setup's frame.
+
+Made from the job alone. Steps plan against it, proofs and pictures hold the motion read back
+against it; so what was planned and what is proved look at the same things. Lengths mm, angles
+degrees.
+"""
+
+from camgen.layout.flat import Clamp, FlatLayout, Tab, flat_layout, part_shape
+from camgen.layout.head import ToothLayout, tooth_layout
+from camgen.layout.place import place_of
+from camgen.layout.work import FlatWork, HeadWork, Work
+
+__all__ = [
+    "Clamp",
+    "FlatLayout",
+    "FlatWork",
+    "HeadWork",
+    "Tab",
+    "ToothLayout",
+    "Work",
+    "flat_layout",
+    "part_shape",
+    "place_of",
+    "tooth_layout",
+]

@@ -1,0 +1,165 @@
+"""What stands on the dividing head: a stack of blanks on its arbor, in the frame of the setup."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import field
+
+from camgen.dividing import Division, divide
+from camgen.faults import Fault, Refused
+from camgen.job.models import HeadSetup, Job, ToothSetup
+from camgen.job.on_arbor import FAR, Turned, bodies_before, bodies_behind, bodies_of, cylinder
+from camgen.layout.place import place_of
+from camgen.shop.machine import Arrangement, Machine
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+
+__all__ = ["ToothLayout", "tooth_layout"]
+
+# A blank whose outside is within this of the tip circle is touched at zero, mm: half the last
+# figure that is told.
+TOUCH_TOLD = 0.0005
+
+
+@dataclass(frozen=True)
+class ToothLayout:
+    """A stack of blanks on the dividing head.
+
+    Positions along the arbor are counted from the free face of the foremost thing on it, growing
+    towards the head: ``front_backing`` from 0 to ``stack_from``, the blanks to ``stack_to``, the
+    backing to ``backing_to``, then what must not be hit, of radius ``arbor_radius`` at most:
+    ``behind``, where the job says more of it. ``before`` is what stands before the free face, from
+    there outwards; ``before_said`` whether the job says what does. ``tooth`` is the finished tooth.
+    """
+
+    arrangement: Arrangement
+    zero: str
+    tooth: Tooth
+    blank_radius: float
+    stack_from: float
+    stack_to: float
+    backing_to: float
+    backing_radius: float
+    arbor_radius: float
+    division: Division
+    safe_height: float
+    clearance: float
+    notes: tuple[str, ...] = field(default=())
+    before: tuple[Turned, ...] = ()
+    behind: tuple[Turned, ...] = ()
+    before_said: bool = False
+
+    @property
+    def over_tip(self) -> float:
+        """How far the blanks' outside stands above the finished tip circle, mm."""
+        return max(self.blank_radius - self.tooth.sizes.tip_diameter / 2, 0.0)
+
+    @property
+    def touched_at(self) -> float:
+        """The infeed coordinate at which a cutter touches the blanks, where its zero is a touch:
+        0 where they are turned to the tip diameter, whose circle depths count from."""
+        if self.zero != "touch" or self.over_tip <= TOUCH_TOLD:
+            return 0.0
+        return self.over_tip if self.arrangement.infeed[0] == "-" else -self.over_tip
+
+    @property
+    def infeed(self) -> tuple[str, str]:
+        """Sign and letter of the axis along which a cutter goes into the work."""
+        return self.arrangement.infeed[0], self.arrangement.infeed[1]
+
+    @property
+    def clear_at(self) -> float:
+        """Where along it a cutter is clear of everything: that depends on the cutter too."""
+        return math.nan
+
+    @property
+    def seen_along(self) -> tuple[int, int]:
+        """Numbers of the two axes of a view from the side: along the arbor, and the infeed."""
+        return ("XYZ".index(self.arrangement.along[1]), "XYZ".index(self.arrangement.infeed[1]))
+
+    @property
+    def stations(self) -> int:
+        """A head stands alone."""
+        return 1
+
+    @property
+    def station_at(self) -> tuple[tuple[float, float, float], ...]:
+        """No other station has a zero."""
+        return ()
+
+    @property
+    def after(self) -> tuple[Turned, ...]:
+        """What stands behind the backing, and goes on and on."""
+        if self.behind:
+            return self.behind
+        return (cylinder("arbor", self.backing_to, self.backing_to + FAR, self.arbor_radius),)
+
+    @property
+    def bodies(self) -> tuple[Turned, ...]:
+        """Everything that stands on the head, from the tailstock to the chuck."""
+        stack = (
+            cylinder("front backing", 0.0, self.stack_from, self.backing_radius),
+            cylinder("blanks", self.stack_from, self.stack_to, self.blank_radius),
+            cylinder("backing", self.stack_to, self.backing_to, self.backing_radius),
+        )
+        return tuple(body for body in (*reversed(self.before), *stack, *self.after)
+                     if body.end > body.begin and body.radius > 0)
+
+
+def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
+    """The layout of a setup on the dividing head.
+
+    Raises Refused when the machine has no head, or the head cannot make the divisions.
+    """
+    dividing = setup.dividing
+    if machine.dividing is None:
+        raise Refused(
+            Fault(
+                f"machine {machine.name!r} has no dividing head",
+                "choose a machine file with `dividing:`",
+                place_of(job, setup, "dividing"),
+            )
+        )
+    tooth = job.part.tooth()
+    tip = tooth.sizes.tip_diameter
+    stack_from = dividing.front_backing
+    stack_to = stack_from + dividing.stack * job.part.thickness
+    backing = dividing.backing_diameter or tip
+    backing_to = stack_to + dividing.backing
+    behind = bodies_behind(bodies_of(dividing.behind), backing_to)
+    return ToothLayout(
+        arrangement=dividing.arrangement or machine.dividing.arrangement,
+        zero=dividing.zero,
+        tooth=tooth,
+        blank_radius=(dividing.blank or tip) / 2,
+        stack_from=stack_from,
+        stack_to=stack_to,
+        backing_to=backing_to,
+        backing_radius=backing / 2,
+        arbor_radius=(max(body.radius for body in behind) if behind
+                      else (dividing.arbor or backing) / 2),
+        division=divide(tooth.sizes.teeth, machine.dividing),
+        safe_height=setup.safe_height,
+        clearance=setup.clearance,
+        notes=_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
+        before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
+        behind=behind,
+        before_said=dividing.front is not None or dividing.tailstock is not None,
+    )
+
+
+def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[str, ...]:
+    """What the operator must know about the arbor and was not told by the job."""
+    notes: list[str] = []
+    if dividing.arbor is None and not bodies_of(dividing.behind):
+        notes.append(
+            "the diameter behind the backing is not given (`arbor`): taken as large as the backing"
+        )
+    if (dividing.blank is not None and dividing.zero == "touch"
+            and dividing.blank - tip > 2 * TOUCH_TOLD):
+        sign, axis = ("" if arrangement.infeed[0] == "-" else "-"), arrangement.infeed[1]
+        notes.append(
+            f"blank {dividing.blank:.3f} mm: where the cutter touches it, set {axis} to "
+            f"{sign}{(dividing.blank - tip) / 2:.3f} and not to 0; depths count from the tip circle"
+        )
+    return tuple(notes)
