@@ -27,6 +27,16 @@ class Limit:
     used: float
     least: bool = False
 
+    @classmethod
+    def at_most(cls, name: str, value: float, unit: str, governs: Governs, used: float) -> Limit:
+        """A bound from above."""
+        return cls(name, value, unit, governs, used / value, used)
+
+    @classmethod
+    def at_least(cls, name: str, value: float, unit: str, governs: Governs, used: float) -> Limit:
+        """A bound from below."""
+        return cls(name, value, unit, governs, value / used, used, True)
+
 
 @dataclass(frozen=True)
 class CutPlan:

@@ -6,8 +6,9 @@ from collections.abc import Callable
 from math import floor, pi, sin, tan
 from math import radians as in_radians
 
-from camgen.cutting.answer import Limit
+from camgen.cutting.answer import Governs, Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
+from camgen.cutting.forces import power_at, torque_at
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused, no_more
 from camgen.shop.cutters import Cutter, cutting_length, highest_speed, reach_of, record_of, usual
@@ -184,13 +185,24 @@ class Speed:
         """The limits of the speed, at this one or one that was changed since."""
         surface, low, high = rpm * self.per_turn, self.spindle.lowest, self.spindle.highest
         return (
-            Limit("surface speed", self.aim, "m/min", "speed", surface / self.aim, surface),
-            Limit("spindle's highest speed", high, "rev/min", "speed", rpm / high, rpm),
-            Limit("spindle's lowest speed", low, "rev/min", "speed", low / rpm, rpm, True),
+            Limit.at_most("surface speed", self.aim, "m/min", "speed", surface),
+            Limit.at_most("spindle's highest speed", high, "rev/min", "speed", rpm),
+            Limit.at_least("spindle's lowest speed", low, "rev/min", "speed", rpm),
             *(() if self.own is None else (
-                Limit("cutter's highest speed", self.own.high, "rev/min", "speed",
-                      rpm / self.own.high, rpm),)),
+                Limit.at_most("cutter's highest speed", self.own.high, "rev/min", "speed", rpm),)),
         )
+
+    def spindle_limits(self, rpm: float, governs: Governs, torque: float, power: float,
+                       overload: float = 1.0) -> tuple[Limit, Limit]:
+        """The limits of the spindle's own torque, N·mm, and power, W, at a speed.
+
+        ``overload`` is how much more torque it has for moments; what cuts all the time has none.
+        """
+        curve = self.spindle.power
+        return (
+            Limit.at_most("spindle torque", overload * torque_at(curve, rpm), "N mm", governs,
+                          torque),
+            Limit.at_most("spindle power", power_at(curve, rpm), "W", governs, power))
 
 
 def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter: float,

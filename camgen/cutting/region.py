@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -77,89 +77,117 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
     narrowed down to the largest that will do; larger cutters, another cutter material, fewer
     flutes, other spindles are tried in steps.
     """
-    def goes(new: Cutter = cutter, mill: Machine = machine, wide: float | None = width,
-             deep: float | None = depth) -> bool:
+    refused = _RefusedCut(plan, material, cutter, machine, width, depth)
+    return (*_less_of_the_cut(refused), *_other_sizes(refused), *_other_makes(refused),
+            *_other_spindles(refused))
+
+
+@dataclass(frozen=True)
+class _RefusedCut:
+    """A cut that was refused, to be asked for again with one thing changed."""
+
+    plan: Plan
+    material: Material
+    cutter: Cutter
+    machine: Machine
+    width: float | None
+    depth: float | None
+
+    def goes(self, cutter: Mapping[str, Any] | None = None,
+             spindle: Mapping[str, Any] | None = None, *,
+             width: float | None = None, depth: float | None = None) -> bool:
+        """Whether it can be done with other words of the cutter or the spindle, width or depth."""
+        machine = self.machine if spindle is None else self.machine.model_copy(
+            update={"spindle": self.machine.spindle.model_copy(update=dict(spindle))})
         try:
-            plan(material, new, mill, wide, deep)
+            self.plan(self.material, self.cutter.model_copy(update=dict(cutter or {})), machine,
+                      self.width if width is None else width,
+                      self.depth if depth is None else depth)
         except Refused:
             return False
         return True
 
-    def altered(**change: Any) -> Cutter:
-        return cutter.model_copy(update=change)
 
-    def largest(low: float, high: float, works: Callable[[float], bool]) -> float | None:
-        """The largest value that works between two bounds, to a hundredth, or None."""
-        if not works(low):
-            return None
-        for _ in range(12):
-            middle = (low + high) / 2.0
-            low, high = (middle, high) if works(middle) else (low, middle)
-        return low
+def _largest(low: float, high: float, works: Callable[[float], bool]) -> float | None:
+    """The largest value that works between two bounds, to a hundredth, or None."""
+    if not works(low):
+        return None
+    for _ in range(12):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if works(middle) else (low, middle)
+    return low
 
-    found: list[str] = []
+
+def _less_of_the_cut(refused: _RefusedCut) -> Iterator[str]:
+    """Less stick-out, depth or width; or more width, where the edge would rub."""
+    cutter, depth = refused.cutter, refused.depth
     reach = reach_of(cutter)
 
     def shorter(value: float) -> bool:
         flute = min(cutter.flute_length or value, value)
-        return goes(altered(reach=value, flute_length=flute))
+        return refused.goes({"reach": value, "flute_length": flute})
 
-    best = largest(0.3 * reach, reach, shorter)
+    best = _largest(0.3 * reach, reach, shorter)
     if best is not None:
-        found.append(f"a stick-out of at most {_down(best)} mm")
+        yield f"a stick-out of at most {_down(best)} mm"
     if depth is not None:
-        best = largest(0.05 * depth, depth, lambda value: goes(deep=value))
+        best = _largest(0.05 * depth, depth, lambda value: refused.goes(depth=value))
         if best is not None:
-            found.append(f"a depth of at most {_down(best)} mm")
-    wide = width if width is not None else cutter.diameter
-    record = record_of(cutter)
-    if record.mills:
-        best = largest(0.05 * wide, wide, lambda value: goes(wide=value))
+            yield f"a depth of at most {_down(best)} mm"
+    wide = refused.width if refused.width is not None else cutter.diameter
+    if record_of(cutter).mills:
+        best = _largest(0.05 * wide, wide, lambda value: refused.goes(width=value))
         if best is not None:
-            found.append(f"a width of at most {_down(best)} mm")
+            yield f"a width of at most {_down(best)} mm"
         wider = next((size for size in (2.0, 5.0, 10.0, 30.0, 100.0) if size * wide
-                      <= cutter.diameter and goes(wide=size * wide)), None)
+                      <= cutter.diameter and refused.goes(width=size * wide)), None)
         if wider is not None and best is None:
-            found.append(f"a width of {wider * wide:.2g} mm")
-    for larger in (1.25, 1.5, 2.0, 3.0, 4.0):
-        if goes(altered(diameter=cutter.diameter * larger)):
-            found.append(f"a cutter of {cutter.diameter * larger:.2g} mm")
-            break
+            yield f"a width of {wider * wide:.2g} mm"
+
+
+def _other_sizes(refused: _RefusedCut) -> Iterator[str]:
+    """A larger cutter, or a smaller one where neither hole nor width asks for its size."""
+    cutter, record = refused.cutter, record_of(refused.cutter)
     # The hole wants one of its own size.
     to_size = record.taps or record.bores or record.reams
-    for smaller in (0.8, 0.6, 0.4, 0.25):
-        size = cutter.diameter * smaller
-        if not to_size and width is None and goes(
-                altered(diameter=size)):
-            found.append(f"a cutter of {size:.2g} mm")
-            break
+    smaller = () if to_size or refused.width is not None else (0.8, 0.6, 0.4, 0.25)
+    for shares in ((1.25, 1.5, 2.0, 3.0, 4.0), smaller):
+        size = next((cutter.diameter * share for share in shares
+                     if refused.goes({"diameter": cutter.diameter * share})), None)
+        if size is not None:
+            yield f"a cutter of {size:.2g} mm"
+
+
+def _other_makes(refused: _RefusedCut) -> Iterator[str]:
+    """A cutter of another material, or with fewer flutes."""
     for stuff in ("carbide", "hss", "diamond"):
-        if stuff != cutter.material and goes(altered(material=stuff)):
-            found.append(f"a cutter of {stuff}")
-    for flutes in range(cutter.flutes - 1, 0, -1):
-        if goes(altered(flutes=flutes)):
-            found.append(f"{flutes} flute{'s' if flutes > 1 else ''}")
-            break
-    spindle = machine.spindle
+        if stuff != refused.cutter.material and refused.goes({"material": stuff}):
+            yield f"a cutter of {stuff}"
+    flutes = next((fewer for fewer in range(refused.cutter.flutes - 1, 0, -1)
+                   if refused.goes({"flutes": fewer})), None)
+    if flutes is not None:
+        yield f"{flutes} flute{'s' if flutes > 1 else ''}"
+
+
+def _other_spindles(refused: _RefusedCut) -> Iterator[str]:
+    """A slower spindle, a stronger one, one that runs true."""
+    spindle = refused.machine.spindle
     for slower in (2.0, 4.0, 10.0):
-        slow = spindle.model_copy(update={
-            "lowest": spindle.lowest / slower,
-            "power": ((spindle.lowest / slower, spindle.power[0][1] / slower), *spindle.power)})
-        if goes(mill=machine.model_copy(update={"spindle": slow})):
-            found.append(f"a spindle that turns as slowly as {spindle.lowest / slower:.0f} rev/min")
+        lowest = spindle.lowest / slower
+        if refused.goes(spindle={
+                "lowest": lowest,
+                "power": ((lowest, spindle.power[0][1] / slower), *spindle.power)}):
+            yield f"a spindle that turns as slowly as {lowest:.0f} rev/min"
             break
     for stronger in (2.0, 5.0):
-        strong = spindle.model_copy(update={
-            "power": tuple((rpm, power * stronger) for rpm, power in spindle.power)})
-        if goes(mill=machine.model_copy(update={"spindle": strong})):
-            found.append(f"a spindle {stronger:g} times as strong")
+        if refused.goes(spindle={
+                "power": tuple((rpm, power * stronger) for rpm, power in spindle.power)}):
+            yield f"a spindle {stronger:g} times as strong"
             break
-    true = spindle.model_copy(update={"run_out": 0.0})
-    if cutter.run_out != 0.0 and goes(
-            altered(run_out=None if cutter.run_out is None else 0.0),
-            machine.model_copy(update={"spindle": true})):
-        found.append("a cutter that runs true")
-    return tuple(found)
+    run_out = refused.cutter.run_out
+    if run_out != 0.0 and refused.goes({"run_out": None if run_out is None else 0.0},
+                                       {"run_out": 0.0}):
+        yield "a cutter that runs true"
 
 
 def _down(size: float) -> str:

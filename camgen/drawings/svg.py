@@ -164,13 +164,7 @@ class _Reading:
         if not _shown(element):
             self.sketch.ignore(f"{word} that is not shown")
             return
-        own = _own_name(element)
-        if word in _GROUPS:
-            layer = own or layer
-            if own and own not in self.sketch.layers:
-                self.sketch.layers.append(own)
-        else:
-            layer = layer or own or "drawing"
+        layer = self._layer_of(element, layer)
         name = f"{word} {element.attributes['id']}" if "id" in element.attributes else word
         place = Place(self.sketch.file, element.line)
         try:
@@ -193,6 +187,15 @@ class _Reading:
                 self.sketch.ignore(word)
         except (ValueError, OverflowError) as error:
             self.sketch.fault(f"{name} cannot be read: {error}", "draw it again", place, layer)
+
+    def _layer_of(self, element: Element, layer: str) -> str:
+        """The layer an element lies on, within one; a group with a name of its own begins one."""
+        own = _own_name(element)
+        if element.word not in _GROUPS:
+            return layer or own or "drawing"
+        if own and own not in self.sketch.layers:
+            self.sketch.layers.append(own)
+        return own or layer
 
     def _use(self, element: Element, matrix: Matrix, layer: str, uses: int) -> None:
         target = element.attributes.get("href") or element.attributes.get(

@@ -39,7 +39,8 @@ class Control(Switching):
 
     __slots__ = ()
 
-    def block(self, line: int, block: Block) -> Outcome | None:
+    # The words of a block in the order in which they take effect.
+    def block(self, line: int, block: Block) -> Outcome | None:  # noqa: C901
         """Carry out one block of text."""
         for trouble in block.troubles:
             if trouble.variable:
@@ -257,7 +258,8 @@ class Control(Switching):
         if "return height" in modal:
             self.to_level = modal["return height"][0] == 990
 
-    def _motion(
+    # Whose the axis words of a block are: each word that takes them comes in turn.
+    def _motion(  # noqa: C901
         self,
         line: int,
         modal: dict[str, tuple[int, int]],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from camgen.faults import nearest
@@ -77,6 +77,40 @@ def text_remedy(value: Any, spelt: str | None) -> str:
     return "Write one word, or a text in quotes."
 
 
+def _sixties(found: re.Match[str]) -> str:
+    text = found[0]
+    parts = [float(figure) for figure in text.split(":")]
+    sixties = 0.0
+    for figure in parts:
+        sixties = sixties * 60 + figure
+    return (f"YAML reads {text} in sixties, as {sixties:g}. Write {sixties:g}, or "
+            f"{parts[0] + parts[1] / 60:g} if minutes of arc or time are meant.")
+
+
+def _exponent(found: re.Match[str]) -> str:
+    return f"YAML takes {found[0]} for a word. Write {float(found[0]):.9f}".rstrip("0").rstrip(
+        ".") + "."
+
+
+# Numbers as people write them and YAML does not read them, with what to say of each.
+_MISSPELT_NUMBERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = (
+    (re.compile(r"[-+]?[0-9]*,[0-9]+"),
+     lambda found: f"Decimals are written with a point: {found[0].replace(',', '.')}."),
+    (re.compile(r"[-+]?[0-9]+[eE][-+]?[0-9]{1,3}"), _exponent),
+    (re.compile(r"[-+]?[0-9]+(:[0-5]?[0-9])+(\.[0-9]*)?"), _sixties),
+    (re.compile(r"[-+]?0[0-9_]+"),
+     lambda found: "A leading 0 makes YAML count in eights. Write "
+                   f"{found[0].replace('0', '', 1)}."),
+    (re.compile(r"[-+]?0[xob][0-9a-fA-F_]+"), lambda _: "Write the number in ordinary figures."),
+    (re.compile(r"[-+]?[0-9]{1,3}([_' ][0-9]{3})+(\.[0-9]*)?"),
+     lambda found: f"Write it without separators: {re.sub('[_ ]|' + chr(39), '', found[0])}."),
+    (re.compile(r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}.*"), lambda _: "This is a date. Write a number."),
+    (re.compile(r"([0-9]+)\s*/\s*([1-9][0-9]*)"),
+     lambda found: f"Work the fraction out: {int(found[1]) / int(found[2]):g}."),
+    (re.compile(r"[-+]?[0-9]*\.?[0-9]+\s*([;/(!]|--).*"), lambda _: "A remark begins with #."),
+)
+
+
 def number_remedy(value: Any, spelt: str | None, whole: bool) -> str:
     """What was probably meant by a value that is no number.
 
@@ -97,31 +131,10 @@ def number_remedy(value: Any, spelt: str | None, whole: bool) -> str:
         return f"In quotes it is text. Write {text} without quotes."
     if text != value.strip() and (WHOLE.fullmatch(text) or NUMBER.fullmatch(text)):
         return f"The minus sign is not the one of the keyboard. Write {text}."
-    if re.fullmatch(r"[-+]?[0-9]*,[0-9]+", text):
-        return f"Decimals are written with a point: {text.replace(',', '.')}."
-    if re.fullmatch(r"[-+]?[0-9]+[eE][-+]?[0-9]{1,3}", text):
-        return f"YAML takes {text} for a word. Write {float(text):.9f}".rstrip("0").rstrip(
-            ".") + "."
-    if re.fullmatch(r"[-+]?[0-9]+(:[0-5]?[0-9])+(\.[0-9]*)?", text):
-        parts = [float(figure) for figure in text.split(":")]
-        sixties = 0.0
-        for figure in parts:
-            sixties = sixties * 60 + figure
-        return (f"YAML reads {text} in sixties, as {sixties:g}. Write {sixties:g}, or "
-                f"{parts[0] + parts[1] / 60:g} if minutes of arc or time are meant.")
-    if re.fullmatch(r"[-+]?0[0-9_]+", text):
-        return f"A leading 0 makes YAML count in eights. Write {text.replace('0', '', 1)}."
-    if re.fullmatch(r"[-+]?0[xob][0-9a-fA-F_]+", text):
-        return "Write the number in ordinary figures."
-    if re.fullmatch(r"[-+]?[0-9]{1,3}([_' ][0-9]{3})+(\.[0-9]*)?", text):
-        return f"Write it without separators: {re.sub('[_ ]|' + chr(39), '', text)}."
-    if re.fullmatch(r"[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}.*", text):
-        return "This is a date. Write a number."
-    part = re.fullmatch(r"([0-9]+)\s*/\s*([1-9][0-9]*)", text)
-    if part:
-        return f"Work the fraction out: {int(part[1]) / int(part[2]):g}."
-    if re.fullmatch(r"[-+]?[0-9]*\.?[0-9]+\s*([;/(!]|--).*", text):
-        return "A remark begins with #."
+    for pattern, remedy in _MISSPELT_NUMBERS:
+        found = pattern.fullmatch(text)
+        if found is not None:
+            return remedy(found)
     measured = re.fullmatch(r"(?:[ØøD]\s*)?([-+]?[0-9]*\.?[0-9]+)\s*([^\W\d_]{1,10}|[°%\"'])?",
                             text)
     if measured:

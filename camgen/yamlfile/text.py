@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Container, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -156,34 +157,15 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
         if isinstance(event, (yaml.SequenceEndEvent, yaml.MappingEndEvent)):
             unfinished.discard(id(open_nodes.pop()))
             continue
-        node: _Node
         place = _at(file, event)
-        line, column = place.line, place.column
         if isinstance(event, yaml.AliasEvent):
             aliases += 1
-            found = anchors.get(event.anchor or "")
             if aliases > bounds.aliases:
                 raise Refused([*faults, Fault(f"more than {bounds.aliases} aliases",
                                               "Write the values out.", place)])
-            if found is None or id(found) in unfinished:
-                why = ("no anchor of this name stands before it" if found is None
-                       else "it stands inside what it repeats")
-                faults.append(Fault(f"the alias *{event.anchor} cannot be followed: {why}",
-                                    "An alias repeats an earlier value marked with & and the "
-                                    "same name. A text that begins with * goes in quotes.",
-                                    place))
-                node = _Scalar(line, column, "", False)
-            else:
-                node = found
-        elif isinstance(event, yaml.ScalarEvent):
-            node = _Scalar(line, column, event.value, bool(event.implicit[0]) and not event.style)
-        elif isinstance(event, yaml.SequenceStartEvent):
-            node = _List(line, column, [])
-        elif isinstance(event, yaml.MappingStartEvent):
-            node = _Map(line, column, [])
-        else:
-            continue
-        if not isinstance(event, yaml.AliasEvent):
+            node = _repeated(event, place, anchors, unfinished, faults)
+        elif isinstance(event, _BEGINNINGS):
+            node = _begun(event, place)
             if event.tag is not None:
                 tag = event.tag.replace("tag:yaml.org,2002:", "!!")
                 faults.append(Fault(f"the tag {tag} is not allowed",
@@ -191,6 +173,8 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
                                     "quotes.", place))
             if event.anchor is not None:
                 anchors[event.anchor] = node
+        else:
+            continue
         _hang(node, open_nodes, file, faults)
         if root is None:
             root = node
@@ -206,6 +190,34 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
 
 def _at(file: str, event: Any) -> Place:
     return Place(file, event.start_mark.line + 1, event.start_mark.column + 1)
+
+
+_BEGINNINGS = (yaml.ScalarEvent, yaml.SequenceStartEvent, yaml.MappingStartEvent)
+
+
+def _begun(event: Any, place: Place) -> _Node:
+    """The value that begins with an event."""
+    line, column = place.line, place.column
+    if isinstance(event, yaml.ScalarEvent):
+        return _Scalar(line, column, event.value, bool(event.implicit[0]) and not event.style)
+    if isinstance(event, yaml.SequenceStartEvent):
+        return _List(line, column, [])
+    return _Map(line, column, [])
+
+
+def _repeated(event: Any, place: Place, anchors: Mapping[str, _Node], unfinished: Container[int],
+              faults: list[Fault]) -> _Node:
+    """The value that an alias repeats; an empty one where it cannot be followed."""
+    found = anchors.get(event.anchor or "")
+    if found is not None and id(found) not in unfinished:
+        return found
+    why = ("no anchor of this name stands before it" if found is None
+           else "it stands inside what it repeats")
+    faults.append(Fault(f"the alias *{event.anchor} cannot be followed: {why}",
+                        "An alias repeats an earlier value marked with & and the "
+                        "same name. A text that begins with * goes in quotes.",
+                        place))
+    return _Scalar(place.line, place.column, "", False)
 
 
 def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[Fault]) -> None:

@@ -7,7 +7,7 @@ from math import pi, sqrt
 
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import Body, body_of, choose_speed, plain_sense, too_weak
-from camgen.cutting.forces import power_at, torque_at
+from camgen.cutting.forces import torque_at
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, record_of, usual
 from camgen.shop.machine import Machine
@@ -91,7 +91,7 @@ def plan_boring(
         (wanted, "asked" if stock is not None else "depth in practice"),
         (bent_most / bar.compliance / (per_width * resultant), "deflection"),
         (stress_most / bar.bending / (per_width * resultant), "bending stress"),
-        (torque_at(machine.spindle.power, rpm) / (diameter / 2.0) / per_width, "spindle power"))
+        (torque_most / (diameter / 2.0) / per_width, "spindle power"))
     if width < min(wanted, least_chip):
         raise Refused(Fault(
             f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "
@@ -100,7 +100,6 @@ def plan_boring(
     force = per_width * width * resultant
     torque = per_width * width * diameter / 2.0
     power = torque * rpm * pi / 30000.0
-    power_most = power_at(machine.spindle.power, rpm)
     bent = force * bar.compliance
     stress = force * bar.bending
     passes = 1 if stock is None else max(1, -int(-(stock / width - 1e-9) // 1))
@@ -115,16 +114,15 @@ def plan_boring(
         plunge_feed=feed_now, depth=deep, width=width,
         limits=(
             *turned.limits(rpm),
-            Limit("chip load", table, "mm/rev", "feed", per_turn / table, per_turn),
-            *((Limit("finish", roughness, "mm", "feed", per_turn**2 / (8.0 * corner) / roughness,
-                     per_turn**2 / (8.0 * corner)),) if finish else ()),
-            Limit("least chip", least_chip, "mm", "feed", least_chip / per_turn, per_turn, True),
-            Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
-            Limit("deflection", bent_most, "mm", "width", bent / bent_most, bent),
-            Limit("bending stress", stress_most, "N/mm2", "width", stress / stress_most, stress),
-            Limit("spindle torque", torque_most, "N mm", "width", torque / torque_most, torque),
-            Limit("spindle power", power_most, "W", "width", power / power_most, power),
-            Limit("reach", bar.reach, "mm", "depth", deep / bar.reach, deep)),
+            Limit.at_most("chip load", table, "mm/rev", "feed", per_turn),
+            *((Limit.at_most("finish", roughness, "mm", "feed",
+                             per_turn**2 / (8.0 * corner)),) if finish else ()),
+            Limit.at_least("least chip", least_chip, "mm", "feed", per_turn),
+            Limit.at_most("axis feed", axis_feed, "mm/min", "feed", feed_now),
+            Limit.at_most("deflection", bent_most, "mm", "width", bent),
+            Limit.at_most("bending stress", stress_most, "N/mm2", "width", stress),
+            *turned.spindle_limits(rpm, "width", torque, power),
+            Limit.at_most("reach", bar.reach, "mm", "depth", deep)),
         governed_by={"speed": turned.governed, "feed": governed,
                      "depth": "asked" if depth is not None else "one diameter",
                      "width": width_governed},

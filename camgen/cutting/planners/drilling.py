@@ -8,17 +8,27 @@ from math import pi, sin, sqrt
 from math import radians as in_radians
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.cutting.body import body_of, choose_speed, edge_at, plain_sense, too_weak
+from camgen.cutting.body import (
+    Body,
+    Speed,
+    body_of,
+    choose_speed,
+    edge_at,
+    plain_sense,
+    too_weak,
+)
 from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
-from camgen.cutting.forces import drill_thrust, drill_torque, power_at, specific_force, torque_at
+from camgen.cutting.forces import drill_thrust, drill_torque, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
-from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, record_of
+from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
+from camgen.values import dataclass
 
 __all__ = ["peck_depth", "plan_drilling", "ream_allowance"]
+
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
     """Depth of one bite, mm, 0 where the hole can be made in one stroke.
@@ -62,146 +72,238 @@ def plan_drilling(
     Raises Refused when no safe choice exists.
     """
     record = record_of(cutter)
-    if record.way is not Way.DRILLING:
-        raise Refused(Fault(f"a {cutter.kind} does not drill",
-                            f"Holes are made with: {', '.join(kinds_of(Way.DRILLING))}."))
-    edge = edge_of(cutter)
-    diameter = cutter.diameter
-    faults = plain_sense(None, depth, diameter)
-    if not 0.0 <= existing < diameter:
-        faults.append(Fault(f"a hole of {existing:g} mm cannot be enlarged by a {cutter.kind} of "
-                            f"{diameter:g} mm", "A larger one."))
-    if faults:
-        raise Refused(faults)
-    reaming = record.reams
-    allowance = ream_allowance(diameter)
-    inner = max(diameter - allowance, 0.5 * diameter) if reaming and existing == 0.0 else existing
-    body = body_of(cutter, machine, edge)
-    flute = cutter.flute_length if cutter.flute_length is not None else body.reach
-    deep, deepest, deepest_name = _depth(cutter, depth, flute)
-    wide = edge_at(cutter, deep).diameter if record.pointed else diameter
-    inner = min(inner, 0.9 * wide)
+    hole = _hole(cutter, depth, existing)
+    reaming, wide = record.reams, hole.wide
+    body = body_of(cutter, machine, edge_of(cutter))
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
     turned = choose_speed(material, cutter, machine, wide,
                           rule("ream-speed-share" if reaming else "drill-speed-share").value, speed,
                           kept.speed, kept.name)
-    rpm = turned.rpm
-    warnings = [*body.notes, *turned.warnings]
-
-    lips = cutter.flutes if reaming else 2
-    lip = {EdgeForm.FLAT: 1.0, EdgeForm.LEAD: sin(in_radians(45.0))}.get(
-        record.edge, sin(in_radians(cutter.cone_angle / 2.0)))
-    least_chip = material.least_chip.value * body.edge_radius
-    least_feed = lips * least_chip / lip
+    lips = _lips(material, cutter, body, hole)
     name = "drill feed"
     table = min(material.drill_feed.value * wide * (rule("ream-feed").value if reaming else 1.0),
-                lips * material.chip_most.value)
+                lips.count * material.chip_most.value)
     if kept.peak_chip is not None:
         table, name = kept.peak_chip * cutter.flutes, kept.name
-    per_turn, governed = table, name
-    if least_feed > per_turn:
-        per_turn, governed = least_feed, "least chip"
-        warnings.append(f"feed raised to {per_turn * 1000:.2g} µm a turn, else the lips would rub")
-    kc1 = material.kc1.value * rule("wear").value
-    exponent = 1.0 - material.mc.value
-    core = rule("drill-core").value * wide
-    twist = torsion_factor(core)
-    safety = rule("safety-factor").value
-    shear_allowed = edge.shear_strength / safety
-    thrust_allowed = buckling_force(body.reach, core, edge.modulus) / safety
-    chisel = rule("drill-thrust").value if inner == 0.0 else 1.0
-    axis_feed = machine.z.feed_limit
-    curve = machine.spindle.power
-
-    def loads(turn_feed: float) -> tuple[float, float]:
-        kc = specific_force(kc1, material.mc.value, turn_feed / lips * lip)
-        ring = 1.0 - (inner / wide) ** 2
-        return (drill_torque(kc, turn_feed, wide) * ring,
-                drill_thrust(kc, turn_feed, wide - inner, lip, chisel))
-
     if feed is not None:
-        if feed > axis_feed:
-            raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
-                                f"feed asked for is {feed:g}", "Ask for less."))
-        per_turn, governed = feed / rpm, "asked"
-        warnings = [*body.notes, *turned.warnings]
-        if per_turn < least_feed * (1.0 - 1e-9):
-            warnings.append("the feed asked for is so small that the lips rub; more feed or less "
-                            "speed")
-        if per_turn > table * (1.0 + 1e-9):
-            warnings.append(f"the feed asked for is {per_turn * 1000:.2g} µm a turn, more than the "
-                            f"{table * 1000:.2g} µm of practice")
+        chosen = _feed_asked(lips, machine, turned, table, feed)
     else:
-        start = per_turn
-        torque, thrust = loads(start)
-        for used, allowed, what in ((torque * twist, shear_allowed, "torsion"),
-                                    (thrust, thrust_allowed, "thrust")):
-            by_load = start * (allowed / used) ** (1.0 / exponent)
-            if by_load < per_turn:
-                per_turn, governed = by_load, what
-        # A drill needs its feed: where the axis is slow the spindle goes slower.
-        if rpm * per_turn > axis_feed:
-            if speed is None:
-                rpm = max(axis_feed / per_turn, machine.spindle.lowest)
-                turned = replace(turned, governed="axis feed, so that the lips cut")
-            if rpm * per_turn > axis_feed * (1.0 + 1e-9):
-                per_turn, governed = axis_feed / rpm, "axis feed"
-        torque, _ = loads(per_turn)
-        able = torque_at(curve, rpm)  # a drill cuts all the time: no overload
-        if torque > able:
-            per_turn *= (able / torque) ** (1.0 / exponent)
-            governed = "spindle power"
-        if per_turn < least_feed * (1.0 - 1e-9):
-            raise Refused(too_weak(governed, deep, per_turn / lips, least_feed / lips, cutter))
-    torque, thrust = loads(per_turn)
-    power_most = power_at(curve, rpm)
-    torque_most = torque_at(curve, rpm)
+        chosen = _feed_chosen(lips, machine, turned, (table, name), hole.deep, cutter,
+                              speed is None)
+    rpm, per_turn = chosen.rpm, chosen.per_turn
+    torque, thrust = lips.loads(per_turn)
     power = torque * rpm * pi / 30000.0
-    feed_now = rpm * per_turn
-    peck = peck_depth(deep, diameter, flute, material.chip_bulk.value) \
+    peck = peck_depth(hole.deep, cutter.diameter, hole.flute, material.chip_bulk.value) \
         if record.drills else 0.0
-    by_room = rule("flute-room").value * flute / material.chip_bulk.value
-    peak = per_turn / lips * lip
-    limits = [
-        *turned.limits(rpm),
-        Limit(name, table, "mm/rev", "feed", per_turn / table, per_turn),
-        Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
-        Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
-        Limit("torsion", shear_allowed, "N/mm2", "feed", torque * twist / shear_allowed,
-              torque * twist),
-        Limit("thrust", thrust_allowed, "N", "feed", thrust / thrust_allowed, thrust),
-        Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
-        Limit("spindle power", power_most, "W", "feed", power / power_most, power),
-        Limit(deepest_name, deepest, "mm", "depth", deep / deepest, deep),
-    ]
+    limits = _limits(lips, machine, chosen, (table, name), hole)
     if peck:
-        limits.append(Limit("chip room", by_room, "mm", "depth", peck / by_room, peck))
+        by_room = rule("flute-room").value * hole.flute / material.chip_bulk.value
+        limits = (*limits, Limit.at_most("chip room", by_room, "mm", "depth", peck))
     if feed is not None:
-        broken = [Fault(f"{limit.name}: the feed asked for needs {limit.used:.3g} {limit.unit}, "
-                        f"{limit.value:.3g} is allowed", "Less feed, or a larger, shorter drill.")
-                  for limit in limits if limit.share > 1.0 + 1e-9 and limit.name in
-                  ("torsion", "thrust", "spindle torque", "spindle power")]
-        if broken:
-            raise Refused(broken)
+        _refuse_overloaded(limits)
+    warnings = [*body.notes, *turned.warnings, *chosen.warnings]
     if record.drills and body.run_out > 0.5 * per_turn:
         warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
                         f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
                         "comes out large")
-    warnings += no_milder(found, per_turn / cutter.flutes, deep)
+    warnings += no_milder(found, per_turn / cutter.flutes, hole.deep)
     if reaming:
-        warnings.append(f"leave {allowance:.2g} mm on the diameter for the reamer; come out at the "
-                        "feed, the spindle turning on")
+        warnings.append(f"leave {ream_allowance(cutter.diameter):.2g} mm on the diameter for the "
+                        "reamer; come out at the feed, the spindle turning on")
+    feed_now, peak = rpm * per_turn, lips.chip(per_turn)
     return CutPlan(
-        speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips, feed=feed_now,
-        plunge_feed=feed_now, depth=deep, width=wide, limits=tuple(limits),
-        governed_by={"speed": turned.governed, "feed": governed,
+        speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips.count,
+        feed=feed_now, plunge_feed=feed_now, depth=hole.deep, width=wide, limits=limits,
+        governed_by={"speed": chosen.turned.governed, "feed": chosen.governed,
                      "depth": "asked" if depth is not None else "one diameter",
                      "width": "cutter's diameter"},
         warnings=tuple(warnings), peck=peck, force=thrust, torque=torque, power=power,
         peak_chip=peak, mean_chip=peak,
         cautions=material.cautions, findings=tuple(str(one) for one in found),
         own_values=material.own)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hole:
+    """The hole to be made: ``deep`` mm, at most ``deepest`` for the reason named; ``wide`` where
+    the cutter is widest in it, ``inner`` the diameter there already; ``flute`` the flutes' length.
+    """
+
+    deep: float
+    deepest: float
+    deepest_name: str
+    wide: float
+    inner: float
+    flute: float
+
+
+def _hole(cutter: Cutter, depth: float | None, existing: float) -> _Hole:
+    """The hole asked for. Raises Refused where the cutter cannot make such a one."""
+    record, diameter = record_of(cutter), cutter.diameter
+    if record.way is not Way.DRILLING:
+        raise Refused(Fault(f"a {cutter.kind} does not drill",
+                            f"Holes are made with: {', '.join(kinds_of(Way.DRILLING))}."))
+    faults = plain_sense(None, depth, diameter)
+    if not 0.0 <= existing < diameter:
+        faults.append(Fault(f"a hole of {existing:g} mm cannot be enlarged by a {cutter.kind} of "
+                            f"{diameter:g} mm", "A larger one."))
+    if faults:
+        raise Refused(faults)
+    flute = cutter.flute_length if cutter.flute_length is not None else reach_of(cutter)
+    deep, deepest, name = _depth(cutter, depth, flute)
+    wide = edge_at(cutter, deep).diameter if record.pointed else diameter
+    inner = max(diameter - ream_allowance(diameter), 0.5 * diameter) \
+        if record.reams and existing == 0.0 else existing
+    return _Hole(deep, deepest, name, wide, min(inner, 0.9 * wide), flute)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lips:
+    """The lips in the metal, all cutting the ring between ``inner`` and ``wide`` mm.
+
+    ``sine`` is that of their angle to the axis, ``chisel`` what the chisel edge adds to the thrust,
+    ``twist`` the shear, (N/mm²)/(N·mm), in the core; a chip of ``least_chip`` mm is the least that
+    is cut.
+    """
+
+    count: int
+    sine: float
+    wide: float
+    inner: float
+    kc1: float
+    mc: float
+    chisel: float
+    least_chip: float
+    twist: float
+    shear_allowed: float
+    thrust_allowed: float
+
+    @property
+    def least_feed(self) -> float:
+        """The least feed, mm a turn, at which the lips cut."""
+        return self.count * self.least_chip / self.sine
+
+    def chip(self, per_turn: float) -> float:
+        """Thickness of the chip, mm, at a feed of ``per_turn`` mm."""
+        return per_turn / self.count * self.sine
+
+    def loads(self, per_turn: float) -> tuple[float, float]:
+        """Torque, N·mm, and thrust, N, at a feed of ``per_turn`` mm."""
+        kc = specific_force(self.kc1, self.mc, self.chip(per_turn))
+        ring = 1.0 - (self.inner / self.wide) ** 2
+        return (drill_torque(kc, per_turn, self.wide) * ring,
+                drill_thrust(kc, per_turn, self.wide - self.inner, self.sine, self.chisel))
+
+    def feed_at(self, per_turn: float, used: float, allowed: float) -> float:
+        """The feed, mm a turn, at which a load that ``used`` so much is what is ``allowed``."""
+        return float(per_turn * (allowed / used) ** (1.0 / (1.0 - self.mc)))
+
+
+def _lips(material: Material, cutter: Cutter, body: Body, hole: _Hole) -> _Lips:
+    """The lips of a cutter in a metal, with what they bear."""
+    record, edge = record_of(cutter), edge_of(cutter)
+    core = rule("drill-core").value * hole.wide
+    safety = rule("safety-factor").value
+    return _Lips(
+        count=cutter.flutes if record.reams else 2,
+        sine={EdgeForm.FLAT: 1.0, EdgeForm.LEAD: sin(in_radians(45.0))}.get(
+            record.edge, sin(in_radians(cutter.cone_angle / 2.0))),
+        wide=hole.wide, inner=hole.inner, kc1=material.kc1.value * rule("wear").value,
+        mc=material.mc.value,
+        chisel=rule("drill-thrust").value if hole.inner == 0.0 else 1.0,
+        least_chip=material.least_chip.value * body.edge_radius, twist=torsion_factor(core),
+        shear_allowed=edge.shear_strength / safety,
+        thrust_allowed=buckling_force(body.reach, core, edge.modulus) / safety)
+
+
+@dataclass(frozen=True, slots=True)
+class _Feed:
+    """The feed, mm a turn, what set it, the speed it goes with, and what is to be said of it."""
+
+    per_turn: float
+    governed: str
+    turned: Speed
+    rpm: float
+    warnings: tuple[str, ...]
+
+
+def _feed_asked(lips: _Lips, machine: Machine, turned: Speed, table: float, feed: float) -> _Feed:
+    """The feed asked for, mm/min. Raises Refused where the axis does not go so fast."""
+    if feed > machine.z.feed_limit:
+        raise Refused(Fault(f"the Z axis does not go faster than {machine.z.feed_limit:g} mm/min, "
+                            f"the feed asked for is {feed:g}", "Ask for less."))
+    per_turn, warnings = feed / turned.rpm, []
+    if per_turn < lips.least_feed * (1.0 - 1e-9):
+        warnings.append("the feed asked for is so small that the lips rub; more feed or less "
+                        "speed")
+    if per_turn > table * (1.0 + 1e-9):
+        warnings.append(f"the feed asked for is {per_turn * 1000:.2g} µm a turn, more than the "
+                        f"{table * 1000:.2g} µm of practice")
+    return _Feed(per_turn, "asked", turned, turned.rpm, tuple(warnings))
+
+
+def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[float, str],
+                 deep: float, cutter: Cutter, free_speed: bool) -> _Feed:
+    """The most feed that the table and every load allow. Raises Refused where the lips would rub.
+
+    With ``free_speed`` the spindle may go slower than was chosen.
+    """
+    rpm, axis_feed, warnings = turned.rpm, machine.z.feed_limit, []
+    per_turn, governed = by_table
+    if lips.least_feed > per_turn:
+        per_turn, governed = lips.least_feed, "least chip"
+        warnings.append(f"feed raised to {per_turn * 1000:.2g} µm a turn, else the lips would rub")
+    start = per_turn
+    torque, thrust = lips.loads(start)
+    for used, allowed, what in ((torque * lips.twist, lips.shear_allowed, "torsion"),
+                                (thrust, lips.thrust_allowed, "thrust")):
+        by_load = lips.feed_at(start, used, allowed)
+        if by_load < per_turn:
+            per_turn, governed = by_load, what
+    # A drill needs its feed: where the axis is slow the spindle goes slower.
+    if rpm * per_turn > axis_feed:
+        if free_speed:
+            rpm = max(axis_feed / per_turn, machine.spindle.lowest)
+            turned = replace(turned, governed="axis feed, so that the lips cut")
+        if rpm * per_turn > axis_feed * (1.0 + 1e-9):
+            per_turn, governed = axis_feed / rpm, "axis feed"
+    torque, _ = lips.loads(per_turn)
+    able = torque_at(machine.spindle.power, rpm)  # a drill cuts all the time: no overload
+    if torque > able:
+        per_turn, governed = lips.feed_at(per_turn, torque, able), "spindle power"
+    if per_turn < lips.least_feed * (1.0 - 1e-9):
+        raise Refused(too_weak(governed, deep, per_turn / lips.count, lips.least_feed / lips.count,
+                               cutter))
+    return _Feed(per_turn, governed, turned, rpm, tuple(warnings))
+
+
+def _limits(lips: _Lips, machine: Machine, chosen: _Feed, by_table: tuple[float, str],
+            hole: _Hole) -> tuple[Limit, ...]:
+    """Every limit at the feed and the speed chosen."""
+    rpm, per_turn = chosen.rpm, chosen.per_turn
+    torque, thrust = lips.loads(per_turn)
+    table, name = by_table
+    return (
+        *chosen.turned.limits(rpm),
+        Limit.at_most(name, table, "mm/rev", "feed", per_turn),
+        Limit.at_least("least chip", lips.least_chip, "mm", "feed", lips.chip(per_turn)),
+        Limit.at_most("axis feed", machine.z.feed_limit, "mm/min", "feed", rpm * per_turn),
+        Limit.at_most("torsion", lips.shear_allowed, "N/mm2", "feed", torque * lips.twist),
+        Limit.at_most("thrust", lips.thrust_allowed, "N", "feed", thrust),
+        *chosen.turned.spindle_limits(rpm, "feed", torque, torque * rpm * pi / 30000.0),
+        Limit.at_most(hole.deepest_name, hole.deepest, "mm", "depth", hole.deep),
+    )
+
+
+def _refuse_overloaded(limits: Sequence[Limit]) -> None:
+    """Raises Refused where a load of the feed asked for is more than is allowed."""
+    broken = [Fault(f"{limit.name}: the feed asked for needs {limit.used:.3g} {limit.unit}, "
+                    f"{limit.value:.3g} is allowed", "Less feed, or a larger, shorter drill.")
+              for limit in limits if limit.share > 1.0 + 1e-9 and limit.name in
+              ("torsion", "thrust", "spindle torque", "spindle power")]
+    if broken:
+        raise Refused(broken)
 
 
 def ream_allowance(diameter: float) -> float:

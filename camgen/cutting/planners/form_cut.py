@@ -212,27 +212,23 @@ class _FormCut:
         force = tangential * top_tooth(chip, self.body.run_out, teeth) ** exponent * resultant
         torque = force / resultant * cutter.diameter / 2.0
         power = power_factor * rpm * chip**exponent
-        power_most = power_at(machine.spindle.power, rpm)
-        torque_most = rule("overload").value * torque_at(machine.spindle.power, rpm)
         feed_now = rpm * teeth * chip
         peak = chip * peak_share
         limits = [
             *turned.limits(rpm),
-            Limit(table_name, table, "mm", "feed", chip / table, chip),
-            Limit("least chip", least_chip, "mm", "feed", least_chip / peak, peak, True),
-            Limit("axis feed", axis_feed, "mm/min", "feed", feed_now / axis_feed, feed_now),
-            Limit("spindle torque", torque_most, "N mm", "depth", torque / torque_most, torque),
-            Limit("spindle power", power_most, "W", "depth", power / power_most, power),
+            Limit.at_most(table_name, table, "mm", "feed", chip),
+            Limit.at_least("least chip", least_chip, "mm", "feed", peak),
+            Limit.at_most("axis feed", axis_feed, "mm/min", "feed", feed_now),
+            *turned.spindle_limits(rpm, "depth", torque, power, rule("overload").value),
         ]
         bent = 0.0
         if self.arbor is not None:
             bent = force * self.arbor.compliance
             stress = force * self.arbor.stress_per_newton
             limits += [
-                Limit("deflection", self.arbor.bend_allowed, "mm", "depth",
-                      bent / self.arbor.bend_allowed, bent),
-                Limit("bending stress", self.arbor.stress_allowed, "N/mm2", "depth",
-                      stress / self.arbor.stress_allowed, stress),
+                Limit.at_most("deflection", self.arbor.bend_allowed, "mm", "depth", bent),
+                Limit.at_most("bending stress", self.arbor.stress_allowed, "N/mm2", "depth",
+                              stress),
             ]
         else:
             warnings.append("the arbor's diameter and reach are not given: its bending is not "

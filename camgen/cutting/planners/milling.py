@@ -20,7 +20,6 @@ from camgen.cutting.body import (
 )
 from camgen.cutting.chips import peak_chip_share, top_tooth
 from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
-from camgen.cutting.forces import power_at, torque_at
 from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, cut_at
 from camgen.cutting.planners.milling_depth import deepest_cut
 from camgen.cutting.stiffness import principal_stress
@@ -151,26 +150,21 @@ def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
         * ask.resultant
     torque = force / ask.resultant * cut.shape.diameter / 2.0
     power = cut.power * rpm * depth * chip**ask.exponent
-    power_most = power_at(machine.spindle.power, rpm)
-    torque_most = ask.overload * torque_at(machine.spindle.power, rpm)
     bent = force * body.compliance
     stress = force * cut.stress_per_newton
     twist = torque * body.torsion
     peak_chip = chip * cut.peak_share
     limits = (
         *turned.limits(rpm),
-        Limit(cut.chip_name, cut.chip_table, "mm", "feed", chip / cut.chip_table, chip),
-        Limit("least chip", ask.least_chip, "mm", "feed", ask.least_chip / peak_chip, peak_chip,
-              True),
-        Limit("axis feed", cut.ask.axis_feed, "mm/min", "feed", feed / cut.ask.axis_feed, feed),
-        Limit("flute length", flute, "mm", "depth", depth / flute, depth),
-        Limit(practice_name, by_practice, "mm", "depth", depth / by_practice, depth),
-        Limit("deflection", ask.bend_allowed, "mm", loads, bent / ask.bend_allowed, bent),
-        Limit("bending stress", ask.stress_allowed, "N/mm2", loads, stress / ask.stress_allowed,
-              stress),
-        Limit("torsion", ask.shear_allowed, "N/mm2", loads, twist / ask.shear_allowed, twist),
-        Limit("spindle torque", torque_most, "N mm", loads, torque / torque_most, torque),
-        Limit("spindle power", power_most, "W", loads, power / power_most, power),
+        Limit.at_most(cut.chip_name, cut.chip_table, "mm", "feed", chip),
+        Limit.at_least("least chip", ask.least_chip, "mm", "feed", peak_chip),
+        Limit.at_most("axis feed", cut.ask.axis_feed, "mm/min", "feed", feed),
+        Limit.at_most("flute length", flute, "mm", "depth", depth),
+        Limit.at_most(practice_name, by_practice, "mm", "depth", depth),
+        Limit.at_most("deflection", ask.bend_allowed, "mm", loads, bent),
+        Limit.at_most("bending stress", ask.stress_allowed, "N/mm2", loads, stress),
+        Limit.at_most("torsion", ask.shear_allowed, "N/mm2", loads, twist),
+        *turned.spindle_limits(rpm, loads, torque, power, ask.overload),
     )
     warnings = list(cut.warnings)
     if body.run_out > chip and teeth > 1:

@@ -7,7 +7,7 @@ from math import pi
 
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import body_of, choose_speed, plain_sense
-from camgen.cutting.forces import power_at, specific_force, torque_at
+from camgen.cutting.forces import specific_force, torque_at
 from camgen.cutting.stiffness import torsion_factor
 from camgen.faults import Fault, Refused
 from camgen.shop.cutters import Cutter, record_of
@@ -83,7 +83,6 @@ def plan_tapping(
     if faults:
         raise Refused(faults)
     power = torque * rpm * pi / 30000.0
-    power_most = power_at(machine.spindle.power, rpm)
     feed = rpm * pitch
     warnings = [*body.notes, *turned.warnings,
                 "a spindle whose turning is not tied to the axis needs a holder that gives way "
@@ -96,12 +95,10 @@ def plan_tapping(
         plunge_feed=feed, depth=deep, width=diameter,
         limits=(
             *turned.limits(rpm),
-            Limit("axis feed", machine.z.feed_limit, "mm/min", "speed",
-                  feed / machine.z.feed_limit, feed),
-            Limit("torsion", allowed, "N/mm2", "feed", twist / allowed, twist),
-            Limit("spindle torque", torque_most, "N mm", "feed", torque / torque_most, torque),
-            Limit("spindle power", power_most, "W", "feed", power / power_most, power),
-            Limit("deepest thread", deepest, "mm", "depth", deep / deepest, deep)),
+            Limit.at_most("axis feed", machine.z.feed_limit, "mm/min", "speed", feed),
+            Limit.at_most("torsion", allowed, "N/mm2", "feed", twist),
+            *turned.spindle_limits(rpm, "feed", torque, power),
+            Limit.at_most("deepest thread", deepest, "mm", "depth", deep)),
         governed_by={"speed": turned.governed, "feed": "pitch of the thread",
                      "depth": "asked" if depth is not None else "one and a half diameters",
                      "width": "cutter's diameter"},

@@ -45,7 +45,22 @@ def parse_cutter(text: str) -> Cutter:
     >>> parse_cutter("hss drill 0.75mm flute length 6").flute_length
     6.0
     """
-    words = _joined(text.replace(",", " ").lower().split())
+    found, faults = _understood(_joined(text.replace(",", " ").lower().split()))
+    faults += _missing_or_senseless(found)
+    if faults:
+        raise Refused(faults)
+    if "number" in found:
+        found["number"] = int(found["number"])
+    found.setdefault("flutes", int(usual(found["kind"], "flutes")))
+    cutter = Cutter(**found)
+    wrong = [Fault(one.what, one.remedy) for one in misfits(cutter)]
+    if wrong:
+        raise Refused(wrong)
+    return cutter
+
+
+def _understood(words: list[str]) -> tuple[dict[str, Any], list[Fault]]:
+    """What the words say of the cutter, by the names of its fields, and the faults in them."""
     faults: list[Fault] = []
     found: dict[str, Any] = {}
     place = 0
@@ -90,6 +105,12 @@ def parse_cutter(text: str) -> Cutter:
                             "reach, flute-length, shank, corner, angle, pitch, run-out; "
                             "flutes; hss, carbide, diamond."))
         place += 1
+    return found, faults
+
+
+def _missing_or_senseless(found: dict[str, Any]) -> list[Fault]:
+    """Faults of a cutter of which something is missing, or cannot be."""
+    faults: list[Fault] = []
     if "kind" not in found:
         faults.append(Fault("the kind of cutter is missing", "Such as end-mill 0.4 2 flutes."))
     if "diameter" not in found:
@@ -105,16 +126,7 @@ def parse_cutter(text: str) -> Cutter:
                             "More than 0 and less than 180."))
     if not 1 <= found.get("number", 1) <= 99:
         faults.append(Fault("a cutter's number is from 1 to 99", ""))
-    if faults:
-        raise Refused(faults)
-    if "number" in found:
-        found["number"] = int(found["number"])
-    found.setdefault("flutes", int(usual(found["kind"], "flutes")))
-    cutter = Cutter(**found)
-    wrong = [Fault(one.what, one.remedy) for one in misfits(cutter)]
-    if wrong:
-        raise Refused(wrong)
-    return cutter
+    return faults
 
 
 def _joined(words: list[str]) -> list[str]:

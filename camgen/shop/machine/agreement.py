@@ -1,14 +1,18 @@
 """What in a machine file contradicts what stands elsewhere in it."""
 
 from collections.abc import Iterator
+from typing import TypeAlias
 
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.whole import Machine
 
 __all__ = ["contradictions"]
 
+# The path of a word, what is wrong, and what to do.
+Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
 
-def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
+
+def contradictions(machine: Machine) -> Iterator[Contradiction]:
     """What in a machine file contradicts what stands elsewhere in it.
 
     Yields for each the path of the word, what is wrong, and what to do.
@@ -18,6 +22,18 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
     >>> [path for path, _, _ in contradictions(machine)]
     [('y', 'letter')]
     """
+    for part in (_letters, _head, _changes_and_calls, _spindle, _zeros, _unknown_words):
+        yield from part(machine)
+    # These modules look at whole machines.
+    from camgen.shop.one_meaning import two_meanings
+    from camgen.shop.own_blocks import own_contradictions
+
+    yield from two_meanings(machine)
+    yield from own_contradictions(machine)
+
+
+def _letters(machine: Machine) -> Iterator[Contradiction]:
+    """Each axis has a letter of its own."""
     head, second = machine.dividing, machine.second_rotary
     letters: list[tuple[str, tuple[str, ...]]] = [
         (machine.x.letter or "X", ("x", "letter")),
@@ -33,6 +49,11 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
         if letter in seen:
             yield path, f"{letter} is the letter of two axes", "give each axis its own letter"
         seen.add(letter)
+
+
+def _head(machine: Machine) -> Iterator[Contradiction]:
+    """What is said of the dividing head and the way it turns."""
+    head = machine.dividing
     if isinstance(head, HandHead) and machine.comments.style == "none":
         yield (
             ("comments", "style"),
@@ -52,17 +73,25 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
                 "turning one way only, against ISO 841, every space would be reached the long way",
                 "say which way it really turns, or another rotary.way",
             )
+
+
+def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
+    """Changes of the cutter, and what is repeated by subprograms."""
     if machine.change.way == "automatic" and machine.change.word is None:
         yield (
             ("change", "word"), "a changer needs a word that calls it",
             "write the word, such as M6, or another way",
         )
-    if machine.subprograms.use and not (machine.offsets.shift or head):
+    if machine.subprograms.use and not (machine.offsets.shift or machine.dividing):
         yield (
             ("subprograms", "use"),
             "nothing can be repeated here: there is no offsets.shift and no dividing head",
             "say the word that shifts the zero under offsets.shift, or write use: false",
         )
+
+
+def _spindle(machine: Machine) -> Iterator[Contradiction]:
+    """What the spindle can do, and who starts it."""
     if machine.spindle.reversal_seconds is not None and not (
             machine.spindle_words.by_program and len(set(machine.spindle.senses)) == 2):
         yield (
@@ -88,6 +117,10 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             "a spindle started by hand cannot be warmed up by the program",
             "leave warm-up out",
         )
+
+
+def _zeros(machine: Machine) -> Iterator[Contradiction]:
+    """Lengths, shifts of the zero and the safe height."""
     if machine.change.way == "automatic" and machine.offsets.length == "touch-off":
         yield (
             ("offsets", "length"),
@@ -111,6 +144,10 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
             f"{machine.z.travel:g} mm",
             "write the place of the safe height in the machine's own coordinates; 0 is its zero",
         )
+
+
+def _unknown_words(machine: Machine) -> Iterator[Contradiction]:
+    """Words the control is said not to know, and that are written to it."""
     for word in machine.program.unknown_words:
         used = {
             "G49": machine.offsets.length == "table", "G80": machine.cycles.use,
@@ -122,9 +159,3 @@ def contradictions(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str
                 f"{word} is said to be unknown to the control, and is written to it",
                 "take it out here, or take out what it is written for",
             )
-    # These modules look at whole machines.
-    from camgen.shop.one_meaning import two_meanings
-    from camgen.shop.own_blocks import own_contradictions
-
-    yield from two_meanings(machine)
-    yield from own_contradictions(machine)

@@ -1,0 +1,55 @@
+"""Files stay short enough to be read at one sitting, functions simple enough to be held in mind.
+
+The rule of the linter counts the ways through a function; where more of them belong together, the
+comment above it says why.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[1]
+LONGEST = 450
+
+# Files that are longer, each with its reason.
+LONGER = {
+    "camgen/post/pen.py": "the hand that writes blocks, about to be parted",
+    "camgen/post/writer.py": "the order of what is written, about to be parted",
+}
+SOURCES = sorted(path for room in ("camgen", "tests") for path in (TOP / room).rglob("*.py"))
+
+
+def lines_of(path: Path) -> list[str]:
+    return path.read_text(encoding="utf-8").splitlines()
+
+
+def named(path: Path) -> str:
+    return path.relative_to(TOP).as_posix()
+
+
+def test_no_file_is_longer_than_a_sitting_without_its_reason() -> None:
+    long = {named(path): len(lines_of(path)) for path in SOURCES
+            if len(lines_of(path)) > LONGEST}
+    assert long.keys() == LONGER.keys(), long
+    assert all(reason.strip() for reason in LONGER.values())
+
+
+def complex_ones(lines: list[str]) -> list[tuple[str, str]]:
+    """Functions let be by the linter's rule, each with the line above it."""
+    return [(line.strip(), before.strip())
+            for before, line in zip(["", *lines], lines, strict=False)
+            if line.rstrip().endswith("# noqa: C901")]
+
+
+def test_no_function_is_let_be_without_its_reason() -> None:
+    bare = [f"{named(path)}: {line}" for path in SOURCES
+            for line, before in complex_ones(lines_of(path)) if not before.startswith("# ")]
+    assert not bare
+
+
+@pytest.mark.parametrize(("above", "bare"), [("# It is a table of ways.", False), ("x = 1", True)])
+def test_a_reason_is_looked_for_above(above: str, bare: bool) -> None:
+    found = complex_ones([above, "def f() -> None:  # noqa: C901"])
+    assert [not before.startswith("# ") for _, before in found] == [bare]
