@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +21,7 @@ from camgen.steps import step_words
 from camgen.yamlfile import read_yaml, validate
 
 TEXTS = [path.read_text("utf-8") for path in demo_jobs()]
+WHEEL = next(path.read_text("utf-8") for path in demo_jobs() if path.stem == "wheel-by-hand")
 MACHINE = validate(Machine, read_yaml(shipped_folder("postprocessors") / "plain-iso.yaml"))
 WORDS = step_words()
 
@@ -80,9 +84,8 @@ def _indent(draw: st.DrawFn, text: str) -> str:
     return "\n".join(lines)
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(damaged())
-def test_a_damaged_job_is_read_or_refused(text: str) -> None:
+def answered(text: str) -> None:
+    """Asks that a job is read and looked over, or refused with faults that have their places."""
     try:
         job_file = parse_job(text, Path("damaged.yaml"), WORDS)
         faults = list(job_faults(job_file, MACHINE))
@@ -98,6 +101,12 @@ def test_a_damaged_job_is_read_or_refused(text: str) -> None:
             # Another file that it names, which is not there.
             assert fault.place.file in text
             assert fault.place.line == 0
+
+
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(damaged())
+def test_a_damaged_job_is_read_or_refused(text: str) -> None:
+    answered(text)
 
 
 NUMBER = re.compile(r"(?<=[\[ ])-?\d+(\.\d+)?(?=[,}\]\n])")
@@ -123,11 +132,62 @@ def resized(draw: st.DrawFn) -> str:
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(resized())
 def test_a_job_of_any_size_is_checked_or_refused(text: str) -> None:
-    test_a_damaged_job_is_read_or_refused.hypothesis.inner_test(text)  # type: ignore[attr-defined]
+    answered(text)
 
 
 @pytest.mark.long
 @settings(max_examples=20_000, deadline=None, suppress_health_check=list(HealthCheck))
 @given(damaged() | resized())
 def test_many_damaged_jobs_are_read_or_refused(text: str) -> None:
-    test_a_damaged_job_is_read_or_refused.hypothesis.inner_test(text)  # type: ignore[attr-defined]
+    answered(text)
+
+
+OTHERS: tuple[Any, ...] = (3.5, 0, True, None, "x", [], [1], {}, {"x": 1}, [[]], [{"x": [1]}])
+
+
+def places(data: Any, way: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """The way to every value of a job."""
+    within = (data.items() if isinstance(data, dict)
+              else enumerate(data) if isinstance(data, list) else ())
+    for word, value in within:
+        yield (*way, word)
+        yield from places(value, (*way, word))
+
+
+def something_else(every: int) -> Iterator[tuple[str, tuple[Any, ...], Any]]:
+    """Jobs with a value of another kind in one place: one of ``every`` of all that can be."""
+    number = 0
+    for text in TEXTS:
+        for way in places(yaml.safe_load(text)):
+            for other in OTHERS:
+                number += 1
+                if number % every == 0:
+                    data = yaml.safe_load(text)
+                    at = data
+                    for word in way[:-1]:
+                        at = at[word]
+                    at[way[-1]] = other
+                    yield yaml.safe_dump(data, sort_keys=False, allow_unicode=True), way, other
+
+
+# A number that divides neither how many values there are in a job nor how many kinds.
+@pytest.mark.parametrize("every", [997, pytest.param(1, marks=pytest.mark.long)])
+def test_any_kind_of_value_in_any_place_of_a_job_is_read_or_refused(every: int) -> None:
+    tried = 0
+    for text, way, other in something_else(every):
+        tried += 1
+        try:
+            answered(text)
+        except Exception as error:
+            raise AssertionError(f"{way}: {other!r}") from error
+    assert tried * every > 5000
+
+
+@pytest.mark.parametrize("other", OTHERS, ids=repr)
+@pytest.mark.parametrize("word", ["cutters", "setups", "wheel", "material", "post"])
+def test_any_kind_of_value_for_a_whole_part_of_a_job_is_read_or_refused(
+    word: str, other: object
+) -> None:
+    data = yaml.safe_load(WHEEL)
+    assert word in data
+    answered(yaml.safe_dump({**data, word: other}, sort_keys=False))

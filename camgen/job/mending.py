@@ -40,7 +40,8 @@ def misspelt(
     ``bare`` is its data without the steps, ``meant_kinds`` are those kinds of step.
     """
     found = {**meant_words(Job, document, data=bare), **meant_kinds}
-    for number, setup in enumerate(document.get(("setups",)) or ()):
+    setups = document.get(("setups",))
+    for number, setup in enumerate(setups if isinstance(setups, tuple) else ()):
         steps = setup.get("steps") if isinstance(setup, dict) else ()
         for n, step in enumerate(steps if isinstance(steps, tuple) else ()):
             if not isinstance(step, dict) or len(step) != 1:
