@@ -9,8 +9,10 @@ from __future__ import annotations
 import os
 
 from hypothesis import settings
+from sampling import few
 
-settings.register_profile("same", derandomize=True, deadline=None, print_blob=False)
+settings.register_profile("same", derandomize=True, deadline=None, print_blob=False,
+                          max_examples=few(100))
 settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 

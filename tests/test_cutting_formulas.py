@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.cutting.body import body_of, cone_of, pointed_body
 from camgen.cutting.chips import (
@@ -74,7 +75,7 @@ def test_the_mean_chip_is_the_integral_over_the_engagement(share: float, diamete
         float(np.sin(np.linspace(0, angle, 4001)).max()), rel=1e-5)
 
 
-@settings(max_examples=60)
+@settings(max_examples=few(60))
 @given(st.integers(1, 8), st.floats(0.05, pi), st.floats(0.6, 0.85))
 def test_the_sum_over_the_teeth_is_that_of_a_turn_in_small_steps(teeth: int, angle: float,
                                                                 power: float) -> None:
@@ -195,7 +196,7 @@ def test_a_cone_bends_and_is_stressed_as_integration_says(words: str, depth: flo
 
 
 
-@settings(max_examples=40)
+@settings(max_examples=few(40))
 @given(st.lists(st.tuples(st.floats(0.1, 20), st.floats(0.05, 10)), min_size=1, max_size=5))
 def test_a_stepped_bar_bends_as_the_beam_equation_says(
         sections: list[tuple[float, float]]) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.cutting.planner import (
     CutPlan,
@@ -98,7 +99,7 @@ def in_sense(cut: CutPlan, cutter: Cutter, machine: Machine) -> None:
         assert any(limit.name == "least chip" for limit in cut.limits)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(), machine=machines(),
        depth_share=st.none() | between(0.001, 3.0), width_share=st.none() | between(0.001, 1.0))
 def test_any_cutter_in_any_material_on_any_machine_is_planned_in_sense_or_refused_by_name(
@@ -118,7 +119,7 @@ def test_any_cutter_in_any_material_on_any_machine_is_planned_in_sense_or_refuse
     assert named
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        longer=between(1.0, 3.0), keep=st.booleans())
 def test_a_longer_stick_out_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -144,7 +145,7 @@ def never_more(material: str, machine: Machine, before: Cutter, first: Machine, 
     assert worse <= better * (1 + 1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        stronger=between(1.0, 5.0), keep=st.booleans())
 def test_a_stronger_spindle_never_lowers_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -154,7 +155,7 @@ def test_a_stronger_spindle_never_lowers_the_feed(material: str, cutter: Cutter,
     never_more(material, machine, cutter, strong, cutter, machine, keep)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines(),
        harder=between(1.0, 3.0), keep=st.booleans())
 def test_a_harder_material_never_raises_the_feed(material: str, cutter: Cutter, machine: Machine,
@@ -168,7 +169,7 @@ def test_a_harder_material_never_raises_the_feed(material: str, cutter: Cutter, 
     never_more(material, machine, cutter, machine, cutter, machine, keep, hard)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(any_cutter=cutters(("end-mill", "ball-end-mill")), machine=machines(),
        slender=between(0.5, 12.0))
 def test_halving_the_diameter_never_raises_the_force_limit(any_cutter: Cutter, machine: Machine,
@@ -185,7 +186,7 @@ def changes(draw: st.DrawFn) -> tuple[str, float]:
             draw(between(1.0, 3.0)))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(material=st.sampled_from(MATERIALS), any_cutter=cutters(), machine=machines(),
        change=changes())
 def test_at_a_kept_depth_no_cutter_is_faster_for_anything_made_worse(
@@ -219,7 +220,7 @@ def test_at_a_kept_depth_no_cutter_is_faster_for_anything_made_worse(
         find_material(material), cutter, machine) * (1 + 1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(any_cutter=cutters(), machine=machines(), slender=between(0.5, 12.0))
 def test_no_cutter_of_half_the_size_bears_more_force(any_cutter: Cutter, machine: Machine,
                                                      slender: float) -> None:
@@ -232,7 +233,7 @@ def test_no_cutter_of_half_the_size_bears_more_force(any_cutter: Cutter, machine
 LOADS = ("deflection", "bending stress", "torsion", "spindle torque", "spindle power")
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=few(50), deadline=None)
 @given(material=st.sampled_from(MATERIALS), machine=machines(),
        cutter=cutters(("ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver")))
 def test_a_shaped_cutter_goes_as_deep_as_its_loads_let_it(material: str, machine: Machine,
@@ -259,7 +260,7 @@ def test_a_shaped_cutter_goes_as_deep_as_its_loads_let_it(material: str, machine
         assert near
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(material=st.sampled_from(MATERIALS), cutter=cutters(("end-mill",)), machine=machines())
 def test_the_feed_is_speed_times_teeth_times_chip_load(material: str, cutter: Cutter,
                                                        machine: Machine) -> None:

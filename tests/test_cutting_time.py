@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from sampling import few
 
 from camgen.cutting.time.motion import (
     along_path,
@@ -56,7 +57,7 @@ def stepped(lengths: list[float], speeds: list[float], corners: list[float], acc
     return float((2 * fine / np.maximum(v[:-1] + v[1:], 1e-9)).sum())
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.lists(st.tuples(st.floats(0.05, 2.0), st.floats(1.0, 15.0), st.floats(-3.0, 3.0)),
                 min_size=1, max_size=6))
 def test_a_path_takes_as_long_as_step_by_step(pieces: list[tuple[float, float, float]]) -> None:
@@ -72,7 +73,7 @@ def test_a_path_takes_as_long_as_step_by_step(pieces: list[tuple[float, float, f
                                                        blocks), rel=0.02)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.lists(st.tuples(st.floats(0.001, 5.0), st.floats(0.5, 40.0), st.floats(-3.1, 3.1),
                           st.floats(20.0, 2000.0)), min_size=2, max_size=40),
        st.booleans())

@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.dividing import (
     angle_settings,
@@ -79,7 +80,7 @@ def test_127_by_nearest_holes_never_sums_its_error() -> None:
     assert not division.choices
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=few(150), deadline=None)
 @given(st.integers(2, 1000), st.sampled_from([40, 60, 90, 27.5]))
 def test_every_setting_turns_the_work_by_its_share_exactly(count: int, ratio: float) -> None:
     for one in hole_settings(count, ratio, PLATES):
@@ -89,7 +90,7 @@ def test_every_setting_turns_the_work_by_its_share_exactly(count: int, ratio: fl
         assert one.circle in PLATES[one.plate - 1]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.integers(2, 1000))
 def test_all_circles_that_serve_are_found(count: int) -> None:
     # Against trying every number of holes.
@@ -119,7 +120,7 @@ def test_settings_follow_the_pin_from_hole_to_hole() -> None:
     assert divide_by_hand(40, 40, [(24,)]).settings[1] == "1 turn on the 24 circle, to hole 0"
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 @given(st.integers(2, 1000))
 def test_settings_fit_a_short_message(count: int) -> None:
     division = divide_by_hand(count, 40, PLATES, nearest_hole=True)
@@ -137,7 +138,7 @@ def test_compound_indexing_of_69_as_the_books_have_it() -> None:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.integers(2, 500))
 def test_compound_moves_add_up(count: int) -> None:
     for one in compound_settings(count, 40, PLATES, keep=5):

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.dividing import LARGEST_COUNT, divide, divide_driven
 from camgen.faults import Refused
@@ -16,7 +17,7 @@ from camgen.shop.machine import DrivenHead
 COUNTS = st.integers(2, LARGEST_COUNT)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(COUNTS, st.sampled_from([0.001, 0.0001, 0.005, 0.01]), st.sampled_from([40, 72, 90, 180]),
        st.sampled_from([400, 3200, 10_000]))
 def test_every_angle_is_within_half_a_step_of_its_own_place(count, increment, ratio, steps) -> None:
@@ -30,7 +31,7 @@ def test_every_angle_is_within_half_a_step_of_its_own_place(count, increment, ra
         assert abs(angle / increment - round(angle / increment)) < 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(COUNTS)
 def test_nothing_adds_up_round_the_circle(count: int) -> None:
     # With summed and rounded pitches the closing error would grow with the count; here the closing

@@ -11,6 +11,7 @@ import pytest
 import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
@@ -103,7 +104,7 @@ def answered(text: str) -> None:
             assert fault.place.line == 0
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(200), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(damaged())
 def test_a_damaged_job_is_read_or_refused(text: str) -> None:
     answered(text)
@@ -129,7 +130,7 @@ def resized(draw: st.DrawFn) -> str:
     return text
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(200), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(resized())
 def test_a_job_of_any_size_is_checked_or_refused(text: str) -> None:
     answered(text)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault
@@ -157,7 +158,7 @@ READ = read(job())
 
 @given(st.lists(st.tuples(st.sampled_from([0.6, 0.8, 1.0, 1.5]),
                           st.sampled_from([-0.02, -0.01, 0.0, 0.01]), st.booleans()), max_size=8))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 def test_who_finished_a_wall_first_is_found_as_by_asking_each(
     said: list[tuple[float, float, bool]],
 ) -> None:

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 from shapely.affinity import rotate
 
 from camgen.faults import Refused
@@ -99,7 +100,7 @@ def test_patterns_that_cannot_be_are_refused_at_their_words(old: str, new: str, 
     assert all(fault.place.line > 0 for fault in no.value.faults)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(st.integers(1, 12), st.floats(1.0, 30.0), st.floats(-360.0, 360.0), st.floats(0.0, 90.0))
 def test_a_pattern_round_a_circle_is_the_first_shape_turned_about_its_middle(
     count: int, diameter: float, start: float, turned: float

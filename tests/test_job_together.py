@@ -16,6 +16,7 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from job_sweep import JOBS
+from sampling import few
 
 from camgen.faults import Fault, Refused
 from camgen.job.checks import job_faults
@@ -198,7 +199,7 @@ def test_several_faults_are_told_together_and_nothing_that_is_not_so(
 
 
 @pytest.mark.long
-@settings(max_examples=400, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=few(400), suppress_health_check=[HealthCheck.too_slow])
 @given(plants(sorted(JOB)))
 def test_many_faults_in_many_jobs_are_told_together(
     drawn: tuple[str, tuple[Planted, ...]]

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.library.pack import CONTENTS, packed, packed_prints, unpack, unpacked
@@ -91,7 +92,7 @@ def test_a_file_that_is_there_and_differs_is_never_overwritten(tmp_path: Path) -
     assert (there / "jobs" / "wheel.yaml").read_text() == "mine"
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=few(150), deadline=None)
 @given(at=st.integers(min_value=0), byte=st.integers(0, 255), cut=st.booleans())
 def test_a_damaged_archive_is_answered_or_whole_never_a_crash(
     at: int, byte: int, cut: bool

@@ -7,6 +7,7 @@ import math
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.post.arcs import ArcLimits, Piece, arc_limits, arc_pieces
 from camgen.shop.machine import ArcWords
@@ -66,7 +67,7 @@ def sweep_read(start: tuple[int, int], piece: Piece, clockwise: bool) -> float:
     return turn if turn > 0 else turn + 2 * math.pi
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(arcs(), STYLES, COUNT_MM)
 @example(((0.0, 0.0), 1.0, 0.0, 2 * math.pi - 1e-6, False, False), ArcWords(), MM)
 @example(((0.0, 0.0), 1.0, 0.3, 1e-5, True, False), ArcWords(), MM)
@@ -82,7 +83,7 @@ def test_blocks_join_up_and_end_at_the_rounded_end(
     assert here == end
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(arcs(), STYLES, COUNT_MM)
 def test_both_radii_of_every_arc_agree_as_the_nist_rule_asks(
     arc: tuple[tuple[float, float], float, float, float, bool, bool], words: ArcWords,
@@ -98,7 +99,7 @@ def test_both_radii_of_every_arc_agree_as_the_nist_rule_asks(
         here = (piece.a, piece.b)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(arcs(), STYLES)
 def test_no_block_sweeps_more_than_asked_and_radius_form_stays_well_below_half_a_turn(
     arc: tuple[tuple[float, float], float, float, float, bool, bool], words: ArcWords,
@@ -120,7 +121,7 @@ def test_no_block_sweeps_more_than_asked_and_radius_form_stays_well_below_half_a
     assert total <= whole + (len(pieces) + 1) * 3.0 / radius
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(arcs(), STYLES, COUNT_MM)
 def test_what_is_written_lies_on_the_planned_arc(
     arc: tuple[tuple[float, float], float, float, float, bool, bool], words: ArcWords,
@@ -172,7 +173,7 @@ def test_a_nearly_closed_circle_stays_a_circle_when_its_ends_round_together() ->
     assert [(piece.a, piece.b) for piece in pieces] == [(-5000, 0), (5000, 0)]
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=few(120), deadline=None)
 @given(arcs(), st.sampled_from([0.0005, 0.002, 0.02]))
 def test_chords_keep_within_their_stated_error(
     arc: tuple[tuple[float, float], float, float, float, bool, bool], tolerance: float

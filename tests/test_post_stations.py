@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from post_support import random_flat
 from random_machines import random_machine, without_limits
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.moves import SetupMoves, Station
@@ -66,7 +67,7 @@ def test_every_station_is_cut_as_one_alone_would_be(name: str) -> None:
     held(random_flat(11, moves=20), find_machine(name), 3)
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=few(25), deadline=None, derandomize=True)
 @given(st.integers(0, 10**6))
 def test_stations_read_back_on_any_machine_file_or_are_refused(seed: int) -> None:
     machine = without_limits(random_machine(seed))

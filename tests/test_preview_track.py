@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from preview_scenes import MILL, program, teeth
+from sampling import few
 
 from camgen.moves import Arc, Feed, Rapid, Section
 from camgen.preview.cut_teeth import cut_spaces, wheel_as_cut
@@ -39,7 +40,7 @@ def test_a_full_circle_takes_its_length_at_its_feed() -> None:
     assert way == pytest.approx(4 * math.pi, rel=2e-3)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.lists(st.tuples(*[st.floats(-20, 20)] * 3, st.booleans()), min_size=2, max_size=12))
 def test_the_way_is_unbroken_and_time_only_grows(places) -> None:
     moves = [Rapid(0, 0, 0)]

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program, stack
+from sampling import few
 from shapely import box
 
 from camgen.layout import Clamp, FlatLayout, ToothLayout
@@ -54,7 +55,7 @@ def check(layout: FlatLayout | ToothLayout, pieces: list[Piece], speed: float, c
 
 
 @given(st.lists(PIECE, max_size=12), st.sampled_from([0.0, 10000.0, -500.0]), st.integers(0, 2))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_any_motion_over_a_plate_is_answered(
     pieces: list[Piece], speed: float, cutter: int
 ) -> None:
@@ -62,7 +63,7 @@ def test_any_motion_over_a_plate_is_answered(
 
 
 @given(st.lists(PIECE, max_size=12), st.sampled_from([0.0, 10000.0]), st.integers(0, 2))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_any_motion_about_the_head_is_answered(
     pieces: list[Piece], speed: float, cutter: int
 ) -> None:

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
+from sampling import few
 from test_proof_passes import planned_for
 
 from camgen.layout import FlatLayout
@@ -44,7 +45,7 @@ def test_a_slot_in_solid_metal_meets_half_the_circle() -> None:
 
 
 @given(st.floats(0.05, 0.95))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 def test_a_strip_beside_a_slot_meets_the_angle_of_its_width(share: float) -> None:
     width = share * 2 * RADIUS
     pieces: list[Piece] = [("line", -9, 0, -0.5), ("line", 9, 0, None), ("line", 9, width, None),

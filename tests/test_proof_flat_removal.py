@@ -11,6 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, evidence, flat, program
+from sampling import few
 
 from camgen.layout import FlatLayout, Tab
 from camgen.part.features import Hole
@@ -114,7 +115,7 @@ def test_edges_that_no_step_is_to_finish_may_stay() -> None:
 
 
 @given(st.floats(-0.2, 0.2))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 def test_a_bored_hole_is_found_as_large_as_it_is_made(error: float) -> None:
     layout = flat(holes=[Hole("bore", Point(0, 0), 3.0)])
     proof = answers(layout, ring(1.0 + error / 2), Bore(cutter="cutter"))["flat.wall: bore"]
@@ -238,7 +239,7 @@ def _into(part: shapely.Polygon, gone: shapely.Geometry) -> float:
 
 
 @given(st.floats(0.15, 0.9), st.floats(-0.3, 0.3), st.integers(0, 2**31))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 def test_figures_along_edges_agree_with_the_areas_of_a_second_way(
     out: float, lean: float, seed: int
 ) -> None:
@@ -279,7 +280,7 @@ def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
     st.floats(0.1, 5), st.floats(-180, 180), st.floats(5, 355), st.booleans(),
     st.floats(-3, 3), st.floats(-3, 3),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_boxes_and_distances_of_arcs_agree_with_points_along_them(
     radius: float, begin: float, turn: float, clockwise: bool, x: float, y: float
 ) -> None:
@@ -325,7 +326,7 @@ def _two_laps() -> tuple[Edge, PlanCuts]:
 
 @given(st.lists(st.tuples(st.integers(0, 9), st.sampled_from([0.5, 2.0, 20.0]),
                           st.sampled_from([-1.1, -0.6, -0.2, 0.0])), min_size=1, max_size=6))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 def test_tabs_over_one_another_are_measured_as_one_after_another(
     said: list[tuple[int, float, float]],
 ) -> None:

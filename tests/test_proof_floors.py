@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
+from sampling import few
 
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
@@ -188,7 +189,7 @@ def test_a_floor_left_too_thin_is_named_with_how_thin() -> None:
 
 
 @given(st.floats(0.0, 0.6), st.sampled_from(["flat", "ball", "bull", "cone"]))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 def test_what_stands_beside_a_stroke_follows_the_cutter_s_profile(away: float, kind: str) -> None:
     cutters = {"flat": FLAT, "ball": BALL, "bull": BULL,
                "cone": Cutter(kind="chamfer-mill", diameter=1.0, point_angle=90, tip=0.2)}

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, evidence, flat, program
 from pocket_programs import proved as pocket_plate
+from sampling import few
 from test_proof_passes import planned_for
 from workshop import BLANKS, DRIVEN, PLATE, WHEEL, blanks, plate, read
 
@@ -69,7 +70,7 @@ def test_a_feed_beyond_every_planned_one_may_meet_no_more_than_the_fastest() -> 
 
 
 @given(st.floats(0.1, 3.0), st.floats(0.02, 0.45))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 def test_what_is_met_inside_an_arc_agrees_with_points_on_the_cutter(
     rho: float, width: float
 ) -> None:

@@ -11,6 +11,7 @@ from demos import proved_demo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
+from sampling import few
 
 from camgen.make.holes import holes_of_report
 from camgen.part.features import Hole
@@ -45,7 +46,7 @@ def test_a_hole_gone_round_is_as_large_as_its_circle_and_the_cutter() -> None:
 
 
 @given(st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(0.7, 1.1))
-@settings(max_examples=40)
+@settings(max_examples=few(40))
 def test_a_hole_off_its_place_or_size_is_told_as_it_is(dx: float, dy: float, radius: float) -> None:
     hole = Hole("bore", Point(1, 2), 3.0)
     looked_at = evidence(flat(part=PartShape(SQUARE, holes=(hole,))),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, flat, program
+from sampling import few
 from test_steps_dead_middle import ROUND, job
 from workshop import DRIVEN, read
 
@@ -95,7 +96,7 @@ def test_a_slope_is_no_way_round_it(aside: float) -> None:
     assert proved("end-mill", [("rapid", None, None, 0.0), ("line", 3.0, None, -0.5)], FAST).holds
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 @given(radius=st.floats(0.1, 1.0), fall=st.floats(0.05, 2.0), share=st.floats(1.2, 6.0))
 def test_a_helix_is_held_by_how_fast_it_sinks(radius: float, fall: float, share: float) -> None:
     """One turn falls ``fall`` on 2πr: the share of the feed that goes down (plane geometry)."""

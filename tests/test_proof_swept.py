@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import MILL, Piece, bench_mill, flat, program
+from sampling import few
 from shapely import box
 from shapely.geometry import Polygon
 
@@ -53,13 +54,13 @@ def over(y: float, kind: str = "line", z: float = -1.0) -> list[Piece]:
             (kind, 55, y, None, SECOND), ("rapid", None, None, 5, SECOND)]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.floats(-1.97, 1.97), st.sampled_from(["line", "rapid"]))
 def test_a_shank_in_a_groove_wider_than_itself_is_clear_on_every_way(y: float, kind: str) -> None:
     assert body([*opened(), *over(y, kind)]).holds
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.floats(2.02, 3.4), st.sampled_from([-1, 1]), st.sampled_from(["line", "rapid"]))
 def test_a_shank_too_near_the_wall_of_a_groove_is_caught(y: float, side: int, kind: str) -> None:
     found = body([*opened(), *over(side * y, kind)])
@@ -67,7 +68,7 @@ def test_a_shank_too_near_the_wall_of_a_groove_is_caught(y: float, side: int, ki
     assert found.figure == pytest.approx(0.5)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.floats(-40, 40), st.floats(0.02, 0.5), st.sampled_from(["line", "rapid"]))
 def test_a_thin_wall_planted_across_a_long_way_is_caught(
     x: float, thick: float, kind: str
@@ -106,7 +107,7 @@ def test_a_post_left_standing_meets_the_spindles_nose() -> None:
         body([*down[:1], ("line", None, None, -20.9, SECOND)], short, "spindle's nose", beside)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 @given(st.floats(0, 2 * math.pi), st.floats(2.4, 3.6))
 def test_a_sloping_way_is_judged_by_how_low_the_shank_is_beside_each_wall(
     turn: float, away: float

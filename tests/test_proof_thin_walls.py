@@ -10,6 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
+from sampling import few
 
 from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
@@ -36,7 +37,7 @@ def proof(part: PartShape, pieces: list[Piece] | None = None, least: float | Non
 
 
 @given(st.floats(0.01, 0.25), st.floats(0, 360), st.floats(0.3, 1.2), st.floats(0.3, 1.2))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 def test_the_wall_between_two_holes_is_the_gap_between_their_circles(
     gap: float, turn: float, one: float, other: float
 ) -> None:

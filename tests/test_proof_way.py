@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import motion
+from sampling import few
 
 from camgen.proof.motion.limits import spans
 from camgen.proof.way import chords, dog_legs, lengths, sweeps
@@ -49,7 +50,7 @@ def test_clockwise_is_seen_from_the_positive_end_of_the_planes_normal(
     st.floats(0.05, 20), st.floats(-180, 180), st.floats(1, 359), st.booleans(),
     st.sampled_from([0.0001, 0.001, 0.01]),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_chords_stay_within_their_tolerance_of_the_arc(
     radius: float, begin: float, turn: float, clockwise: bool, tolerance: float
 ) -> None:
@@ -70,7 +71,7 @@ def test_chords_stay_within_their_tolerance_of_the_arc(
     st.lists(st.floats(-50, 50), min_size=3, max_size=3),
     st.lists(st.floats(100, 3000), min_size=3, max_size=3),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_each_axis_of_a_rapid_move_runs_at_its_own_rate(
     to: list[float], rates: list[float]
 ) -> None:

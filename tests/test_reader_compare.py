@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from planting.harness import made
 from reader_machines import AT_1_2_3, PLAIN, machine, read
 from reader_texts import random_program
+from sampling import few
 
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
@@ -134,7 +135,7 @@ def test_what_is_done_besides_moving_is_compared_too() -> None:
     assert same_events(read("M0\nM0"), read("M0"))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.integers(0, 10**9))
 def test_every_program_is_the_same_as_itself_split_in_halves(seed: int) -> None:
     program = read_program(random_program(seed, 60, 0.0), PLAIN)
@@ -147,7 +148,7 @@ def test_every_program_is_the_same_as_itself_split_in_halves(seed: int) -> None:
     assert not same_motion(program.motion, read_program("\n".join(lines), PLAIN).motion)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.integers(0, 10**9), st.floats(0.02, 5))
 def test_a_shifted_line_is_always_told(seed: int, by: float) -> None:
     blocks = WAY.split("\n")

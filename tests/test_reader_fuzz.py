@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reader_machines import MACHINES, PLAIN
 from reader_texts import HEAD, ODD, TAIL, mutated, random_program
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.reader import read_program
@@ -37,19 +38,19 @@ def answer(text: str | bytes, on: Machine) -> None:
     assert len(program.findings) < 5000
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=few(150), deadline=None)
 @given(st.one_of(st.text(max_size=200), st.binary(max_size=200)), st.sampled_from(MACHINES))
 def test_any_text_is_answered(text: str | bytes, on: Machine) -> None:
     answer(text, on)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=few(100), deadline=None)
 @given(st.lists(st.sampled_from(ODD), max_size=30), st.sampled_from(MACHINES))
 def test_any_words_in_any_order_are_answered(blocks: list[str], on: Machine) -> None:
     answer("\n".join((*HEAD, *blocks, *TAIL)), on)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=few(100), deadline=None)
 @given(st.integers(0, 10**9), st.sampled_from(MACHINES))
 def test_damaged_programs_are_answered(seed: int, on: Machine) -> None:
     answer(mutated(random_program(seed, 40, 0.1).encode(), seed), on)

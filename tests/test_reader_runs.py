@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reader_machines import MACHINES, PLAIN
 from reader_texts import mutated, random_program
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.reader import read_program
@@ -47,7 +48,7 @@ def assert_same(text: str | bytes, on: Machine) -> None:
     assert one.units == other.units
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(
     st.integers(0, 10**9), st.sampled_from(MACHINES),
     st.sampled_from((40, 150, 300)), st.sampled_from((0.0, 0.005, 0.02, 0.1)),
@@ -58,7 +59,7 @@ def test_random_programs_read_the_same_both_ways(
     assert_same(random_program(seed, lines, odd), on)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(st.integers(0, 10**9), st.sampled_from(MACHINES))
 def test_damaged_programs_read_the_same_both_ways(seed: int, on: Machine) -> None:
     assert_same(mutated(random_program(seed, 120, 0.01).encode(), seed), on)

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from reader_machines import PLAIN
+from sampling import few
 
 from camgen.reader.dialect import dialect_of
 from camgen.reader.pages import LETTERS, Columns, Page
@@ -115,7 +116,7 @@ _LINE = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.lists(_LINE, min_size=1, max_size=8), st.sampled_from(("", " ")))
 def test_lines_taken_apart_at_once_have_the_words_of_lines_taken_apart_singly(
     lines: list[list[tuple[str, str, str]]], between: str

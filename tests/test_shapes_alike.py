@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pocket_programs import proved
+from sampling import few
 
 from camgen.clearing.alike import how_moved
 from camgen.clearing.clearing import cleared
@@ -20,7 +21,7 @@ SHAPE = Area.of(rectangle(3.0, 2.0, 0.5), (circle(Point(0.4, 0.1), 0.4),))
 
 
 @given(st.floats(-40, 40), st.floats(-40, 40), st.floats(-360, 360))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 def test_a_shape_moved_and_turned_is_found_to_be_so(dx: float, dy: float, degrees: float) -> None:
     there = Area(*_moved(dx, dy, degrees))
     moved = how_moved(SHAPE, there)

@@ -10,6 +10,7 @@ import shapely
 from engagement import Measured, concentric, disc, entered, measured
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.clearing.clearing import Clearing, cleared, deepest_place, engagement_of
 from camgen.faults import Refused
@@ -158,7 +159,7 @@ def test_an_area_too_small_for_the_cutter_is_refused_with_the_largest_that_fits(
     assert "a cutter" in no.value.faults[0].remedy
 
 
-@settings(max_examples=25)
+@settings(max_examples=few(25))
 @given(st.floats(1.0, 8.0), st.floats(1.0, 8.0))
 def test_the_deepest_place_of_a_rectangle_is_on_its_middle_line(x: float, y: float) -> None:
     place, room = deepest_place(Area(rectangle(x, y)), 0.05)

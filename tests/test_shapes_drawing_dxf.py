@@ -13,6 +13,7 @@ from drawings_by_hand import LARGE, NECK, SMALL, arc, circle, dxf, line, neck_ce
 from ezdxf import units as dxf_units
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.faults import Refused
@@ -276,7 +277,7 @@ def within_its_sector(start: tuple[float, float], end: tuple[float, float], bulg
 
 
 # Shrinking takes minutes where each try writes and reads a drawing.
-@settings(max_examples=25, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=few(25), deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(
     st.lists(st.tuples(st.floats(1.0, 6.0), st.floats(-0.25, 0.25)), min_size=3, max_size=9),
     st.integers(0, 2**32 - 1), st.floats(0, 0.0049), st.booleans(),

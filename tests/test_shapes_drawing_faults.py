@@ -8,6 +8,7 @@ import pytest
 from drawings_by_hand import arc, circle, dxf, line
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.faults import Fault, Refused
@@ -181,7 +182,7 @@ def laid(draw: st.DrawFn) -> Laid:
         start, ArcTo(end, centre, False))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=few(80), deadline=None)
 @given(laid(), laid())
 def test_contacts_lie_on_both_and_none_is_missed(one: Laid, other: Laid) -> None:
     """Held against chords: where fine chords of both cross, a contact is near."""
@@ -207,7 +208,7 @@ def test_contacts_lie_on_both_and_none_is_missed(one: Laid, other: Laid) -> None
         ) or shapes[0].buffer(2e-4).intersection(shapes[1]).length > 0.02
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.integers(0, 2**32 - 1))
 def test_ends_in_loose_heaps_are_joined_or_told_but_never_run_round_for_ever(
     tmp_path_factory: pytest.TempPathFactory, seed: int

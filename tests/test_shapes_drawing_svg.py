@@ -12,6 +12,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.drawings.drawing import Drawing, read_drawing
 from camgen.drawings.svg_path import Conic, arc_by_radii, path_data, transform
@@ -96,7 +97,7 @@ def test_path_data_that_is_none_is_told_by_character(
     assert "path rim cannot be read" in no.value.faults[0].message
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=few(200), deadline=None)
 @given(
     st.tuples(*[st.floats(-50, 50)] * 4), st.floats(0.1, 40), st.floats(0.1, 40),
     st.floats(-180, 180), st.booleans(), st.booleans(),
@@ -121,7 +122,7 @@ def test_an_arc_by_radii_goes_from_end_to_end_the_way_its_flags_say(
         assert abs(arc.turn) == pytest.approx(math.pi, abs=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(st.lists(st.tuples(st.floats(0, 30), st.floats(0, 30)), min_size=3, max_size=3))
 def test_a_cubic_curve_keeps_its_area(
     tmp_path_factory: pytest.TempPathFactory, points: list[tuple[float, float]]
@@ -141,7 +142,7 @@ def test_a_cubic_curve_keeps_its_area(
     assert loop.area == pytest.approx(area, abs=0.002 * loop.length)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=few(30), deadline=None)
 @given(st.lists(st.tuples(st.floats(0, 20), st.floats(0, 20)), min_size=3, max_size=4,
                 unique=True), st.sampled_from([0.01, 0.002, 0.0005]))
 def test_a_bent_curve_keeps_within_the_tolerance_wherever_it_goes(
@@ -207,7 +208,7 @@ def test_transforms_are_taken_from_the_outside_in(tmp_path: FilePath) -> None:
     assert loop.area == pytest.approx(16 * math.pi)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=few(30), deadline=None)
 @given(st.tuples(*[st.floats(-3, 3)] * 4))
 def test_a_transform_changes_the_area_by_its_determinant(
     tmp_path_factory: pytest.TempPathFactory, entries: tuple[float, float, float, float]

@@ -10,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 import camgen.shapes.offset as offset_module
 from camgen.faults import Refused
@@ -66,7 +67,7 @@ def test_shrinking_by_less_than_the_corners_is_undone_by_growing(
     assert total((grown,)) == pytest.approx(path.area, rel=1e-9)
 
 
-@settings(max_examples=60)
+@settings(max_examples=few(60))
 @given(polygons(), st.floats(0.03, 1.5), st.booleans())
 def test_every_parallel_agrees_with_shapely_and_keeps_its_distance(
     path: Path, size: float, grow: bool

@@ -10,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from sampling import few
 from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Refused
@@ -30,7 +31,7 @@ def swept(found: tuple[OpenArea, ...], radius: float = RADIUS) -> BaseGeometry:
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(
     st.floats(1.2, 5.0), st.floats(1.2, 5.0), st.floats(0.0, 360.0), st.floats(-25.0, 25.0),
     st.floats(0.3, 1.0),

@@ -7,6 +7,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 
 from camgen.proof.flat import thin_walls
 from camgen.proof.flat.thin_walls import thin_places
@@ -22,7 +23,7 @@ def shape(x: int, y: int, wide: int, round_: bool) -> shapely.Polygon:
         point.x, point.y, point.x + wide / 8, point.y + wide / 4)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=few(80), deadline=None)
 @given(st.lists(PLACES, max_size=25))
 def test_regions_together_are_their_union(places: list[tuple[int, int, int, bool]]) -> None:
     regions = [shape(*one) for one in places]
@@ -32,7 +33,7 @@ def test_regions_together_are_their_union(places: list[tuple[int, int, int, bool
     assert shapely.symmetric_difference(together, shapely.union_all(regions)).area < 1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.lists(PLACES, max_size=12), st.sampled_from([0.1, 0.2, 0.3]))
 def test_thin_places_are_where_they_are_with_all_holes_looked_at(
     places: list[tuple[int, int, int, bool]], wide: float

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from sampling import sampled
+from sampling import few, sampled
 
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order, round_tour, tour_length
@@ -52,7 +52,7 @@ spots = st.lists(
     st.tuples(st.integers(-20, 20), st.integers(-20, 20)), min_size=0, max_size=7, unique=True)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(spots, st.tuples(st.integers(-20, 20), st.integers(-20, 20)))
 def test_few_holes_are_visited_by_nearly_the_shortest_way_of_all(
     holes: list[tuple[int, int]], start: tuple[int, int]
@@ -69,7 +69,7 @@ def test_few_holes_are_visited_by_nearly_the_shortest_way_of_all(
     assert length(tuple(place + 1 for place in order)) <= 1.1 * best + 1e-9
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=few(20), deadline=None)
 @given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=1, max_size=60))
 def test_every_hole_once_and_always_in_the_same_order(holes: list[tuple[float, float]]) -> None:
     points = [Point(*hole) for hole in holes]

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_machines import random_machine
+from sampling import few
 
 from camgen.faults import Fault, Refused
 from camgen.shipped import shipped_folder
@@ -198,7 +199,7 @@ def test_every_word_says_what_it_is_for() -> None:
         assert words(part) == [], name
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(st.integers(0, 10**6))
 def test_drawn_machine_files_are_in_agreement_with_themselves(seed: int) -> None:
     machine = random_machine(seed)

@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sampling import sampled
+from sampling import few, sampled
 from workshop import DRIVEN, WHEEL, blanks, read
 
 from camgen.cutting.planner import plan_milling
@@ -175,7 +175,7 @@ def test_a_bore_hardly_wider_than_its_cutter_is_answered_at_once(over: float, pl
         assert answer(narrow)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=few(200), deadline=None)
 @given(radius=st.one_of(st.just(0.0), st.floats(1e-18, 1.0)), angle=st.floats(0.0, 20.0),
        depth=st.floats(1e-6, 1.0), deep=st.floats(0.001, 10.0))
 def test_every_way_down_has_an_end_or_is_refused(

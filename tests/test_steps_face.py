@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 from two_sided import PLATE
 from workshop import DRIVEN, read
 
@@ -21,7 +22,7 @@ from camgen.steps.face import rows_over
 size = st.floats(1.0, 20.0)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(size, size, st.floats(1.0, 6.0), st.floats(0.2, 0.95), st.floats(0.0, 0.4), st.booleans())
 def test_rows_leave_nothing_and_begin_and_end_beside_the_metal(
     length: float, width: float, diameter: float, share: float, corner: float, disc: bool

@@ -8,7 +8,7 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sampling import sampled
+from sampling import few, sampled
 from workshop import DRIVEN, TEETH, WHEEL, arranged, read, teeth
 
 from camgen.cutting.chips import peak_chip_share
@@ -42,7 +42,7 @@ def refusal(words: str) -> str:
     return " ".join(f"{fault.message} {fault.remedy}" for fault in faults)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=few(15), deadline=None)
 @given(st.integers(2, 12), st.floats(0.0005, 0.44))
 def test_every_pass_is_planned_for_its_depth_or_refused(passes: int, last: float) -> None:
     last = round(last, 4)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 from workshop import BLANKS, DRIVEN, WHEEL, read
 
 from camgen.faults import Refused
@@ -41,7 +42,7 @@ def test_pecks_at_their_ends_in_a_hole_made_in_one_stroke(words: str, said: str)
     assert bool(said) == bool(found)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=few(15), deadline=None)
 @given(st.floats(0.031, 4.0), st.booleans())
 def test_no_bite_is_far_beyond_the_planned_one(asked: float, far: bool) -> None:
     asked = round(asked, 4)

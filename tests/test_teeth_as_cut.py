@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sampling import few
 from shapely import Polygon
 
 from camgen.faults import Refused
@@ -137,7 +138,7 @@ def test_cutter_made_for_another_wheel_shows_its_true_error(teeth: int, mate: in
     assert max(error.left, error.missing) > 2.0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.sampled_from([6, 8, 10, 14]), st.sampled_from([6, 8, 10, 14]),
        st.floats(-0.01, 0.01), st.floats(-0.01, 0.01), st.floats(-0.3, 0.3))
 def test_errors_agree_with_polygons(leaves, made_for, deeper, height, turn) -> None:
@@ -176,7 +177,7 @@ def test_as_cut_outline_loses_the_area_of_a_deeper_cut() -> None:
     assert deeper < plain < shallower
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(st.floats(-0.02, 0.02), st.floats(-0.02, 0.02))
 def test_tips_of_the_cut_tooth_are_where_neighbouring_cuts_meet(depth, height) -> None:
     tooth = as_cut_tooth(THIRD, SPACE, depth_offset=depth, height_offset=height)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sampling import sampled
+from sampling import few, sampled
 
 from camgen.faults import Refused
 from camgen.teeth.as_cut import as_cut_tooth
@@ -161,7 +161,7 @@ def test_standard_pairs_turn_freely_about_nominal_depthing(teeth, leaves, top) -
     assert roll(wheel, pinion, nominal).after > 0.6 * (360 / teeth)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=few(25), deadline=None)
 @given(st.integers(40, 200), st.integers(6, 20), st.floats(0.05, 1.0), st.floats(-0.1, 0.1))
 def test_rolling_is_the_same_in_every_size(teeth, leaves, module, off) -> None:
     def pair(size: float):

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from sampling import few
 from shapely import Polygon
 
 from camgen.faults import Refused
@@ -43,7 +44,7 @@ def teeth_of_any_form(draw: st.DrawFn) -> Tooth:
         raise
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=few(150), deadline=None)
 @given(teeth_of_any_form())
 def test_outline_is_closed_anticlockwise_and_does_not_cross_itself(tooth: Tooth) -> None:
     outline = tooth.outline(0.002 * tooth.sizes.module)
@@ -56,7 +57,7 @@ def test_outline_is_closed_anticlockwise_and_does_not_cross_itself(tooth: Tooth)
     assert radii.min() == pytest.approx(tooth.root_radius, rel=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(teeth_of_any_form())
 def test_outline_repeats_itself_from_tooth_to_tooth(tooth: Tooth) -> None:
     outline = tooth.outline(0.002 * tooth.sizes.module)[:-1]
@@ -67,7 +68,7 @@ def test_outline_repeats_itself_from_tooth_to_tooth(tooth: Tooth) -> None:
     assert np.abs(np.roll(points, -each) - turned).max() < 1e-9 * tooth.sizes.module * len(points)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=few(60), deadline=None)
 @given(teeth_of_any_form())
 def test_space_is_closed_simple_and_lies_outside_the_teeth(tooth: Tooth) -> None:
     module = tooth.sizes.module
@@ -101,7 +102,7 @@ def test_blank_less_all_spaces_is_the_wheel(tooth: Tooth) -> None:
     assert left.symmetric_difference(wheel).area < 3e-5 * wheel.length
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=few(40), deadline=None)
 @given(teeth_of_any_form(), st.floats(0.0005, 0.02))
 def test_chords_stay_within_the_tolerance(tooth: Tooth, share: float) -> None:
     tolerance = share * tooth.sizes.module
