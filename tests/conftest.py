@@ -7,6 +7,7 @@ The same examples every time: a run that must be green may not depend on luck. T
 from __future__ import annotations
 
 import os
+import sys
 
 from hypothesis import settings
 from sampling import few
@@ -19,3 +20,7 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 # Run side by side, tests are told how wide the window is in which they were started; answers are
 # looked at as they are without one.
 os.environ.pop("COLUMNS", None)
+
+# What is compiled once serves every program that a test starts.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False

@@ -20,15 +20,18 @@ def few(examples: int) -> int:
     return examples if os.environ.get("HYPOTHESIS_PROFILE") == "search" else max(5, examples // 4)
 
 
-def sampled(cases: Iterable[Any], every: int, first: int = 0) -> list[Any]:
+def sampled(
+    cases: Iterable[Any], every: int, first: int = 0, *, single: bool = False
+) -> list[Any]:
     """Cases for ``parametrize``: one of ``every`` from the ``first`` on, the others marked long.
 
-    A case is a tuple of arguments, or a single one. Where two tables are crossed, sample the one
-    whose neighbours are most alike, or cross them first and take a count that divides neither.
+    A case is a tuple of arguments, or a ``single`` one, which may itself be a tuple. Where two
+    tables are crossed, sample the one whose neighbours are most alike, or cross them first and take
+    a count that divides neither.
     """
     taken = []
     for place, case in enumerate(cases):
         marks = () if place % every == first % every else (pytest.mark.long,)
-        given = case if isinstance(case, tuple) else (case,)
+        given = case if isinstance(case, tuple) and not single else (case,)
         taken.append(pytest.param(*given, marks=marks))
     return taken

@@ -101,8 +101,8 @@ spindle:
 def copy(tmp_path: Path) -> Path:
     """A copy of what is shipped."""
     for name in ("camgen", "jobs", "postprocessors"):
-        shutil.copytree(TOP / name, tmp_path / name,
-                        ignore=shutil.ignore_patterns("__pycache__"))
+        # With what was compiled already, which is good for as long as its source is as old.
+        shutil.copytree(TOP / name, tmp_path / name)
     return tmp_path
 
 

@@ -56,7 +56,7 @@ def way(wall: str, hand: str) -> np.ndarray:
 @pytest.mark.parametrize("hand", ["left", "right"])
 @pytest.mark.parametrize("wall", WALLS)
 @pytest.mark.parametrize(("off", "found"), sampled([
-    (0.3, True), (FARTHEST - 0.3, True), (FARTHEST + 0.3, False), (math.inf, False)], 3))
+    (0.3, True), (FARTHEST - 0.3, True), (FARTHEST + 0.3, False), (math.inf, False)], 12))
 def test_a_cutter_goes_down_on_cleared_ground_or_not_at_all(
     wall: str, hand: str, off: float, found: bool
 ) -> None:

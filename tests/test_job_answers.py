@@ -129,7 +129,7 @@ def test_the_plate_as_it_is_right_is_planned(machine: Machine) -> None:
     assert answers(plate_with(), machine) == ()
 
 
-@pytest.mark.parametrize(("step", "wrong", "word", "right"), sampled(WRONG, 3),
+@pytest.mark.parametrize(("step", "wrong", "word", "right"), sampled(WRONG, 9),
                          ids=[f"{step} {wrong}" for step, wrong, _, _ in WRONG])
 def test_a_word_that_is_wrong_is_named_with_what_to_write(
     step: str, wrong: str, word: str, right: str, machine: Machine
@@ -264,7 +264,7 @@ def test_every_figure_read_from_a_path_is_where_it_says(tmp_path: Path, machine:
 
 
 @pytest.mark.parametrize("fit", sampled(["H6", "F7", "H8"], 2))
-@pytest.mark.parametrize("way", ["drill", "ream", "fine-bore"])
+@pytest.mark.parametrize("way", sampled(["drill", "ream", "fine-bore"], 6, 2))
 def test_in_a_fit_however_wide_a_size_that_is_accepted_is_proved(
     fit: str, way: str, machine: Machine, tmp_path: Path
 ) -> None:

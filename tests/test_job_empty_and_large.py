@@ -39,7 +39,7 @@ def test_a_list_of_nothing_is_a_fault_by_its_word(step: str) -> None:
 @pytest.mark.parametrize("islands", sampled([
     "[{circle: 2}, {circle: 2}]", "[{circle: 3}, {circle: 1}]", "[{circle: 1}, {circle: 3}]",
     "[{circle: 2}, {circle: 2, at: [1, 0]}]", "[{circle: 1, at: [1, 0]}, {circle: 1}]",
-], 3))
+], 6))
 def test_islands_over_one_another_are_a_fault(islands: str) -> None:
     assert plate("pocket: {cutter: mill, pockets: [barrel]}", text=PLATE.replace(
         ISLANDS, "islands: [{circle: 1, at: [1, 0]}, {circle: 0.5, at: [-1, 0]}]"))

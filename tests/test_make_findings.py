@@ -131,6 +131,7 @@ def test_a_job_that_keeps_to_its_own_good_run_is_made_the_same_again(job: Path) 
     assert after.prints == before.prints
 
 
+@pytest.mark.long
 def test_a_job_made_otherwise_for_a_finding_is_no_longer_the_one_that_was_proven(job: Path) -> None:
     keeping = job.with_name("keeping.yaml")
     before = proved_job(keeping)

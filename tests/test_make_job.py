@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.cli import group
 from camgen.faults import Refused
@@ -60,7 +61,7 @@ def test_the_third_wheel_leaves_programs_pictures_sheet_and_report(tmp_path: Pat
     assert any("lead" in caution.lower() for caution in report["cautions"])
 
 
-@pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("job", sampled(JOBS, 3, 2), ids=lambda p: p.stem)
 def test_every_demo_job_passes_every_proof(job: Path) -> None:
     proved = proved_demo(job.stem)
     assert proved.proofs
@@ -191,6 +192,7 @@ def test_a_program_is_proved_against_its_job_wherever_it_comes_from(tmp_path: Pa
     assert any("space 6" in proof["where"] for proof in failed)
 
 
+@pytest.mark.long
 def test_which_setup_a_program_is_for_must_be_clear(tmp_path: Path) -> None:
     (tmp_path / "x.nc").write_text("G21 G90\nM30\n")
     done = _run("read", str(tmp_path / "x.nc"), "--job", str(THIRD))

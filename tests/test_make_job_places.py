@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.commands.make import check
 from camgen.job.deeds import features_of_job
@@ -81,7 +82,7 @@ def test_a_proof_about_one_thing_that_nothing_cut_has_the_place_of_that(proved: 
             assert name in lines[found.place.line - 1]
 
 
-@pytest.mark.parametrize("wish", [Wish(air=30.0), Wish(setup="blanks", from_step=2)])
+@pytest.mark.parametrize("wish", sampled([Wish(air=30.0), Wish(setup="blanks", from_step=2)], 2))
 def test_of_a_program_that_begins_within_its_setup_the_same_step_is_named(wish: Wish) -> None:
     proved = proved_demo("third-wheel", wish)
     for setup in proved.setups:
@@ -94,8 +95,8 @@ def test_of_a_program_that_begins_within_its_setup_the_same_step_is_named(wish: 
                 one for one in proved.job_file.job.setups if one.name == found.setup).steps)
 
 
-@pytest.mark.parametrize(("language", "said"), [
-    ("en", "step 2 (drill)"), ("de", "Arbeitsgang 2 (drill)"), ("fr", "opération 2 (drill)")])
+@pytest.mark.parametrize(("language", "said"), sampled([
+    ("en", "step 2 (drill)"), ("de", "Arbeitsgang 2 (drill)"), ("fr", "opération 2 (drill)")], 3))
 def test_the_command_prints_it_beside_each_proof_that_fails(
     language: str, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -75,6 +75,7 @@ def test_unharmed_texts_hold(wheel: Shown) -> None:
     assert wheel.parted() == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("job", "wish"), sampled([
     ("balance-cock", {"language": "de"}), ("seconds-pinion", {"language": "fr"}),
     ("third-wheel", {"post": "small-memory"}),
@@ -211,7 +212,7 @@ def test_a_course_in_time_that_says_otherwise_is_found(
     assert [fault.message for fault in less if "teeth is not drawn" in fault.message]
 
 
-@pytest.mark.parametrize("course", [False, True])
+@pytest.mark.parametrize("course", sampled([False, True], 2))
 def test_a_picture_drawn_by_itself_that_says_otherwise_is_refused(
     wheel: Shown, course: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -44,20 +44,20 @@ def test_no_sheet_parts_from_its_programs(post: str) -> None:
     assert told(proved_demo("third-wheel", Wish(post=post))) == []
 
 
-@pytest.mark.parametrize("job", ["ratchet-wheel", "seconds-pinion", "balance-cock"])
+@pytest.mark.parametrize("job", sampled(["ratchet-wheel", "seconds-pinion", "balance-cock"], 3))
 def test_no_demo_sheet_parts_from_its_programs(job: str) -> None:
     assert told(proved_demo(job)) == []
 
 
-@pytest.mark.parametrize("wish", [
+@pytest.mark.parametrize("wish", sampled([
     Wish(from_space=40), Wish(from_step=3, setup="blanks"), Wish(setup="teeth", dry_index=True),
     Wish(air=5),
-])
+], 4))
 def test_no_sheet_of_a_variant_parts_from_its_programs(wish: Wish) -> None:
     assert told(proved_demo("third-wheel", wish)) == []
 
 
-@pytest.mark.parametrize(("pattern", "other", "says"), [
+@pytest.mark.parametrize(("pattern", "other", "says"), sampled([
     (r"(<td class=\"n\">)31 min 13 s", r"\g<1>25 min 04 s", "takes"),
     (r"<code>[0-9a-f]{8}</code>", "<code>00000000</code>", "the sum of"),
     (r"D 0\.6,", "D 0.8,", "cutter 2 is D 0.8"),
@@ -72,7 +72,7 @@ def test_no_sheet_of_a_variant_parts_from_its_programs(wish: Wish) -> None:
     (r"<td>drill</td>", "<td>spot</td>", "by another in the program"),
     (r"<td class=\"n\">3 min 22 s", "<td class=\"n\">3 min 12 s", "3 min 22 s, not 3 min 12 s"),
     (r">2\. ", ">3. ", "the steps are"), (r">1\. [A-Z]?[a-zé]+<", ">1. mill<", "the steps are"),
-])
+], 3))
 def test_what_the_sheet_says_otherwise_is_found(
     wheel: Proved, pattern: str, other: str, says: str
 ) -> None:
@@ -81,14 +81,14 @@ def test_what_the_sheet_says_otherwise_is_found(
     assert any(says in one for one in found), found
 
 
-@pytest.mark.parametrize(("word", "other", "says"), [
+@pytest.mark.parametrize(("word", "other", "says"), sampled([
     (b"D0.6", b"D0.8", "D 0.8 in the program"), (b" 3 ", b" 2 ", "order"),
     (b"S24000", b"S12000", "which no program says"), (b"Z", b"z", "the sum of"),
     (b"F120.", b"F110.", "mm/min, which no program says there"),
     (b"S2864", b"S2900", "rev/min, which no program says there"),
     (b"T2 M6", b"T3 M6", "by another"),
     (b" 2 ", b" 4 ", "the steps are"),
-])
+], 3))
 def test_what_a_program_says_otherwise_is_found(
     wheel: Proved, word: bytes, other: bytes, says: str
 ) -> None:

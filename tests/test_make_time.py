@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.cli import group
 from camgen.cutting.answer import feed_has_room
@@ -74,7 +75,7 @@ def test_the_answer_tells_the_time_of_all_pieces_and_what_would_save_most() -> N
     assert "most would be saved by " in line
 
 
-@pytest.mark.parametrize("name", ["third-wheel", "ratchet-wheel", "wheel-by-hand"])
+@pytest.mark.parametrize("name", sampled(["third-wheel", "ratchet-wheel", "wheel-by-hand"], 3))
 def test_no_saving_by_feed_stands_beside_cuts_that_are_at_a_limit_of_it(name: str) -> None:
     proved, report = reported(JOBS / f"{name}.yaml")
     for setup, told in zip(proved.setups, report["time"]["setups"], strict=True):

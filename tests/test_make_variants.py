@@ -68,14 +68,14 @@ def test_the_program_that_starts_at_a_space_cuts_the_rest_and_no_more() -> None:
     assert {round(75 * angle / 360) + 1 for angle in cut} == set(range(40, 76))
 
 
-@pytest.mark.parametrize(("wished", "said"), [
+@pytest.mark.parametrize(("wished", "said"), sampled([
     ({"from_step": 2}, "--setup"),
     ({"setup": "blank"}, "it has blanks, teeth"),
     ({"setup": "blanks", "from_step": 9}, "no step 9"),
     ({"setup": "blanks", "from_cutter": "mil"}, "no cutter 'mil'"),
     ({"setup": "blanks", "from_cutter": "teeth"}, "not used"),
     ({"setup": "blanks", "dry_index": True}, "no head turns"),
-])
+], 3))
 def test_what_is_not_there_to_start_from_is_said(wished: dict[str, object], said: str) -> None:
     with pytest.raises(Refused, match=said):
         proved_job(THIRD, Wish(**wished))  # type: ignore[arg-type]
@@ -91,7 +91,7 @@ def test_sheet_and_report_of_a_dry_index_speak_of_no_cutter() -> None:
     ("seconds-pinion", Wish(dry_index=True)),
     ("ratchet-wheel", Wish(setup="blanks", from_step=2)),
     ("ratchet-wheel", Wish(setup="blanks", air=5.0)),
-], 2, 1))
+], 4, 1))
 def test_programs_made_again_are_drawn_and_told_alike(job: str, wish: Wish) -> None:
     """The picture counts the proofs of the whole setup too, and draws no cutter where none is."""
     proved = proved_demo(job, wish)

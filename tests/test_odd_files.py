@@ -76,7 +76,7 @@ READS = [
 
 
 @pytest.mark.parametrize(("words", "odd"), sampled(product(READS, [
-    "pipe", "folder", "ring", "zero", "nowhere", "-", "/dev/null", "a.nc/b", "x" * 300]), 5))
+    "pipe", "folder", "ring", "zero", "nowhere", "-", "/dev/null", "a.nc/b", "x" * 300]), 20))
 def test_an_odd_file_is_refused_in_words_wherever_one_is_read(
     house: Path, words: list[str], odd: str, monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
@@ -133,7 +133,7 @@ def test_an_odd_file_is_refused_in_words_wherever_a_job_leads_to_one(
     ["library", "show", "jobs/wheel.yaml", "--chart", "ODD.png"],
     ["library", "unpack", "good.zip", "--to", "ODD"],
     ["speeds", "--material", "brass", "--cutter", "end-mill 0.4", "--picture", "ODD.png"],
-], ["pipe", "/dev/null", "/dev/full", "", "a.nc/b", "x" * 300]), 5))
+], ["pipe", "/dev/null", "/dev/full", "", "a.nc/b", "x" * 300]), 20))
 def test_nothing_odd_is_written_over_or_half_written(
     house: Path, words: list[str], odd: str, monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
@@ -161,7 +161,7 @@ def test_nothing_odd_is_written_over_or_half_written(
     ["start", "out"], ["read", "a.nc", "--picture", "out/a.png"],
     ["library", "pack", "jobs/wheel.yaml", "--to", "out/a.zip"],
     ["library", "show", "jobs/wheel.yaml", "--chart", "out/a.png"],
-], 5))
+], 10))
 def test_a_disk_that_is_full_is_told_and_nothing_is_half_written(
     house: Path, words: list[str]
 ) -> None:
@@ -226,6 +226,7 @@ def test_a_record_out_of_an_archive_reads_no_program_outside_its_folder(tmp_path
         _kept_text(record, run.model_copy(update={"kept": "pipe"}))
 
 
+@pytest.mark.long
 def test_of_two_makes_into_one_folder_the_loser_is_told(house: Path) -> None:
     second = (JOBS / "seconds-pinion.yaml", JOBS / "ratchet-wheel.yaml")
     makers = [subprocess.Popen(

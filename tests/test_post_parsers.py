@@ -65,7 +65,7 @@ def test_an_independent_machine_comes_to_the_same_points(name: str, seed: int) -
     assert points_compared(texts[0].decode(), read[0], machine) > 20
 
 
-@pytest.mark.parametrize("job", sampled(demo_jobs(), 4, 1), ids=lambda path: path.stem)
+@pytest.mark.parametrize("job", sampled(demo_jobs(), 8, 1), ids=lambda path: path.stem)
 def test_every_demo_program_ends_its_blocks_where_an_independent_machine_does(job: Path) -> None:
     proved = proved_demo(job.stem)
     assert proved.machine.name in READABLE

@@ -37,7 +37,7 @@ def run(*words: str | Path) -> str:
 @pytest.mark.parametrize(("word", "ending", "begins"), sampled([
     ("", "-blanks.png", b"\x89PNG"), ("--page", "-teeth.html", b"<!DOCTYPE html>"),
     ("--course", "-blanks-course.png", b"\x89PNG"),
-], 2))
+], 4))
 def test_a_job_is_drawn_setup_by_setup(
     word: str, ending: str, begins: bytes, tmp_path: Path
 ) -> None:
@@ -47,7 +47,7 @@ def test_a_job_is_drawn_setup_by_setup(
     assert file.read_bytes().startswith(begins)
 
 
-@pytest.mark.parametrize("style", ["png", "svg", "pdf"])
+@pytest.mark.parametrize("style", sampled(["png", "svg", "pdf"], 3))
 def test_any_program_is_drawn(style: str, tmp_path: Path) -> None:
     program = tmp_path / "square.nc"
     program.write_text(SQUARE)

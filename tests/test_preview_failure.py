@@ -56,7 +56,7 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize(("name", "old", "new"), sampled(CASES, 3))
+@pytest.mark.parametrize(("name", "old", "new"), sampled(CASES, 6))
 def test_texts_on_the_picture_of_a_failure_keep_apart(name: str, old: str, new: str) -> None:
     evidence, proofs = changed(name, old, new)
     failed = [proof for proof in proofs if not proof.holds]
@@ -120,7 +120,7 @@ def fast_slot() -> tuple[Evidence, str]:
             f"flat.more-metal-than-planned: step {step}")
 
 
-@pytest.mark.parametrize("harmed", sampled([body_in_metal, thin_wall, fast_slot], 2))
+@pytest.mark.parametrize("harmed", sampled([body_in_metal, thin_wall, fast_slot], 4))
 def test_shanks_thin_walls_and_too_much_metal_are_drawn_at_their_line(
     harmed: Callable[[], tuple[Evidence, str]]
 ) -> None:
@@ -154,6 +154,7 @@ def test_proofs_name_places_near_the_fault_they_find() -> None:
             assert f"X {proof.at[0]:.3f} Y {proof.at[1]:.3f}" in proof.where  # type: ignore[index]
 
 
+@pytest.mark.long
 def test_the_same_failure_gives_the_same_bytes_and_says_what_it_shows() -> None:
     from PIL import Image
 
@@ -177,6 +178,7 @@ def test_reading_with_a_job_draws_each_failure_beside_the_picture(tmp_path: Path
     assert "wheel.png" in drawn
 
 
+@pytest.mark.long
 def test_checking_draws_what_fails_of_each_setup(tmp_path: Path) -> None:
     proved = proved_demo("third-wheel", Wish())
     evidence, proofs = changed("teeth", "Y0.444", "Y0.644")

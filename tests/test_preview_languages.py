@@ -71,7 +71,7 @@ def failures(proved: Proved, language: str) -> list[Board]:
     return [board_of_failure(evidence, proof, "title", language=language)[0] for proof in proofs]
 
 
-@pytest.mark.parametrize(("name", "language"), sampled(product(ENDS, LANGUAGES), 4))
+@pytest.mark.parametrize(("name", "language"), sampled(product(ENDS, LANGUAGES), 8))
 def test_no_text_of_the_smallest_and_the_largest_demo_lies_on_another(
         name: str, language: str, demos: dict[str, Proved]) -> None:
     proved = demos[name]
@@ -86,6 +86,7 @@ def test_no_text_of_the_smallest_and_the_largest_demo_lies_on_another(
         assert min(float(text.get_fontsize()) for text in board.texts) >= 8.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("language", sampled(LANGUAGES, 3))
 def test_texts_of_setups_with_much_to_say_keep_apart(language: str) -> None:
     flat, read, cutters, names = blanks(3, 2, clamped=True)

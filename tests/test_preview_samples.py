@@ -29,7 +29,7 @@ def coarse(picture: Image.Image) -> np.ndarray:
     return np.asarray(small, dtype=np.int64)
 
 
-@pytest.mark.parametrize("job", sampled(JOBS, 3, 2), ids=lambda job: job.stem)
+@pytest.mark.parametrize("job", sampled(JOBS, 9, 2), ids=lambda job: job.stem)
 def test_sample_pictures_are_fresh(job: Path) -> None:
     for name, picture in pictures_of(proved_demo(job.stem)).items():
         file = HERE / "previews" / f"{file_stem(job.stem)}-{name}.png"

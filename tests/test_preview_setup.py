@@ -53,7 +53,7 @@ def board_of(scene: str) -> Board:
 
 @pytest.mark.parametrize("scene", sampled(["smallest flat", "clamped", "largest flat", "one row",
                                    "small wheel", "large wheel", "meshing", "ratchet",
-                                   "pinion"], 2))
+                                   "pinion"], 6))
 def test_no_text_lies_on_another_or_leaves_the_board(scene: str) -> None:
     board = board_of(scene)
     assert overlaps(board) == []
@@ -63,6 +63,7 @@ def test_no_text_lies_on_another_or_leaves_the_board(scene: str) -> None:
     assert min(text.get_fontsize() for text in board.figure.texts) >= 8.0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("style", sampled(["svg", "png", "pdf"], 3))
 def test_the_same_setup_gives_the_same_bytes(style: str) -> None:
     layout, read, cutters, names = blanks(1, 1)
@@ -182,6 +183,6 @@ def test_a_program_without_its_job_is_drawn_too() -> None:
 
 
 @pytest.mark.parametrize("scene", sampled(
-    ["smallest flat", "clamped", "largest flat", "one row"], 2))
+    ["smallest flat", "clamped", "largest flat", "one row"], 4))
 def test_depth_against_time_says_what_is_not_in_its_time(scene: str) -> None:
     assert "without stops and cutter changes" in [text.get_text() for text in board_of(scene).texts]

@@ -78,7 +78,7 @@ ORDERS = (
 )
 
 
-@pytest.mark.parametrize(("which", "order"), sampled(product([WHEEL, PLATE], ORDERS), 3))
+@pytest.mark.parametrize(("which", "order"), sampled(product([WHEEL, PLATE], ORDERS), 12))
 def test_an_order_beyond_those_planned_is_found_wherever_it_stands(
     which: tuple[str, str, str], order: str
 ) -> None:
@@ -158,7 +158,7 @@ def test_a_note_begins_with_its_word_and_stands_where_the_cutter_moves() -> None
                for answer in found)
 
 
-@pytest.mark.parametrize("which", [TURNED, BLANKS])
+@pytest.mark.parametrize("which", sampled([TURNED, BLANKS], 2, single=True))
 def test_every_name_in_a_comment_of_an_own_block_is_true_wherever_it_stands(
     which: tuple[str, str, str]
 ) -> None:
@@ -180,7 +180,7 @@ def test_every_name_in_a_comment_of_an_own_block_is_true_wherever_it_stands(
                        for answer in amiss(other, changed)), (name, changed[number][place])
 
 
-@pytest.mark.parametrize("blank", ["()", "(  )"])
+@pytest.mark.parametrize("blank", sampled(["()", "(  )"], 2))
 def test_an_empty_comment_behind_what_is_said_at_a_stop_is_found(blank: str) -> None:
     """A control that shows the last comment shows nothing then; elsewhere it does no harm."""
     one = by_name(*WHEEL[:2])[WHEEL[2]]

@@ -126,7 +126,7 @@ def by_hand(folder: Path, words: str, plates: str = "[[15, 16, 18], [21, 39]]") 
     "passes: 3, trial-spaces: 3, trial-short: 0.02", "passes: 1, trial-spaces: 2, "
     "trial-short: 0.02", "passes: 2, last-cut: 0.03, trial-spaces: 1, trial-short: 0.02",
     "passes: 2, trial-spaces: 4",
-], ["each-round", "each-space"], ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"]), 5))
+], ["each-round", "each-space"], ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"]), 15))
 def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_brought_it(
     tmp_path: Path, plates: str, order: str, trial: str
 ) -> None:
@@ -159,7 +159,7 @@ def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_broug
 ], [
     "another-head", "plain-iso", "signed-rotary-inverse-time", "shortest-way-rotary",
     "with-cycles",
-]), 4))
+]), 16))
 def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
     tmp_path: Path, post: str, words: str, largest: int
 ) -> None:
@@ -197,7 +197,7 @@ def test_teeth_in_several_programs_go_on_where_the_part_before_left_the_head(
     "order: each-round, passes: 3, trial-spaces: 3", "order: each-round, passes: 2, last-cut: 0.03",
     "order: each-round, passes: 1, trial-spaces: 3, trial-short: 0.02",
     "passes: 3, trial-spaces: 3, trial-short: 0.02",
-], [2, 20, 36]), 4))
+], [2, 20, 36]), 8))
 def test_teeth_cut_round_by_round_can_be_begun_again_at_any_space(
     tmp_path: Path, words: str, first: int
 ) -> None:
@@ -220,11 +220,11 @@ def test_a_crank_that_stands_in_its_hole_is_not_told_to_go_on() -> None:
     assert "motion.messages" in failing(one, wrong)
 
 
-@pytest.mark.parametrize(("job", "post", "words"), [
+@pytest.mark.parametrize(("job", "post", "words"), sampled([
     ("wheel-by-hand", "hand-dividing", ["--from-space", "9"]),
     ("wheel-by-hand", "hand-dividing", ["--from-step", "1"]),
     ("wheel-by-hand", "shortest-way-rotary", ["--from-space", "25", "--air", "5"]),
-])
+], 3))
 def test_a_program_that_starts_again_is_held_by_the_words_it_was_made_with(
     tmp_path: Path, job: str, post: str, words: list[str]
 ) -> None:

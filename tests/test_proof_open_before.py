@@ -67,7 +67,7 @@ def again(axis: str, name: str = "two") -> str:
 
 
 @pytest.mark.parametrize("made", [MADE, MILLED], ids=["counterbore", "mill with a dead middle"])
-@pytest.mark.parametrize("axis", sampled(["", "X", "Y"], 2))
+@pytest.mark.parametrize("axis", sampled(["", "X", "Y"], 8))
 def test_a_hole_of_an_earlier_setup_is_open_from_either_face(axis: str, made: str) -> None:
     head = HEAD.format(elsewhere="", face="under" if axis else "upper")
     text = head + FIRST + DOWELS + CASE + OUTLINE + again(axis) + made
@@ -75,7 +75,8 @@ def test_a_hole_of_an_earlier_setup_is_open_from_either_face(axis: str, made: st
 
 
 @pytest.mark.parametrize("word", sampled(["case", "case-1, case-2", "holes"], 2))
-@pytest.mark.parametrize("made", [MADE, MILLED], ids=["counterbore", "mill with a dead middle"])
+@pytest.mark.parametrize("made", sampled([MADE, MILLED], 2),
+                         ids=["counterbore", "mill with a dead middle"])
 def test_a_hole_made_elsewhere_is_open_by_whichever_word(word: str, made: str) -> None:
     head = HEAD.format(elsewhere=f"made-elsewhere: [{word}]\n", face="upper")
     assert failing(head + FIRST + DOWELS + made + OUTLINE) == []
@@ -107,8 +108,8 @@ def test_a_hole_is_brought_to_size_by_a_later_setup(axis: str) -> None:
 
 
 @pytest.mark.parametrize("axis", ["X", "Y"])
-@pytest.mark.parametrize(("upper", "under", "holds"), [
-    (0.7, 0.7, True), (1.0, 0.3, True), (0.6, 0.6, True), (0.5, 0.5, False), (0.9, 0.2, False)])
+@pytest.mark.parametrize(("upper", "under", "holds"), sampled([
+    (0.7, 0.7, True), (1.0, 0.3, True), (0.6, 0.6, True), (0.5, 0.5, False), (0.9, 0.2, False)], 5))
 def test_halves_from_both_faces_must_meet(
     axis: str, upper: float, under: float, holds: bool
 ) -> None:

@@ -16,6 +16,7 @@ import pytest
 from planting.harmless import SPELLINGS
 from planting.harness import Made, made
 from planting.slips import NEEDS, SLIPS
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.reader import read_program
@@ -111,12 +112,12 @@ def test_faults_of_state_planted_in_a_few_programs_are_found() -> None:
     for job, post in FEW:
         for programs in made(TOP / "jobs" / f"{job}.yaml", post):
             assert programs.first_failing(programs.read) is None, programs.name
-            plant(programs, 1, count, share=0.3)
+            plant(programs, 1, count, share=0.1)
     for job, post, language in SPOKEN:
         for programs in made(TOP / "jobs" / f"{job}.yaml", post, language):
             plant(programs, 1, count, only="message")
     assert not count.crashed, "\n".join(count.crashed)
-    assert count.found.total() > 150
+    assert count.found.total() > 80
     assert not count.missed, told(count)
 
 
@@ -158,8 +159,8 @@ def alarms(job: str, post: str) -> list[str]:
             for name in SPELLINGS if (alarm := spelt(programs, name, SEED)) is not None]
 
 
-@pytest.mark.parametrize(("job", "post"), [
-    ("seconds-pinion", post) for post in ("plain-iso", "hand-dividing", "small-memory")])
+@pytest.mark.parametrize(("job", "post"), sampled([
+    ("seconds-pinion", post) for post in ("plain-iso", "hand-dividing", "small-memory")], 3))
 def test_harmless_spellings_raise_no_alarm(job: str, post: str) -> None:
     found = alarms(job, post)
     assert not found, "\n".join(found)
@@ -172,6 +173,7 @@ def test_harmless_spellings_of_all_demo_jobs_raise_no_alarm(post: str) -> None:
     assert not found, "\n".join(found[:40])
 
 
+@pytest.mark.long
 def test_every_spelling_is_taken_by_some_machine() -> None:
     taken = set()
     for job, post in FEW:

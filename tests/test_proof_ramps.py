@@ -108,7 +108,7 @@ def test_a_helix_is_borne_where_its_middle_is_cut_and_flat_enough(
             assert found.holds
 
 
-@pytest.mark.parametrize("radius", [0.2, 0.4])
+@pytest.mark.parametrize("radius", sampled([0.2, 0.4], 2))
 def test_over_a_hole_as_wide_as_its_way_it_may_go_down(radius: float) -> None:
     down, wide = helix(radius, 0.4, 5), 2 * radius + 1.1
     assert not proved(down, DEAD).holds
@@ -118,7 +118,7 @@ def test_over_a_hole_as_wide_as_its_way_it_may_go_down(radius: float) -> None:
 
 
 @pytest.mark.parametrize("kind", sampled(OPEN, 2))
-@pytest.mark.parametrize("sense", ["cw", "ccw"])
+@pytest.mark.parametrize("sense", sampled(["cw", "ccw"], 4))
 def test_on_a_helix_what_may_not_meet_metal_finds_it_open(kind: str, sense: str) -> None:
     cutter = OPEN[kind]
     down = helix(0.5, 0.4, 4, sense)

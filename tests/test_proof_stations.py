@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from planting.harness import Tally, made, plant
+from sampling import sampled
 
 from camgen.faults import Fault
 from camgen.job.checks import job_faults
@@ -101,7 +102,7 @@ def test_a_zero_beyond_the_fixture_is_named() -> None:
     assert not found["motion.work-offset"].holds
 
 
-@pytest.mark.parametrize("with_plan", [True, False])
+@pytest.mark.parametrize("with_plan", sampled([True, False], 2))
 def test_one_offset_alone_called_wrongly_is_found(with_plan: bool) -> None:
     (_, program), = texts(JOB, "plain-iso")
     for count in range(program.count("G55")):
@@ -261,7 +262,7 @@ setups:
 """
 
 
-@pytest.mark.parametrize("largest", [None, 6000])
+@pytest.mark.parametrize("largest", sampled([None, 6000], 2))
 def test_stations_of_a_program_in_parts_are_each_proved(largest: int | None) -> None:
     """Pockets too: the metal met at a station is what stands at that station."""
     machine = find_machine("small-memory")

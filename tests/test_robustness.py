@@ -33,6 +33,7 @@ def test_links_that_lead_round_in_a_ring_are_refused(tmp_path: Path) -> None:
         assert isinstance(done.exception, Refused), done.exception
 
 
+@pytest.mark.long
 def test_another_jobs_sheet_and_report_are_never_replaced(tmp_path: Path) -> None:
     out = ["--no-pictures", "--out", str(tmp_path / "out")]
     run = CliRunner()
@@ -86,6 +87,7 @@ def test_a_folder_of_odd_things_is_looked_through_and_each_is_named(tmp_path: Pa
             assert name in done.output
 
 
+@pytest.mark.long
 def test_a_job_changed_in_another_file_does_not_replace_the_firsts_sheet(tmp_path: Path) -> None:
     text = (JOBS / "third-wheel.yaml").read_text(encoding="utf-8")
     (tmp_path / "one.yaml").write_text(text, encoding="utf-8")
@@ -199,12 +201,12 @@ def test_programs_that_begin_at_two_places_are_a_wrong_word(words: list[str]) ->
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
-@pytest.mark.parametrize("words", [
+@pytest.mark.parametrize("words", sampled([
     ["post", "try", "plain-iso", "--out", "PIPE"], ["post", "schema", "--out", "PIPE"],
     ["schema", "--out", "PIPE"], ["make", "JOB", "--out", "PIPE"],
     ["read", "a.nc", "--picture", "PIPE.png"], ["read", "a.nc", "--picture", "PIPE/a.png"],
     ["preview", "a.nc", "--out", "PIPE"],
-])
+], 3))
 def test_what_is_no_plain_file_is_never_written_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
     words: list[str],

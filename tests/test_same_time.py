@@ -43,7 +43,7 @@ def made(job: str, post: str) -> Proved:
     return proved_demo(job, Wish(post=post))
 
 
-@pytest.mark.parametrize(("job", "post"), sampled(WAYS, 3))
+@pytest.mark.parametrize(("job", "post"), sampled(WAYS, 6))
 def test_one_program_has_one_time_wherever_it_is_told(
     job: str, post: str, tmp_path: Path
 ) -> None:

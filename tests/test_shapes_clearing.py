@@ -10,7 +10,7 @@ import shapely
 from engagement import Measured, concentric, disc, entered, measured
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sampling import few
+from sampling import few, sampled
 
 from camgen.clearing.clearing import Clearing, cleared, deepest_place, engagement_of
 from camgen.faults import Refused
@@ -41,7 +41,7 @@ def ways(found: Clearing) -> list[Path]:
     return [one.path for passes in found.passes for one in passes]
 
 
-@pytest.fixture(scope="module", params=list(AREAS))
+@pytest.fixture(scope="module", params=sampled(AREAS, 3))
 def worked(request: pytest.FixtureRequest) -> tuple[Area, Clearing, Measured]:
     """An area, how it is cleared, and the engagement measured on that."""
     area = AREAS[request.param]

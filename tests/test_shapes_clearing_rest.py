@@ -97,7 +97,7 @@ class Worked:
         self.clear = clear
 
 
-@pytest.fixture(scope="module", params=list(CASES))
+@pytest.fixture(scope="module", params=sampled(CASES, 3, 1))
 def worked(request: pytest.FixtureRequest) -> Worked:
     return Worked(*CASES[request.param])
 
@@ -146,6 +146,7 @@ def test_no_way_leads_where_nothing_is_to_do(worked: Worked) -> None:
         assert one.length[one.angle > 0.02].sum() > 0.9 * one.length.sum()
 
 
+@pytest.mark.long
 def test_a_room_that_no_free_ground_leads_to_is_entered_on_a_helix() -> None:
     found = cleared(*CASES["two rooms, one drilled"][:2], DEPTH,
                     gone=CASES["two rooms, one drilled"][2])
@@ -168,6 +169,7 @@ def test_a_hole_too_small_for_the_cutter_leaves_the_helix() -> None:
     assert found.entries[0].kind == "helix"
 
 
+@pytest.mark.long
 def test_a_hole_hardly_larger_than_the_cutter_has_the_helix_round_it() -> None:
     found = cleared(AREAS["angle"], RADIUS, DEPTH, gone=disc(Point(1.5, 3.0), 0.56))
     assert found.entries[0].kind == "helix"
@@ -225,7 +227,7 @@ def test_the_last_places_of_a_machines_arithmetic_change_nothing(
 
 
 @pytest.mark.parametrize(("width", "size", "long"), sampled(product(
-    [0.2, 0.6, 1.0], [0.5, 1.5, 1.75, 2.5], [0.0, 1.2]), 5))
+    [0.2, 0.6, 1.0], [0.5, 1.5, 1.75, 2.5], [0.0, 1.2]), 15))
 def test_metal_that_stands_alone_is_taken_whole_however_small(
     size: float, width: float, long: float
 ) -> None:

@@ -168,7 +168,7 @@ def write_machine(workshop: Path, place: str, *blocks: str) -> None:
 @pytest.mark.parametrize(("place", "block"), sampled([
     ("program-start", "G68 X0 Y0 R10"), ("before-step", "G51 X2 P2"), ("after-change", "G65 P9 X2"),
     ("program-start", "G10 L2 P1 X5"), ("before-step", "G64"), ("after-index", "M64"),
-], 2))
+], 6))
 def test_a_trusted_word_is_named_on_console_sheet_and_report(
     workshop: Path, language: str, place: str, block: str
 ) -> None:
@@ -194,7 +194,7 @@ def test_a_trusted_word_is_named_on_console_sheet_and_report(
     ("before-step", "G0 X50."), ("program-end", "G1 X3. F100."), ("after-step", "G1 Z-3. F50."),
     ("program-start", "M98 P100"), ("before-step", "T5 M6"), ("after-change", "S100 M3"),
     ("before-step", "G28 Z0."),
-], 3))
+], 9))
 def test_a_proof_that_fails_for_an_own_block_names_the_block(
     workshop: Path, place: str, block: str
 ) -> None:

@@ -37,7 +37,7 @@ CUTTERS = "  reamer: {kind: reamer, diameter: 1.0, flute-length: 6, reach: %s}\n
 def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the program with one kind of step more."""
     folder = tmp_path_factory.mktemp("copy")
-    shutil.copytree(ROOT, folder / "camgen", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(ROOT, folder / "camgen")
     for beside in ("postprocessors", "jobs"):
         shutil.copytree(ROOT.parent / beside, folder / beside)
     steps = folder / "camgen/steps"

@@ -11,6 +11,7 @@ import shapely
 from arrangements import WAYS
 from hypothesis import given
 from hypothesis import strategies as st
+from sampling import sampled
 from workshop import DRIVEN, WHEEL, arranged, read
 
 from camgen.faults import Refused
@@ -158,7 +159,7 @@ def test_the_safe_height_is_above_what_stands_highest() -> None:
 
 
 
-@pytest.mark.parametrize("arrangement", WAYS, ids="".join)
+@pytest.mark.parametrize("arrangement", sampled(WAYS, 3, single=True), ids="".join)
 def test_in_every_arrangement_the_proof_sees_what_stands_before(
     arrangement: tuple[str, str, str]
 ) -> None:

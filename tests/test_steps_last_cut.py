@@ -115,7 +115,7 @@ def test_a_last_cut_is_no_deeper_than_those_before_it_or_refused(
 
 
 @pytest.mark.parametrize(("over", "passes", "zero", "arrangement"), sampled(product(
-    [0.0, 0.02, 0.1], [1, 2, 3, 6], ["touch", "axis"], [None, ("+X", "-Y", "Z")]), 5))
+    [0.0, 0.02, 0.1], [1, 2, 3, 6], ["touch", "axis"], [None, ("+X", "-Y", "Z")]), 15))
 def test_metal_begins_at_the_outside_of_a_larger_blank(
         over: float, passes: int, zero: str,
         arrangement: tuple[SignedAxis, SignedAxis, SignedAxis] | None) -> None:

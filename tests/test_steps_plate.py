@@ -101,7 +101,7 @@ def test_the_cutter_goes_down_into_solid_metal_on_the_helix_only(pockets: Planne
         ("corner: 0.5, at: [-3, 4]", "at: [-3, 4]", "is sharp"),
         ("[{circle: 2}]", "[{circle: 2, at: [1.6, 0]}]", "is narrower than the cutter"),
         ("rectangle: [5, 2], corner: 0.5", "rectangle: [5, 0.7], corner: 0.0", "does not fit in"),
-    ], 2),
+    ], 4),
 )
 def test_what_the_cutter_cannot_reach_is_named_with_what_would(
     old: str, new: str, fault: str

@@ -83,6 +83,7 @@ def test_no_cutter_meets_more_metal_than_planned(two: Proved) -> None:
     assert met.share_at_most(1.1 * planned) >= 0.95
 
 
+@pytest.mark.long
 def test_the_later_cutter_clears_corners_only(two: Proved, alone: Proved) -> None:
     """It goes round the walls, and through what the larger one left: a small part of the way."""
     assert not alone.failed
@@ -142,6 +143,7 @@ def test_the_corners_of_the_first_cutter_are_no_fault_when_a_later_one_takes_the
     assert len(refused(other, *BOTH, "pocket: {cutter: fine, pockets: [eye]}")) == 4
 
 
+@pytest.mark.long
 def test_a_gap_too_narrow_for_the_last_cutter_is_named_with_the_largest_that_fits() -> None:
     """Between a post of 1 mm at X 1.4 and the wall at X 2.3 there are 0.4 mm."""
     plate = SEAT + "\n  posts:\n    stud: {circle: 1.0, at: [1.4, 0]}"

@@ -48,7 +48,7 @@ def refused(plate: str, *steps: str, stock: str = "sheet: [24, 24]") -> list[str
 # --- open sides ---------------------------------------------------------------------------------
 
 
-@pytest.fixture(scope="module", params=["sheet: [24, 24]", "disc: 16"])
+@pytest.fixture(scope="module", params=sampled(["sheet: [24, 24]", "disc: 16"], 2))
 def opened(request: pytest.FixtureRequest) -> Proved:
     """The pocket over the edge of the part: in a sheet, and where the stock ends there too."""
     return proved(OPEN, "pocket: {cutter: mill}", stock=request.param)
@@ -266,6 +266,7 @@ def test_the_last_pass_over_the_floor_is_as_wide_as_asked_and_leaves_nothing(
     assert met.left.intersection(pocket.buffer(-0.002)).area < 1e-3
 
 
+@pytest.mark.long
 def test_the_earlier_cutter_leaves_the_skin_too() -> None:
     done = proved(SEAT, "pocket: {cutter: big}", "pocket: {cutter: mill, floor: 0.05}")
     assert not done.failed
@@ -300,6 +301,7 @@ def stepped() -> Proved:
     return proved(plate, "pocket: {cutter: mill}")
 
 
+@pytest.mark.long
 def test_pockets_in_pockets_posts_and_slots_are_cut_each_to_its_own_floor(stepped: Proved) -> None:
     assert not stepped.failed
     floors = {recess.name: recess.depth for recess in layout_of(stepped).part.recesses}
@@ -335,7 +337,7 @@ def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -
 
 @pytest.mark.parametrize(
     ("plate", "steps", "stock"),
-    [
+    sampled([
         ("  pockets:\n    all: {rectangle: [40, 3], depth: 0.35}", ["pocket: {cutter: big}"],
          "sheet: [24, 24]"),
         ("  pockets:\n    all: {circle: 20, depth: 0.2}\n"
@@ -343,7 +345,7 @@ def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -
          ["pocket: {cutter: big}"], "disc: 16.4"),
         ("  slots:\n    lever: {ends: [[5, 0], [3.5355, 3.5355]], centre: [0, 0], width: 1.1, "
          "depth: 0.3}", ["pocket: {cutter: mill, entry: ramp}"], "sheet: [24, 24]"),
-    ],
+    ], 3),
     ids=["a channel right across", "a face with a hub", "a slot round a centre"],
 )
 def test_shapes_of_plates_are_cut_and_proved(plate: str, steps: list[str], stock: str) -> None:

@@ -81,7 +81,7 @@ def test_the_tab_key_completes_commands_and_options() -> None:
     assert completed(["preview", "--format"], "s") == ["svg"]
 
 
-@pytest.mark.parametrize("encoding", sampled(["cp1252", "cp437", "ascii"], 2))
+@pytest.mark.parametrize("encoding", sampled(["cp1252", "cp437", "ascii"], 4))
 def test_no_console_is_too_plain(encoding: str) -> None:
     answer = subprocess.run(
         [sys.executable, "-c", CALL, "speeds", "--material", "brass", "--cutter",
