@@ -17,10 +17,10 @@ from sampling import few
 
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
-from camgen.reader.compare import Difference, same_motion
-from camgen.reader.compare_events import same_events as same_events_of
+from camgen.reader.comparing.events import same_events as same_events_of
+from camgen.reader.comparing.motions import Difference, same_motion
+from camgen.reader.comparing.together import Together, together
 from camgen.reader.motion import ReadProgram
-from camgen.reader.together import Together, together
 
 WAY = """G1 X5.
 G2 X7. Y0. I0. J-2.

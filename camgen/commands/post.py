@@ -20,8 +20,8 @@ from camgen.post.explain import Difference, differences, fields, in_sentences, y
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
-from camgen.reader.compare import Difference as NotSame
-from camgen.reader.compare import same_motion
+from camgen.reader.comparing.motions import Difference as NotSame
+from camgen.reader.comparing.motions import same_motion
 from camgen.reader.motion import Kind, Motion, ReadProgram
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine

@@ -19,10 +19,10 @@ from camgen.commands.subprograms import beside, subprogram
 from camgen.faults import Fault, Refused
 from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
-from camgen.reader.compare import Difference, same_motion
-from camgen.reader.compare_events import same_events
+from camgen.reader.comparing.events import same_events
+from camgen.reader.comparing.motions import Difference, same_motion
+from camgen.reader.comparing.together import Together, together
 from camgen.reader.motion import ReadProgram
-from camgen.reader.together import Together, together
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.signs import shown

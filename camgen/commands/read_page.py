@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from camgen.commands.duration import time_words
 from camgen.cutting.time.motion import motion_seconds
-from camgen.reader.compare import Difference
+from camgen.reader.comparing.motions import Difference
 from camgen.reader.motion import FIGURES, Figure, Finding, ReadProgram
 from camgen.reader.notes import places_words
 from camgen.reader.summary import CutterUse, Summary, summary_of

@@ -23,7 +23,7 @@ from camgen.make.timing import setup_time
 from camgen.plainfile import plain_bytes
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader import read_program
-from camgen.reader.compare import Difference, same_motion
+from camgen.reader.comparing.motions import Difference, same_motion
 from camgen.reader.motion import Kind
 from camgen.shop.machine import Machine
 from camgen.values import dataclass

@@ -12,13 +12,14 @@ import numpy as np
 
 from camgen.faults import Fault, Place, Refused
 from camgen.reader.assemble import Floats, motion_of
-from camgen.reader.control import Control, Outcome
+from camgen.reader.control.blocks import Outcome, carry_out
+from camgen.reader.control.journal import COLUMNS
+from camgen.reader.control.state import Control, control_of
 from camgen.reader.dialect import Dialect, dialect_of
 from camgen.reader.motion import ReadProgram, file_of
 from camgen.reader.notes import Notes, places_words
 from camgen.reader.pages import PAGE_LINES, Columns, Page
 from camgen.reader.runs import can_run, run
-from camgen.reader.state import COLUMNS
 from camgen.reader.words import split_block
 from camgen.shop.machine import Machine
 
@@ -84,25 +85,25 @@ def read_program(
     dialect = dialect_of(machine)
     if infeed:
         dialect = replace(dialect, retract_axes=frozenset((2, "XYZ".index(infeed))))
-    control = Control(machine, dialect, name, notes)
-    first = list(control.position)
+    control = control_of(machine, dialect, name, notes)
+    first = list(control.place.position)
     run_of = _Run(control, lines, own, beside, fast=fast)
     for number, body in (subprograms or {}).items():
         run_of.append(number, f"O{number}", body)
     chunks = run_of.carry_out()
-    if control.refusals:
+    if control.journal.refusals:
         raise Refused(_refused(control, tuple(run_of.files)))
     return ReadProgram(
         name=name,
         lines=tuple(lines),
         motion=motion_of(chunks, control.dialect, first),
-        events=tuple(control.events),
+        events=tuple(control.journal.events),
         findings=notes.findings(),
-        units="inch" if control.unit == 25.4 else "mm",
-        words=dict(sorted(control.words.items())),
+        units="inch" if control.modes.unit == 25.4 else "mm",
+        words=dict(sorted(control.journal.words.items())),
         unsure=notes.unsure,
         files=tuple(run_of.files),
-        told=tuple(control.record),
+        told=tuple(control.journal.record),
     )
 
 
@@ -110,11 +111,11 @@ def _refused(control: Control, files: tuple[tuple[str, int], ...]) -> list[Fault
     """What cannot be known, and what else is not known here, each with all its places."""
     faults: list[Fault] = []
     unknown: dict[str, list[tuple[int, int]]] = {}
-    for found in control.notes.findings():
+    for found in control.journal.notes.findings():
         if found.grave and found.column and found.unsure:
             unknown.setdefault(found.message, []).append((found.line, found.column))
     remedy = "let the control or the maker of this program write the figures out, and read that"
-    for message, places in control.refusals:
+    for message, places in control.journal.refusals:
         faults.append(_fault(control.name, files, message, "" if faults else remedy, places))
     for message, places in list(unknown.items())[:50]:
         faults.append(_fault(control.name, files, message, "", places))
@@ -196,13 +197,13 @@ class _Run:
 
     def flush(self) -> None:
         """Turn the rows gathered so far into an array."""
-        control = self.control
-        if control.rows:
-            self.chunks.append(np.array(control.rows, dtype=np.float64).reshape(-1, COLUMNS))
-            control.made_before += len(control.rows)
-            control.angle_before = control.rows[-1][10]
-            control.kind_before = control.rows[-1][0]
-            control.rows.clear()
+        journal = self.control.journal
+        if journal.rows:
+            self.chunks.append(np.array(journal.rows, dtype=np.float64).reshape(-1, COLUMNS))
+            journal.made_before += len(journal.rows)
+            journal.angle_before = journal.rows[-1][10]
+            journal.kind_before = journal.rows[-1][0]
+            journal.rows.clear()
 
     def carry_out(self) -> list[Floats]:
         """All blocks in the order a control takes them."""
@@ -223,7 +224,7 @@ class _Run:
             if step != at + 1:
                 self.slow_until = 0
             at = step
-            if len(control.rows) >= _FLUSH:
+            if len(control.journal.rows) >= _FLUSH:
                 self.flush()
         self.flush()
         self._after(at)
@@ -245,9 +246,9 @@ class _Run:
         count, rows = run(control, page, begin, end)
         if len(rows):
             self.chunks.append(rows)
-            control.made_before += len(rows)
-            control.angle_before = control.angle
-            control.kind_before = float(rows[-1, 0])
+            control.journal.made_before += len(rows)
+            control.journal.angle_before = control.place.angle
+            control.journal.kind_before = float(rows[-1, 0])
         if count < end - begin:
             self.reach = _FIRST_REACH
             # Where trouble comes thick, setting out again and again costs more than it saves.
@@ -288,7 +289,7 @@ class _Run:
         """The line to begin at: what stands before a leading % mark is not read."""
         lines = self.lines
         first = next((at for at, line in enumerate(lines) if line.strip()), None)
-        notes = self.control.notes
+        notes = self.control.journal.notes
         if first is None:
             notes.add("the program is empty", 1, grave=True)
             return len(lines)
@@ -304,18 +305,20 @@ class _Run:
         block = split_block(text)
         if block.mark:
             if self.frames:
-                control.grave("the text ends in the middle of a subprogram", at + 1)
+                control.journal.grave("the text ends in the middle of a subprogram", at + 1)
             return None
         if block.skip and any(word.letter not in "NM" for word in block.words):
-            control.notes.add(
+            control.journal.notes.add(
                 "a block that the skip switch leaves out: carried out here", at + 1,
                 sort="block skip",
             )
         label = self._label(at, text)
-        if label is not None and (control.made or control.events) and not self.frames:
-            control.grave(f"program {label} begins before the one above it has ended", at + 1)
+        begun = control.journal.made or control.journal.events
+        if label is not None and begun and not self.frames:
+            control.journal.grave(
+                f"program {label} begins before the one above it has ended", at + 1)
             return None
-        outcome = control.block(at + 1, block)
+        outcome = carry_out(control, at + 1, block)
         if self.frames:
             self._count_repeated(at, 1)
         if outcome is None:
@@ -335,7 +338,7 @@ class _Run:
         if outcome.kind == "call":
             return self._call(at, outcome)
         if not self.frames:
-            control.grave(
+            control.journal.grave(
                 "M99 outside a subprogram: run by itself the control would begin again without "
                 "end; shown once through", at + 1,
             )
@@ -353,20 +356,20 @@ class _Run:
             return at + 1
         target = self._find(outcome.number)
         if target is None:
-            control.unknown(
+            control.journal.unknown(
                 f"subprogram {outcome.number} is not in this text, nor in a file beside it: what "
                 "it does is not shown", at + 1, outcome.column,
                 word=f"subprogram {outcome.number}",
             )
             return at + 1
         if len(self.frames) >= _DEEPEST:
-            control.refuse(
+            control.journal.refuse(
                 f"subprograms call each other more than {_DEEPEST} deep: one may call itself",
                 at + 1, outcome.column,
             )
             return None
         self.frames.append((at + 1, outcome.repeats, target))
-        control.numbered = False  # What is called has numbers of its own.
+        control.numbers.counted = False  # What is called has numbers of its own.
         return target
 
     def _find(self, number: int) -> int | None:
@@ -395,7 +398,7 @@ class _Run:
         if len(text) > LARGEST_TEXT:
             return
         first = len(self.lines)
-        self.lines.extend(_between_marks(_lines(text, self.control.notes)))
+        self.lines.extend(_between_marks(_lines(text, self.control.journal.notes)))
         self.lines.append("M99")
         self.files.append((name, first))
         # The last page may have ended in the middle of itself.
@@ -410,10 +413,10 @@ class _Run:
     def _after(self, at: int) -> None:
         """What is wrong with how the text ends."""
         control = self.control
-        if control.refusals:
+        if control.journal.refusals:
             return
         if not control.ended:
-            control.grave(
+            control.journal.grave(
                 "the program has no end word: a control may run on, or stop with the spindle on",
                 max(1, min(at + 1, self.own)),
             )
@@ -421,11 +424,11 @@ class _Run:
         if control.machine.program.marks and not any(
             line.lstrip().startswith("%") for line in self.lines[max(at, 1) : self.own]
         ):
-            control.notes.add("the % mark at the end is missing", max(1, self.own))
+            control.journal.notes.add("the % mark at the end is missing", max(1, self.own))
 
     def _behind(self) -> None:
         """Blocks between the end and what comes after it: a mark, or a subprogram."""
-        ends = [event.line for event in self.control.events if event.kind == "end"]
+        ends = [event.line for event in self.control.journal.events if event.kind == "end"]
         for at in range(ends[-1] if ends else self.own, self.own):
             block = split_block(self.lines[at])
             # A control that has no marks does not stop at one.
@@ -434,7 +437,7 @@ class _Run:
                 return
             if any(word.letter in "GM" or word.letter in self.dialect.axes
                    for word in block.words):
-                self.control.grave(
+                self.control.journal.grave(
                     "a block behind the program's end: a control that does not go back to the "
                     "start runs it when it is started next", at + 1)
                 return

@@ -1,6 +1,6 @@
 """Runs of plain moves carried out all at once.
 
-The same arithmetic as :class:`camgen.reader.control.Control` does block by block, on arrays. It
+The same arithmetic as :mod:`camgen.reader.control` does block by block, on arrays. It
 stops before the first line where anything is amiss and leaves that line to the control.
 """
 
@@ -11,11 +11,11 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from camgen.reader.arcs import CLOSING
-from camgen.reader.control import Control
+from camgen.reader.control.arcs import CLOSING
+from camgen.reader.control.journal import COLUMNS
+from camgen.reader.control.state import PLANES, Control
 from camgen.reader.motion import Kind
 from camgen.reader.pages import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
-from camgen.reader.state import COLUMNS, PLANES
 
 __all__ = ["can_run", "run"]
 
@@ -27,15 +27,16 @@ _PLAIN_MOVES: Final = (0, 10, 20, 30)
 
 def can_run(control: Control) -> bool:
     """Whether the control's state is such that plain moves can be carried out at once."""
+    modes, place = control.modes, control.place
     return (
-        control.absolute
-        and control.feed_mode == 940
+        modes.absolute
+        and modes.feed_mode == 940
         and control.started
-        and not control.lost
-        and not control.watch
-        and control.motion not in control.dialect.cycles
+        and not place.lost
+        and not control.journal.watch
+        and modes.motion not in control.dialect.cycles
         and not control.ended
-        and all(np.isfinite(control.position))
+        and all(np.isfinite(place.position))
     )
 
 
@@ -55,21 +56,22 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
 
     Gives the number of lines carried out, and the rows (m, 15) they make.
     """
+    journal, modes, spindle = control.journal, control.modes, control.spindle
     table = page.table[begin:end]
     nothing = np.zeros((0, COLUMNS))
-    motion = control.motion
+    motion = modes.motion
     if motion not in _PLAIN_MOVES:
         if np.isnan(table[0, G]):
             return 0, nothing
         motion = round(table[0, G] * 10)
-    unit = control.unit
+    unit = modes.unit
     mode = _held(table[:, G], motion / 10)[1:]
-    feed = _held(table[:, F] * unit, control.feed * control.feed_unit)[1:]
-    angle = _held(table[:, TURN], control.angle)
+    feed = _held(table[:, F] * unit, modes.feed * modes.feed_unit)[1:]
+    angle = _held(table[:, TURN], control.place.angle)
     place = np.empty((len(table) + 1, 3))
     for axis in range(3):
-        words = table[:, X + axis] * unit + control.shift[axis]
-        place[:, axis] = _held(words, control.position[axis])
+        words = table[:, X + axis] * unit + control.place.shift[axis]
+        place[:, axis] = _held(words, control.place.position[axis])
     has_axis = ~np.isnan(table[:, X : X + 3]).all(axis=1)
     has_turn = ~np.isnan(table[:, TURN])
     has_centre = ~np.isnan(table[:, I : I + 3])
@@ -84,14 +86,14 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     trouble = (any_centre & ~arc) | (has_radius & (any_centre | ~arc)) | (has_turn & (mode != 0))
     numbers = table[:, N]
     counted = ~np.isnan(numbers)
-    if control.numbered and counted.any():
+    if control.numbers.counted and counted.any():
         trouble |= counted & _uneven(control, numbers)
-    trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - control.plane)
-    if not control.turned:
+    trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - modes.plane)
+    if not control.place.turned:
         trouble |= has_turn
     if _must_speak(control):
         trouble |= cuts
-    if "no feed" not in control.said:
+    if "no feed" not in journal.said:
         trouble |= cuts & np.isnan(feed)
     centre = np.full((len(table), 3), np.nan)
     curved = np.flatnonzero(bent)
@@ -110,48 +112,49 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     rows[:, 1] = made + (page.first + begin + 1)
     rows[:, 2:5] = place[1:][made]
     rows[:, 5:8] = centre[made]
-    rows[:, 8] = control.plane
+    rows[:, 8] = modes.plane
     rows[:, 9] = 0.0
     rows[:, 10] = angle[1:][made]
     rows[:, 11] = np.where(mode == 0, np.nan, feed)[made]
-    rows[:, 12] = control.speed
-    rows[:, 13] = control.cutter
-    rows[:, 14] = control.station
+    rows[:, 12] = spindle.speed
+    rows[:, 13] = spindle.cutter
+    rows[:, 14] = control.place.station
 
-    if control.numbered and counted[:count].any():
-        control.block_number = float(numbers[:count][counted[:count]][-1])
-    control.motion = round(float(mode[count - 1]) * 10)
-    control.cycle.clear()
-    control.return_level = None
-    control.position = [float(value) for value in place[count]]
-    control.angle = float(angle[count])
+    if control.numbers.counted and counted[:count].any():
+        control.numbers.last = float(numbers[:count][counted[:count]][-1])
+    modes.motion = round(float(mode[count - 1]) * 10)
+    control.cycle.words.clear()
+    control.cycle.return_level = None
+    control.place.position = [float(value) for value in place[count]]
+    control.place.angle = float(angle[count])
     if cuts[:count].any():
         control.moved_cutting = True
     feeds = np.flatnonzero(~np.isnan(table[:count, F]))
     if len(feeds):
-        control.feed = float(table[feeds[-1], F])
-        control.feed_unit = unit
-        control.said.discard("no feed")
+        modes.feed = float(table[feeds[-1], F])
+        modes.feed_unit = unit
+        journal.said.discard("no feed")
     _count_words(control, page, begin, begin + count)
     return count, rows
 
 
 def _uneven(control: Control, numbers: Floats) -> Flags:
     """True where a block's number does not go on from the last as it should."""
-    step = control.number_step
-    if control.block_number < 0 or step == 0:
+    step = control.numbers.step
+    if control.numbers.last < 0 or step == 0:
         return np.ones(len(numbers), dtype=np.bool_)
-    held = _held(numbers, control.block_number)
+    held = _held(numbers, control.numbers.last)
     gap = numbers - held[:-1]
     return np.asarray(gap != step if step > 0 else gap <= 0)
 
 
 def _must_speak(control: Control) -> bool:
     """Whether the next cut makes the control say something."""
-    off = control.speed == 0.0 and control.machine.spindle_words.by_program
-    bare = not control.dialect.touch_off and control.wrong_length
-    return (off and "no spindle" not in control.said) or (
-        bare and "no length offset" not in control.said
+    journal, spindle = control.journal, control.spindle
+    off = spindle.speed == 0.0 and control.machine.spindle_words.by_program
+    bare = not control.dialect.touch_off and spindle.wrong_length
+    return (off and "no spindle" not in journal.said) or (
+        bare and "no length offset" not in journal.said
     )
 
 
@@ -164,20 +167,22 @@ def _centres(
     clockwise: Flags,
 ) -> Flags:
     """Fill in the centres of the arcs in lines ``curved``; true where one is not in order."""
-    first, second = PLANES[control.plane]
+    modes = control.modes
+    first, second = PLANES[modes.plane]
     words = table[curved][:, [I + first, I + second]]
     absent = np.isnan(words)
-    radius = table[curved, R] * control.unit
+    radius = table[curved, R] * modes.unit
     by_radius = ~np.isnan(radius)
-    wrong = ~np.isnan(table[curved, I + control.plane])
+    wrong = ~np.isnan(table[curved, I + modes.plane])
     start = place[:-1][curved][:, [first, second]]
     end = place[1:][curved][:, [first, second]]
-    if control.centre_absolute:
+    if modes.centre_absolute:
         wrong |= ~by_radius & absent.any(axis=1)
-        middle = words * control.unit + np.array([control.shift[first], control.shift[second]])
+        shift = control.place.shift
+        middle = words * modes.unit + np.array([shift[first], shift[second]])
     else:
         wrong |= ~by_radius & absent.all(axis=1)
-        middle = start + np.where(absent, 0.0, words) * control.unit
+        middle = start + np.where(absent, 0.0, words) * modes.unit
     if by_radius.any():
         at = np.flatnonzero(by_radius)
         middle[at], impossible = _by_radius(start[at], end[at], radius[at], clockwise[at])
@@ -217,7 +222,7 @@ def _count_words(control: Control, page: Page, begin: int, end: int) -> None:
     many = np.bincount(column, minlength=LETTERS)
     names = {F: "F", N: "N", I: "I", I + 1: "J", I + 2: "K", R: "R", TURN: control.dialect.rotary}
     names.update((X + axis, letter) for letter, axis in control.dialect.axes.items())
-    count = control.words
+    count = control.journal.words
     for at, name in names.items():
         if many[at]:
             count[name] = count.get(name, 0) + int(many[at])

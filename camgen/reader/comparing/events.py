@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from camgen.reader.compare import Difference
+from camgen.reader.comparing.motions import Difference
+from camgen.reader.comparing.together import Together, joint_zones
 from camgen.reader.motion import Event
-from camgen.reader.together import Together, joint_zones
 
 __all__ = ["same_events"]
 

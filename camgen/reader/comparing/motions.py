@@ -13,8 +13,8 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.reader.comparing.together import joint_zones
 from camgen.reader.motion import Kind, Motion
-from camgen.reader.together import joint_zones
 from camgen.values import dataclass
 
 __all__ = ["Difference", "same_motion"]

@@ -1,0 +1,123 @@
+"""Moves in other coordinates than the program's, and shifts of its zero."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from camgen.reader.control.journal import NAN
+from camgen.reader.control.moves import move_straight, target_of
+from camgen.reader.control.state import Control, emit
+from camgen.reader.motion import Kind
+
+__all__ = ["go_to_machine_place", "go_to_reference", "shift_zero"]
+
+
+def go_to_reference(
+    control: Control, line: int, word: str, numbers: dict[str, float], axes: Sequence[str]
+) -> None:
+    """G28 and G30: by the middle point to the reference point."""
+    journal, place = control.journal, control.place
+    turning = bool(control.dialect.rotary) and control.dialect.rotary in numbers
+    via = NAN
+    if axes:
+        # G91 G28 Z0 is the usual way to say "from here", also where "here" is not known.
+        still = {letter for letter in axes if not control.modes.absolute and numbers[letter] == 0}
+        by = {letter: value for letter, value in numbers.items() if letter not in still}
+        if len(still) < len(axes):
+            via = 1.0 if place.lost else 0.0
+        move_straight(control, line, target_of(control, line, by), rapid=True)
+    named = [control.dialect.axes[letter] for letter in axes]
+    if not axes and not turning:
+        named = [0, 1, 2]
+        journal.notes.add("all axes go to the reference point at once", line)
+    journal.tell("gone", line, word, via,
+                 [0.0 if axis in named else NAN for axis in range(3)])
+    _away(control, line, named)
+    if turning:
+        place.angle = 0.0
+        move_straight(control, line, list(place.position), rapid=True, turning=True)
+
+
+def go_to_machine_place(
+    control: Control,
+    line: int,
+    numbers: dict[str, float],
+    axes: Sequence[str],
+    columns: dict[str, int],
+) -> None:
+    """G53: to a place in machine coordinates."""
+    journal, modes = control.journal, control.modes
+    if modes.motion not in (0, 10):
+        journal.grave("G53 wants G0 or G1 in force", line, unsure=("places", "depths", "time"))
+    if not modes.absolute:
+        journal.grave("G53 with distances (G91) in force: controls differ in what they do", line,
+                      unsure=("places", "depths", "time"))
+    low = False
+    for letter in axes:
+        if control.dialect.axes[letter] != 2:
+            continue
+        low = numbers[letter] * modes.unit < control.machine.retract.machine_z - 1e-9
+        if low:
+            journal.grave(
+                f"G53 {letter}{numbers[letter]:g} is below the height that the machine file "
+                "calls safe: how high that is over the work is not known", line,
+                columns[letter], unsure=("depths",),
+            )
+    place = [NAN, NAN, NAN]
+    for letter in axes:
+        axis = control.dialect.axes[letter]
+        # The machine's own coordinates are ISO 841's: no sense to be turned.
+        place[axis] = numbers[letter] * modes.unit * control.dialect.signs[axis]
+    journal.tell("gone", line, "G53", place=place)
+    _away(control, line, [control.dialect.axes[letter] for letter in axes], low=low)
+
+
+def _away(control: Control, line: int, axes: Sequence[int], *, low: bool = False) -> None:
+    """The axes go where the program's own figures do not reach: Z up, the others aside.
+
+    ``low``: Z too goes nobody knows where.
+    """
+    place = control.place
+    place.position = list(place.position)
+    for axis in axes:
+        place.lost.discard(axis)
+        up = axis == 2 and not low
+        place.position[axis] = math.inf * control.dialect.signs[2] if up else NAN
+    if axes:
+        emit(control, Kind.RAPID, line, place.position, NAN)
+
+
+def shift_zero(
+    control: Control, line: int, once: int, numbers: dict[str, float], axes: Sequence[str]
+) -> None:
+    """G52 and G92: the zero is shifted."""
+    journal, place = control.journal, control.place
+    journal.tell("word", line, f"G{once / 10:g}")
+    if once == 921:
+        place.shift = [0.0, 0.0, 0.0]
+        place.old_shift = [0.0, 0.0, 0.0]
+    elif once == 922:
+        place.old_shift, place.shift = list(place.shift), [0.0, 0.0, 0.0]
+    elif once == 923:
+        place.shift = list(place.old_shift)
+    elif not axes and not (control.dialect.rotary and control.dialect.rotary in numbers):
+        journal.grave(f"G{once // 10} without axis words: some controls shift nothing by it, and "
+                      "others every axis, or hold a speed", line, unsure=("places", "depths"))
+    for letter in axes:
+        axis = control.dialect.axes[letter]
+        value = numbers[letter] * control.modes.unit
+        if once == 520:
+            place.shift[axis] = value
+        elif math.isfinite(place.position[axis]):
+            place.shift[axis] = place.position[axis] - value
+            place.lost.discard(axis)
+        else:
+            # The first zero said of an axis is the program's zero.
+            place.position[axis] = value + place.shift[axis]
+            place.lost.discard(axis)
+    named = "".join("XYZ"[control.dialect.axes[letter]] for letter in axes) if once == 920 else ""
+    journal.tell("shift", line, named, place=place.shift)
+    if control.dialect.rotary and control.dialect.rotary in numbers:
+        journal.grave("G92 of the dividing head: its angles would be counted from elsewhere", line,
+                      unsure=("turns",))

@@ -1,0 +1,370 @@
+"""Words that switch something: spindle, feed, cutter, coolant, clamps, offsets; and messages."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from camgen.reader.control.journal import NAN, WATCHED
+from camgen.reader.control.state import Control, emit
+from camgen.reader.dialect import is_a_name
+from camgen.reader.motion import Figure, Kind
+from camgen.reader.words import Block, Word
+
+__all__ = [
+    "choose_cutter",
+    "do_actions",
+    "dwell",
+    "read_comment",
+    "set_feed_and_speed",
+    "set_offsets",
+]
+
+# What an M word might change: it moves no axis (ISO 6983-1, from memory).
+_OF_AN_ACTION: Final[tuple[Figure, ...]] = ("speeds", "cutters", "turns", "time")
+# Where the spindle is started by hand, a message tells the operator how.
+_BY_HAND: Final = re.compile(
+    r"(?P<stop>STOP\s+(?:THE\s+)?SPINDLE|SPINDEL\s+HALT|ARRETER\s+LA\s+BROCHE)"
+    r"|(?:SPINDLE\s+(?:CLOCKWISE|(?P<anti>ANTICLOCKWISE))(?:\s+AT)?"
+    r"|SPINDEL\s+(?:RECHTSLAUF|(?P<links>LINKSLAUF))(?:\s+EIN)?(?:\s+MIT)?"
+    r"|BROCHE\s+A\s+(?:DROITE|(?P<gauche>GAUCHE))(?:\s+EN\s+MARCHE)?(?:\s+A)?)"
+    r"\s+(?P<speed>[0-9]{1,9})",
+    re.IGNORECASE | re.ASCII,
+)
+
+
+def read_comment(control: Control, line: int, text: str) -> None:
+    journal = control.journal
+    if not text:
+        journal.tell("blank", line)
+        return
+    journal.comment = (line, text)
+    journal.event("comment", line, text)
+    if control.machine.comments.style == "none" and journal.once("comments"):
+        journal.notes.add("a comment, though the machine file says the control reads none", line)
+    if not is_a_name(text):
+        _message(control, line, text)
+
+
+def _message(control: Control, line: int, text: str) -> None:
+    """What the operator is told to do is as good as done."""
+    journal, place, spindle = control.journal, control.place, control.spindle
+    dialect = control.dialect
+    found = dialect.hand_message.search(text) if dialect.hand_message else None
+    if found is not None:
+        degrees = float(found["angle"])
+        journal.event("hand-index", line, text, degrees)
+        if degrees != place.angle:
+            place.angle = degrees
+            emit(control, Kind.INDEX, line, place.position, NAN)
+    found = dialect.change_message.search(text) if dialect.change_message else None
+    if found is not None:
+        spindle.announced = int(found["cutter"][:9])
+        spindle.announced_text = found["text"].strip()
+        if dialect.message_changes:
+            _change(control, line, spindle.announced)
+    if not control.machine.spindle_words.by_program:
+        found = _BY_HAND.search(text)
+        if found is not None and found["stop"]:
+            spindle.sense = 0
+        elif found is not None:
+            anticlockwise = found["anti"] or found["links"] or found["gauche"]
+            spindle.sense = -1 if anticlockwise else 1
+            spindle.rate = float(found["speed"])
+            journal.said.discard("no spindle")
+        if found is not None:
+            journal.tell("spindle", line, "by hand", spindle.speed)
+
+
+def dwell(control: Control, line: int, block: Block, numbers: dict[str, float]) -> None:
+    """G4: stay where the cutter is. Takes its word out of ``numbers``."""
+    journal = control.journal
+    wanted = control.machine.dwell.word
+    given: list[Word] = [
+        word for word in block.words if word.letter in "PXFSU" and word.letter in numbers
+    ]
+    time = next((word for word in given if word.letter == wanted), None)
+    if time is None:
+        journal.grave(f"G4 without its {wanted} word: how long is not said", line,
+                      unsure=("time",))
+        time = next((word for word in given if word.letter in "PX"), None)
+        if time is None:
+            return
+    del numbers[time.letter]
+    beside = [word for word in block.words if word is not time and word.letter in numbers and (
+        word.letter in "PXU" or word.letter in control.dialect.axes
+        or word.letter == control.dialect.rotary)]
+    if beside:
+        journal.grave(f"{beside[0].letter} beside the time of a dwell: some controls move, and "
+                      "others do not", line, beside[0].column, unsure=("places", "time"))
+    if time.value < 0:
+        journal.grave(f"a dwell of {time.value:g}", line, time.column)
+        return
+    journal.event(
+        "dwell", line, "", time.value / (1000.0 if control.machine.dwell.unit == "ms" else 1.0)
+    )
+
+
+def set_feed_and_speed(
+    control: Control, line: int, numbers: dict[str, float], columns: dict[str, int]
+) -> None:
+    journal, modes = control.journal, control.modes
+    if "F" in numbers:
+        feed = numbers["F"]
+        if not feed > 0:
+            journal.grave(f"a feed of {feed:g}", line, columns["F"])
+            modes.feed = NAN
+        else:
+            modes.feed = feed
+            modes.feed_unit = modes.unit
+        journal.said.discard("no feed")
+    elif modes.feed_mode == 930:
+        # Inverse time holds for one block only (NISTIR 6556, from memory).
+        modes.feed = NAN
+    if "S" in numbers:
+        speed = numbers["S"]
+        if speed < 0:
+            journal.grave(f"a spindle speed of {speed:g}", line, columns["S"])
+            speed = 0.0
+        spindle = control.machine.spindle
+        if speed and not spindle.lowest <= speed <= spindle.highest:
+            journal.grave(
+                f"S{speed:g}: this spindle turns at {spindle.lowest:g} to "
+                f"{spindle.highest:g} rev/min", line, columns["S"], sort="spindle speed",
+            )
+        changed = control.spindle.sense and speed != control.spindle.rate
+        control.spindle.rate = speed
+        if changed:
+            journal.tell("spindle", line, "S", control.spindle.speed)
+        journal.said.discard("no spindle")
+
+
+def choose_cutter(
+    control: Control,
+    line: int,
+    numbers: dict[str, float],
+    columns: dict[str, int],
+    actions: Sequence[tuple[int, int]],
+) -> None:
+    journal, spindle = control.journal, control.spindle
+    dialect = control.dialect
+    changing = any(code in dialect.change for code, _ in actions)
+    if "T" in numbers:
+        number = numbers["T"]
+        if number != int(number) or number < 0:
+            journal.grave(f"T{number:g} is not the number of a cutter", line, columns["T"],
+                          unsure=("cutters",))
+        else:
+            spindle.selected = int(number)
+            # Without a changer there is nothing to get ready: T itself names the cutter.
+            changing = changing or (
+                dialect.by_hand_change and spindle.selected != spindle.cutter
+            )
+    if not changing:
+        if "T" in numbers:
+            journal.tell("word", line, "T", spindle.selected)
+        return
+    if not spindle.selected and journal.once("no cutter number"):
+        journal.notes.add("a cutter change without T: which cutter is not said", line)
+    if spindle.announced and spindle.announced != spindle.selected:
+        journal.grave(
+            f"T{spindle.selected}, but the operator is told to fit cutter {spindle.announced}",
+            line, columns.get("T", 0), unsure=("cutters",),
+        )
+    _change(control, line, spindle.selected)
+
+
+def _change(control: Control, line: int, cutter: int) -> None:
+    """Another cutter is in the spindle."""
+    journal, place, spindle = control.journal, control.place, control.spindle
+    dialect = control.dialect
+    if spindle.sense and control.moved_cutting:
+        journal.grave("a cutter change while the spindle is on", line)
+    spindle.cutter = cutter
+    text = spindle.announced_text or journal.comment_at(line)
+    journal.event("cutter-change", line, text, float(cutter))
+    journal.said.discard("no length offset")
+    spindle.announced, spindle.announced_text = 0, ""
+    if dialect.by_hand_change:
+        if dialect.touch_off:
+            place.lost = {0, 1, 2}
+    else:
+        spindle.sense = 0
+        journal.tell("spindle", line, "change", 0.0)
+        if not place.lost:
+            place.position[2] = math.inf * dialect.signs[2]
+
+
+def do_actions(
+    control: Control, line: int, actions: Sequence[tuple[int, int]], block: Block
+) -> list[tuple[int, int]]:
+    """M words that take effect before the motion; gives back those that come after it."""
+    journal = control.journal
+    if not actions:
+        return []
+    dialect = control.dialect
+    after: list[tuple[int, int]] = []
+    senses: set[int] = set()
+    for code, column in actions:
+        if code in dialect.clockwise or code in dialect.anticlockwise or code in dialect.stop:
+            if senses - {code} and len(senses) == 1:
+                journal.grave("two spindle words in one block contradict each other", line,
+                              column, unsure=("speeds",))
+            senses.add(code)
+            _spindle(control, line, code, column)
+        elif code in dialect.ends or code in (0, 1, 98, 99, dialect.call[1], dialect.back[1]):
+            after.append((code, column))
+        elif code in dialect.change:
+            pass
+        elif code in dialect.coolant:
+            journal.event("coolant", line, dialect.coolant[code])
+        elif code == dialect.clamp:
+            journal.event("clamp", line)
+        elif code == dialect.unclamp:
+            journal.event("unclamp", line)
+        elif code in (48, 49):
+            journal.tell("word", line, f"M{code}")
+            journal.notes.add(
+                f"M{code}: the overrides are " + (
+                    "locked, feed hold perhaps with them" if code == 49 else "free again"),
+                line, column,
+            )
+        elif ("M", code) in dialect.trusted:
+            journal.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
+        else:
+            journal.unknown(
+                f"M{code} is not known here: what it makes the machine do is not shown",
+                line, column, _OF_AN_ACTION, f"M{code}",
+            )
+    if len(after) > 1:
+        journal.grave("two words in one block that stop or end the program", line, after[1][1])
+    return after
+
+
+def _spindle(control: Control, line: int, code: int, column: int) -> None:
+    journal, spindle = control.journal, control.spindle
+    if code in control.dialect.stop:
+        spindle.sense = 0
+        journal.tell("spindle", line, f"M{code}", 0.0)
+        return
+    spindle.sense = 1 if code in control.dialect.clockwise else -1
+    journal.said.discard("no spindle")
+    word = "clockwise" if spindle.sense > 0 else "anticlockwise"
+    if word not in control.machine.spindle.senses:
+        journal.grave(f"M{code}: this spindle does not turn {word}", line, column)
+    journal.tell("spindle", line, f"M{code}", spindle.speed)
+    if not spindle.rate:
+        journal.grave(f"M{code} without a speed: S is missing", line, column)
+
+
+def set_offsets(
+    control: Control,
+    line: int,
+    modal: dict[str, tuple[int, int]],
+    numbers: dict[str, float],
+    columns: dict[str, int],
+) -> set[str]:
+    """Cutter side and length, work offset; gives back the letters used up."""
+    journal = control.journal
+    used = {"F", "S", "T"}
+    if "cutter side" in modal:
+        code, column = modal["cutter side"]
+        journal.tell_word(line, "cutter side", code)
+        if code != 400:
+            used.add("D")
+            journal.grave(
+                f"G{code // 10}: the control moves the cutter aside by a figure of its own "
+                "table; the way shown is the one written", line, column,
+                unsure=("places", "time"),
+            )
+    if "cutter length" in modal:
+        code, column = modal["cutter length"]
+        journal.tell_word(line, "cutter length", code, numbers.get("H", NAN))
+        if code == 490:
+            control.spindle.length_offset = 0
+        else:
+            used.add("H")
+            _length_offset(control, line, numbers, column)
+    if "work offset" in modal:
+        _work_offset(control, line, *modal["work offset"])
+    if "path" in modal:
+        _path(control, line, *modal["path"], numbers)
+        if modal["path"][0] == 640:
+            used.update("PQ")
+    return used
+
+
+def _path(control: Control, line: int, code: int, column: int, numbers: dict[str, float]) -> None:
+    """Exact stop or path through corners: the way shown is the one written."""
+    journal = control.journal
+    off = numbers.get("P", NAN)
+    journal.told_words.pop("path", None)
+    journal.tell_word(line, "path", code, off)
+    if ("G", code) in control.dialect.trusted:
+        return
+    journal.notes.add({
+        610: "G61: the control stops, or all but stops, at every corner",
+        611: "G61.1: the control stops at every corner",
+    }.get(code, "G64: the control goes round corners, off the way shown" + (
+        f" by up to {off:g}" if math.isfinite(off) else " by as much as its settings allow"
+    )), line, column, sort=f"path {code}")
+
+
+def _length_offset(control: Control, line: int, numbers: dict[str, float], column: int) -> None:
+    journal, spindle = control.journal, control.spindle
+    number = numbers.get("H", -1.0)
+    if control.dialect.touch_off:
+        journal.grave(
+            "G43 though the machine file says that lengths are touched off: the figure in the "
+            "control's table is not known", line, column, unsure=("depths",),
+        )
+    if number < 0 or number != int(number):
+        journal.grave("G43 without the number H of its figure", line, column,
+                      unsure=("depths",))
+        return
+    spindle.length_offset = int(number)
+    journal.said.discard("no length offset")
+    if spindle.cutter and spindle.length_offset != spindle.cutter:
+        journal.grave(
+            f"G43 H{spindle.length_offset} while cutter {spindle.cutter} is in the spindle",
+            line, column, unsure=("depths",),
+        )
+
+
+def _work_offset(control: Control, line: int, code: int, column: int) -> None:
+    journal, place = control.journal, control.place
+    stations = control.dialect.stations or (540,)
+    journal.said.add("work offset")
+    journal.tell("word", line, f"G{code / 10:g}")
+    if code == place.work:
+        return
+    if code not in stations:
+        journal.grave(
+            f"G{code / 10:g} though the machine file's programs use "
+            f"{', '.join(f'G{known / 10:g}' for known in stations)}: another zero",
+            line, column,
+        )
+    elif place.work:
+        journal.notes.add(
+            f"G{code / 10:g} after G{place.work / 10:g}: how the zeros of stations lie to each "
+            "other is not known here; all are shown as one", line, column,
+            sort="another station",
+        )
+    elif code != stations[0]:
+        journal.notes.add(
+            f"begins with G{code / 10:g}, the zero of station {stations.index(code) + 1}",
+            line, column,
+        )
+    if place.work:
+        if journal.cutting:
+            journal.grave(
+                f"G{code / 10:g} while the cutter is down: the zero changes before it has gone "
+                "clear", line, column,
+            )
+        place.position = [NAN, NAN, NAN]
+        place.lost = {0, 1, 2}
+    place.work = code
+    journal.watch = WATCHED
+    place.station = stations.index(code) + 1 if code in stations else 0
