@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Literal, TypeAlias
 
+from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 
 __all__ = [
@@ -108,8 +109,8 @@ class Index:
 
     degrees: float
     space: int = 0
-    setting: str = ""
-    stands: str = ""
+    setting: Message = NOTHING
+    stands: Message = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,7 @@ class Pause:
     ``turned`` says where a head turned by hand stands from then on, where the operator turns it.
     """
 
-    message: str
+    message: Message
     optional: bool = False
     turned: Index | None = None
 
@@ -145,7 +146,7 @@ class Pause:
 class Remark:
     """A short note in the program text; moves nothing."""
 
-    text: str
+    text: Message
 
 
 Move: TypeAlias = Rapid | Feed | Arc | Drill | Index | Station | Dwell | Pause | Remark
@@ -162,11 +163,11 @@ class Section:
     over their planned feed, s.
     """
 
-    title: str
+    title: Message
     step: int
     cutter: str
     cutter_number: int
-    cutter_text: str
+    cutter_text: Message
     rpm: float
     moves: tuple[Move, ...]
     clockwise: bool = True
@@ -189,4 +190,4 @@ class SetupMoves:
     sections: tuple[Section, ...]
     retract_axis: Axis = "Z"
     retract_to: float = 5.0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()

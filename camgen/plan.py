@@ -28,6 +28,7 @@ from camgen.layout import (
     place_of,
     tooth_layout,
 )
+from camgen.messages import Message
 from camgen.moves import Axis, Section, SetupMoves, Station
 from camgen.part.declaration import MakesOutline
 from camgen.shop.machine import Machine
@@ -158,8 +159,8 @@ def _setup(
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
             if stack.touched_at:
                 moves = dataclasses.replace(moves, notes=(
-                    f"CUTTER TOUCHING THE BLANK STANDS AT {frame.infeed_axis}"
-                    f"{stack.touched_at:.3f} AND NOT AT 0", *moves.notes))
+                    Message("CUTTER TOUCHING THE BLANK STANDS AT {axis}{at:.3f} AND NOT AT 0",
+                            axis=frame.infeed_axis, at=stack.touched_at), *moves.notes))
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.moves import (
     Arc,
     Drill,
@@ -72,7 +73,7 @@ def _flat_moves(rng: random.Random, count: int, planes: tuple[str, ...]) -> list
         else:
             moves.append(Rapid(z=5.0))
             if rng.random() < 0.3:
-                moves.append(Pause("MEASURE THE BORE", optional=rng.random() < 0.5))
+                moves.append(Pause(Message("MEASURE THE BORE"), optional=rng.random() < 0.5))
             for _ in range(rng.randrange(3)):
                 x, y = rng.uniform(-20, 20), rng.uniform(-20, 20)
                 moves.append(Drill(
@@ -138,7 +139,7 @@ def random_teeth(seed: int, machine: Machine, spaces: int | None = None) -> Setu
             Rapid(**{along: -4.0 * way}),
         ]
         if space == 2:
-            moves.append(Pause("MEASURE THE TOOTH", optional=True))
+            moves.append(Pause(Message("MEASURE THE TOOTH"), optional=True))
     section = Section("cut teeth", 0, "teeth", 1, "FORM DISC D20", 1200, tuple(moves))
     return SetupMoves("random teeth", (section,), stand.infeed[1], clear)  # type: ignore[arg-type]
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from camgen.faults import Refused
+from camgen.messages import Message
 from camgen.moves import (
     Arc,
     Drill,
@@ -133,7 +134,7 @@ def test_the_spindle_is_started_waited_for_and_stopped() -> None:
 
 
 def test_the_spindle_stands_in_a_pause_and_is_started_again() -> None:
-    text = after_start(machine(), Pause("MEASURE"), Feed(60.0, z=1.0))
+    text = after_start(machine(), Pause(Message("MEASURE")), Feed(60.0, z=1.0))
     # Drawn back from wherever hands have cranked it, before anything turns.
     assert text[:4] == ["M5", "(MEASURE)", "M0", "G0 Z5."]
     assert text[4:7] == ["S9000 M3", "G4 P2.", "X0. Y0."]
@@ -141,11 +142,11 @@ def test_the_spindle_stands_in_a_pause_and_is_started_again() -> None:
 
 def test_coolant_is_off_in_a_pause_that_is_sure_to_happen() -> None:
     fitted = machine(coolant={"flood": "M8", "air": "M7"})
-    text = lines(fitted, *CLEAR, Pause("MEASURE"), Feed(60.0, z=1.0), coolant=True)
+    text = lines(fitted, *CLEAR, Pause(Message("MEASURE")), Feed(60.0, z=1.0), coolant=True)
     at = text.index("(MEASURE)")
     assert text[at - 2 : at + 2] == ["M5", "M9", "(MEASURE)", "M0"]
     assert "M8" in text[at + 2 : at + 6]
-    trial = lines(fitted, *CLEAR, Pause("LOOK", optional=True), coolant=True)
+    trial = lines(fitted, *CLEAR, Pause(Message("LOOK"), optional=True), coolant=True)
     assert trial[trial.index("(LOOK)") - 1] != "M9"
 
 
@@ -170,7 +171,7 @@ def test_a_second_rotary_axis_turns_only_once_the_cutter_is_drawn_back() -> None
 def test_an_optional_pause_is_written_as_the_control_knows_it(
     words: dict[str, bool], stop: str
 ) -> None:
-    assert stop in lines(machine(**words), *CLEAR, Pause("MEASURE", optional=True))
+    assert stop in lines(machine(**words), *CLEAR, Pause(Message("MEASURE"), optional=True))
 
 
 def test_no_stop_or_change_comes_before_the_cutter_is_named() -> None:

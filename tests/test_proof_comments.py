@@ -11,6 +11,7 @@ import pytest
 from planting.harness import Made, made
 from sampling import sampled
 
+from camgen.messages import Message
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_motion
 from camgen.reader import read_program
@@ -21,7 +22,8 @@ from camgen.words import program_words
 
 TOP = Path(__file__).resolve().parent.parent
 HEADER = ("CAMGEN 0.1.0 JOB 0123456789AB", "TABLES 111111111111 MACHINE 222222222222",
-          "MATERIAL BRASS-LEADED", "STANDING NOT PROVEN AT THE MACHINE YET")
+          Message("MATERIAL {name}", name="BRASS-LEADED"),
+          Message("STANDING NOT PROVEN AT THE MACHINE YET"))
 
 
 @lru_cache(maxsize=8)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
 
+from camgen.messages import Message
 from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.same_motion import prove_same_motion
@@ -23,7 +24,7 @@ def plan(*moves: Move, axis: str = "Z", clear: float = 5.0) -> SetupMoves:
     return SetupMoves("work", (section,), axis, clear)  # type: ignore[arg-type]
 
 
-PAUSED = plan(Rapid(z=5), Rapid(x=1, y=0), Feed(100, z=-1), Rapid(z=5), Pause("measure"),
+PAUSED = plan(Rapid(z=5), Rapid(x=1, y=0), Feed(100, z=-1), Rapid(z=5), Pause(Message("measure")),
               Rapid(x=2, y=0), Feed(100, z=-1), Rapid(z=5))
 WRITTEN = [("rapid", 1, 0, 5), ("line", None, None, -1), ("rapid", None, None, 5),
            ("rapid", 2, 0, None), ("line", None, None, -1), ("rapid", None, None, 5)]

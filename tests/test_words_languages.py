@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from demos import proved_demo
+from message_templates import left_in_english
 
 import camgen.cutting
 from camgen.library.fingerprint import motion_fingerprint
@@ -53,7 +54,7 @@ def demos() -> dict[str, Proved]:
     return {path.stem: proved_demo(path.stem) for path in JOBS}
 
 
-@pytest.mark.parametrize("section", ["sentences", "program", "proofs", "places"])
+@pytest.mark.parametrize("section", ["sentences", "proofs", "places"])
 def test_every_language_says_the_same_sentences_with_the_same_fields(section: str) -> None:
     model = set(words(OTHERS[0]).sections()[section])
     for language in OTHERS:
@@ -72,7 +73,9 @@ def test_no_sentence_of_a_demo_sheet_is_left_in_english(demos: dict[str, Proved]
                 *(text for step in setup.steps for text in (step.title, *step.why))))]
         assert len(said) > 3
         for language in OTHERS:
-            unknown = [text for text in said if not words(language).knows(text)]
+            catalogue = words(language)
+            unknown = [text for text in said if not catalogue.knows(text)
+                       and left_in_english(catalogue, text)]
             assert not unknown, (language, unknown)
 
 
@@ -101,23 +104,23 @@ def test_every_step_has_its_title_in_every_language() -> None:
         for kind in STEPS:
             title = "thread" if kind == "thread-mill" else kind.replace("-", " ")
             assert words(language).knows(title), (language, title)
-            assert words(language).knows(title, "program"), (language, title)
+            assert title in words(language).sections()["program"], (language, title)
 
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_programs_say_all_in_plain_capitals_and_do_the_same(
         language: str, demos: dict[str, Proved]) -> None:
-    # What is a name stays as it is.
-    own = re.compile(r"CAMGEN |TABLES ")
+    # What is a name stays as it is, and what was said before it was filled in.
+    own = re.compile(r"CAMGEN |TABLES |FIT CUTTER \d|SPACE \d")
     catalogue = words(language)
     for path in JOBS:
         english = demos[path.stem]
         heard = Heard()
         for setup in english.setups:
             write_programs(setup.planned.moves, english.machine, stem="x", spoken=heard)
-        unknown = [text for text in heard.told
-                   if not own.match(text) and not catalogue.knows(text, "program")]
-        assert not unknown
+        assert heard.told
+        assert [text for text in heard.told if not own.match(text)
+                and left_in_english(catalogue, text, "program")] == []
         if path.stem not in ("wheel-by-hand", "third-wheel"):
             continue
         other = proved_demo(path.stem, Wish(language=language))

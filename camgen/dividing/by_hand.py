@@ -19,10 +19,12 @@ from camgen.dividing.division import (
     division_of,
     errors_of,
     fraction,
+    goes_to,
     nearest_whole,
-    turns_and_holes,
+    starts_in,
 )
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 
 __all__ = [
     "angle_settings",
@@ -223,17 +225,15 @@ def _near_setting(wanted: Fraction, worm_ratio: float, plate: int, circle: int) 
     return HoleSetting(plate, circle, total // circle, total % circle, float(off))
 
 
-def _walk(places: Sequence[int], circle: int) -> tuple[str, ...]:
+def _walk(places: Sequence[int], circle: int) -> tuple[Message, ...]:
     """Words for each space: how far from the one before, and the hole the pin ends in.
 
     The last lets a lost count be found again: holes are numbered from 0, the hole at space 1.
     """
-    texts = [f"start in hole 0 of the {circle} circle"]
+    texts = [starts_in(0, circle)]
     for before, here in itertools.pairwise(places):
         turns, holes = divmod(here - before, circle)
-        texts.append(
-            f"{turns_and_holes(turns, holes)} on the {circle} circle, to hole {here % circle}"
-        )
+        texts.append(goes_to(turns, holes, circle, here % circle))
     return tuple(texts)
 
 

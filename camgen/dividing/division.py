@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from camgen.faults import Fault, Refused
+from camgen.messages import NOTHING, Message, counted
 from camgen.values import dataclass
 
 __all__ = ["LARGEST_COUNT", "SMALLEST_COUNT", "Compound", "Division", "HoleSetting"]
@@ -79,13 +80,13 @@ class Division:
     worst_single_arcsec: float
     closing_arcsec: float
     head_arcsec: float = 0.0
-    settings: tuple[str, ...] = ()
+    settings: tuple[Message, ...] = ()
     choices: tuple[HoleSetting, ...] = ()
     places: tuple[int, ...] = ()
     circle: int = 0
     whole: int = 0
 
-    def setting(self, space: int, before: int | None) -> str:
+    def setting(self, space: int, before: int | None) -> Message:
         """How the crank gets to ``space`` from space ``before``; None: the pin is there already.
 
         >>> from camgen.dividing import divide_by_hand
@@ -96,14 +97,13 @@ class Division:
         '6 turns and 12 holes on the 18 circle, to hole 0'
         """
         if not self.places:
-            return ""
+            return NOTHING
         here = self.places[space - 1]
         if before is None:
-            return f"start in hole {here % self.circle} of the {self.circle} circle"
+            return starts_in(here % self.circle, self.circle)
         on = here - self.places[before - 1]
         turns, holes = divmod(on if on > 0 else on + self.whole, self.circle)
-        return (f"{turns_and_holes(turns, holes)} on the {self.circle} circle, "
-                f"to hole {here % self.circle}")
+        return goes_to(turns, holes, self.circle, here % self.circle)
 
     @property
     def worst_place_arcsec(self) -> float:
@@ -130,7 +130,7 @@ def division_of(
     angles: tuple[float, ...],
     errors: Sequence[float],
     head_arcsec: float,
-    settings: tuple[str, ...] = (),
+    settings: tuple[Message, ...] = (),
     choices: tuple[HoleSetting, ...] = (),
 ) -> Division:
     singles = [after - before for before, after in itertools.pairwise(errors)]
@@ -170,11 +170,22 @@ def errors_of(places: Sequence[int], step: Fraction, count: int) -> list[float]:
     return [(place * top - 360 * k * bottom) * scale for k, place in enumerate(places)]
 
 
-def turns_and_holes(turns: int, holes: int) -> str:
-    whole = f"{turns} turn" + ("s" if turns != 1 else "")
+def turns_and_holes(turns: int, holes: int) -> Message:
+    whole = counted("{n} turn", "{n} turns", turns)
     if not holes:
         return whole
-    part = f"{holes} hole" + ("s" if holes != 1 else "")
-    return f"{whole} and {part}" if turns else part
+    part = counted("{n} hole", "{n} holes", holes)
+    return Message("{turns} and {holes}", turns=whole, holes=part) if turns else part
+
+
+def starts_in(hole: int, circle: int) -> Message:
+    """The pin put into a hole of a circle, counted from 0."""
+    return Message("start in hole {hole} of the {circle} circle", hole=hole, circle=circle)
+
+
+def goes_to(turns: int, holes: int, circle: int, hole: int) -> Message:
+    """The crank turned on by turns and holes, and the hole that the pin comes to, from 0."""
+    return Message("{way} on the {circle} circle, to hole {hole}",
+                   way=turns_and_holes(turns, holes), circle=circle, hole=hole)
 
 

@@ -30,8 +30,10 @@ from camgen.make.foretold import work_foretold
 from camgen.make.own_words import own_block_faults
 from camgen.make.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
+from camgen.messages import Message, verbatim
 from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
+from camgen.post.restart import again_at_space
 from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
 from camgen.proof.evidence import FlatEvidence, HeadEvidence, by_kind
@@ -175,9 +177,9 @@ def proved_job(
     setups: list[ProvedSetup] = []
     for planned in chosen_setups(wish, plan.setups):
         header = (
-            f"CAMGEN {__version__} JOB {now.job}",
-            f"TABLES {now.tables} MACHINE {now.machine}",
-            f"MATERIAL {plan.material.name}",
+            verbatim(f"CAMGEN {__version__} JOB {now.job}"),
+            verbatim(f"TABLES {now.tables} MACHINE {now.machine}"),
+            Message("MATERIAL {name}", name=plan.material.name),
             standing_line(state, good.when if good is not None else ""),
         )
         before = sum(len(setup.programs) for setup in setups)
@@ -185,7 +187,7 @@ def proved_job(
         again = ""
         if wish.from_space is not None:
             again = f"-from-space-{wish.from_space}"
-            note = f"STARTS AGAIN AT SPACE {wish.from_space}, HEAD'S ZERO AS BEFORE"
+            note = again_at_space(wish.from_space)
             planned = replace(planned, moves=replace(
                 planned.moves, notes=(note, *planned.moves.notes)))
         setups.append(_proved_setup(job, machine, planned, named + again, header, before, spoken,
@@ -213,7 +215,7 @@ def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:
 
 
 def _proved_setup(
-    job: Job, machine: Machine, planned: PlannedSetup, stem: str, header: Sequence[str],
+    job: Job, machine: Machine, planned: PlannedSetup, stem: str, header: Sequence[Message],
     before: int, spoken: Callable[[str], str] | None, earlier: Sequence[Evidence],
 ) -> ProvedSetup:
     """One setup written, read back and proved whole, after those that it goes on with."""
@@ -274,7 +276,7 @@ def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> 
 
 def _varied_setup(
     wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, again: str,
-    header: Sequence[str], before: int, spoken: Callable[[str], str] | None,
+    header: Sequence[Message], before: int, spoken: Callable[[str], str] | None,
 ) -> ProvedSetup:
     """The wished variant in place of the whole program, with the proofs of both."""
     moves, added = varied(wish, job, whole.planned)

@@ -69,7 +69,7 @@ def _cuts(proved: Proved) -> dict[str, Any]:
     for setup in proved.setups:
         steps = cuts.setdefault(setup.name, {})
         for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True):
-            title, again = section.title, 1
+            title, again = str(section.title), 1
             while title in steps:
                 again += 1
                 title = f"{section.title} {again}"

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from camgen.faults import Fault
-from camgen.reader.dialect import Message
+from camgen.reader.dialect import ReadBack
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
 from camgen.values import dataclass
@@ -175,7 +175,7 @@ def changes(values: Iterable[str]) -> list[str]:
 
 def parted(
     sheet: str, programs: Sequence[Mapping[str, bytes]], report: Mapping[str, Any],
-    change: Message | None, read: Sequence[Sequence[ReadProgram]],
+    change: ReadBack | None, read: Sequence[Sequence[ReadProgram]],
 ) -> tuple[Fault, ...]:
     """Where sheet and programs part; empty where they say the same.
 
@@ -316,7 +316,7 @@ def _plain(title: str) -> str:
     return re.sub(r"[^a-z0-9]", "", plain.lower())
 
 
-def _cutters(said: Said, text: str, change: Message | None) -> Iterator[str]:
+def _cutters(said: Said, text: str, change: ReadBack | None) -> Iterator[str]:
     """Number, size and order of the cutters, where the program tells the operator of them."""
     sheet = said.cutters
     comments = _COMMENT.findall(text) if change is not None else []

@@ -7,20 +7,23 @@ so sums of programs leave it out: that line, at its place in the header, and not
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from functools import cache
+from typing import Final
 
 from camgen.library.standing import Standing
+from camgen.messages import Message
 from camgen.words import languages, program_words
 
 __all__ = ["left_out_before", "standing_line", "without_standing"]
 
 # First words of the line, in every language.
 _MARKS = (b"STANDING", b"STAND:", b"ETAT:")
-_SAID = {
-    "proven": "PROVEN AT THE MACHINE {when}",
-    "changed": "CHANGED SINCE PROVEN {when}",
-    "failed": "NOT PROVEN, NO PIECE CAME RIGHT YET",
-    "never run": "NOT PROVEN AT THE MACHINE YET",
+_SAID: Final[dict[str, Callable[[str], Message]]] = {
+    "proven": lambda when: Message("STANDING PROVEN AT THE MACHINE {when}", when=when),
+    "changed": lambda when: Message("STANDING CHANGED SINCE PROVEN {when}", when=when),
+    "failed": lambda when: Message("STANDING NOT PROVEN, NO PIECE CAME RIGHT YET"),
+    "never run": lambda when: Message("STANDING NOT PROVEN AT THE MACHINE YET"),
 }
 # What may stand in a header before the first block: a mark, a number, a comment and no more.
 _MARK = re.compile(rb"\s*(?:%|[O:]\d+)?\s*")
@@ -29,13 +32,13 @@ _COMMENT = re.compile(rb"\s*(?:\(([^()]*)\)|;(.*?))\s*", re.DOTALL)
 _PIECES = 8
 
 
-def standing_line(state: Standing, when: str) -> str:
+def standing_line(state: Standing, when: str) -> Message:
     """What a program's header says of the job's standing.
 
     >>> standing_line(Standing("proven"), "2026-03-01")
     'STANDING PROVEN AT THE MACHINE 2026-03-01'
     """
-    return "STANDING " + _SAID[state.state].format(when=when)
+    return _SAID[state.state](when)
 
 
 @cache
@@ -45,7 +48,7 @@ def _forms() -> re.Pattern[bytes]:
     for language in languages():
         say = program_words(language) or str
         for said in _SAID.values():
-            told = say("STANDING " + said.format(when="0000-00-00"))
+            told = say(said("0000-00-00"))
             form = r"\s*".join(re.escape(word) for word in told.split())
             forms.append(form.replace(re.escape("0000-00-00"), r"\d{4}-\d\d-\d\d"))
     return re.compile("|".join(forms).encode(), re.IGNORECASE)

@@ -11,6 +11,7 @@ from math import ceil
 from typing import Any, ClassVar, Final
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station
 from camgen.post.arcs import Piece, arc_limits, arc_pieces
 from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
@@ -198,8 +199,9 @@ class Pen:
         words = self.machine.spindle_words
         self.spindle = (rpm, clockwise)
         if not words.by_program:
-            sense = "CLOCKWISE" if clockwise else "ANTICLOCKWISE"
-            self.stop(f"START SPINDLE {sense} AT {rpm:.0f} REV/MIN")
+            self.stop(Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm)
+                      if clockwise else
+                      Message("START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm))
             return
         self.turn_spindle(rpm, clockwise)
         self.wait(max(least, self.machine.spindle.start_seconds if words.dwell else 0.0))
@@ -223,7 +225,7 @@ class Pen:
         if self.machine.spindle_words.by_program:
             self.block(self.g(self.machine.spindle_words.stop))
         else:
-            self.stop("STOP SPINDLE")
+            self.stop(Message("STOP SPINDLE"))
 
     def set_media(self, coolant: bool, air: bool) -> None:
         """Coolant and air, where fitted; a comment where they must be seen to by hand."""
@@ -236,13 +238,14 @@ class Pen:
             self.block(self.g(words.off))
             self.media = (False, False)
         for wanted, on, word, what in (
-            (coolant, self.media[0], words.flood, "COOLANT"), (air, self.media[1], words.air, "AIR")
+            (coolant, self.media[0], words.flood, Message("COOLANT BY HAND")),
+            (air, self.media[1], words.air, Message("AIR BY HAND")),
         ):
             if wanted and not on:
                 if word:
                     self.block(self.g(word))
                 else:
-                    self.text.say(f"{what} BY HAND")
+                    self.text.say(what)
         self.media = (coolant, air)
 
     def _media_off(self) -> None:
@@ -716,7 +719,7 @@ class Pen:
         self.cancel_cycle()
         self.go_clear()
         self.station = move.number
-        self.text.say(f"STATION {move.number}")
+        self.text.say(Message("STATION {number}", number=move.number))
         self.meant = [None, None, None]
         self.lose_position()
         self._say_zero()

@@ -10,9 +10,11 @@ from dataclasses import replace
 from typing import Final
 
 from camgen.faults import Fault, Refused
+from camgen.messages import NOTHING, Message
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves, Station
 
-__all__ = ["dry_index", "from_cutter", "from_space", "from_station", "from_step", "raised_by"]
+__all__ = ["again_at_space", "dry_index", "from_cutter", "from_space", "from_station", "from_step",
+           "raised_by"]
 
 _NAMES: Final = ("x", "y", "z")
 _PLANE_AXES: Final = {"XY": ("x", "y"), "ZX": ("z", "x"), "YZ": ("y", "z")}
@@ -30,7 +32,8 @@ def from_step(setup: SetupMoves, step: int) -> SetupMoves:
             f"{setup.title}: there is no step {step} to start from",
             f"name a step from 1 to {last}",
         ))
-    return _told(replace(setup, sections=sections), f"STARTS AGAIN AT STEP {step}")
+    return _told(replace(setup, sections=sections), 
+                 Message("STARTS AGAIN AT STEP {step}", step=step))
 
 
 def from_cutter(setup: SetupMoves, number: int) -> SetupMoves:
@@ -41,7 +44,8 @@ def from_cutter(setup: SetupMoves, number: int) -> SetupMoves:
     for place, section in enumerate(setup.sections):
         if section.cutter_number == number:
             return _told(
-                replace(setup, sections=setup.sections[place:]), f"STARTS AGAIN AT CUTTER {number}"
+                replace(setup, sections=setup.sections[place:]),
+                Message("STARTS AGAIN AT CUTTER {number}", number=number)
             )
     used = sorted({section.cutter_number for section in setup.sections})
     raise Refused(Fault(
@@ -66,7 +70,7 @@ def from_space(setup: SetupMoves, space: int, step: int | None = None) -> SetupM
                 again = replace(section, moves=rest)
                 return _told(
                     replace(setup, sections=(again, *setup.sections[place + 1 :])),
-                    f"STARTS AGAIN AT SPACE {space}, HEAD'S ZERO AS BEFORE",
+                    again_at_space(space),
                 )
     spaces = [
         move.space for section in setup.sections for move in section.moves
@@ -94,7 +98,8 @@ def from_station(setup: SetupMoves, station: int) -> SetupMoves:
         ))
     again = replace(first, moves=first.moves[first.moves.index(Station(station)) :])
     return _told(
-        replace(setup, sections=(again, *setup.sections[1:])), f"STARTS AGAIN AT STATION {station}"
+        replace(setup, sections=(again, *setup.sections[1:])),
+        Message("STARTS AGAIN AT STATION {station}", station=station)
     )
 
 
@@ -115,7 +120,7 @@ def raised_by(setup: SetupMoves, height: float) -> SetupMoves:
     )
     return _told(
         replace(setup, sections=sections, retract_to=setup.retract_to + shift),
-        f"AIR CUT, {height:g} MM CLEAR OF THE WORK",
+        Message("AIR CUT, {height:g} MM CLEAR OF THE WORK", height=height),
     )
 
 
@@ -138,13 +143,19 @@ def dry_index(setup: SetupMoves) -> SetupMoves:
     clear = Rapid(**{setup.retract_axis.lower(): setup.retract_to})
     first = setup.sections[0]
     section = replace(
-        first, title="dry index", cutter="", cutter_number=0, cutter_text="", rpm=0.0,
+        first, title=Message("dry index"), cutter="", cutter_number=0, cutter_text=NOTHING, rpm=0.0,
         moves=(clear, *turns), coolant=False, air=False,
     )
-    return _told(replace(setup, sections=(section,)), "DRY INDEX, SPINDLE OFF, NO CUTTER FITTED")
+    return _told(replace(setup, sections=(section,)), 
+                 Message("DRY INDEX, SPINDLE OFF, NO CUTTER FITTED"))
 
 
-def _told(setup: SetupMoves, note: str) -> SetupMoves:
+def again_at_space(space: int) -> Message:
+    """What a program says that begins at a tooth space, from 1."""
+    return Message("STARTS AGAIN AT SPACE {space}, HEAD'S ZERO AS BEFORE", space=space)
+
+
+def _told(setup: SetupMoves, note: Message) -> SetupMoves:
     return replace(setup, notes=(note, *setup.notes))
 
 

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message, verbatim
 from camgen.shop.machine import Machine
 
 __all__ = ["ProgramText", "plain_text"]
@@ -97,7 +98,7 @@ class ProgramText:
                 block = block.replace(f"{{{name}}}", value)
             self.block(block)
 
-    def say(self, text: str) -> None:
+    def say(self, text: Message) -> None:
         """Write a comment, on as many lines as it needs; nothing where the control reads none."""
         self._comment(self._said(text), quiet=True)
 
@@ -129,8 +130,8 @@ class ProgramText:
 
     def tell(self, text: str) -> None:
         """Write a message to the operator: a comment with what makes the control show it."""
-        text = self._said(text)
-        self._comment(f"{self._comments.message} {text}" if self._comments.message else text)
+        said = self._said(text)
+        self._comment(f"{self._comments.message} {said}" if self._comments.message else said)
 
     def filled(self, template: str, values: Mapping[str, str], last: str) -> str:
         """A message with its names filled in, so that it can be read back.
@@ -142,8 +143,8 @@ class ProgramText:
         room = self.comment_room
         if self._comments.message:
             room -= len(self._comments.message) + 1
-        # A message that the catalogue knows is said in the operator's language, its names with it.
-        head, tail = self._said(template).split(f"{{{last}}}")
+        # A template that the catalogue has is said in the operator's language.
+        head, tail = self._said(verbatim(template)).split(f"{{{last}}}")
         for name, value in values.items():
             head = head.replace(f"{{{name}}}", value)
             tail = tail.replace(f"{{{name}}}", value)

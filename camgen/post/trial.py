@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import cos, radians, sin
 from typing import Final
 
+from camgen.messages import NOTHING, Message
 from camgen.moves import (
     Arc,
     Drill,
@@ -53,50 +54,54 @@ def trial_moves(machine: Machine) -> SetupMoves:
     rpm = machine.spindle.lowest
     clear = LOWEST + _ABOVE
     sections = [
-        _section(0, "square and corners", 1, rpm, _square(side, feed, clear)),
-        _section(1, "arcs in four quadrants", 1, rpm, _arcs(machine, side / 2, feed, clear)),
-        _section(2, "holes and dwell", 2, rpm, _holes(side, feed, clear), coolant=True, air=True),
+        _section(0, Message("square and corners"), 1, rpm, _square(side, feed, clear)),
+        _section(1, Message("arcs in four quadrants"), 1, rpm,
+                 _arcs(machine, side / 2, feed, clear)),
+        _section(2, Message("holes and dwell"), 2, rpm, _holes(side, feed, clear), coolant=True,
+                 air=True),
     ]
     if machine.spindle_words.oriented_stop is not None:
         off = -1.0 if machine.spindle_words.tip_at[0] == "+" else 1.0
         aside = (off, 0.0) if machine.spindle_words.tip_at[1] == "X" else (0.0, off)
         sections.append(_section(
-            len(sections), "a bar stopped, off the wall and out", 2, rpm,
+            len(sections), Message("a bar stopped, off the wall and out"), 2, rpm,
             (*_way_in(0.0, 0.0, clear),
              Drill(0.0, 0.0, LOWEST + 2.0, LOWEST, feed, clear, aside=aside)),
         ))
     if machine.spindle.reversal_seconds is not None:
         sections.append(_section(
-            len(sections), "a tap's stroke, spindle reversed below", 2, rpm,
+            len(sections), Message("a tap's stroke, spindle reversed below"), 2, rpm,
             (*_way_in(0.0, 0.0, clear),
              Drill(0.0, 0.0, LOWEST + 2.0, LOWEST, feed, clear, feed_out=True, reverses=True)),
         ))
     if "anticlockwise" in machine.spindle.senses:
         sections.append(_section(
-            len(sections), "spindle the other way", 2, rpm, (*_way_in(0.0, 0.0, clear), Dwell(1.0)),
+            len(sections), Message("spindle the other way"), 2, rpm,
+            (*_way_in(0.0, 0.0, clear), Dwell(1.0)),
             clockwise="clockwise" not in machine.spindle.senses,
         ))
     if machine.subprograms.use and machine.offsets.shift:
         sections.append(_section(
-            len(sections), "the same at three places", 2, rpm, _repeats(side, feed, clear)
+            len(sections), Message("the same at three places"), 2, rpm, _repeats(side, feed, clear)
         ))
     if machine.dividing is not None:
         sections.append(_section(
-            len(sections), "head there and back", 2, rpm, _turns(machine, side, feed, clear)
+            len(sections), Message("head there and back"), 2, rpm,
+            _turns(machine, side, feed, clear)
         ))
     return SetupMoves(
         "test piece in air", tuple(sections), "Z", clear,
-        (f"NOTHING BELOW Z{LOWEST:g} MM, NO CUTTER FITTED",),
+        (Message("NOTHING BELOW Z{lowest:g} MM, NO CUTTER FITTED", lowest=LOWEST),),
     )
 
 
 def _section(
-    number: int, title: str, cutter: int, rpm: float, moves: tuple[Move, ...], *,
+    number: int, title: Message, cutter: int, rpm: float, moves: tuple[Move, ...], *,
     clockwise: bool = True, coolant: bool = False, air: bool = False,
 ) -> Section:
     return Section(
-        title, number, f"none {cutter}", cutter, "NONE, COLLET EMPTY", rpm, moves, clockwise,
-        coolant, air,
+        title, number, f"none {cutter}", cutter, Message("NONE, COLLET EMPTY"), rpm, moves,
+        clockwise, coolant, air,
     )
 
 
@@ -108,8 +113,9 @@ def _square(side: float, feed: float, clear: float) -> tuple[Move, ...]:
     low = LOWEST
     return (
         *_way_in(0.0, 0.0, clear), Rapid(z=low + 1.0), Feed(feed / 2, z=low),
-        Remark("X plus"), Feed(feed, x=side), Remark("Y plus"), Feed(feed, y=side),
-        Remark("back across"), Feed(feed, x=0.0, y=0.0), Remark("oblique and up"),
+        Remark(Message("X plus")), Feed(feed, x=side), Remark(Message("Y plus")),
+        Feed(feed, y=side),
+        Remark(Message("back across")), Feed(feed, x=0.0, y=0.0), Remark(Message("oblique and up")),
         Feed(feed, x=side / 2, y=-side / 2, z=low + 2.0), Dwell(2.0), Rapid(z=clear),
     )
 
@@ -120,17 +126,18 @@ def _arcs(machine: Machine, radius: float, feed: float, clear: float) -> tuple[M
     quarters = [(r, 0.0), (0.0, r), (-r, 0.0), (0.0, -r)]
     moves: list[Move] = [
         *_way_in(r, 0.0, clear), Rapid(z=low + 1.0), Feed(feed / 2, z=low),
-        Remark("circle anticlockwise"), Arc(feed, (0.0, 0.0), False, full=True),
-        Remark("circle clockwise"), Arc(feed, (0.0, 0.0), True, full=True),
-        Remark("quadrants bulging out"),
+        Remark(Message("circle anticlockwise")), Arc(feed, (0.0, 0.0), False, full=True),
+        Remark(Message("circle clockwise")), Arc(feed, (0.0, 0.0), True, full=True),
+        Remark(Message("quadrants bulging out")),
         *(Arc(feed, (0.0, 0.0), False, x=x, y=y) for x, y in (*quarters[1:], quarters[0])),
-        Remark("quadrants curving in"),
+        Remark(Message("quadrants curving in")),
     ]
     for (x, y), (to_x, to_y) in zip(quarters, (*quarters[1:], quarters[0]), strict=True):
         moves.append(Arc(feed, (x + to_x, y + to_y), True, x=to_x, y=to_y))
     moves += [
-        Remark("helix up"), Arc(feed, (0.0, 0.0), False, x=r, y=0.0, z=low + 2.0, full=True),
-        Remark("tiny and flat arcs"),
+        Remark(Message("helix up")),
+        Arc(feed, (0.0, 0.0), False, x=r, y=0.0, z=low + 2.0, full=True),
+        Remark(Message("tiny and flat arcs")),
         Arc(feed, (r, 0.2), False, x=r + 0.2, y=0.2),
         _flat_arc(feed, r),
     ]
@@ -154,12 +161,12 @@ def _arch(plane: Plane, radius: float, feed: float) -> tuple[Move, ...]:
     """A half circle that stands along X or Y, rising from the lowest height, there and back."""
     if plane == "ZX":
         return (
-            Remark("half circle standing along X"),
+            Remark(Message("half circle standing along X")),
             Arc(feed, (LOWEST, radius), False, x=2 * radius, plane=plane),
             Arc(feed, (LOWEST, radius), True, x=0.0, plane=plane),
         )
     return (
-        Remark("half circle standing along Y"),
+        Remark(Message("half circle standing along Y")),
         Arc(feed, (radius, LOWEST), True, y=2 * radius, plane=plane),
         Arc(feed, (radius, LOWEST), False, y=0.0, plane=plane),
     )
@@ -171,12 +178,12 @@ def _holes(side: float, feed: float, clear: float) -> tuple[Move, ...]:
         return Drill(x, 0.0, low + 2.0, low, feed, clear, **kind)  # type: ignore[arg-type]
 
     return (
-        Rapid(z=clear), Remark("two plain holes"), hole(0.0), hole(side / 2),
-        Remark("a hole with dwell"), hole(side, dwell=1.0),
-        Remark("a hole by pecks"), hole(side / 4, peck=0.7),
-        Remark("bored out, feed both ways"), hole(side / 2, feed_out=True),
+        Rapid(z=clear), Remark(Message("two plain holes")), hole(0.0), hole(side / 2),
+        Remark(Message("a hole with dwell")), hole(side, dwell=1.0),
+        Remark(Message("a hole by pecks")), hole(side / 4, peck=0.7),
+        Remark(Message("bored out, feed both ways")), hole(side / 2, feed_out=True),
         hole(side, feed_out=True, dwell=0.5),
-        Pause("OPTIONAL STOP", optional=True), Pause("STOP, SPINDLE STANDS"),
+        Pause(Message("OPTIONAL STOP"), optional=True), Pause(Message("STOP, SPINDLE STANDS")),
         Rapid(x=0.0, y=0.0), Rapid(z=clear),
     )
 
@@ -196,7 +203,7 @@ def _turns(machine: Machine, side: float, feed: float, clear: float) -> tuple[Mo
     angles = (0.0, 1.0, 120.0, 240.0, 360.0, 480.0, 0.0)
     for space, angle in enumerate(angles, start=1):
         by_hand = isinstance(machine.dividing, HandHead)
-        setting = f"TURN TO {angle:g} DEG" if by_hand else ""
+        setting = Message("TURN TO {angle:g} DEG", angle=angle) if by_hand else NOTHING
         moves.append(Index(angle, space, setting))
         moves += stroke
     return tuple(moves)

@@ -12,6 +12,7 @@ from dataclasses import field, replace
 from itertools import pairwise
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.moves import (
     Arc,
     Drill,
@@ -41,9 +42,9 @@ from camgen.values import dataclass
 __all__ = ["CAUTIONS", "Program", "write_programs"]
 
 CAUTIONS = (
-    "FIRST RUN IN AIR WITH A HAND AT FEED HOLD",
-    "EYES PROTECTED, GUARDS SHUT, WORK HELD FAST",
-    "MACHINE MANUAL AND LOCAL RULES COME FIRST",
+    Message("FIRST RUN IN AIR WITH A HAND AT FEED HOLD"),
+    Message("EYES PROTECTED, GUARDS SHUT, WORK HELD FAST"),
+    Message("MACHINE MANUAL AND LOCAL RULES COME FIRST"),
 )
 
 
@@ -76,7 +77,7 @@ class _Sheet:
     setup: SetupMoves
     machine: Machine
     stem: str
-    header: tuple[str, ...]
+    header: tuple[Message, ...]
     before: int
     spoken: Callable[[str], str] | None
 
@@ -107,7 +108,8 @@ class _Parts:
 
 
 def write_programs(
-    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[str] = (), before: int = 0,
+    setup: SetupMoves, machine: Machine, *, stem: str, header: Sequence[Message] = (),
+    before: int = 0,
     spoken: Callable[[str], str] | None = None,
 ) -> tuple[Program, ...]:
     """The program, or the numbered parts of a program, for one setup.
@@ -263,9 +265,10 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         pen.text.line(f"O{program.number + sheet.before + number - 1:04d}")
     pen.text.name(setup.title)
     if number > 1:
-        pen.text.say(f"PART {number}, AFTER PART {number - 1}")
+        pen.text.say(Message("PART {part}, AFTER PART {before}", part=number, before=number - 1))
         if isinstance(machine.dividing, HandHead) and parts.turned is not None:
-            pen.text.say(f"CRANK AT SPACE {parts.turned.space}, AS PART {number - 1} LEFT IT")
+            pen.text.say(Message("CRANK AT SPACE {space}, AS PART {part} LEFT IT",
+                                 space=parts.turned.space, part=number - 1))
     for line in (*sheet.header, *setup.notes, *CAUTIONS):
         pen.text.say(line)
     words = ["G17"] if program.plane_word else []
@@ -384,7 +387,7 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     pen.cancel_cycle()
     pen.values["step"] = str(section.step + 1)
     pen.values["speed"] = f"{section.rpm:.0f}"
-    pen.text.say(f"STEP {section.step + 1} {section.title}")
+    pen.text.say(Message("STEP {number} {title}", number=section.step + 1, title=section.title))
     if section.cutter_number != pen.cutter:
         _change_cutter(sheet, pen, section)
     pen.draw_back()
@@ -429,13 +432,15 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
     stand_here = offsets.stands_at if first else None
     if stand_here:
         place = zip("XYZ", stand_here, strict=True)
-        pen.text.say("BRING CUTTER TO " + " ".join(f"{name}{mm:g}" for name, mm in place))
+        pen.text.say(Message("BRING CUTTER TO {place}",
+                             place=" ".join(f"{name}{mm:g}" for name, mm in place)))
     elif change.way == "by-hand" and offsets.length == "touch-off":
-        each = " AT EVERY STATION" if sheet.stations else ""
         # A program broken off may have left all of them shifted.
         anew = first and offsets.may_be_left_shifted
         axes = "X Y Z" if anew else sheet.setup.retract_axis
-        pen.text.say(f"SET ZERO OF {axes} FOR THIS CUTTER{each}")
+        pen.text.say(
+            Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes)
+            if sheet.stations else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
     if change.way == "by-hand" or stand_here:
         pen.block(pen.g("M0"))
     if offsets.length == "table":

@@ -15,6 +15,7 @@ import numpy as np
 from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
+from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.proof.ground.alike import alike
 from camgen.proof.ground.edges import Slice, slices_of
@@ -59,7 +60,7 @@ class EvidenceOf(Generic[LayoutT]):
     program_of: Ints
     cutters: Mapping[int, Cutter]
     planned_cuts: tuple[CutPlan, ...] = ()
-    header: tuple[str, ...] | None = None
+    header: tuple[Message, ...] | None = None
 
     def of_programs(self, moves: SetupMoves | None, programs: Sequence[ReadProgram]) -> Self:
         """The same setup with other moves planned, or none, and other programs read."""
@@ -269,7 +270,7 @@ def gather(
     cutters: Mapping[int, Cutter] | None = None,
     planned_cuts: Sequence[CutPlan] = (),
     earlier: Sequence[Evidence] = (),
-    header: Sequence[str] | None = None,
+    header: Sequence[Message] | None = None,
 ) -> Evidence:
     """Join a setup's programs into one body of evidence, of the kind that its layout is.
 

@@ -10,11 +10,13 @@ import re
 from functools import lru_cache
 from typing import Final
 
+from camgen.messages import verbatim
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 from camgen.words import languages, program_words
 
-__all__ = ["CYCLES", "GROUPS", "Dialect", "Message", "code_of", "dialect_of", "is_a_name"]
+__all__ = ["CYCLES", "GROUPS", "Dialect", "ReadBack", "code_of", "dialect_of", "in_languages",
+           "is_a_name"]
 
 # G words as tenths: 900 is G90, 911 is G91.1. Groups of ISO 6983-1 (from memory): of each group
 # one word is in force at a time, so two in one block contradict each other.
@@ -64,7 +66,7 @@ def code_of(word: str) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Message:
+class ReadBack:
     """What an operator is told, as it is read back: a pattern for each language it may be said in.
     """
 
@@ -116,8 +118,8 @@ class Dialect:
     trusted: frozenset[tuple[str, int]]
     places: dict[str, float]
     pointed: frozenset[str]
-    hand_message: Message | None
-    change_message: Message | None
+    hand_message: ReadBack | None
+    change_message: ReadBack | None
     message_changes: bool
     retract_axes: frozenset[int]
     call: tuple[str, int]
@@ -243,11 +245,16 @@ _SHAPES: Final = {
 
 
 @lru_cache(maxsize=16)
-def _message(template: str) -> Message:
+def _message(template: str) -> ReadBack:
     """What reads back a message written by ``template``, in whatever language."""
+    return ReadBack(tuple(map(_pattern, in_languages(template))))
+
+
+def in_languages(template: str) -> tuple[str, ...]:
+    """A template of a program's message in every language that there is, English first."""
     say = [program_words(language) for language in languages()]
-    said = [template, *(one(template) for one in say if one is not None)]
-    return Message(tuple(map(_pattern, dict.fromkeys(said))))
+    said = [template, *(one(verbatim(template)) for one in say if one is not None)]
+    return tuple(dict.fromkeys(said))
 
 
 def _pattern(template: str) -> re.Pattern[str]:

@@ -13,6 +13,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHoles, Named
 from camgen.part.features import Hole
@@ -235,7 +236,7 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
         "lacks as `correction` (on the diameter)",
     )
     cut = replace(cut, others=(last_cut,))
-    return PlannedStep(bench.section("bore", cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section(Message("bore"), cut.speed, moves), cut, remarks)
 
 
 BORE = StepKind("bore", Bore, check, plan)

@@ -18,6 +18,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.layout import Tab
+from camgen.messages import Message
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, LeavesSkin, LeavesTabs, Left, Made
 from camgen.shapes.path import Path, Point
@@ -355,7 +356,7 @@ def _skin(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
 
 
 def plan_contours(
-    bench: FlatBench, words: ContourWords, own: Sequence[ContourCut], title: str
+    bench: FlatBench, words: ContourWords, own: Sequence[ContourCut], title: Message
 ) -> PlannedStep:
     """The walls of one piece, ``own``, on every piece; then the skins, where they are to be cut."""
     layout, way = bench.layout, _way(bench, words)
@@ -394,7 +395,7 @@ def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
     ))
 
 
-def _remarks(bench: FlatBench, words: ContourWords, title: str) -> tuple[str, ...]:
+def _remarks(bench: FlatBench, words: ContourWords, title: Message) -> tuple[str, ...]:
     """What the operator must know of how loose pieces are held."""
     remarks = [f"{title}: {words.direction} milling"]
     later = cut_later(bench)

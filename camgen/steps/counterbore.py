@@ -8,6 +8,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.made_holes import SAME_SIZE
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
@@ -83,7 +84,7 @@ def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
         dwell=round(60.0 * TURNS / cut.speed, 3),
     )
-    return PlannedStep(bench.section("counterbore", cut.speed, moves), cut)
+    return PlannedStep(bench.section(Message("counterbore"), cut.speed, moves), cut)
 
 
 COUNTERBORE = StepKind("counterbore", CounterboreHoles, check, plan)

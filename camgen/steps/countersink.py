@@ -6,6 +6,7 @@ from pydantic import Field
 
 from camgen.faults import Fault
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesCones, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
@@ -108,7 +109,7 @@ def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
         bench, holes, cut.feed,
         lambda hole: layout.face - deep(hole), dwell=DWELL,
     )
-    return PlannedStep(bench.section("countersink", cut.speed, moves), cut)
+    return PlannedStep(bench.section(Message("countersink"), cut.speed, moves), cut)
 
 
 COUNTERSINK = StepKind("countersink", Countersink, check, plan)

@@ -3,6 +3,7 @@
 from typing import ClassVar
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesCrossing
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
@@ -85,7 +86,7 @@ def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
 
 def plan(bench: FlatBench, words: CrossOut) -> PlannedStep:
     """Every opening of every piece."""
-    return plan_contours(bench, words, _cuts(bench, words), "cross out")
+    return plan_contours(bench, words, _cuts(bench, words), Message("cross out"))
 
 
 CROSS_OUT = StepKind("cross-out", CrossOut, check, plan)

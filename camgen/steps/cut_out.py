@@ -6,6 +6,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, nearest, no_more
 from camgen.job.models import WrittenOut
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOpenings, Named
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
@@ -114,7 +115,7 @@ def plan(bench: FlatBench, words: CutOut) -> PlannedStep:
         (last,) = offset(Area(path), -radius)
         (rough,) = offset(Area(path), -radius - finish_left(bench, words))
         cuts.append(closed_wall(bench, words, rough.outer, last.outer))
-    return plan_contours(bench, words, cuts, "cut out")
+    return plan_contours(bench, words, cuts, Message("cut out"))
 
 
 CUT_OUT = StepKind("cut-out", CutOut, check, plan)

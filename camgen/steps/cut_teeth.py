@@ -18,6 +18,7 @@ from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
 from camgen.job.spindle_lies import lying_remark
 from camgen.layout import ToothLayout, place_of
+from camgen.messages import Message
 from camgen.moves import Index, Move, Pause
 from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
@@ -279,7 +280,8 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
                 before = None if work[number + 1][1] == 1 else 1
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
-        bench.section("cut teeth", cut.speed, moves, clockwise=words.spindle == "clockwise"),
+        bench.section(Message("cut teeth"), cut.speed, moves,
+                      clockwise=words.spindle == "clockwise"),
         cut,
         _remarks(bench, words, layout, depths),
     )
@@ -362,8 +364,8 @@ def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
         return [Index(angle - head.take_up)] if head.take_up else []
     return [
         Pause(
-            f"turn the crank to just before space {first}, then on into its hole: no backlash "
-            "is left",
+            Message("turn the crank to just before space {space}, then on into its hole: no "
+                    "backlash is left", space=first),
             turned=Index(angle, first, stands=division.setting(first, None)),
         )
     ]
@@ -372,12 +374,15 @@ def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
 def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
     """Out of the way, so that a tooth can be measured, and back."""
     sizes = frame.layout.tooth.sizes
-    short = f", cut {words.trial_short:.3f} short" if words.trial_short else ""
     return [
         frame.rapid(frame.infeed_axis, frame.safe),
         Pause(
-            f"measure a tooth: {sizes.chordal_thickness:.3f} thick at {sizes.chordal_height:.3f} "
-            f"below the tip{short}"
+            Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip, cut "
+                    "{short:.3f} short", thick=sizes.chordal_thickness,
+                    height=sizes.chordal_height, short=words.trial_short)
+            if words.trial_short else
+            Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip",
+                    thick=sizes.chordal_thickness, height=sizes.chordal_height)
         ),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]

@@ -9,6 +9,7 @@ from pydantic import Field
 from camgen.faults import Fault, Refused
 from camgen.job.made_holes import of_its_size
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesHoles, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability, opening_of
@@ -128,7 +129,7 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )
-    return PlannedStep(bench.section("drill", cut.speed, moves), cut,
+    return PlannedStep(bench.section(Message("drill"), cut.speed, moves), cut,
                        notes=_deeper(words, holes))
 
 

@@ -14,6 +14,7 @@ from pydantic import Field
 from camgen.faults import Fault
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.moves import Feed, Move, Rapid
 from camgen.part.declaration import Declaration, MakesFace
 from camgen.part.plate import Plate
@@ -157,7 +158,7 @@ def plan(bench: FlatBench, words: FaceStep) -> PlannedStep:
         f"face: measure the thickness by three edges before the next step: {to:.3f} mm. Too thick: "
         "lower the zero of Z by as much and face again",
     )
-    return PlannedStep(bench.section("face", cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section(Message("face"), cut.speed, moves), cut, remarks)
 
 
 def _level(

@@ -12,6 +12,7 @@ from pydantic import Field
 from camgen.faults import Fault, Refused, no_less
 from camgen.job.made_holes import aimed_at, of_its_size
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.moves import Drill, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.part.features import Hole
@@ -161,7 +162,8 @@ def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
         )
         moves += [stroke] * (1 + words.spring_passes)
     moves += away(layout)
-    return PlannedStep(bench.section("fine bore", cut.speed, moves), cut, _setting(bench, words))
+    return PlannedStep(bench.section(Message("fine bore"), cut.speed, moves), cut,
+                       _setting(bench, words))
 
 
 def _setting(bench: FlatBench, words: FineBore) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Place
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
+from camgen.messages import Message
 from camgen.moves import Move, Section
 from camgen.shop.cutters import Cutter, kinds_that_can, record_of
 from camgen.shop.machine import Machine
@@ -75,7 +76,7 @@ class BenchOf(Generic[WorkT, LayoutT]):
         ]
 
     def section(
-        self, title: str, rpm: float, moves: list[Move], *, clockwise: bool = True
+        self, title: Message, rpm: float, moves: list[Move], *, clockwise: bool = True
     ) -> Section:
         """The step's moves as a section."""
         return Section(
@@ -141,10 +142,10 @@ def cutter_numbers(job: Job) -> dict[str, int]:
     }
 
 
-def cutter_text(cutter: Cutter) -> str:
+def cutter_text(cutter: Cutter) -> Message:
     """What the operator is told at a change.
 
     >>> cutter_text(Cutter(kind="end-mill", diameter=0.4))
     'END MILL D0.4'
     """
-    return f"{cutter.kind.replace('-', ' ').upper()} D{cutter.diameter:g}"
+    return Message("{kind} D{size:g}", kind=record_of(cutter).told, size=cutter.diameter)

@@ -8,6 +8,7 @@ import shapely
 import shapely.affinity
 
 from camgen.faults import Fault
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOutline
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
@@ -95,7 +96,7 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
 
 def plan(bench: FlatBench, words: Outline) -> PlannedStep:
     """The outline of every piece."""
-    return plan_contours(bench, words, [_cut(bench, words)], "outline")
+    return plan_contours(bench, words, [_cut(bench, words)], Message("outline"))
 
 
 OUTLINE = StepKind("outline", Outline, check, plan)

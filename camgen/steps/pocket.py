@@ -16,6 +16,7 @@ import numpy as np
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Refused
+from camgen.messages import Message
 from camgen.moves import Feed, Move
 from camgen.shapes.offset import distances, offset
 from camgen.shapes.path import ArcTo, Path, Point, direction
@@ -64,7 +65,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
             finishing_time += seconds
     pieces = len(bench.layout.places)
     section = replace(
-        bench.section("pocket", cut.speed, _everywhere(bench, rough)),
+        bench.section(Message("pocket"), cut.speed, _everywhere(bench, rough)),
         to_clear=pieces * to_clear, finishing=0.0 if skins else pieces * finishing_time,
     )
     remarks = tuple(_remarks(bench, words, floors))
@@ -76,7 +77,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
         for one in floors for stretch in one.over_floor
     )
     last = replace(
-        bench.section("pocket floor", floor_cut.speed, _everywhere(bench, over + fine)),
+        bench.section(Message("pocket floor"), floor_cut.speed, _everywhere(bench, over + fine)),
         to_clear=pieces * skin, finishing=pieces * finishing_time,
     )
     return PlannedStep(section, _with_others(cut, slot, ()), remarks,

@@ -10,6 +10,7 @@ from camgen.job.deeds import elsewhere
 from camgen.job.made_holes import aimed_at, of_its_size
 from camgen.job.models import StepWords
 from camgen.job.opened import open_for, opened_at
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability, opening_of
@@ -172,7 +173,7 @@ def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     drilled = drilled_in(bench, words.drilled, holes)
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
     moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
-    return PlannedStep(bench.section("ream", cut.speed, moves), cut,
+    return PlannedStep(bench.section(Message("ream"), cut.speed, moves), cut,
                        notes=_notes(bench, words, holes))
 
 

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, no_more
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesMarks, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
@@ -113,7 +114,7 @@ def plan(bench: FlatBench, words: Spot) -> PlannedStep:
     moves = strokes(
         bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
     )
-    return PlannedStep(bench.section("spot", cut.speed, moves), cut)
+    return PlannedStep(bench.section(Message("spot"), cut.speed, moves), cut)
 
 
 SPOT = StepKind("spot", Spot, check, plan)

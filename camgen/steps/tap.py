@@ -11,6 +11,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, Refused, no_less
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
 from camgen.part.features import Hole, Thread
 from camgen.shop.cutters import Ability
@@ -215,7 +216,7 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
         f"tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with the screw",
     )
     notes = partly_threaded(layout, holes, lambda hole: layout.face - bottoms[hole.name] - lead)
-    return PlannedStep(bench.section("tap", cut.speed, moves), cut, remarks, notes=notes)
+    return PlannedStep(bench.section(Message("tap"), cut.speed, moves), cut, remarks, notes=notes)
 
 
 TAP = StepKind("tap", Tap, check, plan)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less
+from camgen.messages import Message
 from camgen.steps.kind import FlatBench
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def crowded_faults(
 
 
 def thin_remarks(
-    bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: str
+    bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: Message
 ) -> tuple[str, ...]:
     """What the operator must know where a word lets thinner tabs or skins through."""
     if not words.thin or not _faults(bench, words, cut, walls):

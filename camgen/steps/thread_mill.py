@@ -13,6 +13,7 @@ from pydantic import Field
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import StepWords
+from camgen.messages import Message
 from camgen.moves import Feed, Move
 from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
 from camgen.part.features import Hole
@@ -152,7 +153,8 @@ def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
     )
     notes = partly_threaded(layout, _meant(bench, words, thread),
                             lambda hole: words.depth or hole.depth or layout.thickness)
-    return PlannedStep(bench.section("thread", cut.speed, moves), cut, remarks, notes=notes)
+    return PlannedStep(bench.section(Message("thread"), cut.speed, moves), cut, remarks,
+                       notes=notes)
 
 
 def _one(

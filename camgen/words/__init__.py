@@ -9,18 +9,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Any
 
 import yaml
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.messages import Message
 
 __all__ = ["Words", "languages", "program_words", "words"]
 
 _FOLDER = Path(__file__).resolve().parent / "texts"
-# In programs there are only plain letters; German spells its own out.
-_SPELT_OUT = (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("Ä", "Ae"), ("Ö", "Oe"), ("Ü", "Ue"))
 
 
 class Words:
@@ -34,7 +34,7 @@ class Words:
         self.language = language
         parts = re.split(r"^(\S+):\n", catalogue, flags=re.MULTILINE)
         self._unread: dict[str, str] = dict(zip(parts[1::2], parts[2::2], strict=True))
-        self._texts: dict[str, dict[str, str]] = {}
+        self._texts: dict[str, dict[str, Any]] = {}
         self._forms: dict[str, list[tuple[re.Pattern[str], str]]] = {}
         self._said: dict[tuple[str, str], str] = {}
 
@@ -43,7 +43,40 @@ class Words:
         text = self._section(section).get(key)
         if text is None:
             return key
-        return text.format(**fields) if fields else text
+        return str(text.format(**fields) if fields else text)
+
+    def say(self, text: str, section: str = "messages") -> str:
+        """A message in this language, and any other text as it is.
+
+        A section that says some messages in its own way, such as ``program``, comes before what is
+        said of them elsewhere; a message's context is the section that it stands in.
+
+        >>> from camgen.messages import Message
+        >>> words("de").say(Message("drill")), words("de").say("turn the lamp on")
+        ('Bohren', 'turn the lamp on')
+        """
+        if not isinstance(text, Message):
+            return text
+        return text.said(lambda message: self._template(message, section))
+
+    def _template(self, message: Message, section: str) -> str | None:
+        for name in (message.context or section, "messages"):
+            found = self._section(name).get(message.template)
+            if found is not None:
+                return found if isinstance(found, str) else found[self._plural(message.fields["n"])]
+        return None
+
+    @property
+    def spelt_out(self) -> dict[str, str]:
+        """Letters that a program, which has plain ones only, spells in another way."""
+        return dict(self._section("language")["spelt-out"])
+
+    @cached_property
+    def _plural(self) -> Callable[[int], int]:
+        """Which of a message's forms a number takes, as gettext's catalogues say it."""
+        from gettext import c2py  # only wanted where a message has several forms
+
+        return c2py(self._section("language")["plural"])
 
     def said(self, sentence: str, section: str = "sentences") -> str:
         """An English sentence in this language; one that the catalogue lacks stays as it is.
@@ -56,6 +89,8 @@ class Words:
         >>> words("de").said("turn the lamp on")
         'turn the lamp on'
         """
+        if isinstance(sentence, Message):
+            return self.say(sentence, "messages" if section == "sentences" else section)
         known = self._said.get((section, sentence))
         if known is None:
             known = self._said[section, sentence] = self._say_again(sentence, section)
@@ -85,7 +120,7 @@ class Words:
         """All texts, for whoever wants to compare catalogues."""
         return {name: self._section(name) for name in self._unread}
 
-    def _section(self, name: str) -> dict[str, str]:
+    def _section(self, name: str) -> dict[str, Any]:
         if name not in self._texts:
             loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
             self._texts[name] = yaml.load(self._unread.get(name, ""), Loader=loader) or {}
@@ -148,11 +183,12 @@ def program_words(language: str = "en") -> Callable[[str], str] | None:
         return None
     catalogue = words(language)
 
+    spelt_out = catalogue.spelt_out
+
     def say(text: str) -> str:
         told = catalogue.said(text, "program")
-        if language == "de":
-            for letter, spelt in _SPELT_OUT:
-                told = told.replace(letter, spelt)
+        for letter, spelt in spelt_out.items():
+            told = told.replace(letter, spelt)
         return told
 
     return say

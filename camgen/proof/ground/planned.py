@@ -9,6 +9,7 @@ from dataclasses import field
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.moves import (
     Arc,
     Drill,
@@ -45,7 +46,7 @@ class Planned:
     motion: Motion
     section: Ints
     pauses: tuple[int, ...] = ()
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()
     trials: tuple[int, ...] = ()
     changes: tuple[int, ...] = ()
     dwells: tuple[int, ...] = ()
@@ -77,7 +78,7 @@ class _Pen:
     sense: float = 1.0
     rows: list[tuple[float, ...]] = field(default_factory=list)
     pauses: list[int] = field(default_factory=list)
-    messages: list[str] = field(default_factory=list)
+    messages: list[Message] = field(default_factory=list)
     trials: list[int] = field(default_factory=list)
     dwells: list[int] = field(default_factory=list)
     waits: list[float] = field(default_factory=list)

@@ -13,10 +13,12 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, replace
+from functools import cache
 from typing import Final, TypeAlias
 
 import numpy as np
 
+from camgen.messages import Message, verbatim
 from camgen.moves import Index, Pause, Remark, Section, SetupMoves, Station
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.spoken import in_languages, squeezed
@@ -26,7 +28,7 @@ from camgen.reader.motion import Event, Told
 from camgen.shop.machine import HandHead, Machine
 from camgen.values import dataclass
 
-__all__ = ["Sayings", "comments_of", "look_at_comments"]
+__all__ = ["Sayings", "bring", "comments_of", "look_at_comments", "zero_of"]
 
 Window: TypeAlias = tuple[int, int]
 Windows: TypeAlias = Callable[[Sequence[int]], list[Window]]
@@ -34,15 +36,15 @@ Windows: TypeAlias = Callable[[Sequence[int]], list[Window]]
 _NOTE: Final = re.compile(r"\s*(?:NOTE|NOTIZ)\b", re.IGNORECASE)
 _MOST_LINES: Final = 12
 _CAUTIONS: Final = (
-    "FIRST RUN IN AIR WITH A HAND AT FEED HOLD",
-    "EYES PROTECTED, GUARDS SHUT, WORK HELD FAST",
-    "MACHINE MANUAL AND LOCAL RULES COME FIRST",
+    Message("FIRST RUN IN AIR WITH A HAND AT FEED HOLD"),
+    Message("EYES PROTECTED, GUARDS SHUT, WORK HELD FAST"),
+    Message("MACHINE MANUAL AND LOCAL RULES COME FIRST"),
 )
 # A program that was made before its job was proven says so for ever.
 _MODEST: Final = (
-    "STANDING NOT PROVEN AT THE MACHINE YET", "STANDING NOT PROVEN, NO PIECE CAME RIGHT YET",
+    Message("STANDING NOT PROVEN AT THE MACHINE YET"),
+    Message("STANDING NOT PROVEN, NO PIECE CAME RIGHT YET"),
 )
-_HEADINGS: Final = re.compile(r"CAMGEN|TABLES|MATERIAL|WERKSTOFF|MATIERE|STANDING|STAND|ETAT")
 _OWN_COMMENT: Final = re.compile(r"\(([^()]*)\)|;(.*)")
 # The name of the file is its owner's; the number of the part the heading says.
 _LEFT_OPEN: Final = {"program": r"[A-Z0-9.+-]*", "part": "[0-9]+"}
@@ -89,7 +91,7 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
     machine = evidence.machine
     told = (f"{machine.comments.message} " if machine.comments.message else "").__add__
     whole = (0, count)
-    found.add(in_languages("STOP SPINDLE", told), Saying(whole, often=True))
+    found.add(in_languages(Message("STOP SPINDLE"), told), Saying(whole, often=True))
     if machine.offsets.stands_at:
         found.add(in_languages(bring(machine)), Saying(whole))
     own = _own_sayings(machine, moves.retract_to)
@@ -128,7 +130,7 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
             elif isinstance(move, Pause):
                 found.add(in_languages(move.message, told), Saying(_over(windows, at, at)))
             elif isinstance(move, Station):
-                found.add(in_languages(f"STATION {move.number}"),
+                found.add(in_languages(Message("STATION {number}", number=move.number)),
                           Saying(_over(windows, at, at)))
         # A part may end behind any section.
         own.say(found, ("after_step", "program_end"), {**values, **space}, Saying(window))
@@ -160,34 +162,43 @@ def _of_section(
     assert moves is not None
     begun = Saying(saying.window)
     changed = Saying(saying.window, change=True, again=saying.again)
-    found.add(in_languages(f"STEP {section.step + 1} {section.title}"), begun)
+    found.add(in_languages(Message("STEP {number} {title}", number=section.step + 1,
+                                   title=section.title)), begun)
     if section.cutter_number:
         found.add(_fits(machine, section, told), changed)
-    every = " AT EVERY STATION" if evidence.layout.stations > 1 else ""
     if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
         found.add([said for axes in ({moves.retract_axis, "X Y Z"}
                                      if machine.offsets.may_be_left_shifted else
                                      {moves.retract_axis})
-                   for said in in_languages(f"SET ZERO OF {axes} FOR THIS CUTTER{every}")], begun)
+                   for said in in_languages(zero_of(axes, evidence.layout.stations > 1))], begun)
     if not machine.spindle_words.by_program:
-        sense = "CLOCKWISE" if section.clockwise else "ANTICLOCKWISE"
-        found.add(in_languages(f"START SPINDLE {sense} AT {section.rpm:.0f} REV/MIN", told),
-                  Saying(saying.window, often=True))
-    for on, word, what in ((section.coolant, machine.coolant.flood, "COOLANT"),
-                           (section.air, machine.coolant.air, "AIR")):
+        start = (Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=section.rpm)
+                 if section.clockwise else
+                 Message("START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN", speed=section.rpm))
+        found.add(in_languages(start, told), Saying(saying.window, often=True))
+    for on, word, what in (
+        (section.coolant, machine.coolant.flood, Message("COOLANT BY HAND")),
+        (section.air, machine.coolant.air, Message("AIR BY HAND")),
+    ):
         if on and not word:
-            found.add(in_languages(f"{what} BY HAND"), begun)
+            found.add(in_languages(what), begun)
 
 
-def bring(machine: Machine) -> str:
+def bring(machine: Machine) -> Message:
     """Where the first cutter is brought by hand, in words."""
-    return "BRING CUTTER TO " + " ".join(
-        f"{name}{mm:g}" for name, mm in zip("XYZ", machine.offsets.stands_at or (), strict=False))
+    return Message("BRING CUTTER TO {place}", place=" ".join(
+        f"{name}{mm:g}" for name, mm in zip("XYZ", machine.offsets.stands_at or (), strict=False)))
+
+
+def zero_of(axes: str, stations: bool) -> Message:
+    """Which zeros are to be set at a change by hand, at every station where there are several."""
+    return (Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes) if stations
+            else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
 
 
 def _fits(machine: Machine, section: Section, told: Callable[[str], str]) -> Iterator[str]:
     """The message of a change; where something stands behind what the cutter is, cut anywhere."""
-    for message in in_languages(machine.change.message):
+    for message in in_languages(verbatim(machine.change.message)):
         head, tail = message.replace("{cutter}", str(section.cutter_number)).split("{text}")
         for text in in_languages(section.cutter_text):
             for length in range(len(text) + 1) if tail else (len(text),):
@@ -197,7 +208,7 @@ def _fits(machine: Machine, section: Section, told: Callable[[str], str]) -> Ite
 def _turns(head: HandHead, move: Index, told: Callable[[str], str]) -> Iterator[str]:
     """The message of a turn by hand."""
     angle = f"{move.degrees:.6f}".rstrip("0").rstrip(".")
-    for message in in_languages(head.message):
+    for message in in_languages(verbatim(head.message)):
         text = message.replace("{space}", str(move.space)).replace("{angle}", angle)
         before, behind = text.split("{setting}")
         for setting in dict.fromkeys(
@@ -271,9 +282,11 @@ class _Heading:
         self, evidence: Evidence, number: int, found: Faults, crank: int | None
     ) -> None:
         self.moves, self.header, self.found = evidence.moves, evidence.header, found
-        self.needed = [f"PART {number + 1}, AFTER PART {number}"] if number else []
+        self.needed = [Message("PART {part}, AFTER PART {before}", part=number + 1,
+                               before=number)] if number else []
         if number and crank is not None:
-            self.needed.append(f"CRANK AT SPACE {crank}, AS PART {number} LEFT IT")
+            self.needed.append(Message("CRANK AT SPACE {space}, AS PART {part} LEFT IT",
+                                       space=crank, part=number))
 
     def look(self, comments: Sequence[Event]) -> None:
         """Each must be true of this job, setup and part."""
@@ -303,12 +316,20 @@ class _Heading:
                 self.found.add(f"the heading does not say {part}", 1)
 
     def _is_known(self, form: str, known: set[str]) -> bool:
-        if form in known or (self.header is None and _HEADINGS.match(form)):
+        if form in known or (self.header is None and form.startswith(_headings())):
             return True
         # An earlier version may have written it.
         job = next((squeezed(line.split("JOB")[1]) for line in self.header or ()
                     if line.startswith("CAMGEN") and "JOB" in line), "")
         return bool(job) and re.fullmatch(rf"CAMGEN[0-9.A-Z+-]*?JOB{job}", form) is not None
+
+
+@cache
+def _headings() -> tuple[str, ...]:
+    """First words of the lines that a heading may hold, in every language."""
+    material = verbatim("MATERIAL {name}")
+    return ("CAMGEN", "TABLES", *dict.fromkeys(
+        squeezed(said.split()[0]) for line in (material, *_MODEST) for said in in_languages(line)))
 
 
 def _matching(

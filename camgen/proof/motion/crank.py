@@ -6,26 +6,26 @@ where the worm's ratio is ``n`` (any book on dividing heads, such as US Army Ord
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
+from camgen.messages import Message
 from camgen.moves import Index
 from camgen.shop.machine import HandHead
 from camgen.values import dataclass
 
 __all__ = ["Crank", "named_space", "settings_between"]
 
-# So begins the message that brings the pin into a space by itself.
-_TO_THE_SPACE = re.compile(r"turn the crank to just before space (\d+)\b")
+# The message that brings the pin into a space by itself.
+_TO_THE_SPACE = ("turn the crank to just before space {space}, then on into its hole: no backlash "
+                 "is left")
 # Angles are told to a millionth of a degree; a hole is a hundredth at the least.
 _NEAR = 0.01
 _SAME = 1e-5
 
 
-def named_space(message: str) -> int | None:
+def named_space(message: Message) -> int | None:
     """The space that a pause brings the pin into; None for every other message."""
-    found = _TO_THE_SPACE.match(message)
-    return int(found[1]) if found else None
+    return int(message.fields["space"]) if message.template == _TO_THE_SPACE else None
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,16 @@ from functools import lru_cache
 
 import numpy as np
 
+from camgen.messages import Message, verbatim
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.comments import Windows, bring, comments_of, look_at_comments
+from camgen.proof.motion.comments import (
+    Windows,
+    bring,
+    comments_of,
+    look_at_comments,
+    zero_of,
+)
 from camgen.proof.motion.crank import Crank, named_space, settings_between
 from camgen.proof.motion.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
@@ -29,7 +36,7 @@ __all__ = ["prove_messages"]
 MESSAGES = ProofId("motion", "messages")
 
 def prove_messages(
-    evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], str]], windows: Windows
+    evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], Message]], windows: Windows
 ) -> Proof:
     """Messages that are wrong or missing, and comments that are not the program's own.
 
@@ -65,7 +72,7 @@ class _Walk:
 
     def __init__(
         self, evidence: Evidence, begun: int, found: Faults,
-        pauses: Sequence[tuple[tuple[int, int], str]], crank: Crank,
+        pauses: Sequence[tuple[tuple[int, int], Message]], crank: Crank,
     ) -> None:
         self.evidence = evidence
         self.machine = evidence.machine
@@ -125,10 +132,14 @@ class _Walk:
             self.found.add(f"no stop comes after {self.turned.text}", self.turned.line)
             self.turned = None
 
-    def _said(self, wanted: str) -> bool:
+    def _said(self, wanted: Message) -> bool:
         """Whether the comments say ``wanted`` in some language."""
+        return any(map(self._says, in_languages(wanted)))
+
+    def _says(self, wanted: str) -> bool:
+        """Whether the comments say just this."""
         said = "|".join(squeezed(one) for one in self.comments)
-        return any(re.search(pattern, said) for pattern in _patterns(wanted))
+        return re.search(_pattern(wanted), said) is not None
 
     def _changed_to(self) -> None:
         """The cutter that is to be fitted, as the plan has it; the message may go on behind."""
@@ -145,10 +156,11 @@ class _Walk:
         if not message.endswith("{text}"):
             # What stands behind may cut the text short; that the number is true the reader tells.
             return
-        wanted = message.replace("{cutter}", str(number))
-        if not any(self._said(wanted.replace("{text}", text))
-                   for text in in_languages(texts[number])):
-            self.found.add(f"not said: {wanted.replace('{text}', texts[number])}", event.line)
+        wanted = [said.replace("{cutter}", str(number)).replace("{text}", text)
+                  for said in in_languages(verbatim(message))
+                  for text in in_languages(texts[number])]
+        if not any(map(self._says, wanted)):
+            self.found.add(f"not said: {wanted[0]}", event.line)
 
     def _stop(self, stop: Event | Told) -> None:
         if self.turned is not None:
@@ -179,9 +191,8 @@ class _Walk:
             wanted = bring(self.machine)
         elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
             anew = self.first_change and offsets.may_be_left_shifted
-            wanted = f"SET ZERO OF {'X Y Z' if anew else moves.retract_axis} FOR THIS CUTTER"
-            if self.evidence.layout.stations > 1 and offsets.stations:
-                wanted += " AT EVERY STATION"
+            wanted = zero_of("X Y Z" if anew else moves.retract_axis,
+                             self.evidence.layout.stations > 1 and bool(offsets.stations))
         else:
             return
         self.first_change = False
@@ -204,10 +215,11 @@ class _Walk:
         for turn in (turn for turn in turns if abs(turn.degrees - event.value) < 1e-5):
             self.crank = Crank(event.value, turn.space)
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
-            text = head.message.replace("{space}", str(turn.space)).replace("{angle}", angle)
+            texts = [said.replace("{space}", str(turn.space)).replace("{angle}", angle)
+                     for said in in_languages(verbatim(head.message))]
             for setting in {turn.setting, turn.stands}:
-                if any(self._said(text.replace("{setting}", said))
-                       for said in in_languages(setting)):
+                if any(self._says(text.replace("{setting}", said))
+                       for text in texts for said in in_languages(setting)):
                     if turn.stands and setting not in settings_between(head, before, event.value):
                         self.found.add(
                             f"the crank is told to go as {setting!r}, and that is not the way "
@@ -218,13 +230,10 @@ class _Walk:
 
 
 @lru_cache(maxsize=4096)
-def _patterns(wanted: str) -> tuple[str, ...]:
-    """Patterns that find a message in any language, its lines broken anywhere, figures whole."""
-    found = []
-    for said in in_languages(wanted):
-        text = squeezed(said)
-        pattern = r"\|?".join(re.escape(letter) for letter in text)
-        before = r"(?<![0-9.+-])" if text[:1].isdigit() else ""
-        behind = r"(?![0-9]|\.[0-9])" if text[-1:].isdigit() else ""
-        found.append(before + pattern + behind)
-    return tuple(found)
+def _pattern(wanted: str) -> str:
+    """What finds a message, its lines broken anywhere, figures whole."""
+    text = squeezed(wanted)
+    pattern = r"\|?".join(re.escape(letter) for letter in text)
+    before = r"(?<![0-9.+-])" if text[:1].isdigit() else ""
+    behind = r"(?![0-9]|\.[0-9])" if text[-1:].isdigit() else ""
+    return before + pattern + behind

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Callable
 from functools import lru_cache
 
+from camgen.messages import Message
 from camgen.words import languages, program_words
 
 __all__ = ["in_languages", "squeezed"]
@@ -18,19 +19,18 @@ _SPELT = (("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("
 def in_languages(
     text: str, told: Callable[[str], str] | None = None
 ) -> tuple[str, ...]:
-    """A program's words in every language that there is, each as ``told`` writes it."""
-    said = _said(text)
+    """A message in every language that there is, any other text as it is, as ``told`` writes it."""
+    said: tuple[str, ...] = (text,)
+    if isinstance(text, Message):
+        # Two messages may read alike in English and not in another language.
+        said = _said(text, text.template, tuple(text.fields.items()))
     return said if told is None else tuple(map(told, said))
 
 
 @lru_cache(maxsize=4096)
-def _said(text: str) -> tuple[str, ...]:
-    said = [text]
-    for language in languages():
-        say = program_words(language)
-        if say is not None:
-            said.append(say(text))
-    return tuple(dict.fromkeys(said))
+def _said(text: Message, *_what: object) -> tuple[str, ...]:
+    say = [program_words(language) for language in languages()]
+    return tuple(dict.fromkeys((str(text), *(one(text) for one in say if one is not None))))
 
 
 @lru_cache(maxsize=4096)

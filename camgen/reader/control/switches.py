@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Final
 
 from camgen.reader.control.journal import NAN, WATCHED
 from camgen.reader.control.state import Control, emit
-from camgen.reader.dialect import is_a_name
+from camgen.reader.dialect import in_languages, is_a_name
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.words import Block, Word
 
@@ -24,15 +25,26 @@ __all__ = [
 
 # What an M word might change: it moves no axis (ISO 6983-1, from memory).
 _OF_AN_ACTION: Final[tuple[Figure, ...]] = ("speeds", "cutters", "turns", "time")
-# Where the spindle is started by hand, a message tells the operator how.
-_BY_HAND: Final = re.compile(
-    r"(?P<stop>STOP\s+(?:THE\s+)?SPINDLE|SPINDEL\s+HALT|ARRETER\s+LA\s+BROCHE)"
-    r"|(?:SPINDLE\s+(?:CLOCKWISE|(?P<anti>ANTICLOCKWISE))(?:\s+AT)?"
-    r"|SPINDEL\s+(?:RECHTSLAUF|(?P<links>LINKSLAUF))(?:\s+EIN)?(?:\s+MIT)?"
-    r"|BROCHE\s+A\s+(?:DROITE|(?P<gauche>GAUCHE))(?:\s+EN\s+MARCHE)?(?:\s+A)?)"
-    r"\s+(?P<speed>[0-9]{1,9})",
-    re.IGNORECASE | re.ASCII,
-)
+# Where the spindle is started by hand, a message tells the operator how: in other words, too.
+_CLOCKWISE: Final = r"SPINDLE\s+CLOCKWISE(?:\s+AT)?"
+_ANTICLOCKWISE: Final = r"SPINDLE\s+ANTICLOCKWISE(?:\s+AT)?"
+_STOP: Final = r"STOP\s+(?:THE\s+)?SPINDLE"
+
+
+@cache
+def _by_hand() -> re.Pattern[str]:
+    """What starts and stops a spindle by hand, in every language, as far as the speed."""
+    ways = [(name, "|".join((english, *(
+        r"\s+".join(map(re.escape, said.split("{")[0].split()))
+        for said in in_languages(template)))))
+        for name, english, template in (
+            ("stop", _STOP, "STOP SPINDLE"),
+            ("clockwise", _CLOCKWISE, "START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN"),
+            ("anticlockwise", _ANTICLOCKWISE, "START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN"),
+        )]
+    stop, clockwise, anticlockwise = (f"(?P<{name}>{form})" for name, form in ways)
+    return re.compile(rf"{stop}|(?:{clockwise}|{anticlockwise})\s+(?P<speed>[0-9]{{1,9}})",
+                      re.IGNORECASE | re.ASCII)
 
 
 def read_comment(control: Control, line: int, text: str) -> None:
@@ -66,12 +78,11 @@ def _message(control: Control, line: int, text: str) -> None:
         if dialect.message_changes:
             _change(control, line, spindle.announced)
     if not control.machine.spindle_words.by_program:
-        found = _BY_HAND.search(text)
+        found = _by_hand().search(text)
         if found is not None and found["stop"]:
             spindle.sense = 0
         elif found is not None:
-            anticlockwise = found["anti"] or found["links"] or found["gauche"]
-            spindle.sense = -1 if anticlockwise else 1
+            spindle.sense = -1 if found["anticlockwise"] else 1
             spindle.rate = float(found["speed"])
             journal.said.discard("no spindle")
         if found is not None:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from enum import Enum
 from typing import Final, Literal, Protocol
 
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = ["RECORDS", "Ability", "CutterKind", "CutterRecord", "EdgeForm", "End", "Way",
@@ -82,12 +83,15 @@ class Ability(Enum):
 class CutterRecord:
     """What is known of a kind of cutter, whatever its size.
 
-    ``said`` are further trade words for the kind. ``sideways``: it cuts when fed across its axis.
+    ``name`` is what it is called, ``told`` the same in the capitals of a program; ``said`` are
+    further trade words for the kind. ``sideways``: it cuts when fed across its axis.
     ``own_size``: the hole it makes is as wide as itself. ``sharp_form``: ground to its form, and
     sharp whatever its diameter; ``half_round``: its body is half a bar.
     """
 
     kind: CutterKind
+    name: Message
+    told: Message
     way: Way
     edge: EdgeForm
     end: End
@@ -193,39 +197,57 @@ class CutterRecord:
         return self.edge is EdgeForm.SINGLE_POINT
 
 
-def _record(kind: CutterKind, way: Way, edge: EdgeForm, end: End, *abilities: Ability,
-            **more: object) -> CutterRecord:
-    return CutterRecord(kind, way, edge, end, frozenset(abilities), **more)  # type: ignore[arg-type]
+def _record(
+    kind: CutterKind, name: Message, told: Message, way: Way, edge: EdgeForm, end: End,
+    *abilities: Ability, **more: object,
+) -> CutterRecord:
+    return CutterRecord(kind, name, told, way, edge, end, frozenset(abilities),
+                        **more)  # type: ignore[arg-type]
 
 
 RECORDS: Final[dict[CutterKind, CutterRecord]] = {one.kind: one for one in (
-    _record("drill", Way.DRILLING, EdgeForm.DRILL_POINT, End.SOLID, Ability.DRILL, Ability.SPOT,
+    _record("drill", Message("drill", "cutter-names"), Message("DRILL"),
+            Way.DRILLING, EdgeForm.DRILL_POINT, End.SOLID, Ability.DRILL, Ability.SPOT,
             own_size=True, said=("twist-drill",)),
-    _record("spot-drill", Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SPOT, Ability.SINK,
+    _record("spot-drill", Message("spot drill", "cutter-names"), Message("SPOT DRILL"),
+            Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SPOT, Ability.SINK,
             said=("spotting-drill",)),
-    _record("end-mill", Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_WALL,
+    _record("end-mill", Message("end mill", "cutter-names"), Message("END MILL"),
+            Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_WALL,
             Ability.MILL_FLOOR, sideways=True, said=("endmill", "slot-drill")),
-    _record("ball-end-mill", Way.MILLING, EdgeForm.BALL, End.SOLID, sideways=True,
+    _record("ball-end-mill", Message("ball end mill", "cutter-names"), Message("BALL END MILL"),
+            Way.MILLING, EdgeForm.BALL, End.SOLID, sideways=True,
             said=("ball-mill", "ball")),
-    _record("bull-end-mill", Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_FLOOR,
+    _record("bull-end-mill", Message("bull end mill", "cutter-names"), Message("BULL END MILL"),
+            Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_FLOOR,
             sideways=True, said=("bull-mill", "bull")),
-    _record("chamfer-mill", Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True,
+    _record("chamfer-mill", Message("chamfer mill", "cutter-names"), Message("CHAMFER MILL"),
+            Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True,
             said=("chamfer",)),
-    _record("engraver", Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True, sharp_form=True,
+    _record("engraver", Message("engraver", "cutter-names"), Message("ENGRAVER"),
+            Way.MILLING, EdgeForm.CONE, End.SOLID, sideways=True, sharp_form=True,
             half_round=True, said=("engraving-point", "engraving-cutter")),
-    _record("countersink", Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SINK, sideways=True),
+    _record("countersink", Message("countersink", "cutter-names"), Message("COUNTERSINK"),
+            Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SINK, sideways=True),
     # Its pilot runs in the hole that is there.
-    _record("counterbore", Way.DRILLING, EdgeForm.FLAT, End.OPEN, Ability.COUNTERBORE,
+    _record("counterbore", Message("counterbore", "cutter-names"), Message("COUNTERBORE"),
+            Way.DRILLING, EdgeForm.FLAT, End.OPEN, Ability.COUNTERBORE,
             own_size=True),
-    _record("reamer", Way.DRILLING, EdgeForm.LEAD, End.OPEN, Ability.REAM, own_size=True),
-    _record("boring-bar", Way.BORING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.BORE,
+    _record("reamer", Message("reamer", "cutter-names"), Message("REAMER"),
+            Way.DRILLING, EdgeForm.LEAD, End.OPEN, Ability.REAM, own_size=True),
+    _record("boring-bar", Message("boring bar", "cutter-names"), Message("BORING BAR"),
+            Way.BORING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.BORE,
             own_size=True),
-    _record("tap", Way.TAPPING, EdgeForm.LEAD, End.OPEN, Ability.TAP),
-    _record("thread-mill", Way.THREAD_MILLING, EdgeForm.FLAT, End.OPEN, Ability.MILL_THREAD,
+    _record("tap", Message("tap", "cutter-names"), Message("TAP"),
+            Way.TAPPING, EdgeForm.LEAD, End.OPEN, Ability.TAP),
+    _record("thread-mill", Message("thread mill", "cutter-names"), Message("THREAD MILL"),
+            Way.THREAD_MILLING, EdgeForm.FLAT, End.OPEN, Ability.MILL_THREAD,
             sideways=True),
-    _record("form-disc", Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.CUT_FORM,
+    _record("form-disc", Message("form disc", "cutter-names"), Message("FORM DISC"),
+            Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.CUT_FORM,
             sideways=True, sharp_form=True, said=("form-cutter", "disc")),
-    _record("fly-cutter", Way.FORM_CUTTING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.CUT_FORM,
+    _record("fly-cutter", Message("fly cutter", "cutter-names"), Message("FLY CUTTER"),
+            Way.FORM_CUTTING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.CUT_FORM,
             sideways=True, sharp_form=True),
 )}
 

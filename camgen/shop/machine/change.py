@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
+from camgen.messages import verbatim
 from camgen.shop.machine.texts import CHANGE_NAMES, GWord, MWord, Positive, readable
 from camgen.shop.model import FileModel
 
@@ -22,7 +23,7 @@ class CutterChange(FileModel):
         description="word of the change, after T; null: no such word, the message says it all",
     )
     message: str = Field(
-        "FIT CUTTER {cutter} {text}",
+        verbatim("FIT CUTTER {cutter} {text}"),
         description="the message at a change; {cutter} is its number, read back from there",
     )
     seconds: Positive = Field(120.0, description="time for one change, s")

@@ -4,6 +4,7 @@ from typing import Annotated, Literal, Self, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
 
+from camgen.messages import verbatim
 from camgen.shop.machine.texts import (
     MESSAGE_NAMES,
     AxisName,
@@ -79,7 +80,7 @@ class HandHead(FileModel):
         True, description="stop the spindle while hands are at the head, and start it again"
     )
     message: str = Field(
-        "SPACE {space} AT {angle} DEG {setting}",
+        verbatim("SPACE {space} AT {angle} DEG {setting}"),
         description=(
             "the message before the stop at each space; {space}, {angle} and {setting} are filled "
             "in, and read back from there"
