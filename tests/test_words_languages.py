@@ -89,10 +89,10 @@ def test_every_proof_of_the_demos_has_its_name_in_every_language(
 
 def test_every_limit_of_the_planner_has_its_name_in_every_language() -> None:
     names: set[str] = set()
-    for file in Path(camgen.cutting.__file__).parent.glob("*.py"):
+    for file in Path(camgen.cutting.__file__).parent.rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and (
-                    node.func.id == "Limit") and isinstance(node.args[0], ast.Constant):
+            if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[0] == "Limit" and (
+                    isinstance(node.args[0], ast.Constant)):
                 names.add(str(node.args[0].value))
     assert len(names) > 12
     for language in OTHERS:
