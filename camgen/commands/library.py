@@ -56,6 +56,7 @@ from camgen.make.recording import (
     luggage,
 )
 from camgen.make.variants import Wish
+from camgen.plainfile import plain_bytes
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
 from camgen.signs import in_one_line
@@ -220,6 +221,8 @@ def _standing(entry: Entry, shop: Prints | str) -> Standing:
 def _record_of(job: Path) -> ProofRecord:
     record = read_record(record_path(job))
     if record is None or not record.runs:
+        # A name that no job has is no job without a record.
+        plain_bytes(job, most=1)
         raise Refused(Fault("this job has no record", "record a run: camgen library record "
                             f"{job}", Place(str(job))))
     return record
