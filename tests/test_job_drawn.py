@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from ezdxf.filemanagement import new as new_drawing
 
 from camgen.faults import Refused
 from camgen.job.file import JobFile
@@ -47,6 +48,15 @@ setups:
     steps:
       - drill: {cutter: drill}
 """
+
+
+def faults(path: Path) -> list[str]:
+    """What is told of a job."""
+    try:
+        read_job(path, step_words())
+    except Refused as no:
+        return [f"{fault}" for fault in no.faults]
+    return []
 
 
 def written(folder: Path, file: str = "drawings/bridge.svg", radius: str = "3",
@@ -139,3 +149,45 @@ def test_drawings_are_loaded_only_by_jobs_that_have_them() -> None:
         "sys.exit('camgen.drawings.drawing' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("kind", ["dxf", "svg"])
+@pytest.mark.parametrize("unit", ["m", "foot"])
+def test_a_drawing_in_larger_units_than_it_was_drawn_in_is_named_with_where_it_reaches(
+    tmp_path: Path, kind: str, unit: str
+) -> None:
+    across = {"m": 1000.0, "foot": 304.8}[unit]
+    file = f"drawings/bridge.{kind}"
+    path = written(tmp_path, file if kind == "svg" else "drawings/other.svg")
+    if kind == "svg":
+        drawing = path.parent / file
+        drawing.write_text((SVG % "3").replace('width="40mm" height="40mm"', (
+            f'width="{40 * across}mm" height="{40 * across}mm"')), encoding="utf-8")
+    else:
+        document = new_drawing(units=6 if unit == "m" else 2)
+        for layer in ("edge", "windows", "hollows", "screws"):
+            document.modelspace().add_lwpolyline(
+                [(0, 0), (20, 0), (20, 10), (0, 10)], close=True, dxfattribs={"layer": layer})
+        document.saveas(path.parent / file)
+        path.write_text(JOB % {"file": file}, encoding="utf-8")
+    far = [fault for fault in faults(path) if "an outline reaches to X" in fault]
+    # 20 m or ft along X; what is small enough to be some part is drawn within 10 m.
+    assert bool(far) == (20 * across > 10_000), faults(path)
+    assert all("set the drawing's units" in fault for fault in far)
+
+
+@pytest.mark.parametrize("bulge", [1e-3, 1e-4, 1e-5, 1e-7, -1e-4])
+def test_a_side_hardly_bent_is_as_it_is_drawn(tmp_path: Path, bulge: float) -> None:
+    path = written(tmp_path, "drawings/other.svg")
+    document = new_drawing(units=4)
+    for layer in ("edge", "windows", "hollows"):
+        document.modelspace().add_lwpolyline(
+            [(1, 1, bulge), (41, 1, 0), (41, 21, 0), (1, 21, 0)], format="xyb", close=True,
+            dxfattribs={"layer": layer})
+    document.modelspace().add_circle((5, 5), 0.5, dxfattribs={"layer": "screws"})
+    document.saveas(path.parent / "drawings/flat.dxf")
+    path.write_text(JOB % {"file": "drawings/flat.dxf"}, encoding="utf-8")
+    plate = read_job(path, step_words()).job.plate
+    assert plate is not None
+    # The segment under a chord c with the sagitta s = c b / 2 is about 2 c s / 3.
+    assert path_of(plate.outline).area == pytest.approx(40 * 20 + 40 * 20 * bulge * 2 / 3, abs=0.02)

@@ -13,6 +13,7 @@ from camgen.drawings.strokes import UNITS, Sketch
 from camgen.faults import Fault, Place, Refused, nearest
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Path
+from camgen.shop.model import LONGEST
 from camgen.values import dataclass
 
 __all__ = ["Drawing", "DrawnLayer", "Mended", "read_drawing"]
@@ -83,6 +84,8 @@ def read_drawing(
     wanted = _wanted(sketch, layer)
     mended: list[Mended] = []
     layers = [DrawnLayer(name, tuple(join(sketch, name, gap, mended))) for name in wanted]
+    sketch.faults += [fault for one in layers for loop in one.loops
+                      for fault in _too_far(loop, sketch, one.name)][:1]
     if not sketch.faults and not any(one.loops for one in layers):
         where = f"layer {layer}" if layer is not None else "the drawing"
         sketch.fault(f"{where} has no closed outline", _left_out(sketch))
@@ -93,6 +96,18 @@ def read_drawing(
         tuple(one for one in layers if one.loops), tuple(mended),
         tuple(sorted(sketch.ignored.items())), tuple(sketch.remarks),
     )
+
+
+def _too_far(loop: Path, sketch: Sketch, layer: str) -> list[Fault]:
+    """What is amiss with an outline that lies where no part can."""
+    end = max((piece.end for piece in loop.pieces), key=lambda at: max(abs(at.x), abs(at.y)))
+    if max(abs(end.x), abs(end.y)) <= LONGEST:
+        return []
+    unit = sketch.frame.unit
+    return [Fault(
+        f"layer {layer}: drawn in {unit}, an outline reaches to X {end.x:.0f} Y {end.y:.0f} mm",
+        "set the drawing's units to those that it was drawn in, or draw nearer to its 0, 0",
+        Place(sketch.file))]
 
 
 def _sketch(path: FilePath, tolerance: float, units: str | None) -> Sketch:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault
+from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, without_flat_arcs
 from camgen.faults import Fault, Place, Refused
 from camgen.shapes.curves import conic, sampled
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
@@ -195,6 +195,7 @@ class _Reading:
         scale = self.sketch.frame.across
         if scale != 1.0:
             path = _scaled(path, scale)
+        path = without_flat_arcs(path, self.tolerance * scale / 20)
         numbers = [*path.start]
         for piece in path.pieces:
             numbers += piece.end

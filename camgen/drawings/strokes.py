@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import field
 
 from camgen.faults import Fault, Place
-from camgen.shapes.path import Path, Point
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
+from camgen.shop.model import LONGEST
 from camgen.values import dataclass
 
-__all__ = ["UNITS", "Frame", "Sketch", "Stroke", "unit_fault"]
+__all__ = ["UNITS", "Frame", "Sketch", "Stroke", "unit_fault", "without_flat_arcs"]
 
 # Millimetres in each unit a drawing may be in. The inch is 25.4 mm exactly (ISO 80000-3).
 UNITS: dict[str, float] = {
@@ -75,6 +76,25 @@ class Sketch:
             self.faults.append(fault)
         else:
             self.troubles.append((layer, fault))
+
+
+# An arc of 100 mm about a centre as far away as this bends by little more than a nanometre, mm.
+_STRAIGHT = 1e9
+
+
+def without_flat_arcs(path: Path, tolerance: float) -> Path:
+    """The path with chords, no further than ``tolerance`` mm off, for arcs so flat that their
+    centres lie where no part can."""
+    pieces: list[Piece] = []
+    for at, piece in path.laid_out():
+        if isinstance(piece, ArcTo) and max(map(abs, piece.centre)) > LONGEST:
+            if max(map(abs, piece.centre)) < _STRAIGHT:
+                chords = Path(at, (piece,), closed=False).points(tolerance)[1:-1]
+                pieces += [LineTo(Point(x, y)) for x, y in chords.tolist()]
+            pieces.append(LineTo(piece.end))
+        else:
+            pieces.append(piece)
+    return Path(path.start, tuple(pieces), path.closed)
 
 
 def unit_fault(file: str, said: str) -> Fault:

@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Callable
 
-from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault
+from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, without_flat_arcs
 from camgen.drawings.svg_path import (
     Bend,
     Conic,
@@ -250,7 +250,7 @@ class _Reading:
             pieces.append(LineTo(start))
         elif subpath.closed:
             pieces = _ending(pieces, start)
-        path = Path(start, tuple(pieces), subpath.closed)
+        path = without_flat_arcs(Path(start, tuple(pieces), subpath.closed), self.tolerance / 20)
         self.sketch.strokes.append(Stroke(path, layer, name, place))
 
 
