@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from sampling import sampled
 from workshop import PLATE, plate, read
@@ -12,10 +14,13 @@ from camgen.job.models import Repeat
 from camgen.make.foretold import (
     MOST_WALLS,
     cleared_ground,
+    drawn_pieces,
     hole_visits,
     wall_rounds,
     work_foretold,
 )
+from camgen.part.plate import Plate
+from camgen.part.plate_words import PathPiece, Shape
 from camgen.proof.way import Chords, chords
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
@@ -160,3 +165,16 @@ def test_very_many_short_ways_are_not_blamed_on_a_number_without_its_point() -> 
     with pytest.raises(Refused, match="too long to be looked at") as no:
         chords(motion, 0.001, longest=0.05)
     assert "fewer steps or pieces" in no.value.faults[0].remedy
+
+
+@pytest.mark.parametrize("sides", [100, 4000])
+def test_walls_drawn_as_very_many_lines_are_told_before(sides: int) -> None:
+    job = read(PLATE + "      - outline: {cutter: mill}\n").job
+    assert isinstance(job.part, Plate)
+    round_it = Shape(path=tuple(
+        PathPiece(to=(6 * math.cos(math.tau * n / sides), 6 * math.sin(math.tau * n / sides)))
+        for n in range(sides)))
+    drawn = job.with_part(job.part.model_copy(update={"outline": round_it}))
+    many = sides if sides > 200 else 0
+    assert drawn_pieces(drawn) == many
+    assert (f"walls of {many} lines and arcs" in work_foretold(drawn, "a.yaml")) == bool(many)

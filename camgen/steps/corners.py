@@ -17,6 +17,11 @@ __all__ = ["TightCorner", "corner_faults", "tight_corners"]
 
 # A joint of pieces that turns more than this, radians, is a corner.
 SHARP_TURN = 1e-3
+# A curve may be drawn as many short lines: where they turn so little that no more metal than this,
+# mm, is left in each joint, the joints are no corners while the cutter gets into the whole curve.
+CURVE_LEFT = 0.001
+# Chords of walls and of the ways of centres, mm: a tenth of what may be left.
+FINE = 0.0001
 # So many corners are told one by one; a drawing may have thousands.
 TOLD = 8
 
@@ -38,6 +43,7 @@ def tight_corners(
     a region count, where one is given.
     """
     found: list[TightCorner] = []
+    slight: list[Point] = []
     radius = bench.cutter.diameter / 2
     for number, (at, piece) in enumerate(path.laid_out()):
         if within is not None and not (within.covers(shapely.Point(piece.end))
@@ -52,8 +58,29 @@ def tight_corners(
         after = path.pieces[(number + 1) % len(path.pieces)]
         turn = turn_between(at, piece, after)
         if (turn < -SHARP_TURN if outside else turn > SHARP_TURN):
-            found.append(TightCorner(piece.end, 0.0))
-    return found
+            if radius * (1 / math.cos(turn / 2) - 1) > CURVE_LEFT:
+                found.append(TightCorner(piece.end, 0.0))
+            else:
+                slight.append(piece.end)
+    return found + [TightCorner(at, 0.0) for at in _left_in(path, slight, radius, outside)]
+
+
+def _left_in(path: Path, points: Sequence[Point], radius: float, outside: bool) -> list[Point]:
+    """The points of a wall that a cutter of this radius stays farther from than may be left."""
+    if not points:
+        return []
+    ground: BaseGeometry = path.region(FINE)
+    if outside:
+        x0, y0, x1, y1 = ground.bounds
+        far = 3 * radius
+        ground = shapely.box(x0 - far, y0 - far, x1 + far, y1 + far).difference(ground)
+    # An arc of so many chords to the quarter is within FINE of round.
+    centres = ground.buffer(-radius, quad_segs=max(8, math.ceil(0.6 * math.sqrt(radius / FINE))))
+    if centres.is_empty:
+        return list(points)
+    off = shapely.distance(shapely.points(points), centres.boundary) - radius
+    return [at for at, left in zip(points, off.tolist(), strict=True)
+            if left > CURVE_LEFT + 2 * FINE]
 
 
 def corner_faults(bench: FlatBench, corners: Sequence[TightCorner]) -> list[Fault]:
