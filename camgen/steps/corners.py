@@ -28,10 +28,15 @@ TOLD = 8
 
 @dataclass(frozen=True)
 class TightCorner:
-    """Where a corner ends, and its radius, mm; 0 where it is sharp."""
+    """Where a corner ends, and its radius, mm; 0 where it is sharp.
+
+    ``in_lines``: a curve drawn as short lines, which the cutter would get into. Along an arc as
+    tight as that feed and engagement are reckoned by its radius; of lines nobody knows it.
+    """
 
     at: Point
     radius: float
+    in_lines: bool = False
 
 
 def tight_corners(
@@ -62,7 +67,10 @@ def tight_corners(
                 found.append(TightCorner(piece.end, 0.0))
             else:
                 slight.append(piece.end)
-    return found + [TightCorner(at, 0.0) for at in _left_in(path, slight, radius, outside)]
+    sharp = _left_in(path, slight, radius, outside)
+    tight = [at for at in _left_in(path, slight, 2 * radius, outside) if at not in sharp]
+    return [*found, *(TightCorner(at, 0.0) for at in sharp),
+            *(TightCorner(at, 0.0, in_lines=True) for at in tight)]
 
 
 def _left_in(path: Path, points: Sequence[Point], radius: float, outside: bool) -> list[Point]:
@@ -107,6 +115,9 @@ def _fault(bench: FlatBench, corner: TightCorner) -> Fault:
 
 def _told(corner: TightCorner) -> tuple[str, str]:
     """What a corner is like, and what to do."""
+    if corner.in_lines:
+        return ("lies in a curve of short lines tighter than the cutter is wide",
+                "draw that curve as arcs, or a smaller cutter")
     if corner.radius:
         return (f"has a radius of {corner.radius:g} mm",
                 f"a cutter of at most {2 * corner.radius:g} mm, or a larger corner radius")

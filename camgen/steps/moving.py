@@ -271,7 +271,8 @@ def lead_angle(path_radius: float | None, inside: bool, lead: float, room: float
 def leads(path: Path, wall_on_right: bool, lead: float, room: float) -> tuple[Path, Path]:
     """Arcs of radius ``lead`` onto a closed path's start and off it again, both tangent to it.
 
-    They begin and end ``room`` mm from the path on the side away from the wall.
+    They begin and end ``room`` mm from the path on the side away from the wall. Inside a round path
+    hardly wider than they are they are half as wide as it.
     """
     first = path.pieces[0]
     start = path.start
@@ -284,6 +285,9 @@ def leads(path: Path, wall_on_right: bool, lead: float, room: float) -> tuple[Pa
         along = Point(out.y, -out.x) if first.clockwise else Point(-out.y, out.x)
         path_radius = math.hypot(*out)
         inside = first.clockwise != wall_on_right
+        if inside and lead > path_radius - room / 2:
+            # Such an arc would not come so far off the path, or lie beyond it.
+            lead = path_radius / 2
     size = math.hypot(*along)
     # The side away from the wall: left of the way when the wall is on the right.
     side = 1.0 if wall_on_right else -1.0
