@@ -1,0 +1,177 @@
+"""Which tests of the default run execute which lines, found once by running them under coverage.
+
+What is made once for many tests (a cached demo job, a fixture of a module) is recorded under a name
+of its own, and every test that uses it is linked to that name; caches of geometry inside the package
+are emptied before each test, so that each test is seen to execute what it needs.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import coverage
+import pytest
+
+__all__ = ["Map", "Recorder"]
+
+_KEPT = ("camgen.shop", "camgen.words", "camgen.make")
+
+
+class Recorder:
+    """A plugin that runs tests under coverage, one context for each test and each thing shared."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.coverage = coverage.Coverage(
+            data_file=folder / "lines.coverage", source=["camgen"], config_file=False
+        )
+        self.stack = [""]
+        self.told = _told(folder)
+        self.links: dict[str, set[str]] = defaultdict(set)
+        for name, used in self.told["links"].items():
+            self.links[name].update(used)
+        self.emptied: list[Any] = []
+        self._watch_caches()
+
+    def start(self) -> None:
+        if (self.folder / "lines.coverage").exists():
+            self.coverage.load()
+        self.coverage.start()
+
+    def finish(self) -> None:
+        self.coverage.stop()
+        self.coverage.save()
+        self.told["links"] = {name: sorted(used) for name, used in self.links.items()}
+        (self.folder / "tests.json").write_text(json.dumps(self.told))
+
+    @contextmanager
+    def inside(self, name: str) -> Iterator[None]:
+        self.stack.append(name)
+        self.coverage.switch_context(name)
+        try:
+            yield
+        finally:
+            self.stack.pop()
+            self.coverage.switch_context(self.stack[-1])
+
+    def _watch_caches(self) -> None:
+        real = functools.lru_cache
+
+        def watching(maxsize: Any = 128, typed: bool = False) -> Any:
+            if callable(maxsize):
+                return self._watched(maxsize, real(128))
+            return lambda made: self._watched(made, real(maxsize, typed))
+
+        functools.lru_cache = watching  # type: ignore[assignment]
+
+    def _watched(self, made: Callable[..., Any], cache: Callable[..., Any]) -> Any:
+        home = made.__module__
+        if home.startswith("camgen."):
+            cached = cache(made)
+            if not home.startswith(_KEPT):
+                self.emptied.append(cached)
+            return cached
+        if not home.startswith(("test", "demos", "planting")):
+            return cache(made)
+
+        def name(given: Any, named: dict[str, Any]) -> str:
+            return f"cache:{home}.{made.__qualname__}:{hash((given, tuple(named.items())))}"
+
+        @functools.wraps(made)
+        def first(*given: Any, **named: Any) -> Any:
+            with self.inside(name(given, named)):
+                return made(*given, **named)
+
+        cached = cache(first)
+
+        @functools.wraps(made)
+        def used(*given: Any, **named: Any) -> Any:
+            self.links[self.stack[-1]].add(name(given, named))
+            return cached(*given, **named)
+
+        used.cache_clear = cached.cache_clear  # type: ignore[attr-defined]
+        return used
+
+    @pytest.hookimpl(hookwrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+        for cached in self.emptied:
+            cached.cache_clear()
+        with self.inside(item.nodeid):
+            yield
+
+    @pytest.hookimpl(hookwrapper=True)
+    def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
+        if fixturedef.scope == "function" or self.stack == [""]:
+            yield
+        else:
+            with self.inside(_shared(fixturedef)):
+                yield
+
+    def pytest_runtest_call(self, item: Any) -> None:
+        for defined in getattr(item, "_fixtureinfo", _Nothing).name2fixturedefs.values():
+            for fixturedef in defined:
+                if fixturedef.scope != "function":
+                    self.links[item.nodeid].add(_shared(fixturedef))
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        seconds, passed = self.told["seconds"], self.told["passed"]
+        if report.when == "setup":
+            seconds[report.nodeid], passed[report.nodeid] = 0.0, True
+        seconds[report.nodeid] += report.duration
+        passed[report.nodeid] &= report.passed
+
+
+class Map:
+    """Lines and the tests that execute them, with the seconds each took."""
+
+    def __init__(self, folder: Path) -> None:
+        told = _told(folder)
+        self.seconds: dict[str, float] = {
+            test: seconds for test, seconds in told["seconds"].items() if told["passed"][test]
+        }
+        users: dict[str, set[str]] = defaultdict(set)
+        for user, used in told["links"].items():
+            for name in used:
+                users[name].add(user)
+        self._users = users
+        self._data = coverage.CoverageData(str(folder / "lines.coverage"))
+        self._data.read()
+        self._of_file: dict[str, dict[int, list[str]]] = {}
+
+    def tests(self, file: str, lines: Iterable[int]) -> set[str]:
+        """Tests that execute any of the lines, or anything of the file where it is only loaded."""
+        if file not in self._of_file:
+            self._of_file[file] = self._data.contexts_by_lineno(file)
+        by_line = self._of_file[file]
+        contexts = {name for line in lines for name in by_line.get(line, ())}
+        if contexts == {""}:
+            contexts = {name for names in by_line.values() for name in names}
+        found: set[str] = set()
+        while contexts:
+            name = contexts.pop()
+            if name in self.seconds:
+                found.add(name)
+            contexts |= self._users.get(name, set())
+        return found
+
+
+def _shared(fixturedef: Any) -> str:
+    return f"fixture:{fixturedef.baseid}:{fixturedef.argname}"
+
+
+class _Nothing:
+    name2fixturedefs: dict[str, Any] = {}
+
+
+def _told(folder: Path) -> dict[str, Any]:
+    written = folder / "tests.json"
+    if written.exists():
+        told: dict[str, Any] = json.loads(written.read_text())
+        return told
+    return {"seconds": {}, "passed": {}, "links": {}}
