@@ -1,1 +1,1 @@
-"""The source changed on purpose, one small change at a time, to see which change no test notices."""
+"""The source changed on purpose, one small change at a time: which does no test notice?"""

@@ -7,8 +7,11 @@ what is raised, ``__all__`` and ``__repr__``.
 from __future__ import annotations
 
 import ast
+import inspect
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
+from types import CodeType
 
 __all__ = ["Change", "changes_of"]
 
@@ -72,9 +75,26 @@ class Change:
         return " ".join("|".join(said).split())
 
     def applied(self, source: str) -> str:
-        """The source with the change in it."""
-        text = source.encode()
-        return (text[: self.start] + self.new.encode() + text[self.end :]).decode()
+        """The source with the change in it, its lines where they were."""
+        text, new = source.encode(), self.new
+        lines = "\n" * self.old.count("\n")
+        new = new[:-1] + lines + new[-1] if new[-1] in ")]" else new + lines
+        return (text[: self.start] + new.encode() + text[self.end :]).decode()
+
+    def function(self, root: Path) -> CodeType | None:
+        """The outermost function the change is in, compiled with it; nothing outside functions."""
+        path = root / self.file
+        source = path.read_text()
+        before, after = (
+            _functions(compile(text, str(path), "exec", dont_inherit=True))
+            for text in (source, self.applied(source))
+        )
+        changed = [name for name, code in after.items() if before.get(name) != code]
+        return after[changed[0]] if len(changed) == 1 and before.keys() == after.keys() else None
+
+    def __str__(self) -> str:
+        old, new = (" ".join(text.split())[:120] for text in (self.old, self.new))
+        return f"{self.file}:{self.line} {self.where}: {self.kind}\n    {old}\n    {new}"
 
 
 def changes_of(file: str, source: str) -> list[list[Change]]:
@@ -82,6 +102,18 @@ def changes_of(file: str, source: str) -> list[list[Change]]:
     finder = _Finder(file, source)
     finder.visit(ast.parse(source))
     return finder.places
+
+
+def _functions(code: CodeType) -> dict[tuple[str, int], CodeType]:
+    """Functions of a module or class by name and line, those inside functions left in them."""
+    found = {}
+    for inner in code.co_consts:
+        if isinstance(inner, CodeType):
+            if inner.co_flags & inspect.CO_NEWLOCALS:
+                found[inner.co_qualname, inner.co_firstlineno] = inner
+            else:
+                found |= _functions(inner)
+    return found
 
 
 class _Finder(ast.NodeVisitor):

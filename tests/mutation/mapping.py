@@ -1,8 +1,8 @@
 """Which tests of the default run execute which lines, found once by running them under coverage.
 
-What is made once for many tests (a cached demo job, a fixture of a module) is recorded under a name
-of its own, and every test that uses it is linked to that name; caches of geometry inside the package
-are emptied before each test, so that each test is seen to execute what it needs.
+What is made once for many tests (a cached demo job, a fixture of a module) is recorded under a
+name of its own, and every test that uses it is linked to that name; caches of geometry inside the
+package are emptied before each test, so that each test is seen to execute what it needs.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from typing import Any
 import coverage
 import pytest
 
-__all__ = ["Map", "Recorder"]
+__all__ = ["KEPT", "Map", "Recorder"]
 
-_KEPT = ("camgen.shop", "camgen.words", "camgen.make")
+KEPT = ("camgen.shop", "camgen.words", "camgen.make")
 
 
 class Recorder:
@@ -74,7 +74,7 @@ class Recorder:
         home = made.__module__
         if home.startswith("camgen."):
             cached = cache(made)
-            if not home.startswith(_KEPT):
+            if not home.startswith(KEPT):
                 self.emptied.append(cached)
             return cached
         if not home.startswith(("test", "demos", "planting")):
@@ -114,7 +114,8 @@ class Recorder:
                 yield
 
     def pytest_runtest_call(self, item: Any) -> None:
-        for defined in getattr(item, "_fixtureinfo", _Nothing).name2fixturedefs.values():
+        known = getattr(item, "_fixtureinfo", None)
+        for defined in known.name2fixturedefs.values() if known else ():
             for fixturedef in defined:
                 if fixturedef.scope != "function":
                     self.links[item.nodeid].add(_shared(fixturedef))
@@ -139,7 +140,7 @@ class Map:
         for user, used in told["links"].items():
             for name in used:
                 users[name].add(user)
-        self._users = users
+        self._users, self._copy = users, folder / "copy"
         self._data = coverage.CoverageData(str(folder / "lines.coverage"))
         self._data.read()
         self._of_file: dict[str, dict[int, list[str]]] = {}
@@ -147,7 +148,7 @@ class Map:
     def tests(self, file: str, lines: Iterable[int]) -> set[str]:
         """Tests that execute any of the lines, or anything of the file where it is only loaded."""
         if file not in self._of_file:
-            self._of_file[file] = self._data.contexts_by_lineno(file)
+            self._of_file[file] = self._data.contexts_by_lineno(str(self._copy / file))
         by_line = self._of_file[file]
         contexts = {name for line in lines for name in by_line.get(line, ())}
         if contexts == {""}:
@@ -163,10 +164,6 @@ class Map:
 
 def _shared(fixturedef: Any) -> str:
     return f"fixture:{fixturedef.baseid}:{fixturedef.argname}"
-
-
-class _Nothing:
-    name2fixturedefs: dict[str, Any] = {}
 
 
 def _told(folder: Path) -> dict[str, Any]:

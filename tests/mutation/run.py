@@ -2,17 +2,24 @@
 
     python tests/mutation/run.py --map                     once: which tests execute which lines
     python tests/mutation/run.py --many 300                draw, run, tell; goes on where it stopped
-    python tests/mutation/run.py --many 40 --room proof    in one room only
-    python tests/mutation/run.py --survivors               those that no test noticed, run anew
+    python tests/mutation/run.py --many 300 --room proof   the same, those of one room only
+    python tests/mutation/run.py --again                   those that no test noticed, run anew
     python tests/mutation/run.py --told                    the figures of what has been run
 
-Everything is done in a copy of the checkout in ``--folder``; one process, tests that are near the
-room and quick first. A mutant that no test notices in ``--limit`` seconds of tests has survived.
+All is done in a copy of the checkout in ``--folder``, in one process: the tests are collected
+once, and for each mutant a child of the process gives the function its changed code and runs the
+tests, those near the room and quick ones first. What stands outside functions is changed in the
+copy's file and loaded anew. A mutant that no test notices in ``--limit`` seconds has survived.
+
+The libraries made for this either choose no tests by what they execute, or take no draw by a seed
+and leave out what is decorated; hence a script.
 """
 
 from __future__ import annotations
 
 import argparse
+import functools
+import gc
 import hashlib
 import json
 import os
@@ -22,20 +29,22 @@ import sys
 import tempfile
 import time
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from types import CodeType, FunctionType
 
 import pytest
+from _pytest.runner import runtestprotocol
 
 HOUSE = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(HOUSE))
 
 from tests.mutation.changes import Change, changes_of  # noqa: E402
-from tests.mutation.mapping import Map, Recorder  # noqa: E402
+from tests.mutation.mapping import KEPT, Map, Recorder  # noqa: E402
 
 ROOMS = ("proof", "reader", "post", "cutting", "teeth", "steps")
 HARMLESS = Path(__file__).with_name("harmless.txt")
-OPTIONS = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:randomly"]
+OPTIONS = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist"]
 
 
 def main() -> None:
@@ -44,10 +53,10 @@ def main() -> None:
     ask.add_argument("--many", type=int, default=300)
     ask.add_argument("--room", choices=ROOMS)
     ask.add_argument("--seed", type=int, default=1)
-    ask.add_argument("--limit", type=float, default=150.0)
+    ask.add_argument("--limit", type=float, default=60.0)
     ask.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir(), "camgen-mutation"))
     ask.add_argument("--map", nargs="*", metavar="TESTS", help="all, or those named, added")
-    ask.add_argument("--survivors", action="store_true")
+    ask.add_argument("--again", action="store_true", help="survivors too")
     ask.add_argument("--told", action="store_true")
     wish = ask.parse_args()
     copy = wish.folder / "copy"
@@ -56,88 +65,125 @@ def main() -> None:
     if wish.map is not None:
         _mapped(wish.folder, copy, wish.map)
         return
-    drawn = list(draw(copy, wish.many, wish.seed, [wish.room] if wish.room else ROOMS))
+    drawn = [each for each in draw(copy, wish.many, wish.seed)
+             if wish.room in (None, each.file.split("/")[1])]
     if not wish.told:
-        lines = Map(wish.folder)
-        _load()
-        for change in drawn:
-            known = results.verdict(change)
-            if known == "killed" or (known and not wish.survivors):
-                continue
-            results.add(change, *tried(change, copy, lines, wish.limit))
+        again = ("", "survived", "unsure") if wish.again else ("",)
+        due = [each for each in drawn if results.verdict(each) in again]
+        Trial(copy, Map(wish.folder), results, wish.limit).run(due)
     results.tell(drawn)
 
 
-def draw(copy: Path, many: int, seed: int, rooms: Sequence[str]) -> Iterable[Change]:
+def draw(copy: Path, many: int, seed: int) -> Iterable[Change]:
     """As many mutants as asked, by the size of the rooms; one change at each place drawn.
 
-    Places are ordered by a hash of the seed and of what stands there, so that a change of the source
-    elsewhere leaves the draw as it is.
+    Places are ordered by a hash of the seed and of what stands there, so that a change of the
+    source elsewhere leaves the draw as it is.
     """
     places = {
         room: [place for path in sorted((copy / "camgen" / room).rglob("*.py"))
                for place in changes_of(str(path.relative_to(copy)), path.read_text())]
-        for room in rooms
+        for room in ROOMS
     }
     whole = sum(map(len, places.values()))
-    for room in rooms:
-        share = round(many * len(places[room]) / whole)
-        chosen = sorted(places[room], key=lambda place: _lot(seed, place[0].key))[:share]
+    for found in places.values():
+        share = round(many * len(found) / whole)
+        chosen = sorted(found, key=lambda place: _lot(seed, place[0].key))[:share]
         yield from (place[_lot(seed, place[0].key) % len(place)] for place in chosen)
 
 
-def tried(change: Change, copy: Path, lines: Map, limit: float) -> tuple[str, str]:
-    """Whether a test notices the change, and which; quick and near ones are asked first."""
-    room = change.file.split("/")[1]
-    tests = _in_order(lines.tests(change.file, range(change.line, change.last_line + 1)),
-                      room, lines.seconds)
-    if not tests:
-        return "survived", "no test comes here"
-    path = copy / change.file
-    source = path.read_text()
-    path.write_text(change.applied(source))
-    try:
-        for some, span in _stretches(tests, lines.seconds, limit):
-            verdict, by = _run(copy, some, 20.0 + 6.0 * span)
-            if verdict != "survived":
+class Trial:
+    """A plugin that has the tests collected and then, instead of running them, tries mutants."""
+
+    def __init__(self, copy: Path, lines: Map, results: Results, limit: float) -> None:
+        self.copy, self.lines, self.results, self.limit = copy, lines, results, limit
+        self.due: list[Change] = []
+        self.items: dict[str, pytest.Item] = {}
+
+    def run(self, due: list[Change]) -> None:
+        """Every mutant due, tried."""
+        self.due = due
+        here = os.getcwd()
+        _in_copy(self.copy)
+        files = sorted({test.split("::")[0] for test in self.lines.seconds})
+        pytest.main([*OPTIONS, "-s", *[name for name in files if Path(name).exists()]],
+                    plugins=[self])
+        os.chdir(here)
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.items = {item.nodeid: item for item in session.items}
+        gc.collect()
+        gc.freeze()
+        for change in self.due:
+            self.results.add(change, *self.tried(change))
+        return True
+
+    def tried(self, change: Change) -> tuple[str, str]:
+        """Whether a test notices the change, and which."""
+        lines = range(change.line, change.last_line + 1)
+        tests = [test for test in self.lines.tests(change.file, lines) if test in self.items]
+        if not tests:
+            return "survived", "no test comes here"
+        chosen = _in_order(tests, change.file.split("/")[1], self.lines.seconds, self.limit)
+        most = 30.0 + 10.0 * sum(self.lines.seconds[test] for test in chosen)
+        code = change.function(self.copy)
+        if code is not None:
+            verdict, by = _child(most, lambda said: self._changed(code, chosen, said))
+            if verdict != "unsure":
                 return verdict, by
-    finally:
-        path.write_text(source)
-    return "survived", f"{len(tests)} tests"
+        path = self.copy / change.file
+        source = path.read_text()
+        path.write_text(change.applied(source))
+        try:
+            return _child(most, lambda said: _anew(chosen, said))
+        finally:
+            path.write_text(source)
+
+    def _changed(self, code: CodeType, tests: list[str], said: Callable[[str], None]) -> int:
+        """In the child: the function given its changed code, and the tests run; 1 if one fails."""
+        found = 0
+        for thing in gc.get_objects():
+            if isinstance(thing, functools._lru_cache_wrapper):
+                if str(thing.__module__).startswith("camgen.") and not str(
+                    thing.__module__
+                ).startswith(KEPT):
+                    thing.cache_clear()
+            elif isinstance(thing, FunctionType) and _same_place(thing.__code__, code):
+                thing.__code__ = code
+                found += 1
+        if not found:
+            return 3
+        items = [self.items[test] for test in tests]
+        for item, after in zip(items, [*items[1:], None], strict=True):
+            if any(report.failed for report in runtestprotocol(item, log=False, nextitem=after)):
+                said(item.nodeid)
+                return 1
+        said(f"{len(tests)} tests")
+        return 0
 
 
-def _run(copy: Path, tests: list[str], most: float) -> tuple[str, str]:
-    """The tests in a process of their own, begun with the libraries already loaded."""
-    (copy / "said").write_text("")
-    child = os.fork()
-    if child == 0:
-        os.setsid()
-        _in_copy(copy, "said-at-length")
-        only = _Only(tests, copy / "said")
-        files = list(dict.fromkeys(test.split("::")[0] for test in tests))
-        os._exit(int(pytest.main([*OPTIONS, "-x", "--tb=short", *files], plugins=[only])))
-    began = time.monotonic()
-    while True:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            break
-        if time.monotonic() - began > most:
-            os.killpg(child, signal.SIGKILL)
-            os.waitpid(child, 0)
-            return "killed", f"no end within {most:.0f} s"
-        time.sleep(0.02)
-    code = os.waitstatus_to_exitcode(status)
-    if code == 0:
-        return "survived", ""
-    if code in (1, 2) or code < 0:
-        return "killed", (copy / "said").read_text() or "nothing could be loaded"
-    return "unsure", f"tests ended with {code}"
+def _same_place(one: CodeType, other: CodeType) -> bool:
+    return (one.co_qualname == other.co_qualname and one.co_firstlineno == other.co_firstlineno
+            and one.co_filename == other.co_filename)
+
+
+def _anew(tests: list[str], said: Callable[[str], None]) -> int:
+    """In a child: everything of the copy loaded anew, and the tests run; not 0 if one fails."""
+    for name in [name for name in sys.modules if _is_ours(name)]:
+        del sys.modules[name]
+    files = dict.fromkeys(test.split("::")[0] for test in tests)
+    code = pytest.main([*OPTIONS, "-x", "--tb=short", *files], plugins=[_Only(tests, said)])
+    if code in (1, 2):
+        return 1
+    said(f"{len(tests)} tests")
+    return int(code)
 
 
 class _Only:
     """A plugin that keeps the tests named, in their order, and says which one failed."""
 
-    def __init__(self, tests: list[str], said: Path) -> None:
+    def __init__(self, tests: list[str], said: Callable[[str], None]) -> None:
         self.place = {test: place for place, test in enumerate(tests)}
         self.said = said
 
@@ -146,45 +192,69 @@ class _Only:
         kept = [item for item in items if item.nodeid in self.place]
         items[:] = sorted(kept, key=lambda item: self.place[item.nodeid])
 
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.failed:
+            self.said(f"loading {report.nodeid}")
+
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed:
-            self.said.write_text(report.nodeid)
+            self.said(report.nodeid)
 
 
-def _in_order(tests: set[str], room: str, seconds: dict[str, float]) -> list[str]:
-    """One case of every test function first, then a second of each; near the room, then quick."""
+def _child(most: float, work: Callable[[Callable[[str], None]], int]) -> tuple[str, str]:
+    """What the work comes to in a process of its own that ends in its time, or by force."""
+    told, telling = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.setsid()
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.dup2(nowhere, 2)
+        code = 1
+        try:
+            code = work(lambda text: _tell(telling, text))
+        finally:
+            os._exit(code)
+    os.close(telling)
+    began = time.monotonic()
+    while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+        if time.monotonic() - began > most:
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            os.close(told)
+            return "killed", f"no end within {most:.0f} s"
+        time.sleep(0.01)
+    by = os.read(told, 4000).decode(errors="replace").strip()
+    os.close(told)
+    code = os.waitstatus_to_exitcode(ended[1])
+    verdict = {0: "survived", 1: "killed"}.get(code, "killed" if code < 0 else "unsure")
+    return verdict, by or f"ended with {code}"
+
+
+def _tell(pipe: int, text: str) -> None:
+    os.write(pipe, text[:500].encode() + b"\n")
+
+
+def _in_order(tests: list[str], room: str, seconds: dict[str, float], limit: float) -> list[str]:
+    """One quick case of every test function near the room, then of every other, then the rest.
+
+    The rest goes file by file, so that what a file shares is made once; all within the limit.
+    """
     by_function = defaultdict(list)
     for test in sorted(tests, key=lambda test: (seconds[test], test)):
         by_function[test.split("[")[0]].append(test)
-    order = {test: (nth, not _near(test, room), seconds[test], test)
-             for cases in by_function.values() for nth, test in enumerate(cases)}
-    return sorted(order, key=order.__getitem__)
-
-
-def _near(test: str, room: str) -> bool:
-    return test.startswith((f"tests/test_{room}", f"camgen/{room}"))
-
-
-def _stretches(
-    tests: list[str], seconds: dict[str, float], limit: float
-) -> Iterable[tuple[list[str], float]]:
-    """A few quick tests of a few files, then the rest as far as the seconds reach."""
-    files: set[str] = set()
-    first: list[str] = []
-    for test in tests:
-        if sum(seconds[each] for each in first) + seconds[test] > 4.0 or len(first) == 60:
-            continue
-        if test.split("::")[0] in files or len(files) < 6:
-            files.add(test.split("::")[0])
-            first.append(test)
-    yield first, sum(seconds[test] for test in first)
-    rest, spent = [], 0.0
-    for test in tests:
-        if test not in set(first) and spent + seconds[test] <= limit:
-            rest.append(test)
+    near = (f"tests/test_{room}", f"camgen/{room}")
+    first = sorted((cases[0] for cases in by_function.values() if seconds[cases[0]] < 0.5),
+                   key=lambda test: (not test.startswith(near), seconds[test]))[:150]
+    done = set(first)
+    rest = sorted((test for test in tests if test not in done),
+                  key=lambda test: (not test.startswith(near), test.split("::")[0], seconds[test]))
+    chosen, spent = [], 0.0
+    for test in [*first, *rest]:
+        if spent + seconds[test] <= limit:
+            chosen.append(test)
             spent += seconds[test]
-    if rest:
-        yield rest, spent
+    return chosen
 
 
 def _lot(seed: int, key: str) -> int:
@@ -215,7 +285,7 @@ def _copied(copy: Path) -> None:
 
 def _mapped(folder: Path, copy: Path, tests: list[str]) -> None:
     recorder = Recorder(folder)
-    _in_copy(copy, "map-at-length")
+    _in_copy(copy)
     recorder.start()
     try:
         pytest.main([*OPTIONS, *tests], plugins=[recorder])
@@ -223,27 +293,20 @@ def _mapped(folder: Path, copy: Path, tests: list[str]) -> None:
         recorder.finish()
 
 
-def _in_copy(copy: Path, said: str) -> None:
-    """This process, as one started in the copy that says what it says into a file there."""
+def _in_copy(copy: Path) -> None:
+    """This process, as one started in the copy."""
     os.chdir(copy)
     os.environ["PYTHONPATH"] = str(copy)
-    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "camgen")]:
+    for name in [name for name in sys.modules if _is_ours(name)]:
         del sys.modules[name]
-    sys.path[0] = str(copy)
-    sys.argv[0] = str(copy / "pytest")
-    out = os.open(copy / said, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-    os.dup2(out, 1)
-    os.dup2(out, 2)
+    sys.path.insert(0, str(copy))
 
 
-def _load() -> None:
-    """Libraries that every mutant needs, loaded once for all."""
-    import ezdxf  # noqa: F401
-    import hypothesis  # noqa: F401
-    import matplotlib.figure  # noqa: F401
-    import pydantic  # noqa: F401
-    import shapely.ops  # noqa: F401
-    import yaml  # noqa: F401
+def _is_ours(module: str) -> bool:
+    root = module.split(".")[0]
+    return root in ("tests", "camgen") or bool(
+        str(getattr(sys.modules[module], "__file__", "")).startswith(os.getcwd())
+    )
 
 
 class Results:
@@ -265,29 +328,23 @@ class Results:
         with self.path.open("a") as file:
             file.write(json.dumps([change.key, verdict, by]) + "\n")
         if verdict != "killed":
-            print(_said(change), f"  {verdict}: {by}", sep="\n", flush=True)
+            print(f"{change}\n  {verdict}: {by}", flush=True)
 
     def tell(self, drawn: Sequence[Change]) -> None:
         """The table by rooms, and every mutant that survived."""
-        reasons = HARMLESS.read_text() if HARMLESS.exists() else ""
+        reasons = HARMLESS.read_text().splitlines() if HARMLESS.exists() else []
         print("\n| room | mutants | killed | change nothing that matters | survived |")
         print("| --- | --- | --- | --- | --- |")
-        left = []
+        left: list[Change] = []
         for room in (*ROOMS, ""):
             of_room = [each for each in drawn if each.file.startswith(f"camgen/{room}")]
             tried = [each for each in of_room if self.verdict(each)]
             alive = [each for each in tried if self.verdict(each) != "killed"]
-            harmless = [each for each in alive if each.key in reasons]
             left = [each for each in alive if each.key not in reasons]
             print(f"| {room or 'all'} | {len(tried)} | {len(tried) - len(alive)} | "
-                  f"{len(harmless)} | {len(left)} |")
+                  f"{len(alive) - len(left)} | {len(left)} |")
         for change in left:
-            print(_said(change), f"  {change.key}", sep="\n")
-
-
-def _said(change: Change) -> str:
-    old, new = (" ".join(text.split())[:120] for text in (change.old, change.new))
-    return f"{change.file}:{change.line} {change.where}: {change.kind}\n    {old}\n    {new}"
+            print(f"{change}\n  {change.key}")
 
 
 if __name__ == "__main__":
