@@ -288,6 +288,10 @@ def test_savings_are_what_the_changed_machine_would_save() -> None:
     faster = mill.model_copy(update={"x": quick, "y": quick, "z": quick})
     saved = float(time.seconds.sum() - motion_seconds(faster, **motion).seconds.sum())
     assert named["rapids twice as fast"] == pytest.approx(saved)
+    quick = slow_axis.model_copy(update={"acceleration": 500.0})
+    livelier = mill.model_copy(update={"x": quick, "y": quick, "z": quick})
+    saved = float(time.seconds.sum() - motion_seconds(livelier, **motion).seconds.sum())
+    assert named["twice the acceleration of the axes"] == pytest.approx(saved)
     assert "a control that reads twice as many blocks in a second" not in named
 
 

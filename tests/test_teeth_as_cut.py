@@ -73,6 +73,20 @@ def test_one_space_at_a_wrong_angle_is_found_and_named() -> None:
     assert 0.9 * arc < error.missing < 1.06 * arc
 
 
+@pytest.mark.parametrize("deeper", [0.004, -0.006])
+def test_one_space_at_a_wrong_depth_changes_the_teeth_on_both_its_sides(deeper: float) -> None:
+    # An involute's flank leans by its pressure angle α at the pitch circle, and stands a quarter of
+    # a pitch, θ, beside the infeed: set deeper by d a cutter takes d·sin(α + θ)/cos α along the
+    # circle off one flank of each neighbour, and the other teeth keep their thickness.
+    tooth = wheel_tooth("involute", 20, 0.5)
+    depth = np.zeros(20)
+    depth[7] = deeper
+    error = form_error(tooth, tooth.space(1e-5, 0.1), np.arange(20) * 18.0, depth_offset=depth)
+    lean = math.radians(20.0)
+    thinner = -deeper * math.sin(lean + math.radians(4.5)) / math.cos(lean) * 1000
+    assert error.thickness == pytest.approx((min(thinner, 0.0), max(thinner, 0.0)), abs=0.1)
+
+
 def test_every_space_different_still_finds_the_worst() -> None:
     # 75 different errors, two of them much larger; against measuring out each cut by itself.
     random = np.random.default_rng(7)

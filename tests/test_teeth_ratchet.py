@@ -10,7 +10,7 @@ import pytest
 
 from camgen.faults import Refused
 from camgen.teeth.curves import Arc, Line
-from camgen.teeth.ratchet import cutter_offset, ratchet_tooth
+from camgen.teeth.ratchet import _least_radius, cutter_offset, ratchet_tooth
 
 
 @pytest.mark.parametrize("back", ["straight", "curved"])
@@ -89,3 +89,21 @@ def test_curved_back_bulges_outwards_but_stays_within_the_tip_circle() -> None:
 def test_ratchets_that_cannot_be_are_refused(teeth, words, fault) -> None:
     with pytest.raises(Refused, match=fault):
         ratchet_tooth(teeth, 0.5, **words)
+
+
+@pytest.mark.parametrize(
+    "piece",
+    [
+        Line(3 + 1j, 1 + 0.2j),
+        Line(1 + 0.2j, 3 + 1j),
+        Line(2 - 3j, 2 + 1j),
+        Arc(3 + 0j, 1 + 0j, 2.5),
+        Arc(3 + 0j, 1 + 0j, 4.0),
+        Arc(0.5 - 2j, 0.5 + 0j, -0.4),
+        Arc(0.5 - 2j, 0.5 + 0j, -3.0),
+        Arc(1.5 + 1j, 1 + 1j, 0.3),
+    ],
+)
+def test_the_least_radius_of_a_piece_is_its_nearest_point(piece: Line | Arc) -> None:
+    nearest = float(np.abs(piece.at(np.linspace(0.0, 1.0, 4001))).min())
+    assert _least_radius(piece) == pytest.approx(nearest, abs=1e-6)

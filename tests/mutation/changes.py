@@ -202,7 +202,8 @@ class _Finder(ast.NodeVisitor):
 
     def visit_BinOp(self, node: ast.BinOp) -> None:
         other = _RECKONED.get(type(node.op))
-        if other and not any(_is_text_or_list(side) for side in (node.left, node.right)):
+        sides = (node.left, node.right)
+        if other and not any(_is_text_or_list(side) or _is_tolerance(side) for side in sides):
             self._offer(node, "sign", [_text(ast.BinOp(node.left, other(), node.right))])
         self.generic_visit(node)
 
@@ -235,8 +236,10 @@ class _Finder(ast.NodeVisitor):
         elif isinstance(value, int):
             self._offer(node, "constant", [f"({value + 1})", f"({value - 1})"])
         elif isinstance(value, float):
-            self._offer(node, "constant", ["1.0"] if value == 0 else [
-                f"({value * 1.1!r})", f"({value * 0.5!r})"])
+            # A tolerance a little wider means the same; a million times wider it does not.
+            scales = (1e6,) if _is_tolerance(node) else (1.1, 0.5)
+            news = [f"({value * scale!r})" for scale in scales] if value else ["1.0"]
+            self._offer(node, "constant", news)
 
     def _condition(self, test: ast.expr) -> None:
         if not isinstance(test, ast.Compare):
@@ -304,6 +307,12 @@ class _Finder(ast.NodeVisitor):
 
 def _text(node: ast.expr) -> str:
     return f"({ast.unparse(ast.fix_missing_locations(node))})"
+
+
+def _is_tolerance(node: ast.expr) -> bool:
+    return isinstance(node, ast.Constant) and isinstance(node.value, float) and (
+        0.0 < node.value < 1e-4
+    )
 
 
 def _is_text_or_list(node: ast.expr) -> bool:

@@ -1,0 +1,105 @@
+"""Planned cuts at the ends of what is allowed: on a bound, a little below it, a little above it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import radians, sin
+
+import pytest
+
+from camgen.cutting.answer import Limit, feed_has_room
+from camgen.cutting.planner import CutPlan, plan_drilling, plan_milling, plan_thread_milling
+from camgen.shop.cutters import parse_cutter
+from camgen.shop.machine import LinearAxis, Machine, Spindle
+from camgen.shop.materials import find_material
+from camgen.shop.tables import rule
+
+AXIS = LinearAxis(feed_limit=1000, acceleration=250)
+MILL = Machine(name="mill", describes="a mill", x=AXIS, y=AXIS, z=AXIS,
+               spindle=Spindle(lowest=300, highest=24000, run_out=0.003,
+                               power=((300.0, 8.0), (12000.0, 200.0), (24000.0, 200.0))))
+BRASS = find_material("brass")
+DRILL = parse_cutter("drill 0.75 flute-length 8 reach 10")
+
+
+def _slow_z(limit: float) -> Machine:
+    return MILL.model_copy(update={"z": LinearAxis(feed_limit=limit)})
+
+
+def _limit(cut: CutPlan, name: str) -> tuple[float, float]:
+    one = next(one for one in cut.limits if one.name == name)
+    return one.used, one.value
+
+
+def test_a_ramp_takes_no_more_than_its_share_of_the_z_axis() -> None:
+    mill = parse_cutter("end-mill 0.4 2 flutes flute-length 0.8 reach 1.6")
+    slow = plan_milling(BRASS, mill, _slow_z(10.0))
+    assert slow.ramp_feed == pytest.approx(10.0 / sin(radians(slow.ramp_angle)))
+    assert slow.ramp_feed < slow.feed
+    quick = plan_milling(BRASS, mill, MILL)
+    assert quick.ramp_feed == quick.feed
+
+
+def test_a_thread_mill_goes_down_no_faster_than_its_axis_nor_than_it_goes_round() -> None:
+    mill = parse_cutter("thread-mill 0.7 3 flutes pitch 0.25 flute-length 1 reach 3")
+    slow = plan_thread_milling(BRASS, mill, _slow_z(10.0), 1.0)
+    assert slow.plunge_feed == 10.0
+    assert slow.feed > 10.0
+    tight = plan_thread_milling(BRASS, mill, MILL, 0.98)
+    assert tight.plunge_feed <= tight.feed
+    assert tight.ramp_feed == tight.feed
+
+
+def test_a_ring_takes_the_thrust_of_its_own_width() -> None:
+    bore = parse_cutter("counterbore 3 2 flutes reach 10")
+    whole = plan_drilling(BRASS, bore, MILL, 1.0, speed=3000, feed=60)
+    for inner in (1.0, 1.5, 2.4):
+        ring = plan_drilling(BRASS, bore, MILL, 1.0, existing=inner, speed=3000, feed=60)
+        assert ring.torque == pytest.approx(whole.torque * (1 - (inner / 3) ** 2))
+        # Without its chisel edge: the hole is there.
+        assert ring.force == pytest.approx(
+            whole.force * (1 - inner / 3) / rule("drill-thrust").value
+        )
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.99, True), (1.0, False), (1.01, False)])
+def test_lips_rub_below_their_least_chip(share: float, said: bool) -> None:
+    turned = plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000, feed=60)
+    used, least = _limit(turned, "least chip")
+    cut = plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000, feed=60 * least / used * share)
+    assert any("lips rub" in warning for warning in cut.warnings) is said
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.99, False), (1.0, False), (1.01, True)])
+def test_a_feed_is_questioned_above_what_practice_has(share: float, said: bool) -> None:
+    _, most = _limit(plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000), "drill feed")
+    cut = plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000, feed=10000 * most * share)
+    assert any("of practice" in warning for warning in cut.warnings) is said
+
+
+def test_room_for_more_feed_is_asked_of_every_limit_that_hangs_on_the_feed() -> None:
+    cut = plan_milling(BRASS, parse_cutter("end-mill 4 2 flutes flute-length 8 reach 12"), MILL)
+
+    def room(limit: Limit) -> bool:
+        return feed_has_room(replace(cut, limits=(limit,)))
+
+    for name, governs in (("axis feed", "feed"), ("deflection", "depth"), ("torsion", "depth"),
+                          ("spindle power", "depth"), ("bending stress", "feed")):
+        assert room(Limit.at_most(name, 10.0, "mm", governs, 7.9))
+        assert not room(Limit.at_most(name, 10.0, "mm", governs, 8.1))
+    assert room(Limit.at_most("flute length", 10.0, "mm", "depth", 9.9))
+    assert room(Limit.at_least("least chip", 10.0, "mm", "feed", 10.5))
+
+
+@pytest.mark.parametrize(("share", "flutes", "said"), [(1.1, 2, True), (0.9, 2, False),
+                                                       (1.1, 1, False)])
+def test_one_tooth_does_the_work_where_it_runs_out_by_more_than_a_chip(
+    share: float, flutes: int, said: bool
+) -> None:
+    cutter = parse_cutter(f"end-mill 0.8 {flutes} flutes flute-length 1.6 reach 3")
+    feed = 20000 * flutes * 0.006
+    spindle = MILL.spindle.model_copy(update={"run_out": 0.006 * share})
+    cut = plan_milling(BRASS, cutter, MILL.model_copy(update={"spindle": spindle}), speed=20000,
+                       feed=feed)
+    assert cut.chip_load == pytest.approx(0.006)
+    assert any("one tooth" in warning for warning in cut.warnings) is said
