@@ -56,7 +56,7 @@ def plan_boring(
                           speed)
     rpm = turned.rpm
     least_chip = material.least_chip.value * bar.edge_radius
-    corner = cutter.corner_radius or rule("bore-corner").value
+    corner = rule("bore-corner").value
     roughness = rule("bore-roughness").value
     by_finish = sqrt(8.0 * corner * roughness)
     table = min(material.drill_feed.value * diameter, material.chip_most.value)
