@@ -258,6 +258,7 @@ def test_a_tooth_form_is_one_module_and_its_entry(copy: Path) -> None:
         assert "width of a slot, in pitches" in told
 
 
+@pytest.mark.long
 def test_without_its_entry_the_answer_names_the_known_forms(copy: Path) -> None:
     with_the_form(copy, entered=False)
     said = make(copy, str(slotted_job(copy)))

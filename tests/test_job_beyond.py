@@ -71,7 +71,7 @@ def answers(text: str, machine: Machine = DRIVEN) -> tuple[Fault, ...]:
 
 @pytest.mark.parametrize("shank", ["", "shank: 3", "shank: same", "shank: hair", "shank: thin"])
 @pytest.mark.parametrize("edges", [-0.01, 0.0, 0.01])
-@pytest.mark.parametrize("step", sampled(DEEP, 3))
+@pytest.mark.parametrize("step", sampled(DEEP, 9))
 def test_edges_shorter_than_a_cut_is_deep_are_named_unless_the_shank_is_relieved(
     step: str, edges: float, shank: str
 ) -> None:

@@ -210,6 +210,7 @@ def test_the_demo_bridge_is_bored_where_the_demo_plate_is() -> None:
         assert (x, y + 2.2) == pytest.approx(plate[other], abs=1e-9)
 
 
+@pytest.mark.long
 def test_a_bridge_moves_house_with_the_plate_it_lies_on() -> None:
     packed = luggage(proved_demo("train-bridge"), {})
     assert {"jobs/train-bridge.yaml", "jobs/train-plate.yaml",

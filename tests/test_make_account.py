@@ -29,6 +29,7 @@ def third() -> Proved:
     return proved_demo("third-wheel")
 
 
+@pytest.mark.long
 def test_the_offcuts_are_what_the_programs_leave_in_one_piece(third: Proved) -> None:
     # The cutters swept along the motion read back, wherever they go through; what is left of the
     # sheet falls into blanks, slugs and frame. No formula of the account is used.

@@ -181,6 +181,7 @@ def test_a_sheet_that_says_otherwise_than_pictures_and_pages_is_found(wheel: Sho
 
 
 @pytest.mark.parametrize("word", sampled(["tip-diameter", "root-diameter", "whole-depth"], 3))
+@pytest.mark.long
 def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     ratchet = shown(JOBS / "ratchet-wheel.yaml")
     assert ratchet.parted() == []

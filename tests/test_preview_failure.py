@@ -56,6 +56,7 @@ CASES = [
 ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("name", "old", "new"), sampled(CASES, 6))
 def test_texts_on_the_picture_of_a_failure_keep_apart(name: str, old: str, new: str) -> None:
     evidence, proofs = changed(name, old, new)

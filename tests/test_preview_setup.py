@@ -74,6 +74,7 @@ def test_the_same_setup_gives_the_same_bytes(style: str) -> None:
     assert b"CreationDate" not in first
 
 
+@pytest.mark.long
 def test_pictures_are_small() -> None:
     from PIL import Image
 

@@ -94,6 +94,7 @@ def test_a_drilled_hole_is_the_drills_and_a_seat_is_not_the_hole_below_it() -> N
     assert holes_made(drilled)[0].diameter == pytest.approx(1.0)
 
 
+@pytest.mark.long
 def test_a_report_tells_each_hole_of_the_demo_plate_as_it_is_made() -> None:
     proved = proved_demo("train-plate")
     meant = {one.name: one for one in rounds_of(proved.job_file.job.plate, "brass-leaded")}

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from planting.faults import KINDS
 from planting.harness import Made, Outcome, Tally, does_the_same, made, plant
+from sampling import sampled
 
 from camgen.reader import read_program
 from camgen.reader.motion import Kind
@@ -100,7 +101,7 @@ def test_a_place_gone_to_in_air_that_is_not_the_planned_one_is_found(post: str) 
     assert tried >= 8
 
 
-@pytest.mark.parametrize("post", ["shortest-way-rotary", "signed-rotary-inverse-time"])
+@pytest.mark.parametrize("post", sampled(["shortest-way-rotary", "signed-rotary-inverse-time"], 2))
 def test_a_head_turned_slower_or_quicker_than_it_turns_is_found(post: str) -> None:
     (programs,) = made(TOP / "jobs" / "seconds-pinion.yaml", post)
     read = programs.read[0]

@@ -66,6 +66,7 @@ def test_texts_made_to_choke_a_reader_are_answered(text: str) -> None:
     answer(text, PLAIN)
 
 
+@pytest.mark.long
 def test_memory_stays_within_bounds_in_bad_text() -> None:
     text = "\n".join((*HEAD, *("G1 X1 Y2 Q3 @" for _ in range(3000)), *TAIL))
     tracemalloc.start()

@@ -194,7 +194,7 @@ def test_what_is_near_a_path_is_found_as_by_distances(than: float) -> None:
 def test_an_outline_of_thousands_of_points_is_grown_as_one_of_few() -> None:
     # A polygon about a circle: grown, its area is that of the larger circle, to the chords' error.
     corners = [Point(10 * math.cos(turn), 10 * math.sin(turn))
-               for turn in np.linspace(0, math.tau, 3000, endpoint=False)]
+               for turn in np.linspace(0, math.tau, 2000, endpoint=False)]
     outline = Path(corners[0], tuple(map(LineTo, [*corners[1:], corners[0]])), closed=True)
     (grown,) = offset(Area(outline), 0.5)
     assert not grown.islands

@@ -38,7 +38,7 @@ def machine_with(place: str, *blocks: str) -> Machine:
     return machine_of(load_yaml(text, "own.yaml"))
 
 
-@pytest.mark.parametrize(("place", "block"), sampled(product(PLACES, AGAINST), 4))
+@pytest.mark.parametrize(("place", "block"), sampled(product(PLACES, AGAINST), 12))
 def test_what_an_own_block_contradicts_is_a_fault_by_the_words_name(
     place: str, block: str
 ) -> None:

@@ -135,6 +135,7 @@ def test_metal_left_after_the_last_cutter_is_named_with_the_largest_that_fits() 
     assert "X 2.300 Y -1.500" in places
 
 
+@pytest.mark.long
 def test_the_corners_of_the_first_cutter_are_no_fault_when_a_later_one_takes_them() -> None:
     sharp = SEAT.replace("corner: 0.45", "corner: 0.25")
     plan_job(read(text_of(sharp, *BOTH, "pocket: {cutter: fine}")), DRIVEN)
@@ -169,6 +170,7 @@ def test_rounded_cutters_are_refused_for_sharp_floors(cutter: str, words: str) -
     assert any(words in one for one in refused(SEAT, f"pocket: {{cutter: {cutter}}}"))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("plate", "steps"),
     sampled([("{rectangle: [3, 2.6], corner: 0.6, depth: 0.5, fillet: 0.1}",

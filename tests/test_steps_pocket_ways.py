@@ -318,6 +318,7 @@ def level_cuts(done: Proved) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return end[:, 2], np.hypot(end[:, 0], end[:, 1]), evidence.length[rows]
 
 
+@pytest.mark.long
 def test_what_the_floor_above_has_cleared_is_not_cleared_again(stepped: Proved) -> None:
     """Down to the post's top all is cleared once, as one area of 3.8 mm: area over the width of a
     pass, and the ways between."""

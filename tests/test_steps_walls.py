@@ -60,6 +60,7 @@ def ways(stroke: Stroke) -> tuple[np.ndarray, np.ndarray]:
     return found[0], found[1]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("direction", sampled(["climb", "conventional"], 2))
 def test_crossing_out_stays_in_its_opening_and_clears_its_wall(direction: str) -> None:
     planned = blanks(f"cross-out: {{cutter: mill, direction: {direction}}}")
