@@ -1,19 +1,22 @@
-"""Small things done with arrays that the array library would do by loading a part it needs not."""
+"""Kinds of arrays, and small things done with them without loading a part of the library for it."""
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["distinct", "distinct_rows"]
+__all__ = ["Flags", "Floats", "Ints", "distinct", "distinct_rows"]
+
+Floats: TypeAlias = NDArray[np.float64]
+Ints: TypeAlias = NDArray[np.int64]
+Flags: TypeAlias = NDArray[np.bool_]
+
+_Number = TypeVar("_Number", np.int64, np.float64)
 
 
-Number = TypeVar("Number", np.int64, np.float64)
-
-
-def distinct(values: NDArray[Number]) -> NDArray[Number]:
+def distinct(values: NDArray[_Number]) -> NDArray[_Number]:
     """The values of (n,), each once, rising.
 
     >>> import numpy as np

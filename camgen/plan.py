@@ -38,12 +38,11 @@ from camgen.steps.arrangement import Frame
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.planning import planned_steps
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
+from camgen.tolerances import STOCK_CHORD
 from camgen.values import dataclass
 
 __all__ = ["Plan", "PlannedSetup", "plan_job"]
 
-# Chords of round stock and round pieces, mm: what two such may differ by.
-CHORD = 0.005
 # Zeros are set within a few hundredths: so near the stock's edge an outline may lie beyond it, mm.
 # Common practice, no source.
 AT_EDGE = 0.05
@@ -219,8 +218,8 @@ def _planned(
 
 def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
     """Raises Refused for the first piece that does not lie on the stock with its whole outline."""
-    part = layout.part.outline.region(CHORD)
-    stock = layout.stock.buffer(2 * CHORD)
+    part = layout.part.outline.region(STOCK_CHORD)
+    stock = layout.stock.buffer(2 * STOCK_CHORD)
     for number, (x, y) in enumerate(layout.places, start=1):
         piece = translate(part, x, y)
         if stock.covers(piece):
@@ -229,7 +228,7 @@ def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
             layout.stock.bounds[0] - piece.bounds[0], layout.stock.bounds[1] - piece.bounds[1],
             piece.bounds[2] - layout.stock.bounds[2], piece.bounds[3] - layout.stock.bounds[3])]
         sides = [f"{beyond:.2f} mm over its {side}" for beyond, side in zip(
-            over, ("left", "front", "right", "back"), strict=True) if beyond > CHORD]
+            over, ("left", "front", "right", "back"), strict=True) if beyond > STOCK_CHORD]
         raise Refused(Fault(
             f"piece {number} does not lie on the stock"
             + (f": {' and '.join(sides)}" if sides else ""),
@@ -242,8 +241,8 @@ def _at_edge(setup: Setup, layout: FlatLayout) -> tuple[str, ...]:
     """Pieces to be cut out whose outline lies at the stock's very edge."""
     if not any(step.declares().makes_a(MakesOutline) for step in setup.steps):
         return ()
-    part = layout.part.outline.region(CHORD)
-    inner = layout.stock.buffer(CHORD - AT_EDGE)
+    part = layout.part.outline.region(STOCK_CHORD)
+    inner = layout.stock.buffer(STOCK_CHORD - AT_EDGE)
     pieces = [translate(part, x, y) for x, y in layout.places]
     near = sum(not (inner.covers(box(*piece.bounds)) or inner.covers(piece)) for piece in pieces)
     if not near:

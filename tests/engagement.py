@@ -13,14 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.clearing.clearing import Entry
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path, Point
 
-Floats = NDArray[np.float64]
 STEPS = 90
 
 

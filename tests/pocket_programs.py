@@ -10,15 +10,14 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved, proved_job
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 
-Floats = NDArray[np.float64]
 RAYS = 90
 STEP = 0.05
 # A cutter no further off a wall than its radius and this, mm, finishes it.

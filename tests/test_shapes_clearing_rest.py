@@ -13,9 +13,9 @@ from engagement import Measured, disc, entered, measured
 from sampling import sampled
 from test_shapes_clearing import AREAS
 
+from camgen.arrays import Floats
 from camgen.clearing import ground
 from camgen.clearing.clearing import Clearing, Pass, cleared
-from camgen.clearing.ground import Floats
 from camgen.faults import Refused
 from camgen.shapes.figures import rectangle, rounded
 from camgen.shapes.offset import Area, distances, offset

@@ -11,12 +11,11 @@ from camgen.clearing.clearing import Clearing, Entry, Pass
 from camgen.clearing.skins import Wall
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, Path, Point
+from camgen.tolerances import SAME_POINT
 from camgen.values import dataclass
 
 __all__ = ["Moved", "how_moved"]
 
-# Corners and centres no further off than this, mm, are the same.
-SAME = 1e-9
 
 
 @dataclass(frozen=True)
@@ -77,13 +76,13 @@ def how_moved(one: Area, other: Area) -> Moved | None:
     here, there = np.array(places), np.array(other_places)
     middle, to = complex(here.mean()), complex(there.mean())
     turn = complex(np.vdot(here - middle, there - to))
-    if abs(turn) < SAME:
+    if abs(turn) < SAME_POINT:
         return None
     turn /= abs(turn)
-    if abs(turn - 1) < SAME / max(1.0, float(np.abs(here - middle).max())):
+    if abs(turn - 1) < SAME_POINT / max(1.0, float(np.abs(here - middle).max())):
         turn = 1 + 0j
     off = to - turn * middle
-    if float(np.abs(turn * here + off - there).max()) > SAME:
+    if float(np.abs(turn * here + off - there).max()) > SAME_POINT:
         return None
     return Moved(round(off.real, 12), round(off.imag, 12),
                  math.degrees(math.atan2(turn.imag, turn.real)))

@@ -24,8 +24,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.clearing.fronts import Front, is_closed, safe_stretches, worth_a_pass
-from camgen.clearing.ground import SPACING, Floats, Ground
+from camgen.clearing.ground import SPACING, Ground
 from camgen.clearing.order import Row, near_ones_together, nearest_first
 from camgen.clearing.remnants import remnants
 from camgen.clearing.skins import Wall, slots_along, uncut_walls, walls_along

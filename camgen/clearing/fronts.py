@@ -11,12 +11,10 @@ import math
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.clearing.ground import (
     TILE,
-    Flags,
-    Floats,
     Ground,
-    Ints,
     all_round,
     along_front,
     leading,

@@ -17,16 +17,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Flags, Floats
 from camgen.shapes.offset import Area, distances
 from camgen.shapes.path import Path
 from camgen.values import dataclass
 
-__all__ = ["COSINES", "DIRECTIONS", "SINES", "SPACING", "TILE", "Flags", "Floats", "Ground",
-           "Ints", "all_round", "along_front", "leading", "resampled", "row_length", "sizes"]
+__all__ = ["COSINES", "DIRECTIONS", "SINES", "SPACING", "TILE", "Ground",
+           "all_round", "along_front", "leading", "resampled", "row_length", "sizes"]
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 Number = TypeVar("Number", np.float64, np.int64)
 # Grid spacing against the cutter's radius; directions the cutter's edge is looked at in.
 SPACING = 0.1

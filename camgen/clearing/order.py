@@ -12,8 +12,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats
 from camgen.clearing.fronts import is_closed
-from camgen.clearing.ground import Floats, sizes
+from camgen.clearing.ground import sizes
 from camgen.shapes.path import Point
 from camgen.values import dataclass
 

@@ -15,8 +15,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.clearing.fronts import MOST, ways_along
-from camgen.clearing.ground import Floats, Ground, leading, resampled
+from camgen.clearing.ground import Ground, leading, resampled
 from camgen.clearing.skins import Wall
 from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area
@@ -26,7 +27,7 @@ __all__ = ["remnants"]
 
 # Pieces no wider than twice this, mm, are not told from none; chords, in spacings.
 THIN = 0.001
-CHORD = 0.005
+CHORD_SHARE = 0.005
 # A way is begun with its middle so many radii before the metal. Directions that are tried, and ways
 # aside of a piece's middle, in radii.
 BEYOND = 1.1
@@ -45,7 +46,7 @@ def remnants(
     ``parts`` are where the centre may go, ``ways`` rows of points along which it has gone, and
     ``gone`` was free before.
     """
-    chord = CHORD * ground.spacing
+    chord = CHORD_SHARE * ground.spacing
     centres = shapely.union_all([part.region(chord) for part in parts])
     metal = _standing(ground, centres, gone, ways)
     at = Point(*map(float, ways[-1][-1])) if ways else None

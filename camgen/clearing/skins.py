@@ -12,8 +12,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats
 from camgen.clearing.fronts import MOST, ways_along
-from camgen.clearing.ground import SPACING, Flags, Floats, Ground, leading, resampled
+from camgen.clearing.ground import SPACING, Ground, leading, resampled
 from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point

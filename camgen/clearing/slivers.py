@@ -12,8 +12,9 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats
 from camgen.clearing.clearing import Clearing
-from camgen.clearing.ground import SPACING, Floats
+from camgen.clearing.ground import SPACING
 from camgen.shapes.path import Point
 
 __all__ = ["slivers_under"]
@@ -21,7 +22,7 @@ __all__ = ["slivers_under"]
 # Of the end so much is looked at, as a share of its radius: its rim may graze a wall.
 WITHIN = 0.85
 # Chords of the ways, as a share of the radius; pieces thinner than twice this, mm, are none.
-CHORD, THIN = 1e-3, 0.001
+CHORD_SHARE, THIN = 1e-3, 0.001
 
 
 @lru_cache(maxsize=8)
@@ -34,13 +35,13 @@ def slivers_under(found: Clearing, radius: float) -> frozenset[Point]:
     places: list[tuple[int, Point]] = []
     for entry, passes in zip(found.entries, found.passes, strict=True):
         if entry.path is not None:
-            rows.append(entry.path.points(CHORD * radius))
+            rows.append(entry.path.points(CHORD_SHARE * radius))
         for one in passes:
             places.append((len(rows), one.begin))
-            rows.append(np.concatenate(([one.begin], one.path.points(CHORD * radius))))
+            rows.append(np.concatenate(([one.begin], one.path.points(CHORD_SHARE * radius))))
     for wall in found.walls:
         places.append((len(rows), wall.begin))
-        rows.append(np.concatenate(([wall.begin], wall.path.points(CHORD * radius))))
+        rows.append(np.concatenate(([wall.begin], wall.path.points(CHORD_SHARE * radius))))
     if not places:
         return frozenset()
     lines = np.array([shapely.LineString(row) for row in rows], dtype=np.object_)

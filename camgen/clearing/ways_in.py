@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from camgen.clearing.ground import COSINES, SINES, Floats, Ground, sizes
+from camgen.arrays import Floats
+from camgen.clearing.ground import COSINES, SINES, Ground, sizes
 from camgen.faults import Fault, Refused
 from camgen.shapes.path import Point
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.cutting.answer import CutPlan
 from camgen.cutting.planners.form_cut import form_feed_bounds
 from camgen.cutting.planners.milling_cut import feed_bounds
@@ -20,7 +20,6 @@ from camgen.values import dataclass
 
 __all__ = ["Region", "feasible_region", "what_would_help"]
 
-Floats = NDArray[np.float64]
 Plan = Callable[[Material, Cutter, Machine, float | None, float | None], CutPlan]
 CURVE_POINTS = 160
 DEEPEST_OF = ("flute length", "depth in practice", "height of the cone")

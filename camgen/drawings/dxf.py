@@ -20,6 +20,7 @@ from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, wi
 from camgen.faults import Fault, Place, Refused
 from camgen.shapes.curves import conic, sampled
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
+from camgen.tolerances import ROUNDING
 
 __all__ = ["read_dxf"]
 
@@ -28,8 +29,6 @@ _INSUNITS = {1: "inch", 2: "foot", 4: "mm", 5: "cm", 6: "m", 9: "mil", 13: "um"}
 # Things opened out of blocks, and pieces; a drawing of a watch part has some hundreds.
 MOST_THINGS = 20_000
 DEEPEST = 16
-# Heights over the drawing's plane smaller than this, mm, are rounding.
-FLAT = 1e-6
 # Coordinates beyond this, mm, are damage and not a drawing.
 FURTHEST = 1e5
 
@@ -230,7 +229,7 @@ def _upright(thing: Any) -> None:
 
     upright(thing)
     across = thing.dxf.get("extrusion", (0.0, 0.0, 1.0))
-    if abs(across[0]) > FLAT or abs(across[1]) > FLAT or across[2] <= 0:
+    if abs(across[0]) > ROUNDING or abs(across[1]) > ROUNDING or across[2] <= 0:
         raise _Awry("it does not lie in the plane of the drawing")
 
 
@@ -239,7 +238,7 @@ def _point(vector: Any) -> Point:
 
 
 def _level(*heights: float) -> None:
-    if max(heights) - min(heights) > FLAT:
+    if max(heights) - min(heights) > ROUNDING:
         raise _Awry("it does not lie in the plane of the drawing")
 
 

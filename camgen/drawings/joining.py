@@ -26,7 +26,7 @@ __all__ = ["Mended", "join"]
 MEET = 5e-5
 # Shorter pieces than this, mm, are of no length; a stroke of its own not four times as long as its
 # ends may lie apart is none either.
-NOTHING = 2e-5
+NO_LENGTH = 2e-5
 # Faults of one sort told for one layer; a drawing with more has one cause for all of them.
 MOST_TOLD = 25
 # Pairs of pieces looked at closely; the outlines of a watch part are far from having so many whose
@@ -120,7 +120,7 @@ def _without_nothing(
         pieces: list[Piece] = []
         at = stroke.path.start
         for start, piece in stroke.path.laid_out():
-            if piece_length(start, piece) > NOTHING:
+            if piece_length(start, piece) > NO_LENGTH:
                 pieces.append(piece)
                 at = piece.end
                 continue

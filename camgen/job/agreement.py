@@ -21,7 +21,7 @@ from camgen.yamlfile.advice import listing
 __all__ = ["agreement_faults"]
 
 # A size may be rounded by so much beside its limits, mm.
-SAME = 0.0005
+ROUNDED_LIMIT = 0.0005
 # Rapid moves end at least so far from metal, mm: zeros are set within a few hundredths, and a
 # cutter runs out by one or two. Common practice, no source.
 LEAST_CLEARANCE = 0.05
@@ -57,7 +57,8 @@ def _limits(job: Job, document: Document) -> Iterator[Fault]:
         if least > most:
             yield Fault(f"the least {name}, {least:g} mm, is more than the most, {most:g} mm",
                         f"Write {name}: [{most:g}, {least:g}].", place)
-        elif sizes[0] in nominal and not least - SAME <= nominal[sizes[0]] <= most + SAME:
+        elif sizes[0] in nominal and not (
+                least - ROUNDED_LIMIT <= nominal[sizes[0]] <= most + ROUNDED_LIMIT):
             yield Fault(f"{name} is {nominal[sizes[0]]:.3f} mm, which is not within its limits, "
                         f"{least:g} to {most:g} mm", "Limits hold the size that is made: look at "
                         "both.", place)

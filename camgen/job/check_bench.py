@@ -11,10 +11,8 @@ from camgen.part.parts import Toothed
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["SAME", "CheckBench", "Way", "centres_of", "extent_of", "moved", "steps_of"]
+__all__ = ["CheckBench", "Way", "centres_of", "extent_of", "moved", "steps_of"]
 
-# Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
-SAME = 0.001
 
 Way: TypeAlias = tuple[str | int, ...]
 

@@ -22,6 +22,7 @@ from camgen.part.rounds import diameter_of
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
+from camgen.tolerances import CHECK_CHORD
 from camgen.yamlfile import DataPath, Document, read_yaml
 
 if TYPE_CHECKING:
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
 
 __all__ = ["FromDrawings", "drawing_files", "with_drawings"]
 
-# Chords stand in for arcs where it is only asked what lies within what.
-CHORD = 0.002
 # A circle drawn stands for a hole when its diameter is the hole's to within this, mm: drawings are
 # mostly made to two places.
 SAME_SIZE = 0.015
@@ -260,7 +259,7 @@ def _grouped(
     loops: tuple[DrawnPath, ...]
 ) -> tuple[list[tuple[DrawnPath, list[DrawnPath]]], list[DrawnPath]]:
     """Outlines with what lies directly in each, and those that lie deeper still."""
-    regions = [loop.region(CHORD) for loop in loops]
+    regions = [loop.region(CHECK_CHORD) for loop in loops]
     tree = shapely.STRtree(regions)
     inner, outer = tree.query(regions, predicate="within")
     around: list[list[int]] = [[] for _ in loops]

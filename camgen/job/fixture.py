@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 from camgen.faults import Fault, no_less
 from camgen.job.file import JobFile
 from camgen.job.models import Fixture, FlatSetup, Setup, Stock
+from camgen.tolerances import ROUNDING
 
 if TYPE_CHECKING:
     from camgen.shop.machine import Machine
 
 __all__ = ["fixture_faults", "height_room"]
 
-# Stock that only touches does not lie over one another, mm.
-_TOUCH = 1e-6
 
 
 def height_room(setup: Setup | FlatSetup) -> float:
@@ -95,8 +94,8 @@ def _overlap(stock: Stock, x: float, y: float) -> bool:
     True
     """
     if stock.disc is not None:
-        return math.hypot(x, y) < stock.disc - _TOUCH
+        return math.hypot(x, y) < stock.disc - ROUNDING
     if stock.rectangle is None:
         return False
     length, width = stock.rectangle
-    return abs(x) < length - _TOUCH and abs(y) < width - _TOUCH
+    return abs(x) < length - ROUNDING and abs(y) < width - ROUNDING

@@ -33,7 +33,7 @@ from camgen.values import dataclass
 __all__ = ["idle_faults", "idle_remarks"]
 
 # What is less than this is nothing: half a micrometre, below what any program says.
-NOTHING = 0.0005
+NOTHING_TO_CUT = 0.0005
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,7 @@ def _at_hole(
         opened = opened_by(job, before[:count], about, feature)
         if isinstance(made, MakesHoles):
             mine = made_of(deed, made, feature, thick)
-            return width_over(opened, mine.begin, mine.end) >= mine.diameter - NOTHING
+            return width_over(opened, mine.begin, mine.end) >= mine.diameter - NOTHING_TO_CUT
         assert isinstance(made, MakesMarks)
         return bool(opened) and _cone_in_air(deed, cutter, made, feature, opened, thick)
 
@@ -187,7 +187,7 @@ def _cone_in_air(
     steps = sorted({0.0, deep, *(height for height in heights if 0.0 < height < deep)})
     return all(
         width_over(opened, *((low, high) if deed.face == "upper" else (thick - high, thick - low)))
-        >= wide - slope * low - NOTHING
+        >= wide - slope * low - NOTHING_TO_CUT
         for low, high in itertools.pairwise(steps))
 
 

@@ -17,6 +17,7 @@ from camgen.job.file import JobFile
 from camgen.job.opened import SAME_SIZE, opened_at_last, width_over
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.shop.cutters import Ability
+from camgen.tolerances import CHECK_CHORD
 
 __all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "of_its_size"]
 
@@ -24,8 +25,6 @@ __all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "of_its_size"]
 # little thin or a little flat. Wider, that lies within the tolerance of class 6H for pitches up to
 # 0.8 mm (ISO 965-1: 433 P − 190 P^1.22 µm, from memory). Narrower, common practice, no source.
 HOLE_SHARE = 0.25
-# Chords stand in for the arcs of a pocket, mm.
-CHORD = 0.002
 
 
 def hole_faults(
@@ -59,7 +58,8 @@ def _metal_left(
     whole = thick if hole.depth is None else hole.depth
     begin, end = (0.0, whole) if hole.face == "upper" else (thick - whole, thick)
     if width_over(opened_at_last(job, hole), begin, end) > 0 or any(
-            isinstance(one, Recess) and one.area.region(CHORD).covers(shapely.Point(hole.place))
+            isinstance(one, Recess)
+            and one.area.region(CHECK_CHORD).covers(shapely.Point(hole.place))
             for one in features):
         return
     deep = {"upper": 0.0, "under": 0.0}

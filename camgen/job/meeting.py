@@ -23,13 +23,11 @@ from camgen.part.floors import floors_of, openings_of
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.rounds import round_features, rounds_of
+from camgen.tolerances import CHECK_CHORD, CHECK_TOUCHING_AREA
 from camgen.values import dataclass
 
 __all__ = ["meeting_faults"]
 
-# Chords stand in for arcs; what overlaps by less than this, mm², only touches.
-CHORD = 0.002
-TOUCH = 1e-3
 QUARTER = 16
 # A point's cone where no cutter is known: 90 degrees, the usual countersink.
 USUAL_CONE = 90.0
@@ -110,7 +108,7 @@ def _pairs(
             continue
         both = shapely.intersection(above.region, below.region)
         both = shapely.difference(both, through)
-        if both.area < TOUCH:
+        if both.area < CHECK_TOUCHING_AREA:
             continue
         spot = both.representative_point()
         where = f"at X {spot.x:.2f} Y {spot.y:.2f}"
@@ -188,12 +186,12 @@ def _floors(plate: Plate) -> Iterator[_Cut]:
         word = "pockets" if floor.pocket in plate.pockets else "slots"
         yield _Cut(("plate", word, floor.pocket),
                    f"{word[:-1]} {floor.name}, {floor.depth:g} mm deep from the {floor.face} face",
-                   floor.face, floor.area.region(CHORD), floor.depth, plate.least_floor)
+                   floor.face, floor.area.region(CHECK_CHORD), floor.depth, plate.least_floor)
 
 
 def _through(plate: Plate, material: str) -> BaseGeometry:
     """All that goes right through, a little wider, so that chords leave no slivers beside it."""
     discs = [shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
              for one in rounds_of(plate, material) if one.depth is None]
-    paths = [path.region(CHORD) for path in openings_of(plate).values()]
-    return shapely.union_all([*discs, *paths]).buffer(2 * CHORD)
+    paths = [path.region(CHECK_CHORD) for path in openings_of(plate).values()]
+    return shapely.union_all([*discs, *paths]).buffer(2 * CHECK_CHORD)

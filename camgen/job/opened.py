@@ -26,6 +26,7 @@ from camgen.part.declaration import FindsHoles, MakesHoles
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
+from camgen.tolerances import CHECK_CHORD, ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["SAME_SIZE", "Open", "entered", "made_of", "open_for", "opened_at", "opened_at_last",
@@ -34,10 +35,6 @@ __all__ = ["SAME_SIZE", "Open", "entered", "made_of", "open_for", "opened_at", "
 # A hole and the cutter of its size are the same to within this, mm: what a fit leaves between the
 # nominal sizes that reamers are sold in, steps of 0.01 (common practice, no source).
 SAME_SIZE = 0.006
-# Heights and middles that are meant to be the same differ by no more, mm.
-SAME_PLACE = 1e-6
-# Chords stand in for the arcs of a pocket, mm.
-CHORD = 0.002
 
 
 @dataclass(frozen=True)
@@ -84,7 +81,7 @@ def _opened(
             wide = room_in(one, hole)
             if wide > 0:
                 found.append(_stretch(wide, one.face, one.depth, thick))
-        if not isinstance(one, Hole) or math.dist((one.x, one.y), (hole.x, hole.y)) > SAME_PLACE:
+        if not isinstance(one, Hole) or math.dist((one.x, one.y), (hole.x, hole.y)) > ROUNDING:
             continue
         if elsewhere(job, one):
             found.append(_stretch(one.diameter, one.face, one.depth, thick))
@@ -106,7 +103,7 @@ def room_in(pocket: Recess, hole: Hole) -> float:
 
 @lru_cache(maxsize=64)
 def _region(pocket: Recess) -> BaseGeometry:
-    return pocket.area.region(CHORD)
+    return pocket.area.region(CHECK_CHORD)
 
 
 def made_of(deed: Deed, made: MakesHoles, hole: Hole, thick: float) -> Open:
@@ -147,8 +144,8 @@ def width_over(opened: Iterable[Open], begin: float, end: float) -> float:
                                   if begin < height < end)})
     widths = [
         max((one.diameter for one in found
-             if one.begin <= low + SAME_PLACE and one.end >= high - SAME_PLACE), default=0.0)
-        for low, high in itertools.pairwise(edges) if high - low > SAME_PLACE
+             if one.begin <= low + ROUNDING and one.end >= high - ROUNDING), default=0.0)
+        for low, high in itertools.pairwise(edges) if high - low > ROUNDING
     ]
     return min(widths, default=0.0)
 
@@ -161,7 +158,7 @@ def open_for(opened: Iterable[Open], wide: float, face: Face, thick: float) -> f
     deep = 0.0
     for depth in ends:
         low, high = (0.0, depth) if face == "upper" else (thick - depth, thick)
-        if depth > SAME_PLACE and width_over(found, low, high) >= wide - SAME_PLACE:
+        if depth > ROUNDING and width_over(found, low, high) >= wide - ROUNDING:
             deep = max(deep, depth)
     return deep
 
@@ -229,7 +226,7 @@ class _Look:
         else:
             wide = width_over(opened, begin, end)
             need = self.need()
-            if wide < need - SAME_PLACE:
+            if wide < need - ROUNDING:
                 return self.closed(opened, wide, need, deep)
         return self.contradicted(wide)
 
@@ -272,7 +269,7 @@ class _Look:
             return Fault(
                 f"{self.what} goes into {name}, which no step before it makes: it cannot cut its "
                 "way into solid metal", self.later(), place)
-        if mouth >= need - SAME_PLACE:
+        if mouth >= need - ROUNDING:
             thick = self.job_file.job.part.thickness
             there = open_for(opened, need, self.deed.face, thick)
             return Fault(

@@ -17,12 +17,11 @@ from camgen.part.plate import Plate
 from camgen.part.plate_words import Shape
 from camgen.part.rounds import diameter_of, hole_limits, jewel_limits, rounds_of
 from camgen.shop.threads import thread_of
+from camgen.tolerances import CHECK_CHORD
 
 __all__ = ["plate_faults"]
 
 
-# Chords stand in for arcs in these checks; what overlaps by less is left to the proofs.
-CHORD = 0.002
 
 
 def plate_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
@@ -200,7 +199,7 @@ def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[st
 
 
 def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
-    outline = path_of(plate.outline).region(CHORD)
+    outline = path_of(plate.outline).region(CHECK_CHORD)
     through: list[tuple[str, str, shapely.Polygon]] = []
     for hole in rounds_of(plate, job_file.job.material):
         _, group, name, *_ = hole.at
@@ -215,7 +214,7 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         if hole.depth is None:
             through.append((group, name, disc))
     for name, path in openings_of(plate).items():
-        region = path.region(CHORD)
+        region = path.region(CHECK_CHORD)
         word, what = ("openings", "opening") if name in plate.openings else ("slots", "slot")
         if not outline.contains(region):
             yield Fault(
@@ -232,7 +231,7 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
             continue
         (_, first, a), (group, second, b) = through[one], through[other]
         # Holes about one middle are one hole in steps.
-        if not (a.contains(b) or b.contains(a)) and a.intersection(b).area > CHORD:
+        if not (a.contains(b) or b.contains(a)) and a.intersection(b).area > CHECK_CHORD:
             yield Fault(
                 f"{second} runs into {first}", "move one of them or make it smaller",
                 job_file.place("plate", group, second),

@@ -8,12 +8,11 @@ from typing import Final, Protocol
 from camgen.faults import Fault, Place
 from camgen.job.models import ToothSetup
 from camgen.job.on_arbor import NAMES, ArborBody, bodies_of
+from camgen.tolerances import LEAST_INCREMENT
 from camgen.yamlfile.advice import listing
 
 __all__ = ["stack_faults"]
 
-# Sizes that were meant to be the same may differ by this, mm: a least increment of most machines.
-SAME: Final = 0.001
 # What holds a stack must lie on its face, beyond the hole.
 HOLDS: Final = ("nut", "washer")
 
@@ -28,7 +27,7 @@ def stack_faults(
     dividing: ToothSetup, tip: float, root: float, bore: float, at: _Placed
 ) -> Iterator[Fault]:
     """Faults of a stack of blanks with these tip and root diameters and this hole, all mm."""
-    if dividing.blank is not None and dividing.blank < tip - SAME:
+    if dividing.blank is not None and dividing.blank < tip - LEAST_INCREMENT:
         yield Fault(f"the blank, {dividing.blank:g} mm, is smaller than the tip diameter, "
                     f"{tip:.3f} mm", "The teeth would lack their tops: turn the blank to "
                     f"{tip:.3f} mm or leave blank: out.", at("blank"))
@@ -42,7 +41,7 @@ def stack_faults(
                     "backing-diameter: out.", at("backing-diameter"))
     blank = max(tip, dividing.blank or 0.0)
     if backed and dividing.backing_diameter is not None and (
-            dividing.backing_diameter > blank + SAME):
+            dividing.backing_diameter > blank + LEAST_INCREMENT):
         yield Fault(f"backing of {dividing.backing_diameter:g} mm stands above the blanks, "
                     f"{blank:.3f} mm: the cutter meets it first, and deeper than its form is",
                     f"Turn it to {blank:.3f} mm or leave backing-diameter: out.",
@@ -53,7 +52,7 @@ def stack_faults(
     yield from _bodies("front", dividing, bore, at)
     yield from _bodies("behind", dividing, bore, at)
     behind = next((body.diameter for body in bodies_of(dividing.behind)), dividing.arbor)
-    if bore and not dividing.backing and behind is not None and behind <= bore + SAME:
+    if bore and not dividing.backing and behind is not None and behind <= bore + LEAST_INCREMENT:
         yield Fault(f"what stands behind the blanks, {behind:g} mm, goes through their hole of "
                     f"{bore:g} mm: nothing holds them against the cut",
                     "Say the shoulder they lie against, or a backing:.",
@@ -75,11 +74,12 @@ def _bodies(word: str, dividing: ToothSetup, bore: float, at: _Placed) -> Iterat
                         f"such as {word}: {{nut: 5, length: 4}}.", place)
             continue
         name = body.names[0]
-        if word == "front" and name in HOLDS and number == 0 and body.diameter <= bore + SAME:
+        if (word == "front" and name in HOLDS and number == 0
+                and body.diameter <= bore + LEAST_INCREMENT):
             yield Fault(f"a {name} of {body.diameter:g} mm goes through the hole of {bore:g} mm "
                         "and holds nothing", "It is its outside diameter, over the corners.",
                         place)
-        if word == "front" and name == "arbor" and bore and body.diameter > bore + SAME:
+        if word == "front" and name == "arbor" and bore and body.diameter > bore + LEAST_INCREMENT:
             yield Fault(f"blanks with a hole of {bore:g} mm do not go over an arbor of "
                         f"{body.diameter:g} mm", "Call it a spacer, driver or chuck if it is put "
                         "on after them.", place)
@@ -90,7 +90,7 @@ def _tailstock(dividing: ToothSetup, at: _Placed) -> Iterator[Fault]:
     if tailstock is None:
         return
     taken = sum(body.length for body in bodies_of(dividing.front))
-    if tailstock.starts < taken - SAME:
+    if tailstock.starts < taken - LEAST_INCREMENT:
         yield Fault(f"the tailstock's body begins {tailstock.starts:g} mm before the stack, where "
                     f"what is said under front takes {taken:g} mm",
                     "from: counts from the free face of the stack to the body, behind the centre.",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from camgen.faults import Fault
-from camgen.job.check_bench import SAME, CheckBench, Way, centres_of, extent_of
+from camgen.job.check_bench import CheckBench, Way, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.part.declaration import MakesCones, MakesCrossing
@@ -18,6 +18,7 @@ from camgen.shop.cutters import (
     record_of,
     stands_out,
 )
+from camgen.tolerances import LEAST_INCREMENT
 
 __all__ = ["step_faults", "stock_faults"]
 
@@ -26,7 +27,7 @@ def stock_faults(bench: CheckBench, at: Way, setup: FlatSetup) -> Iterator[Fault
     """Stock too thin or too small for the pieces, pieces over one another or under a clamp."""
     stock = setup.stock
     thick, wanted = stock.thickness, bench.part.thickness
-    if abs(thick - wanted) > SAME:
+    if abs(thick - wanted) > LEAST_INCREMENT:
         yield Fault(f"the stock is {thick:g} mm thick and the {bench.part.word} {wanted:g} mm",
                     f"No step takes stock to thickness: make {bench.part.thickness_word} and "
                     "stock agree.",
@@ -37,7 +38,7 @@ def stock_faults(bench: CheckBench, at: Way, setup: FlatSetup) -> Iterator[Fault
     if stock.rectangle is not None:
         long, wide = stock.rectangle
         what = "sheet" if stock.sheet is not None else "bar"
-        if width > long + SAME or height > wide + SAME:
+        if width > long + LEAST_INCREMENT or height > wide + LEAST_INCREMENT:
             yield Fault(f"the pieces take {width:.2f} × {height:.2f} mm and the {what} is "
                         f"{long:g} × {wide:g} mm", f"A larger {what}, fewer pieces or a "
                         "smaller pitch.", bench.place(*at, "stock", what))
@@ -45,7 +46,7 @@ def stock_faults(bench: CheckBench, at: Way, setup: FlatSetup) -> Iterator[Fault
             yield from _first(bench, at, setup, stock.rectangle, blank)
     elif stock.disc is not None:
         reach = max(math.hypot(x, y) for x, y in pieces) + blank / 2
-        if 2 * reach > stock.disc + SAME:
+        if 2 * reach > stock.disc + LEAST_INCREMENT:
             yield Fault(f"the pieces need a disc of {2 * reach:.2f} mm and it is "
                         f"{stock.disc:g} mm", "A larger disc, fewer pieces or a smaller pitch.",
                         bench.place(*at, "stock", "disc"))
@@ -70,7 +71,7 @@ def _first(
         (setup.repeat.first,) * 2, extent_of(setup, blank), size, "XY", strict=True
     ):
         begin = (x if way == "X" else y) - blank / 2
-        if begin < -SAME or begin + extent > long + SAME:
+        if begin < -LEAST_INCREMENT or begin + extent > long + LEAST_INCREMENT:
             yield Fault(f"the pieces lie from {begin:.2f} to {begin + extent:.2f} mm along "
                         f"{way}, and the stock from 0 to {long:g} mm",
                         "first: is the middle of the first piece, from the left end and the "

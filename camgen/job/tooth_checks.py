@@ -8,10 +8,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.check_bench import SAME, CheckBench, moved
+from camgen.job.check_bench import CheckBench, moved
 from camgen.part.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
+from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["made_for_faults", "size_faults"]
 
@@ -81,7 +82,7 @@ def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault
         ("the ring between bore and hub", about,
          f"hub: {wheel.bore + 2 * least:g} or more", "hub"),
     ):
-        if 0 < size < least - SAME:
+        if 0 < size < least - LEAST_INCREMENT:
             yield Fault(f"{what} of {size:.3g} mm is thinner than a wall may be, {least:g} mm",
                         f"{write}; or least-wall: {no_more(size)} in the wheel where it is meant",
                         bench.place(*at, word))
@@ -119,7 +120,7 @@ def _made_for(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
 def _disc(bench: CheckBench, name: str, thickness: float, made: MadeFor) -> Iterator[Fault]:
     """A disc must be thicker than the widest of the space that is ground on it."""
     try:
-        space = made.tooth().space(SAME)
+        space = made.tooth().space(AREA_CHORD)
     except Refused as no:
         yield from moved(no, bench.place("cutters", name, "made-for"))
         return

@@ -6,7 +6,6 @@ Each check looks at one thing and gives faults with their places in the job file
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.deeds import Deed, at_hole, deeds_of, elsewhere, features_of_job
@@ -41,13 +40,12 @@ from camgen.shop.cutters import (
     record_of,
     stands_out,
 )
+from camgen.tolerances import LEAST_INCREMENT
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
 __all__ = ["two_sides_faults"]
 
-# Thicknesses that were meant to be the same may differ by this, mm: what a caliper shows.
-SAME: Final = 0.001
 
 
 @dataclass(frozen=True)
@@ -248,7 +246,7 @@ def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
                     f"Write left-by: {last.name}.", place)
         return
     after = thickness_after(job, before)
-    if abs(after - stock.thickness) > SAME:
+    if abs(after - stock.thickness) > LEAST_INCREMENT:
         yield Fault(f"setup {before.name} leaves {after:g} mm, and the stock is said to be "
                     f"{stock.thickness:g} mm thick", f"Write thickness: {after:g}.",
                     job_file.place(*at, "thickness"))
@@ -274,18 +272,20 @@ def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     job, stock = job_file.job, setup.stock
     wanted = work.plate.thickness
     place = job_file.place("setups", number, "stock", "thickness")
-    if stock.thickness < wanted - SAME:
+    if stock.thickness < wanted - LEAST_INCREMENT:
         yield Fault(f"the stock is {stock.thickness:g} mm thick and the plate {wanted:g} mm",
                     "Thicker stock.", place)
         return
     for n, step in enumerate(setup.steps):
         for made in step.declares().makes:
-            if isinstance(made, MakesFace) and made.to is not None and made.to < wanted - SAME:
+            if isinstance(made, MakesFace) and made.to is not None and (
+                    made.to < wanted - LEAST_INCREMENT):
                 yield Fault(f"faced to {made.to:g} mm, the stock is thinner than the plate, "
                             f"{wanted:g} mm", "Leave to: out for the plate's own thickness.",
                             job_file.place("setups", number, "steps", n, step.kind, "to"))
     left = thickness_after(job, setup)
-    if setup == job.flat[-1] and left > wanted + SAME and "thickness" not in job.made_elsewhere:
+    if (setup == job.flat[-1] and left > wanted + LEAST_INCREMENT
+            and "thickness" not in job.made_elsewhere):
         yield Fault(f"the plate is left {left:g} mm thick and shall be {wanted:g} mm",
                     "Begin with the step - face: {cutter: …}, take thinner stock, or say "
                     "made-elsewhere: [thickness] where it is lapped.", place)

@@ -16,12 +16,12 @@ from camgen.job.deeds import features_of_job
 from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.part.features import Hole, Opening, Recess, Thread
+from camgen.tolerances import CHECK_CHORD
 from camgen.values import dataclass
 
 __all__ = ["wall_faults", "wall_remarks"]
 
-# Chords stand in for arcs; a share of the way round less than this is only touched.
-CHORD = 0.002
+# A share of the way round less than this is only touched.
 TOUCHED = 0.01
 QUARTER = 32
 
@@ -64,7 +64,7 @@ def wall_remarks(job: Job) -> tuple[str, ...]:
 def _broken(job: Job) -> Iterator[_Broken]:
     thick = job.part.thickness
     features = features_of_job(job)
-    takes = [(one, (one.area.region(CHORD) if isinstance(one, Recess) else one.path.region(CHORD)))
+    takes = [(one, (one.area if isinstance(one, Recess) else one.path).region(CHECK_CHORD))
              for one in features if isinstance(one, Recess | Opening)]
     for wall in features:
         if isinstance(wall, Thread):

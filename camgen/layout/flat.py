@@ -18,12 +18,11 @@ from camgen.part.plate_words import Face
 from camgen.part.shape import PartShape, as_it_lies
 from camgen.shapes.mirror import Axis, mirrored
 from camgen.shapes.path import Point, circle
+from camgen.tolerances import ROUGH_CHORD, STOCK_CHORD
 from camgen.values import dataclass
 
 __all__ = ["Clamp", "FlatLayout", "Tab", "flat_layout", "part_shape"]
 
-# Chords stand in for round stock only where a picture or a coarse check needs an area.
-STOCK_CHORD = 0.005
 
 
 @dataclass(frozen=True)
@@ -129,7 +128,7 @@ class FlatLayout:
             disc = PlanPoint(one.x - x, one.y - y).buffer(one.diameter / 2)
             deepest = max((deepest, *(
                 recess.depth for recess in self.part.recesses
-                if recess.area.region(0.01).intersects(disc)
+                if recess.area.region(ROUGH_CHORD).intersects(disc)
             ), *(
                 hole.depth or 0.0 for hole in self.part.blind
                 if disc.distance(PlanPoint(hole.x, hole.y)) < hole.diameter / 2

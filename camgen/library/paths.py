@@ -7,17 +7,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
 from camgen.library.chart import FORMATS
 from camgen.preview.palette import palette
-from camgen.proof.way import Floats, chords, is_cut, select
+from camgen.proof.way import chords, is_cut, select
 from camgen.reader.motion import Motion
+from camgen.tolerances import ROUGH_CHORD
 from camgen.values import dataclass
 
 __all__ = ["Pair", "draw_paths"]
 
-# Chords stand for arcs to a hundredth of a millimetre, finer than the picture shows.
-_CHORD = 0.01
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def draw_paths(pairs: Sequence[Pair], names: tuple[str, str], format: str = "png
 
 def _cuts(motion: Motion, axes: tuple[int, int]) -> tuple[Floats, Floats]:
     """The cuts as one line with gaps, along two axes."""
-    found = chords(select(motion, np.nonzero(is_cut(motion))[0]), _CHORD)
+    found = chords(select(motion, np.nonzero(is_cut(motion))[0]), ROUGH_CHORD)
     gap = np.full(len(found.start), np.nan)
     across, up = (
         np.column_stack((found.start[:, axis], found.end[:, axis], gap)).ravel() for axis in axes

@@ -19,11 +19,10 @@ from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.shapes.together import laid_together
 from camgen.steps.contour import FINISH_SHARE, ContourWords
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["job_account", "offcut_area", "part_volume"]
 
-# Chords of the shapes weighed, mm: far below what a balance shows.
-_CHORD = 0.001
 
 
 def job_account(proved: Proved) -> MetalAccount | None:
@@ -67,13 +66,13 @@ def part_volume(
 ) -> float:
     """Volume of one finished part, mm³; threads are weighed as the holes drilled for them."""
     outline = (
-        Polygon(teeth.tooth.outline(_CHORD)) if teeth is not None
-        else part.outline.region(_CHORD) if part is not None else Polygon()
+        Polygon(teeth.tooth.outline(AREA_CHORD)) if teeth is not None
+        else part.outline.region(AREA_CHORD) if part is not None else Polygon()
     )
     area = float(outline.area)
     if part is None:
         return (area - pi * (bore / 2) ** 2) * thickness
-    through = [opening.region(_CHORD) for opening in part.openings]
+    through = [opening.region(AREA_CHORD) for opening in part.openings]
     area -= sum(float(opening.area) for opening in through)
     area -= sum(pi * (hole.diameter / 2) ** 2 for hole in part.holes)
     volume = area * thickness
@@ -93,7 +92,7 @@ def _taken_from(
     volume = 0.0
     # The deepest first: of metal that two recesses share, the deeper has all.
     features = tuple(sorted(features, key=lambda one: -(one.depth or 0.0)))
-    regions = [one.area.region(_CHORD) if isinstance(one, Recess) else
+    regions = [one.area.region(AREA_CHORD) if isinstance(one, Recess) else
                shapely.Point(one.x, one.y).buffer(one.diameter / 2, quad_segs=64)
                for one in features]
     earlier = [*shapely.get_parts(gone), *regions]
@@ -123,7 +122,7 @@ def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
     Cutters that run along a wall leave a slot as wide as they are and what they leave for the last
     cut; what lies beyond it stays whole. Stock that no step cuts free stays whole too.
     """
-    outline = layout.part.outline.region(_CHORD)
+    outline = layout.part.outline.region(AREA_CHORD)
     around, inside = 0.0, 0.0
     for words in setup.steps:
         if not isinstance(words, ContourWords):
@@ -138,7 +137,7 @@ def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
         named = next((one.openings for one in made if isinstance(one, MakesOpenings)), Named())
         names = layout.part.opening_names or ("",) * len(layout.part.openings)
         inside += sum(
-            float(opening.region(_CHORD).buffer(-slot, quad_segs=4).area)
+            float(opening.region(AREA_CHORD).buffer(-slot, quad_segs=4).area)
             for name, opening in zip(names, layout.part.openings, strict=False)
             if named.means(name)
         )

@@ -7,6 +7,7 @@ from camgen.part.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Sha
 from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["FIGURES", "area_of", "figures_of", "path_of", "places_of"]
 
@@ -85,7 +86,7 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
     if faults:
         raise Refused(faults)
     path = Path(start, tuple(pieces), closed=True)
-    region = path.region(0.001)
+    region = path.region(AREA_CHORD)
     if not region.is_valid or region.area < 1e-9:
         raise Refused(Fault("the path crosses itself", "give its pieces in order round it"))
     return path
@@ -97,9 +98,9 @@ def area_of(pocket: Pocket) -> Area:
     islands = [
         path_of(island).moved(*pocket.at, degrees=pocket.turned) for island in pocket.islands
     ]
-    region = outer.region(0.001)
+    region = outer.region(AREA_CHORD)
     for number, island in enumerate(islands):
-        if not region.contains(island.region(0.001)):
+        if not region.contains(island.region(AREA_CHORD)):
             raise Refused(
                 Fault(
                     f"island {number + 1} does not stand within its pocket",
@@ -107,7 +108,7 @@ def area_of(pocket: Pocket) -> Area:
                 )
             )
         for other, before in enumerate(islands[:number]):
-            if before.region(0.001).intersects(island.region(0.001)):
+            if before.region(AREA_CHORD).intersects(island.region(AREA_CHORD)):
                 raise Refused(
                     Fault(
                         f"islands {other + 1} and {number + 1} touch or lie over each other",

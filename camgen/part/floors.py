@@ -18,6 +18,7 @@ from camgen.part.plate_words import Face, Pocket, Post, Slot
 from camgen.shapes.figures import arc_slot, slot
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path
+from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 from camgen.values import dataclass
 
 if TYPE_CHECKING:
@@ -25,10 +26,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Floor", "floor_faults", "floors_of", "openings_of", "slot_path"]
 
-# Chords stand in for arcs where it is only asked what lies within what; what overlaps by less than
-# this, mm², touches.
-CHORD = 0.001
-TOUCH = 1e-5
 
 
 @dataclass(frozen=True)
@@ -79,14 +76,14 @@ def _standing_in(plate: Plate, area: Area, depth: float, face: Face) -> list[tup
 
     Raises Refused when one stands across its edge.
     """
-    region = area.region(CHORD)
+    region = area.region(AREA_CHORD)
     found: list[tuple[Post, Path]] = []
     for name, post in plate.posts.items():
         if post.face != face or (post.lowered or 0.0) >= depth - 1e-9:
             continue
         path = path_of(post)
-        mine = path.region(CHORD)
-        if shapely.intersection(region, mine).area < TOUCH:
+        mine = path.region(AREA_CHORD)
+        if shapely.intersection(region, mine).area < TOUCHING_AREA:
             continue
         if not region.contains(mine):
             raise Refused(
@@ -157,9 +154,9 @@ def _slot_floors(plate: Plate, name: str, one: Slot) -> tuple[Floor, ...]:
 
 def _beside_the_plate(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
     """Pockets that lie outside the outline; over its edge they are open, and may be."""
-    outline = path_of(plate.outline).region(CHORD)
+    outline = path_of(plate.outline).region(AREA_CHORD)
     for floor in floors_of(plate):
-        if shapely.intersection(floor.area.region(CHORD), outline).area < TOUCH:
+        if shapely.intersection(floor.area.region(AREA_CHORD), outline).area < TOUCHING_AREA:
             word = "pockets" if floor.pocket in plate.pockets else "slots"
             yield (word, floor.pocket), Fault(
                 f"{floor.pocket} lies beside the plate", "look at its place, or at where the "
@@ -169,7 +166,7 @@ def _beside_the_plate(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
 
 def _posts(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
     """Posts that stand in no pocket, or run into one another."""
-    regions = {name: path_of(post).region(CHORD) for name, post in plate.posts.items()}
+    regions = {name: path_of(post).region(AREA_CHORD) for name, post in plate.posts.items()}
     floors = tuple(floors_of(plate)) if plate.posts else ()
     for number, (name, post) in enumerate(plate.posts.items()):
         at = ("posts", name)
@@ -182,7 +179,7 @@ def _posts(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
             )
         for other in list(regions)[:number]:
             both = shapely.intersection(regions[name], regions[other])
-            if plate.posts[other].face == post.face and both.area > TOUCH:
+            if plate.posts[other].face == post.face and both.area > TOUCHING_AREA:
                 yield at, Fault(f"posts {other} and {name} run into one another",
                                 "draw them as one, or move one of them")
 
@@ -190,6 +187,6 @@ def _posts(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
 def _stands_in(post: shapely.Polygon, floor: Floor) -> bool:
     """Whether a post is one of the islands of a floor's area."""
     return any(
-        shapely.symmetric_difference(island.region(CHORD), post).area < TOUCH
+        shapely.symmetric_difference(island.region(AREA_CHORD), post).area < TOUCHING_AREA
         for island in floor.area.islands
     )

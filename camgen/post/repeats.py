@@ -25,7 +25,7 @@ FEWEST_MOVES = 4
 # every part of a program that calls it.
 BYTES, MEMORY_SHARE = 20, 0.3
 # Coordinates nearer than this are one: the shifts of a piece's moves add their last figures, mm.
-SAME = 6
+SAME_DECIMALS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ def _key(body: Body) -> tuple[object, ...]:
         for name in move.__match_args__:
             value = getattr(move, name)
             if isinstance(value, tuple):
-                key.extend(round(part, SAME) + 0.0 for part in value)
+                key.extend(round(part, SAME_DECIMALS) + 0.0 for part in value)
             else:
-                key.append(round(value, SAME) + 0.0 if isinstance(value, float) else value)
+                key.append(round(value, SAME_DECIMALS) + 0.0 if isinstance(value, float) else value)
     return tuple(key)

@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from camgen.arrays import Floats, Ints
 from camgen.job.on_arbor import FAR, Turned
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.course_teeth import tooth_work
@@ -25,18 +26,17 @@ from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, follow, with_waits
-from camgen.proof.way import Floats, Ints, joined
+from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.reader.waits import Wait, events_in_order, halts, waits
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
+from camgen.tolerances import CHECK_CHORD
 from camgen.words import words
 
 __all__ = ["bench_page"]
 
 _SHADES = 6
-# Chord error of arcs on the page, mm: a tenth of what can be told apart zoomed in to one part.
-_CHORD = 0.002
 # Engagement takes a quarter of a millisecond a stretch; longer programs go without.
 _MOST_ENGAGED = 40_000
 
@@ -59,7 +59,7 @@ def bench_page(
         return catalogue("page", key, **fields)
 
     events = events_in_order(programs)
-    track = follow(joined(tuple(program.motion for program in programs)), machine, _CHORD,
+    track = follow(joined(tuple(program.motion for program in programs)), machine, CHECK_CHORD,
                    halts(events))
     short, engaged = len(track) <= _MOST_ENGAGED, None
     match layout:

@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from shapely import Polygon, affinity
 
+from camgen.arrays import Floats
 from camgen.layout import ToothLayout
 from camgen.preview.track import Track
-from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass

@@ -13,15 +13,16 @@ from shapely import LineString, box
 from shapely import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.removal import end_rise
 from camgen.preview.track import Track
-from camgen.proof.way import Floats
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
+from camgen.tolerances import CHECK_CHORD
 
 __all__ = ["cut_at", "draw_section", "section_bounds"]
 
@@ -113,12 +114,12 @@ def _cut_before(layout: FlatLayout, y: float) -> BaseGeometry:
     """
     low, high = layout.bottom - 1.0, layout.top + 1.0
     part = layout.part
-    shapes = [(circle(Point(hole.x, hole.y), hole.diameter / 2).region(0.002), high)
+    shapes = [(circle(Point(hole.x, hole.y), hole.diameter / 2).region(CHECK_CHORD), high)
               for hole in part.holes]
-    shapes += [(path.region(0.002), high) for path in part.openings]
+    shapes += [(path.region(CHECK_CHORD), high) for path in part.openings]
     for below in part.beneath:
-        shape = (circle(Point(below.x, below.y), below.diameter / 2).region(0.002)
-                 if isinstance(below, Hole) else below.area.region(0.002))
+        shape = (circle(Point(below.x, below.y), below.diameter / 2).region(CHECK_CHORD)
+                 if isinstance(below, Hole) else below.area.region(CHECK_CHORD))
         shapes.append((shape, layout.back + (below.depth or 0.0)))
     gone = []
     for px, py in layout.places:

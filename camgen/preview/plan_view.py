@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
 from camgen.part.features import Recess
 from camgen.part.shape import PartShape
@@ -21,7 +22,6 @@ from camgen.preview.palette import DASHES, WIDTHS, shade
 from camgen.preview.removal import cleared_width
 from camgen.preview.tight import part_lines
 from camgen.preview.track import Track, runs, simplified
-from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass

@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.layout import FlatLayout
 from camgen.preview.track import Track
-from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass
 

@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
 from camgen.preview.board import Board, Box, Panel, round_step
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.track import Track, runs, simplified
-from camgen.proof.way import Flags, Floats
 
 __all__ = ["draw_against_time", "time_axis", "trace"]
 

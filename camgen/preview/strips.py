@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.preview.board import Board, Box, Panel, round_step
 from camgen.preview.sides import time_axis
 from camgen.preview.track import Track
-from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 

@@ -11,6 +11,7 @@ from shapely import Point as Point2
 from camgen.part.shape import PartShape
 from camgen.shapes.open_side import stretches_inside
 from camgen.shapes.path import ArcTo, Path, Point, circle
+from camgen.tolerances import ROUGH_CHORD
 from camgen.values import dataclass
 
 __all__ = ["Tight", "part_lines", "tight_places"]
@@ -54,13 +55,13 @@ def tight_places(part: PartShape) -> tuple[Tight, ...]:
 
 def _thinnest_wall(part: PartShape) -> list[tuple[float, float, float, str]]:
     """The least thickness of metal left between two edges of a part, where there is any."""
-    regions = [path.region(0.01) for path in _edges(part)]
+    regions = [path.region(ROUGH_CHORD) for path in _edges(part)]
     if len(regions) < 2:
         return []
     solid = regions[0].difference(shapely.union_all([
-        *(path.region(0.01) for path in part.openings),
+        *(path.region(ROUGH_CHORD) for path in part.openings),
         *(Point2(hole.x, hole.y).buffer(hole.diameter / 2) for hole in (*part.holes, *part.blind)),
-        *(recess.area.region(0.01) for recess in part.recesses),
+        *(recess.area.region(ROUGH_CHORD) for recess in part.recesses),
     ]))
     rings = np.array([region.exterior for region in regions], dtype=np.object_)
     pairs, apart = shapely.STRtree(rings).query_nearest(

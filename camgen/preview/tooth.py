@@ -14,6 +14,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Floats
 from camgen.layout import ToothLayout
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.cut_teeth import Cut, cut_of, depth_and_place
@@ -22,7 +23,6 @@ from camgen.preview.key import Sample, draw_key
 from camgen.preview.on_arbor import arbor_key, hatch_of
 from camgen.preview.palette import DASHES, WIDTHS
 from camgen.preview.track import Track
-from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass

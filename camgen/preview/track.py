@@ -13,8 +13,9 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.cutting.time.motion import motion_seconds
-from camgen.proof.way import Flags, Floats, Ints, chords, dog_legs, is_rapid, rapid_rates
+from camgen.proof.way import chords, dog_legs, is_rapid, rapid_rates
 from camgen.reader.motion import Kind, Motion
 from camgen.reader.waits import Wait
 from camgen.shop.machine import Machine

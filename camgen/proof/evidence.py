@@ -12,6 +12,7 @@ from typing import Generic, Self, TypeAlias, TypeVar
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
@@ -24,18 +25,17 @@ from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.planned import Planned, lay_out
 from camgen.proof.ground.same_ways import SameWays, in_steps, same_ways
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Chords, Flags, Floats, Ints, chords, is_cut, joined, lengths, sweeps
+from camgen.proof.way import Chords, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import HandHead, Machine
+from camgen.tolerances import MOTION_CHORD
 from camgen.values import dataclass
 
 __all__ = ["Evidence", "EvidenceOf", "FlatEvidence", "HeadEvidence", "by_kind", "gather"]
 
 LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
 
-# Chords of arcs where a proof measures on points, mm: a tenth of a micrometre.
-CHORD = 0.0001
 # Points along edges are this share of the smallest cutter's radius apart, at most.
 SPACING_SHARE = 0.2
 
@@ -116,7 +116,7 @@ class EvidenceOf(Generic[LayoutT]):
     @cached_property
     def chords(self) -> Chords:
         """The motion in straight stretches."""
-        return chords(self.motion, CHORD)
+        return chords(self.motion, MOTION_CHORD)
 
     @cached_property
     def cutter_radius(self) -> Floats:

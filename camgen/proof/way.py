@@ -6,14 +6,15 @@ Lengths mm, angles radians inside, feeds and rates mm/min. Everything works on w
 from __future__ import annotations
 
 import math
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.faults import Fault, Refused
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import Machine
+from camgen.tolerances import SAME_PLACE
 from camgen.values import dataclass
 
 __all__ = [
@@ -32,12 +33,7 @@ __all__ = [
     "sweeps",
 ]
 
-Floats: TypeAlias = NDArray[np.float64]
-Ints: TypeAlias = NDArray[np.int64]
-Flags: TypeAlias = NDArray[np.bool_]
 
-# Two places nearer than this are one, mm and degrees: far below any control's least increment.
-SAME = 1e-7
 FAR: Final = 10_000.0
 """No bench mill goes so far in one move, mm."""
 MOST_CHORDS: Final = 5_000_000
@@ -103,7 +99,7 @@ def plane_axes(motion: Motion) -> tuple[Ints, Ints]:
 def sweeps(motion: Motion) -> tuple[Floats, Floats, Floats]:
     """(n,) signed sweep in radians, angle begun at and radius at the start; 0 where straight.
 
-    An arc ending where it starts, to within :data:`SAME`, is a full circle.
+    An arc ending where it starts, to within :data:`SAME_PLACE`, is a full circle.
     """
     n = len(motion)
     sweep, begin, radius = np.zeros(n), np.zeros(n), np.zeros(n)
@@ -119,7 +115,7 @@ def sweeps(motion: Motion) -> tuple[Floats, Floats, Floats]:
     turn = np.arctan2(v1, u1) - a0
     clockwise = motion.kind[rows] == Kind.ARC_CLOCKWISE
     turn = np.mod(np.where(clockwise, -turn, turn), 2 * np.pi)
-    closed = np.hypot(u1 - u0, v1 - v0) < SAME
+    closed = np.hypot(u1 - u0, v1 - v0) < SAME_PLACE
     turn = np.where(closed, 2 * np.pi, turn) + 2 * np.pi * motion.turns[rows]
     sweep[rows] = np.where(clockwise, -turn, turn)
     begin[rows] = a0
@@ -140,8 +136,8 @@ def lengths(motion: Motion) -> Floats:
 
 def moves_nothing(motion: Motion) -> Flags:
     """(n,) true where a piece neither moves an axis nor turns the head."""
-    near = np.all(np.abs(motion.end - motion.start) < SAME, axis=1) & ~is_arc(motion)
-    return np.asarray(near & (np.abs(motion.angle_end - motion.angle_start) < SAME))
+    near = np.all(np.abs(motion.end - motion.start) < SAME_PLACE, axis=1) & ~is_arc(motion)
+    return np.asarray(near & (np.abs(motion.angle_end - motion.angle_start) < SAME_PLACE))
 
 
 def chords(

@@ -11,17 +11,16 @@ so that pictures and proofs need not step round gaps:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.reader.dialect import Dialect
 from camgen.reader.motion import Kind, Motion
 
 __all__ = ["motion_of"]
 
-Floats: TypeAlias = NDArray[np.float64]
 
 _ROUND_ABOUT: Final = ((1, 2), (2, 0), (0, 1))
 

@@ -9,17 +9,13 @@ from __future__ import annotations
 from enum import IntEnum
 from typing import Final, Literal, TypeAlias, get_args
 
-import numpy as np
-from numpy.typing import NDArray
-
+from camgen.arrays import Floats, Ints
 from camgen.values import dataclass
 
 __all__ = [
     "FIGURES", "Event", "Figure", "Finding", "Kind", "Motion", "ReadProgram", "Told", "file_of",
 ]
 
-Floats: TypeAlias = NDArray[np.float64]
-Ints: TypeAlias = NDArray[np.int64]
 
 
 class Kind(IntEnum):

@@ -8,11 +8,12 @@ both give the same words.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.reader.dialect import Dialect
 from camgen.values import dataclass
 
@@ -20,9 +21,6 @@ __all__ = [
     "LETTERS", "PAGE_LINES", "PLANE", "TURN", "Columns", "F", "G", "I", "N", "Page", "R", "X",
 ]
 
-Floats: TypeAlias = NDArray[np.float64]
-Ints: TypeAlias = NDArray[np.int64]
-Flags: TypeAlias = NDArray[np.bool_]
 
 # Columns of a page's table of words.
 G: Final = 0

@@ -10,8 +10,9 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.faults import Fault, Place, Refused
-from camgen.reader.assemble import Floats, motion_of
+from camgen.reader.assemble import motion_of
 from camgen.reader.control.blocks import Outcome, carry_out
 from camgen.reader.control.journal import COLUMNS
 from camgen.reader.control.state import Control, control_of

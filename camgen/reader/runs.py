@@ -6,11 +6,12 @@ stops before the first line where anything is amiss and leaves that line to the 
 
 from __future__ import annotations
 
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.arrays import Flags, Floats
 from camgen.reader.control.arcs import CLOSING
 from camgen.reader.control.journal import COLUMNS
 from camgen.reader.control.state import PLANES, Control
@@ -19,8 +20,6 @@ from camgen.reader.pages import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
 
 __all__ = ["can_run", "run"]
 
-Floats: TypeAlias = NDArray[np.float64]
-Flags: TypeAlias = NDArray[np.bool_]
 
 _PLAIN_MOVES: Final = (0, 10, 20, 30)
 

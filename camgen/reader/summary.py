@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
-
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.arrays import Flags, Floats
 from camgen.reader.motion import Kind, Motion, ReadProgram
 from camgen.values import dataclass
 
 __all__ = ["CutterUse", "Summary", "extents", "piece_lengths", "summary_of"]
 
-Floats: TypeAlias = NDArray[np.float64]
-Flags: TypeAlias = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)

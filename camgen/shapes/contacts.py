@@ -13,12 +13,11 @@ import numpy as np
 import shapely
 
 from camgen.shapes.path import ArcTo, LineTo, Piece, Point, sweep
+from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["Contact", "Laid", "contacts", "pairs_near"]
 
-# Two pieces nearer than this, mm, lie on one another.
-ON = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ class Laid:
 
     def passes(self, point: Point) -> bool:
         """Whether a point of the whole line or circle lies on this part of it."""
-        if math.dist(point, self.start) <= ON or math.dist(point, self.end) <= ON:
+        if math.dist(point, self.start) <= ROUNDING or math.dist(point, self.end) <= ROUNDING:
             return True
         if isinstance(self.piece, LineTo):
             dx, dy = self.end.x - self.start.x, self.end.y - self.start.y
@@ -117,7 +116,8 @@ def pairs_near(pieces: Sequence[Laid]) -> Iterator[tuple[int, int]]:
     """Pairs of places in the row, the lesser first, of pieces whose boxes meet."""
     if len(pieces) < 2:
         return
-    sides = np.array([piece.box() for piece in pieces]) + np.array([-ON, -ON, ON, ON])
+    around = np.array([-ROUNDING, -ROUNDING, ROUNDING, ROUNDING])
+    sides = np.array([piece.box() for piece in pieces]) + around
     boxes = shapely.box(*sides.T)
     tree = shapely.STRtree(boxes)
     step = 64  # a few at a time: a heap of pieces on one spot must not fill the memory
@@ -136,11 +136,11 @@ def _same_carrier(one: Laid, other: Laid) -> bool:
             if math.dist(one.start, one.end) >= math.dist(other.start, other.end)
             else (other, one)
         )
-        return all(_off(longer, point) <= ON for point in (shorter.start, shorter.end))
+        return all(_off(longer, point) <= ROUNDING for point in (shorter.start, shorter.end))
     if isinstance(one.piece, ArcTo) and isinstance(other.piece, ArcTo):
         return (
-            math.dist(one.piece.centre, other.piece.centre) <= ON
-            and abs(one.radius - other.radius) <= ON
+            math.dist(one.piece.centre, other.piece.centre) <= ROUNDING
+            and abs(one.radius - other.radius) <= ROUNDING
         )
     return False
 
@@ -163,7 +163,7 @@ def _shared(one: Laid, other: Laid) -> list[Contact]:
     if isinstance(one.piece, LineTo):
         begin = min(marks, key=lambda point: math.dist(point, one.start))
         finish = max(marks, key=lambda point: math.dist(point, one.start))
-        if math.dist(begin, finish) <= ON:
+        if math.dist(begin, finish) <= ROUNDING:
             return [Contact(begin)]
         return [Contact(Laid(begin, LineTo(finish)).middle, along=True)]
     # On a circle the marks cut the arc; each part between neighbours is shared or not as a whole.
@@ -172,16 +172,16 @@ def _shared(one: Laid, other: Laid) -> list[Contact]:
     whole = abs(sweep(one.start, one.piece))
 
     def turned(point: Point) -> float:
-        if math.dist(point, one.start) <= ON:
+        if math.dist(point, one.start) <= ROUNDING:
             return 0.0
-        if math.dist(point, one.end) <= ON:
+        if math.dist(point, one.end) <= ROUNDING:
             return whole
         return abs(sweep(one.start, ArcTo(point, centre, clockwise)))
 
     ordered = sorted(marks, key=turned)
     found: list[Contact] = []
     for begin, finish in pairwise(ordered):
-        if math.dist(begin, finish) <= ON:
+        if math.dist(begin, finish) <= ROUNDING:
             continue
         middle = Laid(begin, ArcTo(finish, centre, clockwise)).middle
         if other.passes(middle):
@@ -199,8 +199,8 @@ def _line_line(one: Laid, other: Laid) -> list[Point]:
     if abs(cross) <= 1e-12 * math.hypot(ax, ay) * math.hypot(bx, by):
         # Parallel, or as good as: only their ends can meet.
         return [
-            point for point in (other.start, other.end) if _off(one, point) <= ON
-        ] + [point for point in (one.start, one.end) if _off(other, point) <= ON]
+            point for point in (other.start, other.end) if _off(one, point) <= ROUNDING
+        ] + [point for point in (one.start, one.end) if _off(other, point) <= ROUNDING]
     share = ((other.start.x - one.start.x) * by - (other.start.y - one.start.y) * bx) / cross
     return [Point(one.start.x + share * ax, one.start.y + share * ay)]
 
@@ -216,10 +216,10 @@ def _line_circle(line: Laid, arc: Laid) -> list[Point]:
     along = (centre.x - line.start.x) * ux + (centre.y - line.start.y) * uy
     foot = Point(line.start.x + along * ux, line.start.y + along * uy)
     off = math.dist(foot, centre)
-    if off > radius + ON:
+    if off > radius + ROUNDING:
         return []
     half = math.sqrt(max(0.0, (radius - off) * (radius + off)))
-    if half <= ON:
+    if half <= ROUNDING:
         return [foot]
     return [Point(foot.x - half * ux, foot.y - half * uy),
             Point(foot.x + half * ux, foot.y + half * uy)]
@@ -230,13 +230,13 @@ def _circle_circle(one: Laid, other: Laid) -> list[Point]:
     assert isinstance(other.piece, ArcTo)
     centre, apart = one.piece.centre, math.dist(one.piece.centre, other.piece.centre)
     r, s = one.radius, other.radius
-    if apart == 0.0 or apart > r + s + ON or apart < abs(r - s) - ON:
+    if apart == 0.0 or apart > r + s + ROUNDING or apart < abs(r - s) - ROUNDING:
         return []
     ux, uy = (other.piece.centre.x - centre.x) / apart, (other.piece.centre.y - centre.y) / apart
     along = (apart * apart + (r - s) * (r + s)) / (2 * apart)
     half = math.sqrt(max(0.0, (r - along) * (r + along)))
     foot = Point(centre.x + along * ux, centre.y + along * uy)
-    if half <= ON:
+    if half <= ROUNDING:
         return [foot]
     return [Point(foot.x - half * uy, foot.y + half * ux),
             Point(foot.x + half * uy, foot.y - half * ux)]

@@ -12,14 +12,13 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.shapes.fitting import fitted
 from camgen.shapes.path import ArcTo, LineTo, Piece, Point
 
 __all__ = ["bezier", "conic", "sampled"]
 
-Floats = NDArray[np.float64]
 # Of the tolerance, the chords between sample points take a tenth, the arcs laid over them the rest.
 CHORDS, ARCS = 0.1, 0.8
 # An ellipse whose axes differ by less than this share is a circle that a file has rounded.

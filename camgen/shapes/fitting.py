@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 
 __all__ = ["fitted"]
 
-Floats = NDArray[np.float64]
 # An arc turns less than this, radians, so that its centre is well known from three points.
 MOST_TURN = math.pi * 0.9
 

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.shapes.path import (
     ArcTo,
     LineTo,
@@ -26,14 +27,13 @@ from camgen.shapes.path import (
     sweep,
     turn_between,
 )
+from camgen.tolerances import ROUNDING, SAME_PLACE
 from camgen.values import dataclass
 
 __all__ = ["Area", "distances", "offset"]
 
-Floats = NDArray[np.float64]
-# Points nearer than this, mm, are one; a part this much too near the edge still keeps its distance.
-SAME = 1e-7
-KEEP = 1e-6
+# A part this much too near the edge, mm, still keeps its distance.
+KEEP = ROUNDING
 # Where three parallels meet in a point, a distance a few nanometres beside it has them apart.
 NUDGES = (0.0, 2e-6, -2e-6, 5e-6, -5e-6)
 
@@ -112,14 +112,14 @@ def _is_whole(found: Sequence[Area], area: Area, distance: float) -> bool:
     reach = abs(distance)
     rough = float(area.region(reach / 100).buffer(distance, quad_segs=12).area)
     edges = math.fsum(path.length for path in area.paths)
-    return abs(math.fsum(one.size for one in found) - rough) <= reach * edges / 50 + SAME
+    return abs(math.fsum(one.size for one in found) - rough) <= reach * edges / 50 + SAME_PLACE
 
 
 def _offset(area: Area, distance: float) -> tuple[Area, ...]:
     """The parallel at just this distance; a loop may be lost where crossings fall together."""
     parts = _cut_at_crossings(_parallels(area, distance))
     kept = _that_keep_away(parts, area, distance)
-    loops = [path for path in _loops(kept) if abs(path.area) > SAME]
+    loops = [path for path in _loops(kept) if abs(path.area) > SAME_PLACE]
     outers = [path for path in loops if path.area > 0]
     islands = [path for path in loops if path.area < 0]
     found: list[Area] = []
@@ -165,7 +165,7 @@ def _parallel(at: Point, piece: Piece, distance: float) -> _Part | None:
     if isinstance(piece, LineTo):
         return _Part(start, LineTo(_beside(piece.end, end, distance)))
     radius = math.dist(at, piece.centre) + (-distance if piece.clockwise else distance)
-    if radius <= SAME:
+    if radius <= SAME_PLACE:
         return None
     return _Part(start, ArcTo(_beside(piece.end, end, distance), piece.centre, piece.clockwise))
 
@@ -184,7 +184,7 @@ def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
     cuts: list[list[Point]] = [[] for _ in parts]
     # Only what may meet is looked at: very long outlines have tens of thousands of parts.
     one, other = shapely.STRtree(shapely.box(*boxes.T)).query(shapely.box(
-        *(boxes + np.array([-SAME, -SAME, SAME, SAME])).T))
+        *(boxes + np.array([-SAME_PLACE, -SAME_PLACE, SAME_PLACE, SAME_PLACE])).T))
     later = other > one
     order = np.lexsort((other[later], one[later]))
     for first, second in zip(one[later][order].tolist(), other[later][order].tolist(), strict=True):
@@ -195,7 +195,7 @@ def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
     for part, points in zip(parts, cuts, strict=True):
         at = part.start
         for point in sorted(points, key=lambda point: _share(part, point)):
-            if math.dist(at, point) > SAME and math.dist(point, part.end) > SAME:
+            if math.dist(at, point) > SAME_PLACE and math.dist(point, part.end) > SAME_PLACE:
                 done.append(_Part(at, _ending(part.piece, point)))
                 at = point
         done.append(_Part(at, part.piece))
@@ -237,7 +237,7 @@ def _meetings(one: _Part, other: _Part) -> list[Point]:
 
 def _is_on(part: _Part, point: Point) -> bool:
     """Whether a point of a part's line or circle lies on the part itself."""
-    if math.dist(point, part.start) < SAME or math.dist(point, part.end) < SAME:
+    if math.dist(point, part.start) < SAME_PLACE or math.dist(point, part.end) < SAME_PLACE:
         return True
     return 0.0 <= _share(part, point) <= 1.0
 
@@ -256,7 +256,7 @@ def _curves_meet(one: _Part, other: _Part) -> list[Point]:
         return [Point(one.start.x + share * ux, one.start.y + share * uy)]
     if isinstance(a, ArcTo) and isinstance(b, ArcTo):
         apart = math.dist(a.centre, b.centre)
-        if apart < SAME:
+        if apart < SAME_PLACE:
             return []
         radius, second = math.dist(one.start, a.centre), math.dist(other.start, b.centre)
         nx, ny = (b.centre.x - a.centre.x) / apart, (b.centre.y - a.centre.y) / apart
@@ -275,11 +275,11 @@ def _line_meets_circle(
     nx: float, ny: float, away: float, centre: Point, radius: float
 ) -> list[Point]:
     """Where the line with unit normal n, ``away`` from the centre, meets the circle."""
-    if abs(away) > radius + SAME:
+    if abs(away) > radius + SAME_PLACE:
         return []
     foot = Point(centre.x + away * nx, centre.y + away * ny)
     rest = radius * radius - away * away
-    if rest <= (SAME / 100) * radius:
+    if rest <= (SAME_PLACE / 100) * radius:
         return [foot]
     along = math.sqrt(rest)
     return [
@@ -293,7 +293,7 @@ def _line_meets_circle(
 
 def _that_keep_away(parts: Sequence[_Part], area: Area, distance: float) -> list[_Part]:
     """The parts whose middles are nowhere nearer to the edge, and on the right side of it."""
-    parts = [part for part in parts if piece_length(part.start, part.piece) > SAME]
+    parts = [part for part in parts if piece_length(part.start, part.piece) > SAME_PLACE]
     if not parts:
         return []
     middles = np.array(
@@ -320,7 +320,7 @@ def _nearer(points: Floats, paths: Sequence[Path], than: float) -> NDArray[np.bo
     their sum.
     """
     near = np.zeros(len(points), dtype=np.bool_)
-    wide = than + SAME
+    wide = than + SAME_PLACE
     tree = shapely.STRtree(np.asarray(shapely.points(points)))
     for path in paths:
         for at, piece in path.laid_out():
@@ -377,7 +377,7 @@ def _loops(parts: list[_Part]) -> list[Path]:
         free[first] = False
         while True:
             end = parts[chain[-1]].end
-            if math.dist(end, parts[first].start) < 10 * SAME:
+            if math.dist(end, parts[first].start) < 10 * SAME_PLACE:
                 loops.append(_joined([parts[number] for number in chain]))
                 break
             following = next((one for one in follow[chain[-1]] if free[one]), None)
@@ -396,9 +396,9 @@ def _followers(parts: Sequence[_Part]) -> list[list[int]]:
     starts = np.array([part.start for part in parts])
     ends = np.array([part.end for part in parts])
     end, start = shapely.STRtree(np.asarray(shapely.points(starts))).query(
-        shapely.points(ends), predicate="dwithin", distance=20 * SAME)
+        shapely.points(ends), predicate="dwithin", distance=20 * SAME_PLACE)
     apart = np.hypot(*(ends[end] - starts[start]).T)
-    joined = apart < 10 * SAME
+    joined = apart < 10 * SAME_PLACE
     end, start, apart = end[joined], start[joined], apart[joined]
     for place in np.lexsort((start, apart, end)).tolist():
         follow[end[place]].append(int(start[place]))
@@ -442,6 +442,6 @@ def _goes_on(start: Point, before: Piece, piece: Piece) -> bool:
         isinstance(before, ArcTo)
         and isinstance(piece, ArcTo)
         and before.clockwise == piece.clockwise
-        and math.dist(before.centre, piece.centre) < SAME
+        and math.dist(before.centre, piece.centre) < SAME_PLACE
         and abs(sweep(start, before)) + abs(sweep(before.end, piece)) < math.pi
     )

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from camgen.faults import Fault, Refused
 from camgen.shapes.offset import Area, distances, offset
@@ -21,10 +20,9 @@ from camgen.values import dataclass
 
 __all__ = ["OpenArea", "opened", "stretches_inside"]
 
-Floats = NDArray[np.float64]
 # Chord error of the outline where it is asked what lies inside; an edge of the area no further
 # inside than this counts as one on the outline, which is open.
-CHORD = 1e-5
+OUTLINE_CHORD = 1e-5
 ON_EDGE = 0.002
 # Places along an edge at which it is asked, mm apart at most.
 APART = 0.05
@@ -62,10 +60,11 @@ def opened(area: Area, outline: Path, radius: float, extra: float = 0.0) -> tupl
     runs = _inside(area.outer, outline)
     if runs is None:
         return (OpenArea(area),)
-    part = outline.region(CHORD)
-    islands = [path for path in area.islands if part.intersects(path.region(CHORD))]
+    part = outline.region(OUTLINE_CHORD)
+    islands = [path for path in area.islands if part.intersects(path.region(OUTLINE_CHORD))]
     if not runs:
-        if not area.outer.region(CHORD).contains(shapely.Point(part.representative_point())):
+        asked = area.outer.region(OUTLINE_CHORD)
+        if not asked.contains(shapely.Point(part.representative_point())):
             return ()
         (whole,) = offset(Area(outline), radius + MARGIN + extra)
         return (OpenArea(Area.of(whole.outer, islands), tuple(islands)),)
@@ -75,8 +74,8 @@ def opened(area: Area, outline: Path, radius: float, extra: float = 0.0) -> tupl
     carried = [_carried(run, outline, part, reach) for run in runs]
     found = []
     for outer, walls in _closed(carried, [path for one in far for path in one.paths]):
-        inside = outer.region(CHORD)
-        mine = [path for path in islands if inside.intersects(path.region(CHORD))]
+        inside = outer.region(OUTLINE_CHORD)
+        mine = [path for path in islands if inside.intersects(path.region(OUTLINE_CHORD))]
         one = Area.of(outer, mine)
         if not _is_clear(one, area, part):
             begun = {wall.start for wall in walls}
@@ -100,7 +99,7 @@ def stretches_inside(path: Path, outline: Path) -> list[Path]:
 
 def _inside(path: Path, outline: Path) -> list[Path] | None:
     """The stretches of a closed path inside an outline; None when all of it is."""
-    part = outline.region(CHORD).buffer(-ON_EDGE, join_style="mitre")
+    part = outline.region(OUTLINE_CHORD).buffer(-ON_EDGE, join_style="mitre")
     shapely.prepare(part)
     places = [0.0]
     for length in path.lengths:
@@ -275,6 +274,6 @@ def _on(paths: Sequence[Path], point: Point) -> tuple[int, float]:
 
 def _is_clear(one: Area, meant: Area, part: shapely.Polygon) -> bool:
     """Whether the area as closed touches nothing of the part but what is meant to go."""
-    region = one.region(CHORD)
-    kept = part.difference(meant.region(CHORD).buffer(2 * ON_EDGE))
+    region = one.region(OUTLINE_CHORD)
+    kept = part.difference(meant.region(OUTLINE_CHORD).buffer(2 * ON_EDGE))
     return bool(region.is_valid and region.intersection(kept).area <= ON_EDGE**2)

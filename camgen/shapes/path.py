@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from camgen.tolerances import SAME_POINT
 from camgen.values import dataclass
 
 __all__ = [
@@ -30,8 +31,6 @@ __all__ = [
     "turn_between",
 ]
 
-# Two points nearer than this are one: a thousandth of the finest increment of any control in use.
-SAME = 1e-9
 
 
 class Point(NamedTuple):
@@ -171,7 +170,7 @@ class Path:
         if not self.closed:
             raise ValueError("only a closed path can be begun elsewhere")
         distance %= self.length
-        if distance < SAME or self.length - distance < SAME:
+        if distance < SAME_POINT or self.length - distance < SAME_POINT:
             return self
         first = self.between(0.0, distance)
         rest = self.between(distance, self.length)
@@ -184,7 +183,7 @@ class Path:
         >>> round(half.end.x, 6), len(half.pieces)
         (-1.0, 1)
         """
-        if not -SAME <= begin <= finish <= self.length + SAME:
+        if not -SAME_POINT <= begin <= finish <= self.length + SAME_POINT:
             raise ValueError("the part wanted does not lie on the path")
         start: Point | None = None
         pieces: list[Piece] = []
@@ -192,11 +191,11 @@ class Path:
         for (at, piece), length in zip(self.laid_out(), self.lengths, strict=True):
             low, high = max(begin - passed, 0.0), min(finish - passed, length)
             passed += length
-            if high - low <= SAME:
+            if high - low <= SAME_POINT:
                 continue
             if start is None:
-                start = at if low <= SAME else _along(at, piece, low / length)
-            if high >= length - SAME:
+                start = at if low <= SAME_POINT else _along(at, piece, low / length)
+            if high >= length - SAME_POINT:
                 pieces.append(piece)
             else:
                 pieces.append(_ending(piece, _along(at, piece, high / length)))

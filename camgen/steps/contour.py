@@ -41,6 +41,7 @@ from camgen.steps.moving import (
 from camgen.steps.tabs import TabWords, lifted, tab_middles
 from camgen.steps.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls_again import again_faults, cut_later
+from camgen.tolerances import AREA_CHORD
 from camgen.values import dataclass
 
 __all__ = [
@@ -391,7 +392,7 @@ def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
             bench.place("cutter"),
         )
         for wall in own
-        if (about := float(shapely.minimum_bounding_radius(wall.rough.region(0.001)))) < least
+        if (about := float(shapely.minimum_bounding_radius(wall.rough.region(AREA_CHORD)))) < least
     ))
 
 

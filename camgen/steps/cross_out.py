@@ -18,6 +18,7 @@ from camgen.steps.contour import (
     unheld,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["CROSS_OUT", "CrossOut"]
 
@@ -78,7 +79,7 @@ def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
         _inset(bench, bench.cutter.diameter / 2 + words.correction + finish_left(bench, words))
     except Refused as no:
         return [*faults, *no.faults]
-    slug = openings[0].region(0.001).buffer(-bench.cutter.diameter / 2 - SLUG)
+    slug = openings[0].region(AREA_CHORD).buffer(-bench.cutter.diameter / 2 - SLUG)
     if not slug.is_empty:
         faults += unheld(bench, words, "the slugs")
     return faults

@@ -21,6 +21,7 @@ from camgen.steps.contour import (
 )
 from camgen.steps.corners import TightCorner, corner_faults, tight_corners
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["CUT_OUT", "CutOut"]
 
@@ -78,7 +79,7 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
         if not own:
             faults += _narrow(bench, words, name, path)
         corners += own
-        slugs |= not path.region(0.001).buffer(-bench.cutter.diameter - SLUG).is_empty
+        slugs |= not path.region(AREA_CHORD).buffer(-bench.cutter.diameter - SLUG).is_empty
     faults += corner_faults(bench, corners)
     return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
 

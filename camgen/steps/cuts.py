@@ -18,12 +18,11 @@ from camgen.cutting.planner import (
 from camgen.faults import Refused
 from camgen.steps.kind import Bench, HeadBench
 from camgen.teeth.tooth import Tooth
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "overhang",
            "space_section", "tapping", "thread_cut"]
 
-# Fine enough for a force: the section of a space as a polygon.
-SPACE_CHORD = 0.001
 
 
 def milling(
@@ -142,7 +141,7 @@ def form_cut(bench: HeadBench, depth: float, passes: int | None) -> CutPlan:
 
 def space_section(tooth: Tooth) -> tuple[float, float]:
     """Area of a tooth space, mm², and the length of its flanks and root, mm."""
-    space = tooth.space(SPACE_CHORD)
+    space = tooth.space(AREA_CHORD)
     x, y = space[:, 0], space[:, 1]
     area = abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))) / 2
     steps = np.hypot(np.diff(x), np.diff(y))
@@ -160,7 +159,7 @@ def overhang(tooth: Tooth) -> float:
     >>> overhang(wheel_tooth("cycloidal", 75, 0.14, 10))
     0.0
     """
-    space = tooth.space(SPACE_CHORD)[:-1]
+    space = tooth.space(AREA_CHORD)[:-1]
     space = np.roll(space, -int(np.argmin(space[:, 0])), axis=0)
     worst = 0.0
     # Anticlockwise from the deepest point out along one flank; the other way out along the other.

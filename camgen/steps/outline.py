@@ -23,6 +23,7 @@ from camgen.steps.contour import (
 )
 from camgen.steps.corners import corner_faults, tight_corners
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.tolerances import AREA_CHORD
 
 __all__ = ["OUTLINE", "Outline"]
 
@@ -77,7 +78,7 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
     faults += corner_faults(
         bench, tight_corners(bench, layout.part.outline, outside=True))
     need = 2 * radius + finish_left(bench, words) + words.correction
-    region = layout.part.outline.region(0.001)
+    region = layout.part.outline.region(AREA_CHORD)
     first = shapely.affinity.translate(region, *layout.places[0])
     nearest = min(
         (first.distance(shapely.affinity.translate(region, x, y)) for x, y in layout.places[1:]),

@@ -28,12 +28,10 @@ from camgen.steps.pocket_cuts import (
 )
 from camgen.steps.pocket_ground import Drilled, drilled_before
 from camgen.steps.pocket_words import PocketStep, chosen, floor_width, is_last, skin_of
+from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 
 __all__ = ["check"]
 
-# Metal left of less than this, mm², is the rounding of numbers; chords where a region is wanted.
-LEFT_OVER = 1e-5
-CHORD = 0.001
 # So near, mm, a wall touches the part's edge; and along so much of it, mm, it lies on it.
 HAIR, ALONG = 0.005, 0.2
 # The flat end of a cutter, as a share of its diameter, is at least this to clear a floor with.
@@ -97,9 +95,9 @@ def _grazing(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     Moved out by a hair they part what stands otherwise than moved in. A side drawn along the edge
     is open there, and meant so.
     """
-    outline = bench.layout.part.outline.region(CHORD / 4)
+    outline = bench.layout.part.outline.region(AREA_CHORD / 4)
     for recess in chosen(bench, words):
-        region = recess.area.region(CHORD / 4)
+        region = recess.area.region(AREA_CHORD / 4)
         if region.distance(outline.exterior) > HAIR or region.boundary.intersection(
                 outline.exterior.buffer(1e-6)).length > ALONG:
             continue
@@ -118,7 +116,7 @@ def _grazing(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
 
 
 def _pieces(region: BaseGeometry) -> int:
-    return sum(one.area > LEFT_OVER for one in getattr(region, "geoms", [region]))
+    return sum(one.area > TOUCHING_AREA for one in getattr(region, "geoms", [region]))
 
 
 def _names(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
@@ -185,7 +183,7 @@ def _entry_holes(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
         holes = [one for one in before if name in (one.hole.name, one.hole.group)]
         inside = [
             (one, recess) for one in holes for recess in recesses
-            if recess.area.region(CHORD).contains(shapely.Point(one.hole.x, one.hole.y))
+            if recess.area.region(AREA_CHORD).contains(shapely.Point(one.hole.x, one.hole.y))
         ]
         if words.entry_holes is None and (usable or not inside):
             continue
@@ -232,14 +230,15 @@ def _unfit(
 
 
 def _part(bench: FlatBench) -> BaseGeometry:
-    return bench.layout.part.outline.region(CHORD).buffer(2 * CHORD)
+    return bench.layout.part.outline.region(AREA_CHORD).buffer(2 * AREA_CHORD)
 
 
 def _over_the_edge(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
     """Clamps and other pieces where the cutter goes over an open side."""
     layout = bench.layout
     part = _part(bench)
-    over = [one.area.region(CHORD).difference(part) for one in cuts.areas if one.walls is not None]
+    over = [one.area.region(AREA_CHORD).difference(part) for one in cuts.areas
+            if one.walls is not None]
     if not over:
         return
     swept = shapely.union_all(over)
@@ -253,9 +252,9 @@ def _over_the_edge(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
                     f"X {x0:g} to {x1:g}, Y {y0:g} to {y1:g}",
                     "move the clamp", bench.place(),
                 )
-    outline = layout.part.outline.region(CHORD)
+    outline = layout.part.outline.region(AREA_CHORD)
     for (x, y), (u, v) in itertools.permutations(layout.places, 2):
-        if translate(outline, u, v).intersection(translate(swept, x, y)).area > LEFT_OVER:
+        if translate(outline, u, v).intersection(translate(swept, x, y)).area > TOUCHING_AREA:
             yield Fault(
                 f"pocket {cuts.recess.name} is open to a side where the cutter would go into the "
                 f"next piece, at X {u:g} Y {v:g}",
@@ -285,11 +284,12 @@ def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
     radius = bench.cutter.diameter / 2
     inner = offset(one.area, -radius)
     grown = shapely.union_all(
-        [part.region(CHORD / 4).buffer(radius + 2 * CHORD, quad_segs=64) for part in inner]
+        [part.region(AREA_CHORD / 4).buffer(radius + 2 * AREA_CHORD, quad_segs=64)
+         for part in inner]
     )
-    region = cuts.recess.area.region(CHORD).intersection(one.area.region(CHORD))
+    region = cuts.recess.area.region(AREA_CHORD).intersection(one.area.region(AREA_CHORD))
     left = region.intersection(_part(bench)).difference(grown)
-    if not inner or left.area < LEFT_OVER:
+    if not inner or left.area < TOUCHING_AREA:
         return
     parts = sorted(getattr(left, "geoms", [left]), key=lambda part: -part.area)
     place = parts[0].representative_point()
@@ -311,10 +311,10 @@ def _slots(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
     """
     radius, left = bench.cutter.diameter / 2, cuts.left
     for one in cuts.areas:
-        region = one.area.region(CHORD / 4)
+        region = one.area.region(AREA_CHORD / 4)
         goes = region.buffer(-radius, quad_segs=64)
         roughed = region.buffer(-radius - left, quad_segs=64).buffer(
-            left + 2 * CHORD, quad_segs=64)
+            left + 2 * AREA_CHORD, quad_segs=64)
         only = goes.difference(roughed)
         parts = [part for part in getattr(only, "geoms", [only])
                  if math.dist(part.bounds[:2], part.bounds[2:]) > SHORT * radius]
@@ -323,19 +323,20 @@ def _slots(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
         ground = ground_before(bench, cuts.recess.depth)
         if ground is not None:
             parts = [part for part in parts
-                     if part.buffer(radius - CHORD).difference(ground).area > LEFT_OVER]
+                     if part.buffer(radius - AREA_CHORD).difference(ground).area > TOUCHING_AREA]
         for part in parts[:1]:
             place = part.representative_point()
             # Where it is as narrow as the cutter, rounding parts it in two.
-            whole = only.buffer(2 * CHORD)
+            whole = only.buffer(2 * AREA_CHORD)
             neck = next(one for one in getattr(whole, "geoms", [whole]) if one.intersects(place))
             room = 2 * _half_width(region, neck, radius, left)
             yield Fault(
                 f"pocket {cuts.recess.name} is only {room:.3f} mm wide about X {place.x:.2f} "
                 f"Y {place.y:.2f}: with the {left:g} mm that a cutter of {2 * radius:g} mm leaves "
                 "on each wall it is cleared by the last pass alone, in its full width",
-                f"a cutter of at most {no_more(room - 2 * left - 4 * CHORD, 0.01)} mm in a `pocket`"
-                " step after this one, less left by `finish`, or more room between the walls",
+                f"a cutter of at most {no_more(room - 2 * left - 4 * AREA_CHORD, 0.01)} mm in a "
+                "`pocket` step after this one, less left by `finish`, or more room between the "
+                "walls",
                 bench.place("cutter"),
             )
 
@@ -358,6 +359,6 @@ def _widest(region: BaseGeometry, left: BaseGeometry, radius: float) -> float:
     low, high = 0.0, radius
     for _ in range(12):
         middle = (low + high) / 2
-        swept = region.buffer(-middle, quad_segs=32).buffer(middle + CHORD, quad_segs=32)
+        swept = region.buffer(-middle, quad_segs=32).buffer(middle + AREA_CHORD, quad_segs=32)
         low, high = (middle, high) if swept.covers(left) else (low, middle)
     return int(low * 200) / 200

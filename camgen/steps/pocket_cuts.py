@@ -43,6 +43,7 @@ from camgen.steps.pocket_words import (
     skin_of,
     width_of,
 )
+from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 from camgen.values import dataclass
 
 __all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "ground_before",
@@ -55,9 +56,6 @@ PLAIN = 1.5
 HELIX = 0.6
 # The full width of such a hole may end so far above the floor, mm, and the length of its point.
 ABOVE = 0.1
-# Regions that overlap by less than this, mm², touch; chords of regions, mm.
-TOUCH = 1e-5
-CHORD = 0.001
 # Ramps: least length of one in radii of the cutter, the most, and the directions that are tried.
 LEAST_RAMP = 2.0
 MOST_RAMP = 10.0
@@ -157,14 +155,14 @@ def _told(bench: FlatBench, recess: Recess, fault: Fault) -> Fault:
 
 def _from_above(recesses: Sequence[Recess]) -> Iterator[Recess]:
     """In the order given, but floors that lie over others before those."""
-    regions = {recess.name: recess.area.region(CHORD) for recess in recesses}
+    regions = {recess.name: recess.area.region(AREA_CHORD) for recess in recesses}
     rest = list(recesses)
     while rest:
         one = next(
             recess for recess in rest
             if not any(
                 other.depth < recess.depth - 1e-9
-                and regions[other.name].intersection(regions[recess.name]).area > TOUCH
+                and regions[other.name].intersection(regions[recess.name]).area > TOUCHING_AREA
                 for other in rest
             )
         )
@@ -220,8 +218,8 @@ def _down(
     bottom: float, width: float, left: float,
 ) -> Iterator[Stretch]:
     """One area from the face down: anew wherever a floor cut before ends."""
-    region = area.region(CHORD)
-    near = [one for one in gone if one.region.intersection(region).area > TOUCH]
+    region = area.region(AREA_CHORD)
+    near = [one for one in gone if one.region.intersection(region).area > TOUCHING_AREA]
     holes = drilled_for(bench, words, recess) if words.entry == "drilled" else []
     depths = {one.depth for one in near} | {one.depth for one in holes}
     ends = sorted(depth for depth in depths if depth < bottom - 1e-9)
@@ -272,7 +270,7 @@ def drilled_for(bench: FlatBench, words: PocketStep, recess: Recess) -> list[Dri
     """The holes that a step may go down in to clear a pocket."""
     radius = bench.cutter.diameter / 2
     room = radius + finish_of(bench, words, recess)
-    inner = recess.area.region(CHORD).buffer(-room)
+    inner = recess.area.region(AREA_CHORD).buffer(-room)
     return [
         one
         for one in drilled_before(bench)
@@ -304,7 +302,7 @@ def _entered(
             way = _ramp(area, radius, left, into)
             ways.append(Entry("ramp", way.start, way))
             line = shapely.LineString([way.start, way.end])
-            swept: BaseGeometry = line.buffer(radius - CHORD, quad_segs=32)
+            swept: BaseGeometry = line.buffer(radius - AREA_CHORD, quad_segs=32)
         else:
             hole = _nearest(unused, area, radius, left, into)
             if hole is None:
@@ -316,7 +314,7 @@ def _entered(
                 way = circle(Point(hole.hole.x, hole.hole.y), HELIX * radius)
                 ways.append(Entry("helix", way.start, way))
                 swept = shapely.Point(hole.hole.x, hole.hole.y).buffer(
-                    (1 + HELIX) * radius - CHORD, quad_segs=32)
+                    (1 + HELIX) * radius - AREA_CHORD, quad_segs=32)
         ground = swept if ground is None else shapely.union_all([ground, swept])
         found = _clearing(bench, area, width, left, ground)
     return Clearing(
@@ -329,8 +327,8 @@ def _nearest(
     holes: Sequence[Drilled], area: Area, radius: float, left: float, place: Point
 ) -> Drilled | None:
     """The hole nearest to a place from which the cutter gets there."""
-    parts = [part.region(CHORD) for part in offset(area, -radius - left)]
-    mine = [part for part in parts if part.distance(shapely.Point(place)) < CHORD]
+    parts = [part.region(AREA_CHORD) for part in offset(area, -radius - left)]
+    mine = [part for part in parts if part.distance(shapely.Point(place)) < AREA_CHORD]
     there = [
         hole for hole in holes
         if any(part.contains(shapely.Point(hole.hole.x, hole.hole.y)) for part in mine)
@@ -345,7 +343,7 @@ def _into_metal(found: Clearing) -> Iterator[Point]:
         if entry.path is not None and entry.path.closed and (
             entry.kind == "helix" or passes
         ):
-            middle = entry.path.region(CHORD).representative_point()
+            middle = entry.path.region(AREA_CHORD).representative_point()
             yield Point(middle.x, middle.y)
 
 
@@ -362,7 +360,7 @@ def _ramp(area: Area, radius: float, left: float, middle: Point) -> Path:
     """The longest straight way about ``middle`` on which the centre may go, within a limit."""
     best: tuple[float, Point, Point] | None = None
     for part in offset(area, -radius - left):
-        region = part.region(CHORD)
+        region = part.region(AREA_CHORD)
         if not region.contains(shapely.Point(middle)):
             continue
         for number in range(DIRECTIONS):
@@ -393,10 +391,10 @@ def _as_far(
     end = Point(start.x + most * x, start.y + most * y)
     line = shapely.LineString([start, end]).intersection(region)
     own = [part for part in getattr(line, "geoms", [line])
-           if part.distance(shapely.Point(start)) < CHORD]
+           if part.distance(shapely.Point(start)) < AREA_CHORD]
     far = max((shapely.Point(start).distance(shapely.Point(c)) for one in own
                for c in one.coords), default=0.0)
-    far = max(0.0, min(far, most) - CHORD)
+    far = max(0.0, min(far, most) - AREA_CHORD)
     return Point(start.x + far * x, start.y + far * y)
 
 
@@ -408,7 +406,7 @@ def _clearing(
     """
     sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left,
              least_round(bench.cutter))
-    if ground is not None and ground.intersection(area.region(CHORD)).area >= TOUCH:
+    if ground is not None and ground.intersection(area.region(AREA_CHORD)).area >= TOUCHING_AREA:
         return _cleared(area, *sizes, shapely.to_wkb(ground))
     for recess in bench.layout.part.recesses:
         if recess.area == area:

@@ -24,6 +24,7 @@ from camgen.steps.holes import chosen as chosen_holes
 from camgen.steps.holes import point_length
 from camgen.steps.kind import FlatBench
 from camgen.steps.outline import Outline
+from camgen.tolerances import GROUND_CHORD, ROUGH_CHORD
 from camgen.values import dataclass
 
 __all__ = [
@@ -38,8 +39,7 @@ __all__ = [
     "reached",
 ]
 
-# Chords of regions, and what they are drawn in by, mm, so that no metal is taken for gone.
-CHORD = 0.0005
+# What regions are drawn in by, mm, so that no metal is taken for gone.
 LESS = 0.001
 # Air is looked at so far about the part, mm. The cutter comes from outside over an edge of the
 # stock that lies at most so many of its radii beyond that of the part.
@@ -103,7 +103,7 @@ def _opened(area: Area, outline: Path, radius: float, extra: float) -> tuple[Ope
 
 def air(layout: FlatLayout) -> BaseGeometry:
     """What lies beside the stock about every piece, in the part's frame."""
-    x0, y0, x1, y1 = layout.part.outline.region(0.01).bounds
+    x0, y0, x1, y1 = layout.part.outline.region(ROUGH_CHORD).bounds
     stocks = [translate(layout.stock, -x, -y) for x, y in layout.places]
     about = shapely.box(x0 - ABOUT, y0 - ABOUT, x1 + ABOUT, y1 + ABOUT)
     return about.difference(shapely.union_all(stocks))
@@ -111,8 +111,8 @@ def air(layout: FlatLayout) -> BaseGeometry:
 
 def _gap(clear: BaseGeometry, layout: FlatLayout, recess: Recess) -> float:
     """How far the stock goes on beyond the part's edge where a pocket is open, at the least, mm."""
-    edge = layout.part.outline.region(CHORD).exterior
-    side = edge.intersection(recess.area.region(CHORD).buffer(LESS))
+    edge = layout.part.outline.region(GROUND_CHORD).exterior
+    side = edge.intersection(recess.area.region(GROUND_CHORD).buffer(LESS))
     if side.length < LESS or clear.is_empty:
         return math.inf
     return float(clear.distance(side))
@@ -125,7 +125,8 @@ def reached(
     fillet of its ``corner``."""
     inner = [part for one in areas for part in offset(one.area, -radius - left)]
     return shapely.union_all(
-        [part.region(CHORD / 4).buffer(radius - corner - LESS, quad_segs=64) for part in inner]
+        [part.region(GROUND_CHORD / 4).buffer(radius - corner - LESS, quad_segs=64)
+         for part in inner]
     )
 
 
@@ -138,7 +139,7 @@ def earlier_steps(bench: FlatBench) -> Iterator[tuple[FlatBench, StepWords]]:
 def groove(earlier: FlatBench, words: Outline) -> Gone:
     """What an earlier step has cut round the outline, down to its skin or its tabs."""
     layout = earlier.layout
-    part = layout.part.outline.region(CHORD)
+    part = layout.part.outline.region(GROUND_CHORD)
     wide = earlier.cutter.diameter + finish_left(earlier, words) - LESS
     kept = words.skin or (words.tabs.height if words.tabs is not None else 0.0)
     ring = part.buffer(wide, quad_segs=32).difference(part.buffer(LESS))

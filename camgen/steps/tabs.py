@@ -11,11 +11,10 @@ from pydantic import Field
 
 from camgen.shapes.path import ArcTo, Path, Point
 from camgen.shop.model import FileModel, Length
+from camgen.tolerances import SAME_POINT
 
 __all__ = ["TabWords", "lifted", "tab_middles"]
 
-# Corners of a profile nearer than this, mm along the path, are one.
-SAME = 1e-9
 
 
 class TabWords(FileModel):
@@ -93,7 +92,7 @@ def lifted(
     corners |= {(one + other) / 2 for one, other in itertools.pairwise(round_and_round)}
     places = [0.0]
     for at in sorted(corners):
-        if places[-1] + SAME < at < length - SAME:
+        if places[-1] + SAME_POINT < at < length - SAME_POINT:
             places.append(at)
     profile = [(at, level(at)) for at in (*places, length)]
     return [

@@ -16,12 +16,11 @@ from camgen.layout import FlatLayout, place_of
 from camgen.moves import Arc, Drill, Feed, Rapid, Section
 from camgen.part.declaration import MakesFace, MakesOpenings, MakesOutline
 from camgen.shop.machine import Machine
+from camgen.tolerances import LEAST_INCREMENT
 from camgen.values import dataclass
 
 __all__ = ["asked_beyond_travel", "planned_beyond_travel"]
 
-# A least increment of most machines: what coordinates may be rounded by, mm.
-SAME = 0.001
 
 
 @dataclass(frozen=True)
@@ -65,12 +64,12 @@ def _asked(
     for made in makes:
         match made:
             case MakesOutline():
-                low_x, low_y, high_x, high_y = part.outline.region(SAME).bounds
+                low_x, low_y, high_x, high_y = part.outline.region(LEAST_INCREMENT).bounds
                 yield (low_x, low_y, high_x, high_y)
             case MakesOpenings():
                 for name, path in zip(part.opening_names, part.openings, strict=False):
                     if made.openings.means(name):
-                        low_x, low_y, high_x, high_y = path.region(SAME).bounds
+                        low_x, low_y, high_x, high_y = path.region(LEAST_INCREMENT).bounds
                         inside = min(2 * radius, (high_x - low_x) / 2, (high_y - low_y) / 2)
                         yield (low_x + inside, low_y + inside, high_x - inside, high_y - inside)
 
@@ -138,7 +137,7 @@ def _beyond(
     faults = []
     for axis, span in spans.items():
         travel = machine.axis(axis).travel
-        if span.wide > travel + SAME:
+        if span.wide > travel + LEAST_INCREMENT:
             what, remedy, place = _cause(job, setup, layout, axis, span, span.wide - travel)
             faults.append(Fault(
                 f"{what} {span.wide:.1f} mm along {axis} and {machine.name} travels {travel:g} mm",

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from camgen.faults import Fault
 from camgen.part.declaration import Made, MakesCrossing, MakesOpenings, MakesOutline
 from camgen.steps.kind import FlatBench
+from camgen.tolerances import SAME_POINT
 from camgen.values import dataclass
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ __all__ = ["again_faults", "cut_later"]
 
 # A kind of wall and its name; a name of None where a step means all of them.
 Wall: TypeAlias = tuple[type[Made], str | None]
-SAME = 1e-9
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ class _Before:
     def deeper(self, cut: _Cut, height: float) -> _Cut | None:
         """A step that left less than ``height`` where another leaves that much."""
         return next((one for one in self.lowest
-                     if one.alike != cut.alike and one.standing < height - SAME), None)
+                     if one.alike != cut.alike and one.standing < height - SAME_POINT), None)
 
 
 @dataclass(frozen=True)
@@ -156,7 +156,7 @@ def _clashes(this: _This) -> _Clashes:
 def _look(found: _Clashes, cut: _Cut, before: _Before) -> None:
     """One step against what those before it left on a wall."""
     closest = before.closest
-    if closest is not None and cut.words.correction > closest.words.correction + SAME:
+    if closest is not None and cut.words.correction > closest.words.correction + SAME_POINT:
         found.further.setdefault(cut.number, closest)
     height = _height(cut.words)
     deeper = before.deeper(cut, height) if height else None
@@ -166,7 +166,7 @@ def _look(found: _Clashes, cut: _Cut, before: _Before) -> None:
 
 def _goes_through(found: _Clashes, cut: _Cut, earlier: _Cut) -> bool:
     """Whether a step goes through what an earlier one left below, which is noted."""
-    if cut.alike == earlier.alike or cut.standing >= _height(earlier.words) - SAME:
+    if cut.alike == earlier.alike or cut.standing >= _height(earlier.words) - SAME_POINT:
         return False
     found.later.setdefault(earlier.number, cut.number)
     return True

@@ -18,9 +18,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from camgen.arrays import distinct_rows
+from camgen.arrays import Floats, distinct_rows
 from camgen.faults import Fault, Refused
-from camgen.teeth.curves import Arc, Complexes, Floats, divided
+from camgen.teeth.curves import Arc, Complexes, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

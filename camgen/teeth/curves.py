@@ -17,13 +17,13 @@ from typing import Protocol, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from camgen.arrays import Floats
 from camgen.values import dataclass
 
 __all__ = [
     "Arc",
     "Complexes",
     "Epicycloid",
-    "Floats",
     "Involute",
     "Line",
     "Piece",
@@ -34,7 +34,6 @@ __all__ = [
     "turned",
 ]
 
-Floats: TypeAlias = NDArray[np.float64]
 Complexes: TypeAlias = NDArray[np.complex128]
 
 

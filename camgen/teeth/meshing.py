@@ -17,9 +17,10 @@ import math
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
 from camgen.teeth.as_cut import CutTooth
-from camgen.teeth.curves import Complexes, Floats, divided
+from camgen.teeth.curves import Complexes, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

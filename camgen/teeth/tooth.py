@@ -13,7 +13,8 @@ import math
 
 import numpy as np
 
-from camgen.teeth.curves import Arc, Complexes, Floats, Line, Piece, turned
+from camgen.arrays import Floats
+from camgen.teeth.curves import Arc, Complexes, Line, Piece, turned
 from camgen.values import dataclass
 
 __all__ = ["Tooth", "ToothSizes", "chordal"]

@@ -17,8 +17,8 @@ from collections.abc import Iterable
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Floats, Ints
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 
@@ -32,9 +32,6 @@ __all__ = [
     "trapezoid_seconds",
 ]
 
-Floats: TypeAlias = NDArray[np.float64]
-Ints: TypeAlias = NDArray[np.int64]
-Flags: TypeAlias = NDArray[np.bool_]
 # The numbers of the kinds of motion, as everywhere in the program.
 RAPID, LINE, CLOCKWISE, ANTICLOCKWISE, INDEX = range(5)
 Directions: TypeAlias = tuple[Floats, Floats, Floats, Floats, Floats]

@@ -7,16 +7,8 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from camgen.cutting.time.motion import (
-    INDEX,
-    RAPID,
-    Flags,
-    Floats,
-    Ints,
-    MotionTime,
-    fed_directions,
-    motion_seconds,
-)
+from camgen.arrays import Flags, Floats, Ints
+from camgen.cutting.time.motion import INDEX, RAPID, MotionTime, fed_directions, motion_seconds
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
-from camgen.proof.way import Floats
 from camgen.values import dataclass
 
 __all__ = ["Before", "left_before"]

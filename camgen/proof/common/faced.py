@@ -13,11 +13,10 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.way import select
+from camgen.tolerances import GROUND_CHORD
 
-__all__ = ["CHORD", "cleared", "faced_from", "facing"]
+__all__ = ["cleared", "faced_from", "facing"]
 
-# Half a micrometre is given away to chords, as in rapid moves.
-CHORD = 0.0005
 
 
 def facing(evidence: FlatEvidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
@@ -35,7 +34,7 @@ def facing(evidence: FlatEvidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
 def cleared(evidence: FlatEvidence, layout: FlatLayout, cuts: PlanCuts) -> BaseGeometry:
     """What was brought down to the face, seen from above."""
     level = layout.face + evidence.increment
-    return removed(cuts.only(cuts.high <= level), level).buffer(CHORD)
+    return removed(cuts.only(cuts.high <= level), level).buffer(GROUND_CHORD)
 
 
 def faced_from(evidence: FlatEvidence) -> int | None:

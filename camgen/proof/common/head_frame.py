@@ -13,10 +13,9 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 
-from camgen.arrays import distinct_rows
+from camgen.arrays import Flags, Floats, Ints, distinct_rows
 from camgen.job.on_arbor import Turned
 from camgen.proof.evidence import HeadEvidence
-from camgen.proof.way import Flags, Floats, Ints
 from camgen.values import dataclass
 
 __all__ = ["HeadWay", "clearances", "head_way"]

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Floats, Ints
 from camgen.proof.evidence import Evidence
-from camgen.proof.way import Floats, Ints, dog_legs, rapid_rates
+from camgen.proof.way import dog_legs, rapid_rates
 
 __all__ = ["ways_of"]
 

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats, Ints
 from camgen.proof.ground.edges import RUN, Edge, Edges
 from camgen.proof.ground.plan_cuts import PlanCuts
-from camgen.proof.way import Floats, Ints
 from camgen.values import dataclass
 
 __all__ = ["EdgeCut", "measure"]

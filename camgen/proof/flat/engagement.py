@@ -12,12 +12,13 @@ import math
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.same_ways import STEP, SameWays
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints, chords, select
+from camgen.proof.way import chords, select
 
 __all__ = ["cleared_before", "engaged", "in_pockets", "prove_engagement"]
 

@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 from shapely.affinity import translate
 
-from camgen.proof.common.faced import CHORD, cleared, facing
+from camgen.proof.common.faced import cleared, facing
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
+from camgen.tolerances import GROUND_CHORD
 
 __all__ = ["prove_facing"]
 
@@ -19,7 +20,7 @@ ABOVE = ProofId("flat", "metal-above-face")
 THICKNESS = ProofId("flat", "thickness")
 
 # Less than this, mm², is the rounding of numbers.
-NOTHING = 1e-6
+ROUNDING_AREA = 1e-6
 
 
 
@@ -29,18 +30,18 @@ def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
     if layout.over <= 0:
         return ()
     cuts, _ = facing(evidence, layout)
-    part = layout.part.outline.region(CHORD)
+    part = layout.part.outline.region(GROUND_CHORD)
     parts = shapely.union_all([translate(part, x, y) for x, y in layout.places])
     left = parts.difference(cleared(evidence, layout, cuts))
     where = ""
-    if left.area > NOTHING:
+    if left.area > ROUNDING_AREA:
         spot = left.representative_point()
         where = f"X {spot.x:.2f} Y {spot.y:.2f}"
     lowest = float(cuts.low.min()) if len(cuts) else layout.top
     row = int(cuts.piece[np.argmin(cuts.low)]) if len(cuts) else None
     return (
-        evidence.at_most(ABOVE, "metal left above the face", round(float(left.area), 6), NOTHING,
-                         "mm²", where=where),
+        evidence.at_most(ABOVE, "metal left above the face", round(float(left.area), 6),
+                         ROUNDING_AREA, "mm²", where=where),
         evidence.at_most(THICKNESS, "thickness as faced, off by", 1000 * abs(lowest - layout.face),
                          1000 * evidence.increment, "µm", row,
                          f"{lowest - layout.bottom:.4f} mm left"),

@@ -15,6 +15,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout, Tab
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.edge_cuts import measure
@@ -24,8 +25,8 @@ from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge, Edges, Slice
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats
 from camgen.shop.cutters import record_of
+from camgen.tolerances import ROUGH_CHORD
 from camgen.values import dataclass
 
 __all__ = ["prove_flat_removal"]
@@ -156,7 +157,7 @@ def _all_places(
     tolerance: float, shared: frozenset[str] = frozenset(),
 ) -> list[_Summary]:
     """One slice of every piece of work; those cut just like an earlier one are not done again."""
-    shape = np.array(layout.part.outline.region(0.01).bounds)
+    shape = np.array(layout.part.outline.region(ROUGH_CHORD).bounds)
     # A little wider, so that a cut that just misses an edge is still seen to.
     box = cuts.bounds + MARGIN * np.array([-1.0, -1.0, 1.0, 1.0])
     known: dict[bytes, _Summary] = {}

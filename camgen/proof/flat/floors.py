@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
@@ -23,9 +24,9 @@ from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import record_of
+from camgen.tolerances import GROUND_CHORD
 from camgen.values import dataclass
 
 __all__ = ["prove_floors"]
@@ -38,7 +39,6 @@ THINNEST = ProofId("flat", "thinnest-floor")
 FINE_SHARE, MOST = 0.1, 40_000
 # About so many of the highest points the ridge itself is looked for, so many steps to each side.
 HIGHEST, AROUND = 40, 8
-CHORD = 0.0005
 # Points along walls stand off them by what rounding may do and this, mm.
 BESIDE_WALL = 0.002
 FILLET_STEPS = 8
@@ -225,15 +225,15 @@ def _areas(layout: FlatLayout) -> dict[str, BaseGeometry]:
     """The area of every floor by name, less what goes deeper in it."""
     part = layout.part
     cleared: list[tuple[str, BaseGeometry, float]] = [
-        (one.name, one.area.region(CHORD), one.depth) for one in part.recesses
+        (one.name, one.area.region(GROUND_CHORD), one.depth) for one in part.recesses
     ]
     cleared += [(hole.name, _disc(hole), math.inf if hole.depth is None else hole.depth)
                 for hole in (*part.holes, *part.blind)]
     deep: list[tuple[BaseGeometry, float]] = [
-        (path.region(CHORD), math.inf) for path in part.openings]
+        (path.region(GROUND_CHORD), math.inf) for path in part.openings]
     deep += [(region, depth) for _, region, depth in cleared]
     areas: dict[str, BaseGeometry] = {}
-    outline = part.outline.region(CHORD)
+    outline = part.outline.region(GROUND_CHORD)
     for name, region, depth in cleared:
         if not math.isfinite(depth):
             continue
@@ -245,7 +245,7 @@ def _areas(layout: FlatLayout) -> dict[str, BaseGeometry]:
 
 
 def _disc(hole: Hole) -> BaseGeometry:
-    return circle(Point(hole.x, hole.y), hole.diameter / 2).region(CHORD)
+    return circle(Point(hole.x, hole.y), hole.diameter / 2).region(GROUND_CHORD)
 
 
 def _off(
@@ -319,7 +319,7 @@ def _underside(layout: FlatLayout, points: Floats) -> Floats:
             within = np.hypot(points[:, 0] - one.x, points[:, 1] - one.y) < one.diameter / 2
         else:
             assert isinstance(one, Recess)
-            region = one.area.region(CHORD)
+            region = one.area.region(GROUND_CHORD)
             within = shapely.contains_xy(region, points[:, 0], points[:, 1])
         under = np.where(within, np.maximum(under, layout.back + one.depth), under)
     return under

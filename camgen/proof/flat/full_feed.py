@@ -13,12 +13,12 @@ from functools import cached_property
 
 import numpy as np
 
-from camgen.arrays import distinct, distinct_rows
+from camgen.arrays import Flags, Floats, Ints, distinct, distinct_rows
 from camgen.cutting.answer import CutPlan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints, sweeps
+from camgen.proof.way import sweeps
 from camgen.shop.cutters import Way, record_of
 from camgen.values import dataclass
 

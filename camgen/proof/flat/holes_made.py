@@ -13,6 +13,7 @@ import math
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
@@ -21,7 +22,6 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats
 from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 

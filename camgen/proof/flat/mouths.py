@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesCones, MakesThreads
@@ -19,9 +20,9 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.tapped import prove_tapped
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints
 from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.threads import thread_of
+from camgen.tolerances import ROUGH_CHORD
 
 __all__ = ["last_at_mouths", "prove_mouths", "within_mouths"]
 
@@ -70,7 +71,7 @@ def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
     if not np.any(inside):
         return (-1,) * len(layout.places)
     start, until = cuts.start[inside], cuts.until[inside]
-    left, low, right, high = layout.part.outline.region(0.01).bounds
+    left, low, right, high = layout.part.outline.region(ROUGH_CHORD).bounds
     last = []
     for x, y in layout.places:
         here = (start[:, 0] > x + left) & (start[:, 0] < x + right)

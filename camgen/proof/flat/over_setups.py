@@ -10,13 +10,13 @@ import math
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.job.deeds import deeds_of, features_of_job, makes
 from camgen.part.features import Hole
 from camgen.proof.common.before import left_before
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats
 from camgen.values import dataclass
 
 __all__ = ["Shared", "prove_over_setups", "shared_holes"]

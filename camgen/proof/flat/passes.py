@@ -9,12 +9,12 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats, Ints
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.same_ways import same_ways
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats, Ints
 
 __all__ = ["drops", "prove_flat_passes"]
 

@@ -10,12 +10,12 @@ import math
 
 import numpy as np
 
+from camgen.arrays import Ints
 from camgen.layout import FlatLayout
 from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Ints
 from camgen.shop.cutters import Cutter
 
 __all__ = ["prove_tapped"]

@@ -24,6 +24,7 @@ from camgen.proof.ground.edges import Slice
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof, ProofId
+from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["LEAST_WALL", "Thin", "prove_thin_walls", "thin_places"]
@@ -40,8 +41,6 @@ WIDER = 3.0
 CORNER = 2.5
 # Chords and roundings make slivers of no account, as a share of the round's width.
 SLIVER = 0.02
-# What lies no farther apart touches, mm.
-TOUCH = 1e-6
 # Walls thicker than this many times the least are not measured as cut: to be cut too thin so much
 # would have to be missing that it is told of as that.
 NEAR = 2.0
@@ -106,7 +105,7 @@ def thin_places(
     rest = rest[shapely.area(rest) > (SLIVER * wide) ** 2]
     if not len(rest):
         return
-    thick_side = grown.buffer(TOUCH)
+    thick_side = grown.buffer(ROUNDING)
     for part in rest:
         joins = _pieces(shapely.intersection(part.boundary, thick_side), SLIVER * wide)
         reach = _reach(part, opened)

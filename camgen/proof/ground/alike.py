@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags
 from camgen.layout import FlatLayout
 from camgen.proof.ground.plan_cuts import PlanCuts
-from camgen.proof.way import Flags
+from camgen.tolerances import ROUGH_CHORD
 
 __all__ = ["alike"]
 
@@ -23,7 +24,7 @@ def alike(layout: FlatLayout, cuts: PlanCuts) -> tuple[tuple[int, ...], Flags]:
     again = np.zeros(len(cuts), dtype=np.bool_)
     if len(layout.places) < 2 or not len(cuts):
         return tuple(range(min(len(layout.places), 1))), again
-    left, low, right, high = layout.part.outline.region(0.01).bounds
+    left, low, right, high = layout.part.outline.region(ROUGH_CHORD).bounds
     x, y = np.array(layout.places).T
     wide = BESIDE
     which, near = cuts.tree.query(

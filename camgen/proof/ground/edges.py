@@ -15,20 +15,19 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
-from camgen.proof.way import Flags, Floats, Ints
 from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.shapes.together import laid_together
+from camgen.tolerances import GROUND_CHORD
 from camgen.values import dataclass
 
 __all__ = ["RUN", "Edge", "Edges", "Slice", "slices_of"]
 
 # Points of one run, looked at together.
 RUN = 24
-# Chord error of regions, mm: they only say which points lie well inside another feature.
-CHORD = 0.0005
 INSIDE = 0.001
 
 
@@ -125,7 +124,7 @@ class _Feature:
         return max(self.depth - self.fillet, self.above)
 
     def region(self) -> shapely.Polygon:
-        outer, *islands = (path.points(CHORD) for path in self.paths)
+        outer, *islands = (path.points(GROUND_CHORD) for path in self.paths)
         return shapely.Polygon(outer, islands)
 
 
@@ -139,7 +138,7 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     levels = [0.0, *depths, thickness]
     overlapping = bool(part.recesses or part.blind or part.beneath)
     outline = _edge_points(part.outline, spacing)
-    solid = shapely.Polygon(part.outline.points(CHORD))
+    solid = shapely.Polygon(part.outline.points(GROUND_CHORD))
     regions = {f.name: f.region() for f in features}
     slices = []
     for upper, lower in itertools.pairwise(levels):

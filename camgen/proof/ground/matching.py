@@ -12,8 +12,9 @@ from functools import cached_property
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
-from camgen.proof.way import Flags, Floats, Ints, is_arc, is_cut, moves_nothing, select, sweeps
+from camgen.proof.way import is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.values import dataclass

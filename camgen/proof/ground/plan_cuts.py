@@ -11,7 +11,8 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from camgen.proof.way import Flags, Floats, Ints, chords, is_arc, is_cut, select, sweeps
+from camgen.arrays import Flags, Floats, Ints
+from camgen.proof.way import chords, is_arc, is_cut, select, sweeps
 from camgen.reader.motion import Motion
 from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass

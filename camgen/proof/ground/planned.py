@@ -9,6 +9,7 @@ from dataclasses import field
 
 import numpy as np
 
+from camgen.arrays import Ints
 from camgen.messages import Message
 from camgen.moves import (
     Arc,
@@ -23,7 +24,6 @@ from camgen.moves import (
     SetupMoves,
     Station,
 )
-from camgen.proof.way import Ints
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
 

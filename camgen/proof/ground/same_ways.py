@@ -11,14 +11,14 @@ from functools import cached_property
 
 import numpy as np
 
+from camgen.arrays import Floats, Ints
 from camgen.proof.ground.plan_cuts import PlanCuts
-from camgen.proof.way import Floats, Ints
 from camgen.values import dataclass
 
 __all__ = ["STEP", "SameWays", "in_steps", "same_ways"]
 
 # Numbers are compared as so many parts of a millimetre.
-SAME = 1e5
+PARTS_OF_A_MM = 1e5
 # A cut that rises or falls is looked at in stretches of at most so much, mm: metal no thicker than
 # that on a slope is none.
 STEP = 0.02
@@ -115,7 +115,7 @@ def same_ways(cuts: PlanCuts, *, wide: bool = True) -> SameWays:
     """
     table = [cuts.start, cuts.end, np.nan_to_num(cuts.centre), cuts.sweep]
     table += [cuts.wide_top] if wide else []
-    key = np.rint(np.column_stack(table) * SAME).astype(np.int64)
+    key = np.rint(np.column_stack(table) * PARTS_OF_A_MM).astype(np.int64)
     order = np.lexsort((cuts.piece, *key.T))
     ordered = key[order]
     new = np.ones(len(cuts), dtype=np.bool_)

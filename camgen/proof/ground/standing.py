@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats, Ints
 from camgen.proof.ground.plan_cuts import PlanCuts
-from camgen.proof.way import Floats, Ints
 from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass
 

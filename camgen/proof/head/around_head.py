@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints, is_rapid
+from camgen.proof.way import is_rapid
+from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_around_head"]
 
@@ -19,7 +21,6 @@ BEHIND = ProofId("head", "behind-backing")
 BEFORE = ProofId("head", "before-stack")
 COLLAR = ProofId("head", "collar")
 
-SAME = 1e-6
 
 
 def prove_around_head(evidence: HeadEvidence) -> tuple[Proof, ...]:
@@ -50,7 +51,7 @@ def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
         legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), layout.bodies
     )
     room = np.fmin.reduce(found.reshape(-1, 6), axis=1)
-    met = np.nonzero(room < -SAME)[0]
+    met = np.nonzero(room < -ROUNDING)[0]
     met = met[[not _cleared(evidence, way, int(rows[k])) for k in met]] if len(met) else met
     if not len(met):
         return evidence.at_most(RAPIDS, name, 0.0, 0.0, "mm")
@@ -78,9 +79,9 @@ def _straight_out(evidence: HeadEvidence, way: HeadWay, rows: Ints) -> Flags:
     """
     motion = evidence.motion
     before = np.maximum(rows - 1, 0)
-    still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < SAME
-    out = way.away[rows, 1] >= way.away[rows, 0] - SAME
-    same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < SAME
+    still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < ROUNDING
+    out = way.away[rows, 1] >= way.away[rows, 0] - ROUNDING
+    same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < ROUNDING
     return np.asarray(still & out & same & evidence.cut[before] & (rows > 0))
 
 
@@ -90,7 +91,7 @@ def _cleared(evidence: HeadEvidence, way: HeadWay, row: int) -> bool:
     Wherever its axis goes, one of them has been at the same place along the arbor and as deep.
     """
     motion = evidence.motion
-    turned = np.nonzero(np.abs(motion.angle_end[:row] - motion.angle_start[:row]) > SAME)[0]
+    turned = np.nonzero(np.abs(motion.angle_end[:row] - motion.angle_start[:row]) > ROUNDING)[0]
     since = int(turned[-1]) + 1 if len(turned) else 0
     low, high = np.sort(way.along[row])
     least = float(way.away[row].min())
@@ -98,7 +99,8 @@ def _cleared(evidence: HeadEvidence, way: HeadWay, row: int) -> bool:
         if not evidence.cut[piece]:
             continue
         begin, end = np.sort(way.along[piece])
-        if begin <= low + SAME and end >= high - SAME and way.away[piece].max() <= least + SAME:
+        if (begin <= low + ROUNDING and end >= high - ROUNDING
+                and way.away[piece].max() <= least + ROUNDING):
             return True
     return False
 
@@ -114,7 +116,7 @@ def _standing(
     room = clearances(way.segments(rows), way.disc[rows], bodies)
     worst = int(np.argmin(room))
     return evidence.proof(
-        proof, name, room[worst] >= -SAME, float(room[worst]), 0.0, "mm", int(rows[worst])
+        proof, name, room[worst] >= -ROUNDING, float(room[worst]), 0.0, "mm", int(rows[worst])
     )
 
 

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from camgen.arrays import distinct_rows
+from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.layout import ToothLayout
 from camgen.part.declaration import MakesSpaces
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats, Ints
 from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
+from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["SpaceCuts", "depth_correction", "prove_spaces", "space_cuts", "whole_depth"]
@@ -31,7 +31,6 @@ TURNING = ProofId("head", "clear-while-turning")
 STILL = ProofId("head", "still-while-turning")
 BACK = ProofId("head", "turned-back")
 
-SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ def space_cuts(evidence: HeadEvidence, way: HeadWay) -> SpaceCuts:
     """The fed pieces below the blank's outside, each with the space it lies in."""
     layout = evidence.layout
     depth = way.depth.min(axis=1)
-    piece = np.nonzero(evidence.cut & (depth > SAME - layout.over_tip))[0]
+    piece = np.nonzero(evidence.cut & (depth > ROUNDING - layout.over_tip))[0]
     division = layout.division
     count = division.count
     angle = evidence.motion.angle_end[piece]
@@ -135,7 +134,7 @@ def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list
 
 def _slack(evidence: HeadEvidence) -> float:
     """What rounding may take from a depth, mm."""
-    return evidence.increment / 2 + SAME
+    return evidence.increment / 2 + ROUNDING
 
 
 def _angle(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
@@ -194,7 +193,8 @@ def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) 
     short = np.minimum(np.maximum(short, 0.0), stack)[wanted]
     worst = int(np.argmax(short)) if len(short) else -1
     return evidence.at_most(
-        STACK, "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, SAME, "mm",
+        STACK, "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, ROUNDING,
+        "mm",
         where=f"space {wanted[worst] + 1}" if worst >= 0 and short[worst] > 0 else "",
     )
 
@@ -215,7 +215,7 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
     """Cuts before which the head was last turned the other way: backlash is not taken up."""
     motion = evidence.motion
     turned = motion.angle_end - motion.angle_start
-    turns = np.nonzero(np.abs(turned) > SAME)[0]
+    turns = np.nonzero(np.abs(turned) > ROUNDING)[0]
     last = np.searchsorted(turns, cuts.piece, side="left") - 1
     head = evidence.machine.dividing
     wrong = np.zeros(len(cuts.piece), dtype=np.bool_)
@@ -248,7 +248,7 @@ def _first_told(evidence: HeadEvidence) -> Ints:
 def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     """The least room between cutter and work while the head turns."""
     motion = evidence.motion
-    turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > SAME)[0]
+    turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > ROUNDING)[0]
     name = "cutter clear while the head turns"
     if not len(turns):
         return evidence.proof(TURNING, name, True, layout.clearance, 0.0, "mm",
@@ -264,7 +264,7 @@ def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWa
 def _still_when_cutting(evidence: HeadEvidence) -> Proof:
     """Fed moves during which the head turns."""
     motion = evidence.motion
-    turned = np.abs(motion.angle_end - motion.angle_start) > SAME
+    turned = np.abs(motion.angle_end - motion.angle_start) > ROUNDING
     both = np.nonzero(turned & (motion.kind != Kind.INDEX))[0]
     return evidence.at_most(
         STILL, "moves made while the head turns", len(both), 0, "moves",

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
 from camgen.part.parts import Part
@@ -16,7 +17,6 @@ from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
 from camgen.teeth.forms import form_cut_by

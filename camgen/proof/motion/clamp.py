@@ -8,20 +8,20 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.motion.stops import room_at_ends
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Kind
+from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_clamp"]
 
 CLAMPED = ProofId("motion", "clamped")
 LET_GO = ProofId("motion", "let-go-when-clear")
 
-SAME = 1e-6
 
 
 def prove_clamp(evidence: Evidence) -> tuple[Proof, ...]:
     """Where the head has a clamp; its words count in a run in air and a dry index too."""
     rotary = evidence.machine.rotary
     motion, planned = evidence.motion, evidence.planned
-    turned = np.abs(motion.angle_end - motion.angle_start) > SAME
+    turned = np.abs(motion.angle_end - motion.angle_start) > ROUNDING
     meant = planned is not None and bool((planned.motion.kind == Kind.INDEX).any())
     if rotary.clamp is None or not (meant or turned.any()):
         return ()

@@ -19,8 +19,8 @@ __all__ = ["Crank", "named_space", "settings_between"]
 _TO_THE_SPACE = ("turn the crank to just before space {space}, then on into its hole: no backlash "
                  "is left")
 # Angles are told to a millionth of a degree; a hole is a hundredth at the least.
-_NEAR = 0.01
-_SAME = 1e-5
+_NEAR_A_HOLE = 0.01
+_SAME_ANGLE = 1e-5
 
 
 def named_space(message: Message) -> int | None:
@@ -51,12 +51,12 @@ class Crank:
         """
         if not self.by_pause:
             there = self.degrees
-            return None if there is None or abs(after - there) < _SAME else there
+            return None if there is None or abs(after - there) < _SAME_ANGLE else there
         there = next((turn.degrees for turn in turns if turn.space == self.space), None)
         if there is None:
             return None
         ahead = (after - there) % 360.0
-        return None if min(ahead, 360.0 - ahead) < _SAME else after - ahead
+        return None if min(ahead, 360.0 - ahead) < _SAME_ANGLE else after - ahead
 
 
 def settings_between(head: HandHead, before: float | None, after: float) -> frozenset[str]:
@@ -75,14 +75,14 @@ def settings_between(head: HandHead, before: float | None, after: float) -> froz
     for circle in {circle for plate in head.plates for circle in plate}:
         per_degree = head.worm_ratio * circle / 360.0
         here = after * per_degree
-        if abs(here - round(here)) > _NEAR:
+        if abs(here - round(here)) > _NEAR_A_HOLE:
             continue
         hole = round(here) % circle
         if before is None:
             found.append(f"start in hole {hole} of the {circle} circle")
             continue
         on = (after - before) * per_degree
-        if abs(on - round(on)) > 2 * _NEAR or round(on) <= 0:
+        if abs(on - round(on)) > 2 * _NEAR_A_HOLE or round(on) <= 0:
             continue
         turns, holes = divmod(round(on), circle)
         way = [f"{count} {name}{'s' if count != 1 else ''}"

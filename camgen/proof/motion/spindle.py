@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Flags
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, is_rapid
+from camgen.proof.way import is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.cutters import record_of
 from camgen.shop.machine import HandHead

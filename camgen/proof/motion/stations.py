@@ -11,10 +11,11 @@ from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
+from camgen.arrays import Floats
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats, is_cut, lengths
+from camgen.proof.way import is_cut, lengths
 from camgen.reader.motion import Event, Motion
 from camgen.reader.stations import at_station
 

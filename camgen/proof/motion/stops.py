@@ -8,14 +8,13 @@ from typing import TypeAlias
 import numpy as np
 import shapely
 
-from camgen.arrays import distinct
+from camgen.arrays import Flags, Floats, Ints, distinct
 from camgen.proof.common.head_frame import clearances, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.messages import prove_messages
 from camgen.proof.motion.told import skipped, trusted
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints
 from camgen.reader.motion import Event, Told
 
 __all__ = ["prove_clear_at_stops", "prove_stops", "room_at_ends"]

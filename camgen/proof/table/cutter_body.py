@@ -11,13 +11,15 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.swept import FINE, Stretches, Swept, in_metal
-from camgen.proof.way import Flags, Floats, Ints, is_rapid
+from camgen.proof.way import is_rapid
 from camgen.shop.cutters import RUBS, Cutter, PartName, profile_of
+from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["prove_cutter_body"]
@@ -27,7 +29,6 @@ COLLET = ProofId("table", "collet-and-clamps")
 
 # On flat work the holder is spoken of by its end, which comes down on the stock.
 CALLED = {PartName.HOLDER: "collet"}
-SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ def prove_cutter_body(evidence: FlatEvidence) -> tuple[Proof, ...]:
             over = np.nonzero(low & _over_stock(evidence, layout, part.radius))[0]
             # The nose is far up: it is spoken of only where it comes below the stock's top.
             if len(over) and (part.name in ("shank", "collet") or
-                              _lowest(evidence, over) + part.above < layout.top - SAME):
+                              _lowest(evidence, over) + part.above < layout.top - ROUNDING):
                 answers.append(_clear(evidence, layout, number, part, over))
         answers += _collet_and_clamps(evidence, layout, number, cutter)
     return tuple(answers)
@@ -65,7 +66,7 @@ def _below_top(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Flags
     """(n,) pieces of a cutter that begin or end below the stock's top."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
-        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - SAME
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - ROUNDING
     # An arc that stands upright may dip between its ends.
     low |= (evidence.sweep[0] != 0) & (motion.plane != 2)
     return np.asarray(low & (motion.cutter == number))
@@ -122,12 +123,12 @@ def _stretches(
     """The ways along pieces ``rows``, as far as the part comes below the top on them."""
     motion = evidence.motion
     upright = (evidence.sweep[0][rows] != 0) & (motion.plane[rows] != 2)
-    deep = np.fmin(motion.start[rows, 2], motion.end[rows, 2]) + part.above < layout.top - SAME
+    deep = np.fmin(motion.start[rows, 2], motion.end[rows, 2]) + part.above < layout.top - ROUNDING
     rows = rows[deep | upright]
     if not len(rows):
         return Stretches(np.zeros((0, 3)), np.zeros((0, 3)), rows)
     start, end, piece = _ways(evidence, rows)
-    low = np.minimum(start[:, 2], end[:, 2]) + part.above < layout.top - SAME
+    low = np.minimum(start[:, 2], end[:, 2]) + part.above < layout.top - ROUNDING
     return Stretches(start[low], end[low], piece[low])
 
 

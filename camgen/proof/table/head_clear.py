@@ -13,13 +13,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from camgen.arrays import distinct_rows
+from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Floats, Ints, is_rapid
+from camgen.proof.way import is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.cutters import PartName, ProfilePart, profile_of
 from camgen.values import dataclass

@@ -13,6 +13,7 @@ import math
 import numpy as np
 import shapely
 
+from camgen.arrays import Floats, Ints
 from camgen.job.deeds import elsewhere
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole
@@ -21,8 +22,9 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
-from camgen.proof.way import Floats, Ints, chords, select
+from camgen.proof.way import chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
+from camgen.tolerances import ROUNDING
 
 __all__ = ["GIVE", "Ground", "deepest", "disc", "prove_holes_found"]
 
@@ -30,7 +32,6 @@ HOLE = ProofId("table", "hole-open-before")
 
 SIDEWAYS = ProofId("table", "sideways")
 
-SAME = 1e-6
 # Circles on which metal is looked for within what must be open, and points on each.
 RINGS, ROUND = 4, 24
 # Chords and rounding of two programs' middles may put metal so far inside, mm, besides increments.
@@ -77,7 +78,7 @@ def _open(
     depth = ground.metal(rows, around).max(axis=1) - (tip + give)
     worst = int(np.argmax(depth))
     place = evidence.motion.end[rows[worst], :2]
-    if depth[worst] <= SAME:
+    if depth[worst] <= ROUNDING:
         elsewhere = ", made elsewhere as the job says" if ground.elsewhere else ""
         return evidence.at_most(
             id, name, 0.0, 0.0, "mm",
@@ -86,7 +87,7 @@ def _open(
     x, y, z = float(place[0]), float(place[1]), float(tip[worst])
     told = f"open {open_to:.3f} mm wide there" if open_to > 0 else "not open there"
     told = f"the hole is {told}; drill it before, as wide and deeper"
-    if layout.bottom - tip[worst] >= depth[worst] - SAME:
+    if layout.bottom - tip[worst] >= depth[worst] - ROUNDING:
         told = ("the carrier under the piece is not open; drill it before, as deep, in this setup, "
                 "or say relieved: with the holding")
     answer = Proof(
@@ -106,8 +107,8 @@ def _strokes(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Ints:
     motion = evidence.motion
     start, end = motion.start, motion.end
     with np.errstate(invalid="ignore"):
-        down = (end[:, 2] < start[:, 2] - SAME) & (end[:, 2] < layout.top - SAME)
-        down &= np.all(np.abs(end[:, :2] - start[:, :2]) < SAME, axis=1)
+        down = (end[:, 2] < start[:, 2] - ROUNDING) & (end[:, 2] < layout.top - ROUNDING)
+        down &= np.all(np.abs(end[:, :2] - start[:, :2]) < ROUNDING, axis=1)
     down &= (motion.cutter == number) & (motion.speed != 0) & ~evidence.repeated
     return np.nonzero(down)[0]
 
@@ -118,8 +119,8 @@ def _sideways(
     """How deep in metal a cutter that cuts along its axis alone is fed across it."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
-        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > SAME, axis=1)
-        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - SAME
+        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > ROUNDING, axis=1)
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - ROUNDING
     rows = np.nonzero((across | (evidence.sweep[0] != 0)) & low & evidence.cut
                       & (motion.cutter == number))[0]
     if not len(rows):
@@ -145,7 +146,7 @@ def _tips(evidence: FlatEvidence, cutter: Cutter, rows: Ints) -> Floats:
     tip: Floats = motion.end[rows, 2] - further
     # Where the next piece goes on down without a halt, the tap is not turned the other way yet.
     following = np.minimum(rows + 1, len(motion) - 1)
-    goes_on = (following > rows) & (motion.end[following, 2] < motion.end[rows, 2] - SAME)
+    goes_on = (following > rows) & (motion.end[following, 2] < motion.end[rows, 2] - ROUNDING)
     return np.asarray(np.where(goes_on, motion.end[rows, 2], tip))
 
 
@@ -182,7 +183,7 @@ def deepest(
         return 0, -np.inf
     few = np.arange(0, len(around), 8)
     depth = depths(near, few)
-    if float(depth.max()) > SAME:
+    if float(depth.max()) > ROUNDING:
         worst = int(near[np.argmax(depth)])
         return worst, float(depths(np.array([worst]), slice(None))[0])
     depth = depths(near, slice(None))
@@ -234,7 +235,7 @@ class Ground:
             else:
                 np.minimum(height, one.left(points), out=height)
         self._without_elsewhere(points, height)
-        height = np.where(height > under + SAME, height, np.minimum(own, layout.bottom))
+        height = np.where(height > under + ROUNDING, height, np.minimum(own, layout.bottom))
         self._relieved(points, height)
         beside = ~shapely.contains_xy(layout.stock, points[:, 0], points[:, 1])
         height[beside] = -np.inf
@@ -245,11 +246,11 @@ class Ground:
         layout = self._layout
         if not layout.relieved:
             return
-        gone = height <= layout.bottom + SAME
+        gone = height <= layout.bottom + ROUNDING
         for hole in layout.part.holes:
             for x, y in layout.places:
                 away = np.hypot(points[:, 0] - x - hole.x, points[:, 1] - y - hole.y)
-                inside = gone & (away <= hole.diameter / 2 + SAME)
+                inside = gone & (away <= hole.diameter / 2 + ROUNDING)
                 height[inside] = np.minimum(height[inside], layout.bottom - layout.relieved)
 
     def _without_elsewhere(self, points: Floats, height: Floats) -> None:

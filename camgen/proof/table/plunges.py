@@ -16,12 +16,12 @@ from camgen.proof.table.holes_found import GIVE, Ground, deepest
 from camgen.proof.table.solids import finds
 from camgen.proof.way import chords, select
 from camgen.shop.cutters import Cutter
+from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_plunges"]
 
 DOWN = ProofId("table", "straight-down")
 
-SAME = 1e-6
 # Feeds up to this share over a planned one are it.
 SAME_FEED = 1.02
 # Of a cutter's end so much is looked at: its rim may graze a wall, and the metal beside which a way
@@ -51,8 +51,8 @@ def _too_fast(
     id, name = DOWN.about(f"cutter {number}"), f"down into metal too fast, cutter {number}"
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
-        falls = (motion.end[:, 2] < motion.start[:, 2] - SAME) & (
-            motion.end[:, 2] < layout.top - SAME)
+        falls = (motion.end[:, 2] < motion.start[:, 2] - ROUNDING) & (
+            motion.end[:, 2] < layout.top - ROUNDING)
     # A rapid has a proof of its own.
     rows = np.nonzero(falls & evidence.cut & (motion.cutter == number) & ~evidence.repeated
                       & (motion.feed > SAME_FEED * planned))[0]
@@ -69,7 +69,7 @@ def _too_fast(
     piece, end = rows[split.piece[fast]], split.end[fast]
     worst, depth = deepest(Ground(evidence, layout), piece, end, cutter,
                            WITHIN * cutter.diameter / 2, GIVE + 2 * evidence.increment)
-    if depth <= SAME:
+    if depth <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm", int(piece[worst]))
     x, y, z = end[worst].tolist()
     return evidence.at_most(

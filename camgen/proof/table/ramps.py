@@ -11,19 +11,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, Ground, disc
-from camgen.proof.way import Chords, Floats, Ints, chords, select
+from camgen.proof.way import Chords, chords, select
 from camgen.shop.cutters import Cutter, bears_under, core_of, opening_of, record_of
+from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_ramps"]
 
 CORE = ProofId("table", "end-in-metal")
 MIDDLE = ProofId("table", "dead-middle")
 
-SAME = 1e-6
 # Stretches of a way, as shares of what is looked at: the bound grows by as much.
 STEP = 1 / 16
 # How far a point of the middle is from the nearest that is looked at, over the middle's width.
@@ -53,9 +54,9 @@ def _rows(evidence: FlatEvidence, layout: FlatLayout, number: int, down: bool) -
     """Pieces fed across below the stock's top; with ``down`` those that go down meanwhile."""
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
-        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > SAME, axis=1)
-        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - SAME
-        falls = motion.end[:, 2] < motion.start[:, 2] - SAME
+        across = np.any(np.abs(motion.end[:, :2] - motion.start[:, :2]) > ROUNDING, axis=1)
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < layout.top - ROUNDING
+        falls = motion.end[:, 2] < motion.start[:, 2] - ROUNDING
     # An arc that stands upright may dip between its ends.
     falls |= (evidence.sweep[0] != 0) & (motion.plane != 2)
     wanted = (across | (evidence.sweep[0] != 0)) & low & evidence.cut & (motion.cutter == number)
@@ -77,7 +78,7 @@ def _core(
         ground.metal(piece, around, split.start[:, :2]).max(axis=1) - split.start[:, 2]) - give
     worst = int(np.argmax(depth))
     id, name = CORE.about(f"cutter {number}"), f"end in metal it may not meet, cutter {number}"
-    if depth[worst] <= SAME:
+    if depth[worst] <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     x, y, z = split.end[worst].tolist()
     return evidence.at_most(
@@ -94,7 +95,7 @@ def _middle(
     depth, split, piece = _under(evidence, layout, rows, cutter)
     worst = int(np.argmax(depth))
     x, y, z = split.end[worst].tolist()
-    where = "" if depth[worst] <= SAME else f"X {x:.3f} Y {y:.3f} Z {z:.3f}"
+    where = "" if depth[worst] <= ROUNDING else f"X {x:.3f} Y {y:.3f} Z {z:.3f}"
     if depth[worst] > bears:
         where += (f": the dead middle, {wide:g} mm wide, comes down on metal; a flatter or wider "
                   "ramp, or a hole drilled before")
@@ -127,7 +128,7 @@ def _under(
         # No more metal is met than stands there before this way down was begun.
         stands = ground.metal(begun[some], around, split.end[some, :2])
         for at, most in zip(some.tolist(), stands, strict=True):
-            met = most > split.end[at, 2] + SAME
+            met = most > split.end[at, 2] + ROUNDING
             if met.any():
                 points = split.end[at, :2] + around[met]
                 first = int(np.searchsorted(piece, begun[at]))
@@ -151,7 +152,7 @@ def _at_most(split: Chords, begun: Ints, cutter: Cutter) -> Floats:
     back, straight = 0.75 * cutter.diameter, 0.9
     length = np.hypot(*(split.end - split.start)[:, :2].T)
     along = np.cumsum(length)
-    first = np.searchsorted(along - length, along - back + SAME, side="right") - 1
+    first = np.searchsorted(along - length, along - back + ROUNDING, side="right") - 1
     most = np.full(len(along), np.inf)
     here = np.nonzero((first >= 0) & (begun[np.maximum(first, 0)] == begun))[0]
     if not len(here):

@@ -10,6 +10,7 @@ import itertools
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags, Ints
 from camgen.layout import FlatLayout
 from camgen.proof.common.faced import faced_from
 from camgen.proof.common.rapid_ways import ways_of
@@ -17,8 +18,9 @@ from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Ints, is_rapid, select
+from camgen.proof.way import is_rapid, select
 from camgen.shop.cutters import record_of
+from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_flat_rapids"]
 
@@ -26,7 +28,6 @@ RAPIDS = ProofId("table", "rapids")
 
 # Earlier pieces looked at first for one that has already cleared the place gone into.
 LOOK_BACK = 6
-SAME = 1e-6
 
 
 def prove_flat_rapids(evidence: FlatEvidence) -> tuple[Proof, ...]:
@@ -41,12 +42,12 @@ def _stock(evidence: FlatEvidence, layout: FlatLayout) -> Proof:
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
         low = np.fmin(motion.start[:, 2], motion.end[:, 2])
-        deep = np.nonzero(is_rapid(motion) & (low < layout.top - SAME))[0]
+        deep = np.nonzero(is_rapid(motion) & (low < layout.top - ROUNDING))[0]
     name = "rapid moves through stock"
     faced = faced_from(evidence) if len(deep) else None
     if faced is not None:
         with np.errstate(invalid="ignore"):
-            deep = deep[(deep < faced) | (low[deep] < layout.face - SAME)]
+            deep = deep[(deep < faced) | (low[deep] < layout.face - ROUNDING)]
     if not len(deep):
         return evidence.at_most(RAPIDS, name, 0.0, 0.0, "mm")
     deep = deep[~_where_it_has_cut(evidence, deep)]
@@ -63,14 +64,14 @@ def _where_it_has_cut(evidence: FlatEvidence, rows: Ints) -> Flags:
     motion = evidence.motion
     start, end = motion.start[rows], motion.end[rows]
     with np.errstate(invalid="ignore"):
-        upright = np.all(np.abs(end[:, :2] - start[:, :2]) < SAME, axis=1)
+        upright = np.all(np.abs(end[:, :2] - start[:, :2]) < ROUNDING, axis=1)
         fine = upright & (end[:, 2] >= start[:, 2])
         for back in range(1, LOOK_BACK + 1):
             before = rows - back
             possible = before >= 0
             before = np.maximum(before, 0)
-            there = np.all(np.abs(motion.end[before, :2] - end[:, :2]) < SAME, axis=1)
-            there &= motion.end[before, 2] <= end[:, 2] + SAME
+            there = np.all(np.abs(motion.end[before, :2] - end[:, :2]) < ROUNDING, axis=1)
+            there &= motion.end[before, 2] <= end[:, 2] + ROUNDING
             there &= evidence.cut[before] & (motion.cutter[before] == motion.cutter[rows])
             fine |= upright & possible & there
     return np.asarray(fine)
@@ -95,9 +96,9 @@ def _runs_into(evidence: FlatEvidence, layout: FlatLayout, row: int) -> float:
     for way in ways_of(evidence, np.array([row]))[0]:
         for a, b in itertools.pairwise(way):
             low = float(min(a[2], b[2]))
-            if low >= layout.top - SAME:
+            if low >= layout.top - ROUNDING:
                 continue
-            body = shapely.LineString([a[:2], b[:2]]).buffer(radius + SAME, quad_segs=16)
+            body = shapely.LineString([a[:2], b[:2]]).buffer(radius + ROUNDING, quad_segs=16)
             metal = body.intersection(layout.stock)
             if metal.is_empty or low < layout.bottom - 10 * radius - 1e3:
                 continue

@@ -14,19 +14,17 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
-from camgen.proof.way import Flags, Floats, Ints
+from camgen.tolerances import MOTION_CHORD, ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["FINE", "Met", "Stretches", "Swept", "in_metal"]
 
 FINE = 0.01
 """Radius of the circles about the smallest squares."""
-# Chords stay so near to the arcs that they stand for.
-CHORD = 0.0001
-SAME = 1e-6
 # Stretches, and squares, looked at together.
 TOGETHER = 2000
 SQUARES = 100_000
@@ -83,7 +81,7 @@ def in_metal(evidence: FlatEvidence, body: Swept, stretches: Stretches) -> Met |
     cuts = evidence.flat_cuts
     profiles = profiles_of(cuts, evidence.motion.cutter[cuts.piece], evidence.cutters)
     shapely.prepare(evidence.layout.stock)
-    body = Swept(body.radius + CHORD, body.above, body.edge)
+    body = Swept(body.radius + MOTION_CHORD, body.above, body.edge)
     left = _first_times(stretches)
     if body.radius < body.edge:
         left = left.only(~_upright(left))
@@ -113,7 +111,7 @@ def _first_times(stretches: Stretches) -> Stretches:
 
 def _upright(stretches: Stretches) -> Flags:
     way = stretches.end[:, :2] - stretches.start[:, :2]
-    return np.asarray(np.all(np.abs(way) < SAME, axis=1))
+    return np.asarray(np.all(np.abs(way) < ROUNDING, axis=1))
 
 
 def _lines(stretches: Stretches) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
@@ -138,12 +136,12 @@ def _in_one_cut(cuts: PlanCuts, profiles: Profiles, body: Swept, stretches: Stre
         which, of = cuts.tree.query(shapely.points(start[some, :2]))
         which = some[which]
         use = (cuts.piece[of] < stretches.piece[which]) & (profiles.radius[of] > body.radius)
-        use &= cuts.high[of] < level[which] + SAME
+        use &= cuts.high[of] < level[which] + ROUNDING
         which, of = which[use], of[use]
         away = cuts.apart(np.stack([start[which, :2], end[which, :2]], axis=1), of)
         far = np.where(cuts.sweep[of] == 0, away.max(axis=1),
                        (away.sum(axis=1) + length[which]) / 2)
-        low = cuts.high[of] + profiles.rise(far + body.radius, of) <= level[which] + SAME
+        low = cuts.high[of] + profiles.rise(far + body.radius, of) <= level[which] + ROUNDING
         clear[which[low]] = True
     return clear
 
@@ -195,13 +193,13 @@ def _look(
     top, stock, cuts = evidence.layout.top, evidence.layout.stock, evidence.flat_cuts
     about = squares.half * 2**0.5
     low, reached = _lowest_over(body, stretches, squares, about)
-    reached &= low < top - SAME
+    reached &= low < top - ROUNDING
     reached[reached] = shapely.dwithin(stock, shapely.points(squares.middle[reached]), about)
     rows = np.nonzero(reached)[0]
     piece = stretches.piece[squares.stretch]
     height, _ = standing(cuts, profiles, squares.middle[rows], piece[rows], top,
                          about=np.full(len(rows), about))
-    in_way = height > low[rows] + SAME
+    in_way = height > low[rows] + ROUNDING
     rows, height = rows[in_way], height[in_way]
     if not len(rows):
         return _Squares(squares.middle[rows], squares.stretch[rows], squares.half), []
@@ -212,11 +210,11 @@ def _look(
     at = np.nonzero(over)[0]
     stands, _ = standing(cuts, profiles, left.middle[at], piece[rows[at]], top)
     depth = stands - here[at]
-    if len(at) and depth.max() > SAME:
+    if len(at) and depth.max() > ROUNDING:
         worst = int(np.argmax(depth))
         found.append(_met(body, stretches, float(depth[worst]), int(left.stretch[at[worst]]),
                           float(here[at[worst]]), True))
-        met_already[left.stretch[at[depth > SAME]]] = True
+        met_already[left.stretch[at[depth > ROUNDING]]] = True
     keep = ~met_already[left.stretch]
     left = _Squares(left.middle[keep], left.stretch[keep], squares.half)
     if about > FINE or not len(left.stretch):
@@ -236,7 +234,7 @@ def _met(
     """A meeting on a stretch where the body's lower end is at ``low``."""
     a, b = stretches.start[stretch], stretches.end[stretch]
     rise = b[2] - a[2]
-    share = (low - body.above - a[2]) / rise if abs(rise) > SAME else 1.0
+    share = (low - body.above - a[2]) / rise if abs(rise) > ROUNDING else 1.0
     x, y, z = (a + min(max(share, 0.0), 1.0) * (b - a)).tolist()
     return Met(depth, (x, y, z), int(stretches.piece[stretch]), shown)
 
@@ -251,7 +249,7 @@ def _lowest_over(
     a, b = stretches.start[squares.stretch], stretches.end[squares.stretch]
     way = b - a
     square = way[:, 0] ** 2 + way[:, 1] ** 2
-    upright = square < SAME * SAME
+    upright = square < ROUNDING * ROUNDING
     off = squares.middle - a[:, :2]
     with np.errstate(divide="ignore", invalid="ignore"):
         along = (off[:, 0] * way[:, 0] + off[:, 1] * way[:, 1]) / square

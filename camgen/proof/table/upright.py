@@ -14,11 +14,13 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Flags, Floats, Ints, is_rapid
+from camgen.proof.way import is_rapid
 from camgen.shop.cutters import Cutter, ProfilePart, profile_of
+from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
 __all__ = ["prove_upright"]
@@ -26,7 +28,6 @@ __all__ = ["prove_upright"]
 CLAMPS = ProofId("table", "clamps")
 DOWELS = ProofId("table", "dowels")
 
-SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def _none_into(
     most = max((met for number, cutter in sorted(evidence.cutters.items())
                 for met in _met(evidence, number, cutter, things)),
                default=None, key=lambda one: one.depth)
-    if most is None or most.depth <= SAME:
+    if most is None or most.depth <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     cure = ("keep the work clear of it; clamps: counts from the setup's zero"
             if most.part == "edge" and id is CLAMPS else
@@ -108,7 +109,7 @@ def _met(
             with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
                 away = shapely.distance(lines, thing.plan) - thing.wider
             height = thing.top - low[near]
-            depth = np.where(away < _radius_below(part, height) - SAME, height - part.low, 0.0)
+            depth = np.where(away < _radius_below(part, height) - ROUNDING, height - part.low, 0.0)
             worst = int(np.argmax(depth))
             if depth[worst] > 0:
                 yield _Met(float(depth[worst]), part.name.value, 2 * part.radius, thing.name,

@@ -8,20 +8,17 @@ order, at what feed and speed, with which cutter, and how the dividing head turn
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, TypeAlias
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from camgen.arrays import Flags, Floats, Ints
 from camgen.reader.comparing.together import joint_zones
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
 
 __all__ = ["Difference", "same_motion"]
 
-Floats: TypeAlias = NDArray[np.float64]
-Ints: TypeAlias = NDArray[np.int64]
-Flags: TypeAlias = NDArray[np.bool_]
 
 _RAPID, _CUT, _TURN = range(3)
 _NAMES: Final = ("a rapid move", "a feed move", "a turn of the dividing head")

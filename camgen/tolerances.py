@@ -1,0 +1,75 @@
+"""How exactly things are reckoned: each tolerance once, with its reason.
+
+Lengths are mm, areas mm². What only one module means by a figure stays there, under a name that
+says for what. From the finest to the coarsest:
+
+- places: `SAME_POINT` of exact geometry, `SAME_PLACE` of what a program or a library gave back,
+  `ROUNDING` of figures that were reckoned with, `LEAST_INCREMENT` of what a person has typed;
+- chords in place of arcs: `MOTION_CHORD` where a proof measures, `GROUND_CHORD` where metal may not
+  be taken for gone, `AREA_CHORD` where areas are cut, `CHECK_CHORD` where a job is looked over,
+  `STOCK_CHORD` of raw stock, `ROUGH_CHORD` where only the extent is asked for;
+- areas: `TOUCHING_AREA`, `CHECK_TOUCHING_AREA`.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = [
+    "AREA_CHORD",
+    "CHECK_CHORD",
+    "CHECK_TOUCHING_AREA",
+    "GROUND_CHORD",
+    "LEAST_INCREMENT",
+    "MOTION_CHORD",
+    "ROUGH_CHORD",
+    "ROUNDING",
+    "SAME_PLACE",
+    "SAME_POINT",
+    "STOCK_CHORD",
+    "TOUCHING_AREA",
+]
+
+SAME_POINT: Final = 1e-9
+"""Points of exact geometry nearer than this are one: a millionth of the finest increment of any
+control in use (0.001 mm is common, 0.0001 mm the finest of those described here), and far above
+the rounding of doubles at the size of a table."""
+
+SAME_PLACE: Final = 1e-7
+"""Places that came back from a program's text or from offsets of outlines are one when nearer than
+this, mm and degrees: far below any increment, above what such reckoning loses."""
+
+ROUNDING: Final = 1e-6
+"""Figures that differ by less differ by rounding alone: programs are written in steps of 0.0001 mm
+or more, and sums of many moves lose less than this."""
+
+LEAST_INCREMENT: Final = 0.001
+"""Sizes that were meant to be the same may differ by this: the least increment of most machines,
+and what a micrometer shows."""
+
+MOTION_CHORD: Final = 0.0001
+"""Chords in place of arcs of the motion where a proof measures on points: a tenth of a micrometre,
+a tenth of what the finest tolerance proved allows to rounding."""
+
+GROUND_CHORD: Final = 0.0005
+"""Chords of regions that say where metal stands; regions are drawn in by as much, so that no metal
+is taken for gone. Half a micrometre, below what any program says."""
+
+AREA_CHORD: Final = 0.001
+"""Chords of areas that are cut, weighed or laid into one another before exact curves are used."""
+
+CHECK_CHORD: Final = 0.002
+"""Chords where a job is only looked over: what overlaps by less is left to the proofs. On a picture
+it is a tenth of what can be told apart, zoomed in to one part."""
+
+STOCK_CHORD: Final = 0.005
+"""Chords of round stock and of round pieces: stock is sawn or turned to hundredths."""
+
+ROUGH_CHORD: Final = 0.01
+"""Chords where only the extent of a part is asked for, or a picture shows no more."""
+
+TOUCHING_AREA: Final = 1e-5
+"""Areas that overlap by less than this touch: a hundredth of a micrometre along a millimetre."""
+
+CHECK_TOUCHING_AREA: Final = 1e-3
+"""The same between areas of `CHECK_CHORD`, whose chords alone overlap by so much."""
