@@ -19,7 +19,7 @@ from camgen.proof import prove_evidence
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
 from camgen.steps.bore import Bore
-from camgen.steps.cut_teeth import CutTeeth
+from camgen.steps.cut_teeth_words import CutTeeth
 from camgen.steps.outline import Outline
 from camgen.steps.pocket import PocketStep
 

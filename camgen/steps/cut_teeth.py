@@ -9,240 +9,50 @@ face by a little for the last blank to be at full depth; then the cutter goes st
 import itertools
 import math
 from collections.abc import Iterator
-from typing import Annotated, ClassVar, Literal
-
-from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.models import StepWords
 from camgen.job.spindle_lies import lying_remark
-from camgen.layout import ToothLayout, place_of
+from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.moves import Index, Move, Pause
-from camgen.part.declaration import Correction, Declaration, MakesSpaces
-from camgen.shop.cutters import Ability
 from camgen.shop.machine import DrivenHead
-from camgen.shop.model import IN_FILE_UNITS, Length
-from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
-from camgen.steps.arrangement import Frame, cross_product, unit
-from camgen.steps.cuts import form_cut, overhang
+from camgen.steps.around_stack import Sweep
+from camgen.steps.arrangement import Frame
+from camgen.steps.cut_teeth_checks import check
+from camgen.steps.cut_teeth_words import (
+    RUN_OUT,
+    CutTeeth,
+    along_start,
+    milling_sense,
+    pass_depths,
+    whole_depth,
+)
+from camgen.steps.cuts import form_cut
 from camgen.steps.kind import HeadBench, PlannedStep, StepKind
-from camgen.steps.last_cut import measured_faults, rubbing_faults
+from camgen.steps.last_cut import rubbing_faults
 from camgen.steps.slender import arbor_supposed, slender_faults
 
-__all__ = ["CUT_TEETH", "CutTeeth", "milling_sense", "pass_depths"]
-
-# How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
-# zero along the arbor. Common practice, no source.
-RUN_OUT = 0.1
-# Teeth may hang over their spaces by so much, mm: what is lost is a least increment or two.
-OVERHANG = 0.002
-
-
-class CutTeeth(StepWords):
-    """Cut the tooth spaces of a stack of blanks."""
-
-    kind: ClassVar[str] = "cut-teeth"
-    passes: int | None = Field(None, ge=1, le=50, description="depths to cut in; else planned")
-    order: Literal["each-space", "each-round"] = Field(
-        "each-space",
-        description="each-space: a space is finished before the next; each-round: all spaces at "
-        "one depth, then all at the next",
-    )
-    last_cut: Length | None = Field(
-        None, description="depth of the last pass; else all alike"
-    )
-    trial_spaces: int = Field(0, ge=0, le=50, description="spaces cut before a pause to measure")
-    trial_short: Length | None = Field(
-        None, description="trial spaces are cut so much short, and again with the others"
-    )
-    depth_correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
-        0.0, description="added to the whole depth, after measuring trial spaces"
-    )
-    spindle: Literal["clockwise", "anticlockwise"] = Field(
-        "clockwise", description="sense of the spindle, seen from it to the work"
-    )
-
-    def declares(self) -> Declaration:
-        """The spaces of the teeth."""
-        return Declaration(
-            (MakesSpaces(),),
-            (Ability.CUT_FORM,),
-            corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
-        )
-
-
-def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tuple[float, ...]:
-    """Depth after each pass, mm: equal steps, or equal steps and a last one of ``last_cut``.
-
-    >>> pass_depths(0.4, 2), pass_depths(0.5, 3, 0.1)
-    ((0.2, 0.4), (0.2, 0.4, 0.5))
-    """
-    if last_cut is None or passes == 1:
-        return tuple(whole * (number + 1) / passes for number in range(passes))
-    rough = whole - last_cut
-    return (*(rough * (number + 1) / (passes - 1) for number in range(passes - 1)), whole)
-
-
-def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
-    """``climb`` or ``conventional``; empty where the arrangement leaves it open.
-
-    The spindle stands along Z (ISO 841) and is seen from above: clockwise turns about −Z. A tooth
-    in the metal moves with ω × r, r being the way from the cutter's axis into the metal; where that
-    is the cutter's own way along the arbor the cut is conventional, where it is against it, climb.
-    """
-    if layout.arrangement.across != "Z":
-        return ""
-    axis = unit("-Z" if clockwise else "+Z")
-    tooth_way = cross_product(axis, unit(layout.arrangement.infeed))
-    along = unit(layout.arrangement.along)
-    same = sum(a * b for a, b in zip(tooth_way, along, strict=True))
-    return "conventional" if same > 0 else "climb"
-
-
-def _whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
-    return layout.tooth.sizes.whole_depth + words.depth_correction
-
-
-def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
-    """Faults seen without planning."""
-    faults = bench.need()
-    layout, radius = bench.layout, bench.cutter.diameter / 2
-    depth = _whole_depth(layout, words)
-    spaces = layout.division.count
-    if words.trial_spaces >= spaces:
-        faults.append(
-            Fault(
-                f"{words.trial_spaces} trial spaces of {spaces} leave nothing to correct",
-                "two or three are enough to measure one tooth",
-                bench.place("trial-spaces"),
-            )
-        )
-    hangs = overhang(layout.tooth)
-    if hangs > OVERHANG:
-        faults.append(
-            Fault(
-                f"the teeth hang {hangs:.3f} mm over their spaces: a disc that comes along the "
-                "arbor passes every lesser depth on its way and takes so much off their tips",
-                "give the teeth radial fronts: `front: 0`",
-                bench.place("cutter"),
-            )
-        )
-    if words.trial_short is not None and not words.trial_spaces:
-        faults.append(
-            Fault(
-                "no trial spaces are asked for that could be cut short",
-                "`trial-spaces: 3`, or leave `trial-short` out",
-                bench.place("trial-short"),
-            )
-        )
-    if words.trial_short is not None and words.trial_short >= depth:
-        faults.append(
-            Fault(
-                f"trial spaces {words.trial_short:g} mm short of {depth:.3f} mm are not cut at all",
-                "a few hundredths of a millimetre are enough",
-                bench.place("trial-short"),
-            )
-        )
-    elif words.trial_short is not None and words.trial_spaces:
-        faults += measured_faults(bench, words.trial_short, depth)
-    if words.last_cut is not None and words.passes == 1:
-        faults.append(
-            Fault(
-                "one pass has no last cut of its own",
-                "`passes: 2`, or leave `last-cut` or `passes` out",
-                bench.place("last-cut"),
-            )
-        )
-    if words.last_cut is not None and words.last_cut >= depth:
-        faults.append(
-            Fault(
-                f"a last cut of {words.last_cut:g} mm is the whole depth, {depth:.3f} mm",
-                "a smaller `last-cut`",
-                bench.place("last-cut"),
-            )
-        )
-    if bench.from_space is not None and not 1 <= bench.from_space <= spaces:
-        faults.append(
-            Fault(
-                f"there is no space {bench.from_space}: they are counted from 1 to {spaces}",
-                "give the space that was being cut when the work stopped",
-            )
-        )
-    if depth <= 0 or depth >= radius:
-        faults.append(
-            Fault(
-                f"a depth of {depth:.3f} mm cannot be cut by a cutter of {2 * radius:g} mm",
-                "look at the cutter's diameter and `depth-correction`",
-                bench.place("cutter"),
-            )
-        )
-        return faults
-    return faults + _reach_faults(bench, layout, radius, depth)
-
-
-def _reach_faults(
-    bench: HeadBench, layout: ToothLayout, radius: float, depth: float
-) -> list[Fault]:
-    """The cutter must touch nothing but blanks and backing."""
-    faults: list[Fault] = []
-    tip = layout.tooth.sizes.tip_diameter / 2
-    over_arbor = depth - (tip - layout.arbor_radius)
-    # Over what is thicker than the disc is high it reaches with its whole radius.
-    over = radius if over_arbor >= radius else chord_reach(max(over_arbor, 0.0), radius)
-    reach = layout.stack_to + RUN_OUT + over if over_arbor > 0 else 0.0
-    if reach + layout.clearance > layout.backing_to and not layout.behind:
-        need = reach + layout.clearance - layout.stack_to
-        faults.append(
-            Fault(
-                f"the cutter needs {need:.2f} mm behind the blanks to run out, and has "
-                f"{layout.backing_to - layout.stack_to:g} mm of backing; behind that stands "
-                f"something {2 * layout.arbor_radius:g} mm in diameter",
-                f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
-                f"behind is larger than {no_more(2 * (tip - depth - 0.05), 0.01)} mm",
-                place_of(bench.job, bench.setup, "dividing"),
-            )
-        )
-    frame = Frame(layout, radius)
-    faults += standing_faults(bench, Sweep(radius, _start(frame, depth),
-                                           layout.stack_to + RUN_OUT, tip - depth))
-    collar = bench.cutter.arbor
-    outside = frame.outside
-    if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
-        away = radius - collar / 2 - depth - outside
-        told = (f"would come to {away:.2f} mm from the blank" if away > 0 else
-                "would touch the blank")
-        wide = 2 * (radius - depth - outside - layout.clearance)
-        faults.append(
-            Fault(
-                f"the cutter's collar of {collar:g} mm {told} at a depth of {depth:.3f} mm, and "
-                f"shall be {layout.clearance:g} mm clear",
-                f"arbor: {no_more(wide, 0.01)} with the cutter, or a larger cutter"
-                if wide > 0 else "a larger cutter",
-                bench.place("cutter"),
-            )
-        )
-    return faults
+__all__ = ["CUT_TEETH"]
 
 
 def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     """All spaces, in the order the job wants, the first approached like every other."""
     layout = bench.layout
     frame = Frame(layout, bench.cutter.diameter / 2)
-    whole = _whole_depth(layout, words)
+    whole = whole_depth(layout, words)
     cut, depths = _passes(bench, words, whole)
     faults = slender_faults(bench, cut.force) + rubbing_faults(
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
     if faults:
         raise Refused(faults)
     first = bench.from_space or 1
-    off = frame.along(_start(frame, whole))
+    off = frame.along(along_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
 
     def one_cut(depth: float, at: float) -> list[Move]:
         """Through the stack at ``depth`` and out of the metal, from ``at`` along the arbor."""
-        start = frame.along(_start(frame, depth))
+        start = frame.along(along_start(frame, depth))
         moves: list[Move] = [] if at == start else [frame.rapid(frame.along_axis, start)]
         moves.append(frame.rapid(frame.infeed_axis, frame.infeed(depth)))
         moves.append(frame.feed(cut.feed, frame.along_axis, stop))
@@ -310,12 +120,6 @@ def _passes(
     if deepest > cut.depth * (1 + 1e-9):
         cut = form_cut(bench, deep, max(1, math.floor(deep / deepest + 1e-9)))
     return cut, (*(depth - over for depth in depths[:-1]), whole)
-
-
-def _start(frame: Frame, depth: float) -> float:
-    """Where along the arbor the cutter may go in: its edge just short of the free face."""
-    below = depth + frame.outside
-    return -(chord_reach(below, frame.cutter_radius) + frame.layout.clearance)
 
 
 def _order(
@@ -403,7 +207,7 @@ def _remarks(
     if not layout.before_said:
         frame = Frame(layout, bench.cutter.diameter / 2)
         lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]
-        sweep = Sweep(frame.cutter_radius, _start(frame, depths[-1]), 0.0, lowest)
+        sweep = Sweep(frame.cutter_radius, along_start(frame, depths[-1]), 0.0, lowest)
         keep = sweep.half(lowest + depths[-1]) - sweep.start
         remarks.append(
             "what stands before the stack is not said (`front`, `tailstock`): taken as nothing; "
