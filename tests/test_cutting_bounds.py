@@ -8,7 +8,16 @@ from math import radians, sin
 import pytest
 
 from camgen.cutting.answer import Limit, feed_has_room
-from camgen.cutting.planner import CutPlan, plan_drilling, plan_milling, plan_thread_milling
+from camgen.cutting.planner import (
+    CutPlan,
+    plan_cut,
+    plan_drilling,
+    plan_milling,
+    plan_tapping,
+    plan_thread_milling,
+)
+from camgen.cutting.region import what_would_help
+from camgen.faults import Refused
 from camgen.shop.cutters import parse_cutter
 from camgen.shop.machine import LinearAxis, Machine, Spindle
 from camgen.shop.materials import find_material
@@ -103,3 +112,36 @@ def test_one_tooth_does_the_work_where_it_runs_out_by_more_than_a_chip(
                        feed=feed)
     assert cut.chip_load == pytest.approx(0.006)
     assert any("one tooth" in warning for warning in cut.warnings) is said
+
+
+def test_a_plan_claims_nothing_that_does_not_belong_to_its_cut() -> None:
+    drill = plan_drilling(BRASS, DRILL, MILL, 1.0)
+    assert (drill.ramp_feed, drill.ramp_angle, drill.deflection) == (0.0, 0.0, 0.0)
+    assert (drill.tangential, drill.radial, drill.passes) == (0.0, 0.0, 1)
+    mill = plan_milling(BRASS, parse_cutter("end-mill 0.4 2 flutes reach 1.6"), MILL)
+    assert mill.peck == 0.0
+    tap = plan_tapping(BRASS, parse_cutter("hss tap 1.0 pitch 0.25 reach 6"), MILL, 1.5)
+    assert (tap.ramp_feed, tap.peck, tap.force, tap.deflection) == (0.0, 0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("short", [0.55, 0.9, 0.3])
+def test_a_width_too_narrow_to_cut_is_answered_with_the_next_that_does(short: float) -> None:
+    mill = parse_cutter("end-mill 0.4 2 flutes flute-length 0.8 reach 1.6")
+
+    def cuts(width: float) -> bool:
+        try:
+            plan_milling(BRASS, mill, MILL, width)
+        except Refused:
+            return False
+        return True
+
+    low, high = 1e-5, 0.1
+    assert cuts(high)
+    assert not cuts(low)
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (low, middle) if cuts(middle) else (middle, high)
+    width = high * short
+    wider = next(size for size in (2.0, 5.0, 10.0) if cuts(size * width))
+    assert f"a width of {wider * width:.2g} mm" in what_would_help(
+        plan_cut, BRASS, mill, MILL, width, None)

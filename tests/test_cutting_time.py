@@ -12,8 +12,11 @@ from numpy.typing import NDArray
 from sampling import few
 
 from camgen.cutting.time.motion import (
+    ANTICLOCKWISE,
+    CLOCKWISE,
     along_path,
     dog_leg_seconds,
+    fed_directions,
     index_seconds,
     motion_seconds,
     path_seconds,
@@ -319,3 +322,36 @@ def test_stops_between_blocks_bring_the_motion_to_rest() -> None:
     through = motion_seconds(MILL, **motion).seconds.sum()
     stopped = motion_seconds(MILL, **motion, halts=[1]).seconds.sum()
     assert stopped - through == pytest.approx(10 / 250)
+
+
+@pytest.mark.parametrize("normal", [0, 1, 2])
+@pytest.mark.parametrize(("radius", "sweep", "turns", "rise"), [
+    (0.3, 1.1, 0, 0.0), (3.0, -2.4, 0, 0.7), (0.05, -5.0, 1, -0.2), (20.0, 4.0, 2, 3.0)])
+def test_an_arc_is_entered_and_left_along_its_tangents(normal: int, radius: float, sweep: float,
+                                                       turns: int, rise: float) -> None:
+    centre = np.array([1.0, -2.0, 0.5])
+    whole = sweep + np.copysign(2 * pi * turns, sweep)
+
+    def at(share: float) -> np.ndarray:
+        point = centre.copy()
+        point[(normal + 1) % 3] += radius * np.cos(0.4 + share * whole)
+        point[(normal + 2) % 3] += radius * np.sin(0.4 + share * whole)
+        point[normal] += rise * share
+        return point
+
+    step = 1e-7
+    ways = [at(step) - at(0.0), at(1.0) - at(1.0 - step)]
+    row = centre.copy()
+    row[normal] = at(0.0)[normal]
+    enter, leave, around, lengths, sharpest = fed_directions(
+        np.array([ANTICLOCKWISE if sweep > 0 else CLOCKWISE]), at(0.0)[None], at(1.0)[None],
+        row[None], np.array([normal]), np.array([turns]))
+    for found, way in ((enter, ways[0]), (leave, ways[1])):
+        assert found[0] == pytest.approx(way / np.linalg.norm(way), abs=1e-5)
+    # A helix of that radius and rise: length by Pythagoras, curvature r/(r² + c²).
+    flat = radius * abs(whole)
+    assert lengths[0] == pytest.approx(np.hypot(flat, rise))
+    pitch = rise / abs(whole)
+    assert around[0] == pytest.approx((radius**2 + pitch**2) / radius)
+    assert sharpest[0][normal] == pytest.approx(abs(rise) / lengths[0])
+    assert sharpest[0][(normal + 1) % 3] == pytest.approx(flat / lengths[0])

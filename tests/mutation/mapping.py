@@ -26,10 +26,11 @@ KEPT = ("camgen.shop", "camgen.words", "camgen.make")
 class Recorder:
     """A plugin that runs tests under coverage, one context for each test and each thing shared."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, rooms: Iterable[str]) -> None:
         self.folder = folder
         self.coverage = coverage.Coverage(
-            data_file=folder / "lines.coverage", source=["camgen"], config_file=False
+            data_file=folder / "lines.coverage", config_file=False,
+            source=[f"camgen.{room}" for room in rooms],
         )
         self.stack = [""]
         self.told = _told(folder)

@@ -63,7 +63,7 @@ def main() -> None:
     results = Results(wish.folder / f"results-{wish.seed}.jsonl")
     _copied(copy)
     if wish.map is not None:
-        _mapped(wish.folder, copy, wish.map)
+        _mapped(wish.folder, copy, wish.map, [wish.room] if wish.room else ROOMS)
         return
     drawn = [each for each in draw(copy, wish.many, wish.seed)
              if wish.room in (None, each.file.split("/")[1])]
@@ -283,8 +283,8 @@ def _copied(copy: Path) -> None:
     )
 
 
-def _mapped(folder: Path, copy: Path, tests: list[str]) -> None:
-    recorder = Recorder(folder)
+def _mapped(folder: Path, copy: Path, tests: list[str], rooms: Sequence[str]) -> None:
+    recorder = Recorder(folder, rooms)
     _in_copy(copy)
     recorder.start()
     try:
