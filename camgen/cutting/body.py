@@ -40,7 +40,7 @@ def is_shaped(cutter: Cutter) -> bool:
 
 
 def edge_at(cutter: Cutter, depth: float) -> EdgeShape:
-    """The edge in the metal at a depth."""
+    """The edge in the metal at a depth, mm."""
     record = record_of(cutter)
     if record.ball:
         return round_edge(cutter.diameter, depth)
@@ -284,7 +284,7 @@ def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
 
 
 def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:
-    """Faults of plain sense in what was asked for."""
+    """Faults of plain sense in the width, depth and diameter asked for, mm."""
     faults: list[Fault] = []
     if width is not None and not 0.0 < width <= diameter:
         faults.append(Fault(f"a width of {width:g} mm cannot be cut by a cutter of {diameter:g} mm",
@@ -309,7 +309,8 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
     power or torque is short, a slower speed can give more feed: the speeds of a fixed ladder from
     lowest to highest are tried. The ladder does not depend on the material, so loosening any limit
     only adds to what is tried. A speed at which the chip is under ``least``, and rubs, is no
-    choice. Returns chip load, limit's name, speed, and whether it was slowed.
+    choice. Returns chip load, limit's name, speed, and whether it was slowed; chips in mm, speeds in
+    rev/min.
     """
     allowed, name = chip_for(rpm)
     if allowed >= chip:

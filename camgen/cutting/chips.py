@@ -45,6 +45,7 @@ def engagement(width: float, diameter: float) -> float:
 def peak_chip_share(width: float, diameter: float) -> float:
     """Thickest chip over the chip load: 2·√(a/D − (a/D)²) below half the diameter, else 1.
 
+    ``width`` a and ``diameter`` D in mm.
     Plane geometry; the radial thinning of chips in every handbook of milling.
 
     >>> round(0.010 * peak_chip_share(0.1, 1.0), 6)
@@ -57,7 +58,7 @@ def peak_chip_share(width: float, diameter: float) -> float:
 def mean_chip_share(width: float, diameter: float) -> float:
     """Mean over the engagement of the chip's thickness, over the chip load: (2a/D)/φ.
 
-    The mean of sin φ from 0 to φ is (1 − cos φ)/φ, and 1 − cos φ = 2a/D.
+    The mean of sin φ from 0 to φ is (1 − cos φ)/φ, and 1 − cos φ = 2a/D; a and D in mm.
 
     >>> round(mean_chip_share(1.0, 1.0), 4) == round(2 / pi, 4)
     True
@@ -68,7 +69,7 @@ def mean_chip_share(width: float, diameter: float) -> float:
 
 def effective_width_in_circle(width: float, diameter: float, hole_diameter: float,
                               inside: bool = True) -> float:
-    """Width of a straight cut with the same engagement as one along a circle.
+    """Width, mm, of a straight cut with the same engagement as one along a circle.
 
     ``width`` is the metal taken off the radius of a hole finished at ``hole_diameter`` (inside) or
     off the outside of a disc finished at it. Law of cosines in the triangle of the circle's centre,
@@ -111,6 +112,8 @@ def top_tooth(chip_load: float, run_out: float, teeth: int) -> float:
 def chip_load_for_peak(peak: float, run_out: float, teeth: int) -> float:
     """The chip load at which the highest tooth takes ``peak``: :func:`top_tooth` backwards.
 
+    All in mm a tooth, ``run_out`` in mm.
+
     >>> round(chip_load_for_peak(0.013, 0.003, 2), 6), chip_load_for_peak(0.004, 0.003, 2)
     (0.01, 0.002)
     """
@@ -152,7 +155,7 @@ def round_edge(diameter: float, depth: float) -> EdgeShape:
     """A ball end: cuts at most at 2·√(d(D − d)) across at the depth d (geometry of the circle).
 
     The edge is an arc of the angle arccos(1 − 2d/D) at the ball's radius; its depth over its length
-    is the mean thinning.
+    is the mean thinning. All in mm.
 
     >>> round(round_edge(2.0, 0.2).diameter, 6)
     1.2
@@ -166,7 +169,7 @@ def round_edge(diameter: float, depth: float) -> EdgeShape:
 
 
 def rounded_corner(diameter: float, corner: float, depth: float) -> EdgeShape:
-    """An end mill with the corner radius ``corner``.
+    """An end mill with the corner radius ``corner`` at a ``depth``, all mm.
 
     Below the radius the edge is an arc from κ = 0 to arccos(1 − depth/corner).
 

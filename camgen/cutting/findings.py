@@ -134,7 +134,7 @@ def caps(found: Sequence[Finding]) -> Caps:
 
 
 def no_milder(found: Sequence[Finding], peak_chip: float, depth: float) -> list[str]:
-    """A warning for each trouble found that a cut comes up to; ``peak_chip`` as in a finding."""
+    """A warning for each trouble found that a cut comes up to, its peak chip and depth in mm."""
     return [f"the workshop found: {one}; this answer is no milder" for one in found
             if one.result != "fine" and peak_chip >= one.peak_chip * (1.0 - NOTED)
             and (one.depth is None or depth >= one.depth * (1.0 - NOTED))]

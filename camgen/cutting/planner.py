@@ -63,7 +63,7 @@ def plan_cut(
     ``width`` is for mills the radial width of the cut; for boring bars the metal on the radius; for
     thread mills the diameter of the thread, else half as much again as the cutter; for form cutters
     the mean width of the space, else 0.55 of its depth. ``depth`` left out is the most for mills,
-    and for others what is usual.
+    and for others what is usual. Both in mm, ``speed`` in rev/min, ``feed`` in mm/min.
 
     Raises Refused when no safe choice exists.
     """

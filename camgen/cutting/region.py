@@ -41,7 +41,7 @@ class Region:
 
 def feasible_region(material: Material, cutter: Cutter, machine: Machine, width: float | None,
                     cut: CutPlan) -> Region:
-    """The region about an answer of a mill or a form cutter.
+    """The region about an answer of a mill or a form cutter in a cut ``width`` mm wide.
 
     Raises Refused for cutters whose depth and feed do not bear on one another.
     """
@@ -72,8 +72,8 @@ def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Mac
                     width: float | None, depth: float | None) -> tuple[str, ...]:
     """Changes that each alone make a refused cut possible, tried one after another.
 
-    ``plan`` answers for material, cutter, machine, width and depth. Stick-out, depth and width are
-    narrowed down to the largest that will do; larger cutters, another cutter material, fewer
+    ``plan`` answers for material, cutter, machine, width and depth, mm. Stick-out, depth and width
+    are narrowed down to the largest that will do; larger cutters, another cutter material, fewer
     flutes, other spindles are tried in steps.
     """
     refused = _RefusedCut(plan, material, cutter, machine, width, depth)

@@ -62,7 +62,7 @@ def torsion_factor(diameter: float) -> float:
 
 
 def principal_stress(bending: float, shear: float) -> float:
-    """Greatest tensile stress of bending and torsion together: σ/2 + √(σ²/4 + τ²).
+    """Greatest tensile stress of bending and torsion together, N/mm²: σ/2 + √(σ²/4 + τ²).
 
     Brittle materials break by it (greatest-stress rule, any text on strength, from memory).
 

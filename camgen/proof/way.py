@@ -209,6 +209,8 @@ def rapid_rates(machine: Machine) -> Floats:
 def dog_legs(start: Floats, end: Floats, rates: Floats) -> Floats:
     """Corners (n, 4, 3) of rapid moves when each axis runs at its own rate until it arrives.
 
+    Places in mm, rates in mm/min.
+
     >>> import numpy as np
     >>> way = dog_legs(np.array([[0., 0., 0.]]), np.array([[10., 5., 0.]]), np.full(3, 2000.))
     >>> way[0, :, :2].tolist()

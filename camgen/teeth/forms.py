@@ -134,7 +134,7 @@ def pinion_tooth(form: str, leaves: int, module: float, mate: int | None, **own:
 def tooth_made_for(
     made_for: str, teeth: int, module: float, mate: int | None, own: Mapping[str, Any]
 ) -> Tooth:
-    """The tooth beside the space that a form cutter leaves on the wheel it was made for.
+    """The tooth beside the space that a form cutter of the ``module`` mm leaves on its wheel.
 
     Raises Refused where the cutter's words do not make a tooth.
 

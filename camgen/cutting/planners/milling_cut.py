@@ -68,7 +68,9 @@ class Asked:
 def asked_of(material: Material, cutter: Cutter, machine: Machine, wide: float | None,
            speed: float | None, feed: float | None, deflection: float | None = None,
            kept: Caps | None = None) -> Asked:
-    """What was asked for, with its bounds."""
+    """What was asked for, with its bounds: width and deflection in mm, speed in rev/min, feed in
+    mm/min.
+    """
     edge = edge_of(cutter)
     body = body_of(cutter, machine, edge)
     mc = material.mc.value
@@ -156,7 +158,7 @@ class CutAtDepth:
 
 
 def cut_at(ask: Asked, depth: float) -> CutAtDepth:
-    """The cut at one depth. Raises Refused where speed or chip cannot be had."""
+    """The cut at one depth, mm. Raises Refused where speed or chip cannot be had."""
     material, cutter, machine, body = ask.material, ask.cutter, ask.machine, ask.body
     if ask.cone is None:
         shape = edge_at(cutter, depth)

@@ -26,9 +26,9 @@ def deepest_cut(ask: Asked, depth: float, least: float) -> tuple[float, str, Cut
     """The greatest depth from ``depth`` down that all loads allow, for shaped edges; its limit, and
     the cut there.
 
-    Chips, speed and strength all change with the depth there, so depths are tried; if none will
-    bear the full chip, the deepest that bears one that still cuts. Raises Refused with the last
-    reason when none will do.
+    Depths in mm. Chips, speed and strength all change with the depth there, so depths are tried; if
+    none will bear the full chip, the deepest that bears one that still cuts. Raises Refused with
+    the last reason when none will do.
     """
     no: Refused | None = None
     governed, thin = "", None

@@ -42,6 +42,7 @@ def trapezoid_seconds(distance: Floats, rate: Floats | float,
     """Time from rest to rest over ``distance`` ≥ 0 at most at ``rate``.
 
     √(4s/a) where the rate is not reached, s ≤ v²/a; else s/v + v/a (uniform acceleration).
+    In mm and seconds, or in degrees and seconds.
 
     >>> trapezoid_seconds(np.array([0.0, 1.0, 100.0]), 10.0, 100.0).tolist()
     [0.0, 0.2, 10.1]

@@ -125,7 +125,7 @@ def _at_full_feed(evidence: FlatEvidence, rows: Ints, feed: float) -> Ints:
 
 
 def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:
-    """Pieces (m,), lengths (m,) and angles in metal (m,) at places along pieces ``rows``.
+    """Pieces (m,), lengths (m,), mm, and angles in metal (m,), degrees, along pieces ``rows``.
 
     Pieces of work cut just like an earlier one are not looked at again.
     """
@@ -156,7 +156,7 @@ def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Fl
 def cleared_before(
     along: SameWays, middle: Floats, points: Floats, piece: Ints, level: Floats, radius: float
 ) -> Flags:
-    """(m, RAYS) whether an earlier cut, as deep, has been over each point.
+    """(m, RAYS) whether an earlier cut, as deep, has been over each point; all in mm.
 
     A way gone many times is asked once, as deep as it was gone until then. The latest ways have
     cleared most; the others are asked only where they come near what is left.

@@ -34,7 +34,7 @@ SHORT = ProofId("flat", "thread-depth")
 
 
 def within_mouths(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> Flags:
-    """(k,) cuts that stay within a countersink or a thread that the job means."""
+    """(k,) cuts that stay within a countersink or a thread that the job means, ``tolerance`` mm."""
     found = np.zeros(len(cuts), dtype=np.bool_)
     if not len(cuts):
         return found
@@ -65,7 +65,10 @@ def within_mouths(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> F
 
 
 def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
-    """The last piece of motion at a mouth of each piece of work; -1 where none is cut there."""
+    """The last piece of motion at a mouth of each piece of work; -1 where none is cut there.
+
+    ``tolerance`` in mm.
+    """
     layout, cuts = _layout(evidence), evidence.flat_cuts
     inside = within_mouths(evidence, cuts, tolerance)
     if not np.any(inside):
@@ -81,7 +84,10 @@ def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
 
 
 def prove_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
-    """Each countersink and thread that this setup's steps are there to make, the worst piece."""
+    """Each countersink and thread that this setup's steps are there to make, the worst piece.
+
+    ``tolerance`` in mm.
+    """
     layout, cuts = _layout(evidence), evidence.flat_cuts
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     answers: list[Proof] = []

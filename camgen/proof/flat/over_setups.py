@@ -53,7 +53,10 @@ def shared_holes(evidence: FlatEvidence) -> Shared:
 
 
 def prove_over_setups(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
-    """How much metal all setups together leave in each hole that this one is the last to make."""
+    """How much metal, mm, all setups together leave in each hole that this one is the last to make.
+
+    ``tolerance`` in mm.
+    """
     layout, names = evidence.layout, shared_holes(evidence).ended
     answers = []
     for hole in (*layout.part.holes, *layout.part.blind):

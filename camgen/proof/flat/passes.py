@@ -42,7 +42,7 @@ def prove_flat_passes(evidence: FlatEvidence) -> tuple[Proof, ...]:
 
 
 def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
-    """(k,) how far each cut goes below the lowest cut before it along the same way, or the top.
+    """(k,) how far, mm, each cut goes below the lowest before it along the same way, or the top.
 
     Where the middle of a cut lies in ground that was cleared before it, it is reckoned from there:
     beside such ground less than half the cutter's width is in metal, which is a matter of width and

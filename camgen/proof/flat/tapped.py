@@ -37,6 +37,7 @@ def prove_tapped(
     """The thread of one hole on every piece of work by the cutter ``name``, the worst figures.
 
     Without words that name it, a hole that has another thread than the tap's is none of the step's.
+    ``tolerance`` in mm.
     """
     layout, hole = evidence.layout, thread.hole
     cutter = evidence.job.cutters.get(name)

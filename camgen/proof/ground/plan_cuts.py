@@ -229,7 +229,7 @@ def _width(cutter: Cutter | None, depth: Floats) -> Floats:
 def plan_cuts(
     motion: Motion, cutters: Mapping[int, Cutter], top: float, bottom: float
 ) -> PlanCuts:
-    """The fed pieces of ``motion`` that reach below ``top``, seen from above.
+    """The fed pieces of ``motion`` that reach below ``top`` mm, seen from above.
 
     What a piece clears at the upper face is taken at its lowest end and what it clears at the lower
     face at its highest, each on the side that a proof must take.

@@ -14,7 +14,7 @@ __all__ = ["removed"]
 
 
 def removed(cuts: PlanCuts, depth: float, tolerance: float = 0.0005) -> BaseGeometry:
-    """The region cleared at Z ``depth`` by flat-ended cutters, its arcs as chords.
+    """The region cleared at Z ``depth`` mm by flat-ended cutters, its arcs as chords.
 
     For pictures and for areas; figures are measured along edges instead.
     """

@@ -80,7 +80,7 @@ class SameWays:
 def in_steps(cuts: PlanCuts, begin: Floats, end: Floats) -> PlanCuts:
     """The cuts, those that rise or fall from ``begin`` to ``end`` (k,) in stretches of ``STEP``.
 
-    What goes straight up or down stays as it is.
+    All in mm. What goes straight up or down stays as it is.
     """
     aside = (cuts.sweep != 0) | np.any(np.abs(cuts.end - cuts.start) > 1e-9, axis=1)
     count = np.where(aside, np.ceil(np.abs(end - begin) / STEP - 1e-9), 1)

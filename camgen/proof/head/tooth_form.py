@@ -176,7 +176,7 @@ def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
 
 
 def swept(space: Floats) -> Floats:
-    """The space (m, 2) on the +x axis, a closed ring, and all that its cutter takes above it.
+    """The space (m, 2), mm, on the +x axis, a closed ring, and all that its cutter takes above it.
 
     A disc that comes along the arbor is a circle from the side: where its axis is still d away it
     stands r - √(r² - d²) less deep (r its radius). So on its way, and out of it again, it passes

@@ -129,7 +129,7 @@ def _rooms(
 
 def room_off(plane: Floats, radius: float, height: Floats, body: Turned) -> Floats:
     """(m,) room between a circle whose middle goes along stretches (m, 2, 2) and a cylinder cut
-    ``height`` (m,) over its axis; infinite where it does not come so high.
+    ``height`` (m,) over its axis, all in mm; infinite where it does not come so high.
     """
     square = body.radius**2 - height**2
     room = np.full(len(plane), np.inf)

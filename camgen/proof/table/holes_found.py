@@ -151,7 +151,7 @@ def _tips(evidence: FlatEvidence, cutter: Cutter, rows: Ints) -> Floats:
 
 
 def disc(radius: float) -> Floats:
-    """Points (q, 2) over a circle's area, its rim first."""
+    """Points (q, 2), mm, over a circle's area, its rim first."""
     angle = 2 * math.pi * np.arange(ROUND) / ROUND
     rim = np.column_stack([np.cos(angle), np.sin(angle)])
     rings = [radius * (RINGS - n) / RINGS * rim for n in range(RINGS)]
@@ -163,7 +163,7 @@ def deepest(
 ) -> tuple[int, float]:
     """At which of ``ends`` (m, 3) of pieces (m,) a cutter's end is deepest in metal, and how deep.
 
-    Its end is looked at within ``radius`` of the axis. Metal within ``give`` of it is none; what is
+    Its end is looked at within ``radius`` mm of the axis. Metal within ``give`` of it is none; what is
     answered is below 0 where it meets none. A few points of the end nearly always tell: where one
     of them meets metal, only the worst place is looked at by all.
     """

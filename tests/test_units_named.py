@@ -1,0 +1,60 @@
+"""Who takes a length, an angle, a speed or a force says in which unit."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+import camgen
+
+ROOT = Path(camgen.__file__).parent
+UNIT = re.compile(
+    r"\b(mm|µm|N|W|MPa|rev|g|seconds?|degrees?|radians?|turns?|grams?|shares?|units?)\b|°"
+    r"|[Ww]ords as in :func:"
+)
+MEASURE = re.compile(r"\b(float|Floats|Point|complex|Complexes)\b")
+
+
+def without_unit(source: str) -> list[str]:
+    """Public functions of a module that take a measure and name no unit in their docstring."""
+    body = ast.parse(source).body
+    public = {
+        name.value
+        for node in body if isinstance(node, ast.Assign) and ast.unparse(node.targets) == "__all__"
+        for name in getattr(node.value, "elts", ()) if isinstance(name, ast.Constant)
+    }
+    found = []
+    for node in body:
+        if isinstance(node, ast.FunctionDef) and node.name in public:
+            taken = (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)
+            measured = any(MEASURE.search(ast.unparse(one.annotation))
+                           for one in taken if one.annotation)
+            if measured and not UNIT.search(ast.get_docstring(node) or ""):
+                found.append(node.name)
+    return found
+
+
+def test_a_function_without_its_unit_is_found() -> None:
+    text = '''
+__all__ = ["bare", "plain", "said"]
+def bare(width: float) -> float:
+    """As wide as it is."""
+def said(width: float) -> float:
+    """As wide as it is, mm."""
+def plain(name: str) -> str:
+    """As it is called."""
+def _own(width: float) -> float:
+    """As wide as it is."""
+'''
+    assert without_unit(text) == ["bare"]
+
+
+@pytest.mark.parametrize("room", ["cutting", "teeth", "proof"])
+def test_measures_are_taken_with_their_unit(room: str) -> None:
+    paths = sorted((ROOT / room).rglob("*.py"))
+    assert paths
+    assert not [(path.name, name) for path in paths
+                for name in without_unit(path.read_text(encoding="utf-8"))]
