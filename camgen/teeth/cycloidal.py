@@ -105,7 +105,9 @@ def epicycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
     """The wheel that the standard's arcs stand for: true epicycloids, to where they meet.
 
     With a mate whose leaves are radial it runs at a constant ratio after the line of centres; it
-    serves to judge the practical forms. ``module`` in mm. Raises Refused as :func:`cycloidal_wheel`.
+    serves to judge the practical forms. ``module`` in mm.
+
+    Raises Refused as :func:`cycloidal_wheel`.
     """
     practical = cycloidal_wheel(teeth, module, mate)
     pitch_radius = teeth * module / 2.0
