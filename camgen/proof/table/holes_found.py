@@ -164,8 +164,8 @@ def deepest(
     """At which of ``ends`` (m, 3) of pieces (m,) a cutter's end is deepest in metal, and how deep.
 
     Its end is looked at within ``radius`` mm of the axis. Metal within ``give`` of it is none; what
-    is answered is below 0 where it meets none. A few points of the end nearly always tell: where one
-    of them meets metal, only the worst place is looked at by all.
+    is answered is below 0 where it meets none. A few points of the end nearly always tell: where
+    one of them meets metal, only the worst place is looked at by all.
     """
     around = disc(radius)
     edge = profile_of(cutter).edge.outline
