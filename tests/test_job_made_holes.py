@@ -104,3 +104,32 @@ def test_a_class_of_fit_that_is_none_or_beside_a_thread_is_refused() -> None:
     assert any("no class of holes 'H77'" in f.message for f in told("fit: H7", "fit: H77"))
     assert any("class of fit and a thread" in f.message
                for f in told("fit: H7", "fit: H7, thread: S1.2"))
+
+
+@pytest.mark.parametrize(("cutter", "holes", "path", "what"), [
+    ("mill", "cap-counterbore", "cutter", "mill (end-mill, 0.6 mm) makes it no wider than itself"),
+    ("small", "cap-counterbore", "cutter", "makes it no wider than itself"),
+    ("seat", "cap", "holes", "counterbore names cap, the hole beneath it"),
+    ("mill", "cap", "holes", "counterbore names cap, the hole beneath it"),
+])
+@pytest.mark.parametrize("place", [0, 3])
+def test_a_seat_that_a_counterbore_cannot_make_is_told_at_the_words_that_are_wrong(
+    cutter: str, holes: str, path: str, what: str, place: int
+) -> None:
+    text = PLATE.replace("  mill:", "".join(
+        f"  {name}: {{kind: counterbore, diameter: {size}, flutes: 3, reach: 8}}\n"
+        for name, size in (("seat", 1.6), ("small", 1.4))) + "  mill:")
+
+    def told(*steps: str) -> list[Fault]:
+        lines = "".join(f"      - {step}\n" for step in steps)
+        return job_faults(read(text % ("", "") + lines), DRIVEN)
+
+    others = [*STEPS[:3], STEPS[3].replace(", cap-counterbore", "")]
+    assert told(*others, "counterbore: {cutter: seat, holes: [cap-counterbore]}") == []
+    wrong = f"counterbore: {{cutter: {cutter}, holes: [{holes}]}}"
+    about = [fault for fault in told(*others[:place], wrong, *others[place:])
+             if "cap-counterbore" in fault.message]
+    assert about
+    assert any(what in fault.message and fault.place.path.endswith(f"counterbore.{path}")
+               for fault in about), [str(fault) for fault in about]
+    assert not any("finds nothing to cut" in fault.message for fault in about)

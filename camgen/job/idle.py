@@ -15,6 +15,7 @@ from dataclasses import field
 from camgen.faults import Fault
 from camgen.job.deeds import Deed, deeds_of, elsewhere, features_of_job, makes, meant
 from camgen.job.file import JobFile
+from camgen.job.made_holes import left_at
 from camgen.job.models import Job, Setup
 from camgen.job.opened import Open, made_of, opened_by, width_over
 from camgen.part.declaration import (
@@ -141,6 +142,9 @@ def _at_hole(
     if isinstance(feature, Cone):
         return next((one for one in before if one.makes(feature)), None)
     assert isinstance(feature, Hole)
+    if isinstance(made, MakesHoles) and made.size == "as the cutter" and left_at(
+            deeds_of(job), feature):
+        return None  # no step brings it to size: that is what is wrong, and told
     if isinstance(made, MakesHoles) and made.pointed:
         # In a carrier beneath a piece that was turned over, or deeper into it, it cuts again.
         before = [one for one in before if one.number == deed.number

@@ -16,10 +16,11 @@ from camgen.job.deeds import Deed, elsewhere, makes, would_make
 from camgen.job.file import JobFile
 from camgen.job.opened import SAME_SIZE, opened_at_last, width_over
 from camgen.part.features import Feature, Hole, Recess, Thread
+from camgen.part.rounds import SEAT
 from camgen.shop.cutters import Ability
 from camgen.tolerances import CHECK_CHORD
 
-__all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "of_its_size"]
+__all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "left_at", "of_its_size"]
 
 # A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
 # little thin or a little flat. Wider, that lies within the tolerance of class 6H for pitches up to
@@ -38,7 +39,7 @@ def hole_faults(
     for holes in alike.values():
         left = {}
         for hole in holes:
-            size = _left_at(deeds, hole)
+            size = left_at(deeds, hole)
             if size is not None:
                 left[hole.name] = size
         if left:
@@ -115,7 +116,7 @@ def aimed_at(hole: Hole) -> str:
     return f"{hole.diameter:g} mm (the middle of {limits.least:g} to {limits.most:g})"
 
 
-def _left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
+def left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
     """The diameter that a hole is left at, 0 for one not made; None where it is as it shall be."""
     left = 0.0
     for deed in deeds:
@@ -146,6 +147,16 @@ def _fault(
     said = f"say made-elsewhere: [{word}] where another job or hand does"
     place = job_file.place(*hole.at, key=True)
     size = min(left.values())
+    beneath = hole.group.removesuffix(SEAT)
+    misnamed = next((deed for deed in deeds for made in deed.says.holes
+                     if Ability.COUNTERBORE in deed.says.by and beneath != hole.group
+                     and made.holes.means(beneath, beneath)), None)
+    if size < hole.diameter and misnamed is not None:
+        return Fault(
+            f"no step makes {what} {aimed_at(hole)} wide: {misnamed.words.kind} names {beneath}, "
+            "the hole beneath it",
+            f"Write holes: [{hole.group}] with {misnamed.words.kind}.",
+            job_file.place(*misnamed.at, "holes"))
     if not size:
         return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
                      f"{said}.", place)
@@ -163,6 +174,14 @@ def _fault(
             f"{what} shall be {aimed_at(hole)} for its thread and is left at {size:g} mm",
             f"Write diameter: {size:g} with {hole.group}, which its thread allows, or drill it "
             f"with {hole.diameter:g} mm.", place)
+    seat = next((deed for deed in deeds for made in deed.says.holes
+                 if Ability.COUNTERBORE in deed.says.by and would_make(deed, made, hole)), None)
+    if size < hole.diameter and seat is not None and seat.cutter is not None:
+        return Fault(
+            f"{what} shall be {aimed_at(hole)}, and {seat.words.cutter} ({seat.cutter.kind}, "
+            f"{seat.cutter.diameter:g} mm) makes it no wider than itself",
+            f"A counterbore of {hole.diameter:g} mm, or bore: with an end mill in the place of "
+            f"{seat.words.kind}:.", job_file.place(*seat.at, "cutter"))
     by = next((deed for deed in deeds for made in deed.says.holes
                if made.size == "as the cutter" and not made.pointed and deed.cutter is not None
                and deed.cutter.diameter >= size - 1e-9 and would_make(deed, made, hole)), None)

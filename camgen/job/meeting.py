@@ -22,7 +22,7 @@ from camgen.part.features import Cone, Hole
 from camgen.part.floors import floors_of, openings_of
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
-from camgen.part.rounds import round_features, rounds_of
+from camgen.part.rounds import SEAT, round_features, rounds_of
 from camgen.tolerances import CHECK_CHORD, CHECK_TOUCHING_AREA
 from camgen.values import dataclass
 
@@ -130,7 +130,7 @@ def _rounds(job: Job, plate: Plate) -> Iterator[_Cut]:
         if not isinstance(one, Hole):
             continue
         kind = "jewel seat" if one.at[1] == "jewels" else "hole"
-        if one.group.endswith("-counterbore"):
+        if one.group.endswith(SEAT):
             kind = "counterbore"
         disc = shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
         if one.depth is not None and 0 < one.depth < plate.thickness:

@@ -20,7 +20,10 @@ from camgen.shop.threads import thread_of
 if TYPE_CHECKING:
     from camgen.part.plate import Plate
 
-__all__ = ["diameter_of", "hole_limits", "jewel_limits", "round_features", "rounds_of"]
+__all__ = ["SEAT", "diameter_of", "hole_limits", "jewel_limits", "round_features", "rounds_of"]
+
+# What is added to a hole's name for the wider one at its mouth.
+SEAT = "-counterbore"
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -78,7 +81,7 @@ def _of_hole(name: str, hole: PlateHole) -> Iterator[Hole | Cone | Thread]:
         if thread is not None:
             yield Thread(made, thread.diameter, thread.pitch, (*at, "thread"), (*word, "threads"))
     if hole.counterbore is not None:
-        group = f"{name}-counterbore"
+        group = f"{name}{SEAT}"
         for own, place in _named(group, places):
             yield Hole(own, place, hole.counterbore.diameter, group, hole.counterbore.depth,
                        None, hole.face, at, word)
