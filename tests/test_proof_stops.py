@@ -90,6 +90,12 @@ def test_a_planned_wait_stands_where_it_was_planned_and_is_as_long() -> None:
     assert not waits(Event("dwell", 3, 2, value=0.4))[name]
     assert not waits(Event("dwell", 6, 4, value=0.5))[name]
     assert not waits(Event("dwell", 3, 2, value=0.5), Event("dwell", 6, 5, value=0.5))[inside]
+    # In two, one after the other, it is as long; parted by a move or by a stop it is not.
+    half = Event("dwell", 3, 2, value=0.25)
+    assert waits(half, Event("dwell", 4, 2, value=0.25))[name]
+    assert not waits(half, Event("dwell", 4, 2, value=0.2))[name]
+    assert not waits(half, Event("dwell", 5, 3, value=0.25))[name]
+    assert not waits(half, Event("stop", 4, 2), Event("dwell", 5, 2, value=0.25))[name]
 
 
 def test_a_head_turned_by_hand_wants_a_stop_with_every_message() -> None:

@@ -188,14 +188,14 @@ def _less(stops: list[tuple[int, int]], places: Sequence[int]) -> list[tuple[int
 
 def _waits(evidence: Evidence, planned: Planned, windows: Windows) -> Proof:
     """Every planned wait, where it was planned and as long."""
-    got = evidence.events("dwell")
+    got = list(_dwells(evidence))
     free = [True] * len(got)
     places = np.array([before for before, _ in got], dtype=np.int64)
     missing: list[int] = []
     for (first, last), seconds in zip(windows(planned.dwells), planned.waits, strict=True):
         begin, end = np.searchsorted(places, first), np.searchsorted(places, last, side="right")
         fitting = next((n for n in range(begin, end)
-                        if free[n] and got[n][1].value >= seconds - 1e-6), None)
+                        if free[n] and got[n][1] >= seconds - 1e-6), None)
         if fitting is None:
             missing.append(last)
         else:
@@ -228,3 +228,25 @@ def _inside(evidence: Evidence, windows: Sequence[tuple[int, int]]) -> Proof:
         wrong[0][0] - 1 if wrong else None,
         ", ".join(f"line {line}" for _, line in wrong[:5]) if wrong else None,
     )
+
+
+def _dwells(evidence: Evidence) -> Iterator[tuple[int, float]]:
+    """How many pieces are made before each wait, and its seconds.
+
+    Waits one after the other, with nothing moved, started or stopped between, are one.
+    """
+    begun = 0
+    for program in evidence.programs:
+        turned = [one.line for one in program.told if one.kind == "spindle"]
+        turned += [one.line for one in program.events if one.kind not in ("dwell", "comment")]
+        last: Event | None = None
+        seconds = 0.0
+        for event in (one for one in program.events if one.kind == "dwell"):
+            if last is not None and (last.before != event.before or any(
+                    last.line <= line <= event.line for line in turned)):
+                yield begun + last.before, seconds
+                seconds = 0.0
+            last, seconds = event, seconds + event.value
+        if last is not None:
+            yield begun + last.before, seconds
+        begun += len(program.motion)
