@@ -42,10 +42,20 @@ def test_a_word_that_is_not_known_makes_some_figures_unsure(word: str, unsure: s
 
 
 @pytest.mark.parametrize(
-    "word", ["G10 L2 P1 X9.", "G68 X9. Y9. R45.", "G51 X9. Y9. P2.", "G16 X9.", "G12 I3. X9."]
+    "word",
+    ["G10 L2 P1 X9.", "G68 X9. Y9. R45.", "G51 X9. Y9. P2.", "G16 X9.", "G12 I3. X9.",
+     "G13 I3. X9.", "G15 X9.", "G32 X9. F1.", "G33 X9. F1.", "G50 X9.", "G51.1 X9.", "G50.1 X9.",
+     "G69 X9.", "G96 S100 X9."],
 )
 def test_axis_words_of_a_word_not_carried_out_are_no_move(word: str) -> None:
     assert moves(read(f"G1 X5.\n{word}\nX6.")) == [(1, [5, 2, 3]), (1, [6, 2, 3])]
+
+
+@pytest.mark.parametrize("word", ["G5", "G5.1", "G6", "G7", "G11", "G31", "G38.2", "G44 H1",
+                                  "G54.1 P1", "G60"])
+def test_axis_words_beside_other_words_not_carried_out_are_a_move(word: str) -> None:
+    assert moves(read(f"G1 X5.\n{word} X9.\nX6.")) == [
+        (1, [5, 2, 3]), (1, [9, 2, 3]), (1, [6, 2, 3])]
 
 
 def test_the_first_line_that_makes_a_figure_unsure_is_told() -> None:

@@ -20,6 +20,7 @@ import pytest
 
 __all__ = ["KEPT", "Map", "Recorder"]
 
+FEW = 20
 KEPT = ("camgen.shop", "camgen.words", "camgen.make")
 
 
@@ -147,13 +148,18 @@ class Map:
         self._of_file: dict[str, dict[int, list[str]]] = {}
 
     def tests(self, file: str, lines: Iterable[int]) -> set[str]:
-        """Tests that execute any of the lines, or anything of the file where it is only loaded."""
-        if file not in self._of_file:
-            self._of_file[file] = self._data.contexts_by_lineno(str(self._copy / file))
-        by_line = self._of_file[file]
+        """Tests that execute any of the lines; where a line is only loaded, any of the file, and
+        where those are few, any of the files beside it.
+        """
+        by_line = self._lines(file)
         contexts = {name for line in lines for name in by_line.get(line, ())}
         if contexts == {""}:
             contexts = {name for names in by_line.values() for name in names}
+            if len(contexts) < FEW:
+                beside = (self._copy / file).parent.glob("*.py")
+                contexts |= {name for path in beside
+                             for names in self._lines(str(path.relative_to(self._copy))).values()
+                             for name in names}
         found: set[str] = set()
         while contexts:
             name = contexts.pop()
@@ -161,6 +167,11 @@ class Map:
                 found.add(name)
             contexts |= self._users.get(name, set())
         return found
+
+    def _lines(self, file: str) -> dict[int, list[str]]:
+        if file not in self._of_file:
+            self._of_file[file] = self._data.contexts_by_lineno(str(self._copy / file))
+        return self._of_file[file]
 
 
 def _shared(fixturedef: Any) -> str:

@@ -99,6 +99,8 @@ class Trial:
         self.copy, self.lines, self.results, self.limit = copy, lines, results, limit
         self.due: list[Change] = []
         self.items: dict[str, pytest.Item] = {}
+        self.functions: dict[tuple[str, str, int], list[FunctionType]] = defaultdict(list)
+        self.caches: list[functools._lru_cache_wrapper[object]] = []
 
     def run(self, due: list[Change]) -> None:
         """Every mutant due, tried."""
@@ -113,6 +115,13 @@ class Trial:
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         self.items = {item.nodeid: item for item in session.items}
+        for thing in gc.get_objects():
+            if isinstance(thing, FunctionType):
+                self.functions[_place(thing.__code__)].append(thing)
+            elif isinstance(thing, functools._lru_cache_wrapper):
+                home = str(thing.__module__)
+                if home.startswith("camgen.") and not home.startswith(KEPT):
+                    self.caches.append(thing)
         gc.collect()
         gc.freeze()
         for change in self.due:
@@ -142,17 +151,11 @@ class Trial:
 
     def _changed(self, code: CodeType, tests: list[str], said: Callable[[str], None]) -> int:
         """In the child: the function given its changed code, and the tests run; 1 if one fails."""
-        found = 0
-        for thing in gc.get_objects():
-            if isinstance(thing, functools._lru_cache_wrapper):
-                if str(thing.__module__).startswith("camgen.") and not str(
-                    thing.__module__
-                ).startswith(KEPT):
-                    thing.cache_clear()
-            elif isinstance(thing, FunctionType) and _same_place(thing.__code__, code):
-                thing.__code__ = code
-                found += 1
-        if not found:
+        for cached in self.caches:
+            cached.cache_clear()
+        for function in self.functions[_place(code)]:
+            function.__code__ = code
+        if not self.functions[_place(code)]:
             return 3
         items = [self.items[test] for test in tests]
         for item, after in zip(items, [*items[1:], None], strict=True):
@@ -163,9 +166,8 @@ class Trial:
         return 0
 
 
-def _same_place(one: CodeType, other: CodeType) -> bool:
-    return (one.co_qualname == other.co_qualname and one.co_firstlineno == other.co_firstlineno
-            and one.co_filename == other.co_filename)
+def _place(code: CodeType) -> tuple[str, str, int]:
+    return code.co_filename, code.co_qualname, code.co_firstlineno
 
 
 def _anew(tests: list[str], said: Callable[[str], None]) -> int:
