@@ -7,8 +7,11 @@ package are emptied before each test, so that each test is seen to execute what 
 
 from __future__ import annotations
 
+import difflib
 import functools
+import itertools
 import json
+import shutil
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -28,10 +31,10 @@ class Recorder:
     """A plugin that runs tests under coverage, one context for each test and each thing shared."""
 
     def __init__(self, folder: Path, rooms: Iterable[str]) -> None:
-        self.folder = folder
+        self.folder, self.rooms = folder, tuple(rooms)
         self.coverage = coverage.Coverage(
             data_file=folder / "lines.coverage", config_file=False,
-            source=[f"camgen.{room}" for room in rooms],
+            source=[f"camgen.{room}" for room in self.rooms],
         )
         self.stack = [""]
         self.told = _told(folder)
@@ -51,6 +54,9 @@ class Recorder:
         self.coverage.save()
         self.told["links"] = {name: sorted(used) for name, used in self.links.items()}
         (self.folder / "tests.json").write_text(json.dumps(self.told))
+        for room in self.rooms:
+            shutil.copytree(Path("camgen", room), self.folder / "mapped/camgen" / room,
+                            dirs_exist_ok=True)
 
     @contextmanager
     def inside(self, name: str) -> Iterator[None]:
@@ -142,7 +148,7 @@ class Map:
         for user, used in told["links"].items():
             for name in used:
                 users[name].add(user)
-        self._users, self._copy = users, folder / "copy"
+        self._users, self._folder = users, folder
         self._data = coverage.CoverageData(str(folder / "lines.coverage"))
         self._data.read()
         self._of_file: dict[str, dict[int, list[str]]] = {}
@@ -156,9 +162,9 @@ class Map:
         if contexts == {""}:
             contexts = {name for names in by_line.values() for name in names}
             if len(contexts) < FEW:
-                beside = (self._copy / file).parent.glob("*.py")
-                contexts |= {name for path in beside
-                             for names in self._lines(str(path.relative_to(self._copy))).values()
+                copy = self._folder / "copy"
+                contexts |= {name for path in (copy / file).parent.glob("*.py")
+                             for names in self._lines(str(path.relative_to(copy))).values()
                              for name in names}
         found: set[str] = set()
         while contexts:
@@ -169,9 +175,22 @@ class Map:
         return found
 
     def _lines(self, file: str) -> dict[int, list[str]]:
+        """Tests of each line, of the source as it is now; what is new goes with what is above."""
         if file not in self._of_file:
-            self._of_file[file] = self._data.contexts_by_lineno(str(self._copy / file))
+            known = self._data.contexts_by_lineno(str(self._folder / "copy" / file))
+            self._of_file[file] = {now: known[then] for now, then in self._moved(file)
+                                   if then in known}
         return self._of_file[file]
+
+    def _moved(self, file: str) -> Iterator[tuple[int, int]]:
+        then, now = (
+            path.read_text().splitlines() if path.exists() else []
+            for path in (self._folder / "mapped" / file, self._folder / "copy" / file)
+        )
+        blocks = difflib.SequenceMatcher(None, then, now, autojunk=False).get_matching_blocks()
+        for block, after in itertools.pairwise(blocks):
+            for line in range(block.b, after.b):
+                yield line + 1, block.a + min(line - block.b, block.size - 1) + 1
 
 
 def _shared(fixturedef: Any) -> str:
