@@ -65,9 +65,9 @@ class PlannedSetup:
     work: Work
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
-    remarks: tuple[str, ...]
-    corrected: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    remarks: tuple[Message, ...]
+    corrected: tuple[Message, ...] = ()
+    notes: tuple[Message, ...] = ()
 
     @property
     def layout(self) -> FlatLayout | ToothLayout:
@@ -145,8 +145,9 @@ def _setup(
         )
     found = found_remarks(job, job.setups.index(setup))
     if machine.offsets.may_be_left_shifted:
-        found = (*found, "at the first stop set the zero of X, Y and Z anew, whatever the control "
-                 "shows: a program that was broken off may have left it shifted")
+        found = (*found, Message(
+            "at the first stop set the zero of X, Y and Z anew, whatever the control shows: a "
+            "program that was broken off may have left it shifted"))
     match setup.work:
         case HeadSetup() as on_head:
             stack = tooth_layout(job, on_head, machine)
@@ -184,18 +185,18 @@ def _refuse(faults: list[Fault]) -> None:
         raise Refused(faults)
 
 
-def _beneath(layout: FlatLayout) -> tuple[str, ...]:
+def _beneath(layout: FlatLayout) -> tuple[Message, ...]:
     """What is taken for granted of the carrier."""
     if not layout.relieved:
         return ()
-    return (f"the carrier must be relieved {layout.relieved:g} mm deep under every hole that goes "
-            "right through, as the job says",)
+    return (Message("the carrier must be relieved {relieved:g} mm deep under every hole that goes "
+                    "right through, as the job says", relieved=layout.relieved),)
 
 
 def _planned(
     setup: Setup, work: Work, moves: SetupMoves, done: list[PlannedStep],
-    corrected: tuple[str, ...], found: tuple[str, ...], first: tuple[str, ...] = (),
-    notes: tuple[str, ...] = (),
+    corrected: tuple[Message, ...], found: tuple[Message, ...], first: tuple[Message, ...] = (),
+    notes: tuple[Message, ...] = (),
 ) -> PlannedSetup:
     """What was planned, with its remarks, each said once, after those to be said ``first``;
     ``found`` are those of what is taken to be there."""
@@ -237,7 +238,7 @@ def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
         ))
 
 
-def _at_edge(setup: Setup, layout: FlatLayout) -> tuple[str, ...]:
+def _at_edge(setup: Setup, layout: FlatLayout) -> tuple[Message, ...]:
     """Pieces to be cut out whose outline lies at the stock's very edge."""
     if not any(step.declares().makes_a(MakesOutline) for step in setup.steps):
         return ()
@@ -247,8 +248,9 @@ def _at_edge(setup: Setup, layout: FlatLayout) -> tuple[str, ...]:
     near = sum(not (inner.covers(box(*piece.bounds)) or inner.covers(piece)) for piece in pieces)
     if not near:
         return ()
-    return (f"stock: the outline of {near} of {len(pieces)} lies within {AT_EDGE:g} mm of its "
-            "edge, and a zero may be off by that: the piece would be short of metal there",)
+    return (Message("stock: the outline of {near} of {count} lies within {edge:g} mm of its edge, "
+                    "and a zero may be off by that: the piece would be short of metal there",
+                    near=near, count=len(pieces), edge=AT_EDGE),)
 
 
 def _moves(

@@ -15,7 +15,7 @@ from camgen.words import Words
 
 ROOT = Path(camgen.__file__).parent
 # Sections of a catalogue that hold messages; all others hold texts by key.
-SECTIONS = ("messages", "program", "cutter-names")
+SECTIONS = ("messages", "program", "cutter-names", "part-names")
 FIELD = re.compile(r"{(\w+(?::[^}]*)?)}")
 
 

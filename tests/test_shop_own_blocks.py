@@ -185,7 +185,7 @@ def test_a_trusted_word_is_named_on_console_sheet_and_report(
     assert (entry["word"], entry["place"]) == (word, f"insert.{place}")
     sheet = (out / "sheet.html").read_text()
     (trusted,) = trusted_words(find_machine("own", workshop))
-    said = words(language).said(f"{trusted}.")
+    said = words(language).say(trusted.told) + "."
     assert said.replace("'", "&#x27;") in sheet or said.replace("'", "&#39;") in sheet
     assert (said == f"{trusted}.") == (language == "en")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from message_templates import left_in_english
 from test_steps_outlines import job_text, proofs
 from workshop import WHEEL, blanks
 
@@ -106,7 +107,7 @@ def test_what_a_word_lets_through_is_told_in_every_language() -> None:
                if "thin: true" in remark]
     for language in languages():
         if language != "en":
-            assert words(language).knows(told)
+            assert not left_in_english(words(language), told)
     assert not any("thin" in remark for remark in planned("skin: 0.05, thin: true").remarks)
 
 

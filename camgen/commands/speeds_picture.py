@@ -59,7 +59,7 @@ def draw_region(region: Region, cut: CutPlan, heading: str, style: str = "png") 
         board.text(*place, "allowed", size=9.0, across="center", up="center", halo=True)
     ends: list[tuple[float, str, str]] = []
     away: list[str] = []
-    for name, feeds in {**region.most, "least chip": region.least}.items():
+    for name, feeds in (*region.most.items(), ("least chip", region.least)):
         if not _line(panel, board, region.depths, feeds, name, top, ends):
             away.append(name)
     for name, depth in region.deepest.items():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, TypeAlias
 
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = ["CutPlan", "FeedBounds", "Governs", "Limit", "feed_has_room"]
@@ -19,7 +20,7 @@ class Limit:
     (``least``), so that 1 is at the limit either way. ``governs`` is the quantity it bears on.
     """
 
-    name: str
+    name: Message
     value: float
     unit: str
     governs: Governs
@@ -28,12 +29,14 @@ class Limit:
     least: bool = False
 
     @classmethod
-    def at_most(cls, name: str, value: float, unit: str, governs: Governs, used: float) -> Limit:
+    def at_most(cls, name: Message, value: float, unit: str, governs: Governs,
+                used: float) -> Limit:
         """A bound from above."""
         return cls(name, value, unit, governs, used / value, used)
 
     @classmethod
-    def at_least(cls, name: str, value: float, unit: str, governs: Governs, used: float) -> Limit:
+    def at_least(cls, name: Message, value: float, unit: str, governs: Governs,
+                 used: float) -> Limit:
         """A bound from below."""
         return cls(name, value, unit, governs, value / used, used, True)
 
@@ -63,8 +66,8 @@ class CutPlan:
     depth: float
     width: float
     limits: tuple[Limit, ...]
-    governed_by: dict[Governs, str]
-    warnings: tuple[str, ...]
+    governed_by: dict[Governs, Message]
+    warnings: tuple[Message, ...]
     ramp_feed: float = 0.0
     ramp_angle: float = 0.0
     peck: float = 0.0
@@ -87,7 +90,7 @@ class CutPlan:
 class FeedBounds:
     """At one depth and speed: the most feed by each limit, and the least, mm/min."""
 
-    most: dict[str, float]
+    most: dict[Message, float]
     least: float
 
 

@@ -11,6 +11,7 @@ from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge
 from camgen.cutting.forces import power_at, torque_at
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused, no_more
+from camgen.messages import NOTHING, Message
 from camgen.shop.cutters import Cutter, cutting_length, highest_speed, reach_of, record_of, usual
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
@@ -67,7 +68,7 @@ class Body:
     torsion: float
     edge_radius: float
     run_out: float
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
@@ -78,16 +79,17 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
     as fluted.
     """
     diameter = cutter.diameter
-    notes: list[str] = []
+    notes: list[Message] = []
     flute = cutter.flute_length
     reach = reach_of(cutter)
     if cutter.reach is None:
-        notes.append(f"reach not given: {reach:g} mm taken")
+        notes.append(Message("reach not given: {reach:g} mm taken", reach=reach))
     if flute is None and usual(cutter.kind, "flute-length"):
-        notes.append("flute length not given: all that stands out is taken as fluted and weak, and "
-                     f"{cutting_length(cutter):.3g} mm of it as able to cut")
+        notes.append(Message("flute length not given: all that stands out is taken as fluted and "
+                             "weak, and {cutting_length:.3g} mm of it as able to cut",
+                             cutting_length=cutting_length(cutter)))
     if cutter.strength is not None or cutter.modulus is not None:
-        notes.append("reckoned with the strength or stiffness of the maker's own sheet")
+        notes.append(Message("reckoned with the strength or stiffness of the maker's own sheet"))
     fluted = min(flute if flute is not None else reach, reach)
     slim = _slim(cutter)
     core = slim * diameter
@@ -174,22 +176,23 @@ class Speed:
     """
 
     rpm: float
-    governed: str
+    governed: Message
     aim: float
     per_turn: float
     spindle: Spindle
     own: Quantity | None
-    warnings: tuple[str, ...]
+    warnings: tuple[Message, ...]
 
     def limits(self, rpm: float) -> tuple[Limit, ...]:
         """The limits of the speed, at this one or one that was changed since."""
         surface, low, high = rpm * self.per_turn, self.spindle.lowest, self.spindle.highest
         return (
-            Limit.at_most("surface speed", self.aim, "m/min", "speed", surface),
-            Limit.at_most("spindle's highest speed", high, "rev/min", "speed", rpm),
-            Limit.at_least("spindle's lowest speed", low, "rev/min", "speed", rpm),
+            Limit.at_most(Message("surface speed"), self.aim, "m/min", "speed", surface),
+            Limit.at_most(Message("spindle's highest speed"), high, "rev/min", "speed", rpm),
+            Limit.at_least(Message("spindle's lowest speed"), low, "rev/min", "speed", rpm),
             *(() if self.own is None else (
-                Limit.at_most("cutter's highest speed", self.own.high, "rev/min", "speed", rpm),)),
+                Limit.at_most(Message("cutter's highest speed"), self.own.high, "rev/min", "speed",
+                              rpm),)),
         )
 
     def spindle_limits(self, rpm: float, governs: Governs, torque: float, power: float,
@@ -200,14 +203,15 @@ class Speed:
         """
         curve = self.spindle.power
         return (
-            Limit.at_most("spindle torque", overload * torque_at(curve, rpm), "N mm", governs,
+            Limit.at_most(Message("spindle torque"), overload * torque_at(curve, rpm), "N mm",
+                          governs,
                           torque),
-            Limit.at_most("spindle power", power_at(curve, rpm), "W", governs, power))
+            Limit.at_most(Message("spindle power"), power_at(curve, rpm), "W", governs, power))
 
 
 def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter: float,
                  share: float, asked: float | None, most: float | None = None,
-                 most_name: str = "") -> Speed:
+                 most_name: Message = NOTHING) -> Speed:
     """The highest speed allowed where the cutter is ``diameter`` mm across: n = 1000·v/(π·D).
 
     ``share`` is how much of the material's milling speed this sort of cut may have; ``most`` a
@@ -222,33 +226,33 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
                             f"Take a cutter of {able}."))
     per_turn = pi * diameter / 1000.0
     aim, highest = allowed.value * share, allowed.high * share
-    by_metal, governed = aim / per_turn, "surface speed"
+    by_metal, governed = aim / per_turn, Message("surface speed")
     own = highest_speed(cutter)
     if own is not None and (most is None or own.value < most):
-        most, most_name = own.value, "cutter's highest speed"
+        most, most_name = own.value, Message("cutter's highest speed")
     if most is not None and most < by_metal:
         by_metal, governed = most, most_name
     _not_faster(cutter, own, spindle, asked)
-    warnings: list[str] = []
+    warnings: list[Message] = []
     if asked is not None:
         if not spindle.lowest <= asked <= spindle.highest:
             raise Refused(Fault(
                 f"the speed of {asked:g} rev/min is not one of this spindle",
                 f"It turns from {spindle.lowest:g} to {spindle.highest:g} rev/min."))
-        rpm, governed = asked, "asked"
+        rpm, governed = asked, Message("asked")
         if own is not None and asked > own.value:
-            warnings.append("the speed asked for is more than this kind of cutter is usually "
-                            "turned at: see that it runs true and does not shake")
+            warnings.append(Message("the speed asked for is more than this kind of cutter is "
+                                    "usually turned at: see that it runs true and does not shake"))
         if asked * per_turn > highest:
-            warnings.append(f"the speed asked for gives {asked * per_turn:.0f} m/min, more than "
-                            f"the {highest:.0f} m/min {material.title} allows: the edge will not "
-                            "last")
+            warnings.append(Message("the speed asked for gives {asked:.0f} m/min, more than the "
+                                    "{highest:.0f} m/min {title} allows: the edge will not last",
+                                    asked=asked * per_turn, highest=highest, title=material.title))
     elif by_metal >= spindle.highest:
-        rpm, governed = spindle.highest, "spindle's highest speed"
+        rpm, governed = spindle.highest, Message("spindle's highest speed")
     elif by_metal >= spindle.lowest:
         rpm = by_metal
     elif spindle.lowest * per_turn <= highest:
-        rpm, governed = spindle.lowest, "spindle's lowest speed"
+        rpm, governed = spindle.lowest, Message("spindle's lowest speed")
     else:
         raise Refused(Fault(
             f"surface speed: even the spindle's lowest speed of {spindle.lowest:g} rev/min gives "
@@ -262,8 +266,9 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     surface = rpm * per_turn
     low = allowed.low * share
     if surface < 0.5 * low and governed != most_name:
-        warnings.append(f"{surface:.0f} m/min is far below the usual {low:.0f} m/min: the spindle, "
-                        "not the metal, limits; a burr or a built-up edge may come")
+        warnings.append(Message("{surface:.0f} m/min is far below the usual {low:.0f} m/min: the "
+                                "spindle, not the metal, limits; a burr or a built-up edge may "
+                                "come", surface=surface, low=low))
     return Speed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
 
 
@@ -299,10 +304,10 @@ def allowed_depth(cutter: Cutter, machine: Machine) -> float:
     return max(rule("least-depth-share").value * cutter.diameter, 2.0 * machine.z.increment)
 
 
-def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, governed: str,
+def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, governed: Message,
                       axis_feed: float, teeth: int,
-                      chip_for: Callable[[float], tuple[float, str]], least: float,
-                      may_slow: bool) -> tuple[float, str, float, bool]:
+                      chip_for: Callable[[float], tuple[float, Message]], least: float,
+                      may_slow: bool) -> tuple[float, Message, float, bool]:
     """The chip that gives the fastest feed a fixed depth allows, and the speed for it.
 
     ``chip_for`` gives the greatest chip load at a speed and the limit's name. Where the spindle's
@@ -323,7 +328,8 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
         at = lowest * (highest / lowest) ** (step / steps)
         if step and at > rpm:
             break
-        able, why = min((chip, governed), chip_for(at), (axis_feed / (at * teeth), "axis feed"))
+        able, why = min((chip, governed), chip_for(at), (axis_feed / (at * teeth),
+                                                         Message("axis feed")))
         if able >= least and at * teeth * able > best[0]:
             best = (at * teeth * able, able, why if why != governed else name, at)
     _, able, why, at = best
@@ -331,7 +337,7 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
 
 
 def going_down(feed: float, rpm: float, teeth: int, least_chip: float, machine: Machine,
-               warnings: list[str]) -> tuple[float, float, float]:
+               warnings: list[Message]) -> tuple[float, float, float]:
     """Plunge feed, ramp feed mm/min and ramp angle in degrees.
 
     Slow enough for the end of the cutter, fast enough that its edges cut and do not heat up by
@@ -340,8 +346,8 @@ def going_down(feed: float, rpm: float, teeth: int, least_chip: float, machine: 
     plunge = max(feed * rule("slow-plunge").value, rpm * teeth * least_chip)
     plunge = min(plunge, feed, machine.z.feed_limit)
     if plunge < rpm * teeth * least_chip * (1.0 - 1e-9):
-        warnings.append("straight down the edges rub and heat at this speed: ramp in, or go down "
-                        "in a drilled hole")
+        warnings.append(Message("straight down the edges rub and heat at this speed: ramp in, or "
+                                "go down in a drilled hole"))
     angle = rule("steep-ramp").value
     ramp = min(feed, machine.z.feed_limit / sin(in_radians(angle)))
     return plunge, ramp, angle
@@ -358,7 +364,7 @@ _HELP = {
 }
 
 
-def too_weak(name: str, depth: float, chip: float, least: float, cutter: Cutter) -> Fault:
+def too_weak(name: Message, depth: float, chip: float, least: float, cutter: Cutter) -> Fault:
     """The fault for a load that cannot be met even by the least chip; chips in mm a tooth."""
     return Fault(
         f"{name}: at a depth of {depth:.3g} mm the {cutter.kind} of {cutter.diameter:g} mm can "

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from typing import Final
+
 from camgen.cutting.answer import CutPlan, Limit
+from camgen.messages import Message
 
 __all__ = ["explain", "figure", "limit_rows", "limit_table"]
 
 _WORDS = {"N/mm2": "N/mm²", "N mm": "N·mm"}
+# Units that are words.
+_SAID: Final[dict[str, Callable[[str], Message]]] = {
+    "rev/min": lambda text: Message("{figure} rev/min", figure=text),
+    "mm/rev": lambda text: Message("{figure} mm/rev", figure=text),
+    "µm/rev": lambda text: Message("{figure} µm/rev", figure=text),
+}
 # Units that read better a thousand times smaller where the figure is small.
 _SMALL = {"mm": "µm", "mm/rev": "µm/rev"}
 
@@ -20,11 +30,15 @@ def figure(value: float, unit: str = "") -> str:
     if unit in _SMALL and 0.0 < abs(value) < 0.1:
         value, unit = 1000.0 * value, _SMALL[unit]
     text = f"{value:.0f}" if abs(value) >= 100.0 else f"{value:.3g}"
+    if unit in _SAID:
+        return _SAID[unit](text)
     return f"{text} {_WORDS.get(unit, unit)}".strip()
 
 
-def explain(cut: CutPlan) -> tuple[str, ...]:
+def explain(cut: CutPlan, loads: bool = True) -> tuple[Message, ...]:
     """Speed, feed, depth and width, each with the limit that governed; loads; what to heed.
+
+    ``loads`` false: less the chip and what it loads the cutter with.
 
     >>> from camgen.cutting.planner import plan_cut
     >>> from camgen.shop.cutters import parse_cutter
@@ -36,38 +50,52 @@ def explain(cut: CutPlan) -> tuple[str, ...]:
     speed 19098 rev/min, 180 m/min: surface speed
     """
     by = cut.governed_by
+    depth = figure(cut.depth, "mm")
     lines = [
-        f"speed {figure(cut.speed, 'rev/min')}, {figure(cut.surface_speed, 'm/min')}: "
-        f"{by['speed']}",
-        f"feed {figure(cut.feed, 'mm/min')}, {figure(cut.chip_load, 'mm')} a tooth: {by['feed']}",
-        f"depth {figure(cut.depth, 'mm')}: {by['depth']}"
-        + (f"; {cut.passes} passes" if cut.passes > 1 else ""),
-        f"width {figure(cut.width, 'mm')}: {by['width']}",
+        Message("speed {speed}, {surface}: {why}", speed=figure(cut.speed, "rev/min"),
+                surface=figure(cut.surface_speed, "m/min"), why=by["speed"]),
+        Message("feed {feed}, {chip} a tooth: {why}", feed=figure(cut.feed, "mm/min"),
+                chip=figure(cut.chip_load, "mm"), why=by["feed"]),
+        Message("depth {depth}: {why}; {passes} passes", depth=depth, why=by["depth"],
+                passes=cut.passes) if cut.passes > 1
+        else Message("depth {depth}: {why}", depth=depth, why=by["depth"]),
+        Message("width {width}: {why}", width=figure(cut.width, "mm"), why=by["width"]),
     ]
     if cut.peck:
-        lines.append(f"pecks of {figure(cut.peck, 'mm')}: room for the chips")
+        lines.append(Message("pecks of {depth}: room for the chips", depth=figure(cut.peck, "mm")))
     if cut.ramp_feed:
-        lines.append(f"down: straight at {figure(cut.plunge_feed, 'mm/min')}, better on a ramp of "
-                     f"{cut.ramp_angle:g}° at {figure(cut.ramp_feed, 'mm/min')}")
-    if cut.peak_chip:
-        lines.append(f"chip {figure(cut.peak_chip, 'mm')} at its thickest, "
-                     f"{figure(cut.mean_chip, 'mm')} on the mean")
-    loads = []
-    if cut.tangential:
-        loads.append(f"force {figure(cut.force, 'N')} ({figure(cut.tangential, 'N')} along the cut,"
-                     f" {figure(cut.radial, 'N')} square to it)")
-    elif cut.force:
-        loads.append(f"thrust {figure(cut.force, 'N')}")
-    loads += [f"torque {figure(cut.torque, 'N mm')}", f"power {figure(cut.power, 'W')}"]
-    if cut.deflection:
-        loads.append(f"the tip bends {figure(cut.deflection, 'mm')}")
-    lines.append("loads: " + ", ".join(loads))
-    lines += [f"heed: {warning}" for warning in cut.warnings]
-    lines += [f"found here before: {finding}" for finding in cut.findings]
+        lines.append(Message("down: straight at {feed}, better on a ramp of {angle:g}° at {ramp}",
+                             feed=figure(cut.plunge_feed, "mm/min"), angle=cut.ramp_angle,
+                             ramp=figure(cut.ramp_feed, "mm/min")))
+    if loads:
+        lines += _loads(cut)
+    lines += [Message("heed: {warning}", warning=warning) for warning in cut.warnings]
+    lines += [Message("found here before: {finding}", finding=finding) for finding in cut.findings]
     if cut.own_values:
-        lines.append("from the workshop's own table: " + ", ".join(
-            word.replace("_", "-") for word in cut.own_values))
+        lines.append(Message("from the workshop's own table: {words}", words=tuple(
+            word.replace("_", "-") for word in cut.own_values)))
     return tuple(lines)
+
+
+def _loads(cut: CutPlan) -> Iterator[Message]:
+    """The chip, and what it loads the cutter with."""
+    if cut.peak_chip:
+        yield Message("chip {peak} at its thickest, {mean} on the mean",
+                      peak=figure(cut.peak_chip, "mm"), mean=figure(cut.mean_chip, "mm"))
+    found = []
+    if cut.tangential:
+        found.append(Message(
+            "force {force} ({tangential} along the cut, {radial} square to it)",
+            force=figure(cut.force, "N"), tangential=figure(cut.tangential, "N"),
+            radial=figure(cut.radial, "N")))
+    elif cut.force:
+        found.append(Message("thrust {force}", force=figure(cut.force, "N")))
+    found += [Message("torque {torque}", torque=figure(cut.torque, "N mm")),
+              Message("power {power}", power=figure(cut.power, "W"))]
+    if cut.deflection:
+        found.append(Message("the tip bends {deflection}",
+                             deflection=figure(cut.deflection, "mm")))
+    yield Message("loads: {loads}", loads=tuple(found))
 
 
 def _state(limit: Limit, cut: CutPlan) -> str:

@@ -7,6 +7,7 @@ from math import sqrt
 from typing import Literal
 
 from camgen.cutting.chips import peak_chip_share
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -81,9 +82,9 @@ class Caps:
     fine: bool = False
 
     @property
-    def name(self) -> str:
+    def name(self) -> Message:
         """Name of the limit in an answer."""
-        return "the workshop's finding" if self.fine else "the workshop's trouble"
+        return Message("the workshop's finding") if self.fine else Message("the workshop's trouble")
 
     def depth_at(self, width: float) -> float | None:
         """The most depth for a mill's cut of another width: by the root, as practice has it."""
@@ -133,8 +134,9 @@ def caps(found: Sequence[Finding]) -> Caps:
     return Caps(worst.speed, BELOW_TROUBLE * worst.peak_chip, depth, worst.width)
 
 
-def no_milder(found: Sequence[Finding], peak_chip: float, depth: float) -> list[str]:
+def no_milder(found: Sequence[Finding], peak_chip: float, depth: float) -> list[Message]:
     """A warning for each trouble found that a cut comes up to, its peak chip and depth in mm."""
-    return [f"the workshop found: {one}; this answer is no milder" for one in found
+    return [Message("the workshop found: {finding}; this answer is no milder", finding=str(one))
+            for one in found
             if one.result != "fine" and peak_chip >= one.peak_chip * (1.0 - NOTED)
             and (one.depth is None or depth >= one.depth * (1.0 - NOTED))]

@@ -13,6 +13,7 @@ from camgen.cutting.answer import CutPlan
 from camgen.cutting.planners.form_cut import form_feed_bounds
 from camgen.cutting.planners.milling_cut import feed_bounds
 from camgen.faults import Fault, Refused, no_more
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -22,7 +23,7 @@ __all__ = ["Region", "feasible_region", "what_would_help"]
 
 Plan = Callable[[Material, Cutter, Machine, float | None, float | None], CutPlan]
 CURVE_POINTS = 160
-DEEPEST_OF = ("flute length", "depth in practice", "height of the cone")
+DEEPEST_OF = (Message("flute length"), Message("depth in practice"), Message("height of the cone"))
 
 
 @dataclass(frozen=True)
@@ -34,9 +35,9 @@ class Region:
     """
 
     depths: Floats
-    most: dict[str, Floats]
+    most: dict[Message, Floats]
     least: Floats
-    deepest: dict[str, float]
+    deepest: dict[Message, float]
 
 
 def feasible_region(material: Material, cutter: Cutter, machine: Machine, width: float | None,
@@ -51,10 +52,10 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
                             "The picture is drawn for cutters that mill."))
     deepest = {limit.name: limit.value for limit in cut.limits if limit.name in DEEPEST_OF}
     if forms:
-        deepest = {"depth of the space": cut.depth * cut.passes}
+        deepest = {Message("depth of the space"): cut.depth * cut.passes}
     far = 1.25 * min(max(cut.depth * 3.0, 0.3 * min(deepest.values())), min(deepest.values()))
     depths = np.linspace(far / CURVE_POINTS, far, CURVE_POINTS)
-    most: dict[str, list[float]] = {}
+    most: dict[Message, list[float]] = {}
     least: list[float] = []
     for depth in depths.tolist():
         if forms:

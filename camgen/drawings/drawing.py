@@ -11,6 +11,7 @@ from pathlib import Path as FilePath
 from camgen.drawings.joining import Mended, join
 from camgen.drawings.strokes import UNITS, Sketch
 from camgen.faults import Fault, Place, Refused, nearest
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Path
 from camgen.shop.model import LONGEST
@@ -45,7 +46,7 @@ class Drawing:
     layers: tuple[DrawnLayer, ...]
     mended: tuple[Mended, ...]
     ignored: tuple[tuple[str, int], ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
 
     @property
     def loops(self) -> tuple[Path, ...]:

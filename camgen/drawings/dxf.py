@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, without_flat_arcs
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import counted
 from camgen.shapes.curves import conic, sampled
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.tolerances import ROUNDING
@@ -61,8 +62,9 @@ def read_dxf(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     repaired = len(audit.fixes) + len(audit.errors)
     if repaired:
         sketch.remarks.append(
-            f"the file was damaged or irregular in {repaired} "
-            f"{'place' if repaired == 1 else 'places'} and was read as far as it goes"
+            counted("the file was damaged or irregular in {n} place and was read as far as it goes",
+                    "the file was damaged or irregular in {n} places and was read as far as it "
+                    "goes", repaired)
         )
     sketch.frame = _frame(sketch, header, units)
     sketch.layers.extend(sorted(_layer_names(document)))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import field
 
 from camgen.faults import Fault, Place
+from camgen.messages import Message
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.shop.model import LONGEST
 from camgen.values import dataclass
@@ -58,7 +59,7 @@ class Sketch:
     strokes: list[Stroke] = field(default_factory=list)
     layers: list[str] = field(default_factory=list)
     ignored: dict[str, int] = field(default_factory=dict)
-    remarks: list[str] = field(default_factory=list)
+    remarks: list[Message] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     # Faults of things on one layer: of no matter to whoever reads another.
     troubles: list[tuple[str, Fault]] = field(default_factory=list)

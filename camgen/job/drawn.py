@@ -16,6 +16,7 @@ import shapely
 
 from camgen.faults import Fault, Place, Refused
 from camgen.job.models import Job
+from camgen.messages import Message
 from camgen.part.plate import Plate
 from camgen.part.plate_words import PathPiece, PlateHole, Pocket, Shape
 from camgen.part.rounds import diameter_of
@@ -41,7 +42,7 @@ class FromDrawings:
 
     job: Job
     files: tuple[Path, ...] = ()
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     faults: tuple[Fault, ...] = ()
 
 
@@ -121,7 +122,7 @@ class _Reading:
     def __init__(self, document: Document) -> None:
         self.document = document
         self.files: list[Path] = []
-        self.remarks: list[str] = []
+        self.remarks: list[Message] = []
         self.faults: list[Fault] = []
         self._known: dict[tuple[Path, str | None, str | None], Drawing | None] = {}
 
@@ -235,9 +236,10 @@ class _Reading:
                 self.faults.append(dataclasses.replace(fault, place=place))
         else:
             self.files.append(file)
-            told = [f"{one.what}, {1000 * one.size:.1f} µm, {one.where}" for one in drawing.mended]
-            told += drawing.remarks
-            self.remarks += [f"drawing {name}: {one}" for one in told]
+            told = [Message("{what}, {size:.1f} µm, {where}", what=one.what, size=1000 * one.size,
+                            where=one.where) for one in drawing.mended]
+            self.remarks += [Message("drawing {name}: {what}", name=name, what=one)
+                             for one in (*told, *drawing.remarks)]
         self._known[key] = drawing
         return drawing
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from camgen.faults import Fault, Place
 from camgen.job.models import Job
+from camgen.messages import Message
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
@@ -35,7 +36,7 @@ class JobFile:
     path: Path
     document: Document
     sources: tuple[Path, ...] = ()
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
     def place(self, *words: str | int, key: bool = False) -> Place:
         """Where something stands: ``place("setups", 0, "steps", 2, "cutter")``.

@@ -8,16 +8,24 @@ both are said on console and sheet. Lengths mm.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from camgen.faults import Fault
 from camgen.job.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup, Job
 from camgen.job.opened import entered
+from camgen.messages import Message
 from camgen.part.features import Crossing, Feature, Hole, Outline, is_a
 from camgen.part.plate import Plate
 
 __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
+
+# What a blank has before its teeth, by its word for ``made-elsewhere``.
+_CALLED: Final[dict[str, Message]] = {
+    "outline": Message("outline", "part-names"), "bore": Message("bore", "part-names"),
+    "crossing": Message("crossing", "part-names"),
+}
 
 
 def blank_from_elsewhere(job: Job) -> bool:
@@ -48,14 +56,15 @@ def blank_faults(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[F
             job_file.place("made-elsewhere"))
 
 
-def found_remarks(job: Job, number: int) -> tuple[str, ...]:
+def found_remarks(job: Job, number: int) -> tuple[Message, ...]:
     """What a setup, its ``number`` from 0, takes to be there that no step of the job makes."""
     features, remarks = features_of_job(job), []
     setup = job.setups[number]
     if any(isinstance(one, HeadSetup) for one in setup.given) and blank_from_elsewhere(job):
-        *most, last = _of_blank(features) or ("outline",)
-        whole = f"{', '.join(most)} and {last}" if most else last
-        remarks.append(f"the blank is taken to come with its {whole}: no step of this job makes it")
+        *most, last = (_CALLED.get(word, word) for word in _of_blank(features) or ("outline",))
+        whole = Message("{most} and {last}", most=tuple(most), last=last) if most else last
+        remarks.append(Message("the blank is taken to come with its {what}: no step of this job "
+                               "makes it", what=whole))
     for deed in deeds_of(job):
         if deed.number != number:
             continue
@@ -66,6 +75,7 @@ def found_remarks(job: Job, number: int) -> tuple[str, ...]:
             for hole in holes:
                 if elsewhere(job, hole) and found.get(hole.place, hole) == hole:
                     wide = find.said if find.said is not None else hole.diameter
-                    remarks.append(f"{hole.group or hole.name} is taken to be there, made "
-                                   f"elsewhere, {wide:g} mm wide: gauge it before this setup")
+                    remarks.append(Message("{hole} is taken to be there, made elsewhere, {wide:g} "
+                                           "mm wide: gauge it before this setup",
+                                           hole=hole.group or hole.name, wide=wide))
     return tuple(dict.fromkeys(remarks))

@@ -18,6 +18,7 @@ from camgen.job.file import JobFile
 from camgen.job.made_holes import left_at
 from camgen.job.models import Job, Setup
 from camgen.job.opened import Open, made_of, opened_by, width_over
+from camgen.messages import Message
 from camgen.part.declaration import (
     AtHoles,
     MakesCones,
@@ -59,11 +60,11 @@ def idle_faults(job_file: JobFile) -> Iterator[Fault]:
                 job_file.place(*deed.at, key=True))
 
 
-def idle_remarks(job: Job, setup: Setup) -> tuple[str, ...]:
+def idle_remarks(job: Job, setup: Setup) -> tuple[Message, ...]:
     """What the steps of a setup find cut already, beside what they do cut."""
     return tuple(
-        f"{one.deed.words.kind.replace('-', ' ')}: finds nothing to cut at {', '.join(one.idle)}, "
-        f"which {one.first.words.kind.replace('-', ' ')} has taken before"
+        Message("{step}: finds nothing to cut at {places}, which {first} has taken before",
+                step=one.deed.words.called, places=one.idle, first=one.first.words.called)
         for one in _idle(job)
         if one.cuts and job.setups[one.deed.number] is setup)
 

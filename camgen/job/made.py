@@ -26,6 +26,7 @@ from camgen.job.made_holes import hole_faults
 from camgen.job.models import SORTS, HeadSetup, Job, Setup
 from camgen.job.opened import opened_before, opening_faults
 from camgen.job.walls import wall_faults
+from camgen.messages import Message, counted
 from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesMarks, MakesOutline
 from camgen.part.features import (
     Cone,
@@ -261,7 +262,7 @@ def _setups_in_order(job_file: JobFile, deeds: tuple[Deed, ...]) -> Iterator[Fau
                         job_file.place("setups", number, "name"))
 
 
-def order_remarks(setup: Setup) -> tuple[str, ...]:
+def order_remarks(setup: Setup) -> tuple[Message, ...]:
     """What comes after the piece was set free but for its tabs, a skin or what holds it below.
 
     An outline that leaves the piece loose is refused where the step is planned.
@@ -275,23 +276,17 @@ def order_remarks(setup: Setup) -> tuple[str, ...]:
     if not rest:
         return ()
     held = says[free[0]].held_by
-    by = ("its tabs" if isinstance(held, LeavesTabs) else
-          "a skin" if isinstance(held, LeavesSkin) else "what it lies on")
-    return (f"outline comes before {rest[0].kind.replace('-', ' ')}: from then on the piece is "
-            f"held by {by} alone; outline is best last",)
+    by = (Message("its tabs") if isinstance(held, LeavesTabs) else
+          Message("a skin") if isinstance(held, LeavesSkin) else Message("what it lies on"))
+    return (Message("outline comes before {what}: from then on the piece is held by {by} alone; "
+                    "outline is best last", what=rest[0].called, by=by),)
 
 
-def stack_remarks(job: Job) -> tuple[str, ...]:
+def stack_remarks(job: Job) -> tuple[Message, ...]:
     """Stacks of more blanks than there are pieces asked for."""
     return tuple(
-        f"stack of {setup.dividing.stack}, but {_pieces(job.quantity)} asked for"
+        counted("stack of {stack}, but {n} piece is asked for",
+                "stack of {stack}, but {n} pieces are asked for", job.quantity,
+                stack=setup.dividing.stack)
         for setup in job.on_head if setup.dividing.stack > job.quantity
     )
-
-
-def _pieces(quantity: int) -> str:
-    """
-    >>> _pieces(1), _pieces(3)
-    ('1 piece is', '3 pieces are')
-    """
-    return "1 piece is" if quantity == 1 else f"{quantity} pieces are"

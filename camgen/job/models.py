@@ -14,6 +14,7 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from camgen.faults import Fault, Refused
 from camgen.job.on_arbor import Bodies, Tailstock
+from camgen.messages import Message, verbatim
 from camgen.part.declaration import Declaration
 from camgen.part.parts import Part
 from camgen.part.pinion import Pinion
@@ -195,12 +196,14 @@ WrittenOut: TypeAlias = Callable[[tuple[str, ...] | None], tuple[str, ...] | Non
 
 
 class StepWords(FileModel):
-    """The words every step has. A kind of step adds its own, and declares what it does.
+    """The words every step has. A kind of step adds its own, and declares what it does;
+    ``called`` is what it is called when it is spoken of.
 
     Raises TypeError where a kind is made that declares nothing.
     """
 
     kind: ClassVar[str] = ""
+    called: ClassVar[Message]
     cutter: str = Field(min_length=1, description="name of one of the job's cutters")
     speed: Speed | None = Field(
         None, description="spindle speed in rev/min, instead of the one planned"
@@ -225,6 +228,8 @@ class StepWords(FileModel):
         # Said when the module is imported, and not when the first job has such a step.
         if cls.kind and cls.declares is StepWords.declares:
             raise TypeError(f"the step {cls.kind} does not declare what it makes")
+        if "called" not in cls.__dict__:
+            cls.called = verbatim(cls.kind.replace("-", " "))
 
     def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
         """The same step, the names of its openings and pockets written out by those two.

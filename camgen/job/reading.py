@@ -16,6 +16,7 @@ from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
 from camgen.job.patterns import with_patterns, with_whole_names
 from camgen.job.units import in_mm
+from camgen.messages import Message
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
@@ -81,7 +82,7 @@ class _Looked:
     kinds: dict[DataPath, str]
     unclear: bool
     files: tuple[Path, ...] = ()
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
 
 
 def _look(

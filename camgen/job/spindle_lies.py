@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from camgen.faults import Fault
 from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup
+from camgen.messages import NOTHING, Message
 from camgen.shop.machine import Arrangement, Machine
 
 __all__ = ["lying_faults", "lying_remark"]
@@ -33,9 +34,9 @@ def lying_faults(
         job_file.place(*at, "dividing", *(("arrangement", "across") if own is not None else ())))
 
 
-def lying_remark(arrangement: Arrangement, machine: Machine) -> str:
+def lying_remark(arrangement: Arrangement, machine: Machine) -> Message:
     """What to look at where the machine file does not say how its spindle lies; else empty."""
     if machine.spindle.lies is not None or arrangement.across == "Z":
-        return ""
-    return (f"the cutter's spindle must lie along {arrangement.across}, not along Z: the machine "
-            "file does not say whether it can (spindle: lies)")
+        return NOTHING
+    return Message("the cutter's spindle must lie along {axis}, not along Z: the machine file "
+                   "does not say whether it can (spindle: lies)", axis=arrangement.across)

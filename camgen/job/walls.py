@@ -15,6 +15,7 @@ from camgen.faults import Fault
 from camgen.job.deeds import features_of_job
 from camgen.job.file import JobFile
 from camgen.job.models import Job
+from camgen.messages import Message
 from camgen.part.features import Hole, Opening, Recess, Thread
 from camgen.tolerances import CHECK_CHORD
 from camgen.values import dataclass
@@ -53,11 +54,12 @@ def wall_faults(job_file: JobFile) -> Iterator[Fault]:
                 job_file.place(*one.wall.at, key=True))
 
 
-def wall_remarks(job: Job) -> tuple[str, ...]:
+def wall_remarks(job: Job) -> tuple[Message, ...]:
     """Walls of seats and threads that are lower, or missing, on a part of their way round."""
     return tuple(dict.fromkeys(
-        f"{one.wall.name} and {one.by.group or one.by.name} break into each other: on "
-        f"{100 * one.share:.0f} % of the way round {max(one.left, 0.0):.2f} mm of the wall are left"
+        Message("{wall} and {by} break into each other: on {share:.0f} % of the way round "
+                "{left:.2f} mm of the wall are left", wall=one.wall.name,
+                by=one.by.group or one.by.name, share=100 * one.share, left=max(one.left, 0.0))
         for one in _broken(job) if isinstance(one.wall, Thread) or one.left > 0))
 
 

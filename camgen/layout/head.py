@@ -10,6 +10,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import HeadSetup, Job, ToothSetup
 from camgen.job.on_arbor import FAR, Turned, bodies_before, bodies_behind, bodies_of, cylinder
 from camgen.layout.place import place_of
+from camgen.messages import Message
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -44,7 +45,7 @@ class ToothLayout:
     division: Division
     safe_height: float
     clearance: float
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Message, ...] = field(default=())
     before: tuple[Turned, ...] = ()
     behind: tuple[Turned, ...] = ()
     before_said: bool = False
@@ -148,18 +149,21 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     )
 
 
-def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[str, ...]:
+def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[Message, ...]:
     """What the operator must know about the arbor and was not told by the job."""
-    notes: list[str] = []
+    notes: list[Message] = []
     if dividing.arbor is None and not bodies_of(dividing.behind):
         notes.append(
-            "the diameter behind the backing is not given (`arbor`): taken as large as the backing"
+            Message("the diameter behind the backing is not given (`arbor`): taken as large as "
+                    "the backing")
         )
     if (dividing.blank is not None and dividing.zero == "touch"
             and dividing.blank - tip > 2 * TOUCH_TOLD):
         sign, axis = ("" if arrangement.infeed[0] == "-" else "-"), arrangement.infeed[1]
         notes.append(
-            f"blank {dividing.blank:.3f} mm: where the cutter touches it, set {axis} to "
-            f"{sign}{(dividing.blank - tip) / 2:.3f} and not to 0; depths count from the tip circle"
+            Message("blank {blank:.3f} mm: where the cutter touches it, set {axis} to "
+                    "{sign}{off:.3f} and not to 0; depths count from the tip circle",
+                    blank=dividing.blank, axis=axis, sign=sign,
+                    off=(dividing.blank - tip) / 2)
         )
     return tuple(notes)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from camgen import __version__
 from camgen.library.fingerprint import fingerprint, model_as_meant
 from camgen.library.prints import Prints
+from camgen.messages import Message
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
@@ -28,10 +29,10 @@ __all__ = [
 State = Literal["proven", "changed", "failed", "never run"]
 
 _CHANGED = {
-    "job": "the job file",
-    "tables": "a value of the material table",
-    "machine": "the machine file",
-    "writer": "the version of the program's writer",
+    "job": Message("the job file"),
+    "tables": Message("a value of the material table"),
+    "machine": Message("the machine file"),
+    "writer": Message("the version of the program's writer"),
 }
 
 
@@ -43,10 +44,16 @@ class Standing:
     changed: tuple[str, ...] = ()
 
     def __str__(self) -> str:
+        return str(self.told)
+
+    @property
+    def told(self) -> Message:
+        """The state in words."""
         if self.state == "changed":
-            return "proven, but changed since: " + ", ".join(self.changed)
-        return {"proven": "proven and unchanged", "failed": "run, no piece came right",
-                "never run": "never run"}[self.state]
+            return Message("proven, but changed since: {things}", things=self.changed)
+        return {"proven": Message("proven and unchanged"),
+                "failed": Message("run, no piece came right"),
+                "never run": Message("never run")}[self.state]
 
 
 def table_values(material: Material) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from camgen.job.models import Job, Setup, StepWords
 from camgen.job.units import MM_PER_INCH
 from camgen.layout import FlatLayout
 from camgen.make.holes import hole_limits
+from camgen.messages import Message
 from camgen.part.declaration import MakesThreads
 from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
 from camgen.part.features import Hole
@@ -50,7 +51,7 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
     finished = {**made, **threaded}
     return tuple(
         HoleStep(
-            say("holes", "step", number=number + 1, title=say.said(_title(step)),
+            say("holes", "step", number=number + 1, title=say.say(_title(step)),
                 cutter=step.cutter),
             _correction(job, step, say),
             tuple(_lines(job, layout.part, [holes[name] for name in names], say,
@@ -61,11 +62,11 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
     )
 
 
-def _title(step: StepWords) -> str:
+def _title(step: StepWords) -> Message:
     """What the step is called on the sheet: threads that are milled go by what they are."""
     if any(one.round for one in step.declares().threads):
-        return "thread"
-    return step.kind.replace("-", " ")
+        return Message("thread")
+    return step.called
 
 
 def _lines(

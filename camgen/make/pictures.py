@@ -89,7 +89,7 @@ def _at_one_station(
 def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     """The line beneath a picture's title."""
     say = words(proved.language)
-    line = f"{say.said(proved.material.title, 'materials')}, {proved.machine.name}"
+    line = f"{say('materials', proved.material.title)}, {proved.machine.name}"
     for one in proved.flat:
         if one.setup == setup.name and (one.layout.turned or one.layout.dowels):
             # How it lies matters more at the machine than what it is of; there is only one line.
@@ -97,7 +97,7 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     if setup.planned.layout.stations > 1:
         line += ", " + say("stations", "one-of", count=setup.planned.layout.stations)
     if setup.planned.corrected:
-        line += ", " + ", ".join(say.said(one) for one in setup.planned.corrected)
+        line += ", " + ", ".join(say.say(one) for one in setup.planned.corrected)
     return line
 
 
@@ -130,7 +130,7 @@ def failures_of(
 ) -> tuple[Picture, ...]:
     """A picture of each failing proof of one setup, no more than :data:`MOST_FAILURES`."""
     failed = [proof for proof in proofs if not proof.holds][:MOST_FAILURES]
-    material = words(proved.language).said(proved.material.title, "materials")
+    material = words(proved.language)("materials", proved.material.title)
     return tuple(
         draw_failure(evidence, proof, f"{proved.job_file.job.job}: {evidence.setup}",
                      subtitle=f"{material}, {proved.machine.name}", format=style, dark=dark,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from camgen.make.hole_table import holes_of
 from camgen.make.report import cautions_of, shares_of
 from camgen.make.timing import step_names
 from camgen.make.turning import turning_of
+from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.sheet.data import (
@@ -72,7 +73,7 @@ def sheet_of(
     return SheetData(
         job=job.job,
         note=job.note,
-        material=say.said(proved.material.title, "materials"),
+        material=say("materials", proved.material.title),
         quantity=job.quantity,
         machine=proved.machine.name,
         machine_says=proved.machine.describes,
@@ -82,9 +83,9 @@ def sheet_of(
             for setup in proved.setups
         ),
         cautions=(*cautions_of(proved), *_machine_cautions(proved)),
-        trusted=tuple(f"{one}." for one in proved.trusted),
+        trusted=tuple(Message("{sentence}.", sentence=one.told) for one in proved.trusted),
         metal=MetalAccount(
-            alloy=say.said(proved.material.title, "materials"),
+            alloy=say("materials", proved.material.title),
             density=proved.material.density.value,
             stock=account.stock,
             parts=account.parts,
@@ -100,8 +101,7 @@ def sheet_of(
 
 
 def _standing(standing: Standing, say: Words) -> str:
-    """The job's standing; of what was changed each thing is said for itself."""
-    return say.said(str(Standing(standing.state, tuple(say.said(one) for one in standing.changed))))
+    return say.say(standing.told)
 
 
 def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
@@ -112,15 +112,29 @@ def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
     sizes = {one.name: say("measures", one.what, at=f"{one.at or 0.0:.3f}")
              for setup in proved.setups
              for one in measures_of(proved.job_file.job, setup.planned.work, say)}
-    lines = [f"{good.when}: {good.pieces.made - good.pieces.scrapped} good of {good.pieces.made}"]
-    lines += [f"{sizes.get(size.size, size.size)}: {min(size.measured):g} to "
-              f"{max(size.measured):g} {size.unit}, should be {size.nominal:g}"
+    lines = [Message("{when}: {good} good of {made}", when=good.when, made=good.pieces.made,
+                     good=good.pieces.made - good.pieces.scrapped)]
+    lines += [Message("{size}: {least:g} to {most:g} {unit}, should be {nominal:g}",
+                      size=sizes.get(size.size, size.size), least=min(size.measured),
+                      most=max(size.measured), unit=size.unit, nominal=size.nominal)
               for size in good.sizes]
-    lines += [f"corrected {f'{fix.setup}: ' if fix.setup else ''}{fix.what} by {fix.by:g} "
-              f"{fix.unit}" for fix in good.corrections]
-    lines += [f"cutter {used.name}: {used.verdict}" for used in good.cutters if used.verdict]
-    said = tuple(say.said(line) for line in lines)
+    lines += [Message("corrected {setup}: {what} by {by:g} {unit}", setup=fix.setup,
+                      what=_word(fix.what), by=fix.by, unit=fix.unit) if fix.setup
+              else Message("corrected {what} by {by:g} {unit}", what=_word(fix.what), by=fix.by,
+                           unit=fix.unit) for fix in good.corrections]
+    lines += [Message("cutter {cutter}: {verdict}", cutter=used.name, verdict=_word(used.verdict))
+              for used in good.cutters if used.verdict]
+    said = tuple(map(say.say, lines))
     return (*said, good.remarks) if good.remarks else said
+
+
+# Words that a record may hold, beside those that are its writer's own.
+_WORDS: Final = (Message("depth"), Message("fine"), Message("chattered"), Message("broke"),
+                 Message("worn"))
+
+
+def _word(word: str) -> str:
+    return next((one for one in _WORDS if one == word), word)
 
 
 def _machine_cautions(proved: Proved) -> tuple[str, ...]:
@@ -169,7 +183,7 @@ def _setup(
             for one, share in zip(setup.programs, shares, strict=True)
         ),
         stock=own.stock,
-        holding=say.said(planned.setup.holding.by) if planned.setup.holding is not None else "",
+        holding=say.say(planned.setup.holding.by) if planned.setup.holding is not None else "",
         zero_axes=own.zero_axes,
         zero=own.zero,
         size=own.size,
@@ -177,10 +191,10 @@ def _setup(
         clearance=layout.clearance,
         cutters=tuple(cutters.values()),
         steps=tuple(
-            StepLine(section.step + 1, say.said(section.title), section.cutter,
+            StepLine(section.step + 1, say.say(section.title), section.cutter,
                      by_step.get(name, 0.0), section.rpm,
                      cut.feed,
-                     tuple(say.said(sentence) for sentence in _why(cut)))
+                     tuple(say.say(sentence) for sentence in _why(cut)))
             for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)
         ),
         measures=tuple(one for one in measures_of(job, planned.work, say)
@@ -194,24 +208,25 @@ def _setup(
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
-        remarks=tuple(say.said(remark) for remark in planned.remarks),
+        remarks=tuple(say.say(remark) for remark in planned.remarks),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
 
 
-def _why(cut: CutPlan) -> tuple[str, ...]:
+def _why(cut: CutPlan) -> tuple[Message, ...]:
     """The planner's words, less the loads, for which the report has more room."""
-    return tuple(f"{line}." for line in explain(cut) if not line.startswith(("chip", "loads")))
+    return tuple(Message("{sentence}.", sentence=line) for line in explain(cut, loads=False))
 
 
 def _cutter_words(cutter: Cutter, say: Words) -> str:
     # What nobody said must not look as if somebody had: most old cutters are of high-speed steel.
     form = "with-teeth" if record_of(cutter).on_arbor else "with-flutes"
-    return say("cutters", form, kind=say("cutters", cutter.kind), diameter=f"{cutter.diameter:g}",
-               count=cutter.flutes, material=say("cutter-materials", cutter.material
-                                         if "material" in cutter.model_fields_set
-                                         else f"taken-as-{cutter.material}"))
+    material = (cutter.material if "material" in cutter.model_fields_set
+                else f"taken-as-{cutter.material}")
+    return say("cutters", form, kind=say.say(record_of(cutter).name),
+               diameter=f"{cutter.diameter:g}", count=cutter.flutes,
+               material=say("cutter-materials", material))
 
 
 @dataclass(frozen=True)
@@ -333,7 +348,7 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
     return DividingLine(
         division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
         division.micrometres(abs(division.closing_arcsec), radius), take_up,
-        tuple(say.said(setting) for setting in division.settings[:3]),
+        tuple(say.say(setting) for setting in division.settings[:3]),
     )
 
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
+from camgen.messages import NOTHING, Message
 from camgen.reader.dialect import Dialect, dialect_of
 from camgen.shop.machine import CutterChange, DrivenHead, HandHead, Machine
 from camgen.shop.own_blocks import own_places, words_of
@@ -36,8 +37,8 @@ _USUAL: Final = (
 )
 # What a control may stand in when a program starts, by the word that ends it.
 _STANDS_IN: Final = {
-    "G40": "cutter compensation", "G49": "cutter length", "G80": "cycle",
-    "G94": "other kind of feed",
+    "G40": Message("cutter compensation"), "G49": Message("cutter length"), "G80": Message("cycle"),
+    "G94": Message("other kind of feed"),
 }
 
 
@@ -53,25 +54,34 @@ class TrustedWord:
     word: str
     place: str
     moves: bool
-    lacking: str = ""
+    lacking: Message = NOTHING
     said: bool = False
     does: str = ""
 
     def __str__(self) -> str:
+        return str(self.told)
+
+    @property
+    def told(self) -> Message:
+        """What is trusted of it, in words."""
         if self.said:
-            return (f"the comment ({self.word}) in {self.place} of the machine file is trusted, "
-                    "not proved: whoever runs the program may do as it says")
+            return Message("the comment ({word}) in {place} of the machine file is trusted, not "
+                           "proved: whoever runs the program may do as it says",
+                           word=self.word, place=self.place)
         if self.does:
-            return (f"{self.word} in {self.place} of the machine file is trusted, not proved: it "
-                    f"usually does what {self.does} is for")
+            return Message("{word} in {place} of the machine file is trusted, not proved: it "
+                           "usually does what {does} is for",
+                           word=self.word, place=self.place, does=self.does)
         if self.lacking:
-            return (f"{self.word} is not in {self.place} of the machine file: that no "
-                    f"{self.lacking} is in force at the start is trusted, not proved")
+            return Message("{word} is not in {place} of the machine file: that no {lacking} is in "
+                           "force at the start is trusted, not proved",
+                           word=self.word, place=self.place, lacking=self.lacking)
         if self.moves:
-            return (f"{self.word} in {self.place} of the machine file is trusted, not proved: it "
-                    "may move, turn, shift or scale what comes after it")
-        return (f"{self.word} in {self.place} of the machine file is trusted, not proved: what it "
-                "switches is not known here")
+            return Message("{word} in {place} of the machine file is trusted, not proved: it may "
+                           "move, turn, shift or scale what comes after it",
+                           word=self.word, place=self.place)
+        return Message("{word} in {place} of the machine file is trusted, not proved: what it "
+                       "switches is not known here", word=self.word, place=self.place)
 
 
 def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:

@@ -126,7 +126,7 @@ def _cautions(data: SheetData, say: Words) -> Markup:
         element("h2", say("sheet", "cautions")),
         element("ul", *(element("li", _tick(), say("materials", say("cautions", key)))
                         for key in keys),
-                *(element("li", _tick(), element("strong", say.said(one)))
+                *(element("li", _tick(), element("strong", say.say(one)))
                   for one in data.trusted)),
         element("p", say("sheet", "authority")),
         class_="caution keep",

@@ -22,7 +22,7 @@ from camgen.shop.cutters import Ability, least_round, opening_of
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.holes import bottom_of, chosen, edges_too_short, hole_faults, in_order
-from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 
@@ -41,6 +41,7 @@ class Bore(StepWords):
     """Bring holes to size on a circle."""
 
     kind: ClassVar[str] = "bore"
+    called: ClassVar[Message] = Message("bore")
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
     drilled: LengthOrZero = Field(
         0.0, description="diameter of the hole already there; 0 for solid metal"
@@ -232,11 +233,12 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     for x, y in layout.places:
         moves += shifted(one, x, y)
     remarks = (
-        f"bore: {words.direction} milling; gauge each hole of the first piece, and give what it "
-        "lacks as `correction` (on the diameter)",
+        Message("{title}: {sense} milling; gauge each hole of the first piece, and give what it "
+                "lacks as `correction` (on the diameter)", title=words.called,
+                sense=SENSES[words.direction]),
     )
     cut = replace(cut, others=(last_cut,))
-    return PlannedStep(bench.section(Message("bore"), cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks)
 
 
 BORE = StepKind("bore", Bore, check, plan)

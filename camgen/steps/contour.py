@@ -396,26 +396,31 @@ def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
     ))
 
 
-def _remarks(bench: FlatBench, words: ContourWords, title: Message) -> tuple[str, ...]:
+def _remarks(bench: FlatBench, words: ContourWords, title: Message) -> tuple[Message, ...]:
     """What the operator must know of how loose pieces are held."""
-    remarks = [f"{title}: {words.direction} milling"]
+    remarks = [Message("{title}: climb milling", title=title) if words.direction == "climb"
+               else Message("{title}: conventional milling", title=title)]
     later = cut_later(bench)
     if words.cut_skin:
         remarks.append(
-            f"{title}: a skin of {words.skin:g} mm holds all pieces until it is cut last"
+            Message("{title}: a skin of {skin:g} mm holds all pieces until it is cut last",
+                    title=title, skin=words.skin)
         )
     if later is not None:
-        remarks.append(f"{title}: what is left below holds until step {later + 1} goes through it")
+        remarks.append(Message("{title}: what is left below holds until step {later} goes "
+                               "through it", title=title, later=later + 1))
     elif words.tabs is not None:
         remarks.append(
-            f"{title}: {words.tabs.count} tabs {words.tabs.width:g} mm wide and "
-            f"{words.tabs.height:g} mm high hold the loose piece; cut and dress them by hand"
+            Message("{title}: {count} tabs {width:g} mm wide and {height:g} mm high hold the "
+                    "loose piece; cut and dress them by hand", title=title,
+                    count=words.tabs.count, width=words.tabs.width, height=words.tabs.height)
         )
     elif words.kept_skin is not None:
         remarks.append(
-            f"{title}: a skin of {words.skin:g} mm is left and holds the loose piece; cut it by "
-            "hand and dress the edge"
+            Message("{title}: a skin of {skin:g} mm is left and holds the loose piece; cut it by "
+                    "hand and dress the edge", title=title, skin=words.skin)
         )
     else:
-        remarks.append(f"{title}: loose pieces are held by {bench.holding}")
+        remarks.append(Message("{title}: loose pieces are held by {holding}", title=title,
+                               holding=bench.holding))
     return tuple(remarks)

@@ -27,6 +27,7 @@ class CounterboreHoles(StepWords):
     """Bring counterbores and other flat-bottomed holes to size with a counterbore."""
 
     kind: ClassVar[str] = "counterbore"
+    called: ClassVar[Message] = Message("counterbore")
     holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
     drilled: Length | None = Field(
         None, description="diameter of the hole already there; else as the steps before make it"
@@ -84,7 +85,7 @@ def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
         dwell=round(60.0 * TURNS / cut.speed, 3),
     )
-    return PlannedStep(bench.section(Message("counterbore"), cut.speed, moves), cut)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
 
 
 COUNTERBORE = StepKind("counterbore", CounterboreHoles, check, plan)

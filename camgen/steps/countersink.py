@@ -25,6 +25,7 @@ class Countersink(StepWords):
     """Countersink the holes that the plate says are countersunk."""
 
     kind: ClassVar[str] = "countersink"
+    called: ClassVar[Message] = Message("countersink")
     holes: tuple[str, ...] | None = Field(
         None, description="names of holes; all that are countersunk when left out"
     )
@@ -109,7 +110,7 @@ def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
         bench, holes, cut.feed,
         lambda hole: layout.face - deep(hole), dwell=DWELL,
     )
-    return PlannedStep(bench.section(Message("countersink"), cut.speed, moves), cut)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
 
 
 COUNTERSINK = StepKind("countersink", Countersink, check, plan)

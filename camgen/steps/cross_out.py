@@ -26,6 +26,7 @@ class CrossOut(ContourWords):
     """Cut the wheel's openings."""
 
     kind: ClassVar[str] = "cross-out"
+    called: ClassVar[Message] = Message("cross out")
 
     def declares(self) -> Declaration:
         """The wheel's openings."""
@@ -87,7 +88,7 @@ def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
 
 def plan(bench: FlatBench, words: CrossOut) -> PlannedStep:
     """Every opening of every piece."""
-    return plan_contours(bench, words, _cuts(bench, words), Message("cross out"))
+    return plan_contours(bench, words, _cuts(bench, words), words.called)
 
 
 CROSS_OUT = StepKind("cross-out", CrossOut, check, plan)

@@ -30,6 +30,7 @@ class CutOut(ContourWords):
     """Cut openings right through."""
 
     kind: ClassVar[str] = "cut-out"
+    called: ClassVar[Message] = Message("cut out")
     openings: tuple[str, ...] | None = Field(
         None, description="names of openings; all when left out"
     )
@@ -116,7 +117,7 @@ def plan(bench: FlatBench, words: CutOut) -> PlannedStep:
         (last,) = offset(Area(path), -radius)
         (rough,) = offset(Area(path), -radius - finish_left(bench, words))
         cuts.append(closed_wall(bench, words, rough.outer, last.outer))
-    return plan_contours(bench, words, cuts, Message("cut out"))
+    return plan_contours(bench, words, cuts, words.called)
 
 
 CUT_OUT = StepKind("cut-out", CutOut, check, plan)

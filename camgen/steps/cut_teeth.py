@@ -14,7 +14,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.spindle_lies import lying_remark
 from camgen.layout import ToothLayout
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
 from camgen.shop.machine import DrivenHead
 from camgen.steps.around_stack import Sweep
@@ -29,7 +29,7 @@ from camgen.steps.cut_teeth_words import (
     whole_depth,
 )
 from camgen.steps.cuts import form_cut
-from camgen.steps.kind import HeadBench, PlannedStep, StepKind
+from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
 from camgen.steps.last_cut import rubbing_faults
 from camgen.steps.slender import arbor_supposed, slender_faults
 
@@ -90,7 +90,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
                 before = None if work[number + 1][1] == 1 else 1
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
-        bench.section(Message("cut teeth"), cut.speed, moves,
+        bench.section(words.called, cut.speed, moves,
                       clockwise=words.spindle == "clockwise"),
         cut,
         _remarks(bench, words, layout, depths),
@@ -197,59 +197,66 @@ def _remarks(
     words: CutTeeth,
     layout: ToothLayout,
     depths: tuple[float, ...],
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     remarks = list(layout.notes)
     if bench.work.dividing.slender:
-        remarks.append("the bending of the arbor is not looked at: the job says slender: true")
+        remarks.append(Message("the bending of the arbor is not looked at: the job says slender: "
+                               "true"))
     if arbor_supposed(bench):
-        remarks.append("no tailstock is said: one is taken for granted where the bending of the "
-                       "arbor is looked at")
+        remarks.append(Message("no tailstock is said: one is taken for granted where the bending "
+                               "of the arbor is looked at"))
     if not layout.before_said:
         frame = Frame(layout, bench.cutter.diameter / 2)
         lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]
         sweep = Sweep(frame.cutter_radius, along_start(frame, depths[-1]), 0.0, lowest)
         keep = sweep.half(lowest + depths[-1]) - sweep.start
         remarks.append(
-            "what stands before the stack is not said (`front`, `tailstock`): taken as nothing; "
-            f"keep {keep:.1f} mm before the free face clear of all that is thicker than "
-            f"{2 * lowest:.2f} mm"
+            Message("what stands before the stack is not said (`front`, `tailstock`): taken as "
+                    "nothing; keep {keep:.1f} mm before the free face clear of all that is "
+                    "thicker than {lowest:.2f} mm", keep=keep, lowest=2 * lowest)
         )
     lying = lying_remark(layout.arrangement, bench.machine)
     if lying:
         remarks.append(lying)
     sense = milling_sense(layout, words.spindle == "clockwise")
     if sense:
-        remarks.append(f"cut teeth: {sense} milling, spindle {words.spindle}")
+        remarks.append(Message("cut teeth: {sense} milling, spindle {turn}",
+                               sense=SENSES[sense], turn=TURNS[words.spindle]))
         backlash = bench.machine.axis(layout.arrangement.along[1]).backlash
         if sense == "climb" and backlash > 0:
             remarks.append(
-                f"climb milling on an axis with {backlash:g} mm of backlash: the cutter may snatch"
+                Message("climb milling on an axis with {backlash:g} mm of backlash: the cutter "
+                        "may snatch", backlash=backlash)
             )
     else:
         remarks.append(
-            f"cut teeth: spindle {words.spindle}; look whether the cutter climbs before you start"
+            Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
+                    turn=TURNS[words.spindle])
         )
     remarks.append(
-        f"{len(depths)} pass{'es' if len(depths) > 1 else ''} to "
-        f"{', '.join(f'{depth:.3f}' for depth in depths)} mm"
+        counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
+                depths=tuple(f"{depth:.3f}" for depth in depths))
     )
     if words.trial_short is not None:
         remarks.append(
-            f"pause after {words.trial_spaces} spaces, cut {words.trial_short:.3f} mm short: "
-            "measure a tooth between them, shift the infeed's zero by what is wanted, and go on: "
-            "these spaces are cut again with the others"
+            Message("pause after {trial_spaces} spaces, cut {trial_short:.3f} mm short: measure "
+                    "a tooth between them, shift the infeed's zero by what is wanted, and go on: "
+                    "these spaces are cut again with the others", trial_spaces=words.trial_spaces,
+                    trial_short=words.trial_short)
         )
     elif words.trial_spaces:
         remarks.append(
-            f"pause after {words.trial_spaces} spaces: measure a tooth between them; where it is "
-            "thick, stop, give `depth-correction`, make the program again and begin at space 1"
+            Message("pause after {trial_spaces} spaces: measure a tooth between them; where it "
+                    "is thick, stop, give `depth-correction`, make the program again and begin "
+                    "at space 1", trial_spaces=words.trial_spaces)
         )
     if bench.from_space and bench.from_space > 1:
         remarks.append(
-            f"begins at space {bench.from_space} of the first round; those before it must have "
-            "been cut in it, all later rounds are whole"
+            Message("begins at space {from_space} of the first round; those before it must have "
+                    "been cut in it, all later rounds are whole", from_space=bench.from_space)
             if words.order == "each-round" and len(depths) > 1 else
-            f"begins at space {bench.from_space}; those before it are not cut again")
+            Message("begins at space {from_space}; those before it are not cut again",
+                    from_space=bench.from_space))
     return tuple(remarks)
 
 

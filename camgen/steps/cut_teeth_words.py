@@ -6,6 +6,7 @@ from pydantic import Field
 
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
 from camgen.shop.model import IN_FILE_UNITS, Length
@@ -33,6 +34,7 @@ class CutTeeth(StepWords):
     """Cut the tooth spaces of a stack of blanks."""
 
     kind: ClassVar[str] = "cut-teeth"
+    called: ClassVar[Message] = Message("cut teeth")
     passes: int | None = Field(None, ge=1, le=50, description="depths to cut in; else planned")
     order: Literal["each-space", "each-round"] = Field(
         "each-space",

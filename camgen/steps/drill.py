@@ -30,6 +30,7 @@ class DrillHoles(StepWords):
     """Drill holes; through, unless a depth is given."""
 
     kind: ClassVar[str] = "drill"
+    called: ClassVar[Message] = Message("drill")
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
     depth: Length | None = Field(
         None, description="depth at full diameter; through when left out"
@@ -129,15 +130,15 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )
-    return PlannedStep(bench.section(Message("drill"), cut.speed, moves), cut,
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
                        notes=_deeper(words, holes))
 
 
-def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[str, ...]:
+def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[Message, ...]:
     """Holes drilled deeper than they are said to be: for a lead, or by a slip."""
     return tuple(
-        f"drill: {name} is drilled {words.depth:g} mm deep at its full width, and {deep:g} mm is "
-        "its depth"
+        Message("drill: {name} is drilled {depth:g} mm deep at its full width, and {deep:g} mm "
+                "is its depth", name=name, depth=words.depth, deep=deep)
         for name, deep in dict.fromkeys((hole.group or hole.name, hole.depth) for hole in holes)
         if deep is not None and words.depth is not None and words.depth > deep + 1e-9)
 

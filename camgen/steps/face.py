@@ -37,6 +37,7 @@ class FaceStep(StepWords):
     """Take the stock down to a thickness, over all of it."""
 
     kind: ClassVar[str] = "face"
+    called: ClassVar[Message] = Message("face")
     to: Length | None = Field(None, description="thickness to leave; else that of the plate")
     width: Length | None = Field(None, description="from one row to the next; else planned")
     direction: Literal["both", "climb", "conventional"] = Field(
@@ -151,14 +152,17 @@ def plan(bench: FlatBench, words: FaceStep) -> PlannedStep:
         bottom = layout.top - layout.over * level / cut.passes
         moves += _level(layout, rows, bottom, feeds, words.direction)
     to = layout.face - layout.bottom
-    rows_run = ("rows to and fro, climb and conventional by turns" if words.direction == "both"
-                else f"{words.direction} milling")
+    rows_run = {
+        "both": Message("face: rows to and fro, climb and conventional by turns"),
+        "climb": Message("{title}: climb milling", title=words.called),
+        "conventional": Message("{title}: conventional milling", title=words.called),
+    }
     remarks = (
-        f"face: {rows_run}",
-        f"face: measure the thickness by three edges before the next step: {to:.3f} mm. Too thick: "
-        "lower the zero of Z by as much and face again",
+        rows_run[words.direction],
+        Message("face: measure the thickness by three edges before the next step: {to:.3f} mm. "
+                "Too thick: lower the zero of Z by as much and face again", to=to),
     )
-    return PlannedStep(bench.section(Message("face"), cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks)
 
 
 def _level(

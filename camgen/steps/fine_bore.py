@@ -33,6 +33,7 @@ class FineBore(StepWords):
     """Bring holes to size with a boring bar: the cutter's diameter is what the bar is set to."""
 
     kind: ClassVar[str] = "fine-bore"
+    called: ClassVar[Message] = Message("fine bore")
     holes: tuple[str, ...] = Field(min_length=1, description="names of holes")
     drilled: Length | None = Field(
         None, description="diameter of the hole already there; else as the steps before make it"
@@ -162,27 +163,31 @@ def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
         )
         moves += [stroke] * (1 + words.spring_passes)
     moves += away(layout)
-    return PlannedStep(bench.section(Message("fine bore"), cut.speed, moves), cut,
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
                        _setting(bench, words))
 
 
-def _setting(bench: FlatBench, words: FineBore) -> tuple[str, ...]:
+def _setting(bench: FlatBench, words: FineBore) -> tuple[Message, ...]:
     """How the bar is set: over its back and its tip, half of both diameters together."""
     if words.come_out == "stopped":
-        return (*_set_to(bench), f"put the bar {words.cutter} in so that its tip points to "
-                f"{bench.machine.spindle_words.tip_at} when the spindle is stopped by "
-                f"{bench.machine.spindle_words.oriented_stop}; try it in air")
+        return (*_set_to(bench), Message("put the bar {cutter} in so that its tip points to "
+                                         "{tip_at} when the spindle is stopped by "
+                                         "{oriented_stop}; try it in air", cutter=words.cutter,
+                                         tip_at=bench.machine.spindle_words.tip_at,
+                                         oriented_stop=bench.machine.spindle_words.oriented_stop))
     return _set_to(bench)
 
 
-def _set_to(bench: FlatBench) -> tuple[str, ...]:
+def _set_to(bench: FlatBench) -> tuple[Message, ...]:
     cutter = bench.cutter
     if cutter.shank is None:
-        return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm on a scrap hole, "
-                "from below",)
+        return (Message("set the bar {cutter} to {diameter:.3f} mm on a scrap hole, from below",
+                        cutter=bench.words.cutter, diameter=cutter.diameter),)
     over = (cutter.diameter + cutter.shank) / 2
-    return (f"set the bar {bench.words.cutter} to {cutter.diameter:.3f} mm: {over:.3f} mm over its "
-            f"tip and the back of its shank of {cutter.shank:.3f}; then a scrap hole, from below",)
+    return (Message("set the bar {cutter} to {diameter:.3f} mm: {over:.3f} mm over its tip and "
+                    "the back of its shank of {shank:.3f}; then a scrap hole, from below",
+                    cutter=bench.words.cutter, diameter=cutter.diameter, over=over,
+                    shank=cutter.shank),)
 
 
 FINE_BORE = StepKind("fine-bore", FineBore, check, plan)

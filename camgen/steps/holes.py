@@ -11,6 +11,7 @@ from camgen.faults import Fault, Place, nearest, no_less
 from camgen.job.faces import other_face
 from camgen.job.opened import drilled_width
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.moves import Drill, Move
 from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThreads
 from camgen.part.features import Hole
@@ -297,14 +298,15 @@ def beneath_closed(
 
 def partly_threaded(
     layout: FlatLayout, holes: Sequence[Hole], full: Callable[[Hole], float]
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     """What is told of threads that are ``full`` mm deep and so less deep than their holes are."""
-    told: dict[str, None] = {}
+    told: dict[Message, None] = {}
     for hole in holes:
         whole = layout.thickness if hole.depth is None else hole.depth
         if full(hole) < whole - 1e-6:
-            told[f"thread of {hole.group or hole.name}: full {full(hole):.3g} mm deep, and the "
-                 f"hole is {whole:g} mm deep"] = None
+            told[Message("thread of {group}: full {full:.3g} mm deep, and the hole is {whole:g} "
+                         "mm deep", group=hole.group or hole.name, full=full(hole),
+                         whole=whole)] = None
     return tuple(told)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Generic, TypeAlias, TypeVar
+from typing import Any, Final, Generic, TypeAlias, TypeVar
 
 from camgen.cutting.planner import CutPlan, Finding
 from camgen.faults import Fault, Place
@@ -17,8 +17,12 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
-__all__ = ["Bench", "BenchOf", "FlatBench", "HeadBench", "PlannedStep", "StepKind",
-           "cutter_numbers", "cutter_text"]
+__all__ = ["SENSES", "TURNS", "Bench", "BenchOf", "FlatBench", "HeadBench", "PlannedStep",
+           "StepKind",           "cutter_numbers", "cutter_text"]
+
+# Which way a mill cuts, and a spindle turns, in words.
+SENSES: Final = {"climb": Message("climb"), "conventional": Message("conventional")}
+TURNS: Final = {"clockwise": Message("clockwise"), "anticlockwise": Message("anticlockwise")}
 
 WorkT = TypeVar("WorkT", bound=FlatSetup | HeadSetup)
 LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
@@ -55,7 +59,8 @@ class BenchOf(Generic[WorkT, LayoutT]):
     @property
     def holding(self) -> str:
         """What holds the work, in the job's words."""
-        return self.setup.holding.by if self.setup.holding else "the holding (not described)"
+        return (self.setup.holding.by if self.setup.holding
+                else Message("the holding (not described)"))
 
     def place(self, *words: str | int) -> Place:
         """Where a word of this step stands in the job file."""
@@ -108,10 +113,10 @@ class PlannedStep:
 
     section: Section
     cut: CutPlan
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Message, ...] = ()
     tabs: tuple[Tab, ...] = ()
     more: tuple[tuple[Section, CutPlan], ...] = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
     @property
     def sections(self) -> tuple[tuple[Section, CutPlan], ...]:

@@ -32,6 +32,7 @@ class Outline(ContourWords):
     """Cut the part out of the stock."""
 
     kind: ClassVar[str] = "outline"
+    called: ClassVar[Message] = Message("outline")
 
     def declares(self) -> Declaration:
         """The part's edge."""
@@ -97,7 +98,7 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
 
 def plan(bench: FlatBench, words: Outline) -> PlannedStep:
     """The outline of every piece."""
-    return plan_contours(bench, words, [_cut(bench, words)], Message("outline"))
+    return plan_contours(bench, words, [_cut(bench, words)], words.called)
 
 
 OUTLINE = StepKind("outline", Outline, check, plan)

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.steps.kind import BenchT, PlannedStep, StepKind
 from camgen.steps.typed import (
     asked_faults,
@@ -19,7 +20,7 @@ __all__ = ["planned_steps"]
 
 def planned_steps(
     kinds: Mapping[str, StepKind[BenchT]], elsewhere: tuple[str, str], benches: Sequence[BenchT]
-) -> tuple[list[PlannedStep], tuple[str, ...]]:
+) -> tuple[list[PlannedStep], tuple[Message, ...]]:
     """The steps planned, and the corrections in force.
 
     ``kinds`` are those that can be done here; ``elsewhere`` is what is said of another, and what

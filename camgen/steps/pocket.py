@@ -23,7 +23,7 @@ from camgen.shapes.path import ArcTo, Path, Point, direction
 from camgen.steps.clearing_moves import WAY_IN, clear_level
 from camgen.steps.contour import begun_on_longest
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.pocket_checks import check
@@ -65,7 +65,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
             finishing_time += seconds
     pieces = len(bench.layout.places)
     section = replace(
-        bench.section(Message("pocket"), cut.speed, _everywhere(bench, rough)),
+        bench.section(words.called, cut.speed, _everywhere(bench, rough)),
         to_clear=pieces * to_clear, finishing=0.0 if skins else pieces * finishing_time,
     )
     remarks = tuple(_remarks(bench, words, floors))
@@ -93,22 +93,26 @@ def _with_others(cut: CutPlan, slot: CutPlan, last: Sequence[CutPlan]) -> CutPla
     return replace(cut, others=tuple(others))
 
 
-def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[str]:
-    yield "pocket: clearing climbs; the last pass along the walls is " + words.direction
+def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[Message]:
+    yield Message("pocket: clearing climbs; the last pass along the walls is {sense}",
+                  sense=SENSES[words.direction])
     for one in cuts_of(bench, words)[0]:
         name = one.recess.name
         if not one.gets_in:
-            yield f"pocket {name}: {words.cutter} does not get in and leaves it to a later step"
+            yield Message("pocket {name}: {cutter} does not get in and leaves it to a later step",
+                          name=name, cutter=words.cutter)
             continue
         for found in (stretch.found for stretch in one.rough[:1]):
             yield (
-                f"pocket {name}: {math.degrees(found.planned):.0f}° of the cutter in metal at "
-                "most, but for the ways in"
+                Message("pocket {name}: {degrees:.0f}° of the cutter in metal at most, but for "
+                        "the ways in", name=name, degrees=math.degrees(found.planned))
             )
         if not one.last:
-            yield f"pocket {name}: {words.cutter} leaves corners and walls to a later step"
+            yield Message("pocket {name}: {cutter} leaves corners and walls to a later step",
+                          name=name, cutter=words.cutter)
         if any(area.walls is not None for area in one.areas):
-            yield f"pocket {name} is open at a side: the cutter goes over the edge there"
+            yield Message("pocket {name} is open at a side: the cutter goes over the edge there",
+                          name=name)
 
 
 def _everywhere(bench: FlatBench, one: list[Move]) -> list[Move]:

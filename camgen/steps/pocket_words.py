@@ -9,6 +9,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field
 
 from camgen.job.models import StepWords, WrittenOut
+from camgen.messages import Message
 from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
 from camgen.part.features import Recess
 from camgen.shop.cutters import Ability, Cutter
@@ -37,6 +38,7 @@ class PocketStep(StepWords):
     """Clear pockets; several such steps with ever smaller cutters clear what is left."""
 
     kind: ClassVar[str] = "pocket"
+    called: ClassVar[Message] = Message("pocket")
     pockets: tuple[str, ...] | None = Field(None, description="names of pockets; all if left out")
     width: Length | None = Field(None, description="radial depth of a pass; else planned")
     finish: Length | None = Field(None, description="left on the walls for the last pass")

@@ -39,6 +39,7 @@ class Ream(StepWords):
     """Ream holes."""
 
     kind: ClassVar[str] = "ream"
+    called: ClassVar[Message] = Message("ream")
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
     drilled: Length | None = Field(
         None, description="diameter of the hole already there; else as the steps before make it"
@@ -173,17 +174,18 @@ def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     drilled = drilled_in(bench, words.drilled, holes)
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
     moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
-    return PlannedStep(bench.section(Message("ream"), cut.speed, moves), cut,
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
                        notes=_notes(bench, words, holes))
 
 
-def _notes(bench: FlatBench, words: Ream, holes: tuple[Hole, ...]) -> tuple[str, ...]:
+def _notes(bench: FlatBench, words: Ream, holes: tuple[Hole, ...]) -> tuple[Message, ...]:
     """Holes with a floor that come from elsewhere: how deep they were drilled is not known here."""
     lead = _lead(bench, words)
     groups = dict.fromkeys(hole.group or hole.name for hole in holes
                            if hole.depth is not None and elsewhere(bench.job, hole))
-    return tuple(f"ream: {name} comes from elsewhere; the reamer goes to its floor, and its lead "
-                 f"leaves the last {lead:.3g} mm under size" for name in groups) if lead else ()
+    return tuple(Message("ream: {name} comes from elsewhere; the reamer goes to its floor, and "
+                         "its lead leaves the last {lead:.3g} mm under size", name=name,
+                         lead=lead) for name in groups) if lead else ()
 
 
 REAM = StepKind("ream", Ream, check, plan)

@@ -31,6 +31,7 @@ class Spot(StepWords):
     """Mark holes with a cone."""
 
     kind: ClassVar[str] = "spot"
+    called: ClassVar[Message] = Message("spot")
     holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
     depth: Length | None = Field(
         None, description="depth of the cone; else to suit the hole and the stock"
@@ -114,7 +115,7 @@ def plan(bench: FlatBench, words: Spot) -> PlannedStep:
     moves = strokes(
         bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
     )
-    return PlannedStep(bench.section(Message("spot"), cut.speed, moves), cut)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
 
 
 SPOT = StepKind("spot", Spot, check, plan)

@@ -40,6 +40,7 @@ class Tap(StepWords):
     """Tap the holes that the plate says have the tap's thread."""
 
     kind: ClassVar[str] = "tap"
+    called: ClassVar[Message] = Message("tap")
     holes: tuple[str, ...] | None = Field(
         None, description="names of holes; all with the tap's thread when left out"
     )
@@ -212,11 +213,12 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True
     )
     remarks = (
-        f"tap in a holder that gives {words.holder_gives:g} mm: while the spindle is reversed the "
-        f"tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with the screw",
+        Message("tap in a holder that gives {holder_gives:g} mm: while the spindle is reversed "
+                "the tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with "
+                "the screw", holder_gives=words.holder_gives, further=further),
     )
     notes = partly_threaded(layout, holes, lambda hole: layout.face - bottoms[hole.name] - lead)
-    return PlannedStep(bench.section(Message("tap"), cut.speed, moves), cut, remarks, notes=notes)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks, notes=notes)
 
 
 TAP = StepKind("tap", Tap, check, plan)

@@ -74,12 +74,13 @@ def crowded_faults(
 
 def thin_remarks(
     bench: FlatBench, words: ContourWords, cut: CutPlan, walls: Sequence[float], title: Message
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     """What the operator must know where a word lets thinner tabs or skins through."""
     if not words.thin or not _faults(bench, words, cut, walls):
         return ()
     return (
-        f"{title}: tabs or skin may be too thin to hold the piece, and the job says thin: true",)
+        Message("{title}: tabs or skin may be too thin to hold the piece, and the job says thin: "
+                "true", title=title),)
 
 
 def _faults(

@@ -33,6 +33,7 @@ class ThreadMill(StepWords):
     """Mill the threads that the plate says are in its holes."""
 
     kind: ClassVar[str] = "thread-mill"
+    called: ClassVar[Message] = Message("thread mill")
     holes: tuple[str, ...] | None = Field(
         None, description="names of holes; all with the cutter's thread when left out"
     )
@@ -148,8 +149,9 @@ def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
     for x, y in layout.places:
         moves += shifted(one, x, y)
     remarks = (
-        f"{thread.name}: right-hand thread, pitch {thread.pitch:g} mm, in a hole of "
-        f"{thread.hole:.3f} mm; try it with the screw or a plug gauge",
+        Message("{name}: right-hand thread, pitch {pitch:g} mm, in a hole of {hole:.3f} mm; try "
+                "it with the screw or a plug gauge", name=thread.name, pitch=thread.pitch,
+                hole=thread.hole),
     )
     notes = partly_threaded(layout, _meant(bench, words, thread),
                             lambda hole: words.depth or hole.depth or layout.thickness)

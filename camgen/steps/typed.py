@@ -12,6 +12,7 @@ from camgen.cutting.body import body_of
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less, no_more
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.part.declaration import Correction, MakesHoles
 from camgen.shop.cutters import record_of
 from camgen.shop.materials import edge_of
@@ -89,10 +90,11 @@ def correction_faults(bench: Bench) -> list[Fault]:
     return faults
 
 
-def correction_remarks(bench: Bench) -> tuple[str, ...]:
+def correction_remarks(bench: Bench) -> tuple[Message, ...]:
     """The corrections in force, for console, sheet and picture."""
     return tuple(
-        f"{bench.words.kind.replace('-', ' ')}: {one.word} {one.value:+.3f} mm is in force"
+        Message("{step}: {word} {value:+.3f} mm is in force", step=bench.words.called,
+                word=one.word, value=one.value)
         for one in bench.words.declares().corrections if one.value
     )
 

@@ -9,6 +9,7 @@ from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import Body, body_of, choose_speed, plain_sense, too_weak
 from camgen.cutting.forces import torque_at
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, record_of, usual
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
@@ -61,22 +62,25 @@ def plan_boring(
     by_finish = sqrt(8.0 * corner * roughness)
     table = min(material.drill_feed.value * diameter, material.chip_most.value)
     axis_feed = machine.z.feed_limit
-    per_turn, governed = min((table, "chip load"), (by_finish if finish else table, "finish"),
-                             (axis_feed / rpm, "axis feed"))
+    per_turn, governed = min((table, Message("chip load")), (by_finish if finish else table,
+                                                             Message("finish")),
+                             (axis_feed / rpm, Message("axis feed")))
     if feed is not None:
         if feed > axis_feed:
             raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
                                 f"feed asked for is {feed:g}", "Ask for less."))
-        per_turn, governed = feed / rpm, "asked"
+        per_turn, governed = feed / rpm, Message("asked")
     elif per_turn < least_chip:
         if governed != "axis feed":
-            per_turn, governed = least_chip, "least chip"
+            per_turn, governed = least_chip, Message("least chip")
         if axis_feed / rpm < least_chip:
             slower = max(axis_feed / table, machine.spindle.lowest)
             if speed is not None or axis_feed / slower < least_chip:
-                raise Refused(too_weak("axis feed", deep, axis_feed / rpm, least_chip, cutter))
-            rpm, turned = slower, replace(turned, governed="axis feed, so that the edge cuts")
-            per_turn, governed = min(axis_feed / rpm, table), "axis feed"
+                raise Refused(too_weak(Message("axis feed"), deep, axis_feed / rpm, least_chip,
+                                       cutter))
+            rpm, turned = slower, replace(turned,
+                                          governed=Message("axis feed, so that the edge cuts"))
+            per_turn, governed = min(axis_feed / rpm, table), Message("axis feed")
     kc1, mc = material.kc1.value * rule("wear").value, material.mc.value
     share = rule("radial-share").value
     resultant = sqrt(1.0 + share * share)
@@ -88,10 +92,10 @@ def plan_boring(
     per_width = kc1 * per_turn ** (1.0 - mc)
     wanted = max(0.02 * diameter, 2.0 * least_chip) if stock is None else stock
     width, width_governed = min(
-        (wanted, "asked" if stock is not None else "depth in practice"),
-        (bent_most / bar.compliance / (per_width * resultant), "deflection"),
-        (stress_most / bar.bending / (per_width * resultant), "bending stress"),
-        (torque_most / (diameter / 2.0) / per_width, "spindle power"))
+        (wanted, Message("asked") if stock is not None else Message("depth in practice")),
+        (bent_most / bar.compliance / (per_width * resultant), Message("deflection")),
+        (stress_most / bar.bending / (per_width * resultant), Message("bending stress")),
+        (torque_most / (diameter / 2.0) / per_width, Message("spindle power")))
     if width < min(wanted, least_chip):
         raise Refused(Fault(
             f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "
@@ -106,25 +110,25 @@ def plan_boring(
     feed_now = rpm * per_turn
     warnings = [*bar.notes, *turned.warnings]
     if width < least_chip:
-        warnings.append("so little is left on the radius that the edge rubs")
+        warnings.append(Message("so little is left on the radius that the edge rubs"))
     if per_turn < least_chip * (1.0 - 1e-9):
-        warnings.append("the feed asked for is so small that the edge rubs")
+        warnings.append(Message("the feed asked for is so small that the edge rubs"))
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=per_turn, feed=feed_now,
         plunge_feed=feed_now, depth=deep, width=width,
         limits=(
             *turned.limits(rpm),
-            Limit.at_most("chip load", table, "mm/rev", "feed", per_turn),
-            *((Limit.at_most("finish", roughness, "mm", "feed",
+            Limit.at_most(Message("chip load"), table, "mm/rev", "feed", per_turn),
+            *((Limit.at_most(Message("finish"), roughness, "mm", "feed",
                              per_turn**2 / (8.0 * corner)),) if finish else ()),
-            Limit.at_least("least chip", least_chip, "mm", "feed", per_turn),
-            Limit.at_most("axis feed", axis_feed, "mm/min", "feed", feed_now),
-            Limit.at_most("deflection", bent_most, "mm", "width", bent),
-            Limit.at_most("bending stress", stress_most, "N/mm2", "width", stress),
+            Limit.at_least(Message("least chip"), least_chip, "mm", "feed", per_turn),
+            Limit.at_most(Message("axis feed"), axis_feed, "mm/min", "feed", feed_now),
+            Limit.at_most(Message("deflection"), bent_most, "mm", "width", bent),
+            Limit.at_most(Message("bending stress"), stress_most, "N/mm2", "width", stress),
             *turned.spindle_limits(rpm, "width", torque, power),
-            Limit.at_most("reach", bar.reach, "mm", "depth", deep)),
+            Limit.at_most(Message("reach"), bar.reach, "mm", "depth", deep)),
         governed_by={"speed": turned.governed, "feed": governed,
-                     "depth": "asked" if depth is not None else "one diameter",
+                     "depth": Message("asked") if depth is not None else Message("one diameter"),
                      "width": width_governed},
         warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
         deflection=bent, tangential=force / resultant, radial=force / resultant * share,
@@ -140,8 +144,9 @@ def _bar(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
                                       "reach": cutter.reach or (
                                           usual(cutter.kind, "reach") * cutter.diameter)})
     body = body_of(plain, machine, edge)
-    notes = [] if cutter.shank is not None else [f"bar's shank not given: {shank:.3g} mm taken"]
+    notes = [] if cutter.shank is not None else [Message("bar's shank not given: {shank:.3g} mm "
+                                                         "taken", shank=shank)]
     if cutter.reach is None:
-        notes.append(f"reach not given: {body.reach:g} mm taken")
+        notes.append(Message("reach not given: {reach:g} mm taken", reach=body.reach))
     radius = cutter.edge_radius if cutter.edge_radius is not None else edge.edge_base
     return replace(body, edge_radius=radius, notes=tuple(notes))

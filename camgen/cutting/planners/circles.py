@@ -11,6 +11,7 @@ from camgen.cutting.chips import effective_width_in_circle
 from camgen.cutting.findings import Finding
 from camgen.cutting.planners.milling import plan_milling
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -19,7 +20,7 @@ __all__ = ["circle_feed", "plan_thread_milling"]
 
 
 def circle_feed(feed: float, circle: float, cutter: float, machine: Machine,
-                inside: bool = True) -> tuple[float, str]:
+                inside: bool = True) -> tuple[float, Message]:
     """Feed of the cutter's centre round a circle, mm/min, and what set it.
 
     ``feed`` is what the wall may see, ``circle`` and ``cutter`` diameters, mm. The wall of a hole
@@ -39,7 +40,7 @@ def circle_feed(feed: float, circle: float, cutter: float, machine: Machine,
         raise ValueError("the cutter does not go into the hole")
     at_centre = feed * min(1.0, path / (circle / 2.0))
     by_axes = 60.0 * sqrt(min(machine.x.acceleration, machine.y.acceleration) * path)
-    return min((at_centre, "the wall"), (by_axes, "acceleration in the circle"))
+    return min((at_centre, Message("the wall")), (by_axes, Message("acceleration in the circle")))
 
 
 def plan_thread_milling(
@@ -79,17 +80,19 @@ def plan_thread_milling(
     by_axes = 60.0 * sqrt(min(machine.x.acceleration, machine.y.acceleration)
                           * (thread_diameter - cutter.diameter) / 2.0)
     governed = dict(cut.governed_by)
-    governed["depth"], governed["width"] = "pitch of the thread", "depth of the thread"
-    warnings = (*cut.warnings, "the feed is that of the cutter's centre round the helix")
+    governed["depth"], governed["width"] = (
+        Message("pitch of the thread"), Message("depth of the thread"))
+    warnings = (*cut.warnings,
+                Message("the feed is that of the cutter's centre round the helix"))
     if name != "the wall":
         governed["feed"] = name
         least = next(limit for limit in cut.limits if limit.name == "least chip")
         slower = feed * thread_diameter / (thread_diameter - cutter.diameter)
         if least.used * slower / cut.feed < least.value:
-            warnings = (*warnings, "the axes are so slow round this circle that the edge rubs: "
-                        "less speed")
+            warnings = (*warnings, Message("the axes are so slow round this circle that the edge "
+                                           "rubs: less speed"))
     return replace(
         cut, feed=feed, governed_by=governed, warnings=warnings,
         plunge_feed=min(cut.plunge_feed, feed), ramp_feed=min(cut.ramp_feed, feed),
-        limits=(*cut.limits, Limit("acceleration in the circle", by_axes, "mm/min", "feed",
-                                   feed / by_axes, feed)))
+        limits=(*cut.limits, Limit(Message("acceleration in the circle"), by_axes, "mm/min",
+                                   "feed", feed / by_axes, feed)))

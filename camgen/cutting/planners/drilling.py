@@ -21,6 +21,7 @@ from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
@@ -81,7 +82,7 @@ def plan_drilling(
                           rule("ream-speed-share" if reaming else "drill-speed-share").value, speed,
                           kept.speed, kept.name)
     lips = _lips(material, cutter, body, hole)
-    name = "drill feed"
+    name = Message("drill feed")
     table = min(material.drill_feed.value * wide * (rule("ream-feed").value if reaming else 1.0),
                 lips.count * material.chip_most.value)
     if kept.peak_chip is not None:
@@ -99,25 +100,27 @@ def plan_drilling(
     limits = _limits(lips, machine, chosen, (table, name), hole)
     if peck:
         by_room = rule("flute-room").value * hole.flute / material.chip_bulk.value
-        limits = (*limits, Limit.at_most("chip room", by_room, "mm", "depth", peck))
+        limits = (*limits, Limit.at_most(Message("chip room"), by_room, "mm", "depth", peck))
     if feed is not None:
         _refuse_overloaded(limits)
     warnings = [*body.notes, *turned.warnings, *chosen.warnings]
     if record.drills and body.run_out > 0.5 * per_turn:
-        warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is much beside a feed of "
-                        f"{per_turn * 1000:.2g} µm a turn: one lip does most of the work, the hole "
-                        "comes out large")
+        warnings.append(Message("run-out of {run_out:.2g} µm is much beside a feed of "
+                                "{per_turn:.2g} µm a turn: one lip does most of the work, the "
+                                "hole comes out large", run_out=body.run_out * 1000,
+                                per_turn=per_turn * 1000))
     warnings += no_milder(found, per_turn / cutter.flutes, hole.deep)
     if reaming:
-        warnings.append(f"leave {ream_allowance(cutter.diameter):.2g} mm on the diameter for the "
-                        "reamer; come out at the feed, the spindle turning on")
+        warnings.append(Message("leave {ream_allowance:.2g} mm on the diameter for the reamer; "
+                                "come out at the feed, the spindle turning on",
+                                ream_allowance=ream_allowance(cutter.diameter)))
     feed_now, peak = rpm * per_turn, lips.chip(per_turn)
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips.count,
         feed=feed_now, plunge_feed=feed_now, depth=hole.deep, width=wide, limits=limits,
         governed_by={"speed": chosen.turned.governed, "feed": chosen.governed,
-                     "depth": "asked" if depth is not None else "one diameter",
-                     "width": "cutter's diameter"},
+                     "depth": Message("asked") if depth is not None else Message("one diameter"),
+                     "width": Message("cutter's diameter")},
         warnings=tuple(warnings), peck=peck, force=thrust, torque=torque, power=power,
         peak_chip=peak, mean_chip=peak,
         cautions=material.cautions, findings=tuple(str(one) for one in found),
@@ -132,7 +135,7 @@ class _Hole:
 
     deep: float
     deepest: float
-    deepest_name: str
+    deepest_name: Message
     wide: float
     inner: float
     flute: float
@@ -222,10 +225,10 @@ class _Feed:
     """The feed, mm a turn, what set it, the speed it goes with, and what is to be said of it."""
 
     per_turn: float
-    governed: str
+    governed: Message
     turned: Speed
     rpm: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Message, ...]
 
 
 def _feed_asked(lips: _Lips, machine: Machine, turned: Speed, table: float, feed: float) -> _Feed:
@@ -233,17 +236,19 @@ def _feed_asked(lips: _Lips, machine: Machine, turned: Speed, table: float, feed
     if feed > machine.z.feed_limit:
         raise Refused(Fault(f"the Z axis does not go faster than {machine.z.feed_limit:g} mm/min, "
                             f"the feed asked for is {feed:g}", "Ask for less."))
-    per_turn, warnings = feed / turned.rpm, []
+    per_turn = feed / turned.rpm
+    warnings: list[Message] = []
     if per_turn < lips.least_feed * (1.0 - 1e-9):
-        warnings.append("the feed asked for is so small that the lips rub; more feed or less "
-                        "speed")
+        warnings.append(Message("the feed asked for is so small that the lips rub; more feed or "
+                                "less speed"))
     if per_turn > table * (1.0 + 1e-9):
-        warnings.append(f"the feed asked for is {per_turn * 1000:.2g} µm a turn, more than the "
-                        f"{table * 1000:.2g} µm of practice")
-    return _Feed(per_turn, "asked", turned, turned.rpm, tuple(warnings))
+        warnings.append(Message("the feed asked for is {per_turn:.2g} µm a turn, more than the "
+                                "{table:.2g} µm of practice", per_turn=per_turn * 1000,
+                                table=table * 1000))
+    return _Feed(per_turn, Message("asked"), turned, turned.rpm, tuple(warnings))
 
 
-def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[float, str],
+def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[float, Message],
                  deep: float, cutter: Cutter, free_speed: bool) -> _Feed:
     """The most feed that the table and every load allow. Raises Refused where the lips would rub.
 
@@ -252,12 +257,13 @@ def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[f
     rpm, axis_feed, warnings = turned.rpm, machine.z.feed_limit, []
     per_turn, governed = by_table
     if lips.least_feed > per_turn:
-        per_turn, governed = lips.least_feed, "least chip"
-        warnings.append(f"feed raised to {per_turn * 1000:.2g} µm a turn, else the lips would rub")
+        per_turn, governed = lips.least_feed, Message("least chip")
+        warnings.append(Message("feed raised to {per_turn:.2g} µm a turn, else the lips would rub",
+                                per_turn=per_turn * 1000))
     start = per_turn
     torque, thrust = lips.loads(start)
-    for used, allowed, what in ((torque * lips.twist, lips.shear_allowed, "torsion"),
-                                (thrust, lips.thrust_allowed, "thrust")):
+    for used, allowed, what in ((torque * lips.twist, lips.shear_allowed, Message("torsion")),
+                                (thrust, lips.thrust_allowed, Message("thrust"))):
         by_load = lips.feed_at(start, used, allowed)
         if by_load < per_turn:
             per_turn, governed = by_load, what
@@ -265,20 +271,20 @@ def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[f
     if rpm * per_turn > axis_feed:
         if free_speed:
             rpm = max(axis_feed / per_turn, machine.spindle.lowest)
-            turned = replace(turned, governed="axis feed, so that the lips cut")
+            turned = replace(turned, governed=Message("axis feed, so that the lips cut"))
         if rpm * per_turn > axis_feed * (1.0 + 1e-9):
-            per_turn, governed = axis_feed / rpm, "axis feed"
+            per_turn, governed = axis_feed / rpm, Message("axis feed")
     torque, _ = lips.loads(per_turn)
     able = torque_at(machine.spindle.power, rpm)  # a drill cuts all the time: no overload
     if torque > able:
-        per_turn, governed = lips.feed_at(per_turn, torque, able), "spindle power"
+        per_turn, governed = lips.feed_at(per_turn, torque, able), Message("spindle power")
     if per_turn < lips.least_feed * (1.0 - 1e-9):
         raise Refused(too_weak(governed, deep, per_turn / lips.count, lips.least_feed / lips.count,
                                cutter))
     return _Feed(per_turn, governed, turned, rpm, tuple(warnings))
 
 
-def _limits(lips: _Lips, machine: Machine, chosen: _Feed, by_table: tuple[float, str],
+def _limits(lips: _Lips, machine: Machine, chosen: _Feed, by_table: tuple[float, Message],
             hole: _Hole) -> tuple[Limit, ...]:
     """Every limit at the feed and the speed chosen."""
     rpm, per_turn = chosen.rpm, chosen.per_turn
@@ -287,10 +293,10 @@ def _limits(lips: _Lips, machine: Machine, chosen: _Feed, by_table: tuple[float,
     return (
         *chosen.turned.limits(rpm),
         Limit.at_most(name, table, "mm/rev", "feed", per_turn),
-        Limit.at_least("least chip", lips.least_chip, "mm", "feed", lips.chip(per_turn)),
-        Limit.at_most("axis feed", machine.z.feed_limit, "mm/min", "feed", rpm * per_turn),
-        Limit.at_most("torsion", lips.shear_allowed, "N/mm2", "feed", torque * lips.twist),
-        Limit.at_most("thrust", lips.thrust_allowed, "N", "feed", thrust),
+        Limit.at_least(Message("least chip"), lips.least_chip, "mm", "feed", lips.chip(per_turn)),
+        Limit.at_most(Message("axis feed"), machine.z.feed_limit, "mm/min", "feed", rpm * per_turn),
+        Limit.at_most(Message("torsion"), lips.shear_allowed, "N/mm2", "feed", torque * lips.twist),
+        Limit.at_most(Message("thrust"), lips.thrust_allowed, "N", "feed", thrust),
         *chosen.turned.spindle_limits(rpm, "feed", torque, torque * rpm * pi / 30000.0),
         Limit.at_most(hole.deepest_name, hole.deepest, "mm", "depth", hole.deep),
     )
@@ -301,7 +307,8 @@ def _refuse_overloaded(limits: Sequence[Limit]) -> None:
     broken = [Fault(f"{limit.name}: the feed asked for needs {limit.used:.3g} {limit.unit}, "
                     f"{limit.value:.3g} is allowed", "Less feed, or a larger, shorter drill.")
               for limit in limits if limit.share > 1.0 + 1e-9 and limit.name in
-              ("torsion", "thrust", "spindle torque", "spindle power")]
+              (Message("torsion"), Message("thrust"), Message("spindle torque"),
+               Message("spindle power"))]
     if broken:
         raise Refused(broken)
 
@@ -315,16 +322,16 @@ def ream_allowance(diameter: float) -> float:
     return max(rule("ream-share").value * diameter, rule("ream-least").value)
 
 
-def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, str]:
+def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, Message]:
     """The depth, the deepest possible and its name. Raises Refused."""
     diameter = cutter.diameter
     pointed = record_of(cutter).pointed
     if pointed:
         deepest = (diameter - cutter.tip) / (2.0 * _tangent(cutter))
-        name = "height of the point"
+        name = Message("height of the point")
     else:
         deepest = min(flute, rule("deepest-hole").value * diameter)
-        name = "flute length" if deepest == flute else "deepest hole"
+        name = Message("flute length") if deepest == flute else Message("deepest hole")
     deep = min(deepest / 2.0 if pointed else diameter, deepest) if depth is None else depth
     if deep > deepest * (1.0 + 1e-9):
         raise Refused(Fault(f"{name}: a hole of {deep:g} mm is deeper than the {deepest:.3g} mm "

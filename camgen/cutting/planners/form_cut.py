@@ -33,6 +33,7 @@ from camgen.cutting.stiffness import (
     torsion_factor,
 )
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_material, edge_of
@@ -96,7 +97,7 @@ class _FormCut:
     def least_chip(self) -> float:
         return self.material.least_chip.value * self.body.edge_radius
 
-    def table(self, depth: float) -> tuple[float, str]:
+    def table(self, depth: float) -> tuple[float, Message]:
         """Chip load by table or finding, and its name.
 
         A narrow form is a weak one: its chip is also kept to a share of its width.
@@ -105,15 +106,16 @@ class _FormCut:
             return self.kept.peak_chip, self.kept.name
         thinned = max(peak_chip_share(depth, self.cutter.diameter),
                       1.0 / rule("form-thinning").value)
-        return min((self.material.form_chip.value / thinned, "chip load"),
-                   (rule("form-width-share").value * self.wide / thinned, "width of the form"))
+        return min((self.material.form_chip.value / thinned, Message("chip load")),
+                   (rule("form-width-share").value * self.wide / thinned,
+                    Message("width of the form")))
 
-    def start(self, depth: float) -> tuple[float, str]:
+    def start(self, depth: float) -> tuple[float, Message]:
         """The chip load before the loads are looked at, and what set it."""
         if self.feed is not None:
-            return self.feed / (self.turned.rpm * self.cutter.flutes), "asked"
+            return self.feed / (self.turned.rpm * self.cutter.flutes), Message("asked")
         least = self.least_chip / peak_chip_share(depth, self.cutter.diameter)
-        return max(self.table(depth), (least, "least chip"))
+        return max(self.table(depth), (least, Message("least chip")))
 
     def factors(self, depth: float) -> tuple[float, float, float]:
         """Tangential N and power W/(rev/min) at a chip load of 1 mm; force over tangential."""
@@ -129,24 +131,25 @@ class _FormCut:
                 mean_power(kc1, mc, self.wide * depth, cutter.flutes, mean * self.wide / long),
                 sqrt(1.0 + share * share))
 
-    def chip_for(self, depth: float, at: float) -> tuple[float, str]:
+    def chip_for(self, depth: float, at: float) -> tuple[float, Message]:
         """The chip load the loads allow at one depth and speed, with the limit's name."""
         return min(self.chips_for(depth, at))
 
-    def chips_for(self, depth: float, at: float) -> tuple[tuple[float, str], ...]:
+    def chips_for(self, depth: float, at: float) -> tuple[tuple[float, Message], ...]:
         """The chip load that each of the loads allows at one depth and speed."""
         tangential, power, resultant = self.factors(depth)
         inverse = 1.0 / (1.0 - self.material.mc.value)
         able = power_at(self.machine.spindle.power, at)
         torque = rule("overload").value * torque_at(self.machine.spindle.power, at)
-        forces = [(torque / (self.cutter.diameter / 2.0), "spindle torque")]
+        forces = [(torque / (self.cutter.diameter / 2.0), Message("spindle torque"))]
         if self.arbor is not None:
             forces += [
-                (self.arbor.bend_allowed / self.arbor.compliance / resultant, "deflection"),
+                (self.arbor.bend_allowed / self.arbor.compliance / resultant,
+                 Message("deflection")),
                 (self.arbor.stress_allowed / self.arbor.stress_per_newton / resultant,
-                 "bending stress")]
+                 Message("bending stress"))]
         return (
-            (float((able / (power * at)) ** inverse), "spindle power"),
+            (float((able / (power * at)) ** inverse), Message("spindle power")),
             *((chip_load_for_peak(float((force / tangential) ** inverse), self.body.run_out,
                                   self.cutter.flutes), name) for force, name in forces))
 
@@ -157,7 +160,7 @@ class _FormCut:
         table, name = self.table(depth)
         most = {what: chip * per_chip for chip, what in self.chips_for(depth, rpm)}
         return FeedBounds(
-            {**most, name: table * per_chip, "axis feed": self.axis_feed},
+            {**most, name: table * per_chip, Message("axis feed"): self.axis_feed},
             self.least_chip / peak_chip_share(depth, self.cutter.diameter) * per_chip)
 
     def fits(self, depth: float) -> bool:
@@ -189,17 +192,19 @@ class _FormCut:
             if chip > allowed * (1.0 + 1e-9):
                 raise Refused(too_weak(name, depth, allowed, chip, cutter))
             if chip > table * (1.0 + 1e-9):
-                warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth, more than "
-                                f"the {table * 1000:.2g} µm of practice")
+                warnings.append(Message("the feed asked for makes {chip:.2g} µm a tooth, more "
+                                        "than the {table:.2g} µm of practice", chip=chip * 1000,
+                                        table=table * 1000))
             if chip < least * (1.0 - 1e-9):
-                warnings.append("the feed asked for is so small that the edge rubs; more feed or "
-                                "less speed")
+                warnings.append(Message("the feed asked for is so small that the edge rubs; more "
+                                        "feed or less speed"))
         else:
             if rpm * teeth * chip > axis_feed:
                 if may_slow and axis_feed / (rpm * teeth) < least:
                     rpm = max(axis_feed / (teeth * chip), machine.spindle.lowest)
-                    turned = replace(turned, governed="axis feed, so that the teeth do not rub")
-                chip, governed = axis_feed / (rpm * teeth), "axis feed"
+                    turned = replace(turned,
+                                     governed=Message("axis feed, so that the teeth do not rub"))
+                chip, governed = axis_feed / (rpm * teeth), Message("axis feed")
             chip, governed, rpm, slowed = slowed_or_thinner(
                 chip, rpm, machine.spindle.lowest, machine.spindle.highest, governed, axis_feed,
                 teeth, lambda at: self.chip_for(depth, at), least, may_slow)
@@ -217,8 +222,8 @@ class _FormCut:
         limits = [
             *turned.limits(rpm),
             Limit.at_most(table_name, table, "mm", "feed", chip),
-            Limit.at_least("least chip", least_chip, "mm", "feed", peak),
-            Limit.at_most("axis feed", axis_feed, "mm/min", "feed", feed_now),
+            Limit.at_least(Message("least chip"), least_chip, "mm", "feed", peak),
+            Limit.at_most(Message("axis feed"), axis_feed, "mm/min", "feed", feed_now),
             *turned.spindle_limits(rpm, "depth", torque, power, rule("overload").value),
         ]
         bent = 0.0
@@ -226,27 +231,29 @@ class _FormCut:
             bent = force * self.arbor.compliance
             stress = force * self.arbor.stress_per_newton
             limits += [
-                Limit.at_most("deflection", self.arbor.bend_allowed, "mm", "depth", bent),
-                Limit.at_most("bending stress", self.arbor.stress_allowed, "N/mm2", "depth",
+                Limit.at_most(Message("deflection"), self.arbor.bend_allowed, "mm", "depth", bent),
+                Limit.at_most(Message("bending stress"), self.arbor.stress_allowed, "N/mm2",
+                              "depth",
                               stress),
             ]
         else:
-            warnings.append("the arbor's diameter and reach are not given: its bending is not "
-                            "looked at")
+            warnings.append(Message("the arbor's diameter and reach are not given: its bending "
+                                    "is not looked at"))
         if self.body.run_out > chip and teeth > 1:
-            warnings.append(f"run-out of {self.body.run_out * 1000:.2g} µm is more than the chip: "
-                            "one tooth does most of the work")
+            warnings.append(Message("run-out of {run_out:.2g} µm is more than the chip: one "
+                                    "tooth does most of the work",
+                                    run_out=self.body.run_out * 1000))
         warnings += no_milder(found, chip, depth)
-        depth_governed = "depth of the space"
+        depth_governed = Message("depth of the space")
         if passes > 1:
-            depth_governed = "asked" if asked else self.chip_for(full, self.turned.rpm)[1]
+            depth_governed = Message("asked") if asked else self.chip_for(full, self.turned.rpm)[1]
         return CutPlan(
             speed=rpm, surface_speed=rpm * pi * cutter.diameter / 1000.0, chip_load=chip,
             feed=feed_now, plunge_feed=min(feed_now * rule("slow-plunge").value,
                                            machine.z.feed_limit),
             depth=depth, width=self.wide, limits=tuple(limits),
             governed_by={"speed": turned.governed, "feed": governed, "depth": depth_governed,
-                         "width": "the cutter's form"},
+                         "width": Message("the cutter's form")},
             warnings=tuple(warnings), passes=passes, force=force, torque=torque, power=power,
             deflection=bent, tangential=force / resultant,
             radial=force / resultant * rule("radial-share").value, peak_chip=peak,

@@ -24,6 +24,7 @@ from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, cut_at
 from camgen.cutting.planners.milling_depth import deepest_cut
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import RECORDS, Cutter, cutting_length, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
@@ -76,9 +77,10 @@ def plan_milling(
     # Depth as far as geometry and practice go; forces come after.
     by_practice, practice_name = _practice(material, cutter, width, keep_depth)
     flute = cutting_length(cutter)
-    bounds: list[tuple[float, str]] = [(flute, "flute length"), (by_practice, practice_name)]
+    bounds: list[tuple[float, Message]] = [(flute, Message("flute length")), (by_practice,
+                                                                              practice_name)]
     if depth_wanted is not None:
-        bounds.append((depth_wanted, "asked"))
+        bounds.append((depth_wanted, Message("asked")))
     by_finding = kept.depth_at(cutter.diameter if width is None else width)
     if by_finding is not None:
         bounds.append((by_finding, kept.name))
@@ -106,7 +108,7 @@ def plan_milling(
         # The depth cannot give way further: the chip does, and the speed where that helps.
         depth = least_depth
         if not keep_depth and not is_shaped(cutter):
-            depth_governed = "least depth"
+            depth_governed = Message("least depth")
         chip, feed_governed, rpm, slowed = slowed_or_thinner(
             chip, rpm, machine.spindle.lowest, machine.spindle.highest, feed_governed,
             cut.ask.axis_feed, cutter.flutes, lambda at: cut.chip_for(depth, at),
@@ -118,26 +120,27 @@ def plan_milling(
     return _plan(cut, turned, rpm, chip, depth, depth_wanted, flute, by_practice, practice_name,
                  "feed" if keep_depth else "depth",
                  {"speed": turned.governed, "feed": feed_governed, "depth": depth_governed,
-                  "width": "cutter's diameter" if width is None else "asked"}, found)
+                  "width": Message("cutter's diameter") if width is None else Message("asked")},
+                 found)
 
 
 def _practice(material: Material, cutter: Cutter, width: float | None,
-              keep: bool) -> tuple[float, str]:
+              keep: bool) -> tuple[float, Message]:
     """The greatest depth of practice, mm, and its name."""
     diameter = cutter.diameter
     if record_of(cutter).pointed:
         half = tan(in_radians(cutter.cone_angle / 2.0))
-        return (diameter - cutter.tip) / (2.0 * half), "height of the cone"
+        return (diameter - cutter.tip) / (2.0 * half), Message("height of the cone")
     share = material.slot_depth.high if keep else material.slot_depth.value
     if record_of(cutter).ball:
         share = min(share, rule("ball-depth").high if keep else rule("ball-depth").value)
     return share * diameter * sqrt(diameter / (diameter if width is None else width)), \
-        "depth in practice"
+        Message("depth in practice")
 
 
 def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
-          depth_wanted: float | None, flute: float, by_practice: float, practice_name: str,
-          loads: Governs, governed: dict[Governs, str], found: tuple[Finding, ...]) -> CutPlan:
+          depth_wanted: float | None, flute: float, by_practice: float, practice_name: Message,
+          loads: Governs, governed: dict[Governs, Message], found: tuple[Finding, ...]) -> CutPlan:
     """The answer, with every limit at the figures chosen."""
     ask, body = cut.ask, cut.body
     cutter, machine, material = ask.cutter, ask.machine, ask.material
@@ -157,22 +160,22 @@ def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
     limits = (
         *turned.limits(rpm),
         Limit.at_most(cut.chip_name, cut.chip_table, "mm", "feed", chip),
-        Limit.at_least("least chip", ask.least_chip, "mm", "feed", peak_chip),
-        Limit.at_most("axis feed", cut.ask.axis_feed, "mm/min", "feed", feed),
-        Limit.at_most("flute length", flute, "mm", "depth", depth),
+        Limit.at_least(Message("least chip"), ask.least_chip, "mm", "feed", peak_chip),
+        Limit.at_most(Message("axis feed"), cut.ask.axis_feed, "mm/min", "feed", feed),
+        Limit.at_most(Message("flute length"), flute, "mm", "depth", depth),
         Limit.at_most(practice_name, by_practice, "mm", "depth", depth),
-        Limit.at_most("deflection", ask.bend_allowed, "mm", loads, bent),
-        Limit.at_most("bending stress", ask.stress_allowed, "N/mm2", loads, stress),
-        Limit.at_most("torsion", ask.shear_allowed, "N/mm2", loads, twist),
+        Limit.at_most(Message("deflection"), ask.bend_allowed, "mm", loads, bent),
+        Limit.at_most(Message("bending stress"), ask.stress_allowed, "N/mm2", loads, stress),
+        Limit.at_most(Message("torsion"), ask.shear_allowed, "N/mm2", loads, twist),
         *turned.spindle_limits(rpm, loads, torque, power, ask.overload),
     )
     warnings = list(cut.warnings)
     if body.run_out > chip and teeth > 1:
-        warnings.append(f"run-out of {body.run_out * 1000:.2g} µm is more than the chip: one tooth "
-                        "does most of the work")
+        warnings.append(Message("run-out of {run_out:.2g} µm is more than the chip: one tooth "
+                                "does most of the work", run_out=body.run_out * 1000))
     if body.reach > rule("long-cutter").value * cutter.diameter:
-        warnings.append(f"the cutter stands out {body.reach / cutter.diameter:.0f} times its "
-                        "diameter: shorten it if you can, it will sing")
+        warnings.append(Message("the cutter stands out {reach:.0f} times its diameter: shorten "
+                                "it if you can, it will sing", reach=body.reach / cutter.diameter))
     if found:
         warnings += no_milder(found, chip * peak_chip_share(cut.wide, cutter.diameter), depth)
     plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, ask.least_chip, machine, warnings)
@@ -186,7 +189,7 @@ def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
         findings=tuple(str(one) for one in found), own_values=material.own)
 
 
-def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:
+def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, Message]:
     """The greatest force across the tip that the cutter itself bears, N, and what bounds it.
 
     Deflection by the planner's rule, and bending together with the torsion such a force brings.
@@ -204,5 +207,6 @@ def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, str]:
     arm = cutter.diameter / 2.0 / sqrt(1.0 + share * share)
     allowed = min(rule("deflection-share").value * cutter.diameter, rule("deflection-most").value)
     stress = edge.bending_strength / rule("safety-factor").value
-    return min((allowed / body.compliance, "deflection"),
-               (stress / principal_stress(body.bending, arm * body.torsion), "bending stress"))
+    return min((allowed / body.compliance, Message("deflection")),
+               (stress / principal_stress(body.bending, arm * body.torsion),
+                Message("bending stress")))

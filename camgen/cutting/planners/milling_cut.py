@@ -29,6 +29,7 @@ from camgen.cutting.findings import Caps
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
@@ -105,31 +106,31 @@ class CutAtDepth:
     turned: Speed
     rpm: float
     chip: float
-    feed_governed: str
-    chip_name: str
+    feed_governed: Message
+    chip_name: Message
     chip_table: float
     peak_share: float
     mean_share: float
     tangential: float
     power: float
     stress_per_newton: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Message, ...]
 
     @property
     def chip_least(self) -> float:
         """The chip load at which the thickest chip is the least that is cut."""
         return self.ask.least_chip / self.peak_share
 
-    def strengths(self, rpm: float) -> tuple[tuple[float, str], ...]:
+    def strengths(self, rpm: float) -> tuple[tuple[float, Message], ...]:
         """The greatest force across the cutter, N, by each limit; mean power apart."""
         ask, body, radius = self.ask, self.body, self.shape.diameter / 2.0
         torque = ask.overload * torque_at(ask.machine.spindle.power, rpm)
-        return ((ask.bend_allowed / body.compliance, "deflection"),
-                (ask.stress_allowed / self.stress_per_newton, "bending stress"),
-                (ask.shear_allowed / (radius * body.torsion) * ask.resultant, "torsion"),
-                (torque / radius * ask.resultant, "spindle torque"))
+        return ((ask.bend_allowed / body.compliance, Message("deflection")),
+                (ask.stress_allowed / self.stress_per_newton, Message("bending stress")),
+                (ask.shear_allowed / (radius * body.torsion) * ask.resultant, Message("torsion")),
+                (torque / radius * ask.resultant, Message("spindle torque")))
 
-    def depth_for(self, chip: float) -> tuple[float, str]:
+    def depth_for(self, chip: float) -> tuple[float, Message]:
         """The greatest depth at a chip load."""
         ask = self.ask
         top = top_tooth(chip, self.body.run_out, ask.cutter.flutes)
@@ -137,9 +138,9 @@ class CutAtDepth:
         by_force = force / (self.tangential * ask.resultant * top**ask.exponent)
         by_power = power_at(ask.machine.spindle.power, self.rpm) / (
             self.power * self.rpm * chip**ask.exponent)
-        return min((by_force, name), (by_power, "spindle power"))
+        return min((by_force, name), (by_power, Message("spindle power")))
 
-    def chip_for(self, depth: float, rpm: float) -> tuple[float, str]:
+    def chip_for(self, depth: float, rpm: float) -> tuple[float, Message]:
         """The greatest chip load at a depth and a speed."""
         force, name = min(self.strengths(rpm))
         return min((self.chip_for_force(force, depth), name), self.chip_for_power(depth, rpm))
@@ -150,11 +151,11 @@ class CutAtDepth:
         top = float((force / (self.tangential * ask.resultant * depth)) ** (1.0 / ask.exponent))
         return chip_load_for_peak(top, self.body.run_out, ask.cutter.flutes)
 
-    def chip_for_power(self, depth: float, rpm: float) -> tuple[float, str]:
+    def chip_for_power(self, depth: float, rpm: float) -> tuple[float, Message]:
         """The chip load that uses all of the spindle's power."""
         able = power_at(self.ask.machine.spindle.power, rpm)
         chip = (able / (self.power * depth * rpm)) ** (1.0 / self.ask.exponent)
-        return float(chip), "spindle power"
+        return float(chip), Message("spindle power")
 
 
 def cut_at(ask: Asked, depth: float) -> CutAtDepth:
@@ -179,7 +180,7 @@ def cut_at(ask: Asked, depth: float) -> CutAtDepth:
     radial = peak_chip_share(wide, shape.diameter)
     peak_share = radial * shape.peak
     sized = shape.diameter if ask.cone is not None else cutter.diameter
-    chip_name = "chip load"
+    chip_name = Message("chip load")
     least_share = 1.0 / ask.most_thinning
     if ask.kept.peak_chip is not None:
         chip_table, chip_name = ask.kept.peak_chip / max(radial, least_share), ask.kept.name
@@ -189,31 +190,34 @@ def cut_at(ask: Asked, depth: float) -> CutAtDepth:
     chip_least = least_chip / peak_share
     chip, governed = chip_table, chip_name
     if chip_least > chip:
-        chip, governed = chip_least, "least chip"
+        chip, governed = chip_least, Message("least chip")
         warnings.append(
-            f"chips are thin: {chip * 1000:.2g} µm a tooth is more than the "
-            f"{chip_table * 1000:.2g} µm of practice, else the edge would rub; a sharper cutter "
-            "would help")
+            Message("chips are thin: {chip:.2g} µm a tooth is more than the {chip_table:.2g} µm "
+                    "of practice, else the edge would rub; a sharper cutter would help",
+                    chip=chip * 1000, chip_table=chip_table * 1000))
     teeth = cutter.flutes
     axis_feed = ask.axis_feed
     if ask.feed is not None:
-        chip, governed = ask.feed / (rpm * teeth), "asked"
+        chip, governed = ask.feed / (rpm * teeth), Message("asked")
         if ask.feed > axis_feed:
             raise Refused(Fault(f"the axes do not go faster than {axis_feed:g} mm/min, the feed "
                                 f"asked for is {ask.feed:g}", "Ask for less."))
         warnings = [*body.notes, *turned.warnings]
         if chip > chip_table * (1.0 + 1e-9):
-            warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth, more than the "
-                            f"{chip_table * 1000:.2g} µm of practice")
+            warnings.append(Message("the feed asked for makes {chip:.2g} µm a tooth, more than "
+                                    "the {chip_table:.2g} µm of practice", chip=chip * 1000,
+                                    chip_table=chip_table * 1000))
         if chip < chip_least * (1.0 - 1e-9):
-            warnings.append(f"the feed asked for makes {chip * 1000:.2g} µm a tooth: under "
-                            f"{chip_least * 1000:.2g} µm the edge rubs; more feed or less speed")
+            warnings.append(Message("the feed asked for makes {chip:.2g} µm a tooth: under "
+                                    "{chip_least:.2g} µm the edge rubs; more feed or less speed",
+                                    chip=chip * 1000, chip_least=chip_least * 1000))
     elif rpm * teeth * chip > axis_feed:
         if ask.speed is None and axis_feed / (rpm * teeth) < chip_least:
             # Slower, so that the teeth cut: the feed stays at what the axes can do.
             rpm = max(axis_feed / (teeth * chip), machine.spindle.lowest)
-            turned = replace(turned, rpm=rpm, governed="axis feed, so that the teeth do not rub")
-        chip, governed = axis_feed / (rpm * teeth), "axis feed"
+            turned = replace(turned, rpm=rpm,
+                             governed=Message("axis feed, so that the teeth do not rub"))
+        chip, governed = axis_feed / (rpm * teeth), Message("axis feed")
         if chip < chip_least * (1.0 - 1e-9):
             if ask.speed is None:
                 raise Refused(Fault(
@@ -221,8 +225,8 @@ def cut_at(ask: Asked, depth: float) -> CutAtDepth:
                     f"{axis_feed:g} mm/min a tooth takes {chip * 1000:.2g} µm; under "
                     f"{chip_least * 1000:.2g} µm the edge rubs",
                     "A slower spindle, fewer flutes or a sharper cutter."))
-            warnings.append(f"at the speed asked for the axes are too slow: {chip * 1000:.2g} µm a "
-                            "tooth rubs; less speed")
+            warnings.append(Message("at the speed asked for the axes are too slow: {chip:.2g} µm "
+                                    "a tooth rubs; less speed", chip=chip * 1000))
 
     # A slanting edge is longer and takes a chip as much thinner: by Jensen's inequality the force
     # is never more than that of the mean slant.
@@ -245,8 +249,8 @@ def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: flo
     cut = cut_at(asked_of(material, cutter, machine, width, speed, None), depth)
     per_chip = speed * cutter.flutes
     chips = {name: cut.chip_for_force(force, depth) for force, name in cut.strengths(speed)}
-    chips["spindle power"] = cut.chip_for_power(depth, speed)[0]
+    chips[Message("spindle power")] = cut.chip_for_power(depth, speed)[0]
     chips[cut.chip_name] = cut.chip_table
     most = {name: chip * per_chip for name, chip in chips.items()}
-    most["axis feed"] = cut.ask.axis_feed
+    most[Message("axis feed")] = cut.ask.axis_feed
     return FeedBounds(most, cut.chip_least * per_chip)

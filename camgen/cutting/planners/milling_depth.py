@@ -7,6 +7,7 @@ from math import exp, log
 from camgen.cutting.body import too_weak
 from camgen.cutting.planners.milling_cut import Asked, CutAtDepth, cut_at
 from camgen.faults import Refused
+from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 
 __all__ = ["deepest_cut"]
@@ -22,7 +23,7 @@ RUNG = 0.85
 NARROWED = 4
 
 
-def deepest_cut(ask: Asked, depth: float, least: float) -> tuple[float, str, CutAtDepth]:
+def deepest_cut(ask: Asked, depth: float, least: float) -> tuple[float, Message, CutAtDepth]:
     """The greatest depth from ``depth`` down that all loads allow, for shaped edges; its limit, and
     the cut there.
 
@@ -31,13 +32,13 @@ def deepest_cut(ask: Asked, depth: float, least: float) -> tuple[float, str, Cut
     the last reason when none will do.
     """
     no: Refused | None = None
-    governed, thin = "", None
+    governed, thin = NOTHING, None
     at, above = depth, _Tried(depth)
     for _ in range(DEPTHS_TRIED):
         try:
             tried = _tried(ask, at)
         except Refused as reason:
-            no, governed, step = reason, "surface speed", GREATEST_STEP
+            no, governed, step = reason, Message("surface speed"), GREATEST_STEP
             above = _Tried(at)
         else:
             assert tried.cut is not None
@@ -82,7 +83,7 @@ class _Tried:
     depth: float
     cut: CutAtDepth | None = None
     over: float = 0.0
-    name: str = ""
+    name: Message = NOTHING
 
 
 def _tried(ask: Asked, depth: float) -> _Tried:

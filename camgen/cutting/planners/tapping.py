@@ -10,6 +10,7 @@ from camgen.cutting.body import body_of, choose_speed, plain_sense
 from camgen.cutting.forces import specific_force, torque_at
 from camgen.cutting.stiffness import torsion_factor
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
@@ -62,7 +63,7 @@ def plan_tapping(
                 f"axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is "
                 f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
                 "A slower spindle, or tap by hand."))
-        rpm, turned = slow, replace(turned, governed="axis feed")
+        rpm, turned = slow, replace(turned, governed=Message("axis feed"))
     chip = 0.5413 * pitch / (3.0 * cutter.flutes)
     least_chip = material.least_chip.value * body.edge_radius
     kc = specific_force(material.kc1.value, material.mc.value, chip)
@@ -85,22 +86,23 @@ def plan_tapping(
     power = torque * rpm * pi / 30000.0
     feed = rpm * pitch
     warnings = [*body.notes, *turned.warnings,
-                "a spindle whose turning is not tied to the axis needs a holder that gives way "
-                "along its length, and a reversal; else tap by hand"]
+                Message("a spindle whose turning is not tied to the axis needs a holder that "
+                        "gives way along its length, and a reversal; else tap by hand")]
     if chip < least_chip:
-        warnings.append("the tap's chips are thinner than its edges are sharp: it will rub; oil, "
-                        "and a sharp tap")
+        warnings.append(Message("the tap's chips are thinner than its edges are sharp: it will "
+                                "rub; oil, and a sharp tap"))
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * diameter / 1000.0, chip_load=chip, feed=feed,
         plunge_feed=feed, depth=deep, width=diameter,
         limits=(
             *turned.limits(rpm),
-            Limit.at_most("axis feed", machine.z.feed_limit, "mm/min", "speed", feed),
-            Limit.at_most("torsion", allowed, "N/mm2", "feed", twist),
+            Limit.at_most(Message("axis feed"), machine.z.feed_limit, "mm/min", "speed", feed),
+            Limit.at_most(Message("torsion"), allowed, "N/mm2", "feed", twist),
             *turned.spindle_limits(rpm, "feed", torque, power),
-            Limit.at_most("deepest thread", deepest, "mm", "depth", deep)),
-        governed_by={"speed": turned.governed, "feed": "pitch of the thread",
-                     "depth": "asked" if depth is not None else "one and a half diameters",
-                     "width": "cutter's diameter"},
+            Limit.at_most(Message("deepest thread"), deepest, "mm", "depth", deep)),
+        governed_by={"speed": turned.governed, "feed": Message("pitch of the thread"),
+                     "depth": Message("asked") if depth is not None
+                     else Message("one and a half diameters"),
+                     "width": Message("cutter's diameter")},
         warnings=tuple(warnings), torque=torque, power=power, cautions=material.cautions,
         own_values=material.own)
