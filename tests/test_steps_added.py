@@ -28,7 +28,7 @@ OTHERWISE = (
     ("MakesMarks(Named(self.holes), self.depth, CONE_SHARE)",
      'MakesHoles(Named(self.holes), "as the cutter", self.depth)'),
     ("MakesMarks, Named", "MakesHoles, Named"), ("(Ability.SPOT,)", "(Ability.REAM,)"),
-    ('bench.section("spot"', 'bench.section("smooth"'),
+    ('Message("spot")', 'Message("smooth")'),
 )
 CUTTERS = "  reamer: {kind: reamer, diameter: 1.0, flute-length: 6, reach: %s}\nsetups:\n"
 
