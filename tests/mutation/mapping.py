@@ -11,6 +11,7 @@ import difflib
 import functools
 import itertools
 import json
+import os
 import shutil
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
@@ -110,8 +111,10 @@ class Recorder:
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         for cached in self.emptied:
             cached.cache_clear()
+        began = sum(os.times()[:4])
         with self.inside(item.nodeid):
             yield
+        self.told["seconds"][item.nodeid] = sum(os.times()[:4]) - began
 
     @pytest.hookimpl(hookwrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
@@ -129,20 +132,17 @@ class Recorder:
                     self.links[item.nodeid].add(_shared(fixturedef))
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        seconds, passed = self.told["seconds"], self.told["passed"]
-        if report.when == "setup":
-            seconds[report.nodeid], passed[report.nodeid] = 0.0, True
-        seconds[report.nodeid] += report.duration
-        passed[report.nodeid] &= report.passed
+        passed = self.told["passed"]
+        passed[report.nodeid] = report.passed and passed.get(report.nodeid, True)
 
 
 class Map:
-    """Lines and the tests that execute them, with the seconds each took."""
+    """Lines and the tests that execute them, with the seconds of the processor each took."""
 
     def __init__(self, folder: Path) -> None:
         told = _told(folder)
         self.seconds: dict[str, float] = {
-            test: seconds for test, seconds in told["seconds"].items() if told["passed"][test]
+            test: seconds for test, seconds in told["seconds"].items() if told["passed"].get(test)
         }
         users: dict[str, set[str]] = defaultdict(set)
         for user, used in told["links"].items():

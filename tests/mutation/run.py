@@ -1,6 +1,7 @@
 """Mutants drawn by a fixed seed, each run against the tests that execute the line changed.
 
-    python tests/mutation/run.py --map                     once: which tests execute which lines
+    python tests/mutation/run.py --map                     once: which tests execute which lines,
+                                                           of long tables two cases (``--cases``)
     python tests/mutation/run.py --many 300                draw, run, tell; goes on where it stopped
     python tests/mutation/run.py --many 300 --room proof   the same, those of one room only
     python tests/mutation/run.py --again                   those that no test noticed, run anew
@@ -21,6 +22,7 @@ import argparse
 import functools
 import gc
 import hashlib
+import itertools
 import json
 import os
 import signal
@@ -56,6 +58,7 @@ def main() -> None:
     ask.add_argument("--limit", type=float, default=60.0)
     ask.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir(), "camgen-mutation"))
     ask.add_argument("--map", nargs="*", metavar="TESTS", help="all, or those named, added")
+    ask.add_argument("--cases", type=int, default=2, help="of a table of cases, map so many")
     ask.add_argument("--again", action="store_true", help="survivors too")
     ask.add_argument("--told", action="store_true")
     wish = ask.parse_args()
@@ -63,7 +66,7 @@ def main() -> None:
     results = Results(wish.folder / f"results-{wish.seed}.jsonl")
     _copied(copy)
     if wish.map is not None:
-        _mapped(wish.folder, copy, wish.map, [wish.room] if wish.room else ROOMS)
+        _mapped(wish.folder, wish.map, [wish.room] if wish.room else ROOMS, wish.cases)
         return
     drawn = [each for each in draw(copy, wish.many, wish.seed)
              if wish.room in (None, each.file.split("/")[1])]
@@ -98,6 +101,10 @@ class Trial:
     def __init__(self, copy: Path, lines: Map, results: Results, limit: float) -> None:
         self.copy, self.lines, self.results, self.limit = copy, lines, results, limit
         self.due: list[Change] = []
+        self.seconds: dict[str, float] = {}
+        for test, seconds in lines.seconds.items():
+            function = test.split("[")[0]
+            self.seconds[function] = max(seconds, self.seconds.get(function, 0.0))
         self.items: dict[str, pytest.Item] = {}
         self.functions: dict[tuple[str, str, int], list[FunctionType]] = defaultdict(list)
         self.caches: list[functools._lru_cache_wrapper[object]] = []
@@ -131,11 +138,14 @@ class Trial:
     def tried(self, change: Change) -> tuple[str, str]:
         """Whether a test notices the change, and which."""
         lines = range(change.line, change.last_line + 1)
-        tests = [test for test in self.lines.tests(change.file, lines) if test in self.items]
-        if not tests:
+        # All cases of a table are taken to come where those that were mapped came.
+        coming = {test.split("[")[0] for test in self.lines.tests(change.file, lines)}
+        seconds = {test: self.seconds[test.split("[")[0]] for test in self.items
+                   if test.split("[")[0] in coming}
+        if not seconds:
             return "survived", "no test comes here"
-        chosen = _in_order(tests, change.file.split("/")[1], self.lines.seconds, self.limit)
-        most = 30.0 + 10.0 * sum(self.lines.seconds[test] for test in chosen)
+        chosen = _in_order(seconds, change.file.split("/")[1], self.limit)
+        most = 60.0 + 20.0 * sum(seconds[test] for test in chosen)
         code = change.function(self.copy)
         if code is not None:
             verdict, by = _child(most, lambda said: self._changed(code, chosen, said))
@@ -203,6 +213,21 @@ class _Only:
             self.said(report.nodeid)
 
 
+class _Some:
+    """A plugin that keeps a few cases of every table, spread over it."""
+
+    def __init__(self, cases: int) -> None:
+        self.cases = cases
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        kept = []
+        for _, same in itertools.groupby(items, key=lambda item: item.nodeid.split("[")[0]):
+            table = list(same)
+            kept += table[:: max(1, -(-len(table) // self.cases))]
+        items[:] = kept
+
+
 def _child(most: float, work: Callable[[Callable[[str], None]], int]) -> tuple[str, str]:
     """What the work comes to in a process of its own that ends in its time, or by force."""
     told, telling = os.pipe()
@@ -237,19 +262,19 @@ def _tell(pipe: int, text: str) -> None:
     os.write(pipe, text[:500].encode() + b"\n")
 
 
-def _in_order(tests: list[str], room: str, seconds: dict[str, float], limit: float) -> list[str]:
+def _in_order(seconds: dict[str, float], room: str, limit: float) -> list[str]:
     """One quick case of every test function near the room, then of every other, then the rest.
 
     The rest goes file by file, so that what a file shares is made once; all within the limit.
     """
     by_function = defaultdict(list)
-    for test in sorted(tests, key=lambda test: (seconds[test], test)):
+    for test in sorted(seconds, key=lambda test: (seconds[test], test)):
         by_function[test.split("[")[0]].append(test)
     near = (f"tests/test_{room}", f"camgen/{room}")
     first = sorted((cases[0] for cases in by_function.values() if seconds[cases[0]] < 0.5),
                    key=lambda test: (not test.startswith(near), seconds[test]))[:150]
     done = set(first)
-    rest = sorted((test for test in tests if test not in done),
+    rest = sorted((test for test in seconds if test not in done),
                   key=lambda test: (not test.startswith(near), test.split("::")[0], seconds[test]))
     chosen, spent = [], 0.0
     for test in [*first, *rest]:
@@ -285,12 +310,12 @@ def _copied(copy: Path) -> None:
     )
 
 
-def _mapped(folder: Path, copy: Path, tests: list[str], rooms: Sequence[str]) -> None:
+def _mapped(folder: Path, tests: list[str], rooms: Sequence[str], cases: int) -> None:
     recorder = Recorder(folder, rooms)
-    _in_copy(copy)
+    _in_copy(folder / "copy")
     recorder.start()
     try:
-        pytest.main([*OPTIONS, *tests], plugins=[recorder])
+        pytest.main([*OPTIONS, *tests], plugins=[recorder, _Some(cases)])
     finally:
         recorder.finish()
 
