@@ -15,8 +15,8 @@ MANY = 4001
 
 def _cuts(*rows: tuple[float, ...]) -> PlanCuts:
     """Rows (x, y, x, y) of lines, (cx, cy, radius, begin, sweep) of arcs."""
-    parts: dict[str, list] = {name: [] for name in ("start", "end", "centre", "begin", "sweep",
-                                                    "radius")}
+    names = ("start", "end", "centre", "begin", "sweep", "radius")
+    parts: dict[str, list[object]] = {name: [] for name in names}
     for row in rows:
         if len(row) == 4:
             values = (row[:2], row[2:], (np.nan, np.nan), 0.0, 0.0, 0.0)
@@ -103,7 +103,7 @@ def test_cuts_along_one_path_are_one_as_deep_as_the_deepest() -> None:
 def test_cuts_moved_are_the_same_cuts_elsewhere() -> None:
     moved = CUTS.moved(2.0, -3.0)
     points = np.random.default_rng(5).uniform(-4, 5, (10, 2))
-    assert moved.distances(points + [2.0, -3.0]) == pytest.approx(CUTS.distances(points))
+    assert moved.distances(points + np.array([2.0, -3.0])) == pytest.approx(CUTS.distances(points))
     assert moved.key != CUTS.key
     assert moved.moved(-2.0, 3.0).key == CUTS.key
     assert replace(CUTS, low=CUTS.low - 1e-5).key != CUTS.key
