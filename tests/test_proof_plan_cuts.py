@@ -7,8 +7,10 @@ from math import pi
 
 import numpy as np
 import pytest
+from motion_by_hand import motion
 
-from camgen.proof.ground.plan_cuts import PlanCuts
+from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
+from camgen.shop.cutters import Cutter, parse_cutter
 
 MANY = 4001
 
@@ -107,3 +109,61 @@ def test_cuts_moved_are_the_same_cuts_elsewhere() -> None:
     assert moved.key != CUTS.key
     assert moved.moved(-2.0, 3.0).key == CUTS.key
     assert replace(CUTS, low=CUTS.low - 1e-5).key != CUTS.key
+
+
+def test_pieces_are_taken_with_their_levels_and_widths() -> None:
+    made = motion([
+        ("rapid", 1.0, 0.0, 1.0),
+        ("line", 1.0, 0.0, -0.5),
+        ("line", 4.0, 0.0, -0.2),
+        ("cw", 6.0, 0.0, -0.2, 5.0, 0.0, {"plane": 1, "centre": (5.0, 0.0, -0.2)}),
+        ("line", 6.0, 3.0, -1.0),
+        ("ccw", 5.0, 4.0, -1.0, 5.0, 3.0),
+        ("line", 5.0, 4.0, 0.5),
+        ("line", 9.0, 4.0, 0.5),
+    ])
+    cuts = plan_cuts(made, {1: Cutter(kind="end-mill", diameter=1.0)}, 0.0, -1.0)
+    assert sorted(set(cuts.piece.tolist())) == [1, 2, 3, 4, 5, 6]
+    assert (cuts.until == cuts.piece).all()
+
+    def of(piece: int) -> PlanCuts:
+        return cuts.only(cuts.piece == piece)
+
+    # Straight down or up: to its lowest end at one place.
+    for piece, low in ((1, -0.5), (6, -1.0)):
+        down = of(piece)
+        assert (down.high.tolist(), down.low.tolist()) == ([low], [low])
+    slope = of(2)
+    assert (slope.high.tolist(), slope.low.tolist()) == ([-0.2], [-0.5])
+    assert (slope.wide_top.tolist(), slope.wide_bottom.tolist()) == ([0.5], [0.0])
+    level = of(5)
+    assert level.sweep.tolist() == pytest.approx([pi / 2])
+    assert (level.wide_top.tolist(), level.wide_bottom.tolist()) == ([0.5], [0.5])
+    # An arc in an upright plane is a straight way from above, in chords that follow one another.
+    upright = of(3)
+    assert len(upright) > 3
+    assert (upright.sweep == 0).all()
+    assert upright.start[0] == pytest.approx([4.0, 0.0])
+    assert upright.end[-1] == pytest.approx([6.0, 0.0])
+    assert upright.start[1:] == pytest.approx(upright.end[:-1])
+    assert upright.high.max() == pytest.approx(-0.2)
+    assert upright.low.min() == pytest.approx(-1.2, abs=1e-3)
+
+
+@pytest.mark.parametrize(("words", "depth", "wide"), [
+    ("end-mill 1 2 flutes", 0.3, 0.5),
+    ("ball-mill 1 2 flutes", 0.2, 0.4),
+    ("ball-mill 1 2 flutes", 0.9, 0.5),
+    ("end-mill 1 2 flutes corner 0.2", 0.2, 0.5),
+    ("end-mill 1 2 flutes corner 0.2", 0.04, 0.3 + 0.12),
+    ("countersink 2 angle 90 tip 0.4", 0.5, 0.7),
+    ("countersink 2 angle 90 tip 0.4", 3.0, 1.0),
+])
+def test_a_cutter_clears_as_wide_as_its_edge_is_at_that_level(
+    words: str, depth: float, wide: float
+) -> None:
+    made = motion([("rapid", 0.0, 0.0, -depth), ("line", 2.0, 0.0, None)])
+    (found,) = plan_cuts(made, {1: parse_cutter(words)}, 0.0, -10.0).wide_top
+    assert found == pytest.approx(wide)
+    assert not len(plan_cuts(made, {1: parse_cutter(words)}, -depth, -10.0))
+    assert plan_cuts(made, {}, 0.0, -10.0).wide_top.tolist() == [0.0]

@@ -129,6 +129,7 @@ class Trial:
                 home = str(thing.__module__)
                 if home.startswith("camgen.") and not home.startswith(KEPT):
                     self.caches.append(thing)
+        _warmed()
         gc.collect()
         gc.freeze()
         for change in self.due:
@@ -334,6 +335,31 @@ def _is_ours(module: str) -> bool:
     return root in ("tests", "camgen") or bool(
         str(getattr(sys.modules[module], "__file__", "")).startswith(os.getcwd())
     )
+
+
+def _warmed() -> None:
+    """What every child would load anew: the shop's tables, and how examples are drawn."""
+    from hypothesis import given, settings
+    from hypothesis import strategies as st
+
+    from camgen.shop.cutters import parse_cutter
+    from camgen.shop.materials import edge_of, find_material, material_names
+    from camgen.shop.tables import rule
+    from camgen.shop.threads import thread_names
+    from camgen.words import words
+
+    for name in material_names():
+        find_material(name)
+    edge_of(parse_cutter("end-mill 1 2 flutes"))
+    rule("wear"), thread_names(), words("en")
+
+    @settings(max_examples=20, database=None)
+    @given(st.floats(0, 1), st.text(max_size=5), st.lists(st.integers(0, 9)), st.sampled_from("ab"),
+           st.one_of(st.none(), st.booleans()))
+    def drawn(*_: object) -> None:
+        pass
+
+    drawn()
 
 
 class Results:
