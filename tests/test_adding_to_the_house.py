@@ -128,6 +128,31 @@ def make(top: Path, *words: str) -> subprocess.CompletedProcess[str]:
         check=False)
 
 
+# Runs several command lines in one process of the copy, and prints what each answers.
+ANSWERS = """
+import contextlib, io, json, sys
+from camgen.cli import main
+answers = []
+for line in json.loads(sys.argv[1]):
+    sys.argv, told, status = ["camgen", *line], io.StringIO(), 0
+    with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
+        try:
+            main()
+        except SystemExit as end:
+            status = int(end.code or 0)
+    answers.append((status, told.getvalue()))
+print(json.dumps(answers))
+"""
+
+
+def said(top: Path, *lines: list[str]) -> list[tuple[int, str]]:
+    """Status and answer of each command line, in a copy."""
+    done = subprocess.run(
+        [sys.executable, "-c", ANSWERS, json.dumps(lines)], cwd=top,
+        env={**os.environ, "PYTHONPATH": str(top)}, capture_output=True, text=True, check=True)
+    return [(status, told) for status, told in json.loads(done.stdout)]
+
+
 def with_the_proof(top: Path, least: str) -> None:
     """The recipe for a proof: its module, and one place in the room's list."""
     (top / "camgen/proof/motion/lowest_feed.py").write_text(PROOF.format(least=least))
@@ -230,32 +255,33 @@ def test_a_tooth_form_is_one_module_and_its_entry(copy: Path) -> None:
     with_the_form(copy)
     assert len(touched(copy, before)) == 2
     job = slotted_job(copy)
-    said = make(copy, str(job))
-    assert said.returncode == 0, said.stdout + said.stderr
+    # A cutter ground to another slot is found by the proof of the teeth as cut, by nothing else.
+    spoiled = job.with_name("spoiled.yaml")
+    spoiled.write_text(job.read_text().replace("slot: 0.4}", "slot: 0.6}"))
+    # Its word is its own, and no other form's word is its.
+    other = job.with_name("other.yaml")
+    other.write_text(slotted_job(copy, "\n  front: 5").read_text())
+    slotted_job(copy)
+    strange = job.with_name("strange.yaml")
+    strange.write_text((copy / "jobs/ratchet-wheel.yaml").read_text().replace(
+        "  form: ratchet", "  form: ratchet\n  slot: 0.4"))
+    out = ("--out", str(copy / "out"), "--no-pictures")
+    good, wrong, *refused, schema, words = said(
+        copy, *(["make", str(one), *out] for one in (job, spoiled, other, strange)),
+        ["schema"], ["words"])
+    assert good[0] == 0, good
     assert list((copy / "out").glob("*-teeth.nc"))
     proofs = _proofs(json.loads((copy / "out/report.json").read_text()))
     assert any(one["id"] == "head.tooth-material-left" and one["holds"] for one in proofs)
-    # A cutter ground to another slot is found by the proof of the teeth as cut, by nothing else.
-    job.write_text(job.read_text().replace("slot: 0.4}", "slot: 0.6}"))
-    said = make(copy, str(job))
-    assert said.returncode == 3, said.stdout + said.stderr
-    # Its word is its own, and no other form's word is its.
-    slotted_job(copy, "\n  front: 5")
-    said = make(copy, str(job))
-    assert said.returncode == 1
-    assert "front is for ratchet wheels only" in said.stdout + said.stderr
-    job.write_text((copy / "jobs/ratchet-wheel.yaml").read_text().replace(
-        "  form: ratchet", "  form: ratchet\n  slot: 0.4"))
-    said = make(copy, str(job))
-    assert said.returncode == 1
-    assert "slot is for slotted wheels only" in said.stdout + said.stderr
-    for command in ("schema", "words"):
-        told = subprocess.run(
-            [sys.executable, "-c", "from camgen.cli import main; main()", command], cwd=copy,
-            env={**os.environ, "PYTHONPATH": str(copy)}, capture_output=True, text=True,
-            check=True).stdout
+    for (status, told), form in zip(refused, ("front is for ratchet", "slot is for slotted"),
+                                    strict=True):
+        assert status == 1
+        assert f"{form} wheels only" in told
+    for status, told in (schema, words):
+        assert status == 0
         assert "slotted" in told
         assert "width of a slot, in pitches" in told
+    assert wrong[0] == 3, wrong
 
 
 @pytest.mark.long
