@@ -129,8 +129,8 @@ def test_languages_have_the_same_keys_and_the_same_fields() -> None:
     fields = re.compile(r"{(\w+)}")
     assert {"de", "en", "fr"} <= set(languages())
     for language in languages():
-        texts = {name: keys for name, keys in words(language).sections().items()
-                 if name not in ("materials", "sentences", "program", "proofs", "places")}
+        # What is said by message has its English in the code and no section in this catalogue.
+        texts = {name: keys for name, keys in words(language).sections().items() if name in model}
         assert {name: set(keys) for name, keys in texts.items()} == {
             name: set(keys) for name, keys in model.items()}
         for section, keys in texts.items():

@@ -341,8 +341,8 @@ def test_the_workshops_own_table_is_looked_at_too(tmp_path: Path) -> None:
 # --- a kind added by the recipe -------------------------------------------------------------------
 
 SAW = '''\
-    _record("slitting-saw", Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, sideways=True,
-            said=("saw",)),
+    _record("slitting-saw", Message("slitting saw"), Message("SLITTING SAW"), Way.FORM_CUTTING,
+            EdgeForm.FORM, End.OPEN, sideways=True, said=("saw",)),
 )}
 
 

@@ -79,7 +79,10 @@ def yaml_value(value: Any) -> str:
     ('[G40, G80]', 'null', 'true')
     """
     def listed(part: Any) -> Any:
-        return [listed(one) for one in part] if isinstance(part, tuple) else part
+        if isinstance(part, tuple):
+            return [listed(one) for one in part]
+        # A message is written as the text it is.
+        return str(part) if isinstance(part, str) else part
 
     text: str = yaml.safe_dump(listed(value), default_flow_style=True, width=10_000)
     return text.strip().removesuffix("...").strip()
