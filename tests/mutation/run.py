@@ -114,7 +114,7 @@ class Trial:
         self.due = due
         here = os.getcwd()
         _in_copy(self.copy)
-        files = sorted({test.split("::")[0] for test in self.lines.seconds})
+        files = sorted({test.split("::")[0] for each in due for test in self._reached(each)})
         pytest.main([*OPTIONS, "-s", *[name for name in files if Path(name).exists()]],
                     plugins=[self])
         os.chdir(here)
@@ -136,11 +136,13 @@ class Trial:
             self.results.add(change, *self.tried(change))
         return True
 
+    def _reached(self, change: Change) -> set[str]:
+        return self.lines.tests(change.file, range(change.line, change.last_line + 1))
+
     def tried(self, change: Change) -> tuple[str, str]:
         """Whether a test notices the change, and which."""
-        lines = range(change.line, change.last_line + 1)
         # All cases of a table are taken to come where those that were mapped came.
-        coming = {test.split("[")[0] for test in self.lines.tests(change.file, lines)}
+        coming = {test.split("[")[0] for test in self._reached(change)}
         seconds = {test: self.seconds[test.split("[")[0]] for test in self.items
                    if test.split("[")[0] in coming}
         if not seconds:
@@ -354,9 +356,8 @@ def _warmed() -> None:
     rule("wear"), thread_names(), words("en")
 
     @settings(max_examples=20, database=None)
-    @given(st.floats(0, 1), st.text(max_size=5), st.lists(st.integers(0, 9)), st.sampled_from("ab"),
-           st.one_of(st.none(), st.booleans()))
-    def drawn(*_: object) -> None:
+    @given(st.floats(0, 1), st.text(max_size=5), st.lists(st.integers(0, 9)), st.sampled_from("ab"))
+    def drawn(real: float, text: str, whole: list[int], one: str) -> None:
         pass
 
     drawn()
