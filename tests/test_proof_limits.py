@@ -85,6 +85,17 @@ def test_a_spindle_started_by_hand_wants_a_stop_before_cutting() -> None:
     assert not answers(pieces, by_hand, speed=0.0, events=[Event("stop", 2, 2)])[name].holds
 
 
+@pytest.mark.parametrize("kind", ["optional-stop", "dwell", "cutter-change", "coolant", "end"])
+def test_nothing_but_a_stop_waits_for_a_spindle_started_by_hand(kind: str) -> None:
+    by_hand = bench_mill(spindle_words=SpindleWords(by_program=False))
+    pieces: list[Piece] = [("rapid", 0, 0, 1), ("line", 1, 0, -1)]
+    name = "motion.stop-to-start-spindle"
+    other = Event(kind, 1, 1)  # type: ignore[arg-type]
+    assert not answers(pieces, by_hand, speed=0.0, events=[other])[name].holds
+    for events in ([other, Event("stop", 1, 1)], [Event("stop", 0, 1), other]):
+        assert answers(pieces, by_hand, speed=0.0, events=events)[name].holds
+
+
 def test_grave_findings_of_the_reader_fail_and_others_do_not() -> None:
     name = "motion.text-reads"
     mild, grave = Finding("odd", 3), Finding("no feed", 4, grave=True)

@@ -7,8 +7,10 @@ from math import pi
 
 import numpy as np
 import pytest
-from motion_by_hand import motion
+from motion_by_hand import Piece, motion
 
+from camgen.proof.flat.flat_removal import _freed
+from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.shop.cutters import Cutter, parse_cutter
 
@@ -167,3 +169,25 @@ def test_a_cutter_clears_as_wide_as_its_edge_is_at_that_level(
     assert found == pytest.approx(wide)
     assert not len(plan_cuts(made, {1: parse_cutter(words)}, -depth, -10.0))
     assert plan_cuts(made, {}, 0.0, -10.0).wide_top.tolist() == [0.0]
+
+
+def test_an_edge_is_freed_by_the_last_piece_that_cuts_it_through() -> None:
+    square = [("line", 5.5, 5.5, -1.0), ("line", -5.5, 5.5, -1.0), ("line", -5.5, -5.5, -1.0),
+              ("line", 5.5, -5.5, -1.0)]
+    closing = ("line", 5.5, 5.5, -1.0)
+    side = np.linspace(-5.0, 5.0, 21)
+    far = np.full(21, 5.0)
+    edge = Edge("outline", "outline", np.concatenate([
+        np.column_stack(pair) for pair in ((side, far), (-far, side), (side, -far), (far, side))
+    ]), np.full(84, 0.5))
+
+    def freed(pieces: list[Piece]) -> int:
+        made = motion(pieces, start=(5.5, 5.5, 1.0))
+        return _freed(edge, plan_cuts(made, {1: Cutter(kind="end-mill", diameter=1.0)}, 0.0, -1.0))
+
+    assert freed(square) == -1
+    assert freed([*square, closing]) == 4
+    assert freed([*square, closing, ("line", 7.0, 5.5, -1.0)]) == 4
+    # Not through: a tenth of a millimetre is left.
+    assert freed([(*piece[:3], -0.9) for piece in (*square, closing)]) == -1
+    assert freed([("rapid", 7.0, 5.5, 1.0)]) == -1

@@ -1,4 +1,4 @@
-"""Teeth as a cutter made for another wheel leaves them, and the pair at the ends of its depthing."""
+"""Teeth as a cutter made for another wheel leaves them; the pair at the ends of its depthing."""
 
 from __future__ import annotations
 
