@@ -11,9 +11,10 @@ from motion_by_hand import DISC, Piece, evidence, program, stack
 
 from camgen.dividing import divide
 from camgen.layout import ToothLayout
+from camgen.proof.common.head_frame import head_way
 from camgen.proof.head.around_head import prove_around_head
-from camgen.proof.head.spaces import prove_spaces
-from camgen.proof.head.tooth_form import prove_tooth_form, swept
+from camgen.proof.head.spaces import prove_spaces, space_cuts
+from camgen.proof.head.tooth_form import last_cuts, prove_tooth_form, swept
 from camgen.proof.result import Proof
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Arrangement, DrivenHead
@@ -291,3 +292,19 @@ def test_the_swept_space_is_the_space_moved_out_by_every_part_of_its_depth() -> 
         union = shapely.union_all(shifted).intersection(tip)
         found = shapely.Polygon(swept(space)).intersection(tip)
         assert found.symmetric_difference(union).area < 0.005 * found.area
+
+
+def test_the_last_cut_of_a_space_is_the_deepest_at_the_angle_the_head_stood_at() -> None:
+    beside = (0.0, 0.04, -0.07, 0.02)
+    turns = [round(360 * k / TEETH, 3) + off for k, off in enumerate(beside)]
+    spaces = [[*space(turn, DEPTH / 2), *space(turn, DEPTH + 0.01 * k)[1:]]
+              for k, turn in enumerate(turns)]
+    read = program([("index", -1.0), *(piece for one in spaces for piece in one)],
+                   start=(START, CLEAR, 0))
+    looked_at = evidence(stack(), read)
+    last = last_cuts(looked_at, space_cuts(looked_at, head_way(looked_at)))
+    assert last.space.tolist() == [0, 1, 2, 3]
+    assert last.angle == pytest.approx(turns, abs=1e-9)
+    assert last.deeper == pytest.approx([0.0, 0.01, 0.02, 0.03], abs=1e-9)
+    assert last.cutter.tolist() == [1, 1, 1, 1]
+    assert last.height == pytest.approx([0.0] * 4)

@@ -11,7 +11,7 @@ from camgen.messages import Message
 from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.same_motion import prove_same_motion
-from camgen.proof.motion.stops import prove_clear_at_stops
+from camgen.proof.motion.stops import _inside, prove_clear_at_stops
 from camgen.proof.result import Proof
 from camgen.reader.motion import Event, Told
 from camgen.shop.machine import CutterChange, HandHead
@@ -142,3 +142,21 @@ def test_a_disc_still_over_the_stack_is_not_clear() -> None:
     assert room(-0.5).holds
     assert room(-0.5).figure == pytest.approx(0.5)
     assert not room(0.4).holds
+
+
+@pytest.mark.parametrize("kind", ["stop", "optional-stop", "dwell", "spindle"])
+def test_what_is_said_right_after_a_cut_is_inside_it_in_every_program(kind: str) -> None:
+    one = (Told(kind, 11, 1), Told(kind, 12, 2), Told(kind, 13, 3))
+    two = (Told(kind, 21, 0), Told(kind, 22, 5), Told("word", 23, 2, "M8"), Told(kind, 24, 6))
+    programs = [replace(program(WRITTEN), told=told) for told in (one, two)]
+    seen = evidence(flat(), *programs, moves=PAUSED, machine=MACHINE)
+
+    def inside(*windows: tuple[int, int]) -> tuple[float, str]:
+        found = _inside(seen, windows)
+        return found.figure, found.where
+
+    # After the first cut of the first program and the second of the second, six pieces later.
+    assert inside() == (2, "line 12, line 22")
+    assert inside((2, 2)) == (1, "line 22")
+    assert inside((11, 12), (1, 2)) == (0, "")
+    assert inside((0, 1), (3, 10), (12, 12)) == (2, "line 12, line 22")

@@ -118,3 +118,10 @@ def test_a_wall_thick_enough_as_meant_and_cut_too_thin_is_named_with_its_line() 
     assert not thin.holds
     assert thin.figure == pytest.approx(0.09, abs=0.002)
     assert thin.line in (3, 7)
+
+
+@pytest.mark.parametrize("angle", [40, 60, 90])
+def test_the_point_of_a_part_is_no_wall(angle: float) -> None:
+    high = 6 * math.tan(math.radians(angle / 2))
+    found = proof(PartShape(polygon([(-3, -high), (3, 0), (-3, high)])))
+    assert (found.holds, found.figure, found.where) == (True, 0.1, "or thicker")
