@@ -160,3 +160,16 @@ def test_what_is_said_right_after_a_cut_is_inside_it_in_every_program(kind: str)
     assert inside((2, 2)) == (1, "line 22")
     assert inside((11, 12), (1, 2)) == (0, "")
     assert inside((0, 1), (3, 10), (12, 12)) == (2, "line 12, line 22")
+
+
+def test_a_spindle_that_still_gathers_speed_may_be_stopped_but_not_told_another() -> None:
+    on, wait = Told("spindle", 2, 1, "M3", 10000.0), Event("dwell", 3, 1, value=3.0)
+    again, gathered = Told("spindle", 6, 1, "M3", 10000.0), Event("dwell", 7, 1, value=3.0)
+    for value, holds in ((0.0, True), (10000.0, True), (8000.0, False), (1.0, False)):
+        other = Told("spindle", 4, 1, "M5" if not value else "M3", value)
+        told = (on, other, *(() if value == 10000.0 else (again,)), gathered)
+        assert starts(*told).holds is holds, value
+    # Nothing is wrong with another speed once it has waited, and with that a wait of its own.
+    slower = Told("spindle", 4, 1, "M3", 8000.0)
+    assert starts(on, wait, slower, gathered).holds
+    assert not starts(on, wait, slower).holds

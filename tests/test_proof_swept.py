@@ -17,6 +17,7 @@ from camgen.job.models import Job, Setup
 from camgen.proof.evidence import gather
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body
+from camgen.proof.table.swept import Stretches, _first_times, _upright
 from camgen.shop.cutters import Cutter
 
 # Opens wide ground first; then a mill whose shank is thick goes over it.
@@ -121,3 +122,18 @@ def test_a_sloping_way_is_judged_by_how_low_the_shank_is_beside_each_wall(
     for share, holds in ((steep, True), ((2.0 + 0.05) / away, False)):
         rise = -1.0 + 0.5 / share
         assert body([*wide, *start, ("line", x, y, rise, SECOND)]).holds is holds
+
+
+def test_a_way_is_upright_where_neither_x_nor_y_changes() -> None:
+    start = np.array([[3.0, -2.0, 1.0], [3.0, -2.0, 1.0], [3.0, -2.0, 1.0], [0.0, 0.0, 1.0]])
+    end = np.array([[3.0, -2.0, -1.0], [3.1, -2.0, -1.0], [3.0, -2.1, 1.0], [0.0, 0.0, -4.0]])
+    assert _upright(Stretches(start, end, np.arange(4))).tolist() == [True, False, False, True]
+
+
+def test_a_way_gone_again_or_back_is_looked_at_once_where_it_was_first_gone() -> None:
+    a, b, c = (0.0, 0.0, 0.0), (1.0, 2.0, -1.0), (1.0, 2.0, 0.5)
+    ways = [(b, c), (a, b), (b, a), (a, b), (c, b), (a, c)]
+    first = _first_times(Stretches(*(np.array(side) for side in zip(*ways, strict=True)),
+                                   np.array([5, 4, 3, 7, 1, 9])))
+    # In the order given, of each way the one with the lowest piece.
+    assert sorted(first.piece.tolist()) == [1, 3, 9]
