@@ -308,3 +308,11 @@ def test_the_last_cut_of_a_space_is_the_deepest_at_the_angle_the_head_stood_at()
     assert last.deeper == pytest.approx([0.0, 0.01, 0.02, 0.03], abs=1e-9)
     assert last.cutter.tolist() == [1, 1, 1, 1]
     assert last.height == pytest.approx([0.0] * 4)
+
+
+@pytest.mark.parametrize("before", [-0.02, -0.6, -3.0, 0.02, 0.6, 3.0])
+def test_a_head_comes_from_one_side_however_little_it_turns(before: float) -> None:
+    spaces = [[("index", 50.0)], [("index", before), *space(0.0)], space(4.8)]
+    proof = answers(spaces)["head.approach-side"]
+    assert proof.holds is (before < 0)
+    assert proof.figure == (0 if before < 0 else 1)
