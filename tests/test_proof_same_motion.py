@@ -90,6 +90,34 @@ def test_an_arc_as_chords_is_the_same_within_their_tolerance() -> None:
                                 ("ccw", -3, 0, None, 0, 0), ("rapid", None, None, 5)], machine))
 
 
+@pytest.mark.parametrize("at", [0.1, 0.5, 0.83])
+@pytest.mark.parametrize("every", [1, 2, 7])
+@pytest.mark.parametrize("count", [45, 46, 60])
+def test_chords_of_an_arc_may_be_parted_anywhere_along_themselves_and_nowhere_else(
+    at: float, every: int, count: int
+) -> None:
+    half = plan(Rapid(z=5), Rapid(x=3, y=0), Feed(50, z=-1),
+                Arc(100, (0, 0), False, x=-3, y=0), Rapid(z=5))
+    machine = bench_mill(arcs=ArcWords(style="none", tolerance=0.002))
+
+    def chords(aside: float) -> list[Piece]:
+        points = [(3 * math.cos(math.pi * n / count), 3 * math.sin(math.pi * n / count))
+                  for n in range(count + 1)]
+        lines: list[Piece] = []
+        for n, ((x0, y0), (x1, y1)) in enumerate(zip(points, points[1:], strict=False)):
+            if n % every == 0:
+                out = aside / math.hypot(x1 - x0, y1 - y0)
+                lines.append(("line", x0 + at * (x1 - x0) - out * (y1 - y0),
+                              y0 + at * (y1 - y0) + out * (x1 - x0), None))
+            lines.append(("line", x1, y1, None))
+        return [("rapid", 3, 0, 5), ("line", None, None, -1, {"feed": 50.0}), *lines,
+                ("rapid", None, None, 5)]
+
+    assert holds(answers(half, chords(0.0), machine))
+    # To the inside of the arc, farther off than any chord.
+    assert not holds(answers(half, chords(0.005), machine))
+
+
 def test_getting_clear_at_the_end_may_be_added_no_farther_than_planned() -> None:
     low = plan(*SLOT.sections[0].moves[:-1], Rapid(z=3.0))
     ended: list[Piece] = [*WRITTEN[:-1], ("rapid", None, None, 3)]

@@ -322,8 +322,13 @@ class _Walk:
         middle = np.where(
             straight[:, None], (a + b) / 2, self.middles[rows, 1][:, [first, second]] - centre
         )
-        ends = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
-        ends = np.maximum(ends, np.abs(np.hypot(b[:, 0], b[:, 1]) - radius))
+        starts = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
+        ends = np.abs(np.hypot(b[:, 0], b[:, 1]) - radius)
+        # A chord may have been written in parts: where it was parted it is as far off as it is.
+        parted = self._parted(rows)
+        begun = (starts <= self.tolerance) | np.append(False, parted[:-1])
+        stopped = (ends <= self.tolerance) | parted
+        ends = np.maximum(starts, ends)
         between = np.abs(np.hypot(middle[:, 0], middle[:, 1]) - radius)
         # What rounding of both ends may add to the angle; and to the height where the arc climbs.
         slack = 2 * self.tolerance / max(radius, self.tolerance)
@@ -337,11 +342,27 @@ class _Walk:
         good &= read.station[rows] == plan.station[i]
         good &= (turn * sweep >= 0) & (done <= abs(sweep) + slack)
         good &= between <= np.where(straight, self.chord, self.along)
-        good &= (ends <= self.tolerance) & (climb <= self.ends)
+        good &= begun & stopped & (climb <= self.ends)
         there = np.abs(read.end[rows] - plan.end[i]).max(axis=1) <= self.ends
         # An arc hardly longer than an increment may be turned less than half by the rounding.
         ended = there & (done > abs(sweep) / 2 - slack)
         return np.asarray(good), np.asarray(ended), off
+
+    def _parted(self, rows: slice) -> Flags:
+        """(n,) which read lines go straight on into the line after them, to the rounding."""
+        read = self.read
+        here, there, straight = read.start[rows], read.end[rows], read.kind[rows] == LINE
+        after = slice(rows.start + 1, rows.stop + 1)
+        count = len(read.end[after])
+        parted = np.zeros(len(here), dtype=np.bool_)
+        way = read.end[after] - here[:count]
+        length = np.linalg.norm(way, axis=1)
+        to = there[:count] - here[:count]
+        along = (to * way).sum(axis=1) / np.maximum(length, 1e-12)
+        aside = np.sqrt(np.maximum((to * to).sum(axis=1) - along**2, 0.0))
+        on = straight[:count] & (read.kind[after] == LINE) & (along > 0) & (along < length)
+        parted[:count] = on & (aside <= self.ends)
+        return parted
 
     def _ended(self, i: int, j: int) -> bool:
         """Whether read piece ``j`` finishes planned piece ``i``."""
