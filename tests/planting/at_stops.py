@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Callable, Iterator
+from functools import partial
+from itertools import takewhile
 
 from camgen.shop.machine import HandHead, Machine
 from planting.faults import Lines
@@ -14,6 +16,7 @@ from planting.lines import (
     blocks_with,
     codes,
     cutting,
+    cutting_before_other,
     has,
     main,
     moved_last,
@@ -167,7 +170,18 @@ def change_not_clear(lines: Lines, chance: random.Random, machine: Machine) -> L
     return [*lines[:at], *lines[at + 1:]]
 
 
-changed("wait gone", r"^G0?4\b.*$", "", needs="waits")
+@kind("wait gone", "waits")
+def wait_gone(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
+    """A wait left out, where something moves before the spindle is stopped."""
+    found = [n for n, line in enumerate(lines) if has(line, "G4") and re.search(
+        r"[XYZAB][-\d]", " ".join(bare(one) for one in takewhile(
+            lambda one: not has(one, "M5"), lines[n + 1:]) if not has(one, "G4")))]
+    if not found:
+        return None
+    at = chance.choice(found)
+    return [*lines[:at], *lines[at + 1:]]
+
+
 changed("wait a tenth of a second", r"(G0?4 ?[PX])[\d.]+",
         lambda m: m[1] + ("100" if "X" in m[1] else "0.1"), needs="waits")
 changed("stop gone", r"^M0?0$", "", needs="stops")
@@ -181,7 +195,17 @@ changed("length not said", r"G43 H\d+", "", needs="lengths from a table")
 changed("retract to the wrong height", r"(G53 G0 Z|G28 Z)[-\d.]+", r"\g<1>-50.",
         needs="a control with a way to the top of Z")
 changed("clamp not freed", r"^M11$", "", needs="a head with a clamp")
-changed("cycle not ended", r"^G80$", "", needs="a control with cycles")
+@kind("cycle not ended", "a control with cycles")
+def cycle_not_ended(lines: Lines, chance: random.Random, machine: Machine) -> Lines | None:
+    """The end of a cycle left out, where no other cycle takes its place at once."""
+    found = [n for n, line in enumerate(lines[:-1]) if bare(line) == "G80"
+             and not re.search(r"G8[1-9]\b", lines[n + 1])]
+    if not found:
+        return None
+    at = chance.choice(found)
+    return [*lines[:at], *lines[at + 1:]]
+
+
 changed("cycle back to the lower height", r"G98", "G99", needs="a control with cycles")
 changed("coolant never on", r"^M[78]$", "", needs="a control with coolant or air")
 # Messages.
@@ -282,7 +306,8 @@ warmed("warm-up in another order", lambda runs: [runs[-2], *runs[:-2], runs[-1]]
        if len(runs) > 2 else runs[::-1])
 warmed("warm-up without its waits", lambda runs: [
     *([line for line in run if not has(line, "G4")] for run in runs[:-1]), runs[-1]])
-warmed("warm-up twice", lambda runs: [*runs[:-1], *runs])
+# One run twice is one run longer.
+warmed("warm-up twice", lambda runs: [*runs[:-1], *runs] if len(runs) > 2 else runs)
 warmed("warm-up after the cutter's own speed", lambda runs: [runs[-1], *runs[:-1], runs[-1]])
 
 
@@ -304,7 +329,8 @@ inserted("wait out of all measure at a start", "G4 P9999.", lambda lines, machin
     "waits", lambda machine: machine.dwell.word == "P" and machine.dwell.unit == "s")
 for _name, _block in (("no such cutter", "T77"), ("the first cutter", "T1"),
                       ("the one that is in", "T2")):
-    inserted(f"{_name} got ready within a cut", _block, cutting)
+    # The next one in its turn may be got ready while another cuts.
+    inserted(f"{_name} got ready within a cut", _block, partial(cutting_before_other, _block))
 
 
 @each_place("one wait misplaced", "waits")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from camgen.shop.machine import Machine
 from planting.faults import Lines
 
-__all__ = ["at_end", "bare", "blocks_with", "codes", "cutting", "has", "lose_word", "main",
+__all__ = ["at_end", "bare", "blocks_with", "codes", "cutting", "cutting_before_other",
+           "cutting_with_other", "has", "lose_word", "main",
            "moved_last", "number", "put", "some", "speeds", "stops", "without"]
 
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
@@ -113,3 +115,18 @@ def some(places: list[int]) -> list[int]:
     if len(places) <= 3:
         return places
     return [places[0], places[len(places) // 2], places[-1]]
+
+
+def cutting_with_other(lines: Lines, machine: Machine) -> list[int]:
+    """Lines within a run of fed moves while another cutter than number 9 is in."""
+    return [n for n in cutting(lines, machine) if _first_cutter(reversed(lines[:n])) != "T9"]
+
+
+def cutting_before_other(word: str, lines: Lines, machine: Machine) -> list[int]:
+    """Lines within a run of fed moves after which the first cutter put in is not ``word``."""
+    return [n for n in cutting(lines, machine) if _first_cutter(lines[n:]) != word]
+
+
+def _first_cutter(lines: Iterable[str]) -> str:
+    return next((f"T{int(found[1])}" for line in lines
+                 if (found := re.search(r"T\s*(\d+)", bare(line)))), "")

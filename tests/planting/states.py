@@ -12,6 +12,7 @@ from planting.lines import (
     bare,
     blocks_with,
     cutting,
+    cutting_with_other,
     has,
     lose_word,
     main,
@@ -41,7 +42,8 @@ for _name, _block in {
     "macro at every move": "G66 P9000", "length of another cutter": "G43 H9",
     "limits lifted": "G23", "look-ahead changed": "G5.1 Q1", "polar coordinates": "G16",
 }.items():
-    inserted(f"{_name}, within a cut", _block, cutting)
+    inserted(f"{_name}, within a cut", _block,
+             cutting_with_other if _block == "G43 H9" else cutting)
     _shift = _name.startswith("zero shifted")
     inserted(f"{_name}, left on at the end", _block, at_end,
              "a zero that the next program does not set anew" if _shift else "",
