@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from motion_by_hand import Piece, bench_mill, evidence, flat, program, stack
@@ -104,7 +105,7 @@ def test_chords_of_an_arc_may_be_parted_anywhere_along_themselves_and_nowhere_el
         points = [(3 * math.cos(math.pi * n / count), 3 * math.sin(math.pi * n / count))
                   for n in range(count + 1)]
         lines: list[Piece] = []
-        for n, ((x0, y0), (x1, y1)) in enumerate(zip(points, points[1:], strict=False)):
+        for n, ((x0, y0), (x1, y1)) in enumerate(pairwise(points)):
             if n % every == 0:
                 out = aside / math.hypot(x1 - x0, y1 - y0)
                 lines.append(("line", x0 + at * (x1 - x0) - out * (y1 - y0),
