@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import copy
 import pickle
+import re
+from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -47,7 +51,7 @@ def test_a_language_is_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     assert "nl" in languages()
     try:
         missing = amiss(words("nl"), templates())
-        named = {one.split(" (")[0] for one in missing if one.startswith("lacks")}
+        named = {one.rsplit(" (", 1)[0] for one in missing if one.startswith("lacks")}
         texts = words("de").sections()
         expected = {f"lacks {text!r}" for name in ("messages", "cutter-names", "part-names")
                     for text in texts[name] if text not in words("nl").sections()[name]
@@ -73,6 +77,35 @@ def test_a_new_message_fails_until_every_catalogue_has_it(language: str) -> None
     other = with_it.replace("{what} ÖL", "{was} ÖL")
     assert amiss(Words(language, other), new) == [
         "other fields: '{was} ÖL' for 'oil the {what}'"]
+
+
+def patterns() -> Iterator[tuple[str, str]]:
+    """Every pattern written in the code, with its place; the reader's read programs, not us."""
+    for file in ROOT.rglob("*.py"):
+        if "reader" in file.parts:
+            continue
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and ast.unparse(node.func).startswith("re."):
+                yield from ((f"{file.name}:{node.lineno}", text.value) for text in node.args
+                            if isinstance(text, ast.Constant) and isinstance(text.value, str))
+
+
+def in_pairs(text: str) -> set[tuple[str, str]]:
+    """Words of a text that stand side by side; what is not said in letters parts them."""
+    return {pair for run in re.split(r"[^A-Za-z' ]+", text.lower())
+            for pair in pairwise(run.split()) if min(map(len, pair)) > 1}
+
+
+def test_no_pattern_recognises_a_finished_sentence() -> None:
+    sentences = {pair for one in templates() for pair in in_pairs(one.text)}
+    assert ("sides", "first") not in sentences
+    assert in_pairs(r"turn the crank to just before space (\d+)") & sentences
+    found = list(patterns())
+    assert len(found) > 40
+    assert [(place, text) for place, text in found if in_pairs(text) & sentences] == []
+    # Catalogues are looked up, and their templates never made into patterns.
+    source = (ROOT / "words" / "__init__.py").read_text(encoding="utf-8")
+    assert source.count("re.") == source.count("re.split(") + source.count("re.MULTILINE")
 
 
 def test_a_message_must_be_written_out_and_filled() -> None:

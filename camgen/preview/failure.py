@@ -69,9 +69,9 @@ def board_of_failure(
     board.line([(2, line - 2.2), (board.width - 2, line - 2.2)], colour=board.colours.ink,
                width=0.8)
     figure = _figure(board, proof)
-    board.text(2, line - 8.0, _begun(board.say.said(proof.name, "proofs")), weight="bold", size=9.5,
+    board.text(2, line - 8.0, _begun(board.say.say(proof.name)), weight="bold", size=9.5,
                width=board.width - 4)
-    where = board.say.said(proof.where, "places")
+    where = board.say.say(proof.where)
     board.text(2, line - 12.8, f"{figure}; {where}" if where else figure, width=board.width - 4)
     spot = _spot(evidence, proof)
     draw: Callable[[_Spot, Box, Box], None]
@@ -391,9 +391,9 @@ def _head_key(board: Board, layout: ToothLayout) -> list[tuple[Sample, str]]:
 
 def _in_words(board: Board, evidence: Evidence, proof: Proof, spot: _Spot) -> str:
     """What the picture shows, for those who cannot see it."""
-    told = [board.says("says-failure", proof=board.say.said(proof.name, "proofs"),
+    told = [board.says("says-failure", proof=board.say.say(proof.name),
                        figure=_figure(board, proof),
-                       where=f"; {board.say.said(proof.where, 'places')}" if proof.where else "")]
+                       where=f"; {board.say.say(proof.where)}" if proof.where else "")]
     if evidence.programs and proof.line:
         which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
         lines = evidence.programs[which].lines

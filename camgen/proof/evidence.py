@@ -166,7 +166,7 @@ class EvidenceOf(Generic[LayoutT]):
                        at=proof.at or self.at(piece))
 
     def proof(
-        self, id: ProofId, name: str, holds: bool, figure: float, limit: float, unit: str,
+        self, id: ProofId, name: Message, holds: bool, figure: float, limit: float, unit: str,
         piece: int | None = None, where: str | None = None,
     ) -> Proof:
         """A proof's answer about this setup, its worst at ``piece``."""
@@ -178,7 +178,7 @@ class EvidenceOf(Generic[LayoutT]):
         return self.placed(answer, -1 if piece is None else piece)
 
     def at_most(
-        self, id: ProofId, name: str, figure: float, limit: float, unit: str,
+        self, id: ProofId, name: Message, figure: float, limit: float, unit: str,
         piece: int | None = None, where: str | None = None,
     ) -> Proof:
         """A proof that holds when the figure is no greater than the limit."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, TypeAlias
 
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = ["Proof", "ProofId", "Wing"]
@@ -53,7 +54,7 @@ class Proof:
     """
 
     id: ProofId
-    name: str
+    name: Message
     setup: str
     holds: bool
     figure: float

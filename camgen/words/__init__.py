@@ -1,8 +1,10 @@
 """What is said to people, in one catalogue: a file for each language.
 
-The sheet's own texts are asked for by section and key. What other rooms say is said by them in
-English, where it is easiest to read beside the code that says it; in another language the sentence
-is recognised by its form and said again with the same figures (:meth:`Words.said`).
+The sheet's own texts are asked for by section and key. What other rooms say are messages, written
+in English beside the code that says them (``camgen.messages``); in another language their template
+is looked up here and filled after (:meth:`Words.say`). Catalogues are YAML as all other files of
+the workshop, so that a language stays one file that anybody may edit, and a section is read only
+when it is asked for; number forms are told as in gettext's catalogues, and read by its rule.
 """
 
 from __future__ import annotations
@@ -35,8 +37,6 @@ class Words:
         parts = re.split(r"^(\S+):\n", catalogue, flags=re.MULTILINE)
         self._unread: dict[str, str] = dict(zip(parts[1::2], parts[2::2], strict=True))
         self._texts: dict[str, dict[str, Any]] = {}
-        self._forms: dict[str, list[tuple[re.Pattern[str], str]]] = {}
-        self._said: dict[tuple[str, str], str] = {}
 
     def __call__(self, section: str, key: str, **fields: object) -> str:
         """The text of ``key``; a key that the catalogue lacks is itself the text."""
@@ -78,44 +78,6 @@ class Words:
 
         return c2py(self._section("language")["plural"])
 
-    def said(self, sentence: str, section: str = "sentences") -> str:
-        """An English sentence in this language; one that the catalogue lacks stays as it is.
-
-        Figures and names are carried over; what stands in a field is itself said in this language
-        where the catalogue knows it. Capitals make no difference.
-
-        >>> words("de").said("bore: climb milling")
-        'Ausfräsen: Gleichlauf'
-        >>> words("de").said("turn the lamp on")
-        'turn the lamp on'
-        """
-        if isinstance(sentence, Message):
-            return self.say(sentence, "messages" if section == "sentences" else section)
-        known = self._said.get((section, sentence))
-        if known is None:
-            known = self._said[section, sentence] = self._say_again(sentence, section)
-        return known
-
-    def knows(self, sentence: str, section: str = "sentences") -> bool:
-        """Whether an English sentence has its form in the catalogue."""
-        return any(form.fullmatch(sentence) for form, _ in self._forms_of(section))
-
-    def _say_again(self, sentence: str, section: str) -> str:
-        for form, text in self._forms_of(section):
-            found = form.fullmatch(sentence)
-            if found is not None:
-                return text.format(**{
-                    name: self.said(value, section) for name, value in found.groupdict().items()})
-        return sentence
-
-    def _forms_of(self, section: str) -> list[tuple[re.Pattern[str], str]]:
-        if section not in self._forms:
-            # The form that says most in its own words is tried first.
-            texts = sorted(self._section(section).items(),
-                           key=lambda pair: -len(re.sub(r"{\w+}", "", pair[0])))
-            self._forms[section] = [(_form(english), text) for english, text in texts]
-        return self._forms[section]
-
     def sections(self) -> dict[str, dict[str, str]]:
         """All texts, for whoever wants to compare catalogues."""
         return {name: self._section(name) for name in self._unread}
@@ -125,20 +87,6 @@ class Words:
             loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
             self._texts[name] = yaml.load(self._unread.get(name, ""), Loader=loader) or {}
         return self._texts[name]
-
-
-def _form(english: str) -> re.Pattern[str]:
-    """What recognises a sentence; a field whose name begins with ``n`` holds a figure.
-
-    >>> _form("STEP {n} {title}").fullmatch("STEP 3 cross out").groupdict()
-    {'n': '3', 'title': 'cross out'}
-    """
-    parts = re.split(r"{(\w+)}", english)
-    pattern = "".join(
-        re.escape(part) if place % 2 == 0
-        else f"(?P<{part}>[-+0-9.]+)" if part[0] == "n" else f"(?P<{part}>.+?)"
-        for place, part in enumerate(parts))
-    return re.compile(pattern, re.IGNORECASE)
 
 
 def languages() -> tuple[str, ...]:
@@ -176,8 +124,10 @@ def program_words(language: str = "en") -> Callable[[str], str] | None:
     Raises Refused when there are no texts in it.
 
     >>> say = program_words("de")
-    >>> say("MEASURE A TOOTH: 0.220 THICK AT 0.226 BELOW THE TIP"), say("Rad für Gerät 2")
-    ('EINEN ZAHN MESSEN: 0.220 DICK, 0.226 UNTER DEM KOPF', 'Rad fuer Geraet 2')
+    >>> say(Message("STEP {number} {title}", number=3, title=Message("drill")))
+    'ARBEITSGANG 3 BOHREN'
+    >>> say("Rad für Gerät 2")
+    'Rad fuer Geraet 2'
     """
     if language == "en":
         return None
@@ -186,7 +136,7 @@ def program_words(language: str = "en") -> Callable[[str], str] | None:
     spelt_out = catalogue.spelt_out
 
     def say(text: str) -> str:
-        told = catalogue.said(text, "program")
+        told = catalogue.say(text, "program")
         for letter, spelt in spelt_out.items():
             told = told.replace(letter, spelt)
         return told

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Flags, Floats, Ints
+from camgen.messages import Message
 from camgen.part.declaration import MakesPockets
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -66,7 +67,8 @@ def prove_engagement(evidence: FlatEvidence) -> tuple[Proof, ...]:
         answers.append(
             evidence.at_most(
                 ENGAGEMENT.about(f"step {evidence.moves.sections[number].step + 1}"),
-                f"engagement in pockets, step {evidence.moves.sections[number].step + 1}",
+                Message("engagement in pockets, step {step}",
+                        step=evidence.moves.sections[number].step + 1),
                 float(angle[at]), OVER * meant, "degrees", int(piece[at]),
                 f"{MOST_SHARE:.0%} of the way; {meant:.0f} planned, {worst:.0f} at the most",
             )

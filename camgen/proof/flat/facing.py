@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.affinity import translate
 
+from camgen.messages import Message
 from camgen.proof.common.faced import cleared, facing
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
@@ -40,9 +41,10 @@ def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
     lowest = float(cuts.low.min()) if len(cuts) else layout.top
     row = int(cuts.piece[np.argmin(cuts.low)]) if len(cuts) else None
     return (
-        evidence.at_most(ABOVE, "metal left above the face", round(float(left.area), 6),
+        evidence.at_most(ABOVE, Message("metal left above the face"), round(float(left.area), 6),
                          ROUNDING_AREA, "mm²", where=where),
-        evidence.at_most(THICKNESS, "thickness as faced, off by", 1000 * abs(lowest - layout.face),
+        evidence.at_most(THICKNESS, Message("thickness as faced, off by"),
+                         1000 * abs(lowest - layout.face),
                          1000 * evidence.increment, "µm", row,
                          f"{lowest - layout.bottom:.4f} mm left"),
     )

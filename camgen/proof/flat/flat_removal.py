@@ -17,6 +17,7 @@ import shapely
 
 from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout, Tab
+from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.edge_cuts import measure
 from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
@@ -324,7 +325,7 @@ def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
 
 
 def _proof(
-    evidence: FlatEvidence, id: ProofId, name: str, worst: _Worst, limit: float, note: str
+    evidence: FlatEvidence, id: ProofId, name: Message, worst: _Worst, limit: float, note: str
 ) -> Proof:
     """A figure in µm against its limit."""
     figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
@@ -350,13 +351,14 @@ def _at(
 def _missing(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
-    return _proof(evidence, MISSING, "material missing from the part", worst, tolerance, note)
+    return _proof(evidence, MISSING, Message("material missing from the part"), worst, tolerance,
+                  note)
 
 
 def _left(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
     note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
-    return _proof(evidence, LEFT, "material left on the part", worst, tolerance, note)
+    return _proof(evidence, LEFT, Message("material left on the part"), worst, tolerance, note)
 
 
 def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
@@ -370,7 +372,8 @@ def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) 
         name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
         where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
         off = min(off, 1.0)
-        answer = Proof(WALL.about(name), f"wall of {name}", evidence.setup, off <= tolerance,
+        answer = Proof(WALL.about(name), Message("wall of {name}", name=name), evidence.setup,
+                       off <= tolerance,
                        round(1000 * off, 3), round(1000 * tolerance, 6), "µm", where,
                        at=_at(evidence, x, y, piece))
         answers.append(evidence.placed(answer, piece))
@@ -388,7 +391,7 @@ def _tabs(evidence: FlatEvidence, layout: FlatLayout, summaries: list[_Summary])
     least = min(lengths)
     return [
         evidence.proof(
-            TABS, "loose pieces held by tabs", least[0] > 0, least[0], 0.0, "mm of edge",
+            TABS, Message("loose pieces held by tabs"), least[0] > 0, least[0], 0.0, "mm of edge",
             where=least[1],
         )
     ]
@@ -408,7 +411,7 @@ def _order(
     ]
     where = f"piece {early[0].number + 1}" if early else ""
     return evidence.at_most(
-        ORDER, "pieces cut after they are free", len(early), 0, "pieces",
+        ORDER, Message("pieces cut after they are free"), len(early), 0, "pieces",
         max(early[0].other_ended, at_mouths[early[0].number]) if early else None, where,
     )
 
@@ -418,9 +421,9 @@ def _floor(evidence: FlatEvidence, layout: FlatLayout) -> Proof:
     # An arc in an upright plane may go lower than it ends.
     z, piece = evidence.chords.end[:, 2], evidence.chords.piece
     if not len(z) or np.all(np.isnan(z)):
-        return evidence.at_most(FLOOR, "depth below what may be cut into", 0.0, 0.0, "mm")
+        return evidence.at_most(FLOOR, Message("depth below what may be cut into"), 0.0, 0.0, "mm")
     lowest = int(np.nanargmin(z))
     row, below = int(piece[lowest]), max(0.0, layout.floor - float(z[lowest]))
     return evidence.at_most(
-        FLOOR, "depth below what may be cut into", below, evidence.increment / 2, "mm", row
+        FLOOR, Message("depth below what may be cut into"), below, evidence.increment / 2, "mm", row
     )

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.features import Hole, Recess
 from camgen.part.plate import Plate
 from camgen.proof.evidence import FlatEvidence
@@ -92,7 +93,8 @@ def prove_floors(evidence: FlatEvidence) -> tuple[Proof, ...]:
         how = "standing on it" if worst.up >= worst.down else "too deep"
         x, y, _ = worst.place
         where = f"{how}, X {x:.3f} Y {y:.3f}" if figure > 0 else ""
-        answer = Proof(FLOOR.about(floor.name), f"floor of {floor.name}", evidence.setup,
+        answer = Proof(FLOOR.about(floor.name), Message("floor of {name}", name=floor.name),
+                       evidence.setup,
                        figure <= limit, round(figure, 3), limit, "µm", where, at=worst.place)
         answers.append(evidence.placed(answer, worst.piece))
         if worst.left < thinnest.left:
@@ -108,7 +110,7 @@ def _thinnest(evidence: FlatEvidence, off: _Off, name: str) -> Iterator[Proof]:
     least = part.least_floor
     x, y, _ = off.thin_at
     answer = Proof(
-        THINNEST, "thinnest floor as cut", evidence.setup,
+        THINNEST, Message("thinnest floor as cut"), evidence.setup,
         off.left >= least - tolerance_of(evidence), round(off.left, 4), least, "mm",
         f"{name}, X {x:.3f} Y {y:.3f}", at=off.thin_at,
     )

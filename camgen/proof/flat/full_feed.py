@@ -15,6 +15,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints, distinct, distinct_rows
 from camgen.cutting.answer import CutPlan
+from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.engagement import RAYS, engaged, in_pockets
 from camgen.proof.result import Proof, ProofId
@@ -109,7 +110,8 @@ def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
         rows = rows_of[number]
         if pockets[number]:
             rows = rows[~_has(evidence.motion.feed[rows], cut.feed)]
-        answers += _of(looked, rows, _bites(cut), f"step {sections[number].step + 1}")
+        answers += _of(looked, rows, _bites(cut), 
+                       Message("step {number}", number=sections[number].step + 1))
     for cutter_number in sorted({section.cutter_number for section in sections}):
         cutter = evidence.cutters.get(cutter_number)
         if cutter is None or record_of(cutter).way is not Way.MILLING:
@@ -117,7 +119,8 @@ def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
         mine = (evidence.section < 0) & (evidence.motion.cutter == cutter_number)
         bites = [bite for section, cut in zip(sections, cuts, strict=False)
                  if section.cutter_number == cutter_number for bite in _bites(cut)]
-        answers += _of(looked, np.nonzero(mine)[0], bites, f"cutter {cutter_number}")
+        answers += _of(looked, np.nonzero(mine)[0], bites, Message("cutter {number}",
+                                                                   number=cutter_number))
     worst: dict[ProofId, Proof] = {}
     for proof in answers:
         if proof.id not in worst or proof.figure > worst[proof.id].figure:
@@ -151,7 +154,7 @@ def _bites(cut: CutPlan) -> list[_Bite]:
     return [_Bite(one.feed, one.width) for one in (cut, *cut.others)]
 
 
-def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: str) -> list[Proof]:
+def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: Message) -> list[Proof]:
     """The proof for pieces ``rows``, which may meet what ``bites`` were planned for."""
     evidence = looked.evidence
     rows = _level(evidence, rows)
@@ -172,7 +175,7 @@ def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: str) -> list[Pro
         meant[here] = met_in_arc(radius, bend[here], float(one))
     over = angle > OVER * meant + 180.0 / RAYS
     longest, begin, end = _longest(over, length, piece)
-    name = f"way on which more metal is met than planned, {which}"
+    name = Message("way on which more metal is met than planned, {which}", which=which)
     id = MORE.about(which)
     if longest <= 0:
         return [evidence.at_most(id, name, 0.0, radius, "mm")]

@@ -15,6 +15,7 @@ import shapely
 
 from camgen.arrays import Floats
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.rounds import rounds_of
@@ -102,7 +103,7 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
             a, b = max(pairs, key=lambda pair: math.dist(_at(pair[0]), _at(pair[1])))
             answers.append(evidence.at_most(
                 CONCENTRIC.about(f"{one.name}, {other.name}"),
-                f"{one.name} concentric with {other.name}",
+                Message("{name} concentric with {name_2}", name=one.name, name_2=other.name),
                 round(1000 * math.dist(_at(a), _at(b)), 3), limit, "µm",
                 where=f"X {a.x:.4f} Y {a.y:.4f} and X {b.x:.4f} Y {b.y:.4f} on the plate"))
     return tuple(answers)

@@ -14,6 +14,7 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.declaration import MakesCones, MakesThreads
 from camgen.part.features import Hole, Thread
 from camgen.proof.evidence import FlatEvidence
@@ -192,7 +193,8 @@ def _countersink(
             where = f"X {x + hole.x:.3f} Y {y + hole.y:.3f}"
     told = f"{2 * made_by:.3f} mm wide, {where}" if made_by else f"not cut, {where}"
     answer = Proof(
-        COUNTERSINK.about(hole.name), f"countersink of {hole.name}", evidence.setup,
+        COUNTERSINK.about(hole.name), Message("countersink of {name}",
+                                              name=hole.name), evidence.setup,
         worst <= tolerance, round(1000 * worst, 3), round(1000 * tolerance, 6), "µm", told, at=at,
     )
     return evidence.placed(answer, row)
@@ -253,9 +255,9 @@ def _thread(
             Proof(id.about(hole.name), name, evidence.setup, off <= tolerance,
                   round(1000 * min(off, 1.0), 3), limit, "µm", told, at=(*place, layout.face)), row)
         for id, name, off in (
-            (THREAD, f"thread of {hole.name}", off_wall),
-            (PITCH, f"pitch of the thread of {hole.name}", off_pitch),
-            (SHORT, f"depth the thread of {hole.name} lacks", short),
+            (THREAD, Message("thread of {name}", name=hole.name), off_wall),
+            (PITCH, Message("pitch of the thread of {name}", name=hole.name), off_pitch),
+            (SHORT, Message("depth the thread of {name} lacks", name=hole.name), short),
         )
     ]
 

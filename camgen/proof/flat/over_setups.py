@@ -12,6 +12,7 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.job.deeds import deeds_of, features_of_job, makes
+from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.proof.common.before import left_before
 from camgen.proof.evidence import FlatEvidence
@@ -71,7 +72,8 @@ def prove_over_setups(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, 
         limit = round(1000 * tolerance, 6)
         where = f"X {at[0]:.3f} Y {at[1]:.3f}" if figure > limit else ""
         answers.append(Proof(
-            WHOLE.about(hole.name), f"metal in {hole.name} after all setups", evidence.setup,
+            WHOLE.about(hole.name), Message("metal in {name} after all setups",
+                                            name=hole.name), evidence.setup,
             figure <= limit, figure, limit, "µm", where, at=at))
     return tuple(answers)
 

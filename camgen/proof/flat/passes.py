@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Floats, Ints
+from camgen.messages import Message
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -83,11 +84,12 @@ def _depths(
     cutter = evidence.motion.cutter[cuts.piece]
     sections = evidence.moves.sections if evidence.moves is not None else ()
     wanted = [
-        (f"step {one.step + 1}", np.nonzero(section == number)[0], depth)
+        (Message("step {number}", number=one.step + 1), np.nonzero(section == number)[0], depth)
         for number, (one, depth) in enumerate(zip(sections, depths, strict=False))
     ]
     wanted += [
-        (f"cutter {number}", np.nonzero((cutter == number) & (section < 0))[0], depth)
+        (Message("cutter {number}", number=number),
+         np.nonzero((cutter == number) & (section < 0))[0], depth)
         for number, depth in sorted(by_cutter.items())
     ]
     answers: dict[str, tuple[float, Proof]] = {}
@@ -97,7 +99,8 @@ def _depths(
         worst = int(rows[np.argmax(drop[rows])])
         over = float(drop[worst]) - planned
         proof = evidence.at_most(
-            PASS.about(which), f"depth of one pass, {which}", float(drop[worst]),
+            PASS.about(which), Message("depth of one pass, {which}",
+                                       which=which), float(drop[worst]),
             planned + 2 * evidence.increment, "mm", int(cuts.piece[worst]),
         )
         # A step may have several sections.

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from camgen.job.models import Job
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.parts import features_of
 from camgen.proof.evidence import FlatEvidence
@@ -108,7 +109,8 @@ def _limit(evidence: FlatEvidence) -> float:
 def _place(evidence: FlatEvidence, one: Middle, meant: dict[str, complex]) -> Proof:
     off = 1000 * abs(one.at - meant[one.name])
     return evidence.at_most(
-        PLACE.about(one.name), f"place of {one.name} on the plate", round(off, 3),
+        PLACE.about(one.name), Message("place of {name} on the plate", name=one.name), round(off,
+                                                                                             3),
         _limit(evidence), "µm",
         where=f"X {one.at.real:.4f} Y {one.at.imag:.4f} in the plate's own frame",
     )
@@ -118,7 +120,8 @@ def _concentric(evidence: FlatEvidence, one: Middle, other: Middle) -> Proof:
     off = 1000 * abs(one.at - other.at)
     return evidence.at_most(
         CONCENTRIC.about(f"{one.name}, {other.name}"),
-        f"{one.name} concentric with {other.name} of setup {other.setup}", round(off, 3),
+        Message("{name} concentric with {name_2} of setup {setup}", name=one.name,
+                name_2=other.name, setup=other.setup), round(off, 3),
         _limit(evidence), "µm",
         where=f"X {other.at.real:.4f} Y {other.at.imag:.4f} in the plate's own frame",
     )

@@ -12,6 +12,7 @@ import numpy as np
 
 from camgen.arrays import Ints
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
 from camgen.proof.evidence import FlatEvidence
@@ -73,10 +74,10 @@ def prove_tapped(
             Proof(id.about(hole.name), name, evidence.setup, off <= limit,
                   round(1000 * min(off, 1.0), 3), round(1000 * limit, 6), "µm", told, at=at), row)
         for id, name, off, limit in (
-            (THREAD, f"thread of {hole.name}", wrong, tolerance),
-            (PULL, f"feed of the tap against its pitch, {hole.name}", pull,
+            (THREAD, Message("thread of {name}", name=hole.name), wrong, tolerance),
+            (PULL, Message("feed of the tap against its pitch, {name}", name=hole.name), pull,
              PULL_SHARE * cutter.pitch),
-            (SHORT, f"depth the thread of {hole.name} lacks", short, tolerance),
+            (SHORT, Message("depth the thread of {name} lacks", name=hole.name), short, tolerance),
         )
     ]
 

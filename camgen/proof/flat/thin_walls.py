@@ -18,6 +18,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.edges import Slice
@@ -72,9 +73,10 @@ def prove_thin_walls(evidence: FlatEvidence) -> tuple[Proof, ...]:
         found += [(thin, piece) for thin in wider if not thin.corner]
         # What a wide round gets into, a narrow one does.
         found += [(thin, piece) for thin in (thin_places(region, least) if wider else ())]
-    name = "thinnest wall"
+    name = Message("thinnest wall")
     if not found:
-        return (evidence.proof(THINNEST, name, True, least, least, "mm", where="or thicker"),)
+        return (evidence.proof(THINNEST, name, True, least, least, "mm", where=Message("or "
+                                                                                       "thicker")),)
     worst = min(_as_cut(evidence, layout, *one, least) for one in found)
     thick, x, y, z, number = worst
     by = _nearest(evidence, x, y, 2 * thick)

@@ -7,6 +7,7 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
@@ -29,9 +30,9 @@ def prove_around_head(evidence: HeadEvidence) -> tuple[Proof, ...]:
     way = head_way(evidence)
     return (
         _rapids(evidence, layout, way),
-        _standing(evidence, way, BEHIND, "cutter clear of what stands behind the backing",
+        _standing(evidence, way, BEHIND, Message("cutter clear of what stands behind the backing"),
                   layout.after),
-        *((_standing(evidence, way, BEFORE, "cutter clear of what stands before the stack",
+        *((_standing(evidence, way, BEFORE, Message("cutter clear of what stands before the stack"),
                      layout.before),) if layout.before_said else ()),
         *_collar(evidence, layout, way),
     )
@@ -39,7 +40,7 @@ def prove_around_head(evidence: HeadEvidence) -> tuple[Proof, ...]:
 
 def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     """How deep any rapid move takes the cutter into metal."""
-    name = "rapid moves through the work"
+    name = Message("rapid moves through the work")
     rows = np.nonzero(is_rapid(evidence.motion))[0]
     rows = rows[~_straight_out(evidence, way, rows)]
     if not len(rows):
@@ -106,7 +107,7 @@ def _cleared(evidence: HeadEvidence, way: HeadWay, row: int) -> bool:
 
 
 def _standing(
-    evidence: HeadEvidence, way: HeadWay, proof: ProofId, name: str, bodies: tuple[Turned, ...]
+    evidence: HeadEvidence, way: HeadWay, proof: ProofId, name: Message, bodies: tuple[Turned, ...]
 ) -> Proof:
     """The least room between the cutter, at any time, and what stands on one side of the stack."""
     rows = np.arange(len(evidence.motion))
@@ -135,7 +136,7 @@ def _collar(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> list[P
     worst = int(np.argmin(room))
     return [
         evidence.proof(
-            COLLAR, "cutter's collar clear of the work", room[worst] > 0, float(room[worst]),
-            0.0, "mm", int(rows[worst]),
+            COLLAR, Message("cutter's collar clear of the work"), room[worst] > 0,
+            float(room[worst]), 0.0, "mm", int(rows[worst]),
         )
     ]

@@ -9,6 +9,7 @@ import numpy as np
 
 from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.part.declaration import MakesSpaces
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import HeadEvidence
@@ -122,10 +123,11 @@ def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list
     again = np.nonzero(~seen)[0]
     return [
         evidence.at_most(
-            MISSING, "tooth spaces missing", len(missing), 0, f"of {len(wanted)}", where=where
+            MISSING, Message("tooth spaces missing"), len(missing), 0, f"of {len(wanted)}",
+            where=where
         ),
         evidence.at_most(
-            TWICE, "tooth spaces cut twice", len(again), 0, "cuts",
+            TWICE, Message("tooth spaces cut twice"), len(again), 0, "cuts",
             int(cuts.piece[again[0]]) if len(again) else None,
             f"space {cuts.space[again[0]] + 1}" if len(again) else "",
         ),
@@ -145,7 +147,7 @@ def _angle(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         limit = max(limit, head.increment)
     worst = int(np.argmax(np.abs(cuts.off))) if len(cuts.off) else -1
     return evidence.at_most(
-        ANGLES, "tooth spaces at their angles",
+        ANGLES, Message("tooth spaces at their angles"),
         3600 * float(abs(cuts.off[worst])) if worst >= 0 else 0.0, 3600 * limit, "arc-seconds",
         int(cuts.piece[worst]) if worst >= 0 else None,
         f"space {cuts.space[worst] + 1}" if worst >= 0 else "",
@@ -157,7 +159,7 @@ def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proo
     wanted = whole_depth(evidence)
     limit = evidence.increment
     if not len(cuts.piece):
-        return evidence.proof(DEPTH, "depth of tooth spaces", False, wanted, limit, "mm",
+        return evidence.proof(DEPTH, Message("depth of tooth spaces"), False, wanted, limit, "mm",
                               where="nothing is cut")
     deepest = np.full(layout.division.count, -np.inf)
     np.maximum.at(deepest, cuts.space, cuts.depth)
@@ -167,7 +169,7 @@ def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proo
     space = int(cut[worst])
     piece = int(cuts.piece[np.argmax(np.where(cuts.space == space, cuts.depth, -np.inf))])
     return evidence.at_most(
-        DEPTH, "depth of tooth spaces", float(off[worst]), limit, "mm", piece,
+        DEPTH, Message("depth of tooth spaces"), float(off[worst]), limit, "mm", piece,
         f"space {space + 1}: {deepest[space]:.3f} mm deep, {wanted:.3f} wanted",
     )
 
@@ -193,8 +195,8 @@ def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) 
     short = np.minimum(np.maximum(short, 0.0), stack)[wanted]
     worst = int(np.argmax(short)) if len(short) else -1
     return evidence.at_most(
-        STACK, "stack not at full depth", float(short[worst]) if worst >= 0 else 0.0, ROUNDING,
-        "mm",
+        STACK, Message("stack not at full depth"), float(short[worst]) if worst >= 0 else 0.0,
+        ROUNDING, "mm",
         where=f"space {wanted[worst] + 1}" if worst >= 0 and short[worst] > 0 else "",
     )
 
@@ -206,7 +208,7 @@ def _centre_height(evidence: HeadEvidence, way: HeadWay, cuts: SpaceCuts) -> Pro
     worst = int(np.argmax(height)) if len(height) else -1
     figure = float(height[worst]) if worst >= 0 else 0.0
     return evidence.at_most(
-        CENTRE, "cutter at centre height", min(figure, 1e6), evidence.increment / 2, "mm",
+        CENTRE, Message("cutter at centre height"), min(figure, 1e6), evidence.increment / 2, "mm",
         int(cuts.piece[worst]) if worst >= 0 else None,
     )
 
@@ -229,7 +231,8 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         wrong |= cuts.piece < _first_told(evidence)[evidence.program_of[cuts.piece]]
     first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
     return evidence.at_most(
-        ONE_SIDE, "spaces not approached from the one side", int(wrong.sum()), 0, "cuts", first,
+        ONE_SIDE, Message("spaces not approached from the one side"), int(wrong.sum()), 0, "cuts",
+        first,
         f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
     )
 
@@ -249,7 +252,7 @@ def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWa
     """The least room between cutter and work while the head turns."""
     motion = evidence.motion
     turns = np.nonzero(np.abs(motion.angle_end - motion.angle_start) > ROUNDING)[0]
-    name = "cutter clear while the head turns"
+    name = Message("cutter clear while the head turns")
     if not len(turns):
         return evidence.proof(TURNING, name, True, layout.clearance, 0.0, "mm",
                               where="it never turns")
@@ -267,7 +270,7 @@ def _still_when_cutting(evidence: HeadEvidence) -> Proof:
     turned = np.abs(motion.angle_end - motion.angle_start) > ROUNDING
     both = np.nonzero(turned & (motion.kind != Kind.INDEX))[0]
     return evidence.at_most(
-        STILL, "moves made while the head turns", len(both), 0, "moves",
+        STILL, Message("moves made while the head turns"), len(both), 0, "moves",
         int(both[0]) if len(both) else None,
     )
 
@@ -284,6 +287,6 @@ def _turned_back(evidence: HeadEvidence) -> list[Proof]:
     limit = max(head.increment, 10.0**-evidence.machine.numbers.rotary_decimals)
     return [
         evidence.at_most(
-            BACK, "head turned back at the end", off, limit, "degrees", len(angle) - 1
+            BACK, Message("head turned back at the end"), off, limit, "degrees", len(angle) - 1
         )
     ]

@@ -12,6 +12,7 @@ import numpy as np
 from camgen.arrays import Floats
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.part.parts import Part
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
@@ -110,7 +111,7 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     if cutter is None or cutter.made_for is None:
         return (
             evidence.proof(
-                UNKNOWN, "teeth as cut", False, 0.0, 0.0, "µm",
+                UNKNOWN, Message("teeth as cut"), False, 0.0, 0.0, "µm",
                 where="what the cutter was made for is not given (`made-for`)",
             ),
         )
@@ -129,12 +130,13 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     worst = thin if abs(thin) > abs(thick) else thick
     standing = 0.0 if error.uncut else error.left
     answers = [
-        evidence.at_most(LEFT, "teeth as cut: material left", standing, limit + allowed.left, "µm",
+        evidence.at_most(LEFT, Message("teeth as cut: material left"), standing,
+                         limit + allowed.left, "µm",
                          where=f"{error.left_where}{told}"),
-        evidence.at_most(MISSING, "teeth as cut: material missing", error.missing,
+        evidence.at_most(MISSING, Message("teeth as cut: material missing"), error.missing,
                          limit + allowed.missing, "µm", where=f"{error.missing_where}{told}"),
         evidence.at_most(
-            THICKNESS, "teeth as cut: thickness at the pitch circle", abs(worst),
+            THICKNESS, Message("teeth as cut: thickness at the pitch circle"), abs(worst),
             limit + max(map(abs, allowed.thickness)), "µm",
             where=f"{thin:+.2f} to {thick:+.2f} µm{told}",
         ),
@@ -253,7 +255,7 @@ def _running(
     try:
         mate = evidence.job.part.mate_tooth()
     except Refused as no:
-        return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm",
+        return [evidence.proof(RUNS, Message("the pair runs"), False, 0.0, 0.0, "µm",
                                where=str(no.faults[0]))]
     if mate is None:
         return []
@@ -264,7 +266,8 @@ def _running(
     try:
         rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, driver_is_cut, made, deeper)
     except (Refused, ValueError) as no:
-        return [evidence.proof(RUNS, "the pair runs", False, 0.0, 0.0, "µm", where=str(no))]
+        return [evidence.proof(RUNS, Message("the pair runs"), False, 0.0, 0.0, "µm",
+                               where=str(no))]
 
     corrected = depth_correction(evidence)
 
@@ -280,21 +283,22 @@ def _running(
     play = nominal.action.backlash
     return [
         evidence.at_most(
-            FOULS, "the pair does not foul", fouls.action.interference, CHORDS, "µm",
+            FOULS, Message("the pair does not foul"), fouls.action.interference, CHORDS, "µm",
             where=at(fouls),
         ),
         evidence.proof(
-            PLAY, "play of the pair", tight.action.backlash[0] > -CHORDS,
+            PLAY, Message("play of the pair"), tight.action.backlash[0] > -CHORDS,
             tight.action.backlash[0], 0.0, "µm",
             where=f"{at(tight)}; at the depthing as drawn {play[0]:.1f} to {play[1]:.1f} µm",
         ),
         evidence.at_most(
-            RATIO, "ratio of the pair", 100 * uneven.action.ratio_error, 100 * RATIO_SHARE, "%",
+            RATIO, Message("ratio of the pair"), 100 * uneven.action.ratio_error,
+            100 * RATIO_SHARE, "%",
             where=f"{at(uneven)}; at the depthing as drawn "
                   f"{100 * nominal.action.ratio_error:.1f} %",
         ),
         evidence.proof(
-            TIPS, "tips clear of the mate's roots", min(low.action.clearance) > 0,
+            TIPS, Message("tips clear of the mate's roots"), min(low.action.clearance) > 0,
             min(low.action.clearance), 0.0, "mm", where=at(low),
         ),
     ]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.common.planned_depths import planned_depths
 from camgen.proof.evidence import HeadEvidence
@@ -44,7 +45,7 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
         return ()
     return (
         evidence.at_most(
-            PASS, "depth of one pass of the form cutter", float(step[worst]),
+            PASS, Message("depth of one pass of the form cutter"), float(step[worst]),
             limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
         ),
     )

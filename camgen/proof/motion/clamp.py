@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.stops import room_at_ends
 from camgen.proof.result import Proof, ProofId
@@ -47,8 +48,8 @@ def prove_clamp(evidence: Evidence) -> tuple[Proof, ...]:
                        | (evidence.cut & (shut != 1)))[0]
     return (
         evidence.at_most(
-            CLAMPED, "head clamped for cutting, free for turning", len(wrong) + bool(free), 0,
-            "moves", int(wrong[0]) if len(wrong) else None,
+            CLAMPED, Message("head clamped for cutting, free for turning"), len(wrong) + bool(free),
+            0, "moves", int(wrong[0]) if len(wrong) else None,
             free if free and not len(wrong) else None,
         ),
         _let_go(evidence, opened),
@@ -61,7 +62,7 @@ def _let_go(evidence: Evidence, opened: list[tuple[int, int]]) -> Proof:
     room = room_at_ends(evidence, rows)
     inside = [(row, line) for (row, line), clear in zip(opened, room, strict=True) if clear <= 0]
     return evidence.at_most(
-        LET_GO, "head let go with the cutter in the work", len(inside), 0, "words",
+        LET_GO, Message("head let go with the cutter in the work"), len(inside), 0, "words",
         inside[0][0] if inside else None,
         ", ".join(f"line {line}" for _, line in inside[:5]) if inside else None,
     )

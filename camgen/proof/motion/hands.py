@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.told import Asked, Faults, Parts, level, skipped, walked, way_out
 from camgen.proof.result import Proof, ProofId
@@ -28,10 +29,10 @@ DRAWN = ProofId("motion", "drawn-back-at-stops")
 SPEED = ProofId("motion", "up-to-speed")
 
 _ASKED = (
-    Asked(STILL, "spindle still where hands go in", "stops"),
-    Asked(COOLANT, "coolant off where hands go in", "stops"),
-    Asked(DRAWN, "cutter drawn back where hands go in", "stops"),
-    Asked(SPEED, "spindle up to speed before the cutter comes near", "starts"),
+    Asked(STILL, Message("spindle still where hands go in"), "stops"),
+    Asked(COOLANT, Message("coolant off where hands go in"), "stops"),
+    Asked(DRAWN, Message("cutter drawn back where hands go in"), "stops"),
+    Asked(SPEED, Message("spindle up to speed before the cutter comes near"), "starts"),
 )
 
 

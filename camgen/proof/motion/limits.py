@@ -6,6 +6,7 @@ import dataclasses
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
@@ -86,7 +87,7 @@ def _travel(evidence: Evidence) -> list[Proof]:
         piece = int(np.nanargmax(np.abs(np.nan_to_num(ends) - (low + high) / 2)))
         answers.append(
             evidence.at_most(
-                TRAVEL.about(name), f"travel of {name}", high - low,
+                TRAVEL.about(name), Message("travel of {name}", name=name), high - low,
                 evidence.machine.axis(name).travel, "mm", piece,
                 f"{name} {low:.3f} to {high:.3f}{unknown}",
             )
@@ -123,12 +124,13 @@ def _feed(evidence: Evidence) -> Proof:
     none = evidence.cut & ~(np.nan_to_num(motion.feed) > 0)
     if np.any(none):
         first = int(np.argmax(none))
-        return evidence.proof(FEED, "feed of the axes", False, 0.0, 100.0, "% of limit", first,
+        return evidence.proof(FEED, Message("feed of the axes"), False, 0.0, 100.0, "% of limit",
+                              first,
                               f"no feed given, {evidence.place(first)}")
     share = (axis_feeds(motion, evidence.length) / limits).max(axis=1, initial=0.0)
     piece = int(np.argmax(share)) if len(share) else None
     return evidence.at_most(
-        FEED, "feed of the axes", 100 * float(share[piece]) if piece is not None else 0.0,
+        FEED, Message("feed of the axes"), 100 * float(share[piece]) if piece is not None else 0.0,
         100.0, "% of limit", piece,
     )
 
@@ -151,7 +153,7 @@ def _turning(evidence: Evidence) -> list[Proof]:
     limit = head.feed_limit * 1.01
     return [
         evidence.at_most(
-            TURNING, "rate of turning of the head", float(feeds[fastest]), limit,
+            TURNING, Message("rate of turning of the head"), float(feeds[fastest]), limit,
             "degrees/min", fastest,
         )
     ]
@@ -188,11 +190,11 @@ def _speed(evidence: Evidence) -> list[Proof]:
     slowest = int(turning[np.argmin(speed[turning])])
     return [
         evidence.at_most(
-            HIGHEST, "spindle's highest speed", float(speed[fastest]), spindle.highest,
+            HIGHEST, Message("spindle's highest speed"), float(speed[fastest]), spindle.highest,
             "rev/min", fastest,
         ),
         evidence.proof(
-            LOWEST, "spindle's lowest speed", speed[slowest] >= spindle.lowest - 1e-6,
+            LOWEST, Message("spindle's lowest speed"), speed[slowest] >= spindle.lowest - 1e-6,
             float(speed[slowest]), spindle.lowest, "rev/min", slowest,
         ),
     ]

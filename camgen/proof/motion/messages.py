@@ -64,7 +64,7 @@ def prove_messages(
                           int(evidence.motion.line[rows][np.argmax(nameless)]))
         begun += len(program.motion)
         faults.append(found)
-    return told_faults(evidence, MESSAGES, "messages true at stops", "messages", faults)
+    return told_faults(evidence, MESSAGES, Message("messages true at stops"), "messages", faults)
 
 
 class _Walk:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.matching import MIDDLES, Match
 from camgen.proof.motion.limits import farthest_turns
@@ -39,7 +40,7 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
         limit += evidence.machine.arcs.tolerance
     answers.append(
         evidence.at_most(
-            PATH, "path as planned", float(found.off[worst]) if worst >= 0 else 0.0, limit,
+            PATH, Message("path as planned"), float(found.off[worst]) if worst >= 0 else 0.0, limit,
             "mm", int(found.read[worst]) if worst >= 0 else None,
         )
     )
@@ -53,7 +54,7 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
 
 def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
     """The first move that is not the planned one; what comes after it is not looked at."""
-    name = "moves that were not planned, or are missing"
+    name = Message("moves that were not planned, or are missing")
     if found.stray < 0 and found.missing < 0:
         return evidence.at_most(MOVES, name, 0, 0, "moves")
     piece = found.stray if found.stray >= 0 else len(read) - 1
@@ -80,7 +81,7 @@ def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Pro
     limit = 10.0**-evidence.machine.numbers.rotary_decimals
     worst = int(np.argmax(off)) if len(off) else -1
     return evidence.at_most(
-        ANGLES, "head turned as planned", float(off[worst]) if worst >= 0 else 0.0, limit,
+        ANGLES, Message("head turned as planned"), float(off[worst]) if worst >= 0 else 0.0, limit,
         "degrees", int(found.read[worst]) if worst >= 0 else None,
     )
 
@@ -112,7 +113,7 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
     beyond = np.where(tiny, 0.0, beyond)
     worst = int(np.argmax(beyond)) if len(beyond) else -1
     return evidence.at_most(
-        FEEDS, "feeds as planned", 100 * float(beyond[worst]) if worst >= 0 else 0.0,
+        FEEDS, Message("feeds as planned"), 100 * float(beyond[worst]) if worst >= 0 else 0.0,
         100 * FEED_SHARE, "%", int(found.read[worst]) if worst >= 0 else None,
     )
 
@@ -128,7 +129,7 @@ def _speeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Pro
     off = np.where(cutting, off, 0.0)
     worst = int(np.argmax(off)) if len(off) else -1
     return evidence.at_most(
-        SPEEDS, "speed, sense and cutter as planned",
+        SPEEDS, Message("speed, sense and cutter as planned"),
         float(off[worst]) if worst >= 0 else 0.0,
         max(1.0, evidence.machine.spindle.speed_step), "rev/min",
         int(found.read[worst]) if worst >= 0 else None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.arrays import Flags
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_rapid
@@ -38,8 +39,8 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
         ]
         return (
             evidence.at_most(
-                STOP, "a stop to start the spindle before cutting", len(waiting), 0, "programs",
-                where=", ".join(waiting),
+                STOP, Message("a stop to start the spindle before cutting"), len(waiting), 0,
+                "programs", where=", ".join(waiting),
             ),
         )
     # A cutter that stands still must not be drawn out of its cut either.
@@ -52,11 +53,12 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
     backwards = backwards[motion.speed[backwards] != 0]
     return (
         evidence.at_most(
-            OFF, "cuts with the spindle off", len(off), 0, "moves",
+            OFF, Message("cuts with the spindle off"), len(off), 0, "moves",
             int(off[0]) if len(off) else None,
         ),
         evidence.at_most(
-            BACKWARDS, "cuts with the spindle turning backwards", len(backwards), 0, "moves",
+            BACKWARDS, Message("cuts with the spindle turning backwards"), len(backwards), 0,
+            "moves",
             int(backwards[0]) if len(backwards) else None,
         ),
         *_by_hand(evidence),
@@ -87,7 +89,7 @@ def _by_hand(evidence: Evidence) -> list[Proof]:
     running = np.nonzero((motion.kind == Kind.INDEX) & (motion.speed != 0))[0]
     return [
         evidence.at_most(
-            HANDS, "turns by hand with the spindle running", len(running), 0, "turns",
+            HANDS, Message("turns by hand with the spindle running"), len(running), 0, "turns",
             int(running[0]) if len(running) else None,
         )
     ]

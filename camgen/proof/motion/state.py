@@ -13,6 +13,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.told import Asked, Faults, Parts, WayOut, level, trusted, walked, way_out
 from camgen.proof.result import Proof, ProofId
@@ -40,11 +41,11 @@ _OTHERWISE = {
 _COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
 _PLAIN = ("G0", "G1", "G2", "G3")
 _ASKED = (
-    Asked(DRAWN, "cutter drawn back before anything else moves", "moves"),
-    Asked(WORDS, "words that carry out motion otherwise than planned", "words"),
-    Asked(LEFT, "changed and not put back at the end", "words"),
-    Asked(CYCLES, "cycles ended by their own word", "cycles"),
-    Asked(LENGTHS, "length of the cutter in force", "moves"),
+    Asked(DRAWN, Message("cutter drawn back before anything else moves"), "moves"),
+    Asked(WORDS, Message("words that carry out motion otherwise than planned"), "words"),
+    Asked(LEFT, Message("changed and not put back at the end"), "words"),
+    Asked(CYCLES, Message("cycles ended by their own word"), "cycles"),
+    Asked(LENGTHS, Message("length of the cutter in force"), "moves"),
 )
 
 

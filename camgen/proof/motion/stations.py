@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from camgen.arrays import Floats
+from camgen.messages import Message
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, FlatEvidence
 from camgen.proof.result import Proof, ProofId
@@ -70,7 +71,7 @@ def _each_once(evidence: Evidence) -> Proof:
                 wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
     piece = next((piece for _, piece in wrong if piece >= 0), None)
     return evidence.at_most(
-        STATIONS, "stations left out or cut twice", len(wrong), 0, "stations", piece,
+        STATIONS, Message("stations left out or cut twice"), len(wrong), 0, "stations", piece,
         "; ".join(what for what, _ in wrong),
     )
 
@@ -86,7 +87,7 @@ def _changed_clear(evidence: Evidence) -> Proof:
     """How far below the safe height the cutter is where another zero comes into force."""
     motion, moves = evidence.motion, evidence.moves
     clear = moves.retract_to if moves is not None else evidence.layout.safe_height
-    name = "cutter clear where the station changes"
+    name = Message("cutter clear where the station changes")
     changed = np.nonzero(
         (motion.station[1:] != motion.station[:-1])
         & (evidence.program_of[1:] == evidence.program_of[:-1])
@@ -116,7 +117,7 @@ def _said_after_stops(evidence: Evidence) -> Proof:
                 silent.append(f"{program.name}, line {stop}")
                 stop = 0
     return evidence.at_most(
-        ZERO, "zero said again after every stop", len(silent), 0, "stops",
+        ZERO, Message("zero said again after every stop"), len(silent), 0, "stops",
         where="; ".join(silent[:3]),
     )
 
@@ -146,7 +147,8 @@ def at_each_station(
         for proof in proofs(here):
             before = worst.get(proof.id)
             if before is None or (before.holds and not proof.holds):
-                where = ", ".join(filter(None, (proof.where, f"station {number}")))
+                where = (Message("{where}, station {number}", where=proof.where, number=number)
+                         if proof.where else Message("station {number}", number=number))
                 worst[proof.id] = dataclasses.replace(proof, where=where)
     yield from worst.values()
 

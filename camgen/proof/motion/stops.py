@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Flags, Floats, Ints, distinct
+from camgen.messages import Message
 from camgen.proof.common.head_frame import clearances, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.ground.planned import Planned
@@ -55,7 +56,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
 
     There the spindle may stand still, and hands come near.
     """
-    name = "cutter clear of the work at stops and at the end"
+    name = Message("cutter clear of the work at stops and at the end")
     before = [
         count for kind in ("stop", "optional-stop", "cutter-change", "end")
         for count, _ in evidence.events(kind)
@@ -63,7 +64,7 @@ def prove_clear_at_stops(evidence: Evidence) -> Proof:
     rows = distinct(np.array([count - 1 for count in before if count > 0], dtype=np.int64))
     # A program's first stop comes before anything has moved: the place is the last program's.
     if not len(rows):
-        return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where="it never stops")
+        return evidence.proof(CLEAR, name, True, 0.0, 0.0, "mm", where=Message("it never stops"))
     room = room_at_ends(evidence, rows)
     worst = int(np.argmin(room))
     return evidence.proof(
@@ -107,7 +108,7 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
     places += _at_knob(evidence)
     free, missing = _taken(stops, places)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
-    lacking = evidence.at_most(STOPS, "stops missing", len(missing), 0, "stops", piece)
+    lacking = evidence.at_most(STOPS, Message("stops missing"), len(missing), 0, "stops", piece)
     over = [(before, line) for before, line, still in zip(stops, lines, free, strict=True)
             if still]
     over += [(before, line) for before, line, out, kind in every if out or kind != "stop"]
@@ -171,7 +172,7 @@ def _unplanned(
         left = []
     piece = min(left[0][0], len(evidence.motion) - 1) if left else None
     return evidence.at_most(
-        UNPLANNED, "stops that were not planned", len(left), 0, "stops", piece,
+        UNPLANNED, Message("stops that were not planned"), len(left), 0, "stops", piece,
         ", ".join(f"line {line}" for _, line in left[:5]) if left else None,
     )
 
@@ -201,7 +202,7 @@ def _waits(evidence: Evidence, planned: Planned, windows: Windows) -> Proof:
         else:
             free[fitting] = False
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
-    return evidence.at_most(WAITS, "waits missing or too short", len(missing), 0, "waits",
+    return evidence.at_most(WAITS, Message("waits missing or too short"), len(missing), 0, "waits",
                             piece)
 
 
@@ -224,7 +225,7 @@ def _inside(evidence: Evidence, windows: Sequence[tuple[int, int]]) -> Proof:
         if at < 0 or before > meant[at][1]:
             wrong.append((before, line))
     return evidence.at_most(
-        INSIDE, "stops, waits or spindle words inside a cut", len(wrong), 0, "words",
+        INSIDE, Message("stops, waits or spindle words inside a cut"), len(wrong), 0, "words",
         wrong[0][0] - 1 if wrong else None,
         ", ".join(f"line {line}" for _, line in wrong[:5]) if wrong else None,
     )

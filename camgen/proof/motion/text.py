@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram, Told
@@ -32,7 +33,7 @@ def _findings(evidence: Evidence) -> Proof:
     where = f"{grave[0][0].name}: {grave[0][1].message}" if grave else ""
     line = grave[0][1].line if grave else 0
     return Proof(
-        READS, "program text reads without fault", evidence.setup, not grave,
+        READS, Message("program text reads without fault"), evidence.setup, not grave,
         float(len(grave)), 0.0, "faults", where, line, program=grave[0][0].name if grave else "",
     )
 
@@ -51,7 +52,7 @@ def _start_words(evidence: Evidence) -> Proof:
         if program.words.get(other, 0):
             lacking.append(f"{program.name}: {other} as well as {unit}")
     return evidence.at_most(
-        START, "units and coordinates said at the start", len(lacking), 0, "words",
+        START, Message("units and coordinates said at the start"), len(lacking), 0, "words",
         where=", ".join(lacking),
     )
 
@@ -79,7 +80,7 @@ def _offsets(evidence: Evidence) -> Proof:
             if word not in wanted and program.words.get(word, 0)
         ]
     return evidence.at_most(
-        OFFSET, "work offset as set up", len(wrong), 0, "words", where=", ".join(wrong)
+        OFFSET, Message("work offset as set up"), len(wrong), 0, "words", where=", ".join(wrong)
     )
 
 

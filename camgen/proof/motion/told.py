@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import dialect_of
@@ -49,7 +50,7 @@ class Asked:
     """A proof of what programs tell: its id, its sentence, and what is counted."""
 
     known_by: ProofId
-    name: str
+    name: Message
     unit: str
 
 
@@ -67,7 +68,7 @@ class Faults:
 
 
 def told_faults(
-    evidence: Evidence, known_by: ProofId, name: str, unit: str, faults: list[Faults]
+    evidence: Evidence, known_by: ProofId, name: Message, unit: str, faults: list[Faults]
 ) -> Proof:
     """The proof that there are none; it names the first few, with their programs and lines."""
     every = [(one.program, what, line) for one in faults for what, line in one.found]

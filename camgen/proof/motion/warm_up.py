@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
@@ -33,7 +34,8 @@ def prove_warm_up(evidence: Evidence) -> Iterator[Proof]:
             slower = [(rpm, seconds) for rpm, seconds in words.warm_up if rpm < own]
             rest = sum(seconds for rpm, seconds in words.warm_up if rpm >= own)
             _compare([*slower, (own, rest)], runs, found)
-            yield told_faults(evidence, WARM, "spindle warmed up before the first cut", "runs",
+            yield told_faults(evidence, WARM, Message("spindle warmed up before the first cut"),
+                              "runs",
                               [found])
             return
         begun += len(program.motion)

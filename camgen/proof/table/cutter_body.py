@@ -8,11 +8,15 @@ or rapid. Nothing is sampled: see ``swept``. Lengths mm.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Final
+
 import numpy as np
 import shapely
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
@@ -28,14 +32,14 @@ BODY = ProofId("table", "cutter-body")
 COLLET = ProofId("table", "collet-and-clamps")
 
 # On flat work the holder is spoken of by its end, which comes down on the stock.
-CALLED = {PartName.HOLDER: "collet"}
+CALLED = {PartName.HOLDER: Message("collet")}
 
 
 @dataclass(frozen=True)
 class _Part:
     """Something above the edges: its name, its radius, how far above the tip it begins."""
 
-    name: str
+    name: Message
     radius: float
     above: float
 
@@ -58,7 +62,7 @@ def prove_cutter_body(evidence: FlatEvidence) -> tuple[Proof, ...]:
 
 def _parts(cutter: Cutter) -> list[_Part]:
     """What stands above the edges, with what is taken where the cutter's words do not say."""
-    return [_Part(CALLED.get(part.name, part.name.value), part.radius, part.low)
+    return [_Part(CALLED.get(part.name, part.name.called), part.radius, part.low)
             for part in profile_of(cutter).solid if part.low > 0]
 
 
@@ -90,14 +94,29 @@ def _lowest(evidence: FlatEvidence, rows: Ints) -> float:
     return float(np.fmin(motion.start[rows, 2], motion.end[rows, 2]).min())
 
 
+def _part_clear(part: Message, number: int) -> Message:
+    return Message("{part} clear of standing metal, cutter {number}", part=part, number=number)
+
+
+_CLEAR_OF_METAL: Final[dict[str, Callable[[Message, int], Message]]] = {
+    "shank": lambda _, number: Message(
+        "shank clear of standing metal, cutter {number}", number=number),
+    "collet": lambda _, number: Message(
+        "collet clear of standing metal, cutter {number}", number=number),
+    "spindle's nose": lambda _, number: Message(
+        "spindle's nose clear of standing metal, cutter {number}", number=number),
+}
+
+
 def _clear(
     evidence: FlatEvidence, layout: FlatLayout, number: int, part: _Part, rows: Ints
 ) -> Proof:
     """How deep a part of the cutter's body stands in metal, at the worst place of its way."""
     id = BODY.about(f"{part.name}, cutter {number}")
-    name = f"{part.name} clear of standing metal, cutter {number}"
+    name = _CLEAR_OF_METAL.get(part.name, _part_clear)(part.name, number)
     deepest = layout.top - _lowest(evidence, rows)
-    told = f"{deepest:.3f} mm deep at the most, the {part.name} begins {part.above:g} mm up"
+    told = Message("{depth:.3f} mm deep at the most, the {part} begins {above:g} mm up",
+                   depth=deepest, part=part.name, above=part.above)
     stretches = _stretches(evidence, layout, rows, part)
     if not len(stretches.piece):
         return evidence.at_most(id, name, 0.0, 0.0, "mm", where=told)
@@ -106,13 +125,18 @@ def _clear(
     swept = Swept(wide, part.above, edge)
     met = in_metal(evidence, swept, stretches)
     if met is None:
-        return evidence.at_most(id, name, 0.0, 0.0, "mm", where=f"{told}, beside no metal")
+        return evidence.at_most(id, name, 0.0, 0.0, "mm", where=Message(
+            "{depth:.3f} mm deep at the most, the {part} begins {above:g} mm up, beside no metal",
+            depth=deepest, part=part.name, above=part.above))
     x, y, z = met.tip
-    near = "" if met.shown else f", not shown to be {FINE:g} mm clear of metal"
+    place, end = f"X {x:.3f} Y {y:.3f} Z {z:.3f}", z + part.above
+    where = (Message("{place}, the {part}'s end at Z {end:.3f}", place=place, part=part.name,
+                     end=end) if met.shown else
+             Message("{place}, the {part}'s end at Z {end:.3f}, not shown to be {fine:g} mm clear "
+                     "of metal", place=place, part=part.name, end=end, fine=FINE))
     answer = Proof(
         id, name, evidence.setup, False, round(met.depth, 6), 0.0, "mm",
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}, the {part.name}'s end at Z {z + part.above:.3f}{near}",
-        at=met.tip,
+        where, at=met.tip,
     )
     return evidence.placed(answer, met.piece)
 
@@ -176,5 +200,6 @@ def _collet_and_clamps(
         return []
     return [
         evidence.proof(COLLET.about(f"cutter {number}"),
-                       f"collet above the clamps, cutter {number}", room > 0, room, 0.0, "mm", at)
+                       Message("collet above the clamps, cutter {number}",
+                               number=number), room > 0, room, 0.0, "mm", at)
     ]

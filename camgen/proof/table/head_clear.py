@@ -16,6 +16,7 @@ import numpy as np
 from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout
+from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
@@ -27,7 +28,7 @@ from camgen.values import dataclass
 __all__ = ["prove_head_clear", "room_off"]
 
 CLEAR = ProofId("table", "head-clear")
-NO_BODY = "nothing of it comes near"
+NO_BODY = Message("nothing of it comes near")
 
 
 @dataclass(frozen=True)
@@ -57,13 +58,13 @@ def prove_head_clear(evidence: HeadEvidence) -> tuple[Proof, ...]:
     for number, cutter in sorted(evidence.cutters.items()):
         way = _way_of(evidence, layout, number)
         id = CLEAR.about(f"cutter {number}")
-        name = f"shank and holder clear of the head, cutter {number}"
+        name = Message("shank and holder clear of the head, cutter {number}", number=number)
         nearest = min(_rooms(layout, way, profile_of(cutter).solid), default=None,
                       key=lambda one: one.room)
         if nearest is None or nearest.room == np.inf:
             answers.append(evidence.proof(id, name, True, 0.0, 0.0, "mm", where=NO_BODY))
             continue
-        where = f"{evidence.place(nearest.piece)}: {_told(evidence, nearest)}"
+        where = _told(evidence, nearest)
         answers.append(evidence.proof(id, name, nearest.room > 0, nearest.room, 0.0, "mm",
                                       nearest.piece, where))
     return tuple(answers)
@@ -166,17 +167,22 @@ def _off_rectangle(plane: Floats, begin: float, end: float, wide: Floats) -> Flo
     return np.asarray(np.where(through, 0.0, nearest))
 
 
-def _told(evidence: HeadEvidence, nearest: _Nearest) -> str:
+def _told(evidence: HeadEvidence, nearest: _Nearest) -> Message:
     """Which part comes nearest to which body, when, and the cure where they meet."""
     part, kind = nearest.part, evidence.motion.kind[nearest.piece]
-    when = {Kind.RAPID: "at the rapid", Kind.INDEX: "while the head turns"}.get(
-        Kind(int(kind)), "in the cut")
-    said = f"the {part.name.value}, {2 * part.radius:g} mm wide,"
+    when = {Kind.RAPID: Message("at the rapid"), Kind.INDEX: Message("while the head turns")}.get(
+        Kind(int(kind)), Message("in the cut"))
+    place, called, wide = evidence.place(nearest.piece), part.name.called, 2 * part.radius
     if nearest.room > 0:
-        return f"{said} is {nearest.room:.3f} mm off the {nearest.body.name}"
-    cure = "a longer reach, or a narrower holder"
+        return Message("{place}: the {part}, {wide:g} mm wide, is {room:.3f} mm off the {thing}",
+                       place=place, part=called, wide=wide, room=nearest.room,
+                       thing=nearest.body.name)
+    cure = Message("a longer reach, or a narrower holder")
     if part.name not in (PartName.HOLDER, PartName.NOSE):
-        cure = f"a narrower {part.name.value}, or a cutter of a larger diameter"
+        cure = Message("a narrower {part}, or a cutter of a larger diameter", part=called)
     if part.word:
-        cure += f"; say {part.word}: with the cutter, for it is not said"
-    return f"{said} meets the {nearest.body.name} {when}: {cure}"
+        cure = Message("{cure}; say {word}: with the cutter, for it is not said", cure=cure,
+                       word=part.word)
+    return Message("{place}: the {part}, {wide:g} mm wide, meets the {thing} {when}: {cure}",
+                   place=place, part=called, wide=wide, thing=nearest.body.name, when=when,
+                   cure=cure)

@@ -16,6 +16,7 @@ import shapely
 from camgen.arrays import Floats, Ints
 from camgen.job.deeds import elsewhere
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.proof.common.before import Before, left_before
 from camgen.proof.evidence import FlatEvidence
@@ -60,14 +61,15 @@ def _as_planned(evidence: FlatEvidence, number: int, cutter: Cutter, found: Foun
             zip(evidence.moves.sections, evidence.planned_cuts, strict=False)
             if section.cutter_number == number]
     open_for = cutter.diameter - 2 * max(wide, default=cutter.diameter)
-    return Found(round(open_for, 4), "tip") if open_for > found.diameter else found
+    return Found(round(open_for, 4), Message("tip")) if open_for > found.diameter else found
 
 
 def _open(
     evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter, found: Found
 ) -> Proof:
     """How deep a cutter goes into metal that it may not meet, at the worst of its strokes."""
-    id, name = HOLE.about(f"cutter {number}"), f"hole open before it, cutter {number}"
+    id = HOLE.about(f"cutter {number}")
+    name = Message("hole open before it, cutter {number}", number=number)
     rows = _strokes(evidence, layout, number)
     if not len(rows):
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
@@ -79,21 +81,24 @@ def _open(
     worst = int(np.argmax(depth))
     place = evidence.motion.end[rows[worst], :2]
     if depth[worst] <= ROUNDING:
-        elsewhere = ", made elsewhere as the job says" if ground.elsewhere else ""
-        return evidence.at_most(
-            id, name, 0.0, 0.0, "mm",
-            where=f"the {found.part}, {found.diameter:g} mm, meets no metal{elsewhere}")
+        return evidence.at_most(id, name, 0.0, 0.0, "mm", where=Message(
+            "the {part}, {diameter:g} mm, meets no metal, made elsewhere as the job says",
+            part=found.part, diameter=found.diameter) if ground.elsewhere else Message(
+            "the {part}, {diameter:g} mm, meets no metal", part=found.part,
+            diameter=found.diameter))
     open_to = ground.open_to(int(rows[worst]), float(tip[worst] + give), found.diameter)
     x, y, z = float(place[0]), float(place[1]), float(tip[worst])
-    told = f"open {open_to:.3f} mm wide there" if open_to > 0 else "not open there"
-    told = f"the hole is {told}; drill it before, as wide and deeper"
+    told = (Message("the hole is open {wide:.3f} mm wide there; drill it before, as wide and "
+                    "deeper", wide=open_to) if open_to > 0 else
+            Message("the hole is not open there; drill it before, as wide and deeper"))
     if layout.bottom - tip[worst] >= depth[worst] - ROUNDING:
-        told = ("the carrier under the piece is not open; drill it before, as deep, in this setup, "
-                "or say relieved: with the holding")
+        told = Message("the carrier under the piece is not open; drill it before, as deep, in this "
+                       "setup, or say relieved: with the holding")
     answer = Proof(
         id, name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: the {cutter.kind.replace('-', ' ')}'s {found.part} must "
-        f"find {found.diameter:g} mm open and {told}",
+        Message("{place}: the {cutter}'s {part} must find {diameter:g} mm open and {told}",
+                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", cutter=record_of(cutter).name,
+                part=found.part, diameter=found.diameter, told=told),
         at=(x, y, z),
     )
     return evidence.placed(answer, int(rows[worst]))
@@ -132,10 +137,11 @@ def _sideways(
                            max(radius - give, radius / 2), give)
     x, y, z = split.end[worst].tolist()
     return [evidence.at_most(
-        SIDEWAYS.about(f"cutter {number}"), f"sideways in metal, cutter {number}",
+        SIDEWAYS.about(f"cutter {number}"), Message("sideways in metal, cutter {number}",
+                                                    number=number),
         max(0.0, depth), 0.0, "mm", int(piece[worst]),
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: a {cutter.kind.replace('-', ' ')} cuts along its axis; "
-        "take a mill for what is cut across")]
+        Message("{place}: a {cutter} cuts along its axis; take a mill for what is cut across",
+                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", cutter=record_of(cutter).name))]
 
 
 def _tips(evidence: FlatEvidence, cutter: Cutter, rows: Ints) -> Floats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, Ground, deepest
@@ -48,7 +49,8 @@ def _too_fast(
     evidence: FlatEvidence, layout: FlatLayout, number: int, cutter: Cutter, planned: float
 ) -> Proof:
     """How deep a cutter is in metal where it sinks faster than ``planned``."""
-    id, name = DOWN.about(f"cutter {number}"), f"down into metal too fast, cutter {number}"
+    id = DOWN.about(f"cutter {number}")
+    name = Message("down into metal too fast, cutter {number}", number=number)
     motion = evidence.motion
     with np.errstate(invalid="ignore"):
         falls = (motion.end[:, 2] < motion.start[:, 2] - ROUNDING) & (
@@ -74,5 +76,6 @@ def _too_fast(
     x, y, z = end[worst].tolist()
     return evidence.at_most(
         id, name, depth, 0.0, "mm", int(piece[worst]),
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: sinks at {sinks[fast[worst]]:.0f} mm/min in metal, "
-        f"planned are {planned:.0f}")
+        Message("{place}: sinks at {sinks:.0f} mm/min in metal, planned are {planned:.0f}",
+                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", sinks=sinks[fast[worst]],
+                planned=planned))

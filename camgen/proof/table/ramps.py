@@ -13,6 +13,7 @@ import numpy as np
 
 from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, Ground, disc
@@ -77,14 +78,16 @@ def _core(
         ground.metal(piece, around, split.end[:, :2]).max(axis=1) - split.end[:, 2],
         ground.metal(piece, around, split.start[:, :2]).max(axis=1) - split.start[:, 2]) - give
     worst = int(np.argmax(depth))
-    id, name = CORE.about(f"cutter {number}"), f"end in metal it may not meet, cutter {number}"
+    id = CORE.about(f"cutter {number}")
+    name = Message("end in metal it may not meet, cutter {number}", number=number)
     if depth[worst] <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     x, y, z = split.end[worst].tolist()
     return evidence.at_most(
         id, name, float(depth[worst]), 0.0, "mm", int(piece[worst]),
-        f"X {x:.3f} Y {y:.3f} Z {z:.3f}: the {cutter.kind.replace('-', ' ')} must find "
-        f"{wide:g} mm open at its end all along its way; drill it before, as wide and deeper")
+        Message("{place}: the {cutter} must find {wide:g} mm open at its end all along its way; "
+                "drill it before, as wide and deeper", place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}",
+                cutter=record_of(cutter).name, wide=wide))
 
 
 def _middle(
@@ -97,10 +100,11 @@ def _middle(
     x, y, z = split.end[worst].tolist()
     where = "" if depth[worst] <= ROUNDING else f"X {x:.3f} Y {y:.3f} Z {z:.3f}"
     if depth[worst] > bears:
-        where += (f": the dead middle, {wide:g} mm wide, comes down on metal; a flatter or wider "
-                  "ramp, or a hole drilled before")
+        where = Message("{place}: the dead middle, {wide:g} mm wide, comes down on metal; a "
+                        "flatter or wider ramp, or a hole drilled before", place=where, wide=wide)
     return evidence.at_most(
-        MIDDLE.about(f"cutter {number}"), f"dead middle down on metal, cutter {number}",
+        MIDDLE.about(f"cutter {number}"), Message("dead middle down on metal, cutter {number}",
+                                                  number=number),
         max(0.0, float(depth[worst])), bears, "mm", int(piece[worst]), where)
 
 

@@ -12,6 +12,7 @@ import shapely
 
 from camgen.arrays import Flags, Ints
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.proof.common.faced import faced_from
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
@@ -43,7 +44,7 @@ def _stock(evidence: FlatEvidence, layout: FlatLayout) -> Proof:
     with np.errstate(invalid="ignore"):
         low = np.fmin(motion.start[:, 2], motion.end[:, 2])
         deep = np.nonzero(is_rapid(motion) & (low < layout.top - ROUNDING))[0]
-    name = "rapid moves through stock"
+    name = Message("rapid moves through stock")
     faced = faced_from(evidence) if len(deep) else None
     if faced is not None:
         with np.errstate(invalid="ignore"):

@@ -5,6 +5,7 @@ Lengths mm, heights above the cutter's zero: its tip, or the middle of a disc's 
 
 from __future__ import annotations
 
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, opening_of, record_of
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
@@ -20,7 +21,7 @@ class Found:
     """
 
     diameter: float
-    part: str
+    part: Message
 
 
 def finds(cutter: Cutter) -> Found | None:
@@ -32,15 +33,15 @@ def finds(cutter: Cutter) -> Found | None:
     wide, record = opening_of(cutter), record_of(cutter)
     if wide is None:
         return None
-    part = "end"
+    part = Message("end")
     if record.meets_solid:
-        part = "dead middle"
+        part = Message("dead middle")
     elif record.taps:
-        part = "core"
+        part = Message("core")
     elif record.bores:
-        part = "bar"
+        part = Message("bar")
     elif wide < cutter.diameter and not record.reams:
-        part = "pilot"
+        part = Message("pilot")
     return Found(round(wide, 4), part)
 
 

@@ -15,6 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Flags, Floats, Ints
+from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
@@ -37,7 +38,7 @@ class _Standing:
     A dowel is its middle, and as much wider as its radius: no chords.
     """
 
-    name: str
+    name: Message
     plan: BaseGeometry
     wider: float
     top: float
@@ -48,9 +49,9 @@ class _Met:
     """How far below the top of a thing a part of the cutter comes to it, on which piece."""
 
     depth: float
-    part: str
+    part: Message
     wide: float
-    thing: str
+    thing: Message
     piece: int
 
 
@@ -58,19 +59,21 @@ def prove_upright(evidence: FlatEvidence) -> tuple[Proof, ...]:
     """No move through a clamp, nor into a dowel, by any part of any cutter."""
     layout = evidence.layout
     answers = []
-    clamps = [_Standing(f"clamp {n}" if len(layout.clamps) > 1 else "clamp", clamp.plan, 0.0,
+    clamps = [_Standing(Message("clamp {number}", number=n) if len(layout.clamps) > 1
+                        else Message("clamp"), clamp.plan, 0.0,
                         clamp.top) for n, clamp in enumerate(layout.clamps, start=1)]
-    dowels = [_Standing(f"dowel in {hole.name}", shapely.Point(hole.x, hole.y), hole.diameter / 2,
+    dowels = [_Standing(Message("dowel in {hole}", hole=hole.name), shapely.Point(hole.x, hole.y),
+                        hole.diameter / 2,
                         layout.face - layout.over_dowels) for hole in layout.dowels]
-    for id, name, things in ((CLAMPS, "moves into clamps", clamps),
-                             (DOWELS, "moves into dowels", dowels)):
+    for id, name, things in ((CLAMPS, Message("moves into clamps"), clamps),
+                             (DOWELS, Message("moves into dowels"), dowels)):
         if things:
             answers.append(_none_into(evidence, id, name, things))
     return tuple(answers)
 
 
 def _none_into(
-    evidence: FlatEvidence, id: ProofId, name: str, things: Sequence[_Standing]
+    evidence: FlatEvidence, id: ProofId, name: Message, things: Sequence[_Standing]
 ) -> Proof:
     """How far any part of a cutter reaches below the top of a thing that it comes to."""
     most = max((met for number, cutter in sorted(evidence.cutters.items())
@@ -78,13 +81,14 @@ def _none_into(
                default=None, key=lambda one: one.depth)
     if most is None or most.depth <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
-    cure = ("keep the work clear of it; clamps: counts from the setup's zero"
+    cure = (Message("keep the work clear of it; clamps: counts from the setup's zero")
             if most.part == "edge" and id is CLAMPS else
-            "keep the work clear of it" if most.part == "edge" else
-            "let the cutter stand out further, or move the clamp" if id is CLAMPS else
-            "let the cutter stand out further")
-    where = (f"{evidence.place(most.piece)}: the {most.part}, {most.wide:g} mm wide, comes to the "
-             f"{most.thing}: {cure}")
+            Message("keep the work clear of it") if most.part == "edge" else
+            Message("let the cutter stand out further, or move the clamp") if id is CLAMPS else
+            Message("let the cutter stand out further"))
+    where = Message("{place}: the {part}, {wide:g} mm wide, comes to the {thing}: {cure}",
+                    place=evidence.place(most.piece), part=most.part, wide=most.wide,
+                    thing=most.thing, cure=cure)
     return evidence.at_most(id, name, most.depth, 0.0, "mm", most.piece, where)
 
 
@@ -112,7 +116,7 @@ def _met(
             depth = np.where(away < _radius_below(part, height) - ROUNDING, height - part.low, 0.0)
             worst = int(np.argmax(depth))
             if depth[worst] > 0:
-                yield _Met(float(depth[worst]), part.name.value, 2 * part.radius, thing.name,
+                yield _Met(float(depth[worst]), part.name.called, 2 * part.radius, thing.name,
                            int(piece[near[worst]]))
 
 

@@ -15,6 +15,7 @@ import math
 from enum import Enum
 from typing import Final
 
+from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import Ability, CutterRecord, EdgeForm, End, Way, record_of
 from camgen.values import dataclass
@@ -67,6 +68,18 @@ class PartName(Enum):
     SHANK = "shank"
     HOLDER = "holder"
     NOSE = "spindle's nose"
+
+    @property
+    def called(self) -> Message:
+        """The part in words."""
+        return _CALLED[self]
+
+
+_CALLED: Final = {
+    PartName.SCREW: Message("screw"), PartName.EDGE: Message("edge"),
+    PartName.COLLAR: Message("collar"), PartName.SHANK: Message("shank"),
+    PartName.HOLDER: Message("holder"), PartName.NOSE: Message("spindle's nose"),
+}
 
 
 @dataclass(frozen=True)
