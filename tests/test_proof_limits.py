@@ -5,14 +5,22 @@ from __future__ import annotations
 import math
 
 import pytest
-from motion_by_hand import Piece, bench_mill, evidence, flat, program
+from motion_by_hand import Piece, bench_mill, evidence, flat, program, stack
 
-from camgen.proof.motion.limits import prove_limits
+from camgen.moves import Index, Rapid, Section, SetupMoves
+from camgen.proof.motion.limits import farthest_turns, prove_limits
 from camgen.proof.motion.spindle import prove_spindle
 from camgen.proof.motion.text import prove_text
 from camgen.proof.result import Proof
 from camgen.reader.motion import Event, Finding
-from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine, Spindle, SpindleWords
+from camgen.shop.machine import (
+    DrivenHead,
+    HandHead,
+    LinearAxis,
+    Machine,
+    Spindle,
+    SpindleWords,
+)
 
 MACHINE = bench_mill(
     x=LinearAxis(travel=20, feed_limit=500), y=LinearAxis(travel=10, feed_limit=500),
@@ -46,6 +54,12 @@ def test_a_feed_is_held_against_the_slowest_axis_it_asks() -> None:
     sloped = answers([("line", 4, 0, 2, {"feed": 400.0})])["motion.axis-feed"]
     assert not sloped.holds
     assert sloped.figure == pytest.approx(240)
+
+
+@pytest.mark.parametrize(("feed", "holds"), [(499.0, True), (500.0, True), (501.0, False)])
+def test_an_axis_may_be_asked_for_all_it_can_and_no_more(feed: float, holds: bool) -> None:
+    found = answers([("line", 10, 0, 5, {"feed": feed})])["motion.axis-feed"]
+    assert (found.holds, found.limit) == (holds, 100.0)
 
 
 def test_an_arc_asks_the_whole_feed_of_both_its_axes() -> None:
@@ -139,3 +153,19 @@ def test_the_head_must_not_be_turned_faster_than_it_follows() -> None:
     limit = DrivenHead().feed_limit
     assert answers([("index", 90, {"feed": limit})], bench_mill())[name].holds
     assert not answers([("index", 90, {"feed": 10 * limit})], bench_mill())[name].holds
+
+
+@pytest.mark.parametrize(("way", "degrees", "end", "most"), [
+    ("shortest", 400.0, 30.0, 180.0), ("absolute", 400.0, -30.0, 430.0),
+    ("absolute", 200.0, 30.0, 360.0), ("absolute", None, -500.0, 500.0),
+    ("one-way", 400.0, 30.0, 360.0), ("incremental", 400.0, 30.0, None)])
+def test_the_first_turn_of_a_program_may_go_as_far_as_the_head_was_left(
+    way: str, degrees: float | None, end: float, most: float | None
+) -> None:
+    machine = bench_mill(rotary={"way": way})
+    moves = None if degrees is None else SetupMoves(
+        "work", (Section("cut", 0, "cutter", 1, "CUTTER", 9000.0, (Index(-degrees), Rapid(x=1))),
+                 ), "Z", 5.0)
+    pieces: list[Piece] = [("rapid", 0, 0, 1), ("index", end), ("index", 10.0)]
+    seen = evidence(stack(), program(pieces), program(pieces), machine=machine, moves=moves)
+    assert farthest_turns(seen) == ({} if most is None else {1: most, 4: most})

@@ -13,7 +13,7 @@ from camgen.dividing import divide
 from camgen.layout import ToothLayout
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.head.around_head import prove_around_head
-from camgen.proof.head.spaces import prove_spaces, space_cuts
+from camgen.proof.head.spaces import _first_told, prove_spaces, space_cuts
 from camgen.proof.head.tooth_form import last_cuts, prove_tooth_form, swept
 from camgen.proof.result import Proof
 from camgen.shop.cutters import Cutter, MadeFor
@@ -316,3 +316,10 @@ def test_a_head_comes_from_one_side_however_little_it_turns(before: float) -> No
     proof = answers(spaces)["head.approach-side"]
     assert proof.holds is (before < 0)
     assert proof.figure == (0 if before < 0 else 1)
+
+
+def test_where_the_head_is_first_told_is_counted_over_all_programs() -> None:
+    first = program([("rapid", 0, 0, 1), ("index", 4.8), ("index", 9.6)])
+    none = program([("rapid", 0, 0, 1), ("rapid", 1, 0, 1)])
+    second = program([("rapid", 0, 0, 1), ("rapid", 1, 0, 1), ("index", 4.8)])
+    assert _first_told(evidence(stack(), first, none, second)).tolist() == [1, 5, 7]

@@ -12,6 +12,7 @@ from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupM
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.stops import _inside, prove_clear_at_stops
+from camgen.proof.motion.told import way_out
 from camgen.proof.result import Proof
 from camgen.reader.motion import Event, Told
 from camgen.shop.machine import CutterChange, HandHead
@@ -173,3 +174,13 @@ def test_a_spindle_that_still_gathers_speed_may_be_stopped_but_not_told_another(
     slower = Told("spindle", 4, 1, "M3", 8000.0)
     assert starts(on, wait, slower, gathered).holds
     assert not starts(on, wait, slower).holds
+
+
+def test_the_way_out_is_against_the_infeed_to_where_the_plan_has_it_clear() -> None:
+    for layout, axis, outward in ((flat(), 2, 1.0), (stack(), 1, -1.0)):
+        out = way_out(evidence(layout, program(WRITTEN), machine=MACHINE))
+        assert (out.axis, out.outward, out.to) == (axis, outward, layout.clear_at)
+        assert out.beyond(out.to - 0.009 * outward, 0.01)
+        assert not out.beyond(out.to - 0.011 * outward, 0.01)
+        assert out.beyond(out.to + 5.0 * outward, 0.01)
+    assert way_out(evidence(flat(), program(WRITTEN), moves=PAUSED)).to == PAUSED.retract_to

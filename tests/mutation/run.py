@@ -46,6 +46,7 @@ from tests.mutation.mapping import KEPT, Map, Recorder  # noqa: E402
 
 ROOMS = ("proof", "reader", "post", "cutting", "teeth", "steps")
 HARMLESS = Path(__file__).with_name("harmless.txt")
+NONE = "no test that was mapped comes here"
 OPTIONS = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist"]
 
 
@@ -146,7 +147,7 @@ class Trial:
         seconds = {test: self.seconds[test.split("[")[0]] for test in self.items
                    if test.split("[")[0] in coming}
         if not seconds:
-            return "survived", "no test comes here"
+            return "survived", NONE
         chosen = _in_order(seconds, change.file.split("/")[1], self.limit)
         most = 60.0 + 20.0 * sum(seconds[test] for test in chosen)
         code = change.function(self.copy)
@@ -372,6 +373,7 @@ class Results:
         if path.exists():
             for line in path.read_text().splitlines():
                 key, verdict, by = json.loads(line)
+                by = NONE if by == "no test comes here" else by
                 self.known[key] = (verdict, by)
 
     def verdict(self, change: Change) -> str:
@@ -387,16 +389,17 @@ class Results:
     def tell(self, drawn: Sequence[Change]) -> None:
         """The table by rooms, and every mutant that survived."""
         reasons = HARMLESS.read_text().splitlines() if HARMLESS.exists() else []
-        print("\n| room | mutants | killed | change nothing that matters | survived |")
-        print("| --- | --- | --- | --- | --- |")
+        print("\n| room | drawn | tried | killed | change nothing that matters | survived |")
+        print("| --- | --- | --- | --- | --- | --- |")
         left: list[Change] = []
         for room in (*ROOMS, ""):
             of_room = [each for each in drawn if each.file.startswith(f"camgen/{room}")]
-            tried = [each for each in of_room if self.verdict(each)]
-            alive = [each for each in tried if self.verdict(each) != "killed"]
+            # Where no test that was mapped comes, nothing was tried.
+            known = [each for each in of_room if self.known.get(each.key, ("", NONE))[1] != NONE]
+            alive = [each for each in known if self.verdict(each) != "killed"]
             left = [each for each in alive if each.key not in reasons]
-            print(f"| {room or 'all'} | {len(tried)} | {len(tried) - len(alive)} | "
-                  f"{len(alive) - len(left)} | {len(left)} |")
+            print(f"| {room or 'all'} | {len(of_room)} | {len(known)} | "
+                  f"{len(known) - len(alive)} | {len(alive) - len(left)} | {len(left)} |")
         for change in left:
             print(f"{change}\n  {change.key}")
 
