@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 from sampling import few
+from shapely import box
 
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
@@ -86,6 +87,20 @@ def test_a_flat_floor_at_its_depth_is_right_and_deeper_or_higher_is_told() -> No
     assert (high.holds, high.figure) == (False, 5.0)
     assert "standing on it" in high.where
     assert high.line > 0
+
+
+def test_of_several_pieces_the_one_that_is_off_by_most_is_told_up_or_down() -> None:
+    layout = replace(rounded(with_pocket()), places=((0.0, 0.0), (20.0, 0.0)),
+                     stock=box(-20, -20, 40, 20))
+    for depths, figure, how in (((0.41, 0.396), 10.0, "too deep"),
+                                ((0.396, 0.41), 10.0, "too deep"),
+                                ((0.391, 0.404), 9.0, "standing on it")):
+        pieces = [*rows(0.4, depths[0]), ("rapid", None, None, 5.0),
+                  *[(one[0], None if one[1] is None else one[1] + 20.0, *one[2:])
+                    for one in rows(0.4, depths[1])]]
+        proof = floor(pieces, layout, FLAT)
+        assert proof.figure == pytest.approx(figure)
+        assert how in proof.where
 
 
 @pytest.mark.parametrize("step", [0.17, 0.3, 0.5])
