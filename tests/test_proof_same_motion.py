@@ -202,3 +202,18 @@ def test_the_head_must_stand_at_the_planned_angle() -> None:
     assert all(proof.holds for proof in proofs(4.8))
     assert not all(proof.holds for proof in proofs(4.81))
     assert not all(proof.holds for proof in proofs(-4.8))
+
+
+@pytest.mark.parametrize(("planned", "read", "share"), [
+    (100.0, 110.0, 10.0), (100.0, 80.0, 20.0), (40.0, 50.0, 25.0), (400.0, 100.0, 75.0)])
+def test_a_feed_is_off_by_its_share_of_what_was_planned(
+    planned: float, read: float, share: float
+) -> None:
+    moves = plan(Rapid(z=5.0), Rapid(x=1.0, y=2.0), Feed(planned, x=4.0, y=6.0))
+    pieces: list[Piece] = [("rapid", 1, 2, 5), ("line", 4, 6, None, {"feed": read})]
+    found = answers(moves, pieces)["motion.feeds"]
+    assert not found.holds
+    # Less what rounding may do to the number.
+    assert share - 1.5 <= found.figure <= share
+    right = [pieces[0], ("line", 4, 6, None, {"feed": planned})]
+    assert answers(moves, right)["motion.feeds"].holds  # type: ignore[arg-type]
