@@ -13,13 +13,15 @@ from typing import TypeVar
 
 from camgen.faults import Fault
 from camgen.job.models import Job
+from camgen.part.features import Words
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Pocket, Shape
+from camgen.part.rounds import RoundNames, round_names
 from camgen.shapes.figures import in_rows, ring_of
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
-__all__ = ["FromPatterns", "repeated", "with_patterns", "with_whole_names"]
+__all__ = ["FromPatterns", "repeated", "shared_names", "with_patterns", "with_whole_names"]
 
 _Shape = TypeVar("_Shape", bound=Shape)
 # Angles are kept to a billionth of a degree: no last bit of a sum in them.
@@ -111,6 +113,30 @@ def _faults(shape: Shape, document: Document, at: DataPath) -> Iterator[Fault]:
         yield Fault(f"a shape in a {given[0]} has its places from there".replace("a rows", "rows"),
                     f"say its middle in {given[0]}, and leave at: out",
                     document.place((*at, "at"), key=True))
+
+
+def shared_names(job: Job, document: Document) -> Iterator[Fault]:
+    """Names that two of a plate's words give to round holes: one of them would never be made.
+
+    The places must be known, those from drawings and other plates too.
+    """
+    match job.given:
+        case (Plate() as plate,):
+            found = tuple(round_names(plate))
+        case _:
+            return
+    bearers: dict[str, RoundNames] = {}
+    told: set[tuple[Words, Words]] = set()
+    for second in found:
+        for name in dict.fromkeys((second.group, *second.own)):
+            first = bearers.setdefault(name, second)
+            if first is second or (first.at, second.at) in told:
+                continue
+            told.add((first.at, second.at))
+            yield Fault(f"{first.who(name)} and {second.who(name)} are both called {name}",
+                        "Rename one of them. Places of one hole are numbered -1, -2 and on, and "
+                        "what belongs to a hole is called after it, -counterbore or -through.",
+                        document.place(second.at, key=True))
 
 
 def with_whole_names(job: Job) -> Job:

@@ -56,7 +56,7 @@ def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
 
 
 def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
-    """Holes of no size, threads and classes that are none, names that mean two holes."""
+    """Holes of no size, threads and classes that are none."""
     for name, hole in plate.holes.items():
         at = ("plate", "holes", name)
         if hole.thread is not None:
@@ -79,9 +79,6 @@ def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                             for f in no.faults)
     for name, jewel in plate.jewels.items():
         at = ("plate", "jewels", name)
-        if name in plate.holes:
-            yield Fault(f"a hole and a jewel hole are both called {name}", "rename one of them",
-                        job_file.place(*at, key=True))
         if jewel.fit is not None and jewel.under is not None:
             yield Fault(f"{name} has both a class of fit and an allowance", "say one of them",
                         job_file.place(*at, "under"))

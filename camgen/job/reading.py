@@ -14,7 +14,7 @@ from camgen.job.file import JobFile, workshop_of
 from camgen.job.matched import with_matches
 from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
-from camgen.job.patterns import with_patterns, with_whole_names
+from camgen.job.patterns import shared_names, with_patterns, with_whole_names
 from camgen.job.units import in_mm
 from camgen.messages import Message
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
@@ -112,7 +112,7 @@ def _look(
     matched = with_matches(
         drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
     job = with_whole_names(matched.job)
-    amiss = (*patterns.faults, *drawn.faults, *matched.faults)
+    amiss = (*patterns.faults, *drawn.faults, *matched.faults, *shared_names(job, document))
     faults += amiss
     unclear |= bool(amiss)
     disagree: list[Fault] = []

@@ -10,20 +10,54 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from camgen.part.end_shake import seat_depth
-from camgen.part.features import Cone, Hole, Thread
+from camgen.part.features import Cone, Hole, Thread, Words
 from camgen.part.figures import places_of
 from camgen.part.plate_words import Face, JewelHole, PlateHole
 from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
 from camgen.shop.threads import thread_of
+from camgen.values import dataclass
 
 if TYPE_CHECKING:
     from camgen.part.plate import Plate
 
-__all__ = ["SEAT", "diameter_of", "hole_limits", "jewel_limits", "round_features", "rounds_of"]
+__all__ = [
+    "SEAT",
+    "RoundNames",
+    "diameter_of",
+    "hole_limits",
+    "jewel_limits",
+    "round_features",
+    "round_names",
+    "rounds_of",
+]
 
-# What is added to a hole's name for the wider one at its mouth.
+# What is added to a hole's name for the wider one at its mouth, to a jewel's for that below it.
 SEAT = "-counterbore"
+_BELOW = "-through"
+
+
+@dataclass(frozen=True)
+class RoundNames:
+    """The names that one of a plate's words gives to round holes about its places.
+
+    ``said`` is what they are to whom wrote the word, ``group`` the name they share, ``own`` those
+    of each; ``at`` is the word.
+    """
+
+    said: str
+    group: str
+    own: tuple[str, ...]
+    at: Words
+
+    def who(self, name: str) -> str:
+        """What goes by ``name``, the shared one or one of its own.
+
+        >>> RoundNames("the hole a", "a", ("a-1", "a-2"), ()).who("a-2")
+        'place 2 of the hole a'
+        """
+        return (f"place {self.own.index(name) + 1} of {self.said}"
+                if name != self.group and name in self.own else self.said)
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -67,6 +101,24 @@ def round_features(plate: Plate, material: str) -> Iterator[Hole | Cone | Thread
         yield from _of_jewel(name, jewel, material, plate.thickness)
 
 
+def round_names(plate: Plate) -> Iterator[RoundNames]:
+    """The names of all its round holes, whatever their sizes, in the order of its description."""
+    for name, hole in plate.holes.items():
+        at, places = ("plate", "holes", name), places_of(hole)
+        yield _names(f"the hole {name}", name, places, at)
+        if hole.counterbore is not None:
+            yield _names(f"the counterbore of {name}", f"{name}{SEAT}", places, at)
+    for name, jewel in plate.jewels.items():
+        at, places = ("plate", "jewels", name), places_of(jewel)
+        yield _names(f"the jewel hole {name}", name, places, at)
+        if jewel.through is not None:
+            yield _names(f"the hole below the seat of {name}", f"{name}{_BELOW}", places, at)
+
+
+def _names(said: str, group: str, places: tuple[Point, ...], at: Words) -> RoundNames:
+    return RoundNames(said, group, tuple(own for own, _ in _named(group, places)), at)
+
+
 def _of_hole(name: str, hole: PlateHole) -> Iterator[Hole | Cone | Thread]:
     at, word, places = ("plate", "holes", name), ("holes",), places_of(hole)
     thread = thread_of(hole.thread) if hole.thread else None
@@ -99,7 +151,7 @@ def _of_jewel(
             yield Cone(seat, "lead-in", jewel.lead_in, jewel.face,
                        at=(*at, "lead-in"), elsewhere=(*word, "lead-ins"))
     if jewel.through is not None:
-        group = f"{name}-through"
+        group = f"{name}{_BELOW}"
         beyond: Face = "under" if jewel.face == "upper" else "upper"
         for own, place in _named(group, places):
             on = Hole(own, place, jewel.through, group, None, None, beyond, at, word)
