@@ -165,7 +165,9 @@ def test_each_word_that_ends_a_program_ends_it(word: str) -> None:
     assert moves(program) == [(L, [5, 2, 3])]
     assert ["behind the program's end" in one.message for one in program.findings] == [True]
     behind = f"{AT_1_2_3}G1 X5.\n{word}\n\n%\nX6.\n"
-    assert not read_program(behind, PLAIN, "t.nc").findings
+    assert not read_program(behind.replace("X6.", "(SAVED BY HAND)"), PLAIN, "t.nc").findings
+    found = read_program(behind, PLAIN, "t.nc").findings
+    assert ["behind the last % mark" in one.message for one in found] == [True]
     # A control without marks does not stop at one.
     unmarked = PLAIN.model_copy(update={
         "program": PLAIN.program.model_copy(update={"marks": False})})

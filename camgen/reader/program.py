@@ -183,6 +183,7 @@ class _Run:
         self.files: list[tuple[str, int]] = []
         self.chunks: list[Floats] = []
         self.labels: dict[int, int] | None = None
+        self.called: set[int] = set()
         self.frames: list[tuple[int, int, int]] = []
         self.repeated = 0
         turns = control.machine.rotary.way in ("absolute", "incremental")
@@ -369,6 +370,7 @@ class _Run:
                 at + 1, outcome.column,
             )
             return None
+        self.called.add(outcome.number)
         self.frames.append((at + 1, outcome.repeats, target))
         control.numbers.counted = False  # What is called has numbers of its own.
         return target
@@ -428,17 +430,25 @@ class _Run:
             control.journal.notes.add("the % mark at the end is missing", max(1, self.own))
 
     def _behind(self) -> None:
-        """Blocks between the end and what comes after it: a mark, or a subprogram."""
+        """What a control may run behind the end: blocks, and subprograms that nothing calls."""
         ends = [event.line for event in self.control.journal.events if event.kind == "end"]
+        marked = called = False
         for at in range(ends[-1] if ends else self.own, self.own):
             block = split_block(self.lines[at])
             # A control that has no marks does not stop at one.
-            ends_here = block.mark and self.control.machine.program.marks
-            if ends_here or self._label(at, self.lines[at]) is not None:
-                return
-            if any(word.letter in "GM" or word.letter in self.dialect.axes
-                   for word in block.words):
-                self.control.journal.grave(
-                    "a block behind the program's end: a control that does not go back to the "
-                    "start runs it when it is started next", at + 1)
-                return
+            marked |= bool(block.mark) and self.control.machine.program.marks
+            label = self._label(at, self.lines[at])
+            called = label in self.called if label is not None else called
+            moves = any(word.letter in "GM" or word.letter in self.dialect.axes
+                        for word in block.words)
+            if (label is None and not moves) or (called and not marked):
+                continue
+            what = ("words behind the last % mark: a control that is sent a program line by line "
+                    "runs them") if marked else (
+                f"subprogram {label}, which nothing calls, behind the program's end: a control "
+                "that does not go back to the start runs it when it is started next"
+            ) if label is not None else (
+                "a block behind the program's end: a control that does not go back to the start "
+                "runs it when it is started next")
+            self.control.journal.grave(what, at + 1)
+            return

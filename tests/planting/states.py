@@ -205,3 +205,32 @@ inserted("G92 with a speed alone", "G92 S500", cutting)
 inserted("G92 alone at the end", "G92", at_end)
 inserted("block behind the end", "G0 X5.|M30", lambda lines, machine: [
     at + 1 for at in at_end(lines, machine)])
+for _letter in "LP":
+    inserted(f"{_letter} alone within a cut", f"{_letter}2", cutting)
+inserted("words behind the last mark", "G0 X5.", lambda lines, machine: [
+    len(lines)] if lines[-1].strip() == "%" else [], "marks at both ends",
+    lambda machine: machine.program.marks)
+inserted("subprogram that nothing calls", "O9000|G0 X5.|M99", lambda lines, machine: [
+    at + 1 for at in at_end(lines, machine)])
+changed("spindle stopped in the block of the end", r"^((?:N\d+ )?)M30$", r"\1M5 M30")
+changed("wait without its point", r"^((?:N\d+ )?G4 P\d+)\.0*$", r"\1",
+        needs="waits in seconds on a control that wants a point",
+        when=lambda machine: machine.numbers.point == "always" and machine.dwell.unit == "s")
+inserted("cycle at a stop", "G81 X0 Y0 Z5. R6. F100.", lambda lines, machine: [
+    n for n, line in enumerate(lines[: main(lines)]) if has(line, "M0")])
+
+
+@each_place("place not said after a stop", "a stop where a zero is set or a tooth measured")
+def place_not_said(lines: Lines, machine: Machine) -> Iterator[Lines]:
+    """Of the first way across after a stop where hands were, a word of an axis is gone."""
+    if machine.offsets.length != "touch-off":
+        return
+    for stop in (n for n, line in enumerate(lines) if has(line, "M0")):
+        for at in range(stop + 1, min(stop + 6, len(lines))):
+            if has(lines[at], "M0", "M6", "M30") or re.search(r"G4\b", lines[at]):
+                continue
+            two = re.fullmatch(r"(?:N\d+ )?(?:G0 )?(X[-\d.]+) (Y[-\d.]+)", lines[at])
+            if two:
+                for word in two.groups():
+                    yield put(without(lines, at), at, lines[at].replace(word, "").strip())
+                return

@@ -110,12 +110,18 @@ class _Walk:
         self.second = False
         self.started: Told | None = None
         self.level = ""
+        # Axes not said since hands may have moved them at a stop, and the line of that stop.
+        self.unsaid: set[int] = set()
+        self.stop_line = 0
         self.zero_sure = not evidence.machine.offsets.may_be_left_shifted
         self.longest = _longest_wait(evidence)
 
     def over(self, parts: Parts) -> None:
         """All that is amiss."""
         self.gone: set[int] = set()
+        # Where the crank is turned: hands there leave the slides alone.
+        self.cranked = {one.before for _, _, one in parts
+                        if isinstance(one, Event) and one.kind == "hand-index"}
         self.end = parts[-1][1]
         last = 1
         for first, until, one in parts:
@@ -135,6 +141,8 @@ class _Walk:
         motion, cut = self.evidence.motion, self.evidence.cut
         if self.machine.second_rotary is not None and not self.second:
             self._second_unsaid(first, until)
+        if self.unsaid:
+            self._place_unsaid(first, until)
         if self.machine.offsets.length == "table" and self.length != self.cutter:
             rows = np.arange(first, until)
             deep = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) > 1e-9
@@ -149,16 +157,35 @@ class _Walk:
 
     def _second_unsaid(self, first: int, until: int) -> None:
         """Nothing said where a second rotary axis stands, and the cutter comes near."""
+        line = self._comes_near(first, until)
+        if line is not None:
+            self.second = True
+            self.found.drawn.add("comes near, and nothing says where the second rotary axis stands",
+                                 line)
+
+    def _place_unsaid(self, first: int, until: int) -> None:
+        """The cutter comes near, and an axis is not said since a stop where hands may move it."""
+        line = self._comes_near(first, until)
+        if line is not None:
+            names = " and ".join("XYZ"[axis] for axis in sorted(self.unsaid))
+            self.found.drawn.add(
+                f"comes near, and {names} not said since the stop in line {self.stop_line}, "
+                "where hands may have moved it", line)
+            self.unsaid = set()
+
+    def _comes_near(self, first: int, until: int) -> int | None:
+        """The line of the first piece that cuts, or goes nearer than the clear position."""
         motion, rows = self.evidence.motion, np.arange(first, until)
         near = self.evidence.cut[rows].copy()
         if not math.isnan(self.way.to):
             near |= (motion.end[rows, self.way.axis] - self.way.to) * self.way.outward < -self.room
-        if near.any():
-            self.second = True
-            self.found.drawn.add("comes near, and nothing says where the second rotary axis stands",
-                                 int(motion.line[rows[np.argmax(near)]]))
+        return int(motion.line[rows[np.argmax(near)]]) if near.any() else None
 
     def _event(self, event: Event, row: int) -> None:
+        on, said = self.in_force.get("motion", ("", 0))
+        if on and event.kind in ("stop", "optional-stop", "cutter-change"):
+            self.in_force["motion"] = ("", said)
+            self.found.cycles.add(f"{on} is in force at a stop or a change of cutters", event.line)
         if event.kind == "hand-index":
             self.by_hand = True
         elif event.kind in ("stop", "optional-stop"):
@@ -167,6 +194,8 @@ class _Walk:
             # Hands at the head's crank or the spindle's knob leave the slides alone.
             if not self.by_hand and self._clear(row):
                 self.drawn = False
+            if not self.by_hand and event.before not in self.cranked:
+                self.unsaid, self.stop_line = {0, 1, 2}, event.line
             self.zero_sure = self.zero_sure or (event.kind == "stop" and not self.by_hand)
             self.by_hand = False
         elif event.kind == "coolant" and not event.text.endswith("off"):
@@ -242,6 +271,7 @@ class _Walk:
     def _first_way(self, told: Told) -> None:
         """One of the first moves after a place where nothing is known of where it stands."""
         given = [axis for axis in range(3) if not math.isnan(told.place[axis])]
+        self.unsaid -= set(given)
         if 2 in given and self.machine.offsets.length == "table" and self.length != self.cutter:
             self._wrong_length(told.line)
         if not self.zero_sure:
@@ -309,6 +339,7 @@ class _Walk:
         """Sent to a place in the machine's own coordinates: only as the machine file draws back."""
         retract = self.machine.retract
         axes = [axis for axis in range(3) if not math.isnan(told.place[axis])]
+        self.unsaid -= set(axes)
         meant = {"machine": "G53", "reference": "G28"}.get(retract.way, "")
         safe = axes == [2] and told.text == meant and (
             meant == "G28" or abs(told.place[2] - retract.machine_z) <= self.room)
@@ -375,6 +406,10 @@ class _Walk:
         on = self.in_force.get("motion", ("", 0))[0]
         if told.text in _PLAIN and on:
             self.found.cycles.add(f"{told.text} while {on} is in force", told.line)
+        if code in self.dialect.cycles and not self.machine.cycles.use and not trusted(
+                self.evidence, told.text):
+            self.found.words.add(f"{told.text}, and the machine file does not say that its control "
+                                 "has cycles", told.line)
         level = self.machine.cycles.return_level
         if code in self.dialect.cycles and level != "none" and self.level != level:
             self.found.cycles.add(f"{told.text} while {self.level or 'nothing'} says how far it "

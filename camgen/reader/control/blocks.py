@@ -101,6 +101,10 @@ def carry_out(control: Control, line: int, block: Block) -> Outcome | None:
     return _ending(control, line, ending, numbers, columns, block)
 
 
+# Stops, ends and calls: they have a block to themselves.
+_ALONE = frozenset((0, 1, 2, 30, 98, 99))
+
+
 def _sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
         dict[str, float], dict[str, int], list[tuple[int, int]], list[tuple[int, int]]]:
     """Figures and columns by letter; G words in tenths and M words, each with its column."""
@@ -138,6 +142,16 @@ def _sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
             values[letter] = value
             columns[letter] = column
         count[name] = count.get(name, 0) + 1
+    if len(actions) > 1 and any(action in _ALONE for action, _ in actions):
+        journal.grave(
+            " and ".join(f"M{action}" for action, _ in actions) + " in one block: many controls "
+            "carry out one of them only", line, actions[0][1])
+    dwell = control.machine.dwell
+    if any(code == 40 for code, _ in codes) and control.machine.numbers.point == "always" and (
+            dwell.unit == "s" and any(letter == dwell.word and value and not pointed
+                                      for letter, value, _, pointed in block.words)):
+        journal.grave("a wait without a decimal point: read here in seconds, by some controls in "
+                      "milliseconds", line, unsure=("time",))
     # The X of a dwell is a time, which may be a whole number of milliseconds.
     if pointless and not any(
         code == 40 or code not in dialect.groups for code, _ in codes
@@ -379,6 +393,10 @@ def _unused(
         name = f"G{modal['work offset'][0] / 10:g} P{value:g}"
         journal.unknown(f"{name}: on many controls another zero than G54 to G59", line, column,
                         ("places", "depths"), name)
+    elif letter in "PL" and value:
+        journal.unknown(
+            f"{letter}{value:g} without the word that uses it: some controls call a subprogram by "
+            "it, or go on elsewhere", line, column, word=letter)
     elif letter in "PLHD":
         journal.notes.add(f"{letter} does nothing in this block", line, column)
     elif letter in "ABCUVW" or letter in "XYZ":
