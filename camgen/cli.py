@@ -87,6 +87,9 @@ class Workshop(click.Group):
 @click.version_option(__version__, prog_name="camgen")
 def group() -> None:
     """Proved milling programs for watch parts, from job files in trade words."""
+    from camgen.commands.screen import speak
+
+    speak("en")
 
 
 def main() -> None:
@@ -95,7 +98,7 @@ def main() -> None:
     # usual, would be a tenth of it.
     gc.disable()
     gc.set_threshold(50_000, 20, 20)
-    from camgen.commands.screen import tell
+    from camgen.commands.screen import in_spoken, tell
 
     codecs.register_error("spelt", _spelt)
     for stream in (sys.stdout, sys.stderr):
@@ -105,7 +108,7 @@ def main() -> None:
         group(prog_name="camgen")
     except Refused as no:
         for fault in no.faults:
-            tell(_short(f"{fault}"), err=True)
+            tell(_short(fault.said(in_spoken)), err=True)
         sys.exit(1)
     except OSError as why:  # a name given for what is to be written, a full disk
         tell(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"

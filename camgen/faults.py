@@ -7,8 +7,9 @@ first alone. The command line prints them and exits with status 1.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
+from camgen.messages import Message
 from camgen.signs import in_one_line
 from camgen.values import dataclass
 
@@ -29,10 +30,15 @@ class Place:
     path: str = ""
 
     def __str__(self) -> str:
+        return self.said(str)
+
+    def said(self, say: Callable[[str], str]) -> str:
+        """The place as ``say`` says messages in some language."""
         parts = [in_one_line(self.file)] if self.file else []
         if self.line:
-            parts.append(f"line {self.line}, column {self.column}" if self.column
-                         else f"line {self.line}")
+            parts.append(say(Message("line {line}, column {column}", line=self.line,
+                                     column=self.column) if self.column
+                             else Message("line {line}", line=self.line)))
         if self.path:
             parts.append(in_one_line(self.path))
         return ", ".join(parts)
@@ -43,16 +49,23 @@ NOWHERE = Place()
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong: ``message`` says what, ``remedy`` what to do."""
+    """One thing that is wrong: ``message`` says what, ``remedy`` what to do.
+
+    Either may be a message, which can be said in other languages than English.
+    """
 
     message: str
     remedy: str = ""
     place: Place = NOWHERE
 
     def __str__(self) -> str:
-        where = str(self.place)
-        text = f"{where}: {self.message}" if where else self.message
-        return f"{text}\n    {self.remedy}" if self.remedy else text
+        return self.said(str)
+
+    def said(self, say: Callable[[str], str]) -> str:
+        """Where, what and what to do, as ``say`` says messages in some language."""
+        where, message = self.place.said(say), say(self.message)
+        text = f"{where}: {message}" if where else message
+        return f"{text}\n    {say(self.remedy)}" if self.remedy else text
 
 
 class Refused(Exception):

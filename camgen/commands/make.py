@@ -14,15 +14,17 @@ from camgen.commands.duration import time_words
 from camgen.commands.figures import Figure, NamedPath
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
-from camgen.commands.screen import tell
+from camgen.commands.screen import in_spoken, speak, tell
 from camgen.faults import Refused
 from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
+from camgen.messages import Message, counted
 from camgen.plainfile import plain_bytes
 from camgen.signs import job_called
+from camgen.words import words
 from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
@@ -88,22 +90,25 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     def nobody_else_wrote() -> None:
         """What was looked at above is still what is there, or just what is to be written."""
         if _report_in(folder) not in (before, output.files["report.json"]):
-            tell(f"another camgen make wrote to {folder} meanwhile; nothing of this one was "
-                 "written.\n    Give another folder with --out, or make it again.", err=True)
+            tell(Message("another camgen make wrote to {folder} meanwhile; nothing of this one "
+                         "was written.\n    Give another folder with --out, or make it again.",
+                         folder=folder), err=True)
             sys.exit(1)
 
     try:
         write_set(folder, output.files, stale, nobody_else_wrote)
     except OSError as why:
-        tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+        tell(Message("nothing was written to {folder}: {why}", folder=folder,
+                     why=why.strerror or str(why)), err=True)
         sys.exit(1)
     if as_json:
         click.echo(json.dumps(output.report, indent=1))
         return
     _tell(proved, output.report, folder, pictures)
     for name in changed_since:
-        tell(f"  note: {folder / name} is no longer made, and was changed by hand: it was left; it "
-             "is no part of what the sheet tells of")
+        tell(Message("note: {what}", what=Message(
+            "{file} is no longer made, and was changed by hand: it was left; it is no part of what "
+            "the sheet tells of", file=folder / name)), before="  ")
 
 
 @click.command()
@@ -140,25 +145,28 @@ def _wish(wished: dict[str, Any]) -> Wish:
 
 def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
+    speak(wish.language or "en")
     with doing("planning, writing and proving the programs"):
         proved = proved_job(job, wish, lambda long: tell(long, err=True))
+    speak(proved.language)
     if not proved.failed:
         return proved
     if as_json:
         click.echo(json.dumps(report_of(proved, times_of(proved), job_account(proved)), indent=1))
-    tell(f"{job_called(proved.job_file.job.job)}: {len(proved.failed)} of {len(proved.proofs)} "
-         "proofs fail; no program was written.", err=True)
+    tell(Message("{job}: {failed} of {count} proofs fail; no program was written.",
+                 job=job_called(proved.job_file.job.job), failed=len(proved.failed),
+                 count=len(proved.proofs)), err=True)
     from camgen.make.job_places import in_words, job_place
 
     for setup in proved.setups:
         for proof in (one for one in setup.proofs if not one.holds):
-            tell(f"  {proof_words(proof)}", err=True)
+            tell(proof_words(proof), before="  ", err=True)
             place = job_place(proved.job_file, setup, proof)
             tell(f"    {in_words(place, proved.language)}", err=True)
     from camgen.make.corrected_pair import misfit_faults
 
     for cause in misfit_faults(proved.job_file):
-        tell(str(cause), err=True)
+        tell(cause.said(in_spoken), err=True)
     if pictures is not None:
         _draw_failures(proved, pictures)
     sys.exit(3)
@@ -176,9 +184,9 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
                 failures_of(proved, setup.evidence, setup.proofs), 1)
         }
     write_all(drawn)
-    what = "1 picture of what fails is" if len(drawn) == 1 else (
-        f"{len(drawn)} pictures of what fails are")
-    tell(f"{what} in {folder}.", err=True)
+    tell(counted("{n} picture of what fails is in {folder}.",
+                 "{n} pictures of what fails are in {folder}.", len(drawn), folder=folder),
+         err=True)
 
 
 def _report_in(folder: Path) -> bytes | None:
@@ -203,9 +211,9 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
     except (Refused, RecursionError, ValueError, KeyError, TypeError):
         there = ("another file", "something else")
     if there != (file, job):
-        tell(f"{folder} holds the sheet and the report of {there[1]} ({there[0]}); "
-                   "nothing was written.\n"
-                   "    Give another folder with --out, or empty that one first.", err=True)
+        tell(Message("{folder} holds the sheet and the report of {job} ({file}); nothing was "
+                     "written.\n    Give another folder with --out, or empty that one first.",
+                     folder=folder, job=there[1], file=there[0]), err=True)
         sys.exit(1)
 
 
@@ -218,61 +226,74 @@ def _same_as_proven(proved: Proved) -> None:
     different = drift(proved)
     if not different:
         return
-    tell(f"{job_called(proved.job_file.job.job)} is proven, and would now be made differently:",
-         err=True)
+    tell(Message("{job} is proven, and would now be made differently:",
+                 job=job_called(proved.job_file.job.job)), err=True)
     for line in different:
-        tell(f"  {line}", err=True)
-    tell("Nothing was written. Add --changed to go on; the programs then count as unproven.",
-               err=True)
+        tell(line, before="  ", err=True)
+    tell(Message("Nothing was written. Add --changed to go on; the programs then count as "
+                 "unproven."), err=True)
     sys.exit(1)
 
 
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
-    tell(f"{job_called(job.job)}, {job.quantity} in {proved.material.title}, "
-               f"for machine file {proved.machine.name}")
+    material = words(proved.language)("materials", proved.material.title)
+    tell(Message("{job}, {quantity} in {material}, for machine file {machine}",
+                 job=job_called(job.job), quantity=job.quantity, material=material,
+                 machine=proved.machine.name))
     width = max(len(entry["file"]) for entry in report["programs"])
     for entry in report["programs"]:
         cutters = ", ".join(entry["cutters"])
         tell(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
-    but = ", but for what is trusted below" if proved.trusted else ""
-    tell(f"All {len(proved.proofs)} proofs hold, on the programs as read back{but}. "
-               f"At the machine: {proved.standing}.")
+    count, standing = len(proved.proofs), proved.standing.told
+    tell(Message("All {count} proofs hold, on the programs as read back, but for what is trusted "
+                 "below. At the machine: {standing}.", count=count, standing=standing)
+         if proved.trusted else
+         Message("All {count} proofs hold, on the programs as read back. At the machine: "
+                 "{standing}.", count=count, standing=standing))
     for one in proved.trusted:
-        tell(f"  trusted: {one}.")
+        tell(Message("trusted: {what}.", what=one.told), before="  ")
     tell(_time_line(report["time"], job.quantity))
     for warning in [*report["notes"], *_warnings(report)]:
-        tell(f"  note: {warning}")
-    cautions = cautions_of(proved)
+        tell(Message("note: {what}", what=warning), before="  ")
+    cautions = [words(proved.language)("materials", one) for one in cautions_of(proved)]
     if cautions:
-        tell("Mind: " + " ".join(cautions))
-    tell("First run in air; eyes, hair, guards, clamping; the machine's manual comes first.")
+        tell(Message("Mind: {cautions}", cautions=" ".join(cautions)))
+    tell(Message("First run in air; eyes, hair, guards, clamping; the machine's manual comes "
+                 "first."))
     if folder is not None:
-        look = f"Look at the pictures in {folder}, then carry" if pictures else "Carry"
-        tell(f"{look} {folder / 'sheet.html'} to the mill.")
+        sheet = folder / "sheet.html"
+        tell(Message("Look at the pictures in {folder}, then carry {sheet} to the mill.",
+                     folder=folder, sheet=sheet) if pictures else
+             Message("Carry {sheet} to the mill.", sheet=sheet))
 
 
-def _time_line(time: dict[str, Any], quantity: int) -> str:
+def _time_line(time: dict[str, Any], quantity: int) -> Message:
     """How long all pieces take at the machine, and what would save most of it."""
     changes = time["cutter_changes"]
-    line = (f"{quantity} piece{'s' if quantity != 1 else ''}: {time_words(time['seconds'])} at the "
-            f"machine, with {changes} cutter{'s' if changes != 1 else ''} put in")
+    line = Message("{pieces}: {time} at the machine, with {cutters} put in",
+                   pieces=counted("{n} piece", "{n} pieces", quantity),
+                   time=time_words(time["seconds"]),
+                   cutters=counted("{n} cutter", "{n} cutters", changes))
     if time["would_save"]:
         most = time["would_save"][0]
-        line += f"; most would be saved by {most['what']}: {time_words(most['seconds'])}"
-    line += "."
+        line = Message("{line}; most would be saved by {what}: {time}", line=line,
+                       what=most["what"], time=time_words(most["seconds"]))
+    line = Message("{sentence}.", sentence=line)
     if "pockets" in time:
         pockets = time["pockets"]
-        line += (f" Pockets: {time_words(pockets['cutting'])} of cutting, "
-                 f"{pockets['cutting_over_floor']:.2f} times the least at the planned rates.")
+        line = Message("{line} Pockets: {time} of cutting, {over:.2f} times the least at the "
+                       "planned rates.", line=line, time=time_words(pockets["cutting"]),
+                       over=pockets["cutting_over_floor"])
     return line
 
 
-def _warnings(report: dict[str, Any]) -> list[str]:
+def _warnings(report: dict[str, Any]) -> list[Message]:
     """The planner's warnings, each once, with the steps it is for."""
     found: dict[str, list[str]] = {}
     for step in report["steps"]:
         for warning in step["warnings"]:
             found.setdefault(warning, []).append(step["title"])
-    return [f"{', '.join(steps)}: {warning}" for warning, steps in found.items()]
+    return [Message("{steps}: {warning}", steps=tuple(steps), warning=warning)
+            for warning, steps in found.items()]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from camgen.messages import Message
 from camgen.proof.result import Proof
 
 __all__ = ["proof_entry", "proof_words"]
 
 
-def proof_words(proof: Proof) -> str:
+def proof_words(proof: Proof) -> Message:
     """One line on a proof: the figure, the limit, where.
 
     >>> from camgen.proof.result import ProofId
@@ -17,10 +18,13 @@ def proof_words(proof: Proof) -> str:
     >>> proof_words(Proof(depth, "depth", "teeth", False, 0.02, 0.001, "mm", "space 3", 71))
     'teeth: depth: 0.02 mm, limit 0.001, space 3, program line 71'
     """
-    line = f", program line {proof.line}" if proof.line else ""
-    where = f", {proof.where}" if proof.where else ""
-    return (f"{proof.setup}: {proof.name}: {proof.figure:g} {proof.unit}, "
-            f"limit {proof.limit:g}{where}{line}")
+    found = Message("{setup}: {name}: {figure:g} {unit}, limit {limit:g}", setup=proof.setup,
+                    name=proof.name, figure=proof.figure, unit=proof.unit, limit=proof.limit)
+    if proof.where:
+        found = Message("{found}, {where}", found=found, where=proof.where)
+    if proof.line:
+        found = Message("{found}, program line {line}", found=found, line=proof.line)
+    return found
 
 
 def proof_entry(proof: Proof) -> dict[str, Any]:

@@ -12,9 +12,10 @@ from collections.abc import Sequence
 
 import click
 
+from camgen.messages import Message
 from camgen.signs import shown
 
-__all__ = ["aligned", "columns", "tell", "wrapped"]
+__all__ = ["aligned", "columns", "in_spoken", "speak", "tell", "wrapped"]
 
 _WIDEST = 100
 _NARROWEST = 40
@@ -27,13 +28,36 @@ def columns() -> int:
     return width if width == _NO_WINDOW else max(_NARROWEST, min(width, _WIDEST))
 
 
-def tell(text: str = "", *, rest: str = "  ", most: int = _NO_WINDOW, err: bool = False) -> None:
-    """Say something, each of its lines wrapped.
+# The language of answers; one command is run in one process.
+_SPOKEN = ["en"]
+
+
+def speak(language: str) -> None:
+    """All that is told from now on is said in ``language``, in English where it has no texts."""
+    if language != "en":
+        from camgen.words import languages  # only wanted where another language is spoken
+
+        language = language if language in languages() else "en"
+    _SPOKEN[0] = language
+
+
+def in_spoken(text: str) -> str:
+    """A message in the language of answers, any other text as it is."""
+    if _SPOKEN[0] == "en" or not isinstance(text, Message):
+        return text
+    from camgen.words import words  # only wanted where another language is spoken
+
+    return words(_SPOKEN[0]).say(text)
+
+
+def tell(text: str = "", *, before: str = "", rest: str = "  ", most: int = _NO_WINDOW,
+         err: bool = False) -> None:
+    """Say something, each of its lines wrapped and indented by ``before``; messages as is spoken.
 
     What is not seen, such as the codes that move a terminal's cursor, is spelt out. ``rest`` goes
     before what is wrapped of a line; ``most`` is its width where there is no window.
     """
-    for line in shown(text).split("\n"):
+    for line in shown(before + in_spoken(text)).split("\n"):
         click.echo("\n".join(wrapped(line, min(columns(), most), rest)), err=err)
 
 

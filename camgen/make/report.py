@@ -21,6 +21,7 @@ from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.holes import holes_of_report
 from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
+from camgen.messages import Message
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
@@ -47,7 +48,7 @@ def cautions_of(proved: Proved) -> tuple[str, ...]:
     ))
 
 
-def notes_of(proved: Proved) -> tuple[str, ...]:
+def notes_of(proved: Proved) -> tuple[Message, ...]:
     """What of the job as a whole is not as one would expect: stacks, order, cutters taken for."""
     job = proved.job_file.job
     used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
@@ -58,19 +59,24 @@ def notes_of(proved: Proved) -> tuple[str, ...]:
     return (
         *stack_remarks(job),
         *wall_remarks(job),
-        *dict.fromkeys(f"{setup.name}: {remark}" for setup in proved.setups
+        *dict.fromkeys(Message("{setup}: {remark}", setup=setup.name, remark=remark)
+                       for setup in proved.setups
                        for remark in (
                            *order_remarks(setup.planned.setup),
                            *setup.planned.notes,
                            *found_remarks(job, job.setups.index(setup.planned.setup)))),
-        *(f"{setup.name}: {one}" for setup in proved.setups for one in setup.planned.corrected),
-        *(f"{one.setup}: what stands before the stack is not said: taken as nothing; write front: "
-          "and tailstock:" for one in proved.on_head if not one.layout.before_said),
-        *([f"{', '.join(taken)}: taken as carbide, for no material is said; where a cutter is of "
-           "high-speed steel write material: hss, or it is run too fast"] if taken else ()),
-        *(["sizes that the job does not say of its cutters are taken so: " + "; ".join(
-            f"{name}: {', '.join(str(one) for one in sizes)}" for name, sizes in unsaid.items()
-            if sizes) + "; write with the cutter what is otherwise"]
+        *(Message("{setup}: {remark}", setup=setup.name, remark=one)
+          for setup in proved.setups for one in setup.planned.corrected),
+        *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
+                  "front: and tailstock:", setup=one.setup)
+          for one in proved.on_head if not one.layout.before_said),
+        *([Message("{cutters}: taken as carbide, for no material is said; where a cutter is of "
+                   "high-speed steel write material: hss, or it is run too fast",
+                   cutters=tuple(taken))] if taken else ()),
+        *([Message("sizes that the job does not say of its cutters are taken so: {sizes}; write "
+                   "with the cutter what is otherwise", sizes="; ".join(
+                       f"{name}: {', '.join(str(one) for one in sizes)}"
+                       for name, sizes in unsaid.items() if sizes))]
           if any(unsaid.values()) else ()),
     )
 
@@ -126,7 +132,7 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
     """
     setups = []
     whole, changes = 0.0, 0
-    saved: dict[str, float] = {}
+    saved: dict[Message, float] = {}
     for setup in proved.setups:
         account = times[setup.name]
         runs = runs_of(setup, proved.job_file.job.quantity)

@@ -9,6 +9,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.cutting.time.motion import INDEX, RAPID, MotionTime, fed_directions, motion_seconds
+from camgen.messages import Message
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 
@@ -81,7 +82,7 @@ def motion_parts(time: MotionTime, kind: Ints, steps: Sequence[str]) -> tuple[Ti
 class Saving:
     """``what`` could be changed, and the ``seconds`` a run would be shorter for it."""
 
-    what: str
+    what: Message
     seconds: float
 
 
@@ -126,33 +127,35 @@ def savings(
 
     now = timed(machine)
     found = [
-        Saving("twice the acceleration of the axes", now - timed(axes(acceleration=2.0))),
-        Saving("rapids twice as fast", now - timed(axes(rapid=2.0))),
-        Saving("a control that reads twice as many blocks in a second", now - timed(
+        Saving(Message("twice the acceleration of the axes"), now - timed(axes(acceleration=2.0))),
+        Saving(Message("rapids twice as fast"), now - timed(axes(rapid=2.0))),
+        Saving(Message("a control that reads twice as many blocks in a second"), now - timed(
             machine.model_copy(update={"blocks_per_second": 2.0 * machine.blocks_per_second}))),
     ]
     if faster is not None and faster.any():
-        found.append(Saving("a feed a fifth higher, in the steps whose limits leave room for it",
+        found.append(Saving(Message("a feed a fifth higher, in the steps whose limits leave room "
+                                    "for it"),
                             now - timed(machine, np.where(faster, 1.2, 1.0))))
     if isinstance(head, DrivenHead):
         quick = head.model_copy(update={"rapid": 2.0 * head.rapid,
                                         "feed_limit": 2.0 * head.feed_limit,
                                         "acceleration": 2.0 * head.acceleration})
-        found.append(Saving("a dividing head that turns and accelerates twice as fast",
+        found.append(Saving(Message("a dividing head that turns and accelerates twice as fast"),
                             now - timed(machine.model_copy(update={"dividing": quick}))))
         loose = head.model_copy(update={"clamp_seconds": head.clamp_seconds / 2.0})
-        found.append(Saving("clamping in half the time",
+        found.append(Saving(Message("clamping in half the time"),
                             now - timed(machine.model_copy(update={"dividing": loose}))))
     elif isinstance(head, HandHead):
         handy = head.model_copy(update={"seconds": head.seconds / 2.0})
-        found.append(Saving("indexing by hand in half the time",
+        found.append(Saving(Message("indexing by hand in half the time"),
                             now - timed(machine.model_copy(update={"dividing": handy}))))
     by_kind = account.by_kind()
     changes = [part for part in account.parts if part.kind == "cutter change"]
     if len(changes) > 1:
-        found.append(Saving("one cutter change less", max(part.seconds for part in changes)))
+        found.append(Saving(Message("one cutter change less"),
+                            max(part.seconds for part in changes)))
     if by_kind.get("dwell", 0.0) > 0.0:
-        found.append(Saving("dwells half as long", by_kind["dwell"] / 2.0))
+        found.append(Saving(Message("dwells half as long"), by_kind["dwell"] / 2.0))
     least = max(min(1.0, account.seconds), account.seconds / 200.0)
     worth = [saving for saving in found if saving.seconds >= least]
     return tuple(sorted(worth, key=lambda saving: (-saving.seconds, saving.what)))
