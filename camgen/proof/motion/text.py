@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
+from camgen.proof.motion.told import and_more
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram, Told
 from camgen.shop.machine import Machine
@@ -31,6 +32,7 @@ def _findings(evidence: Evidence) -> Proof:
         if finding.grave
     ]
     where = f"{grave[0][0].name}: {grave[0][1].message}" if grave else ""
+    where += and_more([finding.line for _, finding in grave[1:]])
     line = grave[0][1].line if grave else 0
     return Proof(
         READS, Message("program text reads without fault"), evidence.setup, not grave,

@@ -14,7 +14,7 @@ from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
-__all__ = ["Asked", "Faults", "Parts", "WayOut", "level", "skipped", "stretches", "told_faults",
+__all__ = ["Asked", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches", "told_faults",
            "trusted", "walked", "way_out"]
 
 Parts: TypeAlias = list[tuple[int, int, Event | Told | None]]
@@ -67,6 +67,18 @@ class Faults:
         self.found.append((what, line))
 
 
+def and_more(lines: Sequence[int]) -> str:
+    """What is said of faults that are not told one by one.
+
+    >>> and_more([]), and_more([7]), and_more([7, 9])
+    ('', '; 1 more, in line 7', '; 2 more, in lines 7, 9')
+    """
+    if not lines:
+        return ""
+    named = ", ".join(map(str, lines[:10])) + " …" * (len(lines) > 10)
+    return f"; {len(lines)} more, in line{'s' * (len(lines) > 1)} {named}"
+
+
 def told_faults(
     evidence: Evidence, known_by: ProofId, name: Message, unit: str, faults: list[Faults]
 ) -> Proof:
@@ -76,6 +88,7 @@ def told_faults(
         f"{program.where(line)[0]}, line {program.where(line)[1]}: {what}"
         for program, what, line in every[:3]
     )
+    where += and_more([line for _, _, line in every[3:]])
     program, line = (every[0][0].name, every[0][2]) if every else ("", 0)
     return Proof(known_by, name, evidence.setup, not every, float(len(every)), 0.0, unit, where,
                  line, program=program)
