@@ -14,8 +14,8 @@ from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
-__all__ = ["Asked", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches", "told_faults",
-           "trusted", "walked", "way_out"]
+__all__ = ["Asked", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches",
+           "told_faults", "trusted", "walked", "way_out"]
 
 Parts: TypeAlias = list[tuple[int, int, Event | Told | None]]
 """What one program tells, each with the pieces of motion (first, last + 1) made before it."""
