@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -28,6 +28,7 @@ from camgen.make.turning import turning_of
 from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.plate import Plate
+from camgen.proof.motion.comments import bring
 from camgen.sheet.data import (
     Centring,
     CutterLine,
@@ -208,10 +209,21 @@ def _setup(
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
-        remarks=tuple(say.say(remark) for remark in planned.remarks),
+        remarks=tuple(say.say(one) for one in (*_counted_in(machine), *planned.remarks)),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
+
+
+def _counted_in(machine: Machine) -> Iterator[Message]:
+    """What the programs count in where it is not millimetres, and where the cutter is brought."""
+    if machine.program.units == "inch":
+        yield Message("the programs count in inches; job and sheet are in millimetres")
+    place = machine.offsets.stands_at
+    if place is not None:
+        yield Message("at the first stop of a program: {bring}; in millimetres {place}",
+                      bring=bring(machine), place=" ".join(
+                          f"{name} {mm:g}" for name, mm in zip("XYZ", place, strict=True)))
 
 
 def _why(cut: CutPlan) -> tuple[Message, ...]:

@@ -316,6 +316,19 @@ class Pen:
         if was is not None:
             self._go(((self.clear_axis, was),))
 
+    def bring_to(self, place: tuple[float, float, float]) -> Message:
+        """Where the first cutter is brought by hand, in the program's own numbers and unit."""
+        letters = [self.machine.axis(name).letter or name for name in AXES]
+        if self.inch:
+            places = self.machine.numbers.decimals
+            return Message("BRING CUTTER TO {place} INCH", place=" ".join(
+                f"{letter}{self._counts(axis, place[axis]) * 10.0**-places:.{places}f}"
+                for axis, letter in enumerate(letters)))
+        # Adding nothing turns -0 into 0.
+        return Message("BRING CUTTER TO {place}", place=" ".join(
+            f"{letter}{self._signs[axis] * place[axis] + 0.0:g}"
+            for axis, letter in enumerate(letters)))
+
     def stand_at(self, place: tuple[float, float, float]) -> None:
         """Say where the machine stands."""
         self.block("G92", *(

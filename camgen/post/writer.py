@@ -431,9 +431,7 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
         pen.block(f"T{pen.cutter}", pen.g(change.word))
     stand_here = offsets.stands_at if first else None
     if stand_here:
-        place = zip("XYZ", stand_here, strict=True)
-        pen.text.say(Message("BRING CUTTER TO {place}",
-                             place=" ".join(f"{name}{mm:g}" for name, mm in place)))
+        pen.text.say(pen.bring_to(stand_here))
     elif change.way == "by-hand" and offsets.length == "touch-off":
         # A program broken off may have left all of them shifted.
         anew = first and offsets.may_be_left_shifted

@@ -83,7 +83,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         if at != off:
             moves.append(frame.rapid(frame.along_axis, off))
         if number == pause_after:
-            moves += _trial_pause(frame, words)
+            moves += _trial_pause(frame, words, inch=bench.machine.program.units == "inch")
             if words.trial_short is not None:
                 moves += _take_up(bench, 1, turn + 1)
                 # The pin stands in space 1; round by round another may come next.
@@ -175,21 +175,30 @@ def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     ]
 
 
-def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
+def _trial_pause(frame: Frame, words: CutTeeth, *, inch: bool) -> list[Move]:
     """Out of the way, so that a tooth can be measured, and back."""
-    sizes = frame.layout.tooth.sizes
     return [
         frame.rapid(frame.infeed_axis, frame.safe),
-        Pause(
-            Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip, cut "
-                    "{short:.3f} short", thick=sizes.chordal_thickness,
-                    height=sizes.chordal_height, short=words.trial_short)
-            if words.trial_short else
-            Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip",
-                    thick=sizes.chordal_thickness, height=sizes.chordal_height)
-        ),
+        Pause(_measure(frame, words, inch=inch)),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]
+
+
+def _measure(frame: Frame, words: CutTeeth, *, inch: bool) -> Message:
+    """The tooth to be measured, mm as in job and sheet; a program in inches says so."""
+    sizes, short = frame.layout.tooth.sizes, words.trial_short
+    thick, height = sizes.chordal_thickness, sizes.chordal_height
+    if inch and short:
+        return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip, "
+                       "cut {short:.3f} mm short", thick=thick, height=height, short=short)
+    if inch:
+        return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip",
+                       thick=thick, height=height)
+    if short:
+        return Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip, cut "
+                       "{short:.3f} short", thick=thick, height=height, short=short)
+    return Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip",
+                   thick=thick, height=height)
 
 
 def _remarks(

@@ -185,9 +185,21 @@ def _of_section(
 
 
 def bring(machine: Machine) -> Message:
-    """Where the first cutter is brought by hand, in words."""
-    return Message("BRING CUTTER TO {place}", place=" ".join(
-        f"{name}{mm:g}" for name, mm in zip("XYZ", machine.offsets.stands_at or (), strict=False)))
+    """Where the first cutter is brought by hand, in words: in what the program counts in."""
+    inch, decimals = machine.program.units == "inch", machine.numbers.decimals
+    said = []
+    for name, mm in zip("XYZ", machine.offsets.stands_at or (), strict=False):
+        axis = machine.axis(name)
+        # Adding nothing turns -0 into 0.
+        value = (-mm if axis.sense == "reversed" else mm) + 0.0
+        if inch:
+            place = 10.0**-decimals
+            steps = axis.increment / 25.4 / place
+            place *= round(steps) if steps > 1.5 and abs(steps - round(steps)) < 1e-6 * steps else 1
+            value = round(value / 25.4 / place) * place + 0.0
+        said.append((axis.letter or name) + (f"{value:.{decimals}f}" if inch else f"{value:g}"))
+    return (Message("BRING CUTTER TO {place} INCH", place=" ".join(said)) if inch
+            else Message("BRING CUTTER TO {place}", place=" ".join(said)))
 
 
 def zero_of(axes: str, stations: bool) -> Message:

@@ -34,6 +34,8 @@ from camgen.shop.machine import HandHead
 __all__ = ["prove_messages"]
 
 MESSAGES = ProofId("motion", "messages")
+# A figure with places and no unit behind it, in any of the languages.
+_NO_UNIT = re.compile(r"\d\.\d+(?!\d| ?(?:mm|inch|deg|grad)\b)", re.IGNORECASE)
 
 def prove_messages(
     evidence: Evidence, pauses: Sequence[tuple[tuple[int, int], Message]], windows: Windows
@@ -176,6 +178,10 @@ class _Walk:
                 if first <= at <= last:
                     if not self._said(message):
                         self.found.add(f"not said: {message}", stop.line)
+                    elif self.machine.program.units == "inch" and any(
+                            map(_NO_UNIT.search, in_languages(message))):
+                        self.found.add(f"the program counts in inches, and no unit is said: "
+                                       f"{message}", stop.line)
                     space = named_space(message)
                     if space is not None:
                         self.crank = Crank(self.crank.degrees, space, by_pause=True)

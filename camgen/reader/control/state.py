@@ -174,7 +174,8 @@ def control_of(machine: Machine, dialect: Dialect, name: str, notes: Notes) -> C
             centre_absolute=machine.arcs.style == "absolute",
             to_level=machine.cycles.return_level in ("G99", "none"),
         ),
-        Place(list(stands_at) if stands_at is not None else [NAN, NAN, NAN],
+        Place([sign * mm for sign, mm in zip(dialect.signs, stands_at, strict=True)]
+              if stands_at is not None else [NAN, NAN, NAN],
               set() if stands_at is not None else {0, 1, 2}),
     )
 

@@ -1,0 +1,108 @@
+"""What is to be brought to or measured is said in a unit that cannot be mistaken."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from planting.harness import Made, made
+
+from camgen.make.sheetfill import _counted_in
+from camgen.messages import Message
+from camgen.moves import Pause
+from camgen.post.writer import write_programs
+from camgen.proof import gather, prove_motion
+from camgen.reader import read_program
+from camgen.shop.machine import Machine
+from camgen.words import program_words, words
+
+JOBS = Path(__file__).resolve().parent.parent / "jobs"
+
+
+@lru_cache(maxsize=4)
+def leaves(post: str) -> Made:
+    """The leaves of the pinion; a tooth is measured after some of them."""
+    return list(made(JOBS / "seconds-pinion.yaml", post))[-1]
+
+
+def written(one: Made, machine: Machine, language: str = "en") -> str:
+    (program,) = write_programs(one.planned.moves, machine, stem="x",
+                                spoken=program_words(language))
+    return program.text.decode("ascii")
+
+
+def amiss(one: Made, machine: Machine, text: str) -> list[str]:
+    done = read_program(text, machine, "x.nc", infeed=one.planned.moves.retract_axis)
+    evidence = gather("x", one.job, machine, one.planned.layout, one.planned.moves, [done],
+                      planned_cuts=one.planned.cuts)
+    return [f"{proof.id}: {proof.where}" for proof in prove_motion(evidence) if not proof.holds]
+
+
+def brought(machine: Machine, place: tuple[float, float, float], **axes: str) -> Machine:
+    """A machine without work offsets, its first cutter brought by hand."""
+    offsets = machine.offsets.model_copy(update={"work": None, "stands_at": place})
+    return machine.model_copy(update={"offsets": offsets, **{
+        name: machine.axis(name.upper()).model_copy(update={"sense": sense})
+        for name, sense in axes.items()}})
+
+
+# An inch is 25.4 mm: the international inch of 1959.
+@pytest.mark.parametrize(("post", "sense", "place"), [
+    ("plain-iso", "iso", "X10 Y-20 Z30"), ("plain-iso", "reversed", "X-10 Y-20 Z30"),
+    ("plain-iso-inch", "iso", "X0.3937 Y-0.7874 Z1.1811 INCH"),
+    ("plain-iso-inch", "reversed", "X-0.3937 Y-0.7874 Z1.1811 INCH"),
+])
+def test_the_first_cutter_is_brought_to_the_programs_own_numbers(
+    post: str, sense: str, place: str
+) -> None:
+    one = leaves(post)
+    machine = brought(one.machine, (10.0, -20.0, 30.0), x=sense)
+    text = written(one, machine)
+    assert f"BRING CUTTER TO {place})" in text
+    assert f"G92 {place.removesuffix(' INCH')}".split(" ")[1].rstrip(".") in text
+    told = dict(zip("XYZ", (float(word[1:]) for word in place.split()[:3]), strict=True))
+    (said,) = [line.split() for line in text.splitlines() if line.startswith("G92")]
+    assert {word[0]: float(word[1:]) for word in said[1:]} == told
+    assert amiss(one, machine, text) == []
+    for other in ("X10 Y-20 Z30", "X0.3937 Y-0.7874 Z1.1811", "X0.3937 Y-0.7874 Z1.1811 MM"):
+        if other != place:
+            wrong = amiss(one, machine, text.replace(f"TO {place})", f"TO {other})"))
+            assert [at for at in wrong if at.startswith("motion.messages")], other
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+def test_a_program_in_inches_says_the_unit_of_what_is_measured(language: str) -> None:
+    one = leaves("plain-iso-inch")
+    text = written(one, one.machine, language)
+    (line,) = [line for line in text.splitlines() if ".147" in line]
+    assert "0.147 MM" in line
+    assert " MM " in line.split("0.147 MM")[1]
+    assert amiss(one, one.machine, text) == []
+    wrong = amiss(one, one.machine, text.replace(line, line.replace(" MM", "")))
+    assert [at for at in wrong if at.startswith("motion.messages")]
+
+
+def test_a_plan_that_says_no_unit_is_found_in_a_program_in_inches() -> None:
+    one, metric = leaves("plain-iso-inch"), leaves("plain-iso")
+    pauses = [move for section in metric.planned.moves.sections for move in section.moves
+              if isinstance(move, Pause)]
+    assert any("0.147 thick" in move.message for move in pauses)
+    assert isinstance(pauses[0].message, Message)
+    mixed = Made(**{**vars(one), "planned": metric.planned})
+    wrong = amiss(mixed, one.machine, written(mixed, one.machine))
+    assert any("no unit is said" in at for at in wrong)
+    assert amiss(mixed, metric.machine, written(mixed, metric.machine)) == []
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+def test_the_sheet_says_what_the_programs_count_in_and_where_the_cutter_is_brought(
+    language: str
+) -> None:
+    say = words(language)
+    for post, inch in (("plain-iso", False), ("plain-iso-inch", True)):
+        machine = leaves(post).machine
+        assert len(list(_counted_in(machine))) == inch
+        *_, at = map(say.say, _counted_in(brought(machine, (10.0, -20.0, 30.0))))
+        assert "X 10 Y -20 Z 30" in at
+        assert ("X0.3937 Y-0.7874 Z1.1811" if inch else "X10 Y-20 Z30") in at
