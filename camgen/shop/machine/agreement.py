@@ -1,5 +1,6 @@
 """What in a machine file contradicts what stands elsewhere in it."""
 
+import re
 from collections.abc import Iterator
 from typing import TypeAlias
 
@@ -88,6 +89,16 @@ def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
             "nothing can be repeated here: there is no offsets.shift and no dividing head",
             "say the word that shifts the zero under offsets.shift, or write use: false",
         )
+    forms = (("call", r"\s*M\s*\d+\b.*[A-Z]\s*\{number\}.*", "M98 P{number}"),
+             ("back", r"\s*M\s*\d+\s*", "M99"))
+    for word, form, such in forms:
+        said = getattr(machine.subprograms, word)
+        if machine.subprograms.use and not re.fullmatch(form, said, re.IGNORECASE):
+            yield (
+                ("subprograms", word),
+                f"{said} is not read back: calls and returns are followed by an M word alone",
+                f"such as {such}; or write use: false, and repeats are written out",
+            )
 
 
 def _spindle(machine: Machine) -> Iterator[Contradiction]:
