@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.messages import Message
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine, contradictions
 from camgen.yamlfile import Document, read_yaml, validate
@@ -107,7 +108,16 @@ def machine_schema() -> dict[str, Any]:
 
     It knows words, types, ranges and choices; what words mean to one another only reading knows.
     """
-    schema: dict[str, Any] = _without_titles(Machine.model_json_schema(by_alias=True))
+    from pydantic.json_schema import GenerateJsonSchema  # only wanted where a schema is
+
+    class PlainDefaults(GenerateJsonSchema):
+        """A message left to its default is the text that it is."""
+
+        def encode_default(self, dft: Any) -> Any:
+            return super().encode_default(str(dft) if isinstance(dft, Message) else dft)
+
+    schema: dict[str, Any] = _without_titles(
+        Machine.model_json_schema(by_alias=True, schema_generator=PlainDefaults))
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema", **schema,
         "title": "A machine file",
