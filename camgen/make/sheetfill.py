@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from camgen import __version__
-from camgen.cutting.explain import explain
+from camgen.cutting.explain import explain, figure
 from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time.spent import TimeAccount
@@ -21,6 +21,7 @@ from camgen.job.part import blank_diameter
 from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.feed_told import feed_told
 from camgen.make.hole_table import holes_of
 from camgen.make.report import cautions_of, shares_of
 from camgen.make.timing import step_names
@@ -167,6 +168,8 @@ def _setup(
     by_step = time.by_step()
     shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
+    feeds = [feed_told(section, cut.feed, fitted[section.cutter_number].diameter / 2)
+             if section.cutter_number in fitted else cut.feed for section, cut in sections]
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
         cutter = fitted.get(section.cutter_number)
@@ -193,10 +196,10 @@ def _setup(
         cutters=tuple(cutters.values()),
         steps=tuple(
             StepLine(section.step + 1, say.say(section.title), section.cutter,
-                     by_step.get(name, 0.0), section.rpm,
-                     cut.feed,
-                     tuple(say.say(sentence) for sentence in _why(cut)))
-            for (section, cut), name in zip(sections, step_names(planned.moves), strict=True)
+                     by_step.get(name, 0.0), section.rpm, feed,
+                     tuple(say.say(sentence) for sentence in _why(cut, feed)))
+            for (section, cut), feed, name in zip(
+                sections, feeds, step_names(planned.moves), strict=True)
         ),
         measures=tuple(one for one in measures_of(job, planned.work, say)
                        if one.what != "bore" or job.part.bore),
@@ -226,9 +229,15 @@ def _counted_in(machine: Machine) -> Iterator[Message]:
                           f"{name} {mm:g}" for name, mm in zip("XYZ", place, strict=True)))
 
 
-def _why(cut: CutPlan) -> tuple[Message, ...]:
-    """The planner's words, less the loads, for which the report has more room."""
-    return tuple(Message("{sentence}.", sentence=line) for line in explain(cut, loads=False))
+def _why(cut: CutPlan, feed: float) -> tuple[Message, ...]:
+    """The planner's words, less the loads, for which the report has more room; and why the
+    ``feed`` in the program is another."""
+    lines = [*explain(cut, loads=False)]
+    if feed != cut.feed:
+        lines.append(Message(
+            "in the program {feed}: all of it is arcs, where the middle of the cutter goes slower "
+            "than its edge cuts, or as fast as the axes follow", feed=figure(feed, "mm/min")))
+    return tuple(Message("{sentence}.", sentence=line) for line in lines)
 
 
 def _cutter_words(cutter: Cutter, say: Words) -> str:

@@ -1,0 +1,48 @@
+"""The feed of a step as its programs say it, for whoever looks from the sheet to the screen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from camgen.moves import Arc, Drill, Feed, Rapid, Section
+
+__all__ = ["feed_told"]
+
+# Feeds this near each other are one, mm/min and as a share: some are written in inches.
+_NEAR, _SHARE = 0.8, 0.03
+
+
+def feed_told(section: Section, planned: float, radius: float) -> float:
+    """The feed, mm/min, of a step's moves for which ``planned`` is the feed along the wall.
+
+    It is the planned one where any move goes at it. Where all of a step is arcs the middle of the
+    cutter, of ``radius`` mm, goes slower than its edge along a hollow wall, and on small ones no
+    faster than the axes follow (see ``steps.moving.Feeds``): then it is the highest of theirs.
+    """
+    went = list(_went(section))
+    if not went or any(_alike(feed, planned) for feed, _ in went):
+        return planned
+    of_wall = [feed for feed, about in went
+               if about and _alike(feed * (about + radius) / about, planned)]
+    return max(of_wall or [feed for feed, about in went if about and feed < planned] or [planned])
+
+
+def _alike(one: float, other: float) -> bool:
+    return abs(one - other) <= max(_NEAR, _SHARE * one)
+
+
+def _went(section: Section) -> Iterator[tuple[float, float]]:
+    """Each move's feed, and in X and Y the radius of its arc; 0 for others."""
+    x = y = math.nan
+    for move in section.moves:
+        match move:
+            case Arc(plane="XY"):
+                about = math.dist((x, y), move.centre)
+                yield move.feed, about if math.isfinite(about) else 0.0
+            case Feed() | Arc() | Drill():
+                yield move.feed, 0.0
+        match move:
+            case Rapid() | Feed() | Arc() | Drill():
+                x = x if move.x is None else move.x
+                y = y if move.y is None else move.y
