@@ -11,7 +11,7 @@ from pathlib import Path
 from shapely import box
 from shapely.affinity import translate
 
-from camgen.cutting.planner import CutPlan, Finding
+from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Refused
 from camgen.job.found import found_remarks
 from camgen.job.idle import idle_remarks
@@ -89,7 +89,7 @@ def plan_job(
     workshop: Path | None = None,
     *,
     from_space: int | None = None,
-    findings: tuple[Finding, ...] = (),
+    findings: tuple[ShopFinding, ...] = (),
 ) -> Plan:
     """Plan every setup of a job for one machine.
 
@@ -132,7 +132,7 @@ def _setup(
     machine: Machine,
     material: Material,
     from_space: int | None,
-    findings: tuple[Finding, ...],
+    findings: tuple[ShopFinding, ...],
 ) -> PlannedSetup:
     """One setup: its layout, then its steps, checked all before any is planned.
 

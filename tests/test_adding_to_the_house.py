@@ -46,7 +46,7 @@ import math
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Arc, Line
+from camgen.teeth.curves import FlankArc, Line
 from camgen.teeth.form import Asked, Mating, Number, OwnWord, Teeth, ToothedPart, ToothForm
 from camgen.teeth.tooth import Tooth
 
@@ -68,8 +68,8 @@ def _built(asked: Asked) -> Tooth:
     middle = math.pi / asked.teeth
     if cmath.phase(top) >= middle:
         raise Refused(Fault("the slots leave no teeth", "a narrower slot is needed"))
-    pieces = [Arc(complex(root), 0j, cmath.phase(foot)), Line(foot, top),
-              Arc(top, 0j, middle - cmath.phase(top))]
+    pieces = [FlankArc(complex(root), 0j, cmath.phase(foot)), Line(foot, top),
+              FlankArc(top, 0j, middle - cmath.phase(top))]
     thick = 2 * tip * (middle - cmath.phase(top))
     return symmetric_tooth("slotted", sizes_of(asked.teeth, asked.module, tip, root, thick),
                            pieces)

@@ -8,7 +8,7 @@ from math import pi, sqrt
 import pytest
 
 from camgen.cutting.explain import explain, figure, limit_table
-from camgen.cutting.findings import Finding, caps, matching
+from camgen.cutting.findings import ShopFinding, caps, matching
 from camgen.cutting.planner import (
     CutPlan,
     circle_feed,
@@ -295,8 +295,8 @@ def test_a_form_cut_too_heavy_at_once_is_made_in_passes() -> None:
         plan_form_cut(BRASS, disc, MILL, 5.0, 11.0)
 
 
-def fine_at(feed: float, result: str = "fine", depth: float | None = None) -> Finding:
-    return Finding("brass-leaded", SMALL, result, 24000, feed, depth,  # type: ignore[arg-type]
+def fine_at(feed: float, result: str = "fine", depth: float | None = None) -> ShopFinding:
+    return ShopFinding("brass-leaded", SMALL, result, 24000, feed, depth,  # type: ignore[arg-type]
                    job="third wheel", date="2026-03-01")
 
 

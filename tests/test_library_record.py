@@ -78,10 +78,10 @@ def test_records_of_every_form_are_read(form: Path) -> None:
 
 
 def test_there_is_a_record_kept_of_every_form() -> None:
-    from camgen.library.record import FORM
+    from camgen.library.record import RECORD_FORM
 
     kept = {int(p.name.split("-")[1].split(".")[0]) for p in DATA.glob("form-*.proof.yaml")}
-    assert kept == set(range(1, FORM + 1))
+    assert kept == set(range(1, RECORD_FORM + 1))
 
 
 WRITER = """

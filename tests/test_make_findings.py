@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import yaml
 
-from camgen.cutting.findings import Finding
+from camgen.cutting.findings import ShopFinding
 from camgen.make.chain import Proved, proved_job
 from camgen.make.findings import findings_of
 from camgen.make.recording import cutters_of, filled_run, read_form
@@ -50,7 +50,7 @@ def cuts(proved: Proved) -> list[Any]:
             if section.cutter == CUTTER]
 
 
-def found_by(job: Path) -> tuple[Finding, ...]:
+def found_by(job: Path) -> tuple[ShopFinding, ...]:
     drill = parse_cutter("drill 1.6 flute-length 10 reach 16")
     return findings_of(job.parent.parent, "tool-steel", [drill])
 

@@ -1,4 +1,5 @@
-"""Files stay short enough to be read at one sitting, functions simple enough to be held in mind.
+"""Files stay short enough to be read at one sitting, functions simple enough to be held in mind,
+and a name means one thing.
 
 The rule of the linter counts the ways through a function; where more of them belong together, the
 comment above it says why.
@@ -6,6 +7,7 @@ comment above it says why.
 
 from __future__ import annotations
 
+import ast
 from pathlib import Path
 
 import pytest
@@ -17,6 +19,11 @@ LONGEST = 450
 LONGER = {
     "camgen/post/pen.py": "the hand that writes blocks, about to be parted",
     "camgen/post/writer.py": "the order of what is written, about to be parted",
+}
+# Names that many modules have on purpose, each with its reason.
+IN_EACH = {
+    "FORM": "a tooth form says what it is, under this name",
+    "check": "checks of a step too long for its module",
 }
 SOURCES = sorted(path for room in ("camgen", "tests") for path in (TOP / room).rglob("*.py"))
 
@@ -53,3 +60,37 @@ def test_no_function_is_let_be_without_its_reason() -> None:
 def test_a_reason_is_looked_for_above(above: str, bare: bool) -> None:
     found = complex_ones([above, "def f() -> None:  # noqa: C901"])
     assert [not before.startswith("# ") for _, before in found] == [bare]
+
+
+def public_names(path: Path) -> list[str]:
+    """What a module offers of its own: in its list, and defined there."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    offered: list[str] = []
+    defined: set[str] = set()
+    for node in tree.body:
+        if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+            defined.add(node.name)
+        targets = node.targets if isinstance(node, ast.Assign) else (
+            [node.target] if isinstance(node, ast.AnnAssign) else [])
+        defined |= {name.id for target in targets for name in ast.walk(target)
+                    if isinstance(name, ast.Name)}
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+            offered = ast.literal_eval(node.value)
+    return [name for name in offered if name in defined]
+
+
+def test_a_public_name_has_one_home() -> None:
+    homes: dict[str, list[str]] = {}
+    for path in SOURCES:
+        # A command is called as it is typed.
+        if path.is_relative_to(TOP / "camgen") and path.parent.name != "commands":
+            for name in public_names(path):
+                homes.setdefault(name, []).append(named(path))
+    several = {name: rooms for name, rooms in homes.items() if len(rooms) > 1}
+    assert several.keys() == IN_EACH.keys(), several
+
+
+def test_what_a_module_offers_is_found() -> None:
+    assert "SAME_PLACE" in public_names(TOP / "camgen/tolerances.py")
+    assert "read_program" in public_names(TOP / "camgen/reader/program.py")
+    assert not public_names(TOP / "camgen/reader/__init__.py")

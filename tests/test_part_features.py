@@ -11,10 +11,10 @@ from camgen.faults import Refused
 from camgen.job.reading import read_job
 from camgen.part.features import (
     Cone,
-    Crossing,
+    CrossedOut,
     Hole,
     Opening,
-    Outline,
+    PartOutline,
     Recess,
     Spaces,
     Thickness,
@@ -91,17 +91,18 @@ def test_toothed_parts_have_teeth_bore_and_crossing() -> None:
 
 def test_a_whole_thing_goes_by_its_own_word_and_no_other() -> None:
     edge = circle(Point(0.0, 0.0), 3.0)
-    things = (Outline(edge), Thickness(0.5), Crossing((edge,)))
+    things = (PartOutline(edge), Thickness(0.5), CrossedOut((edge,)))
     for thing in things:
         one = Whole(thing, ("wheel",))
         assert {one.name, one.group, *one.elsewhere} == {thing.word}
-        assert [is_a(one, kind) for kind in (Outline, Thickness, Crossing, Spaces)].count(True) == 1
+        kinds = (PartOutline, Thickness, CrossedOut, Spaces)
+        assert [is_a(one, kind) for kind in kinds].count(True) == 1
         assert is_a(one, type(thing))
     assert len({thing.word for thing in (*things, Spaces)}) == 4
     features = tuple(Whole(thing) for thing in things)
     assert things_of(features, Thickness) == [Thickness(0.5)]
     assert things_of(features, Spaces) == []
-    assert not is_a(Hole("bore", Point(0.0, 0.0), 1.0), Outline)
+    assert not is_a(Hole("bore", Point(0.0, 0.0), 1.0), PartOutline)
 
 
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*.yaml")), ids=lambda path: path.stem)

@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from sampling import few
 
-from camgen.post.arcs import ArcLimits, Piece, arc_limits, arc_pieces
+from camgen.post.arcs import ArcBlock, ArcLimits, arc_limits, arc_pieces
 from camgen.shop.machine import ArcWords
 
 MM = 0.001
@@ -45,7 +45,7 @@ def arcs(draw: st.DrawFn) -> tuple[tuple[float, float], float, float, float, boo
 def pieces_of(
     arc: tuple[tuple[float, float], float, float, float, bool, bool], limits: ArcLimits,
     count_mm: float,
-) -> tuple[list[Piece], tuple[int, int], tuple[int, int], tuple[float, float], float]:
+) -> tuple[list[ArcBlock], tuple[int, int], tuple[int, int], tuple[float, float], float]:
     """The blocks of an arc, its rounded ends, its centre and radius in counts."""
     (cx, cy), radius, start, sweep, clockwise, full = arc
     turn = -sweep if clockwise else sweep
@@ -57,7 +57,7 @@ def pieces_of(
     return arc_pieces(here, end, p, q, c, clockwise, full, limits), here, end, c, r
 
 
-def sweep_read(start: tuple[int, int], piece: Piece, clockwise: bool) -> float:
+def sweep_read(start: tuple[int, int], piece: ArcBlock, clockwise: bool) -> float:
     """The sweep a control makes of one block: more than nothing, up to a full turn."""
     assert piece.centre is not None
     u = (start[0] - piece.centre[0], start[1] - piece.centre[1])

@@ -21,7 +21,7 @@ from camgen.moves import (
     Section,
     SetupMoves,
 )
-from camgen.post.text import plain_text
+from camgen.post.text import comment_signs
 from camgen.post.writer import write_programs
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 
@@ -274,7 +274,7 @@ def test_what_the_machine_cannot_do_is_refused_by_the_name_of_its_field() -> Non
 
 
 def test_comments_are_plain_and_as_short_as_the_control_wants() -> None:
-    assert plain_text("Ø10.9 × 57.6° (½ µm) ; 100 %") == "D10.9 X 57.6 DEG 12 UM 100"
+    assert comment_signs("Ø10.9 × 57.6° (½ µm) ; 100 %") == "D10.9 X 57.6 DEG 12 UM 100"
     on = machine(comments={"longest": 20, "style": "semicolon", "letters": "ascii"})
     text = [line for line in lines(on, *CLEAR, Remark("Räder für Élise — très petit, 0,4 mm"))
             if line.startswith(";")]

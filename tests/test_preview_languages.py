@@ -19,7 +19,7 @@ from sampling import sampled
 import camgen.preview
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, Wish
-from camgen.make.pictures import mate_of
+from camgen.make.pictures import mate_at_nominal
 from camgen.preview.bench import bench_page
 from camgen.preview.board import Board
 from camgen.preview.course import board_of_course
@@ -50,7 +50,7 @@ def board_of(proved: Proved, place: int, language: str) -> Board:
         setup.planned.layout, setup.read, proved.machine, setup.evidence.cutters, setup.proofs,
         f"{proved.job_file.job.job}: {setup.name}", subtitle=proved.material.title,
         names={section.cutter_number: section.cutter for section in setup.planned.moves.sections},
-        mate=mate_of(proved.job_file.job), language=language)[0]
+        mate=mate_at_nominal(proved.job_file.job), language=language)[0]
 
 
 def course(proved: Proved, place: int, language: str) -> Board:

@@ -15,10 +15,10 @@ from camgen.part.shape import PartShape
 from camgen.preview.course import board_of_course, work_of
 from camgen.preview.course_teeth import tooth_work
 from camgen.preview.cut_teeth import cut_of
-from camgen.preview.front import cut_at
+from camgen.preview.front import height_left
 from camgen.preview.removal import Removal, remove
 from camgen.preview.strips import course_of
-from camgen.preview.track import follow
+from camgen.preview.track import traced
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 
@@ -28,7 +28,7 @@ LAYOUT = FlatLayout(shapely.box(-5, -5, 5, 5), 0.0, -1.0, -1.0,
 
 def run(*moves: Rapid | Feed | Arc) -> Removal:
     read = program("cut", Section("mill", 0, "mill", 1, "MILL", 1000, moves))
-    return remove(LAYOUT, follow(read.motion, MILL), {1: Cutter(kind="end-mill", diameter=1.0)})
+    return remove(LAYOUT, traced(read.motion, MILL), {1: Cutter(kind="end-mill", diameter=1.0)})
 
 
 def test_a_slot_is_engaged_all_round_its_leading_half_and_air_not_at_all() -> None:
@@ -67,7 +67,7 @@ def test_the_force_in_time_is_that_of_a_full_slot_worked_out_by_hand() -> None:
     read = program("slot", Section("mill", 0, "mill", 1, "MILL", 12000,
                                    (Rapid(-4, 0, -0.2), *(Feed(120, -4 + n / 2, 0, -0.2)
                                                          for n in range(1, 17)))))
-    track = follow(read.motion, MILL, 0.005)
+    track = traced(read.motion, MILL, 0.005)
     cutters = {1: Cutter(kind="end-mill", diameter=1.0, flutes=2)}
     course = course_of(track, work_of(track, 0.0, remove(LAYOUT, track, cutters)),
                        np.nan_to_num(read.motion.feed[track.piece]),
@@ -95,14 +95,14 @@ def test_a_pointed_cutter_leaves_a_cone_and_a_section_shows_it() -> None:
     # Straight down 1 mm with a 90° point of 2 mm: a cone of 1 mm radius, volume π/3 (geometry).
     read = program("cone", Section("spot", 0, "spot", 1, "SPOT", 1000,
                                    (Rapid(0, 0, 1), Feed(20, z=-1.0))))
-    track = follow(read.motion, MILL)
+    track = traced(read.motion, MILL)
     spot = {1: Cutter(kind="spot-drill", diameter=2.0, point_angle=90.0)}
     done = remove(LAYOUT, track, spot)
     assert done.removed.sum() == pytest.approx(math.pi / 3, rel=0.02)
     places = np.linspace(-1.5, 1.5, 31)
-    left = cut_at(0.0, track, spot, places, 0.0)
+    left = height_left(0.0, track, spot, places, 0.0)
     assert left == pytest.approx(np.minimum(np.abs(places) - 1.0, 0.0), abs=1e-9)
-    beside = cut_at(0.0, track, spot, places, 0.6)
+    beside = height_left(0.0, track, spot, places, 0.6)
     assert beside == pytest.approx(np.minimum(np.hypot(places, 0.6) - 1.0, 0.0), abs=1e-9)
 
 
@@ -110,13 +110,13 @@ def test_a_section_across_a_ramp_is_as_deep_as_the_way_there() -> None:
     read = program("ramp", Section("mill", 0, "mill", 1, "MILL", 1000, (
         Rapid(-4, 0, 0), Feed(60, 4, 0, -0.8))))
     cutters = {1: Cutter(kind="end-mill", diameter=1.0)}
-    left = cut_at(0.0, follow(read.motion, MILL), cutters, np.array([0.0, 2.0, 4.2, 4.6]), 0.0)
+    left = height_left(0.0, traced(read.motion, MILL), cutters, np.array([0.0, 2.0, 4.2, 4.6]), 0.0)
     assert left == pytest.approx([-0.4, -0.6, -0.8, 0.0], abs=1e-6)
 
 
 def test_tooth_cutting_takes_what_the_wheel_lacks_of_its_blank() -> None:
     layout, read, cutters = teeth(20, 0.3, 8)
-    track = follow(read.motion, MILL)
+    track = traced(read.motion, MILL)
     work = tooth_work(layout, track, cutters)
     lacks = math.pi * layout.blank_radius**2 - cut_of(layout, track, cutters).wheel.area
     assert work.removed.sum() == pytest.approx(lacks * 2.0, rel=1e-3)
@@ -132,7 +132,7 @@ def test_tooth_cutting_takes_what_the_wheel_lacks_of_its_blank() -> None:
 
 def test_the_force_at_a_tooth_is_worked_out_by_hand() -> None:
     layout, read, cutters = teeth(20, 0.3, 8)
-    track = follow(read.motion, MILL)
+    track = traced(read.motion, MILL)
     work = tooth_work(layout, track, cutters)
     course = course_of(track, work, np.nan_to_num(read.motion.feed[track.piece]),
                        read.motion.speed[track.piece], cutters, (700.0, 0.27), 4000)

@@ -14,10 +14,10 @@ from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box, Panel, new_board
 from camgen.preview.palette import palette
-from camgen.preview.plan_view import Work, draw_work
+from camgen.preview.plan_view import PlanPanels, draw_work
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
 from camgen.preview.tight import part_lines, tight_places
-from camgen.preview.track import follow
+from camgen.preview.track import traced
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle
@@ -129,7 +129,7 @@ def test_a_loupe_is_much_larger_than_the_plan(
 
 def test_a_loupe_numbers_entries_as_the_plan_does() -> None:
     layout, read, cutters, _ = blanks(1, 1)
-    work = Work(layout, follow(read.motion, MILL), cutters, layout.bottom)
+    work = PlanPanels(layout, traced(read.motion, MILL), cutters, layout.bottom)
     board = new_board(180.0, 122.0, palette(False))
     low_x, low_y, high_x, high_y = layout.stock.bounds
     plan = board.scaled(Box(0, 0, 100, 100), (low_x, low_y, high_x, high_y))

@@ -13,12 +13,12 @@ from sampling import few
 
 from camgen.moves import Arc, Feed, Rapid, Section
 from camgen.preview.cut_teeth import cut_spaces, wheel_as_cut
-from camgen.preview.track import follow
+from camgen.preview.track import traced
 from camgen.shop.machine import Arrangement
 
 
 def track_of(*moves):
-    return follow(program("x", Section("s", 0, "c", 1, "C", 1000, tuple(moves))).motion, MILL)
+    return traced(program("x", Section("s", 0, "c", 1, "C", 1000, tuple(moves))).motion, MILL)
 
 
 def test_rapid_moves_are_dog_legged_and_last_as_long_as_their_slowest_axis() -> None:
@@ -59,7 +59,7 @@ def test_the_way_is_unbroken_and_time_only_grows(places) -> None:
     Arrangement(along="-Y", infeed="-Z", across="X")])
 def test_spaces_are_found_in_every_arrangement(zero: str, arrangement: Arrangement) -> None:
     layout, read, cutters = teeth(12, 0.5, 8, arrangement=arrangement, zero=zero)
-    spaces = cut_spaces(layout, follow(read.motion, MILL), cutters)
+    spaces = cut_spaces(layout, traced(read.motion, MILL), cutters)
     assert [space.angle for space in spaces] == pytest.approx([30.0 * n for n in range(12)],
                                                               abs=1e-3)
     whole = layout.tooth.sizes.whole_depth
@@ -71,10 +71,10 @@ def test_wheel_cut_with_its_own_cutter_is_the_wheel_meant_and_deeper_is_not() ->
 
     layout, read, cutters = teeth(20, 0.3, 8)
     meant = Polygon(layout.tooth.outline(0.0005))
-    cut = wheel_as_cut(layout, cut_spaces(layout, follow(read.motion, MILL), cutters), cutters)
+    cut = wheel_as_cut(layout, cut_spaces(layout, traced(read.motion, MILL), cutters), cutters)
     assert cut.symmetric_difference(meant).area < 1e-3 * meant.area
     layout, read, cutters = teeth(20, 0.3, 8, deeper=0.05)
-    deep = wheel_as_cut(layout, cut_spaces(layout, follow(read.motion, MILL), cutters), cutters)
+    deep = wheel_as_cut(layout, cut_spaces(layout, traced(read.motion, MILL), cutters), cutters)
     # 0.05 mm deeper in every space: at least the bottom lands times 0.05 are gone.
     assert meant.difference(deep).area > 20 * 0.05 * 0.2
     assert deep.difference(meant).area < 1e-3 * meant.area

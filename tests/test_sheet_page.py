@@ -18,7 +18,7 @@ from camgen.sheet import (
     CutterLine,
     DividingLine,
     Measure,
-    MetalAccount,
+    MetalRows,
     ProgramLine,
     SetupSheet,
     SheetData,
@@ -52,7 +52,7 @@ TEETH = SetupSheet(
 )
 DATA = SheetData(
     "third wheel", "going train", "leaded brass", 8, "bench", "a bench mill", "0.1.0",
-    (BLANKS, TEETH), ("disc", "Mind the cat."), MetalAccount("gold 750", 15.45, 10, 4, 6, 750),
+    (BLANKS, TEETH), ("disc", "Mind the cat."), MetalRows("gold 750", 15.45, 10, 4, 6, 750),
     (14, 14),
 )
 

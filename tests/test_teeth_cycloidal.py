@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from camgen.faults import Refused
-from camgen.teeth.curves import Arc, Epicycloid, Line
+from camgen.teeth.curves import Epicycloid, FlankArc, Line
 from camgen.teeth.cycloidal import (
     addendum_factors,
     cycloidal_pinion,
@@ -109,7 +109,7 @@ def test_flanks_below_the_pitch_circle_are_radial_and_addenda_have_the_standards
         cross = (line.start.conjugate() * line.end).imag
         assert abs(cross) < 1e-9
         assert max(abs(line.start), abs(line.end)) == pytest.approx(30.0)
-    radii = [piece.radius for piece in tooth.profile if isinstance(piece, Arc)]
+    radii = [piece.radius for piece in tooth.profile if isinstance(piece, FlankArc)]
     assert sum(abs(radius - addendum_factors(60, 8)[1]) < 1e-9 for radius in radii) == 2
 
 

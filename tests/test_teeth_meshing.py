@@ -13,7 +13,7 @@ from sampling import few, sampled
 from camgen.faults import Refused
 from camgen.teeth.as_cut import as_cut_tooth
 from camgen.teeth.building import root_and_flank, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Arc
+from camgen.teeth.curves import FlankArc
 from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel, epicycloidal_wheel
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.involute import involute_tooth
@@ -103,7 +103,7 @@ def pinion_without_addendum(leaves: int, module: float) -> Tooth:
     pitch_radius, width = leaves * module / 2, 1.05 * module
     flank = math.pi / leaves - width / (2 * pitch_radius)
     half = root_and_flank(pitch_radius - 2.2 * module, flank, pitch_radius, 0.2 * module)
-    half.append(Arc(half[-1].end, 0j, math.pi / leaves - flank))
+    half.append(FlankArc(half[-1].end, 0j, math.pi / leaves - flank))
     sizes = sizes_of(leaves, module, pitch_radius, pitch_radius - 2.2 * module, width)
     return symmetric_tooth("radial", sizes, half)
 

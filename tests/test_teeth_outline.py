@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from camgen.faults import Refused
 from camgen.shop.cutters import MadeFor
-from camgen.teeth.curves import Arc, Line
+from camgen.teeth.curves import FlankArc, Line
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.tooth import Tooth, chordal
 
@@ -121,10 +121,10 @@ def test_exact_path_is_lines_and_arcs_end_to_end() -> None:
     area = sum((piece.start.conjugate() * piece.end).imag / 2 for piece in path)
     area += sum(
         piece.radius**2 / 2 * (piece.sweep - math.sin(piece.sweep))
-        for piece in path if isinstance(piece, Arc)
+        for piece in path if isinstance(piece, FlankArc)
     )
     assert area == pytest.approx(Polygon(tooth.outline(1e-6)).area, rel=1e-6)
-    assert {type(piece) for piece in path} == {Line, Arc}
+    assert {type(piece) for piece in path} == {Line, FlankArc}
 
 
 def test_caliper_sizes_are_the_handbooks() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from camgen.faults import Refused
-from camgen.teeth.curves import Arc, Line
+from camgen.teeth.curves import FlankArc, Line
 from camgen.teeth.ratchet import _least_radius, cutter_offset, ratchet_tooth
 
 
@@ -68,7 +68,7 @@ def test_rounding_joins_back_and_front_without_a_corner() -> None:
 def test_curved_back_bulges_outwards_but_stays_within_the_tip_circle() -> None:
     tooth = ratchet_tooth(30, 0.3, back="curved", depth=0.4)
     back = tooth.profile[1]
-    assert isinstance(back, Arc)
+    assert isinstance(back, FlankArc)
     points = back.at(np.linspace(0, 1, 100))
     chord = back.end - back.start
     left = ((points[1:-1] - back.start) / chord).imag
@@ -97,13 +97,13 @@ def test_ratchets_that_cannot_be_are_refused(teeth, words, fault) -> None:
         Line(3 + 1j, 1 + 0.2j),
         Line(1 + 0.2j, 3 + 1j),
         Line(2 - 3j, 2 + 1j),
-        Arc(3 + 0j, 1 + 0j, 2.5),
-        Arc(3 + 0j, 1 + 0j, 4.0),
-        Arc(0.5 - 2j, 0.5 + 0j, -0.4),
-        Arc(0.5 - 2j, 0.5 + 0j, -3.0),
-        Arc(1.5 + 1j, 1 + 1j, 0.3),
+        FlankArc(3 + 0j, 1 + 0j, 2.5),
+        FlankArc(3 + 0j, 1 + 0j, 4.0),
+        FlankArc(0.5 - 2j, 0.5 + 0j, -0.4),
+        FlankArc(0.5 - 2j, 0.5 + 0j, -3.0),
+        FlankArc(1.5 + 1j, 1 + 1j, 0.3),
     ],
 )
-def test_the_least_radius_of_a_piece_is_its_nearest_point(piece: Line | Arc) -> None:
+def test_the_least_radius_of_a_piece_is_its_nearest_point(piece: Line | FlankArc) -> None:
     nearest = float(np.abs(piece.at(np.linspace(0.0, 1.0, 4001))).min())
     assert _least_radius(piece) == pytest.approx(nearest, abs=1e-6)

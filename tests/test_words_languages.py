@@ -11,10 +11,10 @@ from message_templates import ROOT, left_in_english
 
 from camgen.library.fingerprint import motion_fingerprint
 from camgen.library.record import (
-    Correction,
     CutterUsed,
     Pieces,
     ProofRecord,
+    RecordedCorrection,
     Run,
     SizeMeasured,
 )
@@ -160,7 +160,7 @@ def test_the_last_run_is_told_in_the_sheets_language(
         prints=proved.prints,
         sizes=(SizeMeasured(size="tip", nominal=10.949, measured=(10.94, 10.95)),
                SizeMeasured(size="bore", nominal=0.8, measured=(0.801,))),
-        corrections=(Correction(setup=setup.name, what="depth", by=0.01),),
+        corrections=(RecordedCorrection(setup=setup.name, what="depth", by=0.01),),
         cutters=(CutterUsed(name="teeth", verdict="chattered"),))
     record = ProofRecord(form=1, job="third wheel", runs=(run,))
     sheet = sheet_of(replace(proved, record=record, standing=Standing(

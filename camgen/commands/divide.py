@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from camgen.commands.figures import ABOVE_ZERO, Figure
+from camgen.commands.figures import ABOVE_ZERO, TrueNumber
 from camgen.commands.screen import tell
 from camgen.dividing import (
     Division,
@@ -36,7 +36,7 @@ SHOWN_SPACES = 12
               help="Hole circles of a head turned by hand; a comma begins the next plate.")
 @click.option("--pitch-diameter", type=ABOVE_ZERO, metavar="MM",
               help="Also give errors in micrometres on this diameter.")
-@click.option("--degrees", type=Figure(min=0, max=360, min_open=True), metavar="D",
+@click.option("--degrees", type=TrueNumber(min=0, max=360, min_open=True), metavar="D",
               help="Instead of N: settings nearest to one turn of the work by D degrees.")
 @click.option("--nearest", "nearest_hole", is_flag=True,
               help="By hand, where N cannot be had: the nearest hole for each space.")

@@ -10,13 +10,13 @@ import click
 
 from camgen.signs import in_one_line
 
-__all__ = ["ABOVE_ZERO", "ANY", "Figure", "NamedPath"]
+__all__ = ["ABOVE_ZERO", "ANY", "NamedPath", "TrueNumber"]
 
 
-class Figure(click.FloatRange):
+class TrueNumber(click.FloatRange):
     """A number within bounds that is really one: neither ``nan`` nor ``inf`` is taken.
 
-    >>> Figure(min=0).convert("2.5", None, None)
+    >>> TrueNumber(min=0).convert("2.5", None, None)
     2.5
     """
 
@@ -45,5 +45,5 @@ class NamedPath(click.Path):
         return super().convert(value, param, ctx)
 
 
-ABOVE_ZERO = Figure(min=0, min_open=True)
-ANY = Figure()
+ABOVE_ZERO = TrueNumber(min=0, min_open=True)
+ANY = TrueNumber()

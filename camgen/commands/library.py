@@ -21,16 +21,9 @@ from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.pack import packed, packed_prints, unpack
-from camgen.library.record import (
-    Prints,
-    ProofRecord,
-    Run,
-    add_run,
-    read_record,
-    record_path,
-)
-from camgen.library.shelf import Entry, Wanted, found, shelf
-from camgen.library.standing import Standing, last_good, prints, standing
+from camgen.library.record import Prints, ProofRecord, Run, add_run, read_record, record_path
+from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
+from camgen.library.standing import Standing, last_good, prints, standing_of_job
 from camgen.library.statistics import (
     ENOUGH,
     SizeHistory,
@@ -49,12 +42,7 @@ from camgen.make.proving import (
     pairs_of,
     value_words,
 )
-from camgen.make.recording import (
-    blank_form,
-    filled_run,
-    kept_programs,
-    luggage,
-)
+from camgen.make.recording import blank_form, filled_run, kept_programs, luggage
 from camgen.make.variants import Wish
 from camgen.plainfile import plain_bytes
 from camgen.shop.machines import find_machine
@@ -85,7 +73,7 @@ def _folder_word(command: Any) -> Any:
                         show_default=True, help="Folder of job files.")(command)
 
 
-def _entries(folder: Path) -> tuple[Entry, ...]:
+def _entries(folder: Path) -> tuple[ShelfEntry, ...]:
     """The shelf, with a bar on a terminal when there is much to read."""
     if not sys.stderr.isatty():
         return shelf(folder, step_words())
@@ -117,7 +105,7 @@ def list_(folder: Path, words: tuple[str, ...], teeth: int | None, module: float
     Example: camgen library list --teeth 75 --material gold
     """
     entries = _entries(folder)
-    wanted = Wanted(teeth, module, material, post, cutter, size, words)
+    wanted = LookedFor(teeth, module, material, post, cutter, size, words)
     chosen = sorted(found(entries, wanted), key=lambda entry: (getattr(entry, sort), entry.file))
     rows = [_row(entry) for entry in chosen if not entry.faults]
     if form == "json":
@@ -133,7 +121,7 @@ def list_(folder: Path, words: tuple[str, ...], teeth: int | None, module: float
     _broken(entries)
 
 
-def _row(entry: Entry) -> dict[str, Any]:
+def _row(entry: ShelfEntry) -> dict[str, Any]:
     return {word: getattr(entry, word) for word in (
         "file", "job", "part", "teeth", "module", "material", "post", "quantity", "runs", "made",
         "scrapped", "last")}
@@ -157,7 +145,7 @@ def _table(rows: list[dict[str, Any]], names: tuple[str, ...]) -> None:
             if cell != "-"), rest="    ")
 
 
-def _broken(entries: tuple[Entry, ...]) -> None:
+def _broken(entries: tuple[ShelfEntry, ...]) -> None:
     """Name the files that cannot be read; they hide none of the others.
 
     Where there are files and none of them can be read, that is a refusal: it ends with status 1.
@@ -211,11 +199,11 @@ def _shop_prints(folder: Path, post: str, material: str) -> Prints | str:
         return no.faults[0].message
 
 
-def _standing(entry: Entry, shop: Prints | str) -> Standing:
+def _standing(entry: ShelfEntry, shop: Prints | str) -> Standing:
     if isinstance(shop, str):
         return Standing("changed", (shop,)) if entry.proven else Standing("never run")
     now = shop.model_copy(update={"job": entry.print})
-    return standing(now, entry.runs, Prints(**entry.proven) if entry.proven else None)
+    return standing_of_job(now, entry.runs, Prints(**entry.proven) if entry.proven else None)
 
 
 def _record_of(job: Path) -> ProofRecord:
@@ -432,7 +420,7 @@ def unpack_(archive: Path, folder: Path) -> None:
     job = read_job(path, step_words()).job
     now = prints(fingerprint(as_meant(job)), find_machine(job.post, workshop),
                  find_material(job.material, workshop))
-    state = standing(now, 1, was)
+    state = standing_of_job(now, 1, was)
     tell(f"{job.job} means here what it meant as it was packed." if not state.changed else
                f"{job.job} differs here from what was packed: {', '.join(state.changed)}")
     if packed_programs:

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from camgen.commands.duration import time_words
-from camgen.commands.figures import Figure, NamedPath
+from camgen.commands.figures import NamedPath, TrueNumber
 from camgen.commands.progress import doing
 from camgen.commands.proofs import proof_words
 from camgen.commands.screen import in_spoken, speak, tell
@@ -40,7 +40,7 @@ def _job_words(command: Command) -> Command:
                      help="Language of sheet and messages, en, de or fr; else the job's own."),
         click.option("--dry-index", is_flag=True,
                      help="Only turn the dividing head through all spaces."),
-        click.option("--air", type=Figure(min=0, min_open=True, max=500), metavar="MM",
+        click.option("--air", type=TrueNumber(min=0, min_open=True, max=500), metavar="MM",
                      help="The same programs raised by so much, to cut only air."),
         click.option("--from-station", type=click.IntRange(min=1), metavar="N",
                      help="Start again at station N of a fixture, in the first step left."),

@@ -8,7 +8,7 @@ from dataclasses import asdict
 import click
 
 from camgen.commands.choice import OneOf
-from camgen.commands.figures import ANY, Figure
+from camgen.commands.figures import ANY, TrueNumber
 from camgen.commands.screen import tell
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
@@ -41,7 +41,7 @@ ROWS = (
 
 @click.command()
 @click.argument("teeth", type=click.IntRange(min=4, max=1000))
-@click.argument("module", type=Figure(min=0.01, max=50))
+@click.argument("module", type=TrueNumber(min=0.01, max=50))
 @click.argument("leaves", type=click.IntRange(min=4, max=1000))
 @click.option("--form", type=OneOf(ROLLING), default=ROLLING[0],
               show_default=True)
@@ -51,7 +51,7 @@ ROWS = (
               help="Involute teeth.")
 @click.option("--shift", nargs=2, type=ANY, default=(0.0, 0.0), metavar="WHEEL PINION",
               help="Profile shifts of involute teeth, in modules.")
-@click.option("--deviation", type=Figure(min=0), metavar="MM",
+@click.option("--deviation", type=TrueNumber(min=0), metavar="MM",
               help="Also roll so much nearer and farther; else a tenth of the module.")
 @click.option("--cutter-teeth", type=click.IntRange(min=4, max=1000), metavar="N",
               help="The wheel is cut by a form cutter made for N teeth.")

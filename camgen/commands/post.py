@@ -16,7 +16,7 @@ from camgen.commands.figures import NamedPath
 from camgen.commands.screen import tell
 from camgen.faults import Fault, Refused
 from camgen.post.draft import QUESTIONS, draft_text, word_values
-from camgen.post.explain import Difference, differences, fields, in_sentences, yaml_value
+from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
@@ -25,13 +25,7 @@ from camgen.reader.comparing.motions import same_motion
 from camgen.reader.motion import Kind, Motion, ReadProgram
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
-from camgen.shop.machines import (
-    FOLDER,
-    find_machine,
-    machine_files,
-    machine_schema,
-    read_machine,
-)
+from camgen.shop.machines import FOLDER, find_machine, machine_files, machine_schema, read_machine
 from camgen.writing import write_all, write_whole
 
 __all__ = ["cuts_alone", "post", "same_cuts"]
@@ -118,7 +112,7 @@ def show(name: str, words: bool, as_json: bool) -> None:
         _tell(f"      {one.description}", "")
 
 
-def _shown(machine: Machine, other: tuple[Difference, ...]) -> dict[str, Any]:
+def _shown(machine: Machine, other: tuple[UnlikePlainIso, ...]) -> dict[str, Any]:
     return {
         "name": machine.name, "describes": machine.describes,
         "sentences": in_sentences(machine),

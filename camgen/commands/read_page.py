@@ -16,7 +16,7 @@ from camgen.reader.waits import events_in_order, halts, waits
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Told", "comparison", "page", "report", "told_of", "unsure_words"]
+__all__ = ["ReadAndTimed", "comparison", "page", "report", "told_of", "unsure_words"]
 
 _MOST_SHOWN: Final = 12
 _LABEL: Final = 13
@@ -27,7 +27,7 @@ _NAMES: Final[dict[Figure, str]] = {
 
 
 @dataclass(frozen=True)
-class Told:
+class ReadAndTimed:
     """A program, or its parts as one, with what was worked out of it.
 
     ``seconds`` in all, of them ``waiting`` seconds of dwells and cutter changes; ``parts`` the
@@ -42,11 +42,11 @@ class Told:
     parts: tuple[str, ...]
 
 
-def told_of(program: ReadProgram, machine: Machine, parts: tuple[str, ...] = ("",)) -> Told:
+def told_of(program: ReadProgram, machine: Machine, parts: tuple[str, ...] = ("",)) -> ReadAndTimed:
     """A program with what is worked out of it."""
     seconds, waiting = _times(program, machine)
-    return Told(program, machine, summary_of(program, seconds), float(seconds.sum()) + waiting,
-                waiting, parts)
+    return ReadAndTimed(program, machine, summary_of(program, seconds),
+                        float(seconds.sum()) + waiting, waiting, parts)
 
 
 def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
@@ -60,7 +60,7 @@ def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
     return seconds, sum(wait.seconds for wait in waits(events, machine))
 
 
-def page(told: Told, width: int) -> list[str]:
+def page(told: ReadAndTimed, width: int) -> list[str]:
     """The answer on one screen, ``width`` columns wide."""
     program, summary = told.program, told.summary
     name = program.name if len(told.parts) == 1 else (
@@ -205,7 +205,7 @@ def _line(program: ReadProgram, line: int) -> str:
 
 
 def report(
-    told: Told, differences: Sequence[Difference] | None, other: ReadProgram | None
+    told: ReadAndTimed, differences: Sequence[Difference] | None, other: ReadProgram | None
 ) -> dict[str, Any]:
     """The answer for a program to read."""
     program, summary = told.program, told.summary

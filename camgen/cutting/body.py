@@ -20,8 +20,8 @@ from camgen.values import dataclass
 
 __all__ = [
     "Body",
-    "Cone",
-    "Speed",
+    "ChosenSpeed",
+    "CutterCone",
     "allowed_depth",
     "body_of",
     "choose_speed",
@@ -108,7 +108,7 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
 
 
 @dataclass(frozen=True, slots=True)
-class Cone:
+class CutterCone:
     """A pointed cutter's cone: ``diameter`` at its top and ``tip`` at its flat, mm; ``slope`` is
     how much wider it grows for each mm, ``sine`` that of half its angle; ``slim`` the round bar it
     stands for over its diameter, ``shank`` mm what holds it."""
@@ -126,16 +126,16 @@ class Cone:
         return EdgeShape(wide, self.sine, self.sine)
 
 
-def cone_of(cutter: Cutter) -> Cone | None:
+def cone_of(cutter: Cutter) -> CutterCone | None:
     """The cone of a pointed cutter; None for others."""
     if not record_of(cutter).pointed:
         return None
     half = in_radians(cutter.cone_angle / 2.0)
-    return Cone(cutter.diameter, cutter.tip, 2.0 * tan(half), sin(half), _slim(cutter),
+    return CutterCone(cutter.diameter, cutter.tip, 2.0 * tan(half), sin(half), _slim(cutter),
                 cutter.shank if cutter.shank is not None else cutter.diameter)
 
 
-def pointed_body(body: Body, cone: Cone, edge: EdgeMaterial, depth: float) -> Body:
+def pointed_body(body: Body, cone: CutterCone, edge: EdgeMaterial, depth: float) -> Body:
     """The body of a pointed cutter that mills to a depth, mm.
 
     It bends from the middle of its cut on as a cone, where the force is taken to act. With the
@@ -168,7 +168,7 @@ def _slim(cutter: Cutter) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Speed:
+class ChosenSpeed:
     """A spindle speed, rev/min, the limit that set it, and what bounds it.
 
     ``aim`` m/min is the surface speed wished for; ``per_turn`` m the way of the edge in one turn;
@@ -211,7 +211,7 @@ class Speed:
 
 def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter: float,
                  share: float, asked: float | None, most: float | None = None,
-                 most_name: Message = NOTHING) -> Speed:
+                 most_name: Message = NOTHING) -> ChosenSpeed:
     """The highest speed allowed where the cutter is ``diameter`` mm across: n = 1000·v/(π·D).
 
     ``share`` is how much of the material's milling speed this sort of cut may have; ``most`` a
@@ -269,7 +269,7 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
         warnings.append(Message("{surface:.0f} m/min is far below the usual {low:.0f} m/min: the "
                                 "spindle, not the metal, limits; a burr or a built-up edge may "
                                 "come", surface=surface, low=low))
-    return Speed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
+    return ChosenSpeed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
 
 
 def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,

@@ -12,7 +12,7 @@ from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
-__all__ = ["Caps", "Finding", "caps", "matching", "no_milder"]
+__all__ = ["Caps", "ShopFinding", "caps", "matching", "no_milder"]
 
 # How alike two cutters must be for a finding with one to speak for the other.
 SAME_DIAMETER = 0.02
@@ -24,7 +24,7 @@ BELOW_TROUBLE = 0.8
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class ShopFinding:
     """One finding of the workshop.
 
     ``material`` is the material's name, ``speed`` rev/min, ``feed`` mm/min, ``depth`` and ``width``
@@ -93,8 +93,8 @@ class Caps:
         return self.depth * sqrt(self.width / width)
 
 
-def matching(findings: Sequence[Finding], material: Material,
-             cutter: Cutter) -> tuple[Finding, ...]:
+def matching(findings: Sequence[ShopFinding], material: Material,
+             cutter: Cutter) -> tuple[ShopFinding, ...]:
     """The findings with a cutter like this one in this material, newest last as given."""
     def alike(other: Cutter) -> bool:
         if (other.kind, other.flutes, other.material) != (cutter.kind, cutter.flutes,
@@ -110,14 +110,14 @@ def matching(findings: Sequence[Finding], material: Material,
                  if finding.material == material.name and alike(finding.cutter))
 
 
-def caps(found: Sequence[Finding]) -> Caps:
+def caps(found: Sequence[ShopFinding]) -> Caps:
     """What to keep to: the quickest cut found fine that lies below all trouble, else below that.
 
     Cuts are told apart by their thickest chip.
 
     >>> from camgen.shop.cutters import parse_cutter
     >>> mill = parse_cutter("end-mill 0.4 2 flutes")
-    >>> caps([Finding("brass-leaded", mill, "broke", 24000, 240, 0.2)]).peak_chip
+    >>> caps([ShopFinding("brass-leaded", mill, "broke", 24000, 240, 0.2)]).peak_chip
     0.004
     """
     trouble = [finding for finding in found if finding.result != "fine"]
@@ -134,7 +134,7 @@ def caps(found: Sequence[Finding]) -> Caps:
     return Caps(worst.speed, BELOW_TROUBLE * worst.peak_chip, depth, worst.width)
 
 
-def no_milder(found: Sequence[Finding], peak_chip: float, depth: float) -> list[Message]:
+def no_milder(found: Sequence[ShopFinding], peak_chip: float, depth: float) -> list[Message]:
     """A warning for each trouble found that a cut comes up to, its peak chip and depth in mm."""
     return [Message("the workshop found: {finding}; this answer is no milder", finding=str(one))
             for one in found

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from camgen.cutting.answer import CutPlan, Governs, Limit
-from camgen.cutting.findings import Finding
+from camgen.cutting.findings import ShopFinding
 from camgen.cutting.planners.boring import plan_boring
 from camgen.cutting.planners.circles import circle_feed, plan_thread_milling
 from camgen.cutting.planners.drilling import plan_drilling
@@ -26,9 +26,9 @@ from camgen.values import dataclass
 
 __all__ = [
     "CutPlan",
-    "Finding",
     "Governs",
     "Limit",
+    "ShopFinding",
     "circle_feed",
     "force_limit",
     "plan_boring",
@@ -55,7 +55,7 @@ def plan_cut(
     keep_depth: bool = False,
     speed: float | None = None,
     feed: float | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Sequence[ShopFinding] = (),
     keep_to_findings: bool = False,
 ) -> CutPlan:
     """The answer for any cutter, with as little said as need be.
@@ -84,7 +84,7 @@ class _Asked:
     keep_depth: bool
     speed: float | None
     feed: float | None
-    findings: Sequence[Finding]
+    findings: Sequence[ShopFinding]
     keep_to_findings: bool
 
 

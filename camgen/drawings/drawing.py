@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
-from camgen.drawings.joining import Mended, join
+from camgen.drawings.joining import Mended, join_strokes
 from camgen.drawings.strokes import UNITS, Sketch
 from camgen.faults import Fault, Place, Refused, nearest
 from camgen.messages import Message
@@ -84,7 +84,7 @@ def read_drawing(
                       if layer is None or name.lower() == layer.lower()]
     wanted = _wanted(sketch, layer)
     mended: list[Mended] = []
-    layers = [DrawnLayer(name, tuple(join(sketch, name, gap, mended))) for name in wanted]
+    layers = [DrawnLayer(name, tuple(join_strokes(sketch, name, gap, mended))) for name in wanted]
     sketch.faults += [fault for one in layers for loop in one.loops
                       for fault in _too_far(loop, sketch, one.name)][:1]
     if not sketch.faults and not any(one.loops for one in layers):

@@ -16,7 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, without_flat_arcs
+from camgen.drawings.strokes import (
+    UNITS,
+    DrawingFrame,
+    DrawnStroke,
+    Sketch,
+    unit_fault,
+    without_flat_arcs,
+)
 from camgen.faults import Fault, Place, Refused
 from camgen.messages import counted
 from camgen.shapes.curves import conic, sampled
@@ -81,20 +88,20 @@ def read_dxf(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     return sketch
 
 
-def _frame(sketch: Sketch, header: int, units: str | None) -> Frame:
+def _frame(sketch: Sketch, header: int, units: str | None) -> DrawingFrame:
     """The drawing's unit: its own, or where it says none, the job's."""
     own = _INSUNITS.get(header)
     if own is None and units is None:
         said = "it says none" if header == 0 else f"its $INSUNITS is {header}"
         sketch.faults.append(unit_fault(sketch.file, said))
-        return Frame("unit")
+        return DrawingFrame("unit")
     if own is not None and units is not None and UNITS[own] != UNITS[units]:
         sketch.fault(
             f"the drawing says it is in {own}, the job says {units}",
             "leave units: out of the job, or put the drawing's own right",
         )
     unit = own or units or "mm"
-    return Frame(unit, UNITS[unit], UNITS[unit])
+    return DrawingFrame(unit, UNITS[unit], UNITS[unit])
 
 
 def _layer_names(document: Any) -> set[str]:
@@ -207,7 +214,7 @@ class _Reading:
         self.count += len(path.pieces)
         if self.count > MOST_THINGS:
             raise _TooMuch
-        self.sketch.strokes.append(Stroke(path, layer, name, Place(self.sketch.file)))
+        self.sketch.strokes.append(DrawnStroke(path, layer, name, Place(self.sketch.file)))
 
 
 def _scaled(path: Path, scale: float) -> Path:

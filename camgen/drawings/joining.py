@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from camgen.drawings.strokes import Sketch, Stroke
+from camgen.drawings.strokes import DrawnStroke, Sketch
 from camgen.shapes.contacts import Laid, contacts, pairs_near
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
 from camgen.values import dataclass
 
-__all__ = ["Mended", "join"]
+__all__ = ["Mended", "join_strokes"]
 
 # Ends nearer than this meet: half the last place of six decimals of an inch, twice over, is less.
 MEET = 5e-5
@@ -48,7 +48,7 @@ class Mended:
     size: float
 
 
-def join(sketch: Sketch, layer: str, gap: float, mended: list[Mended]) -> list[Path]:
+def join_strokes(sketch: Sketch, layer: str, gap: float, mended: list[Mended]) -> list[Path]:
     """The closed outlines of one layer, anticlockwise, in the order they were drawn.
 
     Adds to the sketch's faults and to ``mended``.
@@ -112,10 +112,10 @@ def _between(run: _Run, partings: Sequence[Point], gap: float) -> bool:
 
 
 def _without_nothing(
-    sketch: Sketch, strokes: Sequence[Stroke], gap: float, mended: list[Mended]
-) -> list[Stroke]:
+    sketch: Sketch, strokes: Sequence[DrawnStroke], gap: float, mended: list[Mended]
+) -> list[DrawnStroke]:
     """Strokes without their pieces of no length: left out and told, or faults when gap is 0."""
-    kept: list[Stroke] = []
+    kept: list[DrawnStroke] = []
     for stroke in strokes:
         pieces: list[Piece] = []
         at = stroke.path.start
@@ -137,11 +137,11 @@ def _without_nothing(
         closed = stroke.path.closed and math.dist(at, stroke.path.start) <= 1e-6
         path = Path(stroke.path.start, tuple(pieces), closed)
         if path.length > 4 * MEET:
-            kept.append(Stroke(path, stroke.layer, stroke.name, stroke.place))
+            kept.append(DrawnStroke(path, stroke.layer, stroke.name, stroke.place))
     return kept
 
 
-def _drawn_once(sketch: Sketch, strokes: Sequence[Stroke], layer: str) -> list[Stroke]:
+def _drawn_once(sketch: Sketch, strokes: Sequence[DrawnStroke], layer: str) -> list[DrawnStroke]:
     """Strokes without those that run over an earlier one, each of which is a fault."""
     owners, laid = _laid(stroke.path for stroke in strokes)
     doubled: set[int] = set()

@@ -14,7 +14,7 @@ from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.shop.model import LONGEST
 from camgen.values import dataclass
 
-__all__ = ["UNITS", "Frame", "Sketch", "Stroke", "unit_fault", "without_flat_arcs"]
+__all__ = ["UNITS", "DrawingFrame", "DrawnStroke", "Sketch", "unit_fault", "without_flat_arcs"]
 
 # Millimetres in each unit a drawing may be in. The inch is 25.4 mm exactly (ISO 80000-3).
 UNITS: dict[str, float] = {
@@ -23,7 +23,7 @@ UNITS: dict[str, float] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class DrawingFrame:
     """How the drawing's own coordinates lie against mm with Y upwards."""
 
     unit: str
@@ -33,7 +33,7 @@ class Frame:
     def where(self, point: Point) -> str:
         """A place in the drawing's own coordinates.
 
-        >>> Frame("inch", 25.4, 25.4).where(Point(25.4, -12.7))
+        >>> DrawingFrame("inch", 25.4, 25.4).where(Point(25.4, -12.7))
         'X 1, Y -0.5'
         """
         x, y = round(point.x / self.across, 5), round(point.y / self.up, 5)
@@ -41,7 +41,7 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class DrawnStroke:
     """One drawn thing: an open or closed path, its layer and what it is called in the drawing."""
 
     path: Path
@@ -55,8 +55,8 @@ class Sketch:
     """All that one reader found; filled in while reading."""
 
     file: str
-    frame: Frame = field(default_factory=lambda: Frame("mm"))
-    strokes: list[Stroke] = field(default_factory=list)
+    frame: DrawingFrame = field(default_factory=lambda: DrawingFrame("mm"))
+    strokes: list[DrawnStroke] = field(default_factory=list)
     layers: list[str] = field(default_factory=list)
     ignored: dict[str, int] = field(default_factory=dict)
     remarks: list[Message] = field(default_factory=list)

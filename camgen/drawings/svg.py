@@ -11,7 +11,14 @@ import math
 import re
 from collections.abc import Callable
 
-from camgen.drawings.strokes import UNITS, Frame, Sketch, Stroke, unit_fault, without_flat_arcs
+from camgen.drawings.strokes import (
+    UNITS,
+    DrawingFrame,
+    DrawnStroke,
+    Sketch,
+    unit_fault,
+    without_flat_arcs,
+)
 from camgen.drawings.svg_path import (
     Bend,
     Conic,
@@ -69,7 +76,7 @@ def read_svg(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     return sketch
 
 
-def _frame(sketch: Sketch, root: Element, units: str | None) -> Frame:
+def _frame(sketch: Sketch, root: Element, units: str | None) -> DrawingFrame:
     """Size of one user unit of the drawing, from its width, height and viewBox (7.7, 7.8)."""
     place = Place(sketch.file, root.line)
     sizes: list[float | None] = []
@@ -84,18 +91,18 @@ def _frame(sketch: Sketch, root: Element, units: str | None) -> Frame:
         box = [0.0]
     if box and (len(box) != 4 or not box[2] > 0 or not box[3] > 0):
         sketch.fault("viewBox needs four numbers, the last two more than 0", "", place)
-        return Frame("unit", 1.0, -1.0)
+        return DrawingFrame("unit", 1.0, -1.0)
     if any(size is not None and not 0 < size < FURTHEST for size in sizes):
         sketch.fault("the drawing's width and height must be more than 0", "", place)
-        return Frame("unit", 1.0, -1.0)
+        return DrawingFrame("unit", 1.0, -1.0)
     scales = _own_scales(sizes, box, root.attributes.get("preserveAspectRatio", ""))
     if scales is None:
         if units is None:
             sketch.faults.append(unit_fault(
                 sketch.file, "its width and height are not given in mm, cm, in or pt"
             ))
-            return Frame("unit", 1.0, -1.0)
-        return Frame(units, UNITS[units], -UNITS[units])
+            return DrawingFrame("unit", 1.0, -1.0)
+        return DrawingFrame(units, UNITS[units], -UNITS[units])
     if units is not None and any(
         not math.isclose(scale, UNITS[units], rel_tol=1e-6) for scale in scales
     ):
@@ -105,7 +112,7 @@ def _frame(sketch: Sketch, root: Element, units: str | None) -> Frame:
             "leave units: out of the job, or put the drawing's own right", place,
         )
     names = [name for name, size in UNITS.items() if math.isclose(size, scales[0], rel_tol=1e-9)]
-    return Frame(names[0] if names else "unit", scales[0], -scales[1])
+    return DrawingFrame(names[0] if names else "unit", scales[0], -scales[1])
 
 
 def _own_scales(
@@ -251,7 +258,7 @@ class _Reading:
         elif subpath.closed:
             pieces = _ending(pieces, start)
         path = without_flat_arcs(Path(start, tuple(pieces), subpath.closed), self.tolerance / 20)
-        self.sketch.strokes.append(Stroke(path, layer, name, place))
+        self.sketch.strokes.append(DrawnStroke(path, layer, name, place))
 
 
 def _arc(

@@ -11,10 +11,10 @@ from camgen.part.parts import Toothed
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["CheckBench", "Way", "centres_of", "extent_of", "moved", "steps_of"]
+__all__ = ["CheckBench", "WordPath", "centres_of", "extent_of", "moved", "steps_of"]
 
 
-Way: TypeAlias = tuple[str | int, ...]
+WordPath: TypeAlias = tuple[str | int, ...]
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from camgen.faults import Fault, Refused
-from camgen.job.check_bench import CheckBench, Way, moved, steps_of
+from camgen.job.check_bench import CheckBench, WordPath, moved, steps_of
 from camgen.job.file import JobFile
 from camgen.job.fixture import fixture_faults
 from camgen.job.machine_checks import head_faults, setup_on_machine, table_faults
@@ -117,7 +117,7 @@ def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -
     bench = CheckBench(job_file, part, tooth)
     faults = [*size_faults(bench), *made_for_faults(bench)]
     for number, setup in enumerate(job_file.job.setups):
-        at: Way = ("setups", number)
+        at: WordPath = ("setups", number)
         for work in setup.given:
             match work:
                 case FlatSetup():

@@ -29,11 +29,11 @@ from camgen.part.declaration import (
 )
 from camgen.part.features import (
     Cone,
-    Crossing,
+    CrossedOut,
     Feature,
     Hole,
     Opening,
-    Outline,
+    PartOutline,
     Recess,
     Spaces,
     Thickness,
@@ -184,9 +184,9 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
         case MakesOpenings():
             return isinstance(feature, Opening) and made.openings.means_some_of(feature.name)
         case MakesCrossing():
-            return is_a(feature, Crossing)
+            return is_a(feature, CrossedOut)
         case MakesOutline():
-            return is_a(feature, Outline)
+            return is_a(feature, PartOutline)
         case MakesFace():
             return is_a(feature, Thickness)
         case MakesSpaces():

@@ -14,15 +14,15 @@ from camgen.part.features import Hole
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.rounds import rounds_of
-from camgen.shapes.mirror import Axis
+from camgen.shapes.mirror import MirrorAxis
 from camgen.values import dataclass
 
-__all__ = ["Left", "cuts_free", "dowels_of", "holes_called", "left_by",
+__all__ = ["LeftBySetup", "cuts_free", "dowels_of", "holes_called", "left_by",
            "other_face", "thickness_after", "turned_about"]
 
 
 @dataclass(frozen=True)
-class Left:
+class LeftBySetup:
     """What a setup finds on the machine: the ``stock`` that it once was, and who left it, if any.
 
     ``piece`` when earlier setups cut the piece free, so that nothing of the stock is left round it.
@@ -42,7 +42,7 @@ def other_face(face: Face) -> Face:
     return "under" if face == "upper" else "upper"
 
 
-def turned_about(setup: FlatSetup) -> Axis:
+def turned_about(setup: FlatSetup) -> MirrorAxis:
     """The axis that the piece was turned over about in this setup, "" where it was not."""
     if setup.face == "upper" or setup.turned_over is None:
         return ""
@@ -80,7 +80,7 @@ def cuts_free(setup: FlatSetup) -> bool:
                for says in (step.declares() for step in setup.steps))
 
 
-def left_by(job: Job, setup: FlatSetup) -> Left:
+def left_by(job: Job, setup: FlatSetup) -> LeftBySetup:
     """What is on the machine in a setup with stock: its own, or what an earlier one left of it."""
     stock, piece, by, at = setup.stock, False, None, setup
     while stock.left_by is not None:
@@ -90,7 +90,7 @@ def left_by(job: Job, setup: FlatSetup) -> Left:
         by = by or before
         piece |= cuts_free(before)
         at, stock = before, before.stock
-    return Left(stock, piece, by)
+    return LeftBySetup(stock, piece, by)
 
 
 def _setup_before(job: Job, setup: FlatSetup, name: str) -> FlatSetup | None:

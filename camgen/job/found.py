@@ -16,7 +16,7 @@ from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup, Job
 from camgen.job.opened import entered
 from camgen.messages import Message
-from camgen.part.features import Crossing, Feature, Hole, Outline, is_a
+from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, is_a
 from camgen.part.plate import Plate
 
 __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
@@ -36,7 +36,7 @@ def blank_from_elsewhere(job: Job) -> bool:
 def _of_blank(features: tuple[Feature, ...]) -> dict[str, Feature]:
     """What a blank has before its teeth are cut, by its word for ``made-elsewhere``."""
     return {one.elsewhere[0]: one for one in features
-            if isinstance(one, Hole) or is_a(one, Outline) or is_a(one, Crossing)}
+            if isinstance(one, Hole) or is_a(one, PartOutline) or is_a(one, CrossedOut)}
 
 
 def blank_faults(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[Fault]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from camgen.dividing import divide
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.check_bench import CheckBench, Way, extent_of, moved, steps_of
+from camgen.job.check_bench import CheckBench, WordPath, extent_of, moved, steps_of
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup, Setup
 from camgen.job.part import blank_diameter
@@ -21,7 +21,7 @@ def setup_on_machine(
     job_file: JobFile, machine: Machine, number: int, setup: Setup
 ) -> Iterator[Fault]:
     """Speeds and feeds that the machine does not do, heights that it does not reach; any part."""
-    at: Way = ("setups", number)
+    at: WordPath = ("setups", number)
     low, high = machine.spindle.lowest, machine.spindle.highest
     slowest = min(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
     for n, step in steps_of(job_file, number, setup):
@@ -41,7 +41,7 @@ def setup_on_machine(
 
 
 def _height(
-    job_file: JobFile, machine: Machine, at: Way, setup: Setup, work: FlatSetup
+    job_file: JobFile, machine: Machine, at: WordPath, setup: Setup, work: FlatSetup
 ) -> Iterator[Fault]:
     """The way from the safe height to where the stock ends, against the spindle's travel.
 
@@ -62,7 +62,7 @@ def _height(
 
 
 def table_faults(
-    bench: CheckBench, machine: Machine, at: Way, setup: FlatSetup
+    bench: CheckBench, machine: Machine, at: WordPath, setup: FlatSetup
 ) -> Iterator[Fault]:
     """Pieces that take more than the table travels."""
     width, height = extent_of(setup, blank_diameter(bench.job, bench.tooth))
@@ -74,7 +74,7 @@ def table_faults(
 
 
 def head_faults(
-    bench: CheckBench, machine: Machine, at: Way, setup: HeadSetup
+    bench: CheckBench, machine: Machine, at: WordPath, setup: HeadSetup
 ) -> Iterator[Fault]:
     """Teeth that the head does not divide, stacks longer than the table travels."""
     dividing = setup.dividing

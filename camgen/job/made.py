@@ -30,11 +30,11 @@ from camgen.messages import Message, counted
 from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesMarks, MakesOutline
 from camgen.part.features import (
     Cone,
-    Crossing,
+    CrossedOut,
     Feature,
     Hole,
     Opening,
-    Outline,
+    PartOutline,
     Recess,
     Spaces,
     Thickness,
@@ -86,7 +86,7 @@ def _unmade(
         if (isinstance(one, Hole) or is_a(one, Thickness) or one.at in told
                 or elsewhere(job, one)):
             continue
-        if is_a(one, Outline) and not _has_edge_to_cut(job):
+        if is_a(one, PartOutline) and not _has_edge_to_cut(job):
             continue
         # On the wrong face is told with the faces; a thread has none of its own.
         if not any(deed.makes(one) if isinstance(one, Thread) else deed.would_make(one)
@@ -205,9 +205,9 @@ def _in_words(one: Feature) -> tuple[str, str, str]:
     match one:
         case Whole(thing=Spaces()):
             return ("the teeth" if one.at[0] == "wheel" else "the leaves"), "teeth", "cut-teeth"
-        case Whole(thing=Crossing()):
+        case Whole(thing=CrossedOut()):
             return "the crossing", "crossing", "cross-out"
-        case Whole(thing=Outline()):
+        case Whole(thing=PartOutline()):
             return ("the plate's outline" if one.at[0] == "plate" else "the blank's outline",
                     "outline", "outline")
         case Opening():

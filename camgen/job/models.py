@@ -23,7 +23,7 @@ from camgen.part.plate_words import Face, HoleName
 from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
-from camgen.shop.model import Coordinate, Feed, FileModel, Length, LengthOrZero, Speed
+from camgen.shop.model import Coordinate, FeedRate, FileModel, Length, LengthOrZero, Speed
 from camgen.values import dataclass
 
 __all__ = [
@@ -208,7 +208,7 @@ class StepWords(FileModel):
     speed: Speed | None = Field(
         None, description="spindle speed in rev/min, instead of the one planned"
     )
-    feed: Feed | None = Field(None, description="feed per minute, instead of the one planned")
+    feed: FeedRate | None = Field(None, description="feed per minute, instead of the one planned")
     far: bool = Field(
         False,
         description="true: a correction, feed or speed of this step is meant to be so unusual",

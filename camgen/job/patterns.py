@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from camgen.faults import Fault
 from camgen.job.models import Job
-from camgen.part.features import Words
+from camgen.part.features import NamePath
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Pocket, Shape
 from camgen.part.rounds import RoundNames, round_names
@@ -126,7 +126,7 @@ def shared_names(job: Job, document: Document) -> Iterator[Fault]:
         case _:
             return
     bearers: dict[str, RoundNames] = {}
-    told: set[tuple[Words, Words]] = set()
+    told: set[tuple[NamePath, NamePath]] = set()
     for second in found:
         for name in dict.fromkeys((second.group, *second.own)):
             first = bearers.setdefault(name, second)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from camgen.faults import Fault
-from camgen.job.check_bench import CheckBench, Way, centres_of, extent_of
+from camgen.job.check_bench import CheckBench, WordPath, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.part.declaration import MakesCones, MakesCrossing
@@ -23,7 +23,7 @@ from camgen.tolerances import LEAST_INCREMENT
 __all__ = ["step_faults", "stock_faults"]
 
 
-def stock_faults(bench: CheckBench, at: Way, setup: FlatSetup) -> Iterator[Fault]:
+def stock_faults(bench: CheckBench, at: WordPath, setup: FlatSetup) -> Iterator[Fault]:
     """Stock too thin or too small for the pieces, pieces over one another or under a clamp."""
     stock = setup.stock
     thick, wanted = stock.thickness, bench.part.thickness
@@ -62,7 +62,7 @@ def stock_faults(bench: CheckBench, at: Way, setup: FlatSetup) -> Iterator[Fault
 
 
 def _first(
-    bench: CheckBench, at: Way, setup: FlatSetup, size: tuple[float, float], blank: float
+    bench: CheckBench, at: WordPath, setup: FlatSetup, size: tuple[float, float], blank: float
 ) -> Iterator[Fault]:
     """Pieces that begin at a corner of the stock must end on it as well."""
     if setup.repeat is None or setup.repeat.first is None:
@@ -79,7 +79,7 @@ def _first(
 
 
 def _clamps(
-    bench: CheckBench, at: Way, setup: FlatSetup, stock: Stock, blank: float
+    bench: CheckBench, at: WordPath, setup: FlatSetup, stock: Stock, blank: float
 ) -> Iterator[Fault]:
     """Clamps over a piece, or higher than travel is."""
     if setup.holding is None:
@@ -106,7 +106,7 @@ def _clamps(
 
 
 def step_faults(
-    bench: CheckBench, at: Way, setup: FlatSetup, step: StepWords
+    bench: CheckBench, at: WordPath, setup: FlatSetup, step: StepWords
 ) -> Iterator[Fault]:
     """Cutters too short or too wide for what a step of the wheel asks of them."""
     stock = setup.stock

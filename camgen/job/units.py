@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 from pydantic import BaseModel
 
-from camgen.shop.model import FileUnits
+from camgen.shop.model import MM_PER_INCH, FileUnits
 from camgen.yamlfile.wanted import Wanted
 
-__all__ = ["MM_PER_INCH", "in_mm"]
-
-# International inch, exact since 1959.
-MM_PER_INCH: Final = 25.4
+__all__ = ["in_mm"]
 
 
 def in_mm(model: type[BaseModel], data: Any) -> Any:

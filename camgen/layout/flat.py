@@ -16,7 +16,7 @@ from camgen.part.parts import features_of
 from camgen.part.plate import Plate
 from camgen.part.plate_words import Face
 from camgen.part.shape import PartShape, as_it_lies
-from camgen.shapes.mirror import Axis, mirrored
+from camgen.shapes.mirror import MirrorAxis, mirrored
 from camgen.shapes.path import Point, circle
 from camgen.tolerances import ROUGH_CHORD, STOCK_CHORD
 from camgen.values import dataclass
@@ -80,7 +80,7 @@ class FlatLayout:
     over: float = 0.0
     spare: float = 0.0
     side: Face = "upper"
-    turned: Axis = ""
+    turned: MirrorAxis = ""
     dowels: tuple[Hole, ...] = ()
     stations: int = 1
     station_at: tuple[tuple[float, float, float], ...] = ()
@@ -139,7 +139,7 @@ class FlatLayout:
         return deepest
 
 
-def part_shape(job: Job, face: Face = "upper", turned: Axis = "") -> PartShape:
+def part_shape(job: Job, face: Face = "upper", turned: MirrorAxis = "") -> PartShape:
     """The job's part with ``face`` up, of a toothed one its blank seen along its arbor.
 
     One that was ``turned`` over is mirrored. Raises Refused for parts that cannot be.
@@ -194,14 +194,14 @@ def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:
     )
 
 
-def _dowel(hole: Hole, turned: Axis, zero: Point) -> Hole:
+def _dowel(hole: Hole, turned: MirrorAxis, zero: Point) -> Hole:
     """A hole with a dowel in it, in the setup's frame."""
     place = mirrored(hole.place, turned)
     return replace(hole, place=Point(place.x - zero.x, place.y - zero.y))
 
 
 def _stock(
-    job: Job, setup: FlatSetup, part: PartShape, turned: Axis, zero: Point | None
+    job: Job, setup: FlatSetup, part: PartShape, turned: MirrorAxis, zero: Point | None
 ) -> tuple[Polygon, Point]:
     """The stock's plan with program zero at 0, 0, and where the part's own zero is."""
     left = left_by(job, setup)
@@ -224,7 +224,7 @@ def _stock(
     return translate(plan, *shift), shift
 
 
-def _as_left(job: Job, before: FlatSetup, turned: Axis) -> Polygon:
+def _as_left(job: Job, before: FlatSetup, turned: MirrorAxis) -> Polygon:
     """The stock of a setup before, about the part's own zero, as it lies now; nothing cut away."""
     layout = flat_layout(job, before)
     x, y = layout.places[0]

@@ -9,7 +9,7 @@ from typing import Any
 
 from camgen.values import dataclass
 
-__all__ = ["Change", "changes", "in_words"]
+__all__ = ["Change", "changes", "changes_in_words"]
 
 # How a growing or shrinking number is said, by the last part of its name.
 _SAID: tuple[tuple[tuple[str, ...], str, str], ...] = (
@@ -112,18 +112,18 @@ def _named(value: Any) -> bool:
     )
 
 
-def in_words(change: Change) -> str:
+def changes_in_words(change: Change) -> str:
     """One line on a change.
 
-    >>> in_words(Change("teeth, step 1 cut-teeth", "passes", 3, 2))
+    >>> changes_in_words(Change("teeth, step 1 cut-teeth", "passes", 3, 2))
     'teeth, step 1 cut-teeth: passes 2, was 3: 1 fewer'
-    >>> in_words(Change("teeth, step 1 cut-teeth", "feed", 50, 56))
+    >>> changes_in_words(Change("teeth, step 1 cut-teeth", "feed", 50, 56))
     'teeth, step 1 cut-teeth: feed 56, was 50: 12 % more'
-    >>> in_words(Change("wheel", "thickness", 0.25, 0.3))
+    >>> changes_in_words(Change("wheel", "thickness", 0.25, 0.3))
     'wheel: thickness 0.3, was 0.25: 0.05 thicker'
-    >>> in_words(Change("pillar", "at", [[0, 0], [5, 0]], [[0, 0], [5, 0.02]]))
+    >>> changes_in_words(Change("pillar", "at", [[0, 0], [5, 0]], [[0, 0], [5, 0.02]]))
     'pillar: at [[0, 0], [5, 0.02]], was [[0, 0], [5, 0]]: 1 of 2 moved, farthest 0.02'
-    >>> in_words(Change("blanks", "step 2 drill", {"cutter": "drill"}, None))
+    >>> changes_in_words(Change("blanks", "step 2 drill", {"cutter": "drill"}, None))
     'blanks: step 2 drill is gone'
     """
     start = f"{change.where}: {change.what}" if change.where else change.what

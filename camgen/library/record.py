@@ -24,13 +24,13 @@ from camgen.writing import locked, write_all
 from camgen.yamlfile import load_yaml, validate
 
 __all__ = [
-    "FORM",
-    "Correction",
+    "RECORD_FORM",
     "CutterUsed",
     "Pieces",
     "Prints",
     "ProgramRun",
     "ProofRecord",
+    "RecordedCorrection",
     "Run",
     "SizeMeasured",
     "add_run",
@@ -39,7 +39,7 @@ __all__ = [
     "record_path",
 ]
 
-FORM = 1
+RECORD_FORM = 1
 
 _HEAD = (
     "# What came of this job at the machine. Runs are added at the end; nothing above is changed.\n"
@@ -82,7 +82,7 @@ class SizeMeasured(FileModel):
     measured: tuple[float, ...] = Field(min_length=1)
 
 
-class Correction(FileModel):
+class RecordedCorrection(FileModel):
     """Something changed at the machine against the program."""
 
     setup: str = ""
@@ -111,7 +111,7 @@ class Run(FileModel):
     pieces: Pieces
     cutters: tuple[CutterUsed, ...] = ()
     sizes: tuple[SizeMeasured, ...] = ()
-    corrections: tuple[Correction, ...] = ()
+    corrections: tuple[RecordedCorrection, ...] = ()
     remarks: str = ""
     photos: tuple[str, ...] = Field((), description="paths from this record's folder")
     prints: Prints
@@ -124,7 +124,7 @@ class Run(FileModel):
 class ProofRecord(FileModel):
     """All runs of one job, the oldest first."""
 
-    form: int = Field(ge=1, le=FORM, description="form of this record")
+    form: int = Field(ge=1, le=RECORD_FORM, description="form of this record")
     job: str
     runs: tuple[Run, ...] = ()
 
@@ -171,7 +171,8 @@ def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | Non
     with _alone(path):
         before = read_record(path)
         if before is None:
-            title = yaml.safe_dump({"form": FORM, "job": job}, sort_keys=False, allow_unicode=True)
+            title = yaml.safe_dump({"form": RECORD_FORM, "job": job}, sort_keys=False,
+                                   allow_unicode=True)
             text = f"{_HEAD}{title}runs:\n"
         else:
             text = plain_text(path)

@@ -31,7 +31,7 @@ from camgen.shop.cutters import OWN_CUTTERS
 from camgen.values import dataclass
 from camgen.writing import write_whole
 
-__all__ = ["INDEX", "Entry", "Wanted", "found", "shelf"]
+__all__ = ["INDEX", "LookedFor", "ShelfEntry", "found", "shelf"]
 
 INDEX = ".shelf.json"
 # What else a workshop folder holds in YAML: machine files and tables.
@@ -42,7 +42,7 @@ _FORM = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class ShelfEntry:
     """What the shelf knows of one job file.
 
     ``sources`` are the other files it was made of, the jobs it is based on and the workshop's
@@ -74,7 +74,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class LookedFor:
     """What is looked for; everything given must fit. ``size`` in mm fits within 0.005."""
 
     teeth: int | None = None
@@ -90,7 +90,7 @@ def shelf(
     folder: Path,
     step_words: Mapping[str, type[StepWords]],
     progress: Callable[[int, int], None] | None = None,
-) -> tuple[Entry, ...]:
+) -> tuple[ShelfEntry, ...]:
     """All jobs below ``folder``, by file name; broken ones with their faults.
 
     Writes the index anew when anything changed and the folder can be written to. ``progress`` is
@@ -98,7 +98,7 @@ def shelf(
     """
     known = _kept(folder / INDEX)
     files = sorted(_job_files(folder))
-    entries: list[Entry] = []
+    entries: list[ShelfEntry] = []
     fresh = False
     seen: dict[str, tuple[int, ...]] = {}
     for number, path in enumerate(files, 1):
@@ -115,12 +115,12 @@ def shelf(
     return tuple(one for one in entries if one.job or one.faults)
 
 
-def found(entries: tuple[Entry, ...], wanted: Wanted) -> tuple[Entry, ...]:
+def found(entries: tuple[ShelfEntry, ...], wanted: LookedFor) -> tuple[ShelfEntry, ...]:
     """The entries that fit everything wanted."""
     return tuple(entry for entry in entries if _fits(entry, wanted))
 
 
-def _fits(entry: Entry, wanted: Wanted) -> bool:
+def _fits(entry: ShelfEntry, wanted: LookedFor) -> bool:
     return (
         (wanted.teeth is None or entry.teeth == wanted.teeth)
         and (wanted.module is None or abs(entry.module - wanted.module) < 1e-9)
@@ -178,7 +178,7 @@ def _sources(path: Path, folder: Path) -> tuple[str, ...]:
 
 def _entry(
     path: Path, name: str, folder: Path, step_words: Mapping[str, type[StepWords]]
-) -> Entry:
+) -> ShelfEntry:
     # Stamps are taken before reading: what is written meanwhile is read again the next time.
     sources = _sources(path, folder)
     stamp = _stamps(path, folder, sources, {})
@@ -187,8 +187,8 @@ def _entry(
         record = read_record(record_path(path))
     except Refused as no:
         if not _meant_as_job(path):
-            return Entry(name, stamp, sources)
-        return Entry(name, stamp, sources, text=name.lower(),
+            return ShelfEntry(name, stamp, sources)
+        return ShelfEntry(name, stamp, sources, text=name.lower(),
                      faults=tuple(str(f) for f in no.faults))
     return replace(_of_job(job_file.job, record, name, stamp), sources=sources)
 
@@ -203,7 +203,7 @@ def _meant_as_job(path: Path) -> bool:
     return b"\0" in content or bool(_JOB_WORD.search(content))
 
 
-def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, ...]) -> Entry:
+def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, ...]) -> ShelfEntry:
     runs = record.runs if record else ()
     good = last_good(runs)
     meant = as_meant(job)
@@ -212,7 +212,7 @@ def _of_job(job: Job, record: ProofRecord | None, name: str, stamp: tuple[int, .
         f"{key} {cutter.kind} {cutter.diameter:g}".lower() for key, cutter in job.cutters.items()
     )
     remarks = " ".join(run.remarks for run in runs)
-    return Entry(
+    return ShelfEntry(
         file=name,
         stamp=stamp,
         job=job.job,
@@ -248,7 +248,7 @@ def _lengths(value: Any) -> Iterator[float]:
             yield from _lengths(item)
 
 
-def _kept(path: Path) -> dict[str, Entry]:
+def _kept(path: Path) -> dict[str, ShelfEntry]:
     """The entries of the index; none when it is missing, damaged or of another version."""
     try:
         data = json.loads(plain_bytes(path))
@@ -259,13 +259,13 @@ def _kept(path: Path) -> dict[str, Entry]:
         return {}
 
 
-def _thawed(item: dict[str, Any]) -> Entry:
+def _thawed(item: dict[str, Any]) -> ShelfEntry:
     for word in ("stamp", "sources", "cutters", "sizes", "faults"):
         item[word] = tuple(item[word])
-    return Entry(**item)
+    return ShelfEntry(**item)
 
 
-def _keep(path: Path, entries: list[Entry]) -> None:
+def _keep(path: Path, entries: list[ShelfEntry]) -> None:
     data = {"form": _FORM, "version": __version__, "entries": [asdict(one) for one in entries]}
     try:
         write_whole(path, json.dumps(data, separators=(",", ":")).encode())

@@ -22,7 +22,7 @@ __all__ = [
     "last_good",
     "machine_values",
     "prints",
-    "standing",
+    "standing_of_job",
     "table_values",
 ]
 
@@ -100,11 +100,11 @@ def last_good(runs: tuple[Run, ...]) -> Run | None:
     return good[-1] if good else None
 
 
-def standing(now: Prints, runs: int, proven: Prints | None) -> Standing:
+def standing_of_job(now: Prints, runs: int, proven: Prints | None) -> Standing:
     """The state of a job with ``runs`` runs, of which the last good one had ``proven``.
 
     >>> was = Prints(job="a", tables="b", machine="c", writer="1")
-    >>> str(standing(was.model_copy(update={"machine": "d"}), 2, was))
+    >>> str(standing_of_job(was.model_copy(update={"machine": "d"}), 2, was))
     'proven, but changed since: the machine file'
     """
     if runs == 0:

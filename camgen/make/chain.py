@@ -23,7 +23,7 @@ from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
-from camgen.library.standing import Standing, last_good, prints, standing
+from camgen.library.standing import Standing, last_good, prints, standing_of_job
 from camgen.make.corrected_pair import corrected_pair_faults
 from camgen.make.findings import findings_of
 from camgen.make.foretold import work_foretold
@@ -173,7 +173,7 @@ def proved_job(
     now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)
     runs = record.runs if record is not None else ()
     good = last_good(runs)
-    state = standing(now, len(runs), good.prints if good is not None else None)
+    state = standing_of_job(now, len(runs), good.prints if good is not None else None)
     setups: list[ProvedSetup] = []
     for planned in chosen_setups(wish, plan.setups):
         header = (

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from camgen.cutting.findings import SAME_DIAMETER, Finding, matching
+from camgen.cutting.findings import SAME_DIAMETER, ShopFinding, matching
 from camgen.faults import Refused
 from camgen.plainfile import plain_text
 from camgen.shop.cutters import Cutter
@@ -30,7 +30,7 @@ _SIZE = re.compile(r"\bdiameter:\s*([0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?)")
 
 def findings_of(
     workshop: Path, material: str, cutters: Collection[Cutter]
-) -> tuple[Finding, ...]:
+) -> tuple[ShopFinding, ...]:
     """What the workshop's records say of cutters like these in a material, the oldest first.
 
     Every record in the folder or below its ``jobs`` counts. One that cannot be read, or whose cut
@@ -48,7 +48,7 @@ def findings_of(
 
 
 def _in_record(path: Path, workshop: Path, stuff: Material,
-               cutters: Collection[Cutter]) -> Iterator[Finding]:
+               cutters: Collection[Cutter]) -> Iterator[ShopFinding]:
     """The findings of one record with cutters like these, in its order."""
     try:
         text = plain_text(path)
@@ -77,7 +77,7 @@ def _may_tell(text: str, cutters: Collection[Cutter]) -> bool:
                             for cutter in cutters for size in sizes)
 
 
-def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[Finding]:
+def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[ShopFinding]:
     """The findings of one run, with the cutters as they were on that day."""
     from pydantic import ValidationError
 
@@ -95,8 +95,8 @@ def _in_run(run: Run, path: Path, workshop: Path) -> Iterator[Finding]:
             cutter = Cutter.model_validate(job.get("cutters", {}).get(used.name))
         except ValidationError:
             continue
-        yield Finding(material, cutter, used.verdict, used.speed, used.feed, used.depth, used.width,
-                      job=str(job.get("job", "")), date=run.when)
+        yield ShopFinding(material, cutter, used.verdict, used.speed, used.feed, used.depth,
+                          used.width, job=str(job.get("job", "")), date=run.when)
 
 
 def _job_beside(record: Path) -> Mapping[str, Any]:

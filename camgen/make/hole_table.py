@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from camgen.job.models import Job, Setup, StepWords
-from camgen.job.units import MM_PER_INCH
 from camgen.layout import FlatLayout
-from camgen.make.holes import hole_limits
+from camgen.make.holes import limits_reported
 from camgen.messages import Message
 from camgen.part.declaration import MakesThreads
 from camgen.part.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
@@ -20,6 +19,7 @@ from camgen.part.plate import Plate
 from camgen.part.shape import PartShape
 from camgen.sheet.data import HoleLine, HoleStep
 from camgen.shop.cutters import Ability
+from camgen.shop.model import MM_PER_INCH
 from camgen.words import Words
 
 __all__ = ["holes_of"]
@@ -75,10 +75,10 @@ def _lines(
     """A line for every hole that has limits, and one for all alike of those that have none."""
     for group in dict.fromkeys(hole.group or hole.name for hole in holes):
         alike = [hole for hole in holes if (hole.group or hole.name) == group]
-        fitted = [hole for hole in alike if hole_limits(job, hole) is not None]
+        fitted = [hole for hole in alike if limits_reported(job, hole) is not None]
         rest = [hole for hole in alike if hole not in fitted]
         for hole in fitted:
-            limits = hole_limits(job, hole)
+            limits = limits_reported(job, hole)
             assert limits is not None
             yield HoleLine(
                 hole.name, 1, hole.x, hole.y, hole.diameter, limits, hole.depth,

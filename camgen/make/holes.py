@@ -11,10 +11,10 @@ from camgen.part.features import Hole
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes_made import MadeHole, holes_made
 
-__all__ = ["hole_limits", "holes_of_report"]
+__all__ = ["holes_of_report", "limits_reported"]
 
 
-def hole_limits(job: Job, hole: Hole) -> tuple[float, float] | None:
+def limits_reported(job: Job, hole: Hole) -> tuple[float, float] | None:
     """The least and the most that a hole may measure, mm: as the job says, else by its fit."""
     fit = None if hole.limits is None else (hole.limits.least, hole.limits.most)
     return limits_of(job).get(hole.name, fit)
@@ -40,7 +40,7 @@ def _of_setup(evidence: FlatEvidence) -> list[dict[str, Any]]:
         if not found:
             continue
         worst = max(found, key=lambda one: max(one.off, abs(one.diameter - hole.diameter) / 2))
-        limits = hole_limits(job, hole)
+        limits = limits_reported(job, hole)
         entries.append({
             "name": hole.name, "setup": evidence.setup, "pieces": len(found),
             "x": round(worst.x, 4) + 0.0, "y": round(worst.y, 4) + 0.0,

@@ -20,7 +20,7 @@ from camgen.reader.motion import ReadProgram
 from camgen.reader.stations import at_station
 from camgen.words import words
 
-__all__ = ["courses_of", "failures_of", "mate_of", "pages_of", "picture_of", "pictures_of"]
+__all__ = ["courses_of", "failures_of", "mate_at_nominal", "pages_of", "picture_of", "pictures_of"]
 
 # One slip makes many proofs fail; more pictures than this of one setup tell nothing new.
 MOST_FAILURES = 6
@@ -117,7 +117,7 @@ def picture_of(
         f"{job.job}: {setup.name}",
         subtitle=_beneath(proved, setup),
         names={section.cutter_number: section.cutter for section in sections},
-        mate=mate_of(job),
+        mate=mate_at_nominal(job),
         format=style,
         dark=dark,
         language=proved.language,
@@ -139,7 +139,7 @@ def failures_of(
     )
 
 
-def mate_of(job: Job) -> Mate | None:
+def mate_at_nominal(job: Job) -> Mate | None:
     """What the job's part works with at the nominal distance; None for ratchets."""
     tooth = job.part.mate_tooth()
     if tooth is None:

@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import ValidationError
 
 from camgen.faults import Fault, Place, Refused
-from camgen.library.compare import changes, in_words
+from camgen.library.compare import changes, changes_in_words
 from camgen.library.fingerprint import as_meant, motion_fingerprint
 from camgen.library.paths import Pair
 from camgen.library.record import ProgramRun, Run, kept_path, record_path
@@ -105,7 +105,7 @@ def value_words(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str
 
     What an older record did not keep is passed over.
     """
-    return [f"{said}: {in_words(change)}" for name, said in _SAID if name in before
+    return [f"{said}: {changes_in_words(change)}" for name, said in _SAID if name in before
             for change in changes(before[name], after[name])]
 
 

@@ -15,9 +15,9 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.part import limits_of
 from camgen.library.pack import MOST_PACKED
 from camgen.library.record import (
-    Correction,
     CutterUsed,
     Pieces,
+    RecordedCorrection,
     Run,
     SizeMeasured,
     kept_path,
@@ -58,7 +58,7 @@ class Form(FileModel):
         default_factory=dict, description="least and most, where not as in the job"
     )
     cutters: tuple[CutterUsed, ...] = ()
-    corrections: tuple[Correction, ...] = ()
+    corrections: tuple[RecordedCorrection, ...] = ()
     remarks: str = ""
     photos: tuple[str, ...] = ()
 

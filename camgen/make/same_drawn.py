@@ -18,7 +18,7 @@ from typing import Any, Final
 import numpy as np
 
 from camgen.faults import Fault
-from camgen.make.same_said import Said, changes, said_of, unlike
+from camgen.make.same_said import Said, each_change, said_of, unlike
 from camgen.words import Words
 
 __all__ = ["DrawnTexts", "courses_parted", "pages_parted", "pictures_parted"]
@@ -259,7 +259,7 @@ def _page(
                    "the sheet")
     arrays = {word: _unpacked(work["arrays"][word], kind) for word, kind in (
         ("cutter", "u1"), ("feed", "<f4"), ("speed", "<f4"), ("until", "<f4"), ("kind", "u1"))}
-    order = changes(str(one) if one else "" for one in arrays["cutter"].tolist())
+    order = each_change(str(one) if one else "" for one in arrays["cutter"].tolist())
     if order != said.order:
         yield f"cutters come in the order {', '.join(order)}, {', '.join(said.order)} on the sheet"
     numbers = {name: int(number) for number, (name, _) in said.cutters.items()}

@@ -22,7 +22,7 @@ from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
 from camgen.values import dataclass
 
-__all__ = ["Said", "SaidRow", "SaidStep", "changes", "parted", "said_of", "unlike"]
+__all__ = ["Said", "SaidRow", "SaidStep", "each_change", "parted", "said_of", "unlike"]
 
 _DIAMETER = re.compile(r"\bD ?(\d+(?:\.\d+)?)")
 _COMMENT = re.compile(r"\([^()\r\n]*\)|;[^\r\n]*")
@@ -78,7 +78,7 @@ class Said:
     def order(self) -> list[str]:
         """Numbers of the cutters as its steps need them, one after the other."""
         by_name = {name: number for number, (name, _) in self.cutters.items()}
-        return changes([by_name.get(step.cutter, "") for step in self.steps])
+        return each_change([by_name.get(step.cutter, "") for step in self.steps])
 
     @property
     def offsets(self) -> list[str]:
@@ -164,10 +164,10 @@ def said_of(sheet: str) -> tuple[Said, ...]:
                  for titles, rows, lines, facts in found.parts)
 
 
-def changes(values: Iterable[str]) -> list[str]:
+def each_change(values: Iterable[str]) -> list[str]:
     """Values one after the other, each once where it stays; empty ones are left out.
 
-    >>> changes(["1", "1", "", "2", "1"])
+    >>> each_change(["1", "1", "", "2", "1"])
     ['1', '2', '1']
     """
     return [one for one, _ in groupby(value for value in values if value)]
@@ -284,8 +284,8 @@ def _stretches(programs: Sequence[ReadProgram]) -> Iterator[_Stretch]:
 def _steps(said: Said, programs: Sequence[ReadProgram]) -> Iterator[str]:
     """Number, title, order, cutter, speed and feed of every step."""
     stretches = list(_stretches(programs))
-    spoken = changes(f"{one.number} {_plain(one.title)}" for one in stretches if one.number)
-    order = changes(f"{step.number} {_plain(step.title)}" for step in said.steps)
+    spoken = each_change(f"{one.number} {_plain(one.title)}" for one in stretches if one.number)
+    order = each_change(f"{step.number} {_plain(step.title)}" for step in said.steps)
     # A comment may be too long for its line.
     if spoken and not (len(order) == len(spoken) and all(
             one.startswith(other) for one, other in zip(order, spoken, strict=True))):
@@ -329,7 +329,7 @@ def _cutters(said: Said, text: str, change: ReadBack | None) -> Iterator[str]:
         size = _DIAMETER.search(what)
         if size is not None and float(size[1]) != float(sheet[number][1]):
             yield f"cutter {number} is D {sheet[number][1]} on it, D {size[1]} in the program"
-    fitted = changes(number for number, _ in spoken)
+    fitted = each_change(number for number, _ in spoken)
     if spoken and said.order != fitted:
         yield (f"cutters come in the order {', '.join(said.order)} on it, {', '.join(fitted)} in "
                "the program")

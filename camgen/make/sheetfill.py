@@ -36,7 +36,7 @@ from camgen.sheet.data import (
     DividingLine,
     HoleStep,
     Measure,
-    MetalAccount,
+    MetalRows,
     ProgramLine,
     SetupSheet,
     SheetData,
@@ -86,7 +86,7 @@ def sheet_of(
         ),
         cautions=(*cautions_of(proved), *_machine_cautions(proved)),
         trusted=tuple(Message("{sentence}.", sentence=one.told) for one in proved.trusted),
-        metal=MetalAccount(
+        metal=MetalRows(
             alloy=say("materials", proved.material.title),
             density=proved.material.density.value,
             stock=account.stock,

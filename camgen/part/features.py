@@ -20,22 +20,22 @@ from camgen.values import dataclass
 
 __all__ = [
     "Cone",
-    "Crossing",
+    "CrossedOut",
     "Feature",
     "Hole",
+    "NamePath",
     "Opening",
-    "Outline",
+    "PartOutline",
     "Recess",
     "Spaces",
     "Thickness",
     "Thread",
     "Whole",
-    "Words",
     "is_a",
     "things_of",
 ]
 
-Words: TypeAlias = tuple[str, ...]
+NamePath: TypeAlias = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,8 @@ class Hole:
     depth: float | None = None
     limits: Limits | None = None
     face: Face = "upper"
-    at: Words = ()
-    elsewhere: Words = ()
+    at: NamePath = ()
+    elsewhere: NamePath = ()
 
     @property
     def x(self) -> float:
@@ -79,8 +79,8 @@ class Cone:
     width: float
     face: Face
     angle: float | None = None
-    at: Words = ()
-    elsewhere: Words = ()
+    at: NamePath = ()
+    elsewhere: NamePath = ()
 
     @property
     def name(self) -> str:
@@ -103,8 +103,8 @@ class Thread:
     hole: Hole
     diameter: float
     pitch: float
-    at: Words = ()
-    elsewhere: Words = ()
+    at: NamePath = ()
+    elsewhere: NamePath = ()
 
     @property
     def name(self) -> str:
@@ -141,8 +141,8 @@ class Recess:
     group: str = ""
     fillet: float = 0.0
     face: Face = "upper"
-    at: Words = ()
-    elsewhere: Words = ()
+    at: NamePath = ()
+    elsewhere: NamePath = ()
 
     @property
     def pocket(self) -> str:
@@ -158,12 +158,12 @@ class Opening:
     path: Path
     group: str = ""
     face: Face = "upper"
-    at: Words = ()
-    elsewhere: Words = ()
+    at: NamePath = ()
+    elsewhere: NamePath = ()
 
 
 @dataclass(frozen=True)
-class Crossing:
+class CrossedOut:
     """The openings between hub, rim and arms of a wheel."""
 
     word: ClassVar[str] = "crossing"
@@ -171,7 +171,7 @@ class Crossing:
 
 
 @dataclass(frozen=True)
-class Outline:
+class PartOutline:
     """The part's edge, a closed ``path``, anticlockwise; of a toothed part over its tips."""
 
     word: ClassVar[str] = "outline"
@@ -199,8 +199,8 @@ class Spaces:
 class Whole:
     """What a part has once and as a whole, ``thing``; it goes by that one's word."""
 
-    thing: Crossing | Outline | Thickness | Spaces
-    at: Words = ()
+    thing: CrossedOut | PartOutline | Thickness | Spaces
+    at: NamePath = ()
 
     @property
     def name(self) -> str:
@@ -213,7 +213,7 @@ class Whole:
         return self.thing.word
 
     @property
-    def elsewhere(self) -> Words:
+    def elsewhere(self) -> NamePath:
         """What it is, and no sort."""
         return (self.thing.word,)
 
@@ -224,7 +224,7 @@ class Whole:
 
 
 Feature: TypeAlias = Hole | Cone | Thread | Recess | Opening | Whole
-ThingT = TypeVar("ThingT", Crossing, Outline, Thickness, Spaces)
+ThingT = TypeVar("ThingT", CrossedOut, PartOutline, Thickness, Spaces)
 
 
 def is_a(feature: Feature, kind: type[ThingT]) -> bool:

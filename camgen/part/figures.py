@@ -9,14 +9,14 @@ from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.tolerances import AREA_CHORD
 
-__all__ = ["FIGURES", "area_of", "figures_of", "path_of", "places_of"]
+__all__ = ["PLANE_FIGURES", "area_of", "figures_of", "path_of", "places_of"]
 
-FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
+PLANE_FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
 
 
 def figures_of(shape: Shape) -> list[str]:
     """Which figures a shape was given; it should be one."""
-    return [name for name in FIGURES if getattr(shape, name) is not None]
+    return [name for name in PLANE_FIGURES if getattr(shape, name) is not None]
 
 
 def path_of(shape: Shape) -> Path:
@@ -33,7 +33,7 @@ def path_of(shape: Shape) -> Path:
         raise Refused(
             Fault(
                 f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
-                f"one of {', '.join(FIGURES)} or drawing",
+                f"one of {', '.join(PLANE_FIGURES)} or drawing",
             )
         )
     path = _own_path(shape)

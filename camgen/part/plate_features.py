@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from camgen.part.features import Feature, Opening, Outline, Recess, Thickness, Whole
+from camgen.part.features import Feature, Opening, PartOutline, Recess, Thickness, Whole
 from camgen.part.figures import path_of
 from camgen.part.floors import floors_of, openings_of
 from camgen.part.rounds import round_features
@@ -18,7 +18,7 @@ __all__ = ["plate_features"]
 
 def plate_features(plate: Plate, material: str) -> Iterator[Feature]:
     """All that a plate of ``material`` has. Raises Refused for what cannot be."""
-    yield Whole(Outline(path_of(plate.outline)), ("plate", "outline"))
+    yield Whole(PartOutline(path_of(plate.outline)), ("plate", "outline"))
     yield Whole(Thickness(plate.thickness), ("plate", "thickness"))
     yield from round_features(plate, material)
     for floor in floors_of(plate):

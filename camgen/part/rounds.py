@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from camgen.part.end_shake import seat_depth
-from camgen.part.features import Cone, Hole, Thread, Words
+from camgen.part.features import Cone, Hole, NamePath, Thread
 from camgen.part.figures import places_of
 from camgen.part.plate_words import Face, JewelHole, PlateHole
 from camgen.shapes.path import Point
@@ -48,7 +48,7 @@ class RoundNames:
     said: str
     group: str
     own: tuple[str, ...]
-    at: Words
+    at: NamePath
 
     def who(self, name: str) -> str:
         """What goes by ``name``, the shared one or one of its own.
@@ -115,7 +115,7 @@ def round_names(plate: Plate) -> Iterator[RoundNames]:
             yield _names(f"the hole below the seat of {name}", f"{name}{_BELOW}", places, at)
 
 
-def _names(said: str, group: str, places: tuple[Point, ...], at: Words) -> RoundNames:
+def _names(said: str, group: str, places: tuple[Point, ...], at: NamePath) -> RoundNames:
     return RoundNames(said, group, tuple(own for own, _ in _named(group, places)), at)
 
 

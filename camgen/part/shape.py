@@ -8,17 +8,17 @@ from functools import cached_property
 
 from camgen.part.features import (
     Cone,
-    Crossing,
+    CrossedOut,
     Feature,
     Hole,
     Opening,
-    Outline,
+    PartOutline,
     Recess,
     Thread,
     things_of,
 )
 from camgen.part.plate_words import Face
-from camgen.shapes.mirror import Axis, mirrored, mirrored_area, mirrored_path
+from camgen.shapes.mirror import MirrorAxis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.path import Path
 from camgen.values import dataclass
 
@@ -63,17 +63,17 @@ class PartShape:
         return self._threaded.get(hole.name)
 
 
-def as_it_lies(features: Sequence[Feature], face: Face, turned: Axis) -> PartShape:
+def as_it_lies(features: Sequence[Feature], face: Face, turned: MirrorAxis) -> PartShape:
     """A part of these features with ``face`` up, mirrored where it was ``turned`` over."""
     holes = {one.name: replace(one, place=mirrored(one.place, turned))
              for one in features if isinstance(one, Hole)}
     recesses = [replace(one, area=mirrored_area(one.area, turned))
                 for one in features if isinstance(one, Recess)]
     openings = [one for one in features if isinstance(one, Opening)]
-    crossed = [path for one in things_of(features, Crossing) for path in one.paths]
+    crossed = [path for one in things_of(features, CrossedOut) for path in one.paths]
     up = [one for one in holes.values() if one.depth is None or one.face == face]
     return PartShape(
-        mirrored_path(things_of(features, Outline)[0].path, turned),
+        mirrored_path(things_of(features, PartOutline)[0].path, turned),
         tuple(mirrored_path(path, turned)
               for path in (*(one.path for one in openings), *crossed)),
         tuple(hole for hole in up if hole.depth is None),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from camgen.part.features import Feature, Hole, Outline, Spaces, Thickness, Whole
+from camgen.part.features import Feature, Hole, PartOutline, Spaces, Thickness, Whole
 from camgen.shapes.path import Point, circle
 from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
 from camgen.teeth.forms import form_named
@@ -20,7 +20,7 @@ def toothed_features(
     """The features of a wheel or pinion, ``part``; ``length`` along its arbor, ``bore`` or 0."""
     middle = Point(0.0, 0.0)
     return (
-        Whole(Outline(circle(middle, tooth.tip_radius)), (part,)),
+        Whole(PartOutline(circle(middle, tooth.tip_radius)), (part,)),
         Whole(Thickness(length), (part, length_word)),
         Whole(Spaces(tooth, length), (part,)),
         *((Hole("bore", middle, bore, "bore", at=(part, "bore"), elsewhere=("bore",)),)

@@ -101,7 +101,7 @@ class Wheel(FormedModel):
         """All that the wheel has. Raises Refused when the numbers make no tooth or no crossing."""
         tooth = self.tooth()
         paths = self.crossing_paths(tooth)
-        crossing = (made.Whole(made.Crossing(paths), ("wheel", "crossing")),) if paths else ()
+        crossing = (made.Whole(made.CrossedOut(paths), ("wheel", "crossing")),) if paths else ()
         return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
                 *crossing)
 

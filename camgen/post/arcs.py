@@ -15,7 +15,7 @@ from typing import NamedTuple
 from camgen.shop.machine import ArcWords
 from camgen.values import dataclass
 
-__all__ = ["HALF_DIAGONAL", "ArcLimits", "Piece", "arc_limits", "arc_pieces"]
+__all__ = ["HALF_DIAGONAL", "ArcBlock", "ArcLimits", "arc_limits", "arc_pieces"]
 
 # NISTIR 6556 calls an arc an error when its two radii differ by more than this, or by more than
 # 0.0002 inch in a program in inches (from memory); the smaller of the two serves for both.
@@ -38,7 +38,7 @@ class ArcLimits:
     lines_only: bool
 
 
-class Piece(NamedTuple):
+class ArcBlock(NamedTuple):
     """One block: to the whole-count point ``a``, ``b``; ``share`` of the sweep is done there.
 
     ``centre`` is None for a line. ``radius`` is what the block's end points and centre give.
@@ -83,7 +83,7 @@ def arc_pieces(
     full: bool,
     limits: ArcLimits,
     straight: bool = False,
-) -> list[Piece]:
+) -> list[ArcBlock]:
     """The blocks of one arc, from the point ``here`` where the machine stands.
 
     ``start_meant`` and ``end_meant`` are the planned points before rounding, ``end`` the rounded
@@ -117,7 +117,7 @@ def arc_pieces(
         or limits.lines_only
         or not limits.smallest_radius <= radius <= limits.largest_radius
     )
-    pieces: list[Piece] = []
+    pieces: list[ArcBlock] = []
     if not straight and not limits.quadrants and sweep <= limits.longest_sweep:
         _add_arc(pieces, here, end, centre, radius, angle, turn, 0.0, 1.0, limits)
         return pieces
@@ -138,7 +138,7 @@ def arc_pieces(
             )
         if straight:
             if to != here:
-                pieces.append(Piece(to[0], to[1], share, None))
+                pieces.append(ArcBlock(to[0], to[1], share, None))
         else:
             _add_arc(pieces, here, to, centre, radius, angle + turn * done, turn, done, share,
                      limits)
@@ -181,7 +181,7 @@ def _quadrant_stops(angle: float, turn: float, longest: float) -> list[float]:
 
 
 def _add_arc(
-    pieces: list[Piece],
+    pieces: list[ArcBlock],
     here: tuple[int, int],
     to: tuple[int, int],
     centre: tuple[float, float],
@@ -204,7 +204,7 @@ def _add_arc(
     if chord * chord <= radius:
         # An eighth of a count off a straight line: the grid could not tell the arc from it, and
         # its centre would hang on the rounding.
-        pieces.append(Piece(to[0], to[1], share, None))
+        pieces.append(ArcBlock(to[0], to[1], share, None))
         return
     # The point nearest the planned centre that is as far from both rounded ends.
     shift = (
@@ -222,12 +222,12 @@ def _add_arc(
     right_way = cross * turn > 0 or sweep > 0.95 * pi
     if error <= limits.radii_agree and right_way and (from_a or from_b):
         pieces.append(
-            Piece(to[0], to[1], share, (best_a, best_b), (hypot(from_a, from_b)
+            ArcBlock(to[0], to[1], share, (best_a, best_b), (hypot(from_a, from_b)
                   + hypot(to[0] - best_a, to[1] - best_b)) / 2.0)
         )
         return
     if chord < 4 * limits.grid or sweep < 1e-3:
-        pieces.append(Piece(to[0], to[1], share, None))
+        pieces.append(ArcBlock(to[0], to[1], share, None))
         return
     middle = (done + share) / 2.0
     at = angle + turn * (middle - done)

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 from camgen.values import dataclass
 
-__all__ = ["Difference", "Field", "differences", "fields", "in_sentences", "yaml_value"]
+__all__ = ["Field", "UnlikePlainIso", "differences", "fields", "in_sentences", "yaml_value"]
 
 # What a machine is, not how its programs are spelt: never a difference from plain ISO.
 FACTS: Final = ("name", "describes", "x", "y", "z", "dividing", "second-rotary", "spindle",
@@ -29,7 +29,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class UnlikePlainIso:
     """A word that is spelt otherwise than in plain ISO."""
 
     path: str
@@ -59,14 +59,15 @@ def _fields(model: BaseModel, path: str) -> Iterator[Field]:
             yield Field(word, value, plain, info.description or "")
 
 
-def differences(machine: Machine) -> tuple[Difference, ...]:
+def differences(machine: Machine) -> tuple[UnlikePlainIso, ...]:
     """The words of a machine's programs that are not plain ISO, in the file's order.
 
     >>> [d.path for d in differences(Machine(name="plain", describes="plain"))]
     []
     """
     return tuple(
-        Difference(field.path, yaml_value(field.value), yaml_value(field.plain), field.description)
+        UnlikePlainIso(field.path, yaml_value(field.value), yaml_value(field.plain),
+                       field.description)
         for field in fields(machine)
         if field.path.split(".")[0] not in FACTS and field.value != field.plain
     )

@@ -10,21 +10,20 @@ from collections.abc import Callable
 
 from camgen.shop.machine import NumberWords
 
-__all__ = ["MM_PER_INCH", "WordTexts", "grid_of", "number_text"]
-
-MM_PER_INCH = 25.4
+__all__ = ["WordTexts", "grid_of", "number_written"]
 
 
-def number_text(counts: int, decimals: int, words: NumberWords) -> str:
+
+def number_written(counts: int, decimals: int, words: NumberWords) -> str:
     """The number ``counts`` × 10^-``decimals`` as the machine file spells it.
 
-    >>> number_text(-2500, 3, NumberWords())
+    >>> number_written(-2500, 3, NumberWords())
     '-2.5'
-    >>> number_text(2000, 3, NumberWords()), number_text(2000, 3, NumberWords(point="needed"))
+    >>> number_written(2000, 3, NumberWords()), number_written(2000, 3, NumberWords(point="needed"))
     ('2.', '2')
-    >>> number_text(500, 3, NumberWords(leading_zero=False, trailing_zeros=True, plus=True))
+    >>> number_written(500, 3, NumberWords(leading_zero=False, trailing_zeros=True, plus=True))
     '+.500'
-    >>> number_text(5000, 3, NumberWords(point="never"))
+    >>> number_written(5000, 3, NumberWords(point="never"))
     '5000'
     """
     sign = "-" if counts < 0 else "+" if words.plus else ""

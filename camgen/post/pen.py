@@ -13,11 +13,12 @@ from typing import Any, ClassVar, Final
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station
-from camgen.post.arcs import Piece, arc_limits, arc_pieces
-from camgen.post.numbers import MM_PER_INCH, WordTexts, grid_of, number_text
-from camgen.post.repeats import Body
+from camgen.post.arcs import ArcBlock, arc_limits, arc_pieces
+from camgen.post.numbers import WordTexts, grid_of, number_written
+from camgen.post.repeats import RepeatedBody
 from camgen.post.text import ProgramText
 from camgen.shop.machine import DrivenHead, HandHead, Machine
+from camgen.shop.model import MM_PER_INCH
 from camgen.values import dataclass
 
 __all__ = ["Pen"]
@@ -126,7 +127,7 @@ class Pen:
     # Numbers and words
 
     def _length_text(self, counts: int) -> str:
-        return number_text(counts, self.machine.numbers.decimals, self.machine.numbers)
+        return number_written(counts, self.machine.numbers.decimals, self.machine.numbers)
 
     def length(self, mm: float) -> str:
         """A length in the program's units, as text."""
@@ -159,7 +160,7 @@ class Pen:
                 f"a feed of {value:.4g} a minute is nothing with {decimals} decimal places",
                 "give numbers.feed-decimals more places in the machine file",
             ))
-        return "F" + number_text(counts, decimals, self.machine.numbers)
+        return "F" + number_written(counts, decimals, self.machine.numbers)
 
     def _time_text(self, seconds: float) -> str:
         """A time in the dwell's unit, rounded up: no wait is shorter than planned."""
@@ -167,7 +168,7 @@ class Pen:
             return str(ceil(seconds * 1000.0 - 1e-6))
         if self.machine.numbers.point == "never":
             return str(ceil(seconds - 1e-6))
-        return number_text(ceil(seconds * 1000.0 - 1e-6), 3, self.machine.numbers)
+        return number_written(ceil(seconds * 1000.0 - 1e-6), 3, self.machine.numbers)
 
     # Blocks besides motion
 
@@ -337,7 +338,7 @@ class Pen:
 
     # Subprograms
 
-    def call(self, body: Body) -> None:
+    def call(self, body: RepeatedBody) -> None:
         """Call the subprogram of a body of moves, which is written when first called."""
         words, offsets = self.machine.subprograms, self.machine.offsets
         self.find()
@@ -371,7 +372,7 @@ class Pen:
             else:
                 self.block("G92", self._words[0][x], self._words[1][y])
 
-    def _subprogram(self, body: Body) -> Subprogram:
+    def _subprogram(self, body: RepeatedBody) -> Subprogram:
         """The lines of a subprogram: nothing in them hangs on where it is called from."""
         words = self.machine.subprograms
         number = self.first_subprogram + len(self.subprograms)
@@ -505,7 +506,7 @@ class Pen:
             self._limits, move.plane not in arcs.planes or (helix and not arcs.helices),
         )
         if not pieces and (helix or end != (here_a, here_b)):
-            pieces = [Piece(*end, 1.0, None)]
+            pieces = [ArcBlock(*end, 1.0, None)]
         feed = move.feed
         for piece in pieces:
             at[first], at[second] = piece.a, piece.b
@@ -537,7 +538,7 @@ class Pen:
         second: int,
         clockwise: bool,
         words: list[str],
-        piece: Piece,
+        piece: ArcBlock,
         start: tuple[int, int],
         feed: float,
     ) -> None:
@@ -803,7 +804,7 @@ class Pen:
 
     def angle_text(self, counts: int) -> str:
         """An angle as the machine file spells it."""
-        return number_text(counts, self.machine.numbers.rotary_decimals, self.machine.numbers)
+        return number_written(counts, self.machine.numbers.rotary_decimals, self.machine.numbers)
 
     def _turn_to(self, head: DrivenHead, goal: int) -> None:
         """One turn; in several where the control would otherwise take the other way round."""

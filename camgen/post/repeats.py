@@ -15,7 +15,7 @@ from typing import TypeAlias
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Rapid, Station
 from camgen.values import dataclass
 
-__all__ = ["Body", "bodies_at_places", "bodies_at_stations", "bodies_between_indexes"]
+__all__ = ["RepeatedBody", "bodies_at_places", "bodies_at_stations", "bodies_between_indexes"]
 
 Cutting: TypeAlias = Rapid | Feed | Arc | Drill | Dwell
 
@@ -29,7 +29,7 @@ SAME_DECIMALS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
+class RepeatedBody:
     """Moves made more than once: in place (``base`` None), or relative to ``base`` (x, y), mm."""
 
     moves: tuple[Cutting, ...]
@@ -38,7 +38,7 @@ class Body:
 
 def bodies_between_indexes(
     moves: Sequence[Move],
-) -> list[tuple[tuple[Move, ...], Body | None]] | None:
+) -> list[tuple[tuple[Move, ...], RepeatedBody | None]] | None:
     """The moves cut before every turn of the head: what comes first, and the body after it.
 
     None when nothing repeats. Put together again the pieces are the moves.
@@ -64,10 +64,11 @@ def bodies_between_indexes(
     }
     if not good:
         return None
-    done: list[tuple[tuple[Move, ...], Body | None]] = []
+    done: list[tuple[tuple[Move, ...], RepeatedBody | None]] = []
     for first, rest in pieces:
         if first and tuple(rest) in good:
-            done.append((tuple(first), Body(tuple(m for m in rest if isinstance(m, Cutting)))))
+            body = RepeatedBody(tuple(m for m in rest if isinstance(m, Cutting)))
+            done.append((tuple(first), body))
         elif first or rest:
             done.append(((*first, *rest), None))
     return done
@@ -75,7 +76,7 @@ def bodies_between_indexes(
 
 def bodies_at_stations(
     groups: Sequence[tuple[Move, ...]], largest: int | None
-) -> list[tuple[tuple[Move, ...], Body | None]] | None:
+) -> list[tuple[tuple[Move, ...], RepeatedBody | None]] | None:
     """The same moves at each station as one body; None when they differ or are too many.
 
     ``groups`` each begin with going to a station; ``largest`` bytes are what the control holds.
@@ -90,13 +91,13 @@ def bodies_at_stations(
         return None
     if largest is not None and BYTES * len(same) > MEMORY_SHARE * largest:
         return None
-    body = Body(tuple(move for move in same if isinstance(move, Cutting)))
+    body = RepeatedBody(tuple(move for move in same if isinstance(move, Cutting)))
     if len(body.moves) < len(same) or any(group[1:] != same for group in groups):
         return None
     return [(group[:1], body) for group in groups]
 
 
-def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[Body] | None:
+def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[RepeatedBody] | None:
     """The strokes of a section as one body at several places; None when they are not.
 
     ``strokes`` are cut where the cutter comes clear. The shortest run of strokes is sought whose
@@ -124,7 +125,7 @@ def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[Body] | None:
     return None
 
 
-def _relative(strokes: Sequence[tuple[Move, ...]]) -> Body | None:
+def _relative(strokes: Sequence[tuple[Move, ...]]) -> RepeatedBody | None:
     """A run of strokes relative to the place it begins at; None when it begins at no place."""
     moves = [move for stroke in strokes for move in stroke]
     if not moves or not all(isinstance(move, Cutting) for move in moves):
@@ -148,14 +149,14 @@ def _relative(strokes: Sequence[tuple[Move, ...]]) -> Body | None:
             done.append(dataclasses.replace(move, x=move.x - x, y=move.y - y))
         elif isinstance(move, Dwell):
             done.append(move)
-    return Body(tuple(done), (x, y))
+    return RepeatedBody(tuple(done), (x, y))
 
 
 def _less(value: float | None, base: float) -> float | None:
     return None if value is None else value - base
 
 
-def _key(body: Body) -> tuple[object, ...]:
+def _key(body: RepeatedBody) -> tuple[object, ...]:
     """What two bodies have in common when they are one, beside where they stand."""
     key: list[object] = []
     for move in body.moves:

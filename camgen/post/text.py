@@ -14,7 +14,7 @@ from camgen.faults import Fault, Refused
 from camgen.messages import Message, verbatim
 from camgen.shop.machine import Machine
 
-__all__ = ["ProgramText", "plain_text"]
+__all__ = ["ProgramText", "comment_signs"]
 
 _SPELT = (
     ("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("×", "x"), ("–", "-"),
@@ -30,10 +30,10 @@ _ACTING = "()%;{}!~?$"
 _ACTIVE = re.compile(r"([A-Z][A-Z0-9]*) *,", re.IGNORECASE)
 
 
-def plain_text(text: str, capitals: bool = True) -> str:
+def comment_signs(text: str, capitals: bool = True) -> str:
     """``text`` in characters every control shows: plain ASCII, no brackets, no % or semicolon.
 
-    >>> plain_text("Third wheel Ø10.9, 57.6° (Größe 5 µm)")
+    >>> comment_signs("Third wheel Ø10.9, 57.6° (Größe 5 µm)")
     'THIRD WHEEL D10.9, 57.6 DEG GROSSE 5 UM'
     """
     for sign, word in _SPELT:
@@ -110,7 +110,7 @@ class ProgramText:
         style = self._comments.style
         if style == "none":
             return
-        shown = plain_text(text, self._comments.letters == "capitals").replace('"', "'")
+        shown = comment_signs(text, self._comments.letters == "capitals").replace('"', "'")
         for line in textwrap.wrap(shown, self.comment_room - len('JOB ""')):
             self.line(f'(JOB "{line}")' if style == "parentheses" else f'; JOB "{line}"')
 
@@ -122,7 +122,7 @@ class ProgramText:
         style = self._comments.style
         if style == "none":
             return
-        shown = plain_text(text, self._comments.letters == "capitals")
+        shown = comment_signs(text, self._comments.letters == "capitals")
         for line in textwrap.wrap(shown, self.comment_room):
             if quiet and _ACTIVE.match(line):
                 line = line.replace(",", "", 1)
@@ -153,7 +153,7 @@ class ProgramText:
                 f"the message {head + tail!r} is longer than a comment of {room} characters",
                 "give comments.longest more characters in the machine file, or shorten the message",
             ))
-        value = plain_text(self._said(values[last]))
+        value = comment_signs(self._said(values[last]))
         if tail:
             value = value[: room - len(head) - len(tail)]
         return f"{head}{value}{tail}"

@@ -27,16 +27,16 @@ from camgen.moves import (
     Station,
 )
 from camgen.post.arcs import HALF_DIAGONAL
-from camgen.post.numbers import MM_PER_INCH
 from camgen.post.pen import Pen
 from camgen.post.repeats import (
-    Body,
+    RepeatedBody,
     bodies_at_places,
     bodies_at_stations,
     bodies_between_indexes,
 )
-from camgen.post.text import plain_text
+from camgen.post.text import comment_signs
 from camgen.shop.machine import HandHead, Machine
+from camgen.shop.model import MM_PER_INCH
 from camgen.values import dataclass
 
 __all__ = ["CAUTIONS", "Program", "write_programs"]
@@ -67,7 +67,7 @@ class Stroke:
     moves: tuple[Move, ...]
     first: bool
     last: bool
-    body: Body | None = None
+    body: RepeatedBody | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +255,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     pen.first_subprogram += parts.subprograms + 10 * sheet.before
     number = len(parts.done) + 1
     pen.values = {
-        "program": plain_text(sheet.stem), "part": str(number), "space": "0", "angle": "0",
+        "program": comment_signs(sheet.stem), "part": str(number), "space": "0", "angle": "0",
         "safe": pen.length(setup.retract_to), "step": "0", "cutter": "0", "speed": "0",
     }
     parts.pen = pen
@@ -459,7 +459,7 @@ def _strokes(setup: SetupMoves, machine: Machine) -> Iterator[Stroke]:
 
 def _pieces(
     moves: tuple[Move, ...], setup: SetupMoves, machine: Machine
-) -> list[tuple[tuple[Move, ...], Body | None]]:
+) -> list[tuple[tuple[Move, ...], RepeatedBody | None]]:
     """Pieces of a section's moves that each begin clear of the work."""
     if any(isinstance(move, Station) for move in moves[1:]):
         stations = list(_by_station(moves))

@@ -25,7 +25,7 @@ from camgen.preview.cut_teeth import axes_of
 from camgen.preview.palette import DARK, LIGHT, Palette, shade
 from camgen.preview.removal import remove
 from camgen.preview.tight import part_lines
-from camgen.preview.track import Track, follow, with_waits
+from camgen.preview.track import Track, traced, with_waits
 from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.reader.waits import Wait, events_in_order, halts, waits
@@ -59,7 +59,7 @@ def bench_page(
         return catalogue("page", key, **fields)
 
     events = events_in_order(programs)
-    track = follow(joined(tuple(program.motion for program in programs)), machine, CHECK_CHORD,
+    track = traced(joined(tuple(program.motion for program in programs)), machine, CHECK_CHORD,
                    halts(events))
     short, engaged = len(track) <= _MOST_ENGAGED, None
     match layout:

@@ -16,8 +16,8 @@ from camgen.preview.board import Board, Box, Panel, Style, new_board
 from camgen.preview.palette import Palette, palette, shade
 from camgen.preview.removal import Removal, remove
 from camgen.preview.setup import HEIGHT, WIDTH, Picture, draw_head
-from camgen.preview.strips import Work, course_of, draw_strips
-from camgen.preview.track import Track, follow
+from camgen.preview.strips import MetalTaken, course_of, draw_strips
+from camgen.preview.track import Track, traced
 from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
@@ -48,7 +48,7 @@ def board_of_course(
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes."""
     motion = joined(tuple(program.motion for program in programs))
-    track = follow(motion, machine, 0.005)
+    track = traced(motion, machine, 0.005)
     removal = remove(layout, track, cutters)
     course = course_of(track, work_of(track, layout.top, removal),
                        np.nan_to_num(motion.feed[track.piece]), motion.speed[track.piece], cutters,
@@ -76,11 +76,11 @@ def board_of_course(
     return board, says
 
 
-def work_of(track: Track, top: float, removal: Removal) -> Work:
+def work_of(track: Track, top: float, removal: Removal) -> MetalTaken:
     """What the stretches do below a face at the height ``top``, as the field of heights tells."""
     depth = top - np.minimum(track.start[:, 2], track.end[:, 2])
     met = track.cutting & (depth > 1e-6)
-    return Work(depth, removal.engaged, removal.removed, track.since,
+    return MetalTaken(depth, removal.engaged, removal.removed, track.since,
                 np.where(met, track.until, track.since))
 
 

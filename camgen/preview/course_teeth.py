@@ -18,9 +18,9 @@ from camgen.preview.cut_teeth import Cut, cut_of, depth_and_place, space_left
 from camgen.preview.infeed import first_spaces
 from camgen.preview.palette import palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture, draw_head
-from camgen.preview.strips import Course, Work, course_of, draw_strips
+from camgen.preview.strips import Course, MetalTaken, course_of, draw_strips
 from camgen.preview.tooth import draw_wheel
-from camgen.preview.track import Track, follow
+from camgen.preview.track import Track, traced
 from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
@@ -31,7 +31,7 @@ __all__ = ["board_of_tooth_course", "draw_tooth_course", "tooth_work"]
 _COLUMNS = 320
 
 
-def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> Work:
+def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> MetalTaken:
     """What each stretch does to the blanks.
 
     A pass at the depth d takes the space at d less the one cut there before, over as much of the
@@ -74,7 +74,7 @@ def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter])
             begun[row] += wait * lasts
             ended[row] = begun[row] + inside * lasts
             before[angle] = key
-    return Work(depth, engaged, removed, begun, ended)
+    return MetalTaken(depth, engaged, removed, begun, ended)
 
 
 def draw_tooth_course(
@@ -98,13 +98,13 @@ def board_of_tooth_course(
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes."""
     motion = joined(tuple(program.motion for program in programs))
-    track = follow(motion, machine, 0.005)
+    track = traced(motion, machine, 0.005)
     cut = cut_of(layout, track, cutters)
     work = tooth_work(layout, track, cutters)
 
     def course(rows: int, columns: int) -> Course:
         some = track.only(slice(0, rows))
-        part = Work(*(values[:rows] for values in (
+        part = MetalTaken(*(values[:rows] for values in (
             work.depth, work.engaged, work.removed, work.begun, work.ended)))
         return course_of(some, part, np.nan_to_num(motion.feed[some.piece]),
                          motion.speed[some.piece], cutters, cutting_force, columns)
@@ -160,7 +160,7 @@ def _wheel(board: Board, cut: Cut, box: Box, done: bool) -> None:
                       zorder=2))
 
 
-def _in_words(board: Board, course: Course, work: Work) -> str:
+def _in_words(board: Board, course: Course, work: MetalTaken) -> str:
     share = 100.0 * float(np.mean(course.engaged > 0))
     hardest = float(np.nanmax(course.force)) if np.isfinite(course.force).any() else 0.0
     return board.says(

@@ -19,7 +19,7 @@ from camgen.preview.on_arbor import arbor_key, hatch_of
 from camgen.preview.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.preview.tooth import draw_as_cut, most_off_at
-from camgen.preview.track import follow
+from camgen.preview.track import traced
 from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.result import Proof
@@ -166,7 +166,7 @@ def _flat(board: Board, evidence: FlatEvidence, spot: _Spot, plan: Box, side: Bo
     from matplotlib.patches import Circle
 
     layout = evidence.layout
-    track = follow(evidence.motion, evidence.machine)
+    track = traced(evidence.motion, evidence.machine)
     wide = min(plan.width, plan.height)
     middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2
     if spot.at is None:
@@ -229,7 +229,7 @@ def _flat_side(
                             facecolor=colours.paper, edgecolor=colours.holding, hatch="////",
                             linewidth=0.8, zorder=2))
     begin, finish = _beside(evidence, spot)
-    track = follow(motion, evidence.machine)
+    track = traced(motion, evidence.machine)
     for piece in range(begin, finish):
         own = track.only(track.piece == piece)
         lines = [np.column_stack((np.vstack((a, b))[:, axis], np.vstack((a, b))[:, 2]))
@@ -250,7 +250,7 @@ def _flat_side(
 def _teeth(board: Board, evidence: HeadEvidence, spot: _Spot, plan: Box, side: Box) -> None:
     """The tooth space at fault along the arbor in a loupe, cutter and work from the side."""
     layout = evidence.layout
-    track = follow(evidence.motion, evidence.machine)
+    track = traced(evidence.motion, evidence.machine)
     sizes = layout.tooth.sizes
     wide = min(plan.width, plan.height)
     middle = plan.x + plan.width / 2, plan.y + plan.height - wide / 2

@@ -17,7 +17,7 @@ from camgen.part.shape import PartShape
 from camgen.preview.board import Board, Box, Panel
 from camgen.preview.front import draw_section, section_bounds
 from camgen.preview.key import Sample, draw_key
-from camgen.preview.plan_view import Spot, Work, draw_work
+from camgen.preview.plan_view import PlacedSpot, PlanPanels, draw_work
 from camgen.preview.sides import draw_against_time
 from camgen.preview.tight import Tight, tight_places
 from camgen.preview.track import Track
@@ -42,7 +42,7 @@ def draw_flat(
     lowest = float(track.end[cutting, 2].min()) if cutting.any() else layout.bottom
     # Whatever goes through is as deep as can be: the carrier beneath does not count.
     deepest = min(max(lowest, layout.bottom), layout.top - 1e-6)
-    work = Work(layout, track, cutters, deepest)
+    work = PlanPanels(layout, track, cutters, deepest)
     key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
@@ -69,7 +69,7 @@ def draw_plan(
 ) -> None:
     """Stock, holding, ways, parts and zero in a panel of another picture."""
     deepest = min(float(track.end[:, 2].min(initial=layout.bottom)), layout.top - 1e-6)
-    work = Work(layout, track, cutters, max(deepest, layout.bottom))
+    work = PlanPanels(layout, track, cutters, max(deepest, layout.bottom))
     draw_work(work, panel, detail=True, board=board, entries=False)
 
 
@@ -92,7 +92,7 @@ def _tightest_way(track: Track) -> Tight:
     return Tight((float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way")
 
 
-def _field_of(work: Work) -> tuple[float, float, float, float]:
+def _field_of(work: PlanPanels) -> tuple[float, float, float, float]:
     """What a plan must show: the stock, or where the program goes when none is known."""
     if not work.layout.stock.is_empty:
         return work.layout.stock.bounds
@@ -102,7 +102,7 @@ def _field_of(work: Work) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def _piece_is_worth_a_loupe(work: Work, field: Box) -> bool:
+def _piece_is_worth_a_loupe(work: PlanPanels, field: Box) -> bool:
     """Whether the loupe of one of several pieces shows it much larger than the plan does."""
     low_x, _, high_x, _ = _field_of(work)
     left = field.width * 0.545
@@ -111,7 +111,7 @@ def _piece_is_worth_a_loupe(work: Work, field: Box) -> bool:
 
 
 def _several(
-    board: Board, work: Work, field: Box, piece: tuple[float, float], tight: Tight,
+    board: Board, work: PlanPanels, field: Box, piece: tuple[float, float], tight: Tight,
     names: Mapping[int, str],
 ) -> None:
     """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
@@ -139,7 +139,7 @@ def _several(
 
 
 def _single(
-    board: Board, work: Work, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
+    board: Board, work: PlanPanels, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
 ) -> None:
     """One piece: its plan large, its tight places in loupes, depth against time."""
     shown = _apart_from_each_other(work, tights)
@@ -177,7 +177,7 @@ def _single(
             board.text(x, loupe.box.y - 4.4 - 4.2 * row, line, across="center")
 
 
-def _apart_from_each_other(work: Work, tights: Sequence[Tight]) -> tuple[Tight, ...]:
+def _apart_from_each_other(work: PlanPanels, tights: Sequence[Tight]) -> tuple[Tight, ...]:
     """The tight places less those that a tighter one's loupe shows already."""
     shown: list[Tight] = []
     for tight in tights:
@@ -187,8 +187,8 @@ def _apart_from_each_other(work: Work, tights: Sequence[Tight]) -> tuple[Tight, 
     return tuple(shown)
 
 
-def _plan(board: Board, work: Work, box: Box, margin: float, tight: Tight, *, detail: bool
-          ) -> tuple[Panel, dict[Spot, int]]:
+def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: Tight, *, detail: bool
+          ) -> tuple[Panel, dict[PlacedSpot, int]]:
     """The plan with a section through its tightest place and the scale under it.
 
     With it the number of each entry.
@@ -218,8 +218,8 @@ def _plan(board: Board, work: Work, box: Box, margin: float, tight: Tight, *, de
 
 
 def _piece_and_spot(
-    board: Board, work: Work, plan: Panel, ring: Panel, low: tuple[float, float], small: float,
-    tight: Tight,
+    board: Board, work: PlanPanels, plan: Panel, ring: Panel, low: tuple[float, float],
+    small: float, tight: Tight,
 ) -> None:
     draw_work(work, ring, detail=True, board=board)
     radius = _spot_radius(work, tight.size)
@@ -244,7 +244,7 @@ def _caption(board: Board, loupe: Panel, tight: Tight) -> tuple[str, ...]:
                              size=f"{tight.size:.3g}")
 
 
-def _extent(work: Work) -> tuple[tuple[float, float], float]:
+def _extent(work: PlanPanels) -> tuple[tuple[float, float], float]:
     """The middle of a piece in its own frame, and the radius about it that shows the whole, mm."""
     points = work.layout.part.outline.points(0.01)
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
@@ -253,7 +253,7 @@ def _extent(work: Work) -> tuple[tuple[float, float], float]:
     return (float(middle[0]), float(middle[1])), reach
 
 
-def _spot_radius(work: Work, corner: float) -> float:
+def _spot_radius(work: PlanPanels, corner: float) -> float:
     """Radius of what the loupe shows: the corner and a few widths of the smallest cutter."""
     slim = min((cutter.diameter for cutter in work.cutters.values()), default=0.5)
     return max(2.2 * slim, 3.0 * corner, 0.15)

@@ -24,7 +24,7 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.tolerances import CHECK_CHORD
 
-__all__ = ["cut_at", "draw_section", "section_bounds"]
+__all__ = ["draw_section", "height_left", "section_bounds"]
 
 # Rapid moves are shown where that takes no more than this share of the plan's height.
 _MOST_SHARE = 0.15
@@ -96,7 +96,7 @@ def _metal(board: Board, panel: Panel, layout: FlatLayout, track: Track,
         return
     left, _, right, _ = inside.bounds
     places = np.linspace(left, right, max(int((right - left) * panel.scale * _PER_MM), 2))
-    surface = np.clip(cut_at(layout.top, track, cutters, places, y), layout.bottom, layout.top)
+    surface = np.clip(height_left(layout.top, track, cutters, places, y), layout.bottom, layout.top)
     ring = np.vstack(((left, layout.bottom), np.column_stack((places, surface)),
                       (right, layout.bottom)))
     metal: BaseGeometry = Area(ring).buffer(0)
@@ -132,7 +132,7 @@ def _cut_before(layout: FlatLayout, y: float) -> BaseGeometry:
     return shapely.union_all(gone)
 
 
-def cut_at(top: float, track: Track, cutters: Mapping[int, Cutter], places: Floats, y: float
+def height_left(top: float, track: Track, cutters: Mapping[int, Cutter], places: Floats, y: float
            ) -> Floats:
     """(n,) height of the metal left at ``places`` (n,) in X on the line at ``y``.
 

@@ -26,10 +26,10 @@ from camgen.shapes.path import Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["Spot", "Work", "draw_work"]
+__all__ = ["PlacedSpot", "PlanPanels", "draw_work"]
 
 # A place on the work, mm.
-Spot = tuple[float, float]
+PlacedSpot = tuple[float, float]
 
 # Depths told apart by shade; more could not be seen.
 _SHADES = 6
@@ -39,7 +39,7 @@ _NO_LINES = 0.5
 
 
 @dataclass(frozen=True)
-class Work:
+class PlanPanels:
     """What all panels of one picture draw."""
 
     layout: FlatLayout
@@ -48,8 +48,8 @@ class Work:
     lowest: float
 
 
-def draw_work(work: Work, panel: Panel, *, detail: bool, board: Board, entries: bool = True,
-              numbers: Mapping[Spot, int] | None = None) -> dict[Spot, int]:
+def draw_work(work: PlanPanels, panel: Panel, *, detail: bool, board: Board, entries: bool = True,
+              numbers: Mapping[PlacedSpot, int] | None = None) -> dict[PlacedSpot, int]:
     """Stock, holding, ways, parts and zero in one panel; answers the number of each entry.
 
     A loupe is given the ``numbers`` of the plan that it enlarges, so that both say the same.
@@ -108,7 +108,7 @@ def _polylines(track: Track, keep: Flags, tolerance: float) -> list[Floats]:
     return simplified(found, tolerance)
 
 
-def _swaths(work: Work, panel: Panel, board: Board) -> None:
+def _swaths(work: PlanPanels, panel: Panel, board: Board) -> None:
     """The ways in metal at the cutters' true width, shaded by depth, and their middle lines."""
     from matplotlib.collections import LineCollection
     from matplotlib.path import Path as Outline
@@ -191,7 +191,7 @@ def _apart(lines: Sequence[Floats], diameter: float) -> list[float]:
     return found.tolist()
 
 
-def _rapids(work: Work, panel: Panel, board: Board) -> None:
+def _rapids(work: PlanPanels, panel: Panel, board: Board) -> None:
     from matplotlib.collections import LineCollection
 
     track = work.track
@@ -214,8 +214,8 @@ def _zero(panel: Panel, board: Board) -> None:
                      markeredgewidth=0.8))
 
 
-def _entries(work: Work, panel: Panel, board: Board, detail: bool, numbers: Mapping[Spot, int]
-             ) -> dict[Spot, int]:
+def _entries(work: PlanPanels, panel: Panel, board: Board, detail: bool,
+             numbers: Mapping[PlacedSpot, int]) -> dict[PlacedSpot, int]:
     """Where the cutter goes down into metal, numbered in order; answers the number of each.
 
     From afar the pieces are numbered instead, in the order they are first cut.
@@ -240,8 +240,8 @@ def _entries(work: Work, panel: Panel, board: Board, detail: bool, numbers: Mapp
     # Where there are many, only round numbers are written.
     many = len(firsts) > 16
     every = max(round_step(len(firsts) / 8), 2.0) if many else 1.0
-    orders: dict[Spot, int] = {}
-    marks: list[tuple[Spot, int]] = []
+    orders: dict[PlacedSpot, int] = {}
+    marks: list[tuple[PlacedSpot, int]] = []
     written: set[int] = set()
     for point in firsts:
         spot = panel.on_board(*point)

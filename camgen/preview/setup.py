@@ -9,7 +9,7 @@ from camgen.preview.board import HEADING, Board, Box, Style, new_board
 from camgen.preview.flat import bare_layout, draw_flat
 from camgen.preview.palette import palette
 from camgen.preview.tooth import Mate, draw_teeth
-from camgen.preview.track import follow
+from camgen.preview.track import traced
 from camgen.proof.result import Proof
 from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
@@ -77,7 +77,7 @@ def board_of_setup(
     board = new_board(WIDTH, HEIGHT, palette(dark), language)
     board.source = "\n".join(line for program in programs for line in program.lines)
     motion = joined(tuple(program.motion for program in programs))
-    track = follow(motion, machine)
+    track = traced(motion, machine)
     draw_head(board, title, subtitle, proofs)
     area = Box(2.0, 2.0, WIDTH - 4.0, HEIGHT - 12.5)
     match layout:

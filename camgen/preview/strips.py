@@ -14,11 +14,11 @@ from camgen.preview.track import Track
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["Course", "Work", "course_of", "draw_strips"]
+__all__ = ["Course", "MetalTaken", "course_of", "draw_strips"]
 
 
 @dataclass(frozen=True)
-class Work:
+class MetalTaken:
     """What m stretches of a way do to the metal.
 
     ``depth`` (m,) mm under the face or the tip circle, 0 or less clear of it; ``engaged`` (m,) the
@@ -50,7 +50,7 @@ class Course:
 
 
 def course_of(
-    track: Track, work: Work, feeds: Floats, speeds: Floats, cutters: Mapping[int, Cutter],
+    track: Track, work: MetalTaken, feeds: Floats, speeds: Floats, cutters: Mapping[int, Cutter],
     cutting_force: tuple[float, float] | None, columns: int,
 ) -> Course:
     """Gather the stretches in ``columns`` spans of time.

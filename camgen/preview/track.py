@@ -21,7 +21,7 @@ from camgen.reader.waits import Wait
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Track", "follow", "piece_seconds", "runs", "simplified", "with_waits"]
+__all__ = ["Track", "piece_seconds", "runs", "simplified", "traced", "with_waits"]
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def piece_seconds(motion: Motion, machine: Machine, halts: Sequence[int] = ()) -
     return np.nan_to_num(time.seconds, posinf=0.0)
 
 
-def follow(
+def traced(
     motion: Motion, machine: Machine, tolerance: float = 0.002, halts: Sequence[int] = ()
 ) -> Track:
     """The way of a whole motion as straight stretches, arcs within ``tolerance`` mm.

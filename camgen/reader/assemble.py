@@ -26,7 +26,7 @@ _ROUND_ABOUT: Final = ((1, 2), (2, 0), (0, 1))
 
 
 def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) -> Motion:
-    """Motion of ``rows``, pieces of (m, 15) as in :data:`camgen.reader.control.journal.Row`.
+    """Motion of ``rows``, pieces of (m, 15) as in :data:`camgen.reader.control.journal.MotionRow`.
 
     ``first`` is the place before the first piece, nan where not known.
     """

@@ -15,8 +15,16 @@ from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 from camgen.words import languages, program_words
 
-__all__ = ["CYCLES", "GROUPS", "Dialect", "ReadBack", "code_of", "dialect_of", "in_languages",
-           "is_a_name"]
+__all__ = [
+    "CYCLES",
+    "GROUPS",
+    "Dialect",
+    "ReadBack",
+    "code_of",
+    "dialect_of",
+    "is_a_name",
+    "template_in_languages",
+]
 
 # G words as tenths: 900 is G90, 911 is G91.1. Groups of ISO 6983-1 (from memory): of each group
 # one word is in force at a time, so two in one block contradict each other.
@@ -247,10 +255,10 @@ _SHAPES: Final = {
 @lru_cache(maxsize=16)
 def _message(template: str) -> ReadBack:
     """What reads back a message written by ``template``, in whatever language."""
-    return ReadBack(tuple(map(_pattern, in_languages(template))))
+    return ReadBack(tuple(map(_pattern, template_in_languages(template))))
 
 
-def in_languages(template: str) -> tuple[str, ...]:
+def template_in_languages(template: str) -> tuple[str, ...]:
     """A template of a program's message in every language that there is, English first."""
     say = [program_words(language) for language in languages()]
     said = [template, *(one(verbatim(template)) for one in say if one is not None)]

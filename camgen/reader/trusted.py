@@ -13,7 +13,7 @@ from typing import Final
 from camgen.messages import NOTHING, Message
 from camgen.reader.dialect import Dialect, dialect_of
 from camgen.shop.machine import CutterChange, DrivenHead, HandHead, Machine
-from camgen.shop.own_blocks import own_places, words_of
+from camgen.shop.own_blocks import own_places, words_of_block
 from camgen.values import dataclass
 
 __all__ = ["TrustedWord", "trusted_words"]
@@ -97,13 +97,13 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
     found: dict[tuple[str, str], TrustedWord] = {}
     for place in own_places(machine):
         for block in place.blocks:
-            for letter, number in words_of(block):
+            for letter, number in words_of_block(block):
                 one = _trusted(dialect, letter, number, place.name)
                 if one is not None:
                     found.setdefault((one.word, one.place), one)
     program = machine.program
     said = {f"{letter}{number}" for block in (*program.safe_words, *machine.insert.program_start)
-            for letter, number in words_of(block)}
+            for letter, number in words_of_block(block)}
     for word, state in _STANDS_IN.items():
         if word not in said and word not in program.unknown_words:
             found[word, "lacking"] = TrustedWord(

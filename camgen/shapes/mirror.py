@@ -11,13 +11,13 @@ from typing import Literal
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 
-__all__ = ["Axis", "mirrored", "mirrored_area", "mirrored_path"]
+__all__ = ["MirrorAxis", "mirrored", "mirrored_area", "mirrored_path"]
 
 # "" is a piece that was not turned over.
-Axis = Literal["", "X", "Y"]
+MirrorAxis = Literal["", "X", "Y"]
 
 
-def mirrored(point: Point, about: Axis) -> Point:
+def mirrored(point: Point, about: MirrorAxis) -> Point:
     """Where a point lies once the piece was turned over ``about`` an axis through 0, 0.
 
     >>> mirrored(Point(1.0, 2.0), "X"), mirrored(Point(1.0, 2.0), "Y")
@@ -30,7 +30,7 @@ def mirrored(point: Point, about: Axis) -> Point:
     return point
 
 
-def mirrored_path(path: Path, about: Axis) -> Path:
+def mirrored_path(path: Path, about: MirrorAxis) -> Path:
     """A path turned over; a closed one runs the same way round as before, from the same start.
 
     >>> from camgen.shapes.path import polygon
@@ -51,7 +51,7 @@ def mirrored_path(path: Path, about: Axis) -> Path:
     return turned.reversed() if path.closed else turned
 
 
-def mirrored_area(area: Area, about: Axis) -> Area:
+def mirrored_area(area: Area, about: MirrorAxis) -> Area:
     """An area turned over, its edges running as before."""
     return Area(
         mirrored_path(area.outer, about),

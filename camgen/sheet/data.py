@@ -19,7 +19,7 @@ __all__ = [
     "HoleLine",
     "HoleStep",
     "Measure",
-    "MetalAccount",
+    "MetalRows",
     "ProgramLine",
     "SetupSheet",
     "SheetData",
@@ -243,7 +243,7 @@ class SetupSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class MetalAccount:
+class MetalRows:
     """Metal weighed for the whole run, grams: in, in the parts, to be recovered, lost.
 
     ``fineness`` in thousandths, 0 for base metals. ``price`` is that of a gram of fine metal, of
@@ -282,7 +282,7 @@ class SheetData:
     version: str
     setups: tuple[SetupSheet, ...]
     cautions: tuple[str, ...] = ()
-    metal: MetalAccount | None = None
+    metal: MetalRows | None = None
     proofs: tuple[int, int] = (0, 0)
     standing: str = ""
     last_run: tuple[str, ...] = ()

@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from camgen.signs import shown
 
-__all__ = ["Child", "Markup", "element", "join", "page"]
+__all__ = ["Child", "Markup", "element", "html_page", "join"]
 
 # Elements that have no end tag (HTML Living Standard, void elements).
 _VOID = frozenset({"br", "hr", "img", "input", "meta", "link"})
@@ -54,7 +54,7 @@ def element(tag: str, *children: Child, **attributes: str | None) -> Markup:
     return Markup(f"<{tag}{words}>{join(*children)}</{tag}>")
 
 
-def page(language: str, title: str, style: str, body: Markup) -> str:
+def html_page(language: str, title: str, style: str, body: Markup) -> str:
     """A whole document with its style inside and nothing fetched from anywhere.
 
     ``style`` must be the program's own text: it is not escaped.

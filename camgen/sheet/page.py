@@ -13,12 +13,12 @@ from camgen.sheet.data import (
     HoleLine,
     HoleStep,
     Measure,
-    MetalAccount,
+    MetalRows,
     SetupSheet,
     SheetData,
     StepLine,
 )
-from camgen.sheet.markup import Child, Markup, element, join, page
+from camgen.sheet.markup import Child, Markup, element, html_page, join
 from camgen.sheet.turning import turning_over
 from camgen.words import Words, words
 
@@ -355,7 +355,7 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
     )
 
 
-def _metal(metal: MetalAccount, say: Words) -> Markup:
+def _metal(metal: MetalRows, say: Words) -> Markup:
     fine = metal.fineness / 1000
     price = metal.price
 
@@ -400,4 +400,4 @@ def sheet_html(data: SheetData, language: str = "en") -> str:
         class_="cover")
     body = join(cover, *(_setup(place, setup, say)
                          for place, setup in enumerate(data.setups, 1)))
-    return page(language, say("sheet", "title", job=data.job), style, body)
+    return html_page(language, say("sheet", "title", job=data.job), style, body)

@@ -9,8 +9,9 @@ from camgen.values import dataclass
 
 __all__ = [
     "IN_FILE_UNITS",
+    "MM_PER_INCH",
     "Coordinate",
-    "Feed",
+    "FeedRate",
     "FileModel",
     "FileUnits",
     "Length",
@@ -35,6 +36,9 @@ class FileUnits:
 
 IN_FILE_UNITS: Final = FileUnits()
 
+# International inch, exact since 1959.
+MM_PER_INCH: Final = 25.4
+
 # Upper bounds far beyond any workshop, so that a slip of the point is named and no reckoning is
 # ever done with it: mm, mm/min and rev/min.
 LONGEST: Final = 10_000.0
@@ -45,7 +49,7 @@ NotNegative = Annotated[float, Field(ge=0)]
 Length = Annotated[float, IN_FILE_UNITS, Field(gt=0, le=LONGEST)]
 LengthOrZero = Annotated[float, IN_FILE_UNITS, Field(ge=0, le=LONGEST)]
 Coordinate = Annotated[float, IN_FILE_UNITS, Field(ge=-LONGEST, le=LONGEST)]
-Feed = Annotated[float, IN_FILE_UNITS, Field(gt=0, le=FASTEST)]
+FeedRate = Annotated[float, IN_FILE_UNITS, Field(gt=0, le=FASTEST)]
 Module = Annotated[float, Field(gt=0, le=50)]
 Speed = Annotated[float, Field(gt=0, le=FASTEST)]
 

@@ -16,7 +16,7 @@ from camgen.values import dataclass
 if TYPE_CHECKING:
     from camgen.shop.machine import Machine
 
-__all__ = ["OwnPlace", "own_contradictions", "own_places", "words_of"]
+__all__ = ["OwnPlace", "own_contradictions", "own_places", "words_of_block"]
 
 Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
 
@@ -69,10 +69,10 @@ _COMMENT: Final = re.compile(r"\([^()]*\)|;.*")
 _UNKNOWABLE: Final = re.compile(r"[#\[\]=<>]")
 
 
-def words_of(block: str) -> tuple[tuple[str, str], ...]:
+def words_of_block(block: str) -> tuple[tuple[str, str], ...]:
     """A block's words, each as its letter and its number, without comments and leading zeros.
 
-    >>> words_of("g01 X{safe} (G68)  M05")
+    >>> words_of_block("g01 X{safe} (G68)  M05")
     (('G', '1'), ('X', '{safe}'), ('M', '5'))
     """
     bare = _COMMENT.sub(" ", block)
@@ -97,8 +97,8 @@ def _plain(number: str) -> str:
 
 
 def _name(block: str) -> str:
-    """The first word of a block, spelt as :func:`words_of` does."""
-    return "".join(next(iter(words_of(block)), ("", "")))
+    """The first word of a block, spelt as :func:`words_of_block` does."""
+    return "".join(next(iter(words_of_block(block)), ("", "")))
 
 
 def own_places(machine: Machine) -> tuple[OwnPlace, ...]:
@@ -121,7 +121,7 @@ def own_contradictions(machine: Machine) -> Iterator[Contradiction]:
     yield from _left_running(machine)
     for place in own_places(machine):
         words = [(block, letter, number)
-                 for block in place.blocks for letter, number in words_of(block)]
+                 for block in place.blocks for letter, number in words_of_block(block)]
         yield from _left_in_force(place, [letter + number for _, letter, number in words])
         yield from _shifts(place, place.blocks)
         yield from _other_than_said(machine, place, words)
@@ -153,7 +153,7 @@ def _offset_words(machine: Machine) -> Iterator[Contradiction]:
 def _left_running(machine: Machine) -> Iterator[Contradiction]:
     """Coolant or air switched on where hands go in before it is switched off again."""
     places = {place.path[-1]: [letter + number for block in place.blocks
-                               for letter, number in words_of(block)]
+                               for letter, number in words_of_block(block)]
               for place in own_places(machine)}
     words = machine.coolant
     off = {"M9", _name(words.off)}
@@ -188,7 +188,7 @@ def _shifts(place: OwnPlace, blocks: Sequence[str]) -> Iterator[Contradiction]:
     """G52 and G92 with figures, which nothing in the same place takes back."""
     shifted = ""
     for block in blocks:
-        words = words_of(block)
+        words = words_of_block(block)
         names = {letter + number for letter, number in words}
         moved = any(letter in "XYZABCUVW" and number not in ("0", "-0")
                     for letter, number in words)
@@ -245,7 +245,7 @@ def _unreadable(machine: Machine, place: OwnPlace, block: str) -> Iterator[Contr
         yield (place.path, f"{block!r} holds a variable: what it stands for cannot be known",
                "write the figure out")
     elif bare.lstrip().startswith(("%", ":")) or any(
-            letter in ("O", "N") for letter, _ in words_of(block)):
+            letter in ("O", "N") for letter, _ in words_of_block(block)):
         yield (place.path, f"{block!r} holds a mark or number of a program or block",
                "take it out: they are written for you")
     for said in _COMMENT.findall(block):

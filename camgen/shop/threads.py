@@ -10,11 +10,11 @@ from pathlib import Path
 from camgen.faults import Fault, Refused, nearest
 from camgen.yamlfile import read_yaml
 
-__all__ = ["Thread", "thread_names", "thread_of"]
+__all__ = ["ScrewThread", "thread_names", "thread_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Thread:
+class ScrewThread:
     """A thread: ``diameter`` over it, ``pitch``, ``hole`` the minor diameter inside; mm.
 
     ``drill`` is the drill that is usual before tapping it, a little larger than the minor diameter.
@@ -28,7 +28,7 @@ class Thread:
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict[str, Thread]:
+def _table() -> dict[str, ScrewThread]:
     data = read_yaml(Path(__file__).parent / "data" / "threads.yaml").data
     return {
         name: _thread(name, float(size), float(pitch), data["series"][name[0]])
@@ -36,10 +36,10 @@ def _table() -> dict[str, Thread]:
     }
 
 
-def _thread(name: str, diameter: float, pitch: float, series: dict[str, float]) -> Thread:
+def _thread(name: str, diameter: float, pitch: float, series: dict[str, float]) -> ScrewThread:
     step = series["step"]
     drill: float = math.ceil((diameter - series["drill"] * pitch) / step - 1e-6) * step
-    return Thread(name, diameter, pitch, diameter - series["minor"] * pitch, round(drill, 3))
+    return ScrewThread(name, diameter, pitch, diameter - series["minor"] * pitch, round(drill, 3))
 
 
 def thread_names() -> tuple[str, ...]:
@@ -47,7 +47,7 @@ def thread_names() -> tuple[str, ...]:
     return tuple(_table())
 
 
-def thread_of(name: str) -> Thread:
+def thread_of(name: str) -> ScrewThread:
     """The thread called ``name``. Raises Refused with the nearest name when there is none.
 
     >>> round(thread_of("S1.0").hole, 3), thread_of("M1.6").drill

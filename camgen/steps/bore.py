@@ -21,7 +21,13 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability, least_round, opening_of
 from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import bottom_of, chosen, edges_too_short, hole_faults, in_order
+from camgen.steps.holes import (
+    bottom_of,
+    edges_too_short,
+    holes_chosen,
+    names_without_hole,
+    shortest_way_round,
+)
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
@@ -137,11 +143,11 @@ def _narrower(bench: FlatBench, words: Bore, hole: Hole) -> float:
 
 def check(bench: FlatBench, words: Bore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     faults += skimming_faults(bench, {"finish": words.finish}, words.passes)
     cutter = bench.cutter
     least = WAY_SHARE * cutter.diameter
-    for hole in chosen(bench.layout, words.holes):
+    for hole in holes_chosen(bench.layout, words.holes):
         last = _last(bench, words, hole)
         if words.finish is not None and _least_ring(bench) < last < words.finish + least:
             faults.append(
@@ -188,7 +194,7 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
 def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     """Each hole in turn: roughing helices, finishing passes, spring passes."""
     layout, cutter = bench.layout, bench.cutter
-    holes = chosen(layout, words.holes)
+    holes = holes_chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
     deep = layout.face - min(bottoms.values())
     finish = _finish(bench, words)
@@ -204,7 +210,7 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     fine = Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2)
     climb = words.direction == "climb"
     one: list[Move] = []
-    for hole in in_order(bench, holes):
+    for hole in shortest_way_round(bench, holes):
         bottom = bottoms[hole.name]
         centre = Point(hole.x, hole.y)
         last = _last(bench, words, hole)

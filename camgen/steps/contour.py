@@ -25,19 +25,10 @@ from camgen.shapes.path import Path, Point
 from camgen.shop.cutters import Ability, bears_under, least_round
 from camgen.shop.model import IN_FILE_UNITS, Length
 from camgen.steps.cuts import finishing, milling
-from camgen.steps.holes import edges_too_short, through
+from camgen.steps.holes import bottom_through, edges_too_short
 from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.last_cut import rubbing_faults, skimming_faults
-from camgen.steps.moving import (
-    Feeds,
-    above,
-    away,
-    enter,
-    follow,
-    laps,
-    leads,
-    shifted,
-)
+from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 from camgen.steps.tabs import TabWords, lifted, tab_middles
 from camgen.steps.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls_again import again_faults, cut_later
@@ -168,7 +159,7 @@ def _bottom(bench: FlatBench, words: ContourWords) -> tuple[float, list[Fault]]:
     layout = bench.layout
     faults: list[Fault] = []
     if words.skin is None or words.cut_skin:
-        bottom, faults = through(bench, bench.cutter.corner_radius)
+        bottom, faults = bottom_through(bench, bench.cutter.corner_radius)
     if words.skin is None:
         return bottom, faults
     bottom = layout.bottom + words.skin
@@ -310,7 +301,7 @@ def _way(bench: FlatBench, words: ContourWords) -> _Way:
     last_cut, levels = finishing(bench, left, layout.face, bottom, cut.speed)
     tabs = words.tabs
     return _Way(
-        bottom=bottom, through=through(bench, cutter.corner_radius)[0], levels=tuple(levels),
+        bottom=bottom, through=bottom_through(bench, cutter.corner_radius)[0], levels=tuple(levels),
         cut=replace(cut, others=(last_cut,)),
         rough=Feeds.on(bench.machine, cut.feed, cut.plunge_feed, cutter.diameter / 2),
         fine=Feeds.on(bench.machine, last_cut.feed, cut.plunge_feed, cutter.diameter / 2),

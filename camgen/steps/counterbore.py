@@ -13,7 +13,13 @@ from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, chosen, drilled_in, hole_faults, strokes
+from camgen.steps.holes import (
+    bottom_of,
+    drill_strokes,
+    drilled_in,
+    holes_chosen,
+    names_without_hole,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["COUNTERBORE", "CounterboreHoles"]
@@ -42,9 +48,9 @@ class CounterboreHoles(StepWords):
 
 def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     size = bench.cutter.diameter
-    for hole in chosen(bench.layout, words.holes):
+    for hole in holes_chosen(bench.layout, words.holes):
         if abs(hole.diameter - size) > SAME_SIZE:
             faults.append(
                 Fault(
@@ -62,7 +68,7 @@ def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
             )
         else:
             faults += bottom_of(bench, hole)[1]
-    drilled = drilled_in(bench, words.drilled, chosen(bench.layout, words.holes))
+    drilled = drilled_in(bench, words.drilled, holes_chosen(bench.layout, words.holes))
     if drilled >= size:
         faults.append(
             Fault(
@@ -76,12 +82,12 @@ def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
 
 def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
     """One stroke and a few turns at the floor of each hole."""
-    holes = chosen(bench.layout, words.holes)
+    holes = holes_chosen(bench.layout, words.holes)
     cut = drilling(
         bench, max(hole.depth or 0.0 for hole in holes),
         drilled=drilled_in(bench, words.drilled, holes),
     )
-    moves = strokes(
+    moves = drill_strokes(
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
         dwell=round(60.0 * TURNS / cut.speed, 3),
     )

@@ -11,7 +11,14 @@ from camgen.part.declaration import Declaration, MakesCones, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import chosen, cone_has_room, hole_faults, point_length, strokes, too_short
+from camgen.steps.holes import (
+    cone_has_room,
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
+    point_length,
+    too_short,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["COUNTERSINK", "Countersink"]
@@ -39,14 +46,14 @@ def _meant(bench: FlatBench, words: Countersink) -> tuple[Hole, ...]:
     part = bench.layout.part
     return tuple(
         hole
-        for hole in chosen(bench.layout, words.holes)
+        for hole in holes_chosen(bench.layout, words.holes)
         if part.cone_width(hole) or words.holes is not None
     )
 
 
 def check(bench: FlatBench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     layout, cutter = bench.layout, bench.cutter
     holes = _meant(bench, words)
     if not holes and not faults:
@@ -106,7 +113,7 @@ def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
 
     deepest = max(deep(hole) for hole in holes)
     cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
-    moves = strokes(
+    moves = drill_strokes(
         bench, holes, cut.feed,
         lambda hole: layout.face - deep(hole), dwell=DWELL,
     )

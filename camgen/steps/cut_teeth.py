@@ -24,9 +24,9 @@ from camgen.steps.cut_teeth_words import (
     RUN_OUT,
     CutTeeth,
     along_start,
+    depth_with_correction,
     milling_sense,
     pass_depths,
-    whole_depth,
 )
 from camgen.steps.cuts import form_cut
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
@@ -40,7 +40,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     """All spaces, in the order the job wants, the first approached like every other."""
     layout = bench.layout
     frame = Frame(layout, bench.cutter.diameter / 2)
-    whole = whole_depth(layout, words)
+    whole = depth_with_correction(layout, words)
     cut, depths = _passes(bench, words, whole)
     faults = slender_faults(bench, cut.force) + rubbing_faults(
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})

@@ -6,7 +6,13 @@ from camgen.faults import Fault, no_more
 from camgen.layout import ToothLayout, place_of
 from camgen.steps.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.arrangement import Frame
-from camgen.steps.cut_teeth_words import OVERHANG, RUN_OUT, CutTeeth, along_start, whole_depth
+from camgen.steps.cut_teeth_words import (
+    OVERHANG,
+    RUN_OUT,
+    CutTeeth,
+    along_start,
+    depth_with_correction,
+)
 from camgen.steps.cuts import overhang
 from camgen.steps.kind import HeadBench
 from camgen.steps.last_cut import measured_faults
@@ -18,7 +24,7 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need()
     layout, radius = bench.layout, bench.cutter.diameter / 2
-    depth = whole_depth(layout, words)
+    depth = depth_with_correction(layout, words)
     spaces = layout.division.count
     if words.trial_spaces >= spaces:
         faults.append(

@@ -18,9 +18,9 @@ __all__ = [
     "RUN_OUT",
     "CutTeeth",
     "along_start",
+    "depth_with_correction",
     "milling_sense",
     "pass_depths",
-    "whole_depth",
 ]
 
 # How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
@@ -92,7 +92,7 @@ def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
     return "conventional" if same > 0 else "climb"
 
 
-def whole_depth(layout: ToothLayout, words: CutTeeth) -> float:
+def depth_with_correction(layout: ToothLayout, words: CutTeeth) -> float:
     """The depth of the spaces with the correction asked for, mm from the tip circle."""
     return layout.tooth.sizes.whole_depth + words.depth_correction
 

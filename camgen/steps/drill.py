@@ -15,7 +15,14 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability, opening_of
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import bottom_of, chosen, hole_faults, point_length, strokes, too_short
+from camgen.steps.holes import (
+    bottom_of,
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
+    point_length,
+    too_short,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.pecks import peck_faults
 
@@ -55,7 +62,7 @@ def drilled_to(bench: FlatBench, hole: Hole) -> float | None:
     depths = []
     least = opening_of(bench.cutter) or 0.0
     for number, words in enumerate(bench.setup.steps[: bench.number]):
-        if isinstance(words, DrillHoles) and hole in chosen(bench.layout, words.holes):
+        if isinstance(words, DrillHoles) and hole in holes_chosen(bench.layout, words.holes):
             earlier = dataclasses.replace(bench, number=number)
             if earlier.cutter.diameter >= least - 1e-9:
                 depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
@@ -88,8 +95,8 @@ def _bottom(bench: FlatBench, words: DrillHoles, hole: Hole) -> tuple[float, lis
 
 def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
-    for hole in chosen(bench.layout, words.holes):
+    faults = bench.need() + names_without_hole(bench, words.holes)
+    for hole in holes_chosen(bench.layout, words.holes):
         if bench.cutter.diameter > hole.diameter and not of_its_size(hole, bench.cutter.diameter):
             faults.append(
                 Fault(
@@ -113,7 +120,7 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
 def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
     """A stroke, in pecks where the hole is deep, at each hole."""
     layout = bench.layout
-    holes = chosen(layout, words.holes)
+    holes = holes_chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
     cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
     peck = cut.peck if words.peck is None else words.peck
@@ -126,7 +133,7 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
     peck = max(math.floor(peck / step + 1e-6), 1) * step if peck else 0.0
     if words.peck is not None:
         cut = dataclasses.replace(cut, peck=peck)
-    moves = strokes(
+    moves = drill_strokes(
         bench, holes, cut.feed, lambda hole: bottoms[hole.name],
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )

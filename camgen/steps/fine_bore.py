@@ -19,7 +19,7 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import boring
-from camgen.steps.holes import bottom_of, centres, chosen, drilled_in, hole_faults
+from camgen.steps.holes import bottom_of, centres, drilled_in, holes_chosen, names_without_hole
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import away
 
@@ -97,8 +97,8 @@ def _stopping(bench: FlatBench, words: FineBore) -> list[Fault]:
 
 def check(bench: FlatBench, words: FineBore) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
-    cutter, holes = bench.cutter, chosen(bench.layout, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
+    cutter, holes = bench.cutter, holes_chosen(bench.layout, words.holes)
     for hole in holes:
         if not of_its_size(hole, cutter.diameter):
             faults.append(
@@ -134,7 +134,7 @@ def check(bench: FlatBench, words: FineBore) -> list[Fault]:
 def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
     """Each hole in one stroke, and again where it shall be sprung."""
     layout, cutter = bench.layout, bench.cutter
-    holes = chosen(layout, words.holes)
+    holes = holes_chosen(layout, words.holes)
     bottoms = {hole.name: _bottom(bench, hole)[0] for hole in holes}
     stock = (cutter.diameter - drilled_in(bench, words.drilled, holes)) / 2
     cut = boring(bench, layout.face - min(bottoms.values()), stock)

@@ -17,14 +17,7 @@ from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThread
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
-from camgen.shop.cutters import (
-    Cutter,
-    cuts_over,
-    cutting_length,
-    is_relieved,
-    reach_of,
-    stands_out,
-)
+from camgen.shop.cutters import Cutter, cuts_over, cutting_length, is_relieved, reach_of, stands_out
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
 
@@ -32,19 +25,19 @@ __all__ = [
     "all_holes",
     "beneath_closed",
     "bottom_of",
+    "bottom_through",
     "centres",
-    "chosen",
     "cone_has_room",
+    "drill_strokes",
     "drilled_in",
     "edges_too_short",
-    "hole_faults",
-    "in_order",
-    "left_at",
+    "holes_chosen",
+    "left_by_step",
+    "names_without_hole",
     "partly_threaded",
     "point_length",
     "seats_something",
-    "strokes",
-    "through",
+    "shortest_way_round",
     "too_short",
     "wrong_face",
 ]
@@ -59,7 +52,7 @@ def all_holes(layout: FlatLayout) -> tuple[Hole, ...]:
     return layout.part.holes + layout.part.blind
 
 
-def hole_faults(bench: FlatBench, names: Sequence[str] | None) -> list[Fault]:
+def names_without_hole(bench: FlatBench, names: Sequence[str] | None) -> list[Fault]:
     """Names of holes that the part does not have."""
     holes = all_holes(bench.layout)
     known = list(dict.fromkeys(hole.group or hole.name for hole in holes))
@@ -94,7 +87,7 @@ def wrong_face(bench: FlatBench, name: str, place: Place) -> Fault:
     )
 
 
-def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
+def holes_chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
     """The holes of one piece that are meant: those named, alone or with their like, or all."""
     return tuple(
         hole
@@ -106,10 +99,10 @@ def chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
 def centres(bench: FlatBench, holes: Sequence[Hole]) -> list[tuple[Hole, Point]]:
     """Each of these holes on each piece: piece by piece, and where there are several holes to a
     piece in the order of a short way through all from where the step before left the cutter."""
-    return _ordered(bench.layout, holes, left_at(bench))
+    return _ordered(bench.layout, holes, left_by_step(bench))
 
 
-def strokes(
+def drill_strokes(
     bench: FlatBench,
     holes: Sequence[Hole],
     feed: float,
@@ -154,16 +147,16 @@ def drilled_in(bench: FlatBench, said: float | None, holes: Sequence[Hole]) -> f
                default=0.0)
 
 
-def in_order(bench: FlatBench, holes: Sequence[Hole]) -> list[Hole]:
+def shortest_way_round(bench: FlatBench, holes: Sequence[Hole]) -> list[Hole]:
     """The holes of one piece in the order of a short way, for work that goes piece by piece."""
     layout = bench.layout
-    left = left_at(bench)
+    left = left_by_step(bench)
     x, y = layout.places[0]
     start = None if left is None else Point(left.x - x, left.y - y)
     return _on_one(holes, start)
 
 
-def left_at(bench: FlatBench) -> Point | None:
+def left_by_step(bench: FlatBench) -> Point | None:
     """Where the step just before this one leaves the cutter; None unless that was one of holes."""
     if not bench.number:
         return None
@@ -174,11 +167,11 @@ def left_at(bench: FlatBench) -> Point | None:
     holes = [hole for hole in all_holes(bench.layout)
              if made.holes.means(hole.name, hole.group) and _is_for(made, bench.layout, hole)]
     if not holes:
-        return left_at(before)
+        return left_by_step(before)
     # What goes round in its holes does all of one piece before the next.
     if isinstance(made, MakesHoles | MakesThreads) and made.round:
         x, y = bench.layout.places[-1]
-        last = in_order(before, holes)[-1]
+        last = shortest_way_round(before, holes)[-1]
         return Point(x + last.x, y + last.y)
     return centres(before, holes)[-1][1]
 
@@ -219,7 +212,7 @@ def bottom_of(bench: FlatBench, hole: Hole, extra: float = 0.0) -> tuple[float, 
     """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
     layout = bench.layout
     if hole.depth is None:
-        bottom, faults = through(bench, extra)
+        bottom, faults = bottom_through(bench, extra)
         return bottom, [*faults, *too_short(bench, hole, bottom)]
     bottom = layout.face - hole.depth - extra
     if bottom >= layout.floor - 1e-9:
@@ -345,7 +338,7 @@ def point_length(cutter: Cutter, diameter: float | None = None) -> float:
     return max(0.0, across - cutter.tip) / 2 / math.tan(math.radians(cutter.cone_angle / 2))
 
 
-def through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fault]]:
+def bottom_through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fault]]:
     """The Z of a cut right through, ``extra`` mm deeper for a point, and what stands against it."""
     layout = bench.layout
     bottom = layout.bottom - extra

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any, Final, Generic, TypeAlias, TypeVar
 
-from camgen.cutting.planner import CutPlan, Finding
+from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Place
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
@@ -17,8 +17,18 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.values import dataclass
 
-__all__ = ["SENSES", "TURNS", "Bench", "BenchOf", "FlatBench", "HeadBench", "PlannedStep",
-           "StepKind",           "cutter_numbers", "cutter_text"]
+__all__ = [
+    "SENSES",
+    "TURNS",
+    "Bench",
+    "BenchOf",
+    "FlatBench",
+    "HeadBench",
+    "PlannedStep",
+    "StepKind",
+    "cutter_in_words",
+    "cutter_numbers",
+]
 
 # Which way a mill cuts, and a spindle turns, in words.
 SENSES: Final = {"climb": Message("climb"), "conventional": Message("conventional")}
@@ -44,7 +54,7 @@ class BenchOf(Generic[WorkT, LayoutT]):
     machine: Machine
     material: Material
     from_space: int | None = None
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[ShopFinding, ...] = ()
 
     @cached_property
     def words(self) -> StepWords:
@@ -89,7 +99,7 @@ class BenchOf(Generic[WorkT, LayoutT]):
             step=self.number,
             cutter=self.words.cutter,
             cutter_number=cutter_numbers(self.job)[self.words.cutter],
-            cutter_text=cutter_text(self.cutter),
+            cutter_text=cutter_in_words(self.cutter),
             rpm=rpm,
             moves=tuple(moves),
             clockwise=clockwise,
@@ -147,10 +157,10 @@ def cutter_numbers(job: Job) -> dict[str, int]:
     }
 
 
-def cutter_text(cutter: Cutter) -> Message:
+def cutter_in_words(cutter: Cutter) -> Message:
     """What the operator is told at a change.
 
-    >>> cutter_text(Cutter(kind="end-mill", diameter=0.4))
+    >>> cutter_in_words(Cutter(kind="end-mill", diameter=0.4))
     'END MILL D0.4'
     """
     return Message("{kind} D{size:g}", kind=record_of(cutter).told, size=cutter.diameter)

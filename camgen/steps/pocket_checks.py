@@ -16,7 +16,7 @@ from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
 from camgen.steps.corners import corner_faults, tight_corners
-from camgen.steps.holes import hole_faults, wrong_face
+from camgen.steps.holes import names_without_hole, wrong_face
 from camgen.steps.kind import FlatBench
 from camgen.steps.pocket_cuts import (
     FloorCuts,
@@ -27,7 +27,7 @@ from camgen.steps.pocket_cuts import (
     wide_enough,
 )
 from camgen.steps.pocket_ground import Drilled, drilled_before
-from camgen.steps.pocket_words import PocketStep, chosen, floor_width, is_last, skin_of
+from camgen.steps.pocket_words import PocketStep, floor_width, is_last, pockets_chosen, skin_of
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 
 __all__ = ["check"]
@@ -57,7 +57,7 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
         )
     for one in cuts:
         faults += _over_the_edge(bench, one)
-    for recess in chosen(bench, words):
+    for recess in pockets_chosen(bench, words):
         own = next((one for one in cuts if one.recess is recess), None)
         if own is not None and own.last:
             faults += _not_reached(bench, own)
@@ -70,7 +70,7 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
 def _fillets(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Pockets along whose walls the cutter's corner would leave more than may be there."""
     corner = bench.cutter.corner_radius
-    for recess in chosen(bench, words):
+    for recess in pockets_chosen(bench, words):
         if is_last(bench, recess) and corner > recess.fillet + 1e-9:
             may = f"a fillet of {recess.fillet:g} mm" if recess.fillet else "no fillet"
             yield Fault(
@@ -96,7 +96,7 @@ def _grazing(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     is open there, and meant so.
     """
     outline = bench.layout.part.outline.region(AREA_CHORD / 4)
-    for recess in chosen(bench, words):
+    for recess in pockets_chosen(bench, words):
         region = recess.area.region(AREA_CHORD / 4)
         if region.distance(outline.exterior) > HAIR or region.boundary.intersection(
                 outline.exterior.buffer(1e-6)).length > ALONG:
@@ -138,7 +138,7 @@ def _names(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
 
 def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Words that do not go together."""
-    recesses = chosen(bench, words)
+    recesses = pockets_chosen(bench, words)
     if words.step_over is not None and not any(
         skin_of(bench, words, recess) for recess in recesses
     ):
@@ -163,7 +163,7 @@ def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
             yield Fault("holes to go down in, and the entry is none of them",
                         "`entry: drilled`, or leave entry-holes out", bench.place("entry-holes"))
         return
-    faults = hole_faults(bench, words.entry_holes) if words.entry_holes is not None else []
+    faults = names_without_hole(bench, words.entry_holes) if words.entry_holes is not None else []
     yield from (dataclasses.replace(fault, place=bench.place("entry-holes")) for fault in faults)
     if not faults:
         yield from _entry_holes(bench, words)
@@ -171,7 +171,7 @@ def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
 
 def _entry_holes(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     """Holes that are not drilled before, too narrow, not deep enough, too deep, or in no pocket."""
-    recesses = chosen(bench, words)
+    recesses = pockets_chosen(bench, words)
     usable = [one for recess in recesses for one in drilled_for(bench, words, recess)]
     before = drilled_before(bench)
     place = bench.place("entry-holes" if words.entry_holes else "entry")

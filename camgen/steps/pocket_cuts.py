@@ -36,10 +36,10 @@ from camgen.steps.pocket_ground import (
 )
 from camgen.steps.pocket_words import (
     PocketStep,
-    chosen,
     finish_of,
     floor_width,
     is_last,
+    pockets_chosen,
     skin_of,
     width_of,
 )
@@ -94,7 +94,7 @@ def cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[
     gone = _gone_before(bench)
     found: list[FloorCuts] = []
     faults: list[Fault] = []
-    for recess in _from_above(chosen(bench, words)):
+    for recess in _from_above(pockets_chosen(bench, words)):
         try:
             cuts = _rough(bench, words, recess, gone)
         except Refused as no:

@@ -20,7 +20,7 @@ from camgen.shapes.path import Path
 from camgen.steps.bore import Bore
 from camgen.steps.contour import finish_left
 from camgen.steps.drill import DrillHoles
-from camgen.steps.holes import chosen as chosen_holes
+from camgen.steps.holes import holes_chosen as chosen_holes
 from camgen.steps.holes import point_length
 from camgen.steps.kind import FlatBench
 from camgen.steps.outline import Outline

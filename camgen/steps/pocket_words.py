@@ -18,10 +18,10 @@ from camgen.steps.kind import FlatBench
 
 __all__ = [
     "PocketStep",
-    "chosen",
     "finish_of",
     "floor_width",
     "is_last",
+    "pockets_chosen",
     "skin_of",
     "taking",
     "width_of",
@@ -76,7 +76,7 @@ class PocketStep(StepWords):
                            leaves=tuple(leaves))
 
 
-def chosen(bench: FlatBench, words: PocketStep) -> tuple[Recess, ...]:
+def pockets_chosen(bench: FlatBench, words: PocketStep) -> tuple[Recess, ...]:
     """The pockets that a step takes, and of each all its floors."""
     return tuple(
         recess

@@ -20,11 +20,11 @@ from camgen.steps.drill import drilled_to
 from camgen.steps.holes import (
     beneath_closed,
     bottom_of,
-    chosen,
+    drill_strokes,
     drilled_in,
-    hole_faults,
+    holes_chosen,
+    names_without_hole,
     seats_something,
-    strokes,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
@@ -58,9 +58,9 @@ class Ream(StepWords):
 
 def check(bench: FlatBench, words: Ream) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     size = bench.cutter.diameter
-    for hole in chosen(bench.layout, words.holes):
+    for hole in holes_chosen(bench.layout, words.holes):
         if not of_its_size(hole, size):
             faults.append(
                 Fault(
@@ -71,7 +71,7 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
             )
         faults += _to_the_floor(bench, words, hole) or bottom_of(
             bench, hole, _further(bench, words, hole))[1]
-    drilled = drilled_in(bench, words.drilled, chosen(bench.layout, words.holes))
+    drilled = drilled_in(bench, words.drilled, holes_chosen(bench.layout, words.holes))
     if drilled >= size:
         faults.append(
             Fault(
@@ -88,7 +88,7 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
 def _smaller(bench: FlatBench, words: Ream) -> str:
     """What to do about a hole that is said to be too wide; what comes so is not reamed at all."""
     size = bench.cutter.diameter
-    there = [hole for hole in chosen(bench.layout, words.holes) if elsewhere(bench.job, hole)]
+    there = [hole for hole in holes_chosen(bench.layout, words.holes) if elsewhere(bench.job, hole)]
     if not there:
         return f"drill {ream_allowance(size):.2g} mm smaller, and write drilled: so"
     names = ", ".join(dict.fromkeys(hole.group or hole.name for hole in there))
@@ -144,7 +144,7 @@ def _not_drilled_so_deep(
 ) -> list[Fault]:
     """Holes that earlier drills of this setup leave too shallow: a reamer's end does not cut."""
     layout, faults = bench.layout, []
-    for hole in chosen(layout, tuple(bottoms)):
+    for hole in holes_chosen(layout, tuple(bottoms)):
         drilled, bottom = drilled_to(bench, hole), bottoms[hole.name]
         if hole.depth is None and drilled is not None and bottom < drilled - 1e-9:
             faults.append(
@@ -163,7 +163,7 @@ def _not_drilled_so_deep(
 def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     """One stroke at each hole. Raises Refused where the hole is not drilled so deep."""
     layout = bench.layout
-    holes = chosen(layout, words.holes)
+    holes = holes_chosen(layout, words.holes)
     bottoms = {
         hole.name: bottom_of(bench, hole, _further(bench, words, hole))[0]
         for hole in holes
@@ -173,7 +173,7 @@ def plan(bench: FlatBench, words: Ream) -> PlannedStep:
         raise Refused(faults)
     drilled = drilled_in(bench, words.drilled, holes)
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
-    moves = strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
+    moves = drill_strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
                        notes=_notes(bench, words, holes))
 

@@ -14,7 +14,13 @@ from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
-from camgen.steps.holes import chosen, hole_faults, point_length, strokes, too_short
+from camgen.steps.holes import (
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
+    point_length,
+    too_short,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
 __all__ = ["SPOT", "Spot"]
@@ -53,7 +59,7 @@ def _depth(bench: FlatBench, words: Spot, diameter: float) -> float:
 
 def check(bench: FlatBench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     layout = bench.layout
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(
@@ -64,7 +70,7 @@ def check(bench: FlatBench, words: Spot) -> list[Fault]:
             )
         )
     if not faults:
-        faults = [fault for hole in chosen(layout, words.holes)
+        faults = [fault for hole in holes_chosen(layout, words.holes)
                   for fault in too_short(bench, hole, layout.face - _depth(
                       bench, words, hole.diameter))]
     return list(dict.fromkeys(faults)) or _wider_than_its_hole(bench, words)
@@ -76,7 +82,7 @@ def _wider_than_its_hole(bench: FlatBench, words: Spot) -> list[Fault]:
     slope = 2 * math.tan(math.radians(cutter.cone_angle / 2))
     if words.depth is None:
         return []
-    for hole in chosen(layout, words.holes):
+    for hole in holes_chosen(layout, words.holes):
         wide = min(cutter.tip + words.depth * slope, cutter.diameter)
         about = [one.diameter for one in (*layout.part.holes, *layout.part.blind)
                  if math.dist((one.x, one.y), (hole.x, hole.y)) < SAME_PLACE]
@@ -110,9 +116,9 @@ def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:
 def plan(bench: FlatBench, words: Spot) -> PlannedStep:
     """One short stroke at each hole, for the narrowest where several are about one middle."""
     layout = bench.layout
-    holes = _narrowest(chosen(layout, words.holes))
+    holes = _narrowest(holes_chosen(layout, words.holes))
     cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
-    moves = strokes(
+    moves = drill_strokes(
         bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
     )
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut)

@@ -21,10 +21,10 @@ from camgen.steps.drill import drilled_to
 from camgen.steps.holes import (
     beneath_closed,
     bottom_of,
-    chosen,
-    hole_faults,
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
     partly_threaded,
-    strokes,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
@@ -84,7 +84,7 @@ def lead_of(lead: float | None, pitch: float) -> float:
 
 def _meant(bench: FlatBench, words: Tap) -> tuple[Hole, ...]:
     return tuple(
-        hole for hole in chosen(bench.layout, words.holes)
+        hole for hole in holes_chosen(bench.layout, words.holes)
         if words.holes is not None or _its_thread(bench, hole)
     )
 
@@ -105,7 +105,7 @@ def _said(thread: Thread | None) -> str:
 
 def check(bench: FlatBench, words: Tap) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     if bench.machine.spindle.reversal_seconds is None:
         faults.append(
             Fault(
@@ -209,7 +209,7 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
     cut = tapping(bench, deep, fastest)
     further = run_on(cut.speed, seconds, pitch)
     bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
-    moves = strokes(
+    moves = drill_strokes(
         bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True
     )
     remarks = (

@@ -20,9 +20,15 @@ from camgen.part.features import Hole
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
-from camgen.shop.threads import Thread, thread_of
+from camgen.shop.threads import ScrewThread, thread_of
 from camgen.steps.cuts import thread_cut
-from camgen.steps.holes import bottom_of, chosen, hole_faults, in_order, partly_threaded
+from camgen.steps.holes import (
+    bottom_of,
+    holes_chosen,
+    names_without_hole,
+    partly_threaded,
+    shortest_way_round,
+)
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, follow, leads, shifted
 
@@ -50,15 +56,15 @@ class ThreadMill(StepWords):
         )
 
 
-def _meant(bench: FlatBench, words: ThreadMill, thread: Thread) -> tuple[Hole, ...]:
+def _meant(bench: FlatBench, words: ThreadMill, thread: ScrewThread) -> tuple[Hole, ...]:
     return tuple(
         hole
-        for hole in chosen(bench.layout, words.holes)
+        for hole in holes_chosen(bench.layout, words.holes)
         if words.holes is not None or _has(bench, hole, thread)
     )
 
 
-def _has(bench: FlatBench, hole: Hole, thread: Thread) -> bool:
+def _has(bench: FlatBench, hole: Hole, thread: ScrewThread) -> bool:
     """Whether a hole shall have a thread of that diameter."""
     own = bench.layout.part.thread_in(hole)
     return own is not None and own.diameter == thread.diameter
@@ -66,7 +72,7 @@ def _has(bench: FlatBench, hole: Hole, thread: Thread) -> bool:
 
 def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need() + hole_faults(bench, words.holes)
+    faults = bench.need() + names_without_hole(bench, words.holes)
     try:
         thread = thread_of(words.thread)
     except Refused as no:
@@ -140,7 +146,7 @@ def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
     thread = thread_of(words.thread)
     cut = thread_cut(bench, thread.diameter)
     one: list[Move] = []
-    for hole in in_order(bench, _meant(bench, words, thread)):
+    for hole in shortest_way_round(bench, _meant(bench, words, thread)):
         bottom = bottom_of(bench, hole)[0]
         if words.depth is not None:
             bottom = max(bottom, layout.face - words.depth)
@@ -160,7 +166,7 @@ def plan(bench: FlatBench, words: ThreadMill) -> PlannedStep:
 
 
 def _one(
-    bench: FlatBench, thread: Thread, centre: Point, bottom: float, cut: CutPlan
+    bench: FlatBench, thread: ScrewThread, centre: Point, bottom: float, cut: CutPlan
 ) -> list[Move]:
     """Down the middle, out to the thread, up its turns, back to the middle."""
     layout = bench.layout

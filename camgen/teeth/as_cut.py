@@ -20,7 +20,7 @@ from shapely import Polygon
 
 from camgen.arrays import Floats, distinct_rows
 from camgen.faults import Fault, Refused
-from camgen.teeth.curves import Arc, Complexes, divided
+from camgen.teeth.curves import Complexes, FlankArc, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -175,7 +175,7 @@ def as_cut_outline(
         1j * (cuts.turn + cuts.space * pitch)
     )[:, None]
     spaces = shapely.polygons(np.stack([moved.real, moved.imag], axis=-1))
-    circle = Arc(complex(blank), 0j, 2.0 * math.pi)
+    circle = FlankArc(complex(blank), 0j, 2.0 * math.pi)
     steps = circle.steps(TOLERANCE)
     disc = circle.at(np.arange(steps) / steps)
     left = shapely.difference(

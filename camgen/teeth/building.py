@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
-from camgen.teeth.curves import Arc, Line, Piece, mirrored
+from camgen.teeth.curves import FlankArc, FlankPiece, Line, mirrored_flank
 from camgen.teeth.tooth import Tooth, ToothSizes, chordal
 
 __all__ = ["checked_module", "root_and_flank", "sizes_of", "symmetric_tooth"]
@@ -21,7 +21,7 @@ def checked_module(module: float) -> None:
 
 def root_and_flank(
     root_radius: float, flank_angle: float, flank_end: float, rounding: float
-) -> list[Piece]:
+) -> list[FlankPiece]:
     """From the middle of the root outwards: root arc, rounding and radial flank.
 
     The flank lies at ``flank_angle`` (radians from the middle of the space) and ends at radius
@@ -37,11 +37,11 @@ def root_and_flank(
     foot = (root_radius + rounding) * math.cos(beside)
     if foot >= flank_end:
         raise ValueError("the rounding leaves no flank")
-    pieces: list[Piece] = []
+    pieces: list[FlankPiece] = []
     if centre_angle > 1e-12:
-        pieces.append(Arc(complex(root_radius), 0j, centre_angle))
+        pieces.append(FlankArc(complex(root_radius), 0j, centre_angle))
     pieces.append(
-        Arc(
+        FlankArc(
             cmath.rect(root_radius, centre_angle),
             cmath.rect(root_radius + rounding, centre_angle),
             beside - math.pi / 2.0,
@@ -54,7 +54,7 @@ def root_and_flank(
 def symmetric_tooth(
     form: str,
     sizes: ToothSizes,
-    half: Sequence[Piece],
+    half: Sequence[FlankPiece],
     notes: Sequence[str] = (),
     pressure_angle: float = 0.0,
 ) -> Tooth:
@@ -64,7 +64,7 @@ def symmetric_tooth(
     top at angle +π/N.
     """
     # The root stays in two halves: so its middle is a point of every sampling.
-    other = [mirrored(piece) for piece in reversed(half)]
+    other = [mirrored_flank(piece) for piece in reversed(half)]
     return Tooth(form, sizes, (*other, *half), tuple(notes), pressure_angle)
 
 

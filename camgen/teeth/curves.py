@@ -21,23 +21,23 @@ from camgen.arrays import Floats
 from camgen.values import dataclass
 
 __all__ = [
-    "Arc",
     "Complexes",
     "Epicycloid",
+    "FlankArc",
+    "FlankPiece",
     "Involute",
     "Line",
-    "Piece",
     "RackFillet",
+    "arc_through",
     "divided",
-    "mirrored",
-    "through",
+    "mirrored_flank",
     "turned",
 ]
 
 Complexes: TypeAlias = NDArray[np.complex128]
 
 
-class Piece(Protocol):
+class FlankPiece(Protocol):
     """A piece of an outline."""
 
     @property
@@ -70,10 +70,10 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Arc:
+class FlankArc:
     """An arc about ``centre`` turning by ``sweep`` radians from ``start``; anticlockwise positive.
 
-    >>> arc = Arc(1 + 0j, 0j, math.pi / 2)
+    >>> arc = FlankArc(1 + 0j, 0j, math.pi / 2)
     >>> print(f"{arc.end:.3f}", arc.radius)
     0.000+1.000j 1.0
     """
@@ -101,13 +101,13 @@ class Arc:
         return max(1, math.ceil(abs(self.sweep) / (2.0 * half) - 1e-9))
 
 
-def through(start: complex, end: complex, radius: float, left: bool) -> Arc:
+def arc_through(start: complex, end: complex, radius: float, left: bool) -> FlankArc:
     """The shorter arc of ``radius`` mm from ``start`` to ``end``.
 
     ``left``: it turns left, which is anticlockwise. Raises ValueError when the points are farther
     apart than the circle is wide.
 
-    >>> arc = through(1 + 0j, 1j, 1.0, left=True)
+    >>> arc = arc_through(1 + 0j, 1j, 1.0, left=True)
     >>> print(f"{abs(arc.centre):.3f} {math.degrees(arc.sweep):.1f}")
     0.000 90.0
     """
@@ -119,7 +119,7 @@ def through(start: complex, end: complex, radius: float, left: bool) -> Arc:
     sideways = 1j * chord / abs(chord)
     centre = (start + end) / 2.0 + (sideways if left else -sideways) * away
     sweep = 2.0 * math.asin(half / radius)
-    return Arc(start, centre, sweep if left else -sweep)
+    return FlankArc(start, centre, sweep if left else -sweep)
 
 
 class _Sampled:
@@ -238,7 +238,7 @@ class RackFillet(_Sampled):
 class _Mirrored:
     """Another piece seen in the x axis and run backwards."""
 
-    piece: Piece
+    piece: FlankPiece
 
     @property
     def start(self) -> complex:
@@ -255,20 +255,20 @@ class _Mirrored:
         return self.piece.steps(tolerance)
 
 
-def mirrored(piece: Piece) -> Piece:
+def mirrored_flank(piece: FlankPiece) -> FlankPiece:
     """``piece`` seen in the x axis and run the other way; lines and arcs stay lines and arcs."""
     if isinstance(piece, Line):
         return Line(piece.end.conjugate(), piece.start.conjugate())
-    if isinstance(piece, Arc):
-        return Arc(piece.end.conjugate(), piece.centre.conjugate(), piece.sweep)
+    if isinstance(piece, FlankArc):
+        return FlankArc(piece.end.conjugate(), piece.centre.conjugate(), piece.sweep)
     return _Mirrored(piece)
 
 
-def turned(piece: Line | Arc, turn: complex) -> Line | Arc:
+def turned(piece: Line | FlankArc, turn: complex) -> Line | FlankArc:
     """A line or arc turned about the wheel's centre by the argument of ``turn``, of modulus 1."""
     if isinstance(piece, Line):
         return Line(piece.start * turn, piece.end * turn)
-    return Arc(piece.start * turn, piece.centre * turn, piece.sweep)
+    return FlankArc(piece.start * turn, piece.centre * turn, piece.sweep)
 
 
 def divided(points: Complexes, longest: float) -> Complexes:

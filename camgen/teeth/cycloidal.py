@@ -17,17 +17,8 @@ from typing import Literal, TypeAlias, get_args
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Arc, Epicycloid, through
-from camgen.teeth.form import (
-    Asked,
-    Choice,
-    Mating,
-    OwnWord,
-    Ratio,
-    Teeth,
-    ToothedPart,
-    ToothForm,
-)
+from camgen.teeth.curves import Epicycloid, FlankArc, arc_through
+from camgen.teeth.form import Asked, Choice, Mating, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
@@ -96,7 +87,7 @@ def cycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
         root_radius, flank_angle, pitch_radius, proportion("root", "rounding") * module
     )
     tip = cmath.rect(tip_radius, math.pi / teeth)
-    half.append(through(cmath.rect(pitch_radius, flank_angle), tip, arc_radius, left=True))
+    half.append(arc_through(cmath.rect(pitch_radius, flank_angle), tip, arc_radius, left=True))
     sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
     return symmetric_tooth("cycloidal-wheel", sizes, half)
 
@@ -160,19 +151,19 @@ def cycloidal_pinion(leaves: int, module: float, mate: int, top: LeafTop) -> Too
         half.append(_round_top(shoulder, tip_radius, math.pi / leaves))
     else:
         tip = cmath.rect(tip_radius, math.pi / leaves)
-        half.append(through(shoulder, tip, radius, left=True))
+        half.append(arc_through(shoulder, tip, radius, left=True))
     sizes = sizes_of(leaves, module, tip_radius, root_radius, width)
     return symmetric_tooth("cycloidal-pinion", sizes, half)
 
 
-def _round_top(shoulder: complex, tip_radius: float, middle: float) -> Arc:
+def _round_top(shoulder: complex, tip_radius: float, middle: float) -> FlankArc:
     """Half the arc that goes over the leaf from shoulder to shoulder through its tip."""
     seen = shoulder * cmath.exp(-1j * middle)
     rise = tip_radius - seen.real
     radius = (seen.imag**2 + rise**2) / (2.0 * rise)
     centre = cmath.rect(tip_radius - radius, middle)
     start, end = shoulder - centre, cmath.rect(tip_radius, middle) - centre
-    return Arc(shoulder, centre, cmath.phase(end / start))
+    return FlankArc(shoulder, centre, cmath.phase(end / start))
 
 
 def _seen_from_contact(teeth: int, mate: int, turn: float) -> complex:

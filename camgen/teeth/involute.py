@@ -15,7 +15,7 @@ import numpy as np
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Arc, Involute, Piece, RackFillet
+from camgen.teeth.curves import FlankArc, FlankPiece, Involute, RackFillet
 from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
@@ -126,12 +126,12 @@ def involute_tooth(
         tip_radius = _halved(lambda radius: land(radius) - least_land, start_radius, tip_radius)
         notes.append("the tips are lowered, or the teeth would come to a knife edge")
     flank = Involute(base_radius, origin, 1.0, roll_from, _roll_at(tip_radius, base_radius))
-    half: list[Piece] = []
+    half: list[FlankPiece] = []
     if along > 1e-12:
-        half.append(Arc(complex(root_radius), 0j, along / pitch_radius))
+        half.append(FlankArc(complex(root_radius), 0j, along / pitch_radius))
     half += [fillet, flank]
     top = cmath.phase(flank.end)
-    half.append(Arc(flank.end, 0j, middle - top))
+    half.append(FlankArc(flank.end, 0j, middle - top))
     sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
     return symmetric_tooth("involute", sizes, half, notes, pressure_angle)
 

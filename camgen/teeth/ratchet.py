@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias
 
 from camgen.faults import Fault, Refused
 from camgen.teeth.building import checked_module, sizes_of
-from camgen.teeth.curves import Arc, Line, through, turned
+from camgen.teeth.curves import FlankArc, Line, arc_through, turned
 from camgen.teeth.form import (
     Asked,
     Choice,
@@ -31,7 +31,7 @@ from camgen.teeth.tooth import Tooth
 __all__ = ["FORM", "Back", "cutter_offset", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
-_Space: TypeAlias = tuple[Line | Arc, Arc, Line]
+_Space: TypeAlias = tuple[Line | FlankArc, FlankArc, Line]
 
 
 def cutter_offset(tip_radius: float, front: float) -> float:
@@ -116,8 +116,8 @@ def ratchet_tooth(
             )
         )
     side = math.pi / teeth - half
-    first = Arc(cmath.rect(tip_radius, -math.pi / teeth), 0j, side)
-    last = Arc(cmath.rect(tip_radius, half), 0j, side)
+    first = FlankArc(cmath.rect(tip_radius, -math.pi / teeth), 0j, side)
+    last = FlankArc(cmath.rect(tip_radius, half), 0j, side)
     sizes = sizes_of(teeth, module, tip_radius, root_radius, land)
     on_back, rounded, on_front = pieces
     # Two arcs that meet in the deepest point, and that point on the +x axis: a cutter at centre
@@ -125,8 +125,8 @@ def ratchet_tooth(
     deepest = -rounded.centre / abs(rounded.centre) * rounded.radius
     share = cmath.phase(deepest / (rounded.start - rounded.centre))
     bottom = (
-        Arc(rounded.start, rounded.centre, share),
-        Arc(rounded.centre + deepest, rounded.centre, rounded.sweep - share),
+        FlankArc(rounded.start, rounded.centre, share),
+        FlankArc(rounded.centre + deepest, rounded.centre, rounded.sweep - share),
     )
     turn = cmath.exp(-1j * cmath.phase(rounded.centre))
     profile = tuple(turned(piece, turn) for piece in (first, on_back, *bottom, on_front, last))
@@ -155,7 +155,7 @@ def _space(
             raise ValueError("no room for the rounding")
         centre = corner + reach * out + rounding * to_space
         on_back, on_front = corner + reach * along, corner + reach * out
-        first: Line | Arc = Line(back_tip, on_back)
+        first: Line | FlankArc = Line(back_tip, on_back)
     else:
         whole = _curved_back(back_tip, corner)
         # The rounding's centre is its radius off the front and touches the arc from outside.
@@ -176,20 +176,20 @@ def _space(
         sweep = cmath.phase((on_back - whole.centre) / (back_tip - whole.centre))
         if not 0.0 < sweep < whole.sweep:
             raise ValueError("no room for the rounding")
-        first = Arc(back_tip, whole.centre, sweep)
+        first = FlankArc(back_tip, whole.centre, sweep)
     turn = cmath.phase((on_front - centre) / (on_back - centre))
-    return first, Arc(on_back, centre, turn), Line(on_front, front_tip)
+    return first, FlankArc(on_back, centre, turn), Line(on_front, front_tip)
 
 
-def _curved_back(back_tip: complex, corner: complex) -> Arc:
+def _curved_back(back_tip: complex, corner: complex) -> FlankArc:
     chord = corner - back_tip
     tangent = 1j * back_tip / abs(back_tip)
     between = abs(cmath.phase(chord / tangent))
     # An arc of sweep 2γ leaves its chord by γ.
-    return through(back_tip, corner, abs(chord) / (2.0 * math.sin(between / 2.0)), left=True)
+    return arc_through(back_tip, corner, abs(chord) / (2.0 * math.sin(between / 2.0)), left=True)
 
 
-def _least_radius(piece: Line | Arc) -> float:
+def _least_radius(piece: Line | FlankArc) -> float:
     """Smallest distance of a line or arc from the wheel's centre, mm."""
     ends = min(abs(piece.start), abs(piece.end))
     if isinstance(piece, Line):

@@ -14,7 +14,7 @@ import math
 import numpy as np
 
 from camgen.arrays import Floats
-from camgen.teeth.curves import Arc, Complexes, Line, Piece, turned
+from camgen.teeth.curves import Complexes, FlankArc, FlankPiece, Line, turned
 from camgen.values import dataclass
 
 __all__ = ["Tooth", "ToothSizes", "chordal"]
@@ -70,7 +70,7 @@ class Tooth:
 
     form: str
     sizes: ToothSizes
-    profile: tuple[Piece, ...]
+    profile: tuple[FlankPiece, ...]
     notes: tuple[str, ...] = ()
     pressure_angle: float = 0.0
 
@@ -120,22 +120,22 @@ class Tooth:
         inner = self.chain(tolerance)
         outer = self.tip_radius + overshoot
         first, last = cmath.phase(complex(inner[0])), cmath.phase(complex(inner[-1]))
-        top = Arc(cmath.rect(outer, last), 0j, first - last)
+        top = FlankArc(cmath.rect(outer, last), 0j, first - last)
         share = np.linspace(0.0, 1.0, top.steps(tolerance) + 1)
         # Anticlockwise: out along the far side of the space, back over the root.
         ring = np.concatenate([inner, top.at(share)])[::-1]
         ring = ring[np.append(True, np.abs(np.diff(ring)) > 1e-12)]
         return _as_pairs(ring if ring[0] == ring[-1] else np.append(ring, ring[0]))
 
-    def outline_path(self, tolerance: float = 0.0005) -> tuple[Line | Arc, ...]:
+    def outline_path(self, tolerance: float = 0.0005) -> tuple[Line | FlankArc, ...]:
         """The whole wheel as lines and arcs end to end, anticlockwise.
 
         Exact where the form is made of lines and arcs; other curves become chords within
         ``tolerance`` mm.
         """
-        one: list[Line | Arc] = []
+        one: list[Line | FlankArc] = []
         for piece in self.profile:
-            if isinstance(piece, Line | Arc):
+            if isinstance(piece, Line | FlankArc):
                 one.append(piece)
                 continue
             points = [complex(point) for point in _sampled((piece,), tolerance)]
@@ -143,7 +143,7 @@ class Tooth:
         turns = [cmath.exp(1j * self.pitch_angle * tooth) for tooth in range(self.sizes.teeth)]
         return tuple(turned(piece, turn) for turn in turns for piece in one)
 
-    def _flanks(self) -> tuple[Piece, ...]:
+    def _flanks(self) -> tuple[FlankPiece, ...]:
         """The profile without the lands on the tip circle at either end."""
         pieces = list(self.profile)
         while len(pieces) > 1 and _is_land(pieces[0], self.tip_radius):
@@ -153,15 +153,15 @@ class Tooth:
         return tuple(pieces)
 
 
-def _is_land(piece: Piece, tip_radius: float) -> bool:
+def _is_land(piece: FlankPiece, tip_radius: float) -> bool:
     return (
-        isinstance(piece, Arc)
+        isinstance(piece, FlankArc)
         and abs(piece.centre) < 1e-12
         and abs(piece.radius - tip_radius) < 1e-9
     )
 
 
-def _sampled(pieces: tuple[Piece, ...], tolerance: float) -> Complexes:
+def _sampled(pieces: tuple[FlankPiece, ...], tolerance: float) -> Complexes:
     """Points along pieces that follow one another, joints once."""
     if tolerance <= 0.0:
         raise ValueError("tolerance must be above 0")

@@ -9,8 +9,16 @@ from typing import Any
 from camgen.faults import nearest
 from camgen.yamlfile.bare import NUMBER, WHOLE
 
-__all__ = ["bound_words", "choice_remedy", "listing", "number_remedy", "number_text",
-           "pattern_words", "shown", "text_remedy"]
+__all__ = [
+    "as_shown",
+    "bound_words",
+    "choice_remedy",
+    "listing",
+    "number_remedy",
+    "number_text",
+    "pattern_words",
+    "text_remedy",
+]
 
 _PATTERNS = {
     "^[a-z0-9][a-z0-9-]*$": "Small letters, figures and hyphens only.",
@@ -33,7 +41,7 @@ def bound_words(kind: str, context: Mapping[str, Any]) -> str:
             "less_than": f"less than {text}", "less_than_equal": f"{text} or less"}[kind]
 
 
-def shown(value: Any, spelt: str | None) -> str:
+def as_shown(value: Any, spelt: str | None) -> str:
     """The value as the person wrote it, shortened."""
     if isinstance(value, dict):
         return "a group of words"

@@ -10,7 +10,7 @@ from camgen.faults import Fault, Refused, nearest
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
-from camgen.yamlfile.misfit import Misfit
+from camgen.yamlfile.misfit import UnfitWord
 from camgen.yamlfile.wanted import Wanted, words_of
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ class _FaultReader:
             path, wanted, key = self._follow(error["loc"])
             if error["type"] == "missing" and (path[:-1], path[-1]) in meant:
                 continue
-            misfit = Misfit(self.document, path, wanted, error["type"], error.get("ctx") or {},
+            misfit = UnfitWord(self.document, path, wanted, error["type"], error.get("ctx") or {},
                             error["msg"], key)
             if misfit.kind == "missing" and isinstance(path[-1], int):
                 misfit = replace(misfit, path=path[:-1], kind="too_short",

@@ -12,11 +12,11 @@ from camgen.yamlfile import advice
 from camgen.yamlfile.document import DataPath, Document
 from camgen.yamlfile.wanted import NONSENSE, Wanted
 
-__all__ = ["Misfit"]
+__all__ = ["UnfitWord"]
 
 
 @dataclass(frozen=True)
-class Misfit:
+class UnfitWord:
     """What stands at ``path``, what is ``wanted`` there, and the model library's word for the
     trouble: ``kind`` with its ``context`` and ``text``. ``in_key`` when the key itself is wrong.
     """
@@ -64,7 +64,7 @@ class Misfit:
     @property
     def shown(self) -> str:
         """How it is repeated to the person."""
-        return advice.shown(self.value, self.spelt)
+        return advice.as_shown(self.value, self.spelt)
 
     def _told(self, message: str, remedy: str) -> Fault:
         return Fault(message, remedy, self.document.place(self.path, key=self.in_key))
@@ -95,7 +95,7 @@ class Misfit:
         tag = _tag(self.context)
         at = (*self.path, tag)
         value, spelt = self.document.get(at), self.document.spellings.get(at)
-        return Fault(f"{tag}: {advice.shown(value, spelt)} is not allowed",
+        return Fault(f"{tag}: {advice.as_shown(value, spelt)} is not allowed",
                      advice.choice_remedy(value, spelt, _quoted(self.context.get("expected_tags"))),
                      self.document.place(at))
 
@@ -177,22 +177,22 @@ def _tag(context: Mapping[str, Any]) -> str:
 
 
 _OF_OWN_WORDS: Final = frozenset({"value_error", "assertion_error"})
-_TELLERS: Final[tuple[tuple[frozenset[str], Callable[[Misfit], Fault]], ...]] = (
-    (_OF_OWN_WORDS, Misfit._own_words),
-    (frozenset({"missing", "too_short", "too_long"}), Misfit._wrong_count),
-    (frozenset({"finite_number"}), Misfit._endless),
+_TELLERS: Final[tuple[tuple[frozenset[str], Callable[[UnfitWord], Fault]], ...]] = (
+    (_OF_OWN_WORDS, UnfitWord._own_words),
+    (frozenset({"missing", "too_short", "too_long"}), UnfitWord._wrong_count),
+    (frozenset({"finite_number"}), UnfitWord._endless),
     (frozenset({"greater_than", "greater_than_equal", "less_than", "less_than_equal"}),
-     Misfit._out_of_range),
-    (frozenset({"literal_error"}), Misfit._no_choice),
-    (frozenset({"union_tag_invalid"}), Misfit._no_sort),
-    (frozenset({"union_tag_not_found"}), Misfit._sort_missing),
+     UnfitWord._out_of_range),
+    (frozenset({"literal_error"}), UnfitWord._no_choice),
+    (frozenset({"union_tag_invalid"}), UnfitWord._no_sort),
+    (frozenset({"union_tag_not_found"}), UnfitWord._sort_missing),
     (frozenset({"float_type", "int_type", "int_from_float", "float_parsing", "int_parsing",
-                "int_parsing_size"}), Misfit._no_number),
-    (frozenset({"bool_type", "bool_parsing"}), Misfit._neither_true_nor_false),
-    (frozenset({"string_type"}), Misfit._no_text),
-    (frozenset({"string_too_long"}), Misfit._too_many_letters),
-    (frozenset({"string_too_short"}), Misfit._no_letters),
-    (frozenset({"string_pattern_mismatch"}), Misfit._wrong_letters),
-    (frozenset({"tuple_type", "list_type"}), Misfit._no_list),
-    (frozenset({"model_type", "dict_type", "model_attributes_type"}), Misfit._no_words),
+                "int_parsing_size"}), UnfitWord._no_number),
+    (frozenset({"bool_type", "bool_parsing"}), UnfitWord._neither_true_nor_false),
+    (frozenset({"string_type"}), UnfitWord._no_text),
+    (frozenset({"string_too_long"}), UnfitWord._too_many_letters),
+    (frozenset({"string_too_short"}), UnfitWord._no_letters),
+    (frozenset({"string_pattern_mismatch"}), UnfitWord._wrong_letters),
+    (frozenset({"tuple_type", "list_type"}), UnfitWord._no_list),
+    (frozenset({"model_type", "dict_type", "model_attributes_type"}), UnfitWord._no_words),
 )

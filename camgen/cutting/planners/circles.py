@@ -8,7 +8,7 @@ from math import sqrt
 
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.chips import effective_width_in_circle
-from camgen.cutting.findings import Finding
+from camgen.cutting.findings import ShopFinding
 from camgen.cutting.planners.milling import plan_milling
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
@@ -51,7 +51,7 @@ def plan_thread_milling(
     *,
     rows: int = 1,
     speed: float | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Sequence[ShopFinding] = (),
     keep_to_findings: bool = False,
 ) -> CutPlan:
     """Plan an internal thread milled along a helix, one turn of which rises by the pitch.

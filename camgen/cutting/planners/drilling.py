@@ -10,14 +10,14 @@ from math import radians as in_radians
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import (
     Body,
-    Speed,
+    ChosenSpeed,
     body_of,
     choose_speed,
     edge_at,
     plain_sense,
     too_weak,
 )
-from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
+from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
 from camgen.cutting.forces import drill_thrust, drill_torque, specific_force, torque_at
 from camgen.cutting.stiffness import buckling_force, torsion_factor
 from camgen.faults import Fault, Refused
@@ -57,7 +57,7 @@ def plan_drilling(
     existing: float = 0.0,
     speed: float | None = None,
     feed: float | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Sequence[ShopFinding] = (),
     keep_to_findings: bool = False,
 ) -> CutPlan:
     """Plan a hole with a drill, spot drill, countersink, counterbore or reamer.
@@ -226,12 +226,13 @@ class _Feed:
 
     per_turn: float
     governed: Message
-    turned: Speed
+    turned: ChosenSpeed
     rpm: float
     warnings: tuple[Message, ...]
 
 
-def _feed_asked(lips: _Lips, machine: Machine, turned: Speed, table: float, feed: float) -> _Feed:
+def _feed_asked(lips: _Lips, machine: Machine, turned: ChosenSpeed, table: float,
+                feed: float) -> _Feed:
     """The feed asked for, mm/min. Raises Refused where the axis does not go so fast."""
     if feed > machine.z.feed_limit:
         raise Refused(Fault(f"the Z axis does not go faster than {machine.z.feed_limit:g} mm/min, "
@@ -248,8 +249,9 @@ def _feed_asked(lips: _Lips, machine: Machine, turned: Speed, table: float, feed
     return _Feed(per_turn, Message("asked"), turned, turned.rpm, tuple(warnings))
 
 
-def _feed_chosen(lips: _Lips, machine: Machine, turned: Speed, by_table: tuple[float, Message],
-                 deep: float, cutter: Cutter, free_speed: bool) -> _Feed:
+def _feed_chosen(lips: _Lips, machine: Machine, turned: ChosenSpeed,
+                 by_table: tuple[float, Message], deep: float, cutter: Cutter,
+                 free_speed: bool) -> _Feed:
     """The most feed that the table and every load allow. Raises Refused where the lips would rub.
 
     With ``free_speed`` the spindle may go slower than was chosen.

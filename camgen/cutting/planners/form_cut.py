@@ -9,7 +9,7 @@ from math import pi, sqrt
 from camgen.cutting.answer import CutPlan, FeedBounds, Limit
 from camgen.cutting.body import (
     Body,
-    Speed,
+    ChosenSpeed,
     body_of,
     choose_speed,
     plain_sense,
@@ -24,7 +24,7 @@ from camgen.cutting.chips import (
     teeth_sum,
     top_tooth,
 )
-from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
+from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
 from camgen.cutting.forces import mean_power, power_at, tangential_force, torque_at
 from camgen.cutting.stiffness import (
     bending_factor,
@@ -84,7 +84,7 @@ class _FormCut:
     body: Body
     wide: float
     long: float
-    turned: Speed
+    turned: ChosenSpeed
     feed: float | None
     kept: Caps
 
@@ -173,7 +173,7 @@ class _FormCut:
         return able * peak_chip_share(depth, self.cutter.diameter) >= self.least_chip
 
     def plan(self, full: float, passes: int, asked: bool, may_slow: bool,
-             found: tuple[Finding, ...]) -> CutPlan:
+             found: tuple[ShopFinding, ...]) -> CutPlan:
         """The answer for a number of passes. Raises Refused."""
         material, cutter, machine, turned = self.material, self.cutter, self.machine, self.turned
         depth = full / passes
@@ -287,7 +287,7 @@ def plan_form_cut(
     passes: int | None = None,
     speed: float | None = None,
     feed: float | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Sequence[ShopFinding] = (),
     keep_to_findings: bool = False,
 ) -> CutPlan:
     """Plan the cutting of a tooth space by a form disc or fly cutter, along the blank.

@@ -9,7 +9,7 @@ from math import radians as in_radians
 
 from camgen.cutting.answer import CutPlan, Governs, Limit
 from camgen.cutting.body import (
-    Speed,
+    ChosenSpeed,
     allowed_depth,
     body_of,
     going_down,
@@ -19,8 +19,8 @@ from camgen.cutting.body import (
     too_weak,
 )
 from camgen.cutting.chips import peak_chip_share, top_tooth
-from camgen.cutting.findings import Caps, Finding, caps, matching, no_milder
-from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, cut_at
+from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
+from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, milling_cut_at
 from camgen.cutting.planners.milling_depth import deepest_cut
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
@@ -44,7 +44,7 @@ def plan_milling(
     speed: float | None = None,
     feed: float | None = None,
     deflection: float | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Sequence[ShopFinding] = (),
     keep_to_findings: bool = False,
 ) -> CutPlan:
     """Plan a cut with an end mill of any shape, a chamfer mill or an engraver.
@@ -96,7 +96,7 @@ def plan_milling(
             depth, depth_governed = reached, name
         least_depth = depth
     else:
-        cut = cut_at(ask, depth)
+        cut = milling_cut_at(ask, depth)
     rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
     by_load, load_name = cut.depth_for(chip)
     if least_depth <= by_load < depth:
@@ -138,9 +138,10 @@ def _practice(material: Material, cutter: Cutter, width: float | None,
         Message("depth in practice")
 
 
-def _plan(cut: CutAtDepth, turned: Speed, rpm: float, chip: float, depth: float,
+def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: float,
           depth_wanted: float | None, flute: float, by_practice: float, practice_name: Message,
-          loads: Governs, governed: dict[Governs, Message], found: tuple[Finding, ...]) -> CutPlan:
+          loads: Governs, governed: dict[Governs, Message],
+          found: tuple[ShopFinding, ...]) -> CutPlan:
     """The answer, with every limit at the figures chosen."""
     ask, body = cut.ask, cut.body
     cutter, machine, material = ask.cutter, ask.machine, ask.material

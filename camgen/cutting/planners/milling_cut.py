@@ -8,8 +8,8 @@ from math import sqrt
 from camgen.cutting.answer import FeedBounds
 from camgen.cutting.body import (
     Body,
-    Cone,
-    Speed,
+    ChosenSpeed,
+    CutterCone,
     body_of,
     choose_speed,
     cone_of,
@@ -36,11 +36,11 @@ from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 from camgen.values import dataclass
 
-__all__ = ["Asked", "CutAtDepth", "asked_of", "cut_at", "feed_bounds"]
+__all__ = ["CutAtDepth", "MillingAsked", "asked_of", "feed_bounds", "milling_cut_at"]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class MillingAsked:
     """What was asked for, and all that comes of it whatever the depth."""
 
     material: Material
@@ -52,7 +52,7 @@ class Asked:
     speed: float | None
     feed: float | None
     kept: Caps
-    cone: Cone | None
+    cone: CutterCone | None
     least_chip: float
     axis_feed: float
     kc1: float
@@ -68,7 +68,7 @@ class Asked:
 
 def asked_of(material: Material, cutter: Cutter, machine: Machine, wide: float | None,
            speed: float | None, feed: float | None, deflection: float | None = None,
-           kept: Caps | None = None) -> Asked:
+           kept: Caps | None = None) -> MillingAsked:
     """What was asked for, with its bounds: width and deflection in mm, speed in rev/min, feed in
     mm/min.
     """
@@ -80,7 +80,7 @@ def asked_of(material: Material, cutter: Cutter, machine: Machine, wide: float |
     if deflection is None:
         deflection = min(rule("deflection-share").value * cutter.diameter,
                          rule("deflection-most").value)
-    return Asked(
+    return MillingAsked(
         material, cutter, machine, edge, body, wide, speed, feed, kept or Caps(),
         cone_of(cutter), material.least_chip.value * body.edge_radius,
         min(machine.x.feed_limit, machine.y.feed_limit),
@@ -99,11 +99,11 @@ class CutAtDepth:
     1 rev/min and 1 mm chip load; ``resultant`` the force across over the tangential.
     """
 
-    ask: Asked
+    ask: MillingAsked
     body: Body
     shape: EdgeShape
     wide: float
-    turned: Speed
+    turned: ChosenSpeed
     rpm: float
     chip: float
     feed_governed: Message
@@ -158,7 +158,7 @@ class CutAtDepth:
         return float(chip), Message("spindle power")
 
 
-def cut_at(ask: Asked, depth: float) -> CutAtDepth:
+def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
     """The cut at one depth, mm. Raises Refused where speed or chip cannot be had."""
     material, cutter, machine, body = ask.material, ask.cutter, ask.machine, ask.body
     if ask.cone is None:
@@ -246,7 +246,7 @@ def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: flo
 
     Raises Refused where speed or width are not to be had.
     """
-    cut = cut_at(asked_of(material, cutter, machine, width, speed, None), depth)
+    cut = milling_cut_at(asked_of(material, cutter, machine, width, speed, None), depth)
     per_chip = speed * cutter.flutes
     chips = {name: cut.chip_for_force(force, depth) for force, name in cut.strengths(speed)}
     chips[Message("spindle power")] = cut.chip_for_power(depth, speed)[0]

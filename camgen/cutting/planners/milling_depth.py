@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import exp, log
 
 from camgen.cutting.body import too_weak
-from camgen.cutting.planners.milling_cut import Asked, CutAtDepth, cut_at
+from camgen.cutting.planners.milling_cut import CutAtDepth, MillingAsked, milling_cut_at
 from camgen.faults import Refused
 from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
@@ -23,7 +23,7 @@ RUNG = 0.85
 NARROWED = 4
 
 
-def deepest_cut(ask: Asked, depth: float, least: float) -> tuple[float, Message, CutAtDepth]:
+def deepest_cut(ask: MillingAsked, depth: float, least: float) -> tuple[float, Message, CutAtDepth]:
     """The greatest depth from ``depth`` down that all loads allow, for shaped edges; its limit, and
     the cut there.
 
@@ -86,9 +86,9 @@ class _Tried:
     name: Message = NOTHING
 
 
-def _tried(ask: Asked, depth: float) -> _Tried:
+def _tried(ask: MillingAsked, depth: float) -> _Tried:
     """A depth tried. Raises Refused where the cut is not to be had at all."""
-    cut = cut_at(ask, depth)
+    cut = milling_cut_at(ask, depth)
     able, name = cut.depth_for(cut.chip)
     return _Tried(depth, cut, log(able / depth), name)
 
@@ -102,7 +102,7 @@ def _crossing(one: _Tried, other: _Tried) -> float:
     return one.depth * exp(max(-one.over / slope, -10.0)) * (1.0 - NEAR / 2.0)
 
 
-def _narrowed(ask: Asked, works: _Tried, fails: _Tried) -> _Tried:
+def _narrowed(ask: MillingAsked, works: _Tried, fails: _Tried) -> _Tried:
     """A depth that all loads allow, between one that works and one that does not."""
     for _ in range(NARROWED):
         if works.over <= NEAR or fails.depth <= works.depth * (1.0 + NEAR):

@@ -15,7 +15,7 @@ from camgen.proof.ground.regions import removed
 from camgen.proof.way import select
 from camgen.tolerances import GROUND_CHORD
 
-__all__ = ["cleared", "faced_from", "facing"]
+__all__ = ["cleared_above", "faced_from", "facing"]
 
 
 
@@ -31,7 +31,7 @@ def facing(evidence: FlatEvidence, layout: FlatLayout) -> tuple[PlanCuts, int]:
     return cuts, until
 
 
-def cleared(evidence: FlatEvidence, layout: FlatLayout, cuts: PlanCuts) -> BaseGeometry:
+def cleared_above(evidence: FlatEvidence, layout: FlatLayout, cuts: PlanCuts) -> BaseGeometry:
     """What was brought down to the face, seen from above."""
     level = layout.face + evidence.increment
     return removed(cuts.only(cuts.high <= level), level).buffer(GROUND_CHORD)
@@ -46,7 +46,7 @@ def faced_from(evidence: FlatEvidence) -> int | None:
     if layout.over <= 0:
         return None
     cuts, _ = facing(evidence, layout)
-    if not cleared(evidence, layout, cuts).covers(layout.stock):
+    if not cleared_above(evidence, layout, cuts).covers(layout.stock):
         return None
     level = cuts.high <= layout.face + evidence.increment
     return int(cuts.until[level].max()) + 1

@@ -10,7 +10,7 @@ import shapely
 from shapely.affinity import translate
 
 from camgen.messages import Message
-from camgen.proof.common.faced import cleared, facing
+from camgen.proof.common.faced import cleared_above, facing
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.tolerances import GROUND_CHORD
@@ -33,7 +33,7 @@ def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
     cuts, _ = facing(evidence, layout)
     part = layout.part.outline.region(GROUND_CHORD)
     parts = shapely.union_all([translate(part, x, y) for x, y in layout.places])
-    left = parts.difference(cleared(evidence, layout, cuts))
+    left = parts.difference(cleared_above(evidence, layout, cuts))
     where = ""
     if left.area > ROUNDING_AREA:
         spot = left.representative_point()

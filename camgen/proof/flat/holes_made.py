@@ -26,7 +26,7 @@ from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
-__all__ = ["MadeHole", "holes_made", "prove_concentric", "reach_of"]
+__all__ = ["MadeHole", "farthest_cleared", "holes_made", "prove_concentric"]
 
 CONCENTRIC = ProofId("flat", "concentric")
 
@@ -152,7 +152,7 @@ def _within(cuts: PlanCuts, at: Floats, radius: float) -> PlanCuts:
     return cuts.only(near[inside])
 
 
-def reach_of(cuts: PlanCuts, angles: Floats) -> Floats:
+def farthest_cleared(cuts: PlanCuts, angles: Floats) -> Floats:
     """(d,) the farthest that anything is cleared in the directions ``angles`` (d,), radians."""
     u = np.column_stack([np.cos(angles), np.sin(angles)])
     reach = np.maximum(cuts.start @ u.T, cuts.end @ u.T)
@@ -173,7 +173,7 @@ def _measured(
 ) -> MadeHole:
     """A hole measured in the setup's frame, and told in the plate's."""
     angles = np.linspace(0.0, 2 * np.pi, DIRECTIONS, endpoint=False)
-    reach = reach_of(cuts, angles)
+    reach = farthest_cleared(cuts, angles)
     radius = float(reach.mean())
     middle = complex(2 * float((reach * np.cos(angles)).mean()),
                      2 * float((reach * np.sin(angles)).mean()))

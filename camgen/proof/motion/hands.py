@@ -13,7 +13,7 @@ import numpy as np
 
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import Asked, Faults, Parts, level, skipped, walked, way_out
+from camgen.proof.motion.told import Counted, Faults, Parts, level, skipped, walked, way_out
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.way import is_cut
 from camgen.reader.motion import Event, Kind, ReadProgram, Told
@@ -29,10 +29,10 @@ DRAWN = ProofId("motion", "drawn-back-at-stops")
 SPEED = ProofId("motion", "up-to-speed")
 
 _ASKED = (
-    Asked(STILL, Message("spindle still where hands go in"), "stops"),
-    Asked(COOLANT, Message("coolant off where hands go in"), "stops"),
-    Asked(DRAWN, Message("cutter drawn back where hands go in"), "stops"),
-    Asked(SPEED, Message("spindle up to speed before the cutter comes near"), "starts"),
+    Counted(STILL, Message("spindle still where hands go in"), "stops"),
+    Counted(COOLANT, Message("coolant off where hands go in"), "stops"),
+    Counted(DRAWN, Message("cutter drawn back where hands go in"), "stops"),
+    Counted(SPEED, Message("spindle up to speed before the cutter comes near"), "starts"),
 )
 
 

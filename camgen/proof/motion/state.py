@@ -15,7 +15,7 @@ import numpy as np
 
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import Asked, Faults, Parts, WayOut, level, trusted, walked, way_out
+from camgen.proof.motion.told import Counted, Faults, Parts, WayOut, level, trusted, walked, way_out
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import code_of, dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
@@ -41,11 +41,11 @@ _OTHERWISE = {
 _COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
 _PLAIN = ("G0", "G1", "G2", "G3")
 _ASKED = (
-    Asked(DRAWN, Message("cutter drawn back before anything else moves"), "moves"),
-    Asked(WORDS, Message("words that carry out motion otherwise than planned"), "words"),
-    Asked(LEFT, Message("changed and not put back at the end"), "words"),
-    Asked(CYCLES, Message("cycles ended by their own word"), "cycles"),
-    Asked(LENGTHS, Message("length of the cutter in force"), "moves"),
+    Counted(DRAWN, Message("cutter drawn back before anything else moves"), "moves"),
+    Counted(WORDS, Message("words that carry out motion otherwise than planned"), "words"),
+    Counted(LEFT, Message("changed and not put back at the end"), "words"),
+    Counted(CYCLES, Message("cycles ended by their own word"), "cycles"),
+    Counted(LENGTHS, Message("length of the cutter in force"), "moves"),
 )
 
 

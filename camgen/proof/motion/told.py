@@ -14,7 +14,7 @@ from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
-__all__ = ["Asked", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches",
+__all__ = ["Counted", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches",
            "told_faults", "trusted", "walked", "way_out"]
 
 Parts: TypeAlias = list[tuple[int, int, Event | Told | None]]
@@ -46,7 +46,7 @@ def way_out(evidence: Evidence) -> WayOut:
 
 
 @dataclass(frozen=True)
-class Asked:
+class Counted:
     """A proof of what programs tell: its id, its sentence, and what is counted."""
 
     known_by: ProofId
@@ -95,7 +95,7 @@ def told_faults(
 
 
 def walked(
-    evidence: Evidence, asked: Sequence[Asked],
+    evidence: Evidence, asked: Sequence[Counted],
     walk: Callable[[ReadProgram, int, Parts, tuple[Faults, ...]], None],
 ) -> Iterator[Proof]:
     """The proofs ``asked``, out of one walk through what each program tells.

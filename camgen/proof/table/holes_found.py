@@ -27,7 +27,7 @@ from camgen.proof.way import chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
 from camgen.tolerances import ROUNDING
 
-__all__ = ["GIVE", "Ground", "deepest", "disc", "prove_holes_found"]
+__all__ = ["GIVE", "MetalAsLeft", "deepest", "disc", "prove_holes_found"]
 
 HOLE = ProofId("table", "hole-open-before")
 
@@ -75,7 +75,7 @@ def _open(
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     tip = _tips(evidence, cutter, rows)
     give = GIVE + 2 * evidence.increment
-    ground = Ground(evidence, layout)
+    ground = MetalAsLeft(evidence, layout)
     around = disc(max(found.diameter / 2 - give, found.diameter / 4))
     depth = ground.metal(rows, around).max(axis=1) - (tip + give)
     worst = int(np.argmax(depth))
@@ -133,7 +133,7 @@ def _sideways(
     radius, give = cutter.diameter / 2, GIVE + 2 * evidence.increment
     split = chords(select(motion, rows), radius / 4, longest=max(radius, 0.05))
     piece = rows[split.piece]
-    worst, depth = deepest(Ground(evidence, layout), piece, split.end, cutter,
+    worst, depth = deepest(MetalAsLeft(evidence, layout), piece, split.end, cutter,
                            max(radius - give, radius / 2), give)
     x, y, z = split.end[worst].tolist()
     return [evidence.at_most(
@@ -165,7 +165,7 @@ def disc(radius: float) -> Floats:
 
 
 def deepest(
-    ground: Ground, pieces: Ints, ends: Floats, cutter: Cutter, radius: float, give: float
+    ground: MetalAsLeft, pieces: Ints, ends: Floats, cutter: Cutter, radius: float, give: float
 ) -> tuple[int, float]:
     """At which of ``ends`` (m, 3) of pieces (m,) a cutter's end is deepest in metal, and how deep.
 
@@ -205,7 +205,7 @@ def _lowest(pieces: Ints, ends: Floats, some: Ints) -> Ints:
     return np.sort(some[order[first]])
 
 
-class Ground:
+class MetalAsLeft:
     """The metal at places and times: what the setup's cuts, earlier setups and others left."""
 
     def __init__(self, evidence: FlatEvidence, layout: FlatLayout) -> None:

@@ -13,7 +13,7 @@ from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, Ground, deepest
+from camgen.proof.table.holes_found import GIVE, MetalAsLeft, deepest
 from camgen.proof.table.solids import finds
 from camgen.proof.way import chords, select
 from camgen.shop.cutters import Cutter
@@ -69,7 +69,7 @@ def _too_fast(
     if not len(fast):
         return evidence.at_most(id, name, 0.0, 0.0, "mm")
     piece, end = rows[split.piece[fast]], split.end[fast]
-    worst, depth = deepest(Ground(evidence, layout), piece, end, cutter,
+    worst, depth = deepest(MetalAsLeft(evidence, layout), piece, end, cutter,
                            WITHIN * cutter.diameter / 2, GIVE + 2 * evidence.increment)
     if depth <= ROUNDING:
         return evidence.at_most(id, name, 0.0, 0.0, "mm", int(piece[worst]))

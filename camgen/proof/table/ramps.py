@@ -16,7 +16,7 @@ from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, Ground, disc
+from camgen.proof.table.holes_found import GIVE, MetalAsLeft, disc
 from camgen.proof.way import Chords, chords, select
 from camgen.shop.cutters import Cutter, bears_under, core_of, opening_of, record_of
 from camgen.tolerances import ROUNDING
@@ -73,7 +73,7 @@ def _core(
     split = chords(select(evidence.motion, rows), GIVE, longest=max(wide * STEP, 0.02))
     piece = rows[split.piece]
     around = disc(max(wide / 2 - give, wide / 4))
-    ground = Ground(evidence, layout)
+    ground = MetalAsLeft(evidence, layout)
     depth = np.maximum(
         ground.metal(piece, around, split.end[:, :2]).max(axis=1) - split.end[:, 2],
         ground.metal(piece, around, split.start[:, :2]).max(axis=1) - split.start[:, 2]) - give
@@ -125,7 +125,7 @@ def _under(
     depth[~within] = 0.0
     falls = np.nonzero(np.isin(piece, rows) & ~within)[0]
     around = disc(wide / 2)
-    ground = Ground(evidence, layout)
+    ground = MetalAsLeft(evidence, layout)
     near = wide / 2 + CELL * wide, cutter.diameter / 2 - CELL * wide
     for begin in range(0, len(falls), 2000):
         some = falls[begin : begin + 2000]

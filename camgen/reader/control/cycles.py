@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 
 from camgen.values import dataclass
 
-__all__ = ["CHIP_BREAK_GAP", "MOST_PECKS", "Hole", "Stroke", "strokes"]
+__all__ = ["CHIP_BREAK_GAP", "MOST_PECKS", "CycleHole", "CycleStroke", "cycle_strokes"]
 
 StrokeKind: TypeAlias = Literal["rapid", "feed", "shift", "dwell", "spindle", "stop"]
 
@@ -22,7 +22,7 @@ CHIP_BREAK_GAP: Final = 0.1
 MOST_PECKS: Final = 10_000
 
 
-class Stroke(NamedTuple):
+class CycleStroke(NamedTuple):
     """One stroke: ``rapid`` or ``feed`` to ``value`` along the drilling axis; ``shift`` by the
     two values across it; ``dwell`` seconds; ``spindle`` to a share of its speed (1 as it was, 0
     off, −1 the other way); ``stop`` for the operator."""
@@ -33,7 +33,7 @@ class Stroke(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class CycleHole:
     """A cycle's figures along the drilling axis, mm: bottom, R level, level to return to.
 
     ``bite`` is Q, ``dwell`` seconds, ``shift`` the sideways move of fine and back boring,
@@ -50,51 +50,51 @@ class Hole:
     counterbore: float = 0.0
 
 
-def strokes(hole: Hole) -> Iterator[Stroke]:
+def cycle_strokes(hole: CycleHole) -> Iterator[CycleStroke]:
     """The strokes of one hole, the cutter standing over it at the R level.
 
     Raises ValueError when a peck's bite is not positive or makes more than :data:`MOST_PECKS`.
 
-    >>> [(s.kind, s.value) for s in strokes(Hole("drill", 1.5, 2.8, 3.0))]
+    >>> [(s.kind, s.value) for s in cycle_strokes(CycleHole("drill", 1.5, 2.8, 3.0))]
     [('feed', 1.5), ('rapid', 3.0)]
-    >>> [(s.kind, s.value) for s in strokes(Hole("peck", -1.0, 1.0, 2.0, bite=1.5))][:4]
+    >>> [(s.kind, s.value) for s in cycle_strokes(CycleHole("peck", -1.0, 1.0, 2.0, bite=1.5))][:4]
     [('feed', -0.5), ('rapid', 1.0), ('rapid', -0.4), ('feed', -1.0)]
     """
     kind = hole.kind
     if kind in ("peck", "chip-break"):
         yield from _pecks(hole)
     elif kind == "fine-bore":
-        yield Stroke("feed", hole.bottom)
-        yield Stroke("dwell", hole.dwell)
-        yield Stroke("spindle", 0.0)
-        yield Stroke("shift", hole.shift[0], hole.shift[1])
-        yield Stroke("rapid", hole.clear)
-        yield Stroke("shift", -hole.shift[0], -hole.shift[1])
-        yield Stroke("spindle", 1.0)
+        yield CycleStroke("feed", hole.bottom)
+        yield CycleStroke("dwell", hole.dwell)
+        yield CycleStroke("spindle", 0.0)
+        yield CycleStroke("shift", hole.shift[0], hole.shift[1])
+        yield CycleStroke("rapid", hole.clear)
+        yield CycleStroke("shift", -hole.shift[0], -hole.shift[1])
+        yield CycleStroke("spindle", 1.0)
         return
     elif kind == "back-bore":
         yield from _back_bore(hole)
         return
     else:
-        yield Stroke("feed", hole.bottom)
+        yield CycleStroke("feed", hole.bottom)
     if kind in ("drill-dwell", "bore-stop", "bore-by-hand", "bore-dwell"):
-        yield Stroke("dwell", hole.dwell)
+        yield CycleStroke("dwell", hole.dwell)
     if kind in ("tap", "tap-left"):
-        yield Stroke("spindle", -1.0)
-        yield Stroke("feed", hole.level)
-        yield Stroke("spindle", 1.0)
+        yield CycleStroke("spindle", -1.0)
+        yield CycleStroke("feed", hole.level)
+        yield CycleStroke("spindle", 1.0)
     elif kind in ("bore", "bore-dwell"):
-        yield Stroke("feed", hole.level)
+        yield CycleStroke("feed", hole.level)
     elif kind in ("bore-stop", "bore-by-hand"):
-        yield Stroke("spindle", 0.0)
+        yield CycleStroke("spindle", 0.0)
         if kind == "bore-by-hand":
-            yield Stroke("stop")
-    yield Stroke("rapid", hole.clear)
+            yield CycleStroke("stop")
+    yield CycleStroke("rapid", hole.clear)
     if kind in ("bore-stop", "bore-by-hand"):
-        yield Stroke("spindle", 1.0)
+        yield CycleStroke("spindle", 1.0)
 
 
-def _pecks(hole: Hole) -> Iterator[Stroke]:
+def _pecks(hole: CycleHole) -> Iterator[CycleStroke]:
     if not hole.bite > 0:
         raise ValueError("a peck needs a bite Q greater than nothing")
     depth = hole.level - hole.bottom
@@ -103,28 +103,28 @@ def _pecks(hole: Hole) -> Iterator[Stroke]:
         raise ValueError(f"a bite of {hole.bite:g} mm makes {pecks} pecks in one hole")
     for peck in range(1, pecks + 1):
         down = hole.bottom if peck == pecks else hole.level - peck * hole.bite
-        yield Stroke("feed", down)
+        yield CycleStroke("feed", down)
         if peck == pecks:
             return
         if hole.kind == "peck":
-            yield Stroke("rapid", hole.level)
-            yield Stroke("rapid", min(hole.level, down + CHIP_BREAK_GAP))
+            yield CycleStroke("rapid", hole.level)
+            yield CycleStroke("rapid", min(hole.level, down + CHIP_BREAK_GAP))
         else:
-            yield Stroke("rapid", min(hole.level, down + CHIP_BREAK_GAP))
+            yield CycleStroke("rapid", min(hole.level, down + CHIP_BREAK_GAP))
 
 
-def _back_bore(hole: Hole) -> Iterator[Stroke]:
+def _back_bore(hole: CycleHole) -> Iterator[CycleStroke]:
     across, along = hole.shift
-    yield Stroke("shift", across, along)
-    yield Stroke("spindle", 0.0)
-    yield Stroke("rapid", hole.bottom)
-    yield Stroke("shift", -across, -along)
-    yield Stroke("spindle", 1.0)
-    yield Stroke("feed", hole.counterbore)
-    yield Stroke("dwell", hole.dwell)
-    yield Stroke("feed", hole.bottom)
-    yield Stroke("spindle", 0.0)
-    yield Stroke("shift", across, along)
-    yield Stroke("rapid", hole.clear)
-    yield Stroke("shift", -across, -along)
-    yield Stroke("spindle", 1.0)
+    yield CycleStroke("shift", across, along)
+    yield CycleStroke("spindle", 0.0)
+    yield CycleStroke("rapid", hole.bottom)
+    yield CycleStroke("shift", -across, -along)
+    yield CycleStroke("spindle", 1.0)
+    yield CycleStroke("feed", hole.counterbore)
+    yield CycleStroke("dwell", hole.dwell)
+    yield CycleStroke("feed", hole.bottom)
+    yield CycleStroke("spindle", 0.0)
+    yield CycleStroke("shift", across, along)
+    yield CycleStroke("rapid", hole.clear)
+    yield CycleStroke("shift", -across, -along)
+    yield CycleStroke("spindle", 1.0)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from camgen.reader.control.cycles import Hole, strokes
+from camgen.reader.control.cycles import CycleHole, cycle_strokes
 from camgen.reader.control.moves import CENTRES, move_straight, target_of, turn_head
 from camgen.reader.control.state import PLANES, Control
 from camgen.reader.motion import Figure
@@ -126,7 +126,7 @@ def _hole(
     across, along = words.get(CENTRES[first], 0.0), words.get(CENTRES[second], 0.0)
     counter = words.get("K", 0.0)
     dwell_unit = 1000.0 if control.machine.dwell.unit == "ms" else 1.0
-    hole = Hole(
+    hole = CycleHole(
         kind, bottom, level, clear,
         bite=words.get("Q", 0.0),
         dwell=words.get("P", 0.0) / dwell_unit,
@@ -143,7 +143,7 @@ def _hole(
         )
     sense = spindle.sense
     try:
-        for stroke in strokes(hole):
+        for stroke in cycle_strokes(hole):
             place = list(control.place.position)
             if stroke.kind == "shift":
                 place[first] += stroke.value

@@ -11,10 +11,10 @@ from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind, Told
 from camgen.reader.notes import Notes, Refusals
 from camgen.values import dataclass
 
-__all__ = ["COLUMNS", "NAN", "WATCHED", "Journal", "Row"]
+__all__ = ["COLUMNS", "NAN", "WATCHED", "Journal", "MotionRow"]
 
 COLUMNS: Final = 15
-Row: TypeAlias = tuple[
+MotionRow: TypeAlias = tuple[
     float, float, float, float, float, float, float, float, float, float, float, float, float,
     float, float,
 ]
@@ -38,7 +38,7 @@ class Journal:
 
     notes: Notes
     signs: tuple[float, float, float]
-    rows: list[Row] = field(default_factory=list)
+    rows: list[MotionRow] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     record: list[Event | Told] = field(default_factory=list)
     refusals: Refusals = field(default_factory=Refusals)

@@ -22,10 +22,10 @@ __all__ = [
     "PLANES",
     "BlockNumbers",
     "Control",
+    "CutterPlace",
     "Cycle",
     "Modes",
-    "Place",
-    "Spindle",
+    "SpindleState",
     "control_of",
     "emit",
     "last_angle",
@@ -56,7 +56,7 @@ class Modes:
 
 
 @dataclass(slots=True)
-class Place:
+class CutterPlace:
     """Where the cutter stands, and from which zeros that is counted.
 
     ``lost`` are the axes whose place must be given anew before anything is cut. ``angle`` degrees
@@ -75,7 +75,7 @@ class Place:
 
 
 @dataclass(slots=True)
-class Spindle:
+class SpindleState:
     """How the spindle turns, and the cutter in it.
 
     ``rate`` rev/min; ``sense`` 1 clockwise, -1 anticlockwise, 0 standing. ``selected`` is the
@@ -155,8 +155,8 @@ class Control:
     name: str
     journal: Journal
     modes: Modes
-    place: Place
-    spindle: Spindle = field(default_factory=Spindle)
+    place: CutterPlace
+    spindle: SpindleState = field(default_factory=SpindleState)
     cycle: Cycle = field(default_factory=Cycle)
     numbers: BlockNumbers = field(default_factory=BlockNumbers)
     started: bool = False
@@ -174,7 +174,7 @@ def control_of(machine: Machine, dialect: Dialect, name: str, notes: Notes) -> C
             centre_absolute=machine.arcs.style == "absolute",
             to_level=machine.cycles.return_level in ("G99", "none"),
         ),
-        Place([sign * mm for sign, mm in zip(dialect.signs, stands_at, strict=True)]
+        CutterPlace([sign * mm for sign, mm in zip(dialect.signs, stands_at, strict=True)]
               if stands_at is not None else [NAN, NAN, NAN],
               set() if stands_at is not None else {0, 1, 2}),
     )

@@ -10,7 +10,7 @@ from typing import Final
 
 from camgen.reader.control.journal import NAN, WATCHED
 from camgen.reader.control.state import Control, emit
-from camgen.reader.dialect import in_languages, is_a_name
+from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.words import Block, Word
 
@@ -36,7 +36,7 @@ def _by_hand() -> re.Pattern[str]:
     """What starts and stops a spindle by hand, in every language, as far as the speed."""
     ways = [(name, "|".join((english, *(
         r"\s+".join(map(re.escape, said.split("{")[0].split()))
-        for said in in_languages(template)))))
+        for said in template_in_languages(template)))))
         for name, english, template in (
             ("stop", _STOP, "STOP SPINDLE"),
             ("clockwise", _CLOCKWISE, "START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN"),

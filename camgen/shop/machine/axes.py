@@ -4,8 +4,8 @@ from typing import Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from camgen.shop.machine.texts import AxisName, MWord, NotNegative, Positive, RotaryLetter
-from camgen.shop.model import FileModel
+from camgen.shop.machine.texts import AxisName, MWord, RotaryLetter
+from camgen.shop.model import FileModel, NotNegative, Positive
 
 __all__ = ["LinearAxis", "SecondRotary", "Spindle", "SpindleWords"]
 

@@ -5,8 +5,8 @@ from typing import Literal
 from pydantic import Field, field_validator
 
 from camgen.messages import verbatim
-from camgen.shop.machine.texts import CHANGE_NAMES, GWord, MWord, Positive, readable
-from camgen.shop.model import FileModel
+from camgen.shop.machine.texts import CHANGE_NAMES, GWord, MWord, readable
+from camgen.shop.model import FileModel, Positive
 
 __all__ = ["CoolantWords", "CutterChange", "OffsetWords", "RetractWords"]
 

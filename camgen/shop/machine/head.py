@@ -9,13 +9,11 @@ from camgen.shop.machine.texts import (
     MESSAGE_NAMES,
     AxisName,
     MWord,
-    NotNegative,
-    Positive,
     RotaryLetter,
     SignedAxis,
     readable,
 )
-from camgen.shop.model import FileModel
+from camgen.shop.model import FileModel, NotNegative, Positive
 
 __all__ = ["Arrangement", "Dividing", "DrivenHead", "HandHead", "RotaryWords"]
 

@@ -5,17 +5,8 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
-from camgen.shop.machine.texts import (
-    INSERT_NAMES,
-    Blocks,
-    GWord,
-    MWord,
-    NotNegative,
-    Positive,
-    known_names,
-    plain,
-)
-from camgen.shop.model import FileModel
+from camgen.shop.machine.texts import INSERT_NAMES, Blocks, GWord, MWord, known_names, plain
+from camgen.shop.model import FileModel, NotNegative, Positive
 
 __all__ = [
     "ArcWords",

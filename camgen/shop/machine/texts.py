@@ -17,8 +17,6 @@ __all__ = [
     "Blocks",
     "GWord",
     "MWord",
-    "NotNegative",
-    "Positive",
     "RotaryLetter",
     "SignedAxis",
     "known_names",
@@ -26,8 +24,6 @@ __all__ = [
     "readable",
 ]
 
-Positive: TypeAlias = Annotated[float, Field(gt=0)]
-NotNegative: TypeAlias = Annotated[float, Field(ge=0)]
 SignedAxis: TypeAlias = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 AxisName: TypeAlias = Literal["X", "Y", "Z"]
 RotaryLetter: TypeAlias = Literal["A", "B", "C", "U", "V", "W"]

@@ -16,8 +16,7 @@ from camgen.shop.machine.program import (
     ProgramWords,
     Subprograms,
 )
-from camgen.shop.machine.texts import Positive
-from camgen.shop.model import FileModel
+from camgen.shop.model import FileModel, Positive
 
 __all__ = ["Machine"]
 
