@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
+from planting.harness import made
 from post_support import follow, random_flat, random_teeth, written_and_read
 
 from camgen.faults import Refused
 from camgen.moves import Feed, Index, Rapid, Section, SetupMoves
 from camgen.post.repeats import bodies_at_places
+from camgen.post.restart import from_space
 from camgen.post.writer import write_programs
+from camgen.proof import gather, prove_evidence
+from camgen.reader import read_program
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
+
+JOBS = Path(__file__).resolve().parent.parent / "jobs"
 
 
 def changed(name: str, **sections: dict[str, object]) -> Machine:
@@ -131,3 +140,47 @@ def test_numbers_of_programs_and_subprograms_are_never_given_twice() -> None:
     assert len(labels) > 8
     assert len(set(labels)) == len(labels)
     assert labels[0] == "O0030"
+
+
+def arrives(texts: list[str], stands: float) -> bool:
+    """Whether each text comes to its cuts from below, the head standing anywhere before."""
+    came = []
+    for text in texts:
+        at, up = stands, False
+        for line in text.splitlines():
+            if turn := re.search(r"(?<![A-Z(])A(-?[0-9.]+)", line):
+                up, at = float(turn[1]) > at, float(turn[1])
+            if line.startswith("G1 "):
+                came.append(up)
+    return bool(came) and all(came)
+
+
+@pytest.mark.parametrize("largest", [900])
+@pytest.mark.parametrize("space", [None, 5])
+def test_every_part_comes_to_its_spaces_from_below_wherever_the_head_stands(
+    largest: int, space: int | None
+) -> None:
+    one = list(made(JOBS / "seconds-pinion.yaml", "plain-iso"))[-1]
+    machine = one.machine.model_copy(update={
+        "program": one.machine.program.model_copy(update={"largest": largest})})
+    moves = one.planned.moves if space is None else from_space(one.planned.moves, space)
+    texts = [program.text.decode("ascii") for program in write_programs(moves, machine, stem="x")]
+    assert len(texts) > 1
+    for stands in (0.0, -720.0, 5000.0):
+        assert arrives(texts, stands)
+
+    def failing(texts: list[str]) -> list[str]:
+        read = [read_program(text, machine, f"x-{number}.nc", infeed=moves.retract_axis)
+                for number, text in enumerate(texts, 1)]
+        evidence = gather("x", one.job, machine, one.planned.layout, one.planned.moves, read,
+                          planned_cuts=one.planned.cuts)
+        return [str(proof.id) for proof in prove_evidence(evidence) if not proof.holds]
+
+    if space is None:
+        assert failing(texts) == []
+        for number, text in enumerate(texts):
+            without = re.sub(r"\nA-?[0-9.]+\r(?=\nA)", "", text, count=1)
+            assert without != text
+            assert not arrives([without], 5000.0)
+            assert "head.approach-side" in failing(
+                [*texts[:number], without, *texts[number + 1:]])

@@ -210,7 +210,7 @@ def test_words_of_ones_own_stand_at_their_places_with_values_filled_in() -> None
     text = lines(on, *CLEAR, Index(57.6, 12))
     own = [line for line in text if line.startswith("M7")]
     assert own == ["M70 (WORK 1)", "M72", "M73 (1)", "M74 (1 9000)", "M76", "M77 (12 57.6 5.)",
-                   "M75", "M71"]
+                   "M75", "M76", "M77 (0 0 5.)", "M71"]
     assert text[text.index("M76") + 1].endswith("A57.6")
     assert text[text.index("M76") + 2].startswith("M77")
 

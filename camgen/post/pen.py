@@ -91,6 +91,7 @@ class Pen:
         # How far from its zero the head is turned at all, degrees, and whether it was told yet.
         self.farthest = 0.0
         self.turned = False
+        self._told_head = False
         self.station = 1
         self.stations = False
         self._zero_said = True
@@ -790,7 +791,9 @@ class Pen:
         if rotary.unclamp:
             self.block(rotary.unclamp)
         ahead = (goal - self.angle) * sign
-        if ahead < 0 or ahead + self._rise < take_up:
+        # Whoever runs a program may have left the head anywhere, above its first space as well.
+        unsure = take_up > 0 and not self._told_head and rotary.way != "incremental"
+        if unsure or ahead < 0 or ahead + self._rise < take_up:
             self._turn_to(head, goal - sign * take_up)
         self._turn_to(head, goal)
         if rotary.clamp:
@@ -845,6 +848,7 @@ class Pen:
     def _say_turn(self, head: DrivenHead, counts: int, degrees: float) -> None:
         """The block of one turn through ``degrees``."""
         rotary = self.machine.rotary
+        self._told_head = True
         word = head.letter + self.angle_text(counts)
         relative = [self.g("G91")] if rotary.way == "incremental" else []
         if rotary.turn == "rapid":
@@ -864,13 +868,16 @@ class Pen:
 
     def unwind(self) -> None:
         """Turn the head back to where it started."""
-        head, rotary = self.machine.dividing, self.machine.rotary
+        head, rotary, insert = self.machine.dividing, self.machine.rotary, self.machine.insert
         if isinstance(head, DrivenHead) and rotary.unwind and self.angle:
+            self.values["space"] = self.values["angle"] = "0"
+            self.own(insert.before_index)
             if rotary.unclamp:
                 self.block(rotary.unclamp)
             self._turn_to(head, 0)
             if rotary.clamp:
                 self.block(rotary.clamp)
+            self.own(insert.after_index)
 
     _KINDS: ClassVar[dict[type, Callable[[Pen, Any], None]]] = {
         Rapid: _rapid,

@@ -21,7 +21,7 @@ from camgen.proof.head.around_head import prove_around_head
 from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.proof.head.tooth_passes import prove_tooth_passes
-from camgen.proof.motion.clamp import prove_clamp
+from camgen.proof.motion.clamp import prove_clamp, prove_own_at_turns
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.same_motion import prove_same_motion
@@ -83,6 +83,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield prove_clear_at_stops(evidence)
     yield from prove_stations(evidence)
     yield from prove_clamp(evidence)
+    yield from prove_own_at_turns(evidence)
 
 
 def each_proof(evidence: Evidence) -> Iterator[Proof]:

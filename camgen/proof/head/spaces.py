@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from camgen.arrays import Floats, Ints, distinct_rows
+from camgen.arrays import Flags, Floats, Ints, distinct_rows
 from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.part.declaration import MakesSpaces
@@ -226,6 +226,8 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         wrong[seen] = turned[turns[last[seen]]] < 0
     if isinstance(head, DrivenHead) and head.take_up > 0:
         wrong |= ~seen
+        if len(turns):
+            wrong[seen] |= ~_surely_up(evidence, turns, turned[turns])[last[seen]]
     if isinstance(head, DrivenHead) and evidence.machine.rotary.way != "incremental":
         # Where the head stood before, nobody knows: each program says it before it cuts.
         wrong |= cuts.piece < _first_told(evidence)[evidence.program_of[cuts.piece]]
@@ -235,6 +237,21 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         first,
         f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
     )
+
+
+def _surely_up(evidence: HeadEvidence, turns: Ints, turned: Floats) -> Flags:
+    """(m,) whether each of the pieces ``turns`` is one upward, whoever ran what before.
+
+    Each program by itself: where the head stood before the first angle it is told, nobody knows,
+    unless it is told by how much to turn.
+    """
+    up = turned > 0
+    if evidence.machine.rotary.way != "incremental":
+        firsts = _first_told(evidence)
+        for begun, program in zip(firsts.tolist(), evidence.programs, strict=True):
+            line = next((one.line for one in program.told if one.kind == "head"), 0)
+            up[(turns == begun) & (evidence.motion.line[turns] == line)] = False
+    return up
 
 
 def _first_told(evidence: HeadEvidence) -> Ints:

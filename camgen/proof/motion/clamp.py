@@ -1,21 +1,32 @@
-"""The clamp of the dividing head: shut at every cut, open at every turn, let go only when clear."""
+"""The clamp of the dividing head: shut at every cut, open at every turn, let go only when clear.
+
+And the workshop's own words around a turn, which may be a clamp as well: at every one.
+"""
 
 from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.stops import room_at_ends
+from camgen.proof.motion.told import Faults, Parts, stretches, told_faults
 from camgen.proof.result import Proof, ProofId
-from camgen.reader.motion import Kind
+from camgen.reader.dialect import dialect_of
+from camgen.reader.motion import Kind, Told
+from camgen.shop.machine import DrivenHead
 from camgen.tolerances import ROUNDING
 
-__all__ = ["prove_clamp"]
+__all__ = ["prove_clamp", "prove_own_at_turns"]
 
 CLAMPED = ProofId("motion", "clamped")
 LET_GO = ProofId("motion", "let-go-when-clear")
-
+OWN = ProofId("motion", "own-words-at-turns")
+_COMMENT = re.compile(r"\([^()]*\)|;.*")
+_M_WORD = re.compile(r"M0*(\d+)", re.IGNORECASE)
 
 
 def prove_clamp(evidence: Evidence) -> tuple[Proof, ...]:
@@ -66,3 +77,66 @@ def _let_go(evidence: Evidence, opened: list[tuple[int, int]]) -> Proof:
         inside[0][0] if inside else None,
         ", ".join(f"line {line}" for _, line in inside[:5]) if inside else None,
     )
+
+
+def prove_own_at_turns(evidence: Evidence) -> Iterator[Proof]:
+    """The M words in own blocks before and after a turn: said around every turn of a driven head.
+
+    What they do only their owner knows, such as letting go a clamp of his own.
+    """
+    insert = evidence.machine.insert
+    before, after = (_m_words(evidence, one) for one in (insert.before_index, insert.after_index))
+    # Where the same word is said before and after, nobody knows which was which.
+    if not isinstance(evidence.machine.dividing, DrivenHead) or before & after or not (
+            before or after):
+        return
+    faults = []
+    for program, begun, parts in stretches(evidence):
+        found = Faults(program, begun, [])
+        _around_turns(evidence, parts, (before, after), found)
+        faults.append(found)
+    yield told_faults(evidence, OWN, Message("own words around every turn of the head"), "turns",
+                      faults)
+
+
+def _m_words(evidence: Evidence, blocks: Sequence[str]) -> frozenset[str]:
+    """Those of which only their owner knows what they do."""
+    words = dialect_of(evidence.machine)
+    known = {0, 1, 48, 49, 98, 99, words.call[1], words.back[1], words.clamp, words.unclamp,
+             *words.clockwise, *words.anticlockwise, *words.stop, *words.coolant, *words.ends,
+             *words.change}
+    return frozenset(f"M{number}" for block in blocks
+                     for number in map(int, _M_WORD.findall(_COMMENT.sub("", block)))
+                     if number not in known)
+
+
+def _around_turns(
+    evidence: Evidence, parts: Parts, words: tuple[frozenset[str], frozenset[str]], found: Faults
+) -> None:
+    """Turns without the words before them, and what comes after one without those behind it."""
+    (before, after), motion = words, evidence.motion
+    # What was said since the last turn, and what is still to be said behind it.
+    said, left, line = frozenset[str](), frozenset[str](), 0
+    for first, until, one in parts:
+        for row in range(first, until):
+            if motion.kind[row] == Kind.INDEX:
+                if before - said and not left:
+                    found.add(f"the head turns without {' '.join(sorted(before - said))} before",
+                              int(motion.line[row]))
+                left, line = after, int(motion.line[row])
+                said = before
+            else:
+                if left:
+                    found.add(f"{' '.join(sorted(left))} is not said after the turn", line)
+                left, said = frozenset(), frozenset()
+        if isinstance(one, Told) and one.kind == "word":
+            if one.text in before:
+                if left:
+                    found.add(f"{' '.join(sorted(left))} is not said after the turn", line)
+                    left, said = frozenset(), frozenset()
+                said = said | {one.text}
+            if one.text in left:
+                left = left - {one.text}
+                said = said if left else frozenset()
+    if left:
+        found.add(f"{' '.join(sorted(left))} is not said after the turn", line)

@@ -134,6 +134,7 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
                           Saying(_over(windows, at, at)))
         # A part may end behind any section.
         own.say(found, ("after_step", "program_end"), {**values, **space}, Saying(window))
+        own.say(found, ("before_index", "after_index"), values, Saying(window))
     return found
 
 

@@ -243,6 +243,7 @@ def do_actions(
                 line, column,
             )
         elif ("M", code) in dialect.trusted:
+            journal.tell("word", line, f"M{code}")
             journal.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
         else:
             journal.unknown(
