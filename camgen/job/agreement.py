@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from camgen.faults import Fault, nearest
-from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
+from camgen.faults import Fault, nearest, no_less
+from camgen.job.models import FlatSetup, HeadSetup, Holding, Job, Setup
 from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.part.pinion import Pinion
 from camgen.part.plate import Plate
@@ -15,6 +15,7 @@ from camgen.part.wheel import Wheel
 from camgen.shop.cutters import Cutter, kinds_that_can, misfits, record_of
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import whose
+from camgen.tolerances import ROUNDING
 from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.advice import listing
 
@@ -209,6 +210,29 @@ def _heights(setup: Setup, at: DataPath, document: Document) -> Iterator[Fault]:
                     document.place((*at, word)))
 
 
+def _clamps(
+    setup: Setup, holding: Holding, at: DataPath, document: Document
+) -> Iterator[Fault]:
+    """Clamps that are none, and those that the cutter would travel into."""
+    clearance, travel = setup.clearance, setup.safe_height
+    for n, (x0, y0, x1, y1, height) in enumerate(holding.clamps):
+        place = document.place((*at, "holding", "clamps", n))
+        if x0 == x1 or y0 == y1:
+            yield Fault("the clamp has no width", "Write x from, y from, x to, y to, height.",
+                        place)
+        if height < 0:
+            yield Fault("the clamp ends below the top of the stock",
+                        "Its height counts upward from there.", place)
+        wanted = height + clearance
+        # Travel no higher than the clearance is told of itself.
+        if wanted > travel + ROUNDING and travel >= clearance + LEAST_ABOVE - 1e-9:
+            yield Fault(f"the clamp is {height:g} mm high and travel is at {travel:g} mm",
+                        f"Write safe-height: {no_less(wanted)} or more: the clamp and the "
+                        "clearance." if wanted <= MOST_HEIGHT else
+                        "Take a lower clamp: travel is at most "
+                        f"{MOST_HEIGHT:g} mm above the stock.", place)
+
+
 def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[Fault]:
     at: DataPath = ("setups", number)
     given = setup.given
@@ -233,14 +257,7 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
             yield Fault(f"cutters may go {holding.cut_into:g} mm into a carrier "
                         f"{holding.carrier_thickness:g} mm thick", "They would come out below.",
                         document.place((*at, "holding", "cut-into")))
-        for n, (x0, y0, x1, y1, height) in enumerate(holding.clamps):
-            place = document.place((*at, "holding", "clamps", n))
-            if x0 == x1 or y0 == y1:
-                yield Fault("the clamp has no width", "Write x from, y from, x to, y to, height.",
-                            place)
-            if height < 0:
-                yield Fault("the clamp ends below the top of the stock",
-                            "Its height counts upward from there.", place)
+        yield from _clamps(setup, holding, at, document)
     written = document.get((*at, "steps"))
     whole = isinstance(written, tuple) and len(written) == len(setup.steps)
     for n, step in enumerate(setup.steps if whole else ()):

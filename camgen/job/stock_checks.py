@@ -81,14 +81,14 @@ def _first(
 def _clamps(
     bench: CheckBench, at: WordPath, setup: FlatSetup, stock: Stock, blank: float
 ) -> Iterator[Fault]:
-    """Clamps over a piece, or higher than travel is."""
+    """Clamps over a piece."""
     if setup.holding is None:
         return
     length, width = stock.rectangle or (stock.disc or 0.0, stock.disc or 0.0)
     # Clamps are given from the program's zero, pieces lie about the middle of the stock.
     middle_x = {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero_x]
     middle_y = {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y]
-    for n, (x0, y0, x1, y1, height) in enumerate(setup.holding.clamps):
+    for n, (x0, y0, x1, y1, _) in enumerate(setup.holding.clamps):
         left, right = sorted((x0, x1))
         low, high = sorted((y0, y1))
         place = bench.place(*at, "holding", "clamps", n)
@@ -99,10 +99,6 @@ def _clamps(
                 yield Fault(f"the clamp lies over the piece at X {x:g} Y {y:g}",
                             "Put it, or the pieces, somewhere else.", place)
                 break
-        if height + setup.clearance > setup.safe_height:
-            yield Fault(f"the clamp is {height:g} mm high and travel is at "
-                        f"{setup.safe_height:g} mm", "A safe-height of the clamp and the "
-                        "clearance at least.", place)
 
 
 def step_faults(
