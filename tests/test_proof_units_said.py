@@ -106,3 +106,27 @@ def test_the_sheet_says_what_the_programs_count_in_and_where_the_cutter_is_broug
         *_, at = map(say.say, _counted_in(brought(machine, (10.0, -20.0, 30.0))))
         assert "X 10 Y -20 Z 30" in at
         assert ("X0.3937 Y-0.7874 Z1.1811" if inch else "X10 Y-20 Z30") in at
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr"])
+@pytest.mark.parametrize("brought_there", [False, True])
+def test_all_that_is_to_be_done_at_a_stop_has_the_word_that_shows_it(
+    language: str, brought_there: bool
+) -> None:
+    one = leaves("plain-iso")
+    machine = brought(one.machine, (0.0, 0.0, 30.0)) if brought_there else one.machine
+    machine = machine.model_copy(update={
+        "comments": machine.comments.model_copy(update={"message": "MSG"}),
+        "spindle_words": machine.spindle_words.model_copy(update={"by_program": False})})
+    text = written(one, machine, language).replace("\r", "")
+    assert amiss(one, machine, text) == []
+    lines = text.splitlines()
+    before_stops = [n - 1 for n, line in enumerate(lines) if line == "M0"]
+    assert len(before_stops) > 4
+    for at in before_stops:
+        # A long message goes on in the next line.
+        at -= not lines[at].startswith("(MSG ")
+        assert lines[at].startswith("(MSG ")
+        without = [*lines[:at], lines[at].replace("MSG ", ""), *lines[at + 1:]]
+        assert any(found.startswith("motion.messages")
+                   for found in amiss(one, machine, "\n".join(without) + "\n")), lines[at]

@@ -431,12 +431,12 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
         pen.block(f"T{pen.cutter}", pen.g(change.word))
     stand_here = offsets.stands_at if first else None
     if stand_here:
-        pen.text.say(pen.bring_to(stand_here))
+        pen.text.tell(pen.bring_to(stand_here))
     elif change.way == "by-hand" and offsets.length == "touch-off":
         # A program broken off may have left all of them shifted.
         anew = first and offsets.may_be_left_shifted
         axes = "X Y Z" if anew else sheet.setup.retract_axis
-        pen.text.say(
+        pen.text.tell(
             Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes)
             if sheet.stations else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
     if change.way == "by-hand" or stand_here:

@@ -93,7 +93,7 @@ def comments_of(evidence: Evidence, windows: Windows) -> Sayings:
     whole = (0, count)
     found.add(in_languages(Message("STOP SPINDLE"), told), Saying(whole, often=True))
     if machine.offsets.stands_at:
-        found.add(in_languages(bring(machine)), Saying(whole))
+        found.add(in_languages(bring(machine), told), Saying(whole))
     own = _own_sayings(machine, moves.retract_to)
     own.say(found, ("program_start", "program_end"), {}, Saying(whole))
     # How many pieces were made before each turn: what is said of it is true until the next.
@@ -168,10 +168,10 @@ def _of_section(
     if section.cutter_number:
         found.add(_fits(machine, section, told), changed)
     if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
-        found.add([said for axes in ({moves.retract_axis, "X Y Z"}
-                                     if machine.offsets.may_be_left_shifted else
-                                     {moves.retract_axis})
-                   for said in in_languages(zero_of(axes, evidence.layout.stations > 1))], begun)
+        every = {moves.retract_axis} | ({"X Y Z"} if machine.offsets.may_be_left_shifted else set())
+        found.add([said for axes in every
+                   for said in in_languages(zero_of(axes, evidence.layout.stations > 1), told)],
+                  begun)
     if not machine.spindle_words.by_program:
         start = (Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=section.rpm)
                  if section.clockwise else

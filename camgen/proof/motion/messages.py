@@ -139,9 +139,9 @@ class _Walk:
         return any(map(self._says, in_languages(wanted)))
 
     def _says(self, wanted: str) -> bool:
-        """Whether the comments say just this."""
+        """Whether the comments say just this, with what makes the control show it."""
         said = "|".join(squeezed(one) for one in self.comments)
-        return re.search(_pattern(wanted), said) is not None
+        return re.search(_pattern(f"{self.machine.comments.message}{wanted}"), said) is not None
 
     def _changed_to(self) -> None:
         """The cutter that is to be fitted, as the plan has it; the message may go on behind."""
