@@ -10,7 +10,7 @@ from workshop import DRIVEN, PLATE, plate, read, strokes
 from camgen.faults import Refused
 from camgen.job.checks import job_faults
 from camgen.moves import Arc, Drill
-from camgen.plan import plan_job
+from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import prove
 from camgen.reader import read_program
@@ -123,6 +123,24 @@ def test_holes_about_one_middle_are_spotted_once_for_the_one_that_is_drilled() -
     (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
     # A cone of 90° four fifths as wide as the hole of 0.6 mm: its mouth is drilled away.
     assert stroke.bottom == pytest.approx(-0.8 * 0.6 / 2)
+
+
+def _turns(planned: PlannedSetup, stroke: Drill) -> float:
+    """How often the cutter turns while it waits at the floor."""
+    return stroke.dwell * planned.moves.sections[0].rpm / 60
+
+
+@pytest.mark.parametrize("speed", [1200, 2500])
+def test_a_counterbore_turns_three_times_at_its_floor_however_fast(speed: int) -> None:
+    text = PLATE.replace("train: {diameter: 1.2, at: [[5, -1]]}",
+                         "train: {diameter: 1.2, at: [[5, -1]],"
+                         " counterbore: {diameter: 2.0, depth: 0.4}}").replace(
+        "cutters:", "cutters:\n  bore: {kind: counterbore, diameter: 2, flutes: 2, reach: 8}")
+    planned = plate(f"counterbore: {{cutter: bore, holes: [train-counterbore], drilled: 1.2,"
+                    f" speed: {speed}}}", text=text)
+    (stroke,) = [m for m in planned.moves.sections[0].moves if isinstance(m, Drill)]
+    assert planned.moves.sections[0].rpm == speed
+    assert _turns(planned, stroke) == pytest.approx(3.0, rel=0.01)
 
 
 def test_a_cone_of_ninety_degrees_is_half_as_deep_as_wide() -> None:
