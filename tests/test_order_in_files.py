@@ -17,8 +17,7 @@ LONGEST = 450
 
 # Files that are longer, each with its reason.
 LONGER = {
-    "camgen/post/pen.py": "the hand that writes blocks, about to be parted",
-    "camgen/post/writer.py": "the order of what is written, about to be parted",
+    "camgen/post/pen.py": "it writes on what is in force, move by move: to be parted yet",
 }
 # Names that many modules have on purpose, each with its reason.
 IN_EACH = {

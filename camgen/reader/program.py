@@ -17,6 +17,7 @@ from camgen.reader.control.blocks import Outcome, carry_out
 from camgen.reader.control.journal import COLUMNS
 from camgen.reader.control.state import Control, control_of
 from camgen.reader.dialect import Dialect, dialect_of
+from camgen.reader.lines import between_marks, lines_of
 from camgen.reader.motion import ReadProgram, file_of
 from camgen.reader.notes import Notes, places_words
 from camgen.reader.pages import PAGE_LINES, Columns, Page
@@ -75,7 +76,7 @@ def read_program(
             )
         )
     notes = Notes()
-    lines = _lines(text, notes)
+    lines = lines_of(text, notes)
     own = len(lines)
     long = next((at for at, line in enumerate(lines) if len(line) > LONGEST_LINE), None)
     if long is not None:
@@ -131,39 +132,6 @@ def _fault(
     file, before = file_of(name, files, line)
     more = f"; also in {places_words(places[1:])}" if len(places) > 1 else ""
     return Fault(message + more, remedy, Place(file, line - before, column))
-
-
-def _lines(text: str | bytes, notes: Notes) -> list[str]:
-    """The text's lines, whatever ends them."""
-    text = text if isinstance(text, str) else _decoded(text)
-    if text.startswith("\ufeff"):
-        notes.add("the file begins with a mark that some controls do not read", 1, 1)
-        text = text[1:]
-    if "\r" in text:
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
-    lines = text.split("\n")
-    if lines and not lines[-1]:
-        lines.pop()
-    return lines
-
-
-def _decoded(text: bytes) -> str:
-    try:
-        return text.decode("utf-8")
-    except UnicodeDecodeError:
-        return text.decode("latin-1")
-
-
-def _between_marks(lines: list[str]) -> list[str]:
-    """The lines between the % marks of a file; the one at its start becomes an empty line."""
-    begun = False
-    for at, line in enumerate(lines):
-        if line.lstrip().startswith("%"):
-            if begun:
-                return lines[:at]
-            lines[at] = ""
-        begun = begun or bool(line.strip())
-    return lines
 
 
 _LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d{1,9})(?![\d.])", re.IGNORECASE)
@@ -401,7 +369,7 @@ class _Run:
         if len(text) > LARGEST_TEXT:
             return
         first = len(self.lines)
-        self.lines.extend(_between_marks(_lines(text, self.control.journal.notes)))
+        self.lines.extend(between_marks(lines_of(text, self.control.journal.notes)))
         self.lines.append("M99")
         self.files.append((name, first))
         # The last page may have ended in the middle of itself.

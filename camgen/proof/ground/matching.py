@@ -14,6 +14,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
+from camgen.proof.ground.pieces_alike import alike_pieces, apart, goes_nowhere, middles_of, off_line
 from camgen.proof.way import is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead, Machine
@@ -53,56 +54,11 @@ def match(
 
     ``program_of`` (n,) are the numbers of the programs that the read pieces stand in.
     """
-    kept_plan = np.nonzero(~_goes_nowhere(plan))[0]
+    kept_plan = np.nonzero(~goes_nowhere(plan))[0]
     kept_read = np.nonzero(~moves_nothing(read))[0]
     a, b = select(plan, kept_plan), select(read, kept_read)
     turn = 10.0**-machine.numbers.rotary_decimals
     return _Walk(a, b, moves, machine, turn, program_of[kept_read]).found(kept_plan, kept_read)
-
-
-def _goes_nowhere(plan: Motion) -> Flags:
-    """(n,) planned pieces that move nothing, as far as is known."""
-    still = np.abs(plan.end - plan.start) < 1e-7
-    # A coordinate not known before and after stays as it is.
-    still |= np.isnan(plan.end)
-    near = np.all(still, axis=1) & ~is_arc(plan)
-    return np.asarray(near & (np.abs(plan.angle_end - plan.angle_start) < 1e-7))
-
-
-def _middles(motion: Motion) -> Floats:
-    """(n, 3, 3) points a quarter, a half and three quarters along arcs; nan where straight."""
-    points = np.full((len(motion), 3, 3), np.nan)
-    rows = np.nonzero(is_arc(motion))[0]
-    if not len(rows):
-        return points
-    arcs = select(motion, rows)
-    sweep, begin, radius = sweeps(arcs)
-    first = np.array([1, 2, 0])[arcs.plane]
-    second = np.array([2, 0, 1])[arcs.plane]
-    each = np.arange(len(rows))
-    for k, share in enumerate((0.25, 0.5, 0.75)):
-        angle = begin + share * sweep
-        point = arcs.start + share * (arcs.end - arcs.start)
-        point[each, first] = arcs.centre[each, first] + radius * np.cos(angle)
-        point[each, second] = arcs.centre[each, second] + radius * np.sin(angle)
-        points[rows, k] = point
-    return points
-
-
-def _alike(a: Motion, b: Motion) -> Flags:
-    """(n,) true where two pieces are of one kind."""
-    return np.asarray((a.kind == b.kind) & (~is_arc(a) | (a.plane == b.plane)))
-
-
-def _apart(a: Motion, b: Motion) -> tuple[Floats, Floats]:
-    """(n,) largest distance of ends, and of points along arcs, mm, in any one axis."""
-    ends = np.nan_to_num(np.abs(a.end - b.end)).max(axis=1, initial=0.0)
-    along = np.zeros(len(a))
-    arcs = is_arc(a) & is_arc(b)
-    if np.any(arcs):
-        off = np.abs(_middles(select(a, arcs)) - _middles(select(b, arcs)))
-        along[arcs] = np.nan_to_num(off).max(axis=(1, 2))
-    return np.asarray(ends), along
 
 
 class _Walk:
@@ -157,7 +113,7 @@ class _Walk:
     @cached_property
     def middles(self) -> Floats:
         """Points along the read arcs."""
-        return _middles(self.read)
+        return middles_of(self.read)
 
     def _mean_side(self, clear: float) -> bool:
         """Whether clear lies on the growing side of the cuts."""
@@ -223,9 +179,9 @@ class _Walk:
         """How many pieces from here on agree one by one."""
         rows_a, rows_b = np.arange(i, i + span), np.arange(j, j + span)
         a, b = select(self.plan, slice(i, i + span)), select(self.read, slice(j, j + span))
-        ends, along = _apart(a, b)
+        ends, along = apart(a, b)
         off = np.maximum(ends, along)
-        good = _alike(a, b) | ((b.kind == LINE) & self.slight[i:i + span])
+        good = alike_pieces(a, b) | ((b.kind == LINE) & self.slight[i:i + span])
         good &= (ends <= self.ends) & (along <= self.along)
         good &= np.abs(a.angle_end - b.angle_end) <= self.turn
         good &= a.station == b.station
@@ -303,7 +259,7 @@ class _Walk:
             outside = np.maximum(np.minimum(start, end) - point, point - np.maximum(start, end))
             off = max(0.0, float(np.nan_to_num(outside).max()))
         else:
-            off = _off_line(point, start, end)
+            off = off_line(point, start, end)
         return off if off <= self.tolerance else None
 
     def _along_arc(self, i: int, rows: slice) -> tuple[Flags, Flags, Floats]:
@@ -445,11 +401,3 @@ class _Walk:
         return off <= self.ends and turned <= self.turn and short
 
 
-def _off_line(point: Floats, start: Floats, end: Floats) -> float:
-    """Distance, mm, of a point from a straight stretch; nan axes of the stretch do not count."""
-    known = ~(np.isnan(start) | np.isnan(end))
-    p, a, b = point[known], start[known], end[known]
-    way = b - a
-    square = float(way @ way)
-    share = 0.0 if square == 0 else min(1.0, max(0.0, float((p - a) @ way) / square))
-    return float(np.linalg.norm(p - (a + share * way)))

@@ -1,0 +1,152 @@
+"""The words of one block sorted: by letter, and G words by the group in which each holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from camgen.reader.control.not_carried_out import NOT_CARRIED_OUT
+from camgen.reader.control.state import Control
+from camgen.reader.motion import FIGURES
+from camgen.reader.words import Block
+
+__all__ = ["sorted_by_group", "sorted_by_letter"]
+
+# Stops, ends and calls: they have a block to themselves.
+_ALONE = frozenset((0, 1, 2, 30, 98, 99))
+
+
+def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
+        dict[str, float], dict[str, int], list[tuple[int, int]], list[tuple[int, int]]]:
+    """Figures and columns by letter; G words in tenths and M words, each with its column."""
+    journal = control.journal
+    dialect = control.dialect
+    values: dict[str, float] = {}
+    columns: dict[str, int] = {}
+    codes: list[tuple[int, int]] = []
+    actions: list[tuple[int, int]] = []
+    pointless: list[int] = []
+    count = journal.words
+    for letter, value, column, pointed in block.words:
+        if letter == "G":
+            code = round(value * 10)
+            if abs(value * 10 - code) > 1e-6 or value < 0:
+                code = -1
+            codes.append((code, column))
+            name = f"G{value:g}"
+        elif letter == "M":
+            name = f"M{value:g}"
+            if value == int(value) and value >= 0:
+                actions.append((int(value), column))
+            else:
+                journal.unknown(f"{name} is not known here", line, column, word=name)
+        else:
+            name = letter
+            if letter in values:
+                journal.grave(f"{letter} stands twice in one block", line, column,
+                              unsure=FIGURES)
+            if not pointed:
+                if letter in dialect.places:
+                    value /= dialect.places[letter]
+                elif value and letter in dialect.pointed:
+                    pointless.append(column)
+            values[letter] = value
+            columns[letter] = column
+        count[name] = count.get(name, 0) + 1
+    if len(actions) > 1 and any(action in _ALONE for action, _ in actions):
+        journal.grave(
+            " and ".join(f"M{action}" for action, _ in actions) + " in one block: many controls "
+            "carry out one of them only", line, actions[0][1])
+    dwell = control.machine.dwell
+    if any(code == 40 for code, _ in codes) and control.machine.numbers.point == "always" and (
+            dwell.unit == "s" and any(letter == dwell.word and value and not pointed
+                                      for letter, value, _, pointed in block.words)):
+        journal.grave("a wait without a decimal point: read here in seconds, by some controls in "
+                      "milliseconds", line, unsure=("time",))
+    # The X of a dwell is a time, which may be a whole number of milliseconds.
+    if pointless and not any(
+        code == 40 or code not in dialect.groups for code, _ in codes
+    ):
+        for column in pointless:
+            journal.grave(
+                "no decimal point: read here as it stands, by some controls as a number of "
+                "their least steps", line, column, unsure=("places", "depths", "time"),
+            )
+    return values, columns, codes, actions
+
+
+def sorted_by_group(
+    control: Control, line: int, codes: Sequence[tuple[int, int]]
+) -> tuple[dict[str, tuple[int, int]], int, bool, bool]:
+    """G words by group, the one-shot word (−1 none), whether unknown ones are trusted.
+
+    The last says whether the block's axis words belong to a word not carried out here.
+    """
+    journal = control.journal
+    modal: dict[str, tuple[int, int]] = {}
+    once = -1
+    others = owned = False
+    dialect = control.dialect
+    for code, column in codes:
+        group = dialect.groups.get(code, "")
+        if not group:
+            name = f"G{code / 10:g}" if code >= 0 else "this G word"
+            if ("G", code) in dialect.trusted:
+                others = True
+                # What it makes of its own axis words is its owner's to know: none is a move.
+                owned = True
+                journal.tell("word", line, name)
+                journal.notes.add(
+                    f"{name} stands in the machine file's own blocks and is taken on trust",
+                    line, column,
+                )
+            else:
+                others = True
+                owned = _other(control, line, name, code, column) or owned
+        elif group == "exact stop":
+            journal.tell("word", line, "G9")
+        elif group == "speed":
+            pass
+        elif group == "once":
+            if once >= 0:
+                journal.grave(
+                    f"G{once / 10:g} and G{code / 10:g} in one block contradict each other",
+                    line, column, unsure=FIGURES,
+                )
+            once = code
+        elif group in modal:
+            first = modal[group][0]
+            cancel = dialect.cancel
+            if group == "motion" and (code in cancel) != (first in cancel):
+                # Safe start blocks have G0 and G80 side by side: the move word holds.
+                if first in cancel:
+                    modal[group] = (code, column)
+            elif first == code:
+                journal.notes.add(f"G{code / 10:g} stands twice in one block", line, column)
+            else:
+                journal.grave(
+                    f"G{first / 10:g} and G{code / 10:g} in one block contradict each other",
+                    line, column, unsure=FIGURES,
+                )
+                modal[group] = (code, column)
+        else:
+            modal[group] = (code, column)
+    return modal, once, others, owned
+
+
+def _other(control: Control, line: int, name: str, code: int, column: int) -> bool:
+    """A G word that is not carried out; true where the block's axis words are its own."""
+    journal = control.journal
+    other = NOT_CARRIED_OUT.get(code)
+    if other is None:
+        journal.unknown(
+            f"{name} is not known here: what it makes the machine do is not shown", line,
+            column, word=name,
+        )
+        return False
+    if other.macro:
+        journal.refuse(f"{name}, {other.means}: what it does cannot be known from the text", line,
+                       column)
+    else:
+        journal.unknown(f"{name} is not carried out here; on many controls it is {other.means}",
+                        line, column, other.unsure, f"{name} ({other.means})")
+    return other.owns_axes
