@@ -97,6 +97,9 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
     for number, one in enumerate(asked):
         about = tree.query(middles[number], predicate="dwithin", distance=1e-6)
         for other in (asked[n] for n in sorted(about.tolist()) if n < number):
+            wider = max(one, other, key=lambda hole: hole.diameter)
+            if wider.depth is None and one.diameter != other.diameter:
+                continue  # of the narrower no wall is left
             pairs = list(zip(by_name.get(one.name, ()), by_name.get(other.name, ()), strict=False))
             if not pairs:
                 continue

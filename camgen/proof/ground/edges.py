@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -136,10 +136,10 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     depths = sorted({round(level, 9) for f in features for level in (f.above, f.wall_to, f.depth)
                      if 1e-9 < level < thickness - 1e-9})
     levels = [0.0, *depths, thickness]
-    overlapping = bool(part.recesses or part.blind or part.beneath)
     outline = _edge_points(part.outline, spacing)
     solid = shapely.Polygon(part.outline.points(GROUND_CHORD))
     regions = {f.name: f.region() for f in features}
+    overlapping = bool(part.recesses or part.blind or part.beneath or _meet(regions.values()))
     slices = []
     for upper, lower in itertools.pairwise(levels):
         here = [f for f in features if f.depth > upper + 1e-9 and f.above < lower - 1e-9]
@@ -167,6 +167,15 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
                   Edges.of([e for e in edges if len(e.points)], region), blind)
         )
     return tuple(slices)
+
+
+def _meet(regions: Iterable[shapely.Polygon]) -> bool:
+    """Whether any lie over one another: a hole drilled where an opening is cut out after it."""
+    found = list(regions)
+    if not found:
+        return False
+    first, _ = shapely.STRtree(found).query(found, predicate="intersects")
+    return len(first) > len(found)
 
 
 def _ends_early(part: PartShape, feature: _Feature, thickness: float) -> bool:
