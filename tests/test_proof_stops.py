@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
+from planting.harness import made
 
 from camgen.messages import Message
 from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
+from camgen.post.writer import write_programs
+from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.stops import _inside, prove_clear_at_stops
 from camgen.proof.motion.told import way_out
 from camgen.proof.result import Proof
+from camgen.reader import read_program
 from camgen.reader.motion import Event, Told
 from camgen.shop.machine import CutterChange, HandHead
 
+JOBS = Path(__file__).resolve().parent.parent / "jobs"
 MACHINE = bench_mill(change=CutterChange(way="by-hand"))
 
 
@@ -186,3 +192,30 @@ def test_the_way_out_is_against_the_infeed_to_where_the_plan_has_it_clear() -> N
         assert not out.beyond(out.to - 0.011 * outward, 0.01)
         assert out.beyond(out.to + 5.0 * outward, 0.01)
     assert way_out(evidence(flat(), program(WRITTEN), moves=PAUSED)).to == PAUSED.retract_to
+
+
+@pytest.mark.parametrize("by_program", [True, False])
+def test_between_two_stops_with_nothing_moved_the_spindle_is_not_started(by_program: bool) -> None:
+    one = list(made(JOBS / "wheel-by-hand.yaml", "hand-dividing"))[-1]
+    machine = one.machine.model_copy(update={"spindle_words": one.machine.spindle_words.model_copy(
+        update={"by_program": by_program})})
+    (program,) = write_programs(one.planned.moves, machine, stem="x")
+    text = program.text.decode("ascii").replace("\r", "")
+
+    def failing(text: str) -> list[str]:
+        read = read_program(text, machine, "x.nc", infeed=one.planned.moves.retract_axis)
+        evidence = gather("x", one.job, machine, one.planned.layout, one.planned.moves, [read],
+                          planned_cuts=one.planned.cuts)
+        return [str(proof.id) for proof in prove_evidence(evidence) if not proof.holds]
+
+    assert failing(text) == []
+    crank = text.index("(TURN THE CRANK")
+    stop = text.index("M0\n", crank) + len("M0\n")
+    # The next stop comes at once, and the spindle is started before the next move.
+    assert text[stop:].startswith("(SPACE 1 AT")
+    cut = text.index("G1 ", stop)
+    speed = f"{one.planned.moves.sections[0].rpm:.0f}"
+    start = (f"S{speed} M3\nG4 P3.\n", "M5\n") if by_program else (
+        f"(START SPINDLE CLOCKWISE AT {speed} REV/MIN)\nM0\n", "(STOP SPINDLE)\nM0\n")
+    assert text[stop:cut].count(start[0]) == 1
+    assert "motion.spindle-still" in failing(text[:stop] + "".join(start) + text[stop:])

@@ -103,6 +103,9 @@ class Pen:
         self.cutter = 0
         self.spindle: tuple[float, bool] | None = None
         self.media = (False, False)
+        # What stands still since a stop, until a move wants it: the spindle, and coolant and air.
+        self._owed: tuple[float, bool] | None = None
+        self._media_owed = False
         self.values: dict[str, str] = {}
         self.subprograms: dict[object, Subprogram] = {}
         self.first_subprogram = machine.subprograms.first
@@ -199,7 +202,7 @@ class Pen:
     def start_spindle(self, rpm: float, clockwise: bool, least: float = 0.0) -> None:
         """Start the spindle and wait until it is up to speed, for ``least`` seconds or longer."""
         words = self.machine.spindle_words
-        self.spindle = (rpm, clockwise)
+        self.spindle, self._owed = (rpm, clockwise), None
         if not words.by_program:
             self.stop(Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm)
                       if clockwise else
@@ -220,6 +223,7 @@ class Pen:
 
     def stop_spindle(self) -> None:
         """Stop the spindle where it turns."""
+        self._owed = None
         if self.spindle is None:
             return
         self.cancel_cycle()
@@ -259,6 +263,28 @@ class Pen:
         """Coolant and air on again after a stop."""
         for word in self._fitted():
             self.block(self.g(word))
+
+    def _rest(self, *, spindle: bool) -> None:
+        """Coolant off for a stop where hands go in, and the ``spindle`` still, where they run."""
+        if spindle and self.spindle is not None:
+            owed = self.spindle
+            self.stop_spindle()
+            self._owed = owed
+        if not self._media_owed:
+            self._media_owed = True
+            self._media_off()
+
+    def _resume(self) -> None:
+        """Spindle, coolant and air again after stops, before what needs them.
+
+        A stop ends them on many controls: they are said again.
+        """
+        owed, self._owed = self._owed, None
+        if owed is not None:
+            self.start_spindle(*owed)
+        if self._media_owed:
+            self._media_owed = False
+            self._media_again()
 
     def _fitted(self) -> list[str]:
         """The words of what is on of coolant and air."""
@@ -342,6 +368,7 @@ class Pen:
     def call(self, body: RepeatedBody) -> None:
         """Call the subprogram of a body of moves, which is written when first called."""
         words, offsets = self.machine.subprograms, self.machine.offsets
+        self._resume()
         self.find()
         self.cancel_cycle()
         base = body.base
@@ -397,8 +424,11 @@ class Pen:
 
     def moves(self, moves: Iterable[Move]) -> None:
         """Write moves in their order."""
-        kinds = self._KINDS
+        kinds, by_hand = self._KINDS, isinstance(self.machine.dividing, HandHead)
         for move in moves:
+            # Between two stops with nothing moved nothing is started: hands are still in.
+            if not isinstance(move, Pause) and not (by_hand and isinstance(move, Index)):
+                self._resume()
             kinds[type(move)](self, move)
 
     def _go(self, targets: Iterable[tuple[int, float]]) -> None:
@@ -706,10 +736,11 @@ class Pen:
         """A pause for the operator. The spindle stands still in one that is sure to happen."""
         machine = self.machine
         self.cancel_cycle()
-        spindle = self.spindle
-        if not move.optional:
-            self.stop_spindle()
-            self._media_off()
+        if move.optional:
+            self._resume()
+            self._owed, self._media_owed = self.spindle, True
+        else:
+            self._rest(spindle=True)
         self.text.tell(move.message)
         skip = "/" if machine.block_skip and move.optional else ""
         word = "M1" if move.optional and machine.optional_stop else "M0"
@@ -717,10 +748,8 @@ class Pen:
         if self.meant[self.clear_axis] == self.clear_at:
             self.lose_position()
             self.draw_back()
-        # A stop ends spindle and coolant on many controls: they are said again.
-        if spindle is not None:
-            self.start_spindle(*spindle)
-        self._media_again()
+        if move.optional:
+            self._resume()
 
     # Stations of a fixture
 
@@ -771,14 +800,8 @@ class Pen:
             "setting": move.setting,
         }
         message = self.text.filled(head.message, values, "setting")
-        spindle = self.spindle
-        if head.stop_spindle:
-            self.stop_spindle()
-        self._media_off()
+        self._rest(spindle=head.stop_spindle)
         self.stop(message)
-        if spindle is not None and head.stop_spindle:
-            self.start_spindle(*spindle)
-        self._media_again()
 
     def _turn(self, head: DrivenHead, move: Index) -> None:
         """Turn a driven head, so that it always arrives from below and its backlash is taken up."""

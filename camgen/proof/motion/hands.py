@@ -74,6 +74,8 @@ class _Walk:
         self.started = 0
         self.coolant = "not known" if self._fitted() else "off"
         self.at_knob = self.at_head = False
+        # Hands are in since a stop, nothing has moved; and the line where the spindle starts then.
+        self.hands_in, self.idle = False, 0
         self.up = False
         self.gone: set[int] = set()
         planned = evidence.planned
@@ -95,6 +97,10 @@ class _Walk:
     def _pieces(self, first: int, until: int) -> None:
         motion = self.evidence.motion
         rows = np.arange(first, until)
+        # A turn by hand counts as a piece too, and moves nothing by itself.
+        if not isinstance(self.machine.dividing, HandHead) or (
+                motion.kind[rows] != Kind.INDEX).any():
+            self.hands_in, self.idle = False, 0
         if self.up:
             deep = (motion.end[rows, 2] != motion.start[rows, 2]) & ~np.isin(rows, list(self.gone))
             self.up = not bool(deep.any())
@@ -122,6 +128,8 @@ class _Walk:
         self.speed = 0.0 if math.isnan(self.speed) else self.speed
 
     def _told(self, told: Told, row: int) -> None:
+        if told.kind in ("gone", "way"):
+            self.hands_in, self.idle = False, 0
         if told.kind == "spindle":
             self._spindle(told)
         elif told.kind == "gone":
@@ -133,6 +141,8 @@ class _Walk:
 
     def _spindle(self, told: Told) -> None:
         words, spindle = self.machine.spindle_words, self.machine.spindle
+        if told.value and self.hands_in:
+            self.idle = told.line
         if self.wait and told.value not in (0.0, self.speed) and told.line != self.started:
             self.found.waits.add(
                 f"another speed without a wait of {self.wait:g} s after the start in line "
@@ -164,6 +174,12 @@ class _Walk:
 
     def _stop(self, event: Event, row: int) -> None:
         sure = event.kind == "stop" and event.line not in self.left_out
+        if sure and not self.at_knob:
+            if self.idle:
+                self.found.spindle.add(
+                    f"the spindle is started in line {self.idle}, between two stops with nothing "
+                    "moved: hands may still be in", event.line)
+            self.hands_in, self.idle = True, 0
         head = self.machine.dividing
         may_turn = self.at_knob or (
             self.at_head and isinstance(head, HandHead) and not head.stop_spindle)
