@@ -259,6 +259,8 @@ class _Walk:
             self._word(told, row)
         elif told.kind == "shift":
             self.shift, self.shift_line = told.place, told.line
+            # Where G92 says an axis stands, it stands.
+            self.unsaid -= {"XYZ".find(letter) for letter in told.text}
         elif told.kind == "spindle":
             self.by_hand = self.by_hand or told.text == "by hand"
             self._speed(told)
