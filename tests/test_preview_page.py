@@ -21,6 +21,7 @@ from preview_scenes import MILL, blanks, teeth
 from camgen.preview.bench import bench_page
 from camgen.reader.motion import Kind, Motion, ReadProgram
 
+pytestmark = pytest.mark.browser
 BROWSER = next((found for name in ("chromium", "chromium-browser")
                 if (found := shutil.which(name))), None)
 QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",

@@ -14,6 +14,7 @@ from camgen.make.chain import Wish
 from camgen.make.files import output_of
 from camgen.words import languages
 
+pytestmark = pytest.mark.browser
 BROWSER = next((found for name in ("chromium", "chromium-browser")
                 if (found := shutil.which(name))), None)
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
