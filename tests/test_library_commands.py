@@ -274,7 +274,7 @@ def test_an_empty_folder_is_no_refusal(tmp_path: Path) -> None:
     ("tip=10.90", "tip=10.9,11.0", False), ("tip=10.899", "tip=10.9,11.0", True),
     ("tip=11.001", "tip=10.9,11.0", True),
     ("whole-depth=0.46", "", False), ("whole-depth=0.60", "", True),
-], 3))
+], 6))
 def test_a_size_that_cannot_be_meant_is_asked_for_again(
     job: Path, size: str, limit: str, asked: bool
 ) -> None:

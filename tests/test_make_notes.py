@@ -20,6 +20,7 @@ from camgen.words import languages, words
 JOBS = shipped_folder("jobs")
 
 
+@pytest.mark.long
 def test_a_cutter_of_unsaid_material_is_noted_once_in_the_answer_and_told_on_the_sheet() -> None:
     proved = proved_demo("third-wheel")
     note, sizes = notes_of(proved)

@@ -21,6 +21,7 @@ def plate() -> Reported:
     return proved, report_of(proved, times_of(proved), None)
 
 
+@pytest.mark.long
 def test_the_demo_plates_pockets_take_at_most_half_as_long_again(plate: Reported) -> None:
     pockets = plate[1]["time"]["pockets"]
     assert pockets["cutting_over_floor"] <= 1.5

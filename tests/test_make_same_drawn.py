@@ -194,6 +194,7 @@ def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     assert any(label in one for one in planted.parted())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("pattern", "other", "finds"), sampled([
     ("^minute wheel: teeth$", "minute wheel: blanks", "its title"),
     ("^minute wheel: blanks$", "minute wheel", "its title"),

@@ -86,6 +86,7 @@ def test_no_saving_by_feed_stands_beside_cuts_that_are_at_a_limit_of_it(name: st
         assert not (named and min(shares) >= 0.8), (setup.name, shares)
 
 
+@pytest.mark.long
 def test_a_cut_slowed_by_its_job_has_room_for_a_higher_feed(tmp_path: Path) -> None:
     text = (JOBS / "third-wheel.yaml").read_text(encoding="utf-8")
     for feed, room in ((20, True), (None, False)):
@@ -97,6 +98,7 @@ def test_a_cut_slowed_by_its_job_has_room_for_a_higher_feed(tmp_path: Path) -> N
         assert feed_has_room(proved.setups[0].planned.cuts[-1]) is room
 
 
+@pytest.mark.long
 def test_steps_of_one_kind_are_each_told_their_own_time() -> None:
     proved = proved_demo("train-bridge")
     report = report_of(proved, times_of(proved), None)

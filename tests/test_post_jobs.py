@@ -41,7 +41,7 @@ def setups(job: str, post: str) -> tuple[Machine, tuple[tuple[str, SetupMoves], 
     return machine, tuple((one.name, one.moves) for one in plan.setups)
 
 
-@pytest.mark.parametrize(("job", "post"), sampled(product(JOBS, machine_names()), 44))
+@pytest.mark.parametrize(("job", "post"), sampled(product(JOBS, machine_names()), 176))
 def test_every_arc_of_every_job_on_every_post_keeps_the_radius_rule(job: str, post: str) -> None:
     machine, planned = setups(job, post)
     for name, moves in planned:

@@ -166,6 +166,7 @@ def test_the_same_failure_gives_the_same_bytes_and_says_what_it_shows() -> None:
     assert Image.open(io.BytesIO(first.content)).text["Description"] == first.says  # type: ignore[attr-defined]
 
 
+@pytest.mark.long
 def test_reading_with_a_job_draws_each_failure_beside_the_picture(tmp_path: Path) -> None:
     text = setups()["teeth"].texts[0].replace("Y0.444", "Y0.644", 1)
     program = tmp_path / "third-wheel-teeth.nc"

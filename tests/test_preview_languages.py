@@ -105,6 +105,7 @@ def test_texts_of_setups_with_much_to_say_keep_apart(language: str) -> None:
         assert outside(board) == []
 
 
+@pytest.mark.long
 def test_every_text_of_a_picture_is_in_the_catalogue(
         monkeypatch: pytest.MonkeyPatch, demos: dict[str, Proved]) -> None:
     missing: list[tuple[str, str]] = []

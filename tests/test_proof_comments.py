@@ -182,6 +182,7 @@ def test_every_name_in_a_comment_of_an_own_block_is_true_wherever_it_stands(
                        for answer in amiss(other, changed)), (name, changed[number][place])
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("blank", sampled(["()", "(  )"], 2))
 def test_an_empty_comment_behind_what_is_said_at_a_stop_is_found(blank: str) -> None:
     """A control that shows the last comment shows nothing then; elsewhere it does no harm."""

@@ -143,6 +143,7 @@ def pocketed() -> Evidence:
     return pocket_plate(plate, "pocket: {cutter: mill}").setups[0].evidence
 
 
+@pytest.mark.long
 def test_the_last_pass_in_a_pocket_is_held_to_what_it_was_planned_for() -> None:
     (proof,) = prove_full_feed(pocketed())
     assert proof.holds

@@ -256,7 +256,7 @@ ROUGH = "      - bore: {cutter: mill, holes: [third, fourth], drilled: 0.8, corr
         (changed(ROUGH, ""), 6),
         (changed("diameter: 1.49, shank: 0.7", "diameter: 1.49, shank: 1.3").replace(
             "correction: -0.04", "correction: -0.3"), 6),
-    ], 12),
+    ], 24),
     ids=["no drill", "drill after", "small drill", "no hole for a pilot", "wall too thick",
          "a bar wider than its hole"],
 )

@@ -126,7 +126,7 @@ def by_hand(folder: Path, words: str, plates: str = "[[15, 16, 18], [21, 39]]") 
     "passes: 3, trial-spaces: 3, trial-short: 0.02", "passes: 1, trial-spaces: 2, "
     "trial-short: 0.02", "passes: 2, last-cut: 0.03, trial-spaces: 1, trial-short: 0.02",
     "passes: 2, trial-spaces: 4",
-], ["each-round", "each-space"], ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"]), 15))
+], ["each-round", "each-space"], ["[[18]]", "[[15, 16, 18], [21, 39]]", "[[27, 54]]"]), 30))
 def test_after_trial_spaces_the_crank_is_told_the_way_from_where_the_pause_brought_it(
     tmp_path: Path, plates: str, order: str, trial: str
 ) -> None:

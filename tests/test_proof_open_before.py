@@ -67,7 +67,7 @@ def again(axis: str, name: str = "two") -> str:
 
 
 @pytest.mark.parametrize("made", [MADE, MILLED], ids=["counterbore", "mill with a dead middle"])
-@pytest.mark.parametrize("axis", sampled(["", "X", "Y"], 8))
+@pytest.mark.parametrize("axis", sampled(["", "X", "Y"], 16))
 def test_a_hole_of_an_earlier_setup_is_open_from_either_face(axis: str, made: str) -> None:
     head = HEAD.format(elsewhere="", face="under" if axis else "upper")
     text = head + FIRST + DOWELS + CASE + OUTLINE + again(axis) + made

@@ -262,6 +262,7 @@ setups:
 """
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("largest", sampled([None, 6000], 2))
 def test_stations_of_a_program_in_parts_are_each_proved(largest: int | None) -> None:
     """Pockets too: the metal met at a station is what stands at that station."""

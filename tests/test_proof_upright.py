@@ -172,6 +172,7 @@ def test_an_upright_arc_that_dips_into_the_carrier_is_found() -> None:
 # A whole job, with steps that say nothing of dowels --------------------------------------------
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("step", sampled([
     "spot: {cutter: cone, holes: [dowels]}", "drill: {cutter: drill-08, holes: [dowels]}",
     "bore: {cutter: mill, holes: [dowels], drilled: 0.9}",

@@ -136,6 +136,7 @@ def test_subprograms_beside_may_call_others_and_be_long() -> None:
     assert not quick.unsure
 
 
+@pytest.mark.long
 def test_findings_are_bounded_however_many_sorts_there_are() -> None:
     program = read("\n".join(f"ABC{n} M{n + 100}" for n in range(30_000)))
     assert len(program.findings) <= 20_100

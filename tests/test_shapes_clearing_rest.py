@@ -164,6 +164,7 @@ def test_where_nothing_is_left_nothing_is_cut() -> None:
     assert found.entries == found.passes == found.walls == ()
 
 
+@pytest.mark.long
 def test_a_hole_too_small_for_the_cutter_leaves_the_helix() -> None:
     found = cleared(AREAS["star"], RADIUS, DEPTH, gone=disc(Point(0, 0), 0.4))
     assert found.entries[0].kind == "helix"

@@ -191,6 +191,7 @@ def test_what_is_near_a_path_is_found_as_by_distances(than: float) -> None:
     assert 0 < near.sum() < len(near)
 
 
+@pytest.mark.long
 def test_an_outline_of_thousands_of_points_is_grown_as_one_of_few() -> None:
     # A polygon about a circle: grown, its area is that of the larger circle, to the chords' error.
     corners = [Point(10 * math.cos(turn), 10 * math.sin(turn))

@@ -33,6 +33,7 @@ def _whole_length(places: NDArray[np.float64], order: tuple[int, ...]) -> int:
     return int(np.floor(steps + 0.5).sum())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", sampled(SHORTEST, 6))
 def test_tours_come_within_five_per_cent_of_the_shortest(name: str) -> None:
     places = _places(name)

@@ -45,6 +45,7 @@ def pockets() -> PlannedSetup:
     return plate("pocket: {cutter: mill}")
 
 
+@pytest.mark.long
 def test_a_pocket_is_cleared_to_its_walls_and_floor_and_no_further(
     pockets: PlannedSetup,
 ) -> None:

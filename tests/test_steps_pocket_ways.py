@@ -164,6 +164,7 @@ def test_a_ramp_goes_down_on_a_straight_line() -> None:
     assert met.angle.max() <= 1.25 * planned + math.radians(1)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("wide", "kind"), sampled([(1.0, "narrow"), (1.3, "wide")], 2))
 def test_a_drilled_hole_is_gone_down_in(wide: float, kind: str) -> None:
     plate = HOLE % (wide, "-0.4, 0", "")
@@ -330,6 +331,7 @@ def test_what_the_floor_above_has_cleared_is_not_cleared_again(stepped: Proved) 
     assert z[inner].min() == pytest.approx(-0.5)
 
 
+@pytest.mark.long
 def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -> None:
     z, near, _ = level_cuts(stepped)
     assert near[np.abs(z + 0.15) < 1e-6].min() < 0.45

@@ -268,6 +268,7 @@ def test_a_bar_set_otherwise_than_the_hole_is_not_taken_for_the_hole() -> None:
 DRAWN = PLATE.replace("drilled: 1.45}", "drilled: 1.45, come-out: stopped}")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "machine",
     sampled([
