@@ -14,7 +14,7 @@ from camgen.moves import Feed, Index, Rapid, Section, SetupMoves
 from camgen.post.repeats import bodies_at_places
 from camgen.post.restart import from_space
 from camgen.post.writer import write_programs
-from camgen.proof import gather, prove_evidence
+from camgen.proof import gather, prove_evidence, prove_motion
 from camgen.reader import read_program
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
@@ -184,3 +184,31 @@ def test_every_part_comes_to_its_spaces_from_below_wherever_the_head_stands(
             assert not arrives([without], 5000.0)
             assert "head.approach-side" in failing(
                 [*texts[:number], without, *texts[number + 1:]])
+
+
+def test_parted_anywhere_the_stops_are_those_that_were_planned() -> None:
+    """Where a part begins with its tooth to be measured, that stop is no further one."""
+    one = list(made(JOBS / "seconds-pinion.yaml", "plain-iso"))[-1]
+    moves, begun = one.planned.moves, 0
+    for largest in range(1000, 2300, 50):
+        machine = one.machine.model_copy(update={
+            "program": one.machine.program.model_copy(update={"largest": largest})})
+        texts = [program.text.decode("ascii")
+                 for program in write_programs(moves, machine, stem="x")]
+        begun += any(0 < text.find("(MEASURE") < text.find("G1 ") for text in texts[1:])
+
+        def failing(texts: list[str], machine: Machine = machine) -> list[str]:
+            read = [read_program(text, machine, f"x-{number}.nc", infeed=moves.retract_axis)
+                    for number, text in enumerate(texts, 1)]
+            evidence = gather("x", one.job, machine, one.planned.layout, moves, read,
+                              planned_cuts=one.planned.cuts)
+            return [str(proof.id) for proof in prove_motion(evidence) if not proof.holds]
+
+        assert failing(texts) == [], largest
+        if len(texts) > 1:
+            # One stop more than those, and one less.
+            more = texts[-1].replace("M0\r\n", "M0\r\nG4 P1.\r\nM0\r\n", 1)
+            assert failing([*texts[:-1], more]), largest
+            less = texts[-1].replace("M0\r\n", "", 1)
+            assert failing([*texts[:-1], less]), largest
+    assert begun > 2

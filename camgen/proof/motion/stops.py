@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -98,15 +98,21 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
     stops = np.array([before for before, _, out, kind in every if kind == "stop" and not out],
                      dtype=np.int64)
     lines = [line for _, line, out, kind in every if kind == "stop" and not out]
-    wanted = list(planned.pauses)
-    if evidence.machine.change.way == "by-hand":
-        wanted += planned.changes
-    places = windows(wanted)
+    by_hand = evidence.machine.change.way == "by-hand"
+    places = windows(planned.pauses) + (windows(planned.changes) if by_hand else [])
     # A head's message comes first, then the head counts as turned, then comes the stop.
     places += [(before, before + 1) for before, _ in evidence.events("hand-index")]
     # A spindle that is started and stopped by hand takes a stop of its own for each.
     places += _at_knob(evidence)
-    free, missing = _taken(stops, places)
+    # Where a further part begins its own stop comes first; what is planned there comes after it.
+    fitted = {before for before, _ in evidence.events("cutter-change")}
+    planned_there = {place for first, last in windows(planned.changes) * by_hand
+                     for place in fitted if first <= place <= last}
+    again = fitted - planned_there
+    if by_hand:
+        # A cutter put in again where a further part begins wants its stop as well.
+        places += [(place, place) for place in again]
+    free, missing = _taken(stops, places, again)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
     lacking = evidence.at_most(STOPS, Message("stops missing"), len(missing), 0, "stops", piece)
     over = [(before, line) for before, line, still in zip(stops, lines, free, strict=True)
@@ -136,15 +142,20 @@ def _numbered(evidence: Evidence) -> Iterator[tuple[int, int, Event]]:
         begun += len(program.motion)
 
 
-def _taken(places: Ints, windows: Sequence[tuple[int, int]]) -> tuple[Flags, list[int]]:
-    """Which of ``places`` (rising) no window takes, and the ends of windows that find none."""
+def _taken(
+    places: Ints, windows: Sequence[tuple[int, int]], last_of_all: Collection[int] = ()
+) -> tuple[Flags, list[int]]:
+    """Which of ``places`` (rising) no window takes, and the ends of windows that find none.
+
+    Those in ``last_of_all`` are taken where there is no other.
+    """
     free = np.ones(len(places), dtype=np.bool_)
     missing: list[int] = []
     for first, last in sorted(windows):
         begin, end = np.searchsorted(places, first), np.searchsorted(places, last, side="right")
-        fitting = np.nonzero(free[begin:end])[0]
-        if len(fitting):
-            free[begin + fitting[0]] = False
+        fitting = [at for at in range(begin, end) if free[at]]
+        if fitting:
+            free[min(fitting, key=lambda at: (int(places[at]) in last_of_all, at))] = False
         else:
             missing.append(last)
     return free, missing
@@ -159,7 +170,7 @@ def _unplanned(
     free, _ = _taken(np.array([before for before, _ in over], dtype=np.int64),
                      windows(planned.trials))
     left = [one for one, still in zip(over, free, strict=True) if still]
-    if machine.change.way == "by-hand" or machine.offsets.stands_at:
+    if machine.change.way != "by-hand" and machine.offsets.stands_at:
         changes = [before for before, _ in evidence.events("cutter-change")]
         left = _less(left, changes)
     if not machine.spindle_words.by_program:
