@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -71,9 +72,10 @@ def test_the_first_cutter_is_brought_to_the_programs_own_numbers(
             assert [at for at in wrong if at.startswith("motion.messages")], other
 
 
+@pytest.mark.parametrize("post", ["plain-iso-inch", "plain-iso"])
 @pytest.mark.parametrize("language", ["en", "de", "fr"])
-def test_a_program_in_inches_says_the_unit_of_what_is_measured(language: str) -> None:
-    one = leaves("plain-iso-inch")
+def test_a_program_says_the_unit_of_what_is_measured(language: str, post: str) -> None:
+    one = leaves(post)
     text = written(one, one.machine, language)
     (line,) = [line for line in text.splitlines() if ".147" in line]
     assert "0.147 MM" in line
@@ -84,15 +86,17 @@ def test_a_program_in_inches_says_the_unit_of_what_is_measured(language: str) ->
 
 
 def test_a_plan_that_says_no_unit_is_found_in_a_program_in_inches() -> None:
-    one, metric = leaves("plain-iso-inch"), leaves("plain-iso")
-    pauses = [move for section in metric.planned.moves.sections for move in section.moves
-              if isinstance(move, Pause)]
-    assert any("0.147 thick" in move.message for move in pauses)
-    assert isinstance(pauses[0].message, Message)
-    mixed = Made(**{**vars(one), "planned": metric.planned})
+    one, bare = leaves("plain-iso-inch"), Message("measure a tooth: 0.147 thick")
+    planned = one.planned
+    moves = replace(planned.moves, sections=tuple(
+        replace(section, moves=tuple(
+            replace(move, message=bare) if isinstance(move, Pause) else move
+            for move in section.moves)) for section in planned.moves.sections))
+    mixed = Made(**{**vars(one), "planned": replace(planned, moves=moves)})
+    metric = leaves("plain-iso").machine
     wrong = amiss(mixed, one.machine, written(mixed, one.machine))
     assert any("no unit is said" in at for at in wrong)
-    assert amiss(mixed, metric.machine, written(mixed, metric.machine)) == []
+    assert amiss(mixed, metric, written(mixed, metric)) == []
 
 
 @pytest.mark.parametrize("language", ["en", "de", "fr"])

@@ -5,12 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
+from camgen.arrays import Flags, Floats
 from camgen.moves import Arc, Drill, Feed, Rapid, Section
 
-__all__ = ["feed_told"]
+__all__ = ["feed_told", "feeds_alike"]
 
-# Feeds this near each other are one, mm/min and as a share: some are written in inches.
+# Feeds this near each other are one, mm/min and as a share: one in inches is rounded to a quarter
+# of a millimetre.
 _NEAR, _SHARE = 0.8, 0.03
+
+
+def feeds_alike(feeds: Floats | float, feed: float) -> Flags:
+    """Which of the ``feeds`` of a program, mm/min, are the one that is said.
+
+    >>> feeds_alike(np.array([380.0, 384.6, 420.0]), 384.0).tolist()
+    [True, True, False]
+    """
+    return np.asarray(np.abs(feeds - feed) <= np.maximum(_NEAR, _SHARE * np.asarray(feeds)))
 
 
 def feed_told(section: Section, planned: float, radius: float) -> float:
@@ -21,15 +34,11 @@ def feed_told(section: Section, planned: float, radius: float) -> float:
     faster than the axes follow (see ``steps.moving.Feeds``): then it is the highest of theirs.
     """
     went = list(_went(section))
-    if not went or any(_alike(feed, planned) for feed, _ in went):
+    if not went or any(feeds_alike(feed, planned) for feed, _ in went):
         return planned
     of_wall = [feed for feed, about in went
-               if about and _alike(feed * (about + radius) / about, planned)]
+               if about and feeds_alike(feed * (about + radius) / about, planned)]
     return max(of_wall or [feed for feed, about in went if about and feed < planned] or [planned])
-
-
-def _alike(one: float, other: float) -> bool:
-    return abs(one - other) <= max(_NEAR, _SHARE * one)
 
 
 def _went(section: Section) -> Iterator[tuple[float, float]]:

@@ -18,6 +18,7 @@ from typing import Any, Final
 import numpy as np
 
 from camgen.faults import Fault
+from camgen.make.feed_told import feeds_alike
 from camgen.make.same_said import Said, each_change, said_of, unlike
 from camgen.words import Words
 
@@ -269,8 +270,7 @@ def _page(
         feed = arrays["feed"][mine & (arrays["kind"] == 1)]
         if step.speed and not np.any(np.abs(speed - float(step.speed)) <= 1):
             yield f"{step.number}. {step.title} at no {step.speed} rev/min"
-        if step.feed and len(feed) and not np.any(
-                np.abs(feed - float(step.feed)) <= np.maximum(0.8, 0.03 * feed)):
+        if step.feed and len(feed) and not feeds_alike(feed, float(step.feed)).any():
             yield f"{step.number}. {step.title} at no {step.feed} mm/min"
     whole = float(arrays["until"][-1]) if len(arrays["until"]) else 0.0
     if abs(whole - seconds) > _SECONDS + _SHARE * seconds:

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from camgen.faults import Fault
+from camgen.make.feed_told import feeds_alike
 from camgen.reader.dialect import ReadBack
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
@@ -302,9 +303,8 @@ def _steps(said: Said, programs: Sequence[ReadProgram]) -> Iterator[str]:
         if step.speed and speeds and not any(
                 abs(one - float(step.speed)) <= 1 for one in speeds):
             yield f"{what} at {step.speed} rev/min, which no program says there"
-        # On arcs feeds are others; one in inches is rounded to a quarter of a millimetre.
-        if step.feed and feeds and not any(
-                abs(one - float(step.feed)) <= max(0.8, 0.03 * one) for one in feeds):
+        # On arcs feeds are others.
+        if step.feed and feeds and not feeds_alike(np.array(list(feeds)), float(step.feed)).any():
             yield f"{what} at {step.feed} mm/min, which no program says there"
 
 

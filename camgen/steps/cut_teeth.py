@@ -83,7 +83,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         if at != off:
             moves.append(frame.rapid(frame.along_axis, off))
         if number == pause_after:
-            moves += _trial_pause(frame, words, inch=bench.machine.program.units == "inch")
+            moves += _trial_pause(frame, words)
             if words.trial_short is not None:
                 moves += _take_up(bench, 1, turn + 1)
                 # The pin stands in space 1; round by round another may come next.
@@ -175,29 +175,24 @@ def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     ]
 
 
-def _trial_pause(frame: Frame, words: CutTeeth, *, inch: bool) -> list[Move]:
+def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
     """Out of the way, so that a tooth can be measured, and back."""
     return [
         frame.rapid(frame.infeed_axis, frame.safe),
-        Pause(_measure(frame, words, inch=inch)),
+        Pause(_measure(frame, words)),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]
 
 
-def _measure(frame: Frame, words: CutTeeth, *, inch: bool) -> Message:
-    """The tooth to be measured, mm as in job and sheet; a program in inches says so."""
-    sizes, short = frame.layout.tooth.sizes, words.trial_short
+def _measure(frame: Frame, words: CutTeeth) -> Message:
+    """The tooth to be measured, in mm as job and sheet are, whatever the program counts in."""
+    sizes = frame.layout.tooth.sizes
     thick, height = sizes.chordal_thickness, sizes.chordal_height
-    if inch and short:
+    if words.trial_short:
         return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip, "
-                       "cut {short:.3f} mm short", thick=thick, height=height, short=short)
-    if inch:
-        return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip",
-                       thick=thick, height=height)
-    if short:
-        return Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip, cut "
-                       "{short:.3f} short", thick=thick, height=height, short=short)
-    return Message("measure a tooth: {thick:.3f} thick at {height:.3f} below the tip",
+                       "cut {short:.3f} mm short", thick=thick, height=height,
+                       short=words.trial_short)
+    return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip",
                    thick=thick, height=height)
 
 

@@ -89,10 +89,10 @@ def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
             "nothing can be repeated here: there is no offsets.shift and no dividing head",
             "say the word that shifts the zero under offsets.shift, or write use: false",
         )
-    forms = (("call", r"\s*M\s*\d+\b.*[A-Z]\s*\{number\}.*", "M98 P{number}"),
-             ("back", r"\s*M\s*\d+\s*", "M99"))
-    for word, form, such in forms:
-        said = getattr(machine.subprograms, word)
+    calls = machine.subprograms
+    forms = (("call", calls.call, r"\s*M\s*\d+\b.*[A-Z]\s*\{number\}.*", "M98 P{number}"),
+             ("back", calls.back, r"\s*M\s*\d+\s*", "M99"))
+    for word, said, form, such in forms:
         if machine.subprograms.use and not re.fullmatch(form, said, re.IGNORECASE):
             yield (
                 ("subprograms", word),
