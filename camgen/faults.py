@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.signs import in_one_line
 from camgen.values import dataclass
 
-__all__ = ["NOWHERE", "Fault", "Place", "Refused", "nearest", "no_less", "no_more"]
+__all__ = ["NOWHERE", "Fault", "Place", "Refused", "did_you_mean", "either", "nearest", "no_less",
+           "no_more"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,28 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
 
     near = difflib.get_close_matches(word.lower(), list(allowed), n=1, cutoff=0.6)
     return near[0] if near else ""
+
+
+def did_you_mean(word: str, allowed: Iterable[str], otherwise: Message = NOTHING) -> Message:
+    """A remedy for a word that is not known: the one most like it, ``otherwise`` when none is near.
+
+    >>> did_you_mean("modul", ["module", "teeth"])
+    "did you mean 'module'?"
+    """
+    near = nearest(word, allowed)
+    return Message("did you mean '{near}'?", near=near) if near else otherwise
+
+
+def either(words: Iterable[str]) -> Message:
+    """At least one word, and where there are several, "or" before the last.
+
+    >>> either(["hss"]), either(["hss", "carbide", "diamond"])
+    ('hss', 'hss, carbide or diamond')
+    """
+    *most, last = words
+    if not most:
+        return Message("{last}", last=last)
+    return Message("{most} or {last}", most=tuple(most), last=last)
 
 
 def no_less(size: float, step: float = 0.001) -> str:
