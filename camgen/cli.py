@@ -87,7 +87,7 @@ class Workshop(click.Group):
 @click.version_option(__version__, prog_name="camgen")
 def group() -> None:
     """Proved milling programs for watch parts, from job files in trade words."""
-    from camgen.commands.screen import speak
+    from camgen.commands.terminal.screen import speak
 
     speak("en")
 
@@ -98,7 +98,7 @@ def main() -> None:
     # usual, would be a tenth of it.
     gc.disable()
     gc.set_threshold(50_000, 20, 20)
-    from camgen.commands.screen import in_spoken, tell
+    from camgen.commands.terminal.screen import in_spoken, tell
 
     codecs.register_error("spelt", _spelt)
     for stream in (sys.stdout, sys.stderr):

@@ -13,10 +13,10 @@ from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Refused
-from camgen.job.found import found_remarks
-from camgen.job.idle import idle_remarks
-from camgen.job.made import order_remarks
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
+from camgen.job.order.all_made import order_remarks
+from camgen.job.order.found import found_remarks
+from camgen.job.order.idle import idle_remarks
 from camgen.job.reading import JobFile
 from camgen.layout import (
     FlatLayout,
@@ -34,7 +34,7 @@ from camgen.part.declaration import MakesOutline
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import FLAT_STEPS, HEAD_STEPS
-from camgen.steps.arrangement import Frame
+from camgen.steps.head.arrangement import Frame
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.planning import planned_steps
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel

@@ -15,8 +15,8 @@ from preview_scenes import MILL, blanks, teeth
 from test_preview_page import BROWSER, QUIET, zigzag
 from test_sheet_page import DATA
 
-from camgen.preview.bench import bench_page
-from camgen.preview.course import draw_course
+from camgen.preview.course.flat_course import draw_course
+from camgen.preview.page import bench_page
 from camgen.preview.setup import draw_setup
 from camgen.sheet.page import sheet_html
 

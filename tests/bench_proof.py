@@ -22,13 +22,13 @@ from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import each_proof, gather
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.engagement import prove_engagement
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
-from camgen.proof.flat.full_feed import prove_full_feed
-from camgen.proof.flat.holes_made import prove_concentric
-from camgen.proof.flat.passes import prove_flat_passes
+from camgen.proof.flat.holes.holes_made import prove_concentric
+from camgen.proof.flat.load.engagement import prove_engagement
+from camgen.proof.flat.load.full_feed import prove_full_feed
+from camgen.proof.flat.load.passes import prove_flat_passes
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.ground.planned import lay_out
 from camgen.proof.head.around_head import prove_around_head

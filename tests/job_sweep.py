@@ -16,8 +16,8 @@ from typing import Any
 import yaml
 
 from camgen.faults import Fault, Refused
+from camgen.make.causes.corrected_pair import misfit_faults
 from camgen.make.chain import proved_job
-from camgen.make.corrected_pair import misfit_faults
 from camgen.proof.result import Proof
 from camgen.steps import step_words
 

@@ -13,7 +13,7 @@ from camgen.layout import FlatLayout, ToothLayout
 from camgen.moves import SetupMoves
 from camgen.part.features import Hole
 from camgen.part.shape import PartShape
-from camgen.part.wheel import Wheel
+from camgen.part.wheels.wheel import Wheel
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader.motion import Event, Finding, Kind, Motion, ReadProgram, Told
 from camgen.shapes.path import Path, polygon

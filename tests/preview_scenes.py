@@ -12,7 +12,7 @@ from camgen.layout import Clamp, FlatLayout, ToothLayout
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
 from camgen.part.features import Hole
 from camgen.part.shape import PartShape
-from camgen.preview.board import Board, Box
+from camgen.preview.paper.board import Board, Box
 from camgen.proof.ground.planned import lay_out
 from camgen.reader.motion import ReadProgram
 from camgen.shapes.crossing import crossing_openings

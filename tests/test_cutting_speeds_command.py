@@ -15,7 +15,7 @@ from sampling import sampled
 
 from camgen.commands.speeds import speeds
 from camgen.faults import Refused
-from camgen.make.findings import findings_of
+from camgen.make.runs.findings import findings_of
 from camgen.shop.cutters import parse_cutter
 
 MILL = "end-mill 0.4 2 flutes flute-length 0.8 reach 1.6"

@@ -12,12 +12,12 @@ from sampling import sampled
 from workshop import read
 
 from camgen.faults import Fault, Refused, no_less, no_more
-from camgen.job.checks import job_faults
-from camgen.job.deeds import features_of_job
-from camgen.job.opened import opened_before
+from camgen.job.checks.whole_job import job_faults
+from camgen.job.order.deeds import features_of_job
+from camgen.job.order.opened import opened_before
 from camgen.job.part import limits_of
+from camgen.make.causes.corrected_pair import misfit_faults
 from camgen.make.chain import proved_job
-from camgen.make.corrected_pair import misfit_faults
 from camgen.part.features import Hole
 from camgen.plan import plan_job
 from camgen.shipped import shipped_folder

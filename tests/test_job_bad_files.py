@@ -14,7 +14,7 @@ from sampling import sampled
 
 from camgen.cli import main
 from camgen.faults import Fault, Refused
-from camgen.job.checks import check_job
+from camgen.job.checks.whole_job import check_job
 from camgen.job.reading import read_job
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine

@@ -8,7 +8,7 @@ import pytest
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.plan import plan_job
 from camgen.shop.machine import Machine
 from camgen.shop.threads import thread_of

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import check_job, job_faults, machine_for
+from camgen.job.checks.whole_job import check_job, job_faults, machine_for
 from camgen.job.reading import JobFile, parse_job, read_job
 from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import HandHead, LinearAxis, Machine, Spindle

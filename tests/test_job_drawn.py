@@ -132,7 +132,7 @@ def test_the_shelf_sees_a_drawing_change(tmp_path: Path) -> None:
 def test_faulty_drawings_are_answered_at_their_place(
     tmp_path: Path, old: str, new: str, fault: str
 ) -> None:
-    from camgen.job.checks import check_job
+    from camgen.job.checks.whole_job import check_job
     from camgen.shop.machines import find_machine
 
     assert old in JOB

@@ -14,12 +14,12 @@ from sampling import sampled
 from workshop import read
 
 from camgen.faults import Fault
-from camgen.job.deeds import features_of_job, names_elsewhere
-from camgen.job.made import making_faults
 from camgen.job.models import SORTS
-from camgen.job.two_sides import two_sides_faults
+from camgen.job.order.all_made import making_faults
+from camgen.job.order.deeds import features_of_job, names_elsewhere
+from camgen.job.order.two_sides import two_sides_faults
 from camgen.part.features import Cone, Feature, Hole, Opening, Recess, Thread, Whole
-from camgen.part.plate_words import Mouth
+from camgen.part.plates.plate_words import Mouth
 
 PLATE = """
 job: all that a plate has

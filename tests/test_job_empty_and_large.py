@@ -10,7 +10,7 @@ from workshop import DRIVEN, PLATE, plate, read
 
 from camgen.clearing.clearing import MOST_NODES, NODE_BYTES, cleared
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.models import Repeat
 from camgen.make.foretold import (
     MOST_WALLS,
@@ -20,9 +20,9 @@ from camgen.make.foretold import (
     wall_rounds,
     work_foretold,
 )
-from camgen.part.plate import Plate
-from camgen.part.plate_words import PathPiece, Shape
-from camgen.proof.way import Chords, chords
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import PathPiece, Shape
+from camgen.proof.path import Chords, chords
 from camgen.reader import read_program
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point

@@ -7,10 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from workshop import DRIVEN, read
 
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.layout import part_shape
-from camgen.part.end_shake import deeper_gives_more, end_shake_at, seat_depth, usual_end_shake
-from camgen.part.plate_words import EndShake, JewelHole
+from camgen.part.plates.end_shake import (
+    deeper_gives_more,
+    end_shake_at,
+    seat_depth,
+    usual_end_shake,
+)
+from camgen.part.plates.plate_words import EndShake, JewelHole
 
 PLATE = """
 job: jewelled plate

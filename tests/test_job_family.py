@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from camgen.faults import Refused
-from camgen.job.family import family_files
+from camgen.job.joined.family import family_files
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.steps import step_words

@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from workshop import DRIVEN, PLATE, read
 
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.layout import part_shape
-from camgen.make.account import part_volume
-from camgen.part.floors import floors_of, openings_of, slot_path
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Slot
+from camgen.make.told.account import part_volume
+from camgen.part.plates.floors import floors_of, openings_of, slot_path
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Slot
 
 SIZES = st.floats(0.3, 6.0)
 
@@ -180,7 +180,7 @@ def test_slots_and_posts_that_cannot_be_are_refused_at_their_place(
 
 
 def test_a_slot_that_no_step_makes_is_missed() -> None:
-    from camgen.job.made import making_faults
+    from camgen.job.order.all_made import making_faults
 
     told = [fault.message for fault in making_faults(read(TEXT + SPOT))]
     assert told == ["no step makes the slot wire", "no step makes the slot lever"]

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sampling import few
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import parse_job
 from camgen.shipped import demo_jobs, shipped_folder
 from camgen.shop.machine import Machine

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from workshop import read
 
 from camgen.faults import Refused
-from camgen.part.plate import Plate
-from camgen.part.rounds import round_names, rounds_of
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.round_features import round_names, rounds_of
 
 JOB = """
 job: plate

@@ -12,9 +12,9 @@ from sampling import few
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults
-from camgen.job.deeds import deeds_of
-from camgen.job.idle import _Finished
+from camgen.job.checks.whole_job import job_faults
+from camgen.job.order.deeds import deeds_of
+from camgen.job.order.idle import _Finished
 from camgen.part.declaration import Correction, LeavesSkin
 from camgen.plan import plan_job
 

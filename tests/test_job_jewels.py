@@ -8,7 +8,7 @@ import pytest
 from workshop import DRIVEN, read
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.layout import part_shape
 from camgen.part.features import Hole
 from camgen.plan import PlannedSetup, plan_job

@@ -12,9 +12,9 @@ from message_templates import left_in_english
 from sampling import sampled
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
-from camgen.job.found import found_remarks
-from camgen.job.made import order_remarks, stack_remarks
+from camgen.job.checks.whole_job import job_faults
+from camgen.job.order.all_made import order_remarks, stack_remarks
+from camgen.job.order.found import found_remarks
 from camgen.job.reading import JobFile, parse_job
 from camgen.plan import plan_job
 from camgen.shipped import shipped_folder

@@ -6,7 +6,7 @@ import pytest
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 
 PLATE = """
 job: plate

@@ -11,13 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from camgen.faults import Fault, Refused
-from camgen.job.matched import seen_from
+from camgen.job.joined.another_plate import seen_from
 from camgen.job.reading import JobFile, read_job
 from camgen.layout import part_shape
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.shelf import shelf
-from camgen.make.recording import luggage
-from camgen.part.plate_words import Matches
+from camgen.make.runs.recording import luggage
+from camgen.part.plates.plate_words import Matches
 from camgen.shapes.path import Point
 from camgen.shipped import shipped_folder
 from camgen.steps import step_words

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults
-from camgen.job.opened import Open, width_over
+from camgen.job.checks.whole_job import job_faults
+from camgen.job.order.opened import Open, width_over
 from camgen.shop.cutters import RECORDS
 
 PLATE = """

@@ -13,14 +13,14 @@ from sampling import few
 from shapely.affinity import rotate
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.file import JobFile
-from camgen.job.patterns import repeated
+from camgen.job.joined.patterns import repeated
 from camgen.job.reading import parse_job
 from camgen.layout import FlatLayout
 from camgen.make.chain import proved_job
 from camgen.part.figures import path_of
-from camgen.part.plate_words import Ring, Shape
+from camgen.part.plates.plate_words import Ring, Shape
 from camgen.plan import plan_job
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words

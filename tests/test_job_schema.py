@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from camgen.cli import group
 from camgen.commands.schema import schema_text
 from camgen.faults import Refused
-from camgen.job.checks import check_job
+from camgen.job.checks.whole_job import check_job
 from camgen.job.models import Job
 from camgen.job.reading import read_job
 from camgen.job.schema import job_schema

@@ -8,7 +8,7 @@ import pytest
 from message_templates import left_in_english
 from workshop import DRIVEN, TEETH, WHEEL, read
 
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.plan import plan_job
 from camgen.shop.machine import Arrangement, DrivenHead, Machine
 from camgen.words import words

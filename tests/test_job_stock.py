@@ -9,12 +9,12 @@ import pytest
 from demos import proved_demo
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import parse_job
 from camgen.layout import FlatLayout
-from camgen.make.account import job_account
 from camgen.make.chain import proved_job
 from camgen.make.files import output_of
+from camgen.make.told.account import job_account
 from camgen.plan import plan_job
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import DrivenHead, Machine

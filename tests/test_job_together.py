@@ -19,7 +19,7 @@ from job_sweep import JOBS
 from sampling import few
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import parse_job
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine

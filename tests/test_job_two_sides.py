@@ -8,7 +8,7 @@ from two_sided import PLATE
 from workshop import DRIVEN, WHEEL, read
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.plan import plan_job
 
 

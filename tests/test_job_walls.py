@@ -7,8 +7,8 @@ from message_templates import left_in_english
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults
-from camgen.job.walls import wall_remarks
+from camgen.job.checks.broken_walls import wall_remarks
+from camgen.job.checks.whole_job import job_faults
 from camgen.words import words
 
 PLATE = """

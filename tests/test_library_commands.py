@@ -243,7 +243,7 @@ def test_the_shipped_record_is_plainly_invented_and_no_new_workshop_has_it(tmp_p
 
 def test_the_sizes_that_may_have_limits_are_those_the_sheet_asks_for() -> None:
     from camgen.job.part import measured_sizes
-    from camgen.make.recording import sizes_to_measure
+    from camgen.make.runs.recording import sizes_to_measure
 
     for name in ("third-wheel-gold", "seconds-pinion", "ratchet-wheel"):
         proved = proved_demo(name)

@@ -11,9 +11,9 @@ import shapely
 from demos import proved_demo
 
 from camgen.layout import FlatLayout
-from camgen.make.account import job_account, offcut_area, part_volume
 from camgen.make.chain import Proved, proved_job
 from camgen.make.files import output_of
+from camgen.make.told.account import job_account, offcut_area, part_volume
 from camgen.part.features import Cone, Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.shapes.figures import rectangle

@@ -13,9 +13,9 @@ from sampling import sampled
 from workshop import DRIVEN, read
 
 from camgen.make.chain import proved_job
-from camgen.make.feed_told import feed_told
 from camgen.make.files import output_of
-from camgen.make.same_said import said_of
+from camgen.make.told.feed_told import feed_told
+from camgen.make.told.same_said import said_of
 from camgen.messages import Message
 from camgen.moves import Arc, Feed, Rapid, Section
 from camgen.plan import plan_job

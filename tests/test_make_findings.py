@@ -10,8 +10,8 @@ import yaml
 
 from camgen.cutting.findings import ShopFinding
 from camgen.make.chain import Proved, proved_job
-from camgen.make.findings import findings_of
-from camgen.make.recording import cutters_of, filled_run, read_form
+from camgen.make.runs.findings import findings_of
+from camgen.make.runs.recording import cutters_of, filled_run, read_form
 from camgen.shipped import shipped_folder
 from camgen.shop.cutters import parse_cutter
 

@@ -11,9 +11,9 @@ from demos import proved_demo
 from sampling import sampled
 
 from camgen.commands.make import check
-from camgen.job.deeds import features_of_job
+from camgen.job.order.deeds import features_of_job
+from camgen.make.causes.job_places import in_words, job_place
 from camgen.make.chain import Proved, Wish, proved_job
-from camgen.make.job_places import in_words, job_place
 from camgen.proof.result import Proof, ProofId
 from camgen.shipped import shipped_folder
 from camgen.words import languages

@@ -10,8 +10,8 @@ from demos import proved_demo
 
 from camgen.cli import group
 from camgen.make.chain import proved_job
-from camgen.make.report import notes_of, report_of, times_of
-from camgen.make.sheetfill import sheet_of
+from camgen.make.told.report import notes_of, report_of, times_of
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.sheet import sheet_html
 from camgen.shipped import shipped_folder
 from camgen.shop.cutters import RECORDS, Cutter, CutterKind, misfits, profile_of, reach_of

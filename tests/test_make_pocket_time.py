@@ -10,7 +10,7 @@ from demos import proved_demo
 
 from camgen.commands.make import _time_line
 from camgen.make.chain import Proved
-from camgen.make.report import report_of, times_of
+from camgen.make.told.report import report_of, times_of
 
 Reported = tuple[Proved, dict[str, Any]]
 

@@ -20,7 +20,7 @@ from camgen.make import pictures as drawing
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.files import Output, drawn_of_job, output_of
 from camgen.make.pictures import courses_of, pages_of, pictures_of
-from camgen.make.same_drawn import (
+from camgen.make.told.same_drawn import (
     DrawnTexts,
     courses_parted,
     pages_parted,

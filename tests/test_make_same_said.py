@@ -12,7 +12,7 @@ from sampling import sampled
 
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.files import output_of
-from camgen.make.same_said import parted
+from camgen.make.told.same_said import parted
 from camgen.reader import read_program
 from camgen.reader.dialect import dialect_of
 from camgen.shipped import shipped_folder

@@ -12,9 +12,9 @@ from camgen.faults import Refused
 from camgen.library.record import add_run, record_path
 from camgen.library.standing import Standing
 from camgen.make.chain import Wish, proved_job
-from camgen.make.proving import as_it_ran, program_sum
-from camgen.make.recording import Form, filled_run, kept_programs
-from camgen.make.standing_line import left_out_before, standing_line
+from camgen.make.runs.proving import as_it_ran, program_sum
+from camgen.make.runs.recording import Form, filled_run, kept_programs
+from camgen.make.told.standing_line import left_out_before, standing_line
 from camgen.shipped import shipped_folder
 
 JOB = shipped_folder("jobs") / "ratchet-wheel.yaml"

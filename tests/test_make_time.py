@@ -12,9 +12,9 @@ from sampling import sampled
 
 from camgen.cli import group
 from camgen.cutting.answer import feed_has_room
-from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
-from camgen.make.report import report_of, times_of
+from camgen.make.told.account import job_account
+from camgen.make.told.report import report_of, times_of
 from camgen.shipped import shipped_folder
 
 JOBS = shipped_folder("jobs")

@@ -213,7 +213,7 @@ def test_a_job_out_of_an_archive_reads_nothing_outside_its_folder(
 
 def test_a_record_out_of_an_archive_reads_no_program_outside_its_folder(tmp_path: Path) -> None:
     from camgen.library.record import ProgramRun
-    from camgen.make.proving import _kept_text
+    from camgen.make.runs.proving import _kept_text
 
     (tmp_path / "x.nc").write_text("%\n")
     record = tmp_path / "jobs" / "a.proof.yaml"

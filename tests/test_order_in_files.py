@@ -14,6 +14,7 @@ import pytest
 
 TOP = Path(__file__).parents[1]
 LONGEST = 450
+MOST_MODULES = 12
 
 # Files that are longer, each with its reason.
 LONGER = {
@@ -40,6 +41,16 @@ def test_no_file_is_longer_than_a_sitting_without_its_reason() -> None:
             if len(lines_of(path)) > LONGEST}
     assert long.keys() == LONGER.keys(), long
     assert all(reason.strip() for reason in LONGER.values())
+
+
+def test_a_room_of_more_than_a_dozen_modules_has_wings() -> None:
+    rooms: dict[str, int] = {}
+    for path in sorted((TOP / "camgen").rglob("*.py")):
+        if path.name != "__init__.py":
+            rooms[named(path.parent)] = rooms.get(named(path.parent), 0) + 1
+    assert max(rooms.values()) <= MOST_MODULES, {
+        room: count for room, count in rooms.items() if count > MOST_MODULES}
+    assert len(rooms) > 30
 
 
 def complex_ones(lines: list[str]) -> list[tuple[str, str]]:

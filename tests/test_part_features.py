@@ -24,9 +24,9 @@ from camgen.part.features import (
     things_of,
 )
 from camgen.part.parts import features_of
-from camgen.part.pinion import Pinion
-from camgen.part.plate import Plate
-from camgen.part.wheel import Wheel
+from camgen.part.plates.plate import Plate
+from camgen.part.wheels.pinion import Pinion
+from camgen.part.wheels.wheel import Wheel
 from camgen.shapes.path import Point, circle
 from camgen.steps import step_words
 

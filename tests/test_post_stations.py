@@ -17,7 +17,7 @@ from camgen.faults import Refused
 from camgen.moves import SetupMoves, Station
 from camgen.post.restart import from_cutter, from_station, from_step, raised_by
 from camgen.post.writer import write_programs
-from camgen.proof.way import is_cut, joined
+from camgen.proof.path import is_cut, joined
 from camgen.reader import read_program
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.reader.stations import at_station

@@ -22,7 +22,7 @@ from camgen.make.variants import Wish
 from camgen.preview.failure import board_of_failure, draw_failure
 from camgen.proof import gather, prove_evidence
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.full_feed import prove_full_feed
+from camgen.proof.flat.load.full_feed import prove_full_feed
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body

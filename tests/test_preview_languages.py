@@ -20,11 +20,11 @@ import camgen.preview
 from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, Wish
 from camgen.make.pictures import mate_at_nominal
-from camgen.preview.bench import bench_page
-from camgen.preview.board import Board
-from camgen.preview.course import board_of_course
-from camgen.preview.course_teeth import board_of_tooth_course
+from camgen.preview.course.flat_course import board_of_course
+from camgen.preview.course.tooth_course import board_of_tooth_course
 from camgen.preview.failure import board_of_failure
+from camgen.preview.page import bench_page
+from camgen.preview.paper.board import Board
 from camgen.preview.setup import Mate, board_of_setup
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from preview_scenes import MILL, blanks, teeth
 
-from camgen.preview.bench import bench_page
+from camgen.preview.page import bench_page
 from camgen.reader.motion import Kind, Motion, ReadProgram
 
 pytestmark = pytest.mark.browser

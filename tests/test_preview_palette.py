@@ -12,9 +12,9 @@ from motion_by_hand import stack
 
 import camgen.preview
 from camgen.job.on_arbor import NAMES, ArborBody, Tailstock, bodies_before
-from camgen.preview.board import new_board
-from camgen.preview.on_arbor import arbor_key, hatch_of
-from camgen.preview.palette import DARK, DASHES, HATCHES, LIGHT, Palette, shade
+from camgen.preview.head.on_arbor import arbor_key, hatch_of
+from camgen.preview.paper.board import new_board
+from camgen.preview.paper.palette import DARK, DASHES, HATCHES, LIGHT, Palette, shade
 from camgen.words import languages, words
 
 # Dichromacy in linear RGB: Machado, Oliveira & Fernandes, "A physiologically-based model for

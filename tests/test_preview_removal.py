@@ -12,13 +12,13 @@ from preview_scenes import MILL, blanks, outside, overlaps, program, teeth
 from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section
 from camgen.part.shape import PartShape
-from camgen.preview.course import board_of_course, work_of
-from camgen.preview.course_teeth import tooth_work
-from camgen.preview.cut_teeth import cut_of
-from camgen.preview.front import height_left
-from camgen.preview.removal import Removal, remove
-from camgen.preview.strips import course_of
-from camgen.preview.track import traced
+from camgen.preview.course.flat_course import board_of_course, work_of
+from camgen.preview.course.removal import Removal, remove
+from camgen.preview.course.tooth_course import tooth_work
+from camgen.preview.course.track import traced
+from camgen.preview.flat.section import height_left
+from camgen.preview.head.cut_teeth import cut_of
+from camgen.preview.paper.strips import course_of
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 

@@ -12,12 +12,12 @@ from sampling import sampled
 
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
-from camgen.preview.board import Board, Box, Panel, new_board
-from camgen.preview.palette import palette
-from camgen.preview.plan_view import PlanPanels, draw_work
+from camgen.preview.course.track import traced
+from camgen.preview.flat.least_room import part_lines, tight_places
+from camgen.preview.flat.plan_view import PlanPanels, draw_work
+from camgen.preview.paper.board import Board, Box, Panel, new_board
+from camgen.preview.paper.palette import palette
 from camgen.preview.setup import Mate, board_of_setup, draw_setup
-from camgen.preview.tight import part_lines, tight_places
-from camgen.preview.track import traced
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle

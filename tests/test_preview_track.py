@@ -12,8 +12,8 @@ from preview_scenes import MILL, program, teeth
 from sampling import few
 
 from camgen.moves import Arc, Feed, Rapid, Section
-from camgen.preview.cut_teeth import cut_spaces, wheel_as_cut
-from camgen.preview.track import traced
+from camgen.preview.course.track import traced
+from camgen.preview.head.cut_teeth import cut_spaces, wheel_as_cut
 from camgen.shop.machine import Arrangement
 
 

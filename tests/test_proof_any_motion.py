@@ -18,10 +18,10 @@ from camgen.part.shape import PartShape
 from camgen.proof import prove_evidence
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
-from camgen.steps.bore import Bore
-from camgen.steps.cut_teeth_words import CutTeeth
-from camgen.steps.outline import Outline
-from camgen.steps.pocket import PocketStep
+from camgen.steps.areas.pocket import PocketStep
+from camgen.steps.head.cut_teeth_words import CutTeeth
+from camgen.steps.holes.bore import Bore
+from camgen.steps.walls.outline import Outline
 
 LENGTH = st.floats(-30, 30) | st.sampled_from([0.0, -0.5, 5.0, -1.0, 0.444])
 PLACE = LENGTH | st.none()

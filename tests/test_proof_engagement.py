@@ -21,13 +21,13 @@ from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section, SetupMoves
 from camgen.part.features import Recess
 from camgen.part.shape import PartShape
-from camgen.proof.flat.engagement import RAYS, cleared_before, engaged, prove_engagement
+from camgen.proof.flat.load.engagement import RAYS, cleared_before, engaged, prove_engagement
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.same_ways import same_ways
 from camgen.proof.result import Proof
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
-from camgen.steps.pocket import PocketStep
+from camgen.steps.areas.pocket import PocketStep
 
 RADIUS = MILL.diameter / 2
 STEP = 180 / RAYS

@@ -23,8 +23,8 @@ from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point
 from camgen.shop.cutters import Cutter
-from camgen.steps.bore import Bore
-from camgen.steps.outline import Outline
+from camgen.steps.holes.bore import Bore
+from camgen.steps.walls.outline import Outline
 
 
 def square_lap(
@@ -284,7 +284,7 @@ def test_arcs_written_as_chords_are_given_their_tolerance() -> None:
 def test_boxes_and_distances_of_arcs_agree_with_points_along_them(
     radius: float, begin: float, turn: float, clockwise: bool, x: float, y: float
 ) -> None:
-    from camgen.proof.way import chords
+    from camgen.proof.path import chords
 
     a = math.radians(begin)
     b = a + math.radians(-turn if clockwise else turn)

@@ -19,8 +19,8 @@ from shapely import box
 
 from camgen.layout import FlatLayout
 from camgen.part.features import Hole, Recess
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Shape
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Shape
 from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
@@ -31,8 +31,8 @@ from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.drill import DrillHoles
-from camgen.steps.pocket import PocketStep
+from camgen.steps.areas.pocket import PocketStep
+from camgen.steps.holes.drill import DrillHoles
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 FLAT = Cutter(kind="end-mill", diameter=1.0)

@@ -22,7 +22,7 @@ from camgen.plan import PlannedSetup
 from camgen.post.writer import write_programs
 from camgen.proof import gather
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.full_feed import met_in_arc, prove_full_feed
+from camgen.proof.flat.load.full_feed import met_in_arc, prove_full_feed
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 

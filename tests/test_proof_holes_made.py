@@ -13,17 +13,17 @@ from hypothesis import strategies as st
 from motion_by_hand import Piece, evidence, flat, program
 from sampling import few
 
-from camgen.make.holes import holes_of_report
+from camgen.make.told.holes import holes_of_report
 from camgen.part.features import Hole
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Shape
-from camgen.part.rounds import rounds_of
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Shape
+from camgen.part.plates.round_features import rounds_of
 from camgen.part.shape import PartShape
-from camgen.proof.flat.holes_made import holes_made, prove_concentric
+from camgen.proof.flat.holes.holes_made import holes_made, prove_concentric
 from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.bore import Bore
-from camgen.steps.drill import DrillHoles
+from camgen.steps.holes.bore import Bore
+from camgen.steps.holes.drill import DrillHoles
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 

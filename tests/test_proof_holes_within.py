@@ -6,7 +6,7 @@ import pytest
 from workshop import DRIVEN, read
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.layout import FlatLayout
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs

@@ -22,7 +22,7 @@ from camgen.plan import plan_job
 from camgen.post.explain import in_sentences
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
-from camgen.proof.motion.crank import settings_between
+from camgen.proof.motion.operator.crank import settings_between
 from camgen.reader import read_program
 from camgen.reader.trusted import trusted_words
 from camgen.shop.machine import DrivenHead, HandHead, Machine, contradictions

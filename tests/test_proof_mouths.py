@@ -15,8 +15,8 @@ from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.countersink import Countersink
-from camgen.steps.thread_mill import ThreadMill
+from camgen.steps.holes.countersink import Countersink
+from camgen.steps.holes.thread_mill import ThreadMill
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 MISSING = "flat.material-missing"

@@ -6,7 +6,7 @@ import pytest
 from sampling import sampled
 from workshop import DRIVEN, read
 
-from camgen.job.made import making_faults
+from camgen.job.order.all_made import making_faults
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, gather, prove_evidence

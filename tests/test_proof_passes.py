@@ -14,7 +14,7 @@ from camgen.cutting.answer import CutPlan
 from camgen.layout import Clamp, FlatLayout
 from camgen.moves import Feed, Rapid, Section, SetupMoves
 from camgen.proof.evidence import Evidence
-from camgen.proof.flat.passes import drops, prove_flat_passes
+from camgen.proof.flat.load.passes import drops, prove_flat_passes
 from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.result import Proof
 from camgen.proof.table.cutter_body import prove_cutter_body

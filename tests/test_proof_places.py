@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from motion_by_hand import Piece, evidence, flat, program
 
-from camgen.commands.proofs import proof_entry
+from camgen.commands.terminal.proofs import proof_entry
 from camgen.part.features import Cone, Hole, Thread
 from camgen.part.shape import PartShape
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.bore import Bore
-from camgen.steps.countersink import Countersink
-from camgen.steps.thread_mill import ThreadMill
+from camgen.steps.holes.bore import Bore
+from camgen.steps.holes.countersink import Countersink
+from camgen.steps.holes.thread_mill import ThreadMill
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 

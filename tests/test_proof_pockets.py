@@ -17,9 +17,9 @@ from camgen.shapes.figures import rounded
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.bore import Bore
-from camgen.steps.drill import DrillHoles
-from camgen.steps.pocket import PocketStep
+from camgen.steps.areas.pocket import PocketStep
+from camgen.steps.holes.bore import Bore
+from camgen.steps.holes.drill import DrillHoles
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 

@@ -12,7 +12,7 @@ from planting.harness import Tally, made, plant
 from sampling import sampled
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import JobFile, parse_job
 from camgen.make.chain import proved_job
 from camgen.make.files import output_of

@@ -13,9 +13,9 @@ from camgen.messages import Message
 from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
-from camgen.proof.motion.hands import prove_hands
+from camgen.proof.motion.operator.hands import prove_hands
+from camgen.proof.motion.operator.stops import _inside, prove_clear_at_stops
 from camgen.proof.motion.same_motion import prove_same_motion
-from camgen.proof.motion.stops import _inside, prove_clear_at_stops
 from camgen.proof.motion.told import way_out
 from camgen.proof.result import Proof
 from camgen.reader import read_program

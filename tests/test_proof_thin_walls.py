@@ -13,14 +13,14 @@ from motion_by_hand import Piece, evidence, flat, program
 from sampling import few
 
 from camgen.part.features import Hole, Recess
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Shape
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Shape
 from camgen.part.shape import PartShape
 from camgen.proof.flat.thin_walls import LEAST_WALL, prove_thin_walls, thin_places
 from camgen.proof.result import Proof, ProofId
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Point, circle, polygon
-from camgen.steps.bore import Bore
+from camgen.steps.holes.bore import Bore
 
 SQUARE = polygon([(-5, -5), (5, -5), (5, 5), (-5, 5)])
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from planting.harness import Made, made
 
-from camgen.make.sheetfill import _counted_in
+from camgen.make.told.sheet_texts import _counted_in
 from camgen.messages import Message
 from camgen.moves import Pause
 from camgen.post.writer import write_programs

@@ -12,7 +12,7 @@ from motion_by_hand import motion
 from sampling import few
 
 from camgen.proof.motion.limits import spans
-from camgen.proof.way import chords, dog_legs, lengths, sweeps
+from camgen.proof.path import chords, dog_legs, lengths, sweeps
 
 
 def test_a_quarter_turn_clockwise_sweeps_minus_ninety_degrees() -> None:

@@ -13,7 +13,7 @@ import pytest
 from reader_machines import OPENING, PLAIN, read
 from reader_texts import plain_line
 
-from camgen.reader.words import split_block
+from camgen.reader.text.words import split_block
 
 
 def shared_blocks(seed: int, many: int = 60) -> list[str]:

@@ -10,8 +10,8 @@ from reader_machines import PLAIN
 from sampling import few
 
 from camgen.reader.dialect import dialect_of
-from camgen.reader.pages import LETTERS, Columns, Page
-from camgen.reader.words import split_block
+from camgen.reader.text.many_lines import LETTERS, Columns, Page
+from camgen.reader.text.words import split_block
 
 
 @pytest.mark.parametrize(

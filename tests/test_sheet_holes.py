@@ -9,7 +9,7 @@ from workshop import read
 
 from camgen.job.models import Setup
 from camgen.layout import FlatLayout, flat_layout
-from camgen.make.hole_table import holes_of
+from camgen.make.told.hole_table import holes_of
 from camgen.sheet.data import HoleLine, HoleStep, SetupSheet, SheetData
 from camgen.sheet.page import sheet_html
 from camgen.words import languages, words

@@ -10,7 +10,7 @@ from typing import get_args
 
 import pytest
 
-import camgen.make.sheetfill as sheetfill
+import camgen.make.told.sheet_texts as sheetfill
 import camgen.sheet.page as page
 from camgen.faults import Refused
 from camgen.sheet import (

@@ -9,8 +9,8 @@ from two_sided import PLATE
 from workshop import DRIVEN, read
 
 from camgen.layout import FlatWork, flat_layout
-from camgen.make.sheetfill import measures_of
-from camgen.make.turning import lies, turning_of
+from camgen.make.told.sheet_texts import measures_of
+from camgen.make.told.turning import lies, turning_of
 from camgen.plan import plan_job
 from camgen.sheet.data import TurningOver
 from camgen.sheet.turning import turning_over

@@ -41,15 +41,15 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for beside in ("postprocessors", "jobs"):
         shutil.copytree(ROOT.parent / beside, folder / beside)
     steps = folder / "camgen/steps"
-    text = (steps / "spot.py").read_text(encoding="utf-8")
+    text = (steps / "holes/spot.py").read_text(encoding="utf-8")
     for old, new in OTHERWISE:
         assert old in text, old
         text = text.replace(old, new)
-    (steps / "smooth.py").write_text(text, encoding="utf-8")
+    (steps / "holes/smooth.py").write_text(text, encoding="utf-8")
     listed = (steps / "__init__.py").read_text(encoding="utf-8")
-    listed = listed.replace("from camgen.steps.spot import SPOT\n",
-                            "from camgen.steps.smooth import SMOOTH\n"
-                            "from camgen.steps.spot import SPOT\n")
+    listed = listed.replace("from camgen.steps.holes.spot import SPOT\n",
+                            "from camgen.steps.holes.smooth import SMOOTH\n"
+                            "from camgen.steps.holes.spot import SPOT\n")
     (steps / "__init__.py").write_text(listed.replace("FACE, SPOT,", "FACE, SMOOTH, SPOT,"),
                                        encoding="utf-8")
     return folder

@@ -14,10 +14,10 @@ from two_sided import PLATE
 from workshop import DRIVEN, read
 
 from camgen.layout import part_shape
-from camgen.make.account import part_volume
+from camgen.make.told.account import part_volume
 from camgen.moves import Feed
 from camgen.plan import plan_job
-from camgen.steps.face import rows_over
+from camgen.steps.areas.face import rows_over
 
 size = st.floats(1.0, 20.0)
 

@@ -15,20 +15,20 @@ from sampling import sampled
 from workshop import DRIVEN, WHEEL, arranged, read
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.job.on_arbor import ArborBody, Tailstock, bodies_before, cylinder
 from camgen.job.reading import JobFile
 from camgen.layout import ToothLayout, tooth_layout
 from camgen.make.chain import Proved, proved_job
-from camgen.make.report import notes_of, times_of
-from camgen.make.sheetfill import sheet_of
+from camgen.make.told.report import notes_of, times_of
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof.evidence import gather
 from camgen.proof.head.around_head import prove_around_head
 from camgen.reader import read_program
 from camgen.shop.machine import Machine
-from camgen.steps.around_stack import BENEATH, Sweep
+from camgen.steps.head.around_stack import BENEATH, Sweep
 from camgen.steps.kind import cutter_numbers
 from camgen.words import languages, words
 

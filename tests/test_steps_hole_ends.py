@@ -10,7 +10,7 @@ import pytest
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.make.chain import proved_job
 from camgen.moves import Drill
 from camgen.plan import PlannedSetup, plan_job

@@ -8,7 +8,7 @@ import pytest
 from workshop import DRIVEN, PLATE, plate, read, strokes
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.moves import Arc, Drill
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs

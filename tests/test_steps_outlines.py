@@ -16,8 +16,8 @@ from camgen.proof import Proof, each_proof, gather
 from camgen.reader import read_program
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import ArcTo
-from camgen.steps.contour import begun_on_longest
-from camgen.steps.tabs import TabWords, tab_middles
+from camgen.steps.walls.contour import begun_on_longest
+from camgen.steps.walls.tabs import TabWords, tab_middles
 
 SKIN = "skin: 0.06, cut-skin: true"
 TABS = "tabs: {count: 3, width: 0.4, height: 0.1}"

@@ -11,7 +11,7 @@ from sampling import sampled
 from workshop import DRIVEN, PLATE, Stroke, plate, read, strokes
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.layout import FlatLayout
 from camgen.moves import Arc, Drill, Rapid
 from camgen.plan import PlannedSetup

@@ -16,7 +16,7 @@ from camgen.faults import Refused
 from camgen.layout import FlatLayout
 from camgen.make.chain import Proved
 from camgen.plan import plan_job
-from camgen.proof.way import chords, select
+from camgen.proof.path import chords, select
 
 DEPTH = 0.35
 SEAT = "  pockets:\n    seat: {rectangle: [4.6, 3.6], corner: 0.45, depth: 0.35}"

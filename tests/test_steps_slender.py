@@ -9,10 +9,10 @@ from message_templates import left_in_english
 from workshop import DRIVEN, TEETH, WHEEL, read
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.plan import PlannedSetup, plan_job
 from camgen.shop.machines import find_machine
-from camgen.steps.slender import LEAST, SHARE, arbor_bends, bar_bends
+from camgen.steps.head.slender import LEAST, SHARE, arbor_bends, bar_bends
 
 SETUP = """
 setups:

@@ -10,7 +10,7 @@ from sampling import sampled
 from workshop import DRIVEN, read
 
 from camgen.faults import Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.moves import Drill
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
@@ -18,7 +18,7 @@ from camgen.proof import Proof, prove
 from camgen.reader import read_program
 from camgen.shop.machine import CycleWords, Machine, Spindle, SpindleWords, contradictions
 from camgen.shop.machines import find_machine
-from camgen.steps.tap import run_on
+from camgen.steps.holes.tap import run_on
 
 PLATE = """
 job: tapped plate

@@ -17,8 +17,8 @@ from camgen.faults import Refused
 from camgen.layout import ToothLayout
 from camgen.moves import Feed, Index, Pause, Rapid
 from camgen.plan import PlannedSetup
-from camgen.steps.around_stack import chord_reach
-from camgen.steps.cut_teeth_words import pass_depths
+from camgen.steps.head.around_stack import chord_reach
+from camgen.steps.head.cut_teeth_words import pass_depths
 
 # Third wheel, 75 teeth of module 0.14 with a pinion of 10 (BS 978-2): whole depth, mm.
 WHOLE_DEPTH = 0.444

@@ -13,7 +13,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Refused
 from camgen.plan import PlannedSetup
 from camgen.shop.materials import find_material, material_names
-from camgen.steps.thin import bearable_shear
+from camgen.steps.walls.thin import bearable_shear
 from camgen.words import languages, words
 
 STEP = "outline: {cutter: mill, %s}"

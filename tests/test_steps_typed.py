@@ -12,7 +12,7 @@ from workshop import DRIVEN, PLATE, WHEEL, read
 
 from camgen.faults import Refused
 from camgen.make.chain import Proved, proved_job
-from camgen.make.report import notes_of
+from camgen.make.told.report import notes_of
 from camgen.plan import PlannedSetup, plan_job
 from camgen.shipped import shipped_folder
 from camgen.steps.typed import FAR_TIMES, SHARE

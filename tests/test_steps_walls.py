@@ -18,9 +18,9 @@ from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid
 from camgen.plan import PlannedSetup
 from camgen.shapes.path import ArcTo, Path, Point, circle, sweep
-from camgen.steps.bore import ring_radii
+from camgen.steps.holes.bore import ring_radii
 from camgen.steps.moving import Feeds, follow, leads
-from camgen.steps.tabs import lifted
+from camgen.steps.walls.tabs import lifted
 
 MILL = 0.2  # radius of the end mill, mm
 CHORD = 1e-5

@@ -21,7 +21,7 @@ from sampling import sampled
 from workshop import read
 
 from camgen.faults import Fault, Refused
-from camgen.job.checks import job_faults
+from camgen.job.checks.whole_job import job_faults
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.shipped import shipped_folder

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from sampling import sampled
 
 from camgen.cli import COMMANDS, group
-from camgen.commands.progress import doing
+from camgen.commands.terminal.progress import doing
 from camgen.commands.words import reference_text
 from camgen.faults import Refused
 from camgen.job.models import Job

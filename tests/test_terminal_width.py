@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 import camgen
 from camgen.cli import _SPELT, COMMANDS, _spelt, group
-from camgen.commands.screen import wrapped
+from camgen.commands.terminal.screen import wrapped
 from camgen.faults import Refused
 
 ROOM = Path(camgen.__file__).parent

@@ -21,10 +21,10 @@ from camgen.library.record import (
 )
 from camgen.library.standing import Standing
 from camgen.make.chain import Proved, Wish
-from camgen.make.proving import program_sum
-from camgen.make.report import times_of
-from camgen.make.sheetfill import sheet_of
-from camgen.make.standing_line import standing_line
+from camgen.make.runs.proving import program_sum
+from camgen.make.told.report import times_of
+from camgen.make.told.sheet_texts import sheet_of
+from camgen.make.told.standing_line import standing_line
 from camgen.messages import Message
 from camgen.post.writer import write_programs
 from camgen.reader import read_program

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from camgen.commands.figures import ABOVE_ZERO, TrueNumber
-from camgen.commands.screen import tell
+from camgen.commands.terminal.figures import ABOVE_ZERO, TrueNumber
+from camgen.commands.terminal.screen import tell
 from camgen.dividing import (
     Division,
     angle_settings,

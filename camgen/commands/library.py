@@ -12,10 +12,10 @@ from typing import Any
 
 import click
 
-from camgen.commands.figures import ANY, NamedPath
-from camgen.commands.progress import doing
-from camgen.commands.run_form import correction_of, filled, pair
-from camgen.commands.screen import aligned, columns, tell
+from camgen.commands.terminal.figures import ANY, NamedPath
+from camgen.commands.terminal.progress import doing
+from camgen.commands.terminal.run_form import correction_of, filled, pair
+from camgen.commands.terminal.screen import aligned, columns, tell
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -33,7 +33,7 @@ from camgen.library.statistics import (
     size_histories,
 )
 from camgen.make.chain import proved_job
-from camgen.make.proving import (
+from camgen.make.runs.proving import (
     as_it_ran,
     as_made,
     as_run,
@@ -42,7 +42,7 @@ from camgen.make.proving import (
     pairs_of,
     value_words,
 )
-from camgen.make.recording import blank_form, filled_run, kept_programs, luggage
+from camgen.make.runs.recording import blank_form, filled_run, kept_programs, luggage
 from camgen.make.variants import Wish
 from camgen.plainfile import plain_bytes
 from camgen.shop.machines import find_machine

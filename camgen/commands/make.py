@@ -10,16 +10,16 @@ from typing import Any
 
 import click
 
-from camgen.commands.duration import time_words
-from camgen.commands.figures import NamedPath, TrueNumber
-from camgen.commands.progress import doing
-from camgen.commands.proofs import proof_words
-from camgen.commands.screen import in_spoken, speak, tell
+from camgen.commands.terminal.duration import time_words
+from camgen.commands.terminal.figures import NamedPath, TrueNumber
+from camgen.commands.terminal.progress import doing
+from camgen.commands.terminal.proofs import proof_words
+from camgen.commands.terminal.screen import in_spoken, speak, tell
 from camgen.faults import Refused
-from camgen.make.account import job_account
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
-from camgen.make.report import cautions_of, report_of, times_of
+from camgen.make.told.account import job_account
+from camgen.make.told.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted
 from camgen.plainfile import plain_bytes
@@ -156,14 +156,14 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
     tell(Message("{job}: {failed} of {count} proofs fail; no program was written.",
                  job=job_called(proved.job_file.job.job), failed=len(proved.failed),
                  count=len(proved.proofs)), err=True)
-    from camgen.make.job_places import in_words, job_place
+    from camgen.make.causes.job_places import in_words, job_place
 
     for setup in proved.setups:
         for proof in (one for one in setup.proofs if not one.holds):
             tell(proof_words(proof), before="  ", err=True)
             place = job_place(proved.job_file, setup, proof)
             tell(f"    {in_words(place, proved.language)}", err=True)
-    from camgen.make.corrected_pair import misfit_faults
+    from camgen.make.causes.corrected_pair import misfit_faults
 
     for cause in misfit_faults(proved.job_file):
         tell(cause.said(in_spoken), err=True)
@@ -221,7 +221,7 @@ def _same_as_proven(proved: Proved) -> None:
     """Ends with 1 when the job was proven and would not be made as it was."""
     if proved.record is None:
         return
-    from camgen.make.proving import drift
+    from camgen.make.runs.proving import drift
 
     different = drift(proved)
     if not different:

@@ -7,9 +7,9 @@ from dataclasses import asdict
 
 import click
 
-from camgen.commands.choice import OneOf
-from camgen.commands.figures import ANY, TrueNumber
-from camgen.commands.screen import tell
+from camgen.commands.terminal.choice import OneOf
+from camgen.commands.terminal.figures import ANY, TrueNumber
+from camgen.commands.terminal.screen import tell
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
 from camgen.teeth.form import Ratio

@@ -12,8 +12,8 @@ from typing import Any
 import click
 import numpy as np
 
-from camgen.commands.figures import NamedPath
-from camgen.commands.screen import tell
+from camgen.commands.terminal.figures import NamedPath
+from camgen.commands.terminal.screen import tell
 from camgen.faults import Fault, Refused
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value

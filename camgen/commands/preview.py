@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from camgen.commands.choice import OneOf
-from camgen.commands.figures import NamedPath
-from camgen.commands.progress import doing
-from camgen.commands.screen import tell
-from camgen.commands.subprograms import beside
+from camgen.commands.terminal.choice import OneOf
+from camgen.commands.terminal.figures import NamedPath
+from camgen.commands.terminal.progress import doing
+from camgen.commands.terminal.screen import tell
+from camgen.commands.terminal.subprograms import beside
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.writing import write_all
@@ -105,7 +105,7 @@ def _tell_failed(proved: Proved) -> None:
 
 
 def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
-    from camgen.preview.bench import bench_page
+    from camgen.preview.page import bench_page
     from camgen.reader import read_program
     from camgen.shop.machines import find_machine
     from camgen.words import words

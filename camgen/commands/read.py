@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import click
 
-from camgen.commands.figures import ABOVE_ZERO, NamedPath
-from camgen.commands.progress import doing
-from camgen.commands.proofs import proof_entry, proof_words
-from camgen.commands.read_page import comparison, page, report, told_of, unsure_words
-from camgen.commands.screen import columns, tell
-from camgen.commands.subprograms import beside, subprogram
+from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath
+from camgen.commands.terminal.progress import doing
+from camgen.commands.terminal.proofs import proof_entry, proof_words
+from camgen.commands.terminal.read_page import comparison, page, report, told_of, unsure_words
+from camgen.commands.terminal.screen import columns, tell
+from camgen.commands.terminal.subprograms import beside, subprogram
 from camgen.faults import Fault, Refused
 from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
@@ -214,7 +214,7 @@ def _prove(
             tell(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
         else:
             tell(f"{what}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
-        from camgen.make.job_places import in_words, job_place
+        from camgen.make.causes.job_places import in_words, job_place
 
         held = replace(setup, evidence=evidence, whole=None)
         for proof in failed:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from camgen.commands.figures import NamedPath
+from camgen.commands.terminal.figures import NamedPath
 
 __all__ = ["schema", "schema_text"]
 

@@ -8,13 +8,13 @@ from typing import Any
 
 import click
 
-from camgen.commands.figures import ABOVE_ZERO, NamedPath
-from camgen.commands.screen import aligned, columns, tell
+from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath
+from camgen.commands.terminal.screen import aligned, columns, tell
 from camgen.cutting.explain import explain, limit_rows, limit_table
 from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
 from camgen.faults import Fault, Refused
-from camgen.make.findings import findings_of
+from camgen.make.runs.findings import findings_of
 from camgen.shop.cutters import Cutter, cutter_text, find_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
@@ -79,7 +79,7 @@ def speeds(
                       if helps else "None of the usual changes alone would do.")]
         raise Refused([*no.faults, *more]) from None
     if picture is not None:
-        from camgen.commands.speeds_picture import draw_region
+        from camgen.commands.terminal.speeds_picture import draw_region
 
         region = feasible_region(material, cutter, machine, width, cut)
         heading = f"{cutter_text(cutter)}\nin {material.title}, on {machine.name}"

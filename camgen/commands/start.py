@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from camgen.commands.figures import NamedPath
-from camgen.commands.screen import tell
+from camgen.commands.terminal.figures import NamedPath
+from camgen.commands.terminal.screen import tell
 
 __all__ = ["start", "workshop_files"]
 

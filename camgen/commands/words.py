@@ -6,7 +6,7 @@ import textwrap
 
 import click
 
-from camgen.commands.screen import columns
+from camgen.commands.terminal.screen import columns
 
 __all__ = ["reference_text", "words"]
 

@@ -13,10 +13,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from camgen.faults import Fault
-from camgen.job.checks import job_faults, sizes_faults, sound_faults
-from camgen.job.deeds import Deed, at_hole, deeds_of, features_of_job
+from camgen.job.checks.whole_job import job_faults, sizes_faults, sound_faults
 from camgen.job.file import JobFile, parts_of, workshop_of
 from camgen.job.models import Job, StepWords
+from camgen.job.order.deeds import Deed, at_hole, deeds_of, features_of_job
 from camgen.part.features import Feature, Hole
 from camgen.yamlfile import DataPath, Document, meant_words
 

@@ -17,10 +17,10 @@ from camgen.job.on_arbor import Bodies, Tailstock
 from camgen.messages import Message, verbatim
 from camgen.part.declaration import Declaration
 from camgen.part.parts import Part
-from camgen.part.pinion import Pinion
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Face, HoleName
-from camgen.part.wheel import Wheel
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Face, HoleName
+from camgen.part.wheels.pinion import Pinion
+from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, FeedRate, FileModel, Length, LengthOrZero, Speed

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from camgen.faults import Refused
-from camgen.job.deeds import features_of_job
 from camgen.job.models import Job
+from camgen.job.order.deeds import features_of_job
 from camgen.part.features import Hole
-from camgen.part.plate import Plate
-from camgen.part.rounds import rounds_of
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.round_features import rounds_of
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called"]

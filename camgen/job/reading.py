@@ -7,14 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.job.agreement import agreement_faults
-from camgen.job.drawn import with_drawings
-from camgen.job.family import grafted, whole_family
+from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
-from camgen.job.matched import with_matches
+from camgen.job.joined.another_plate import with_matches
+from camgen.job.joined.drawn import with_drawings
+from camgen.job.joined.family import grafted, whole_family
+from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_names
 from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
-from camgen.job.patterns import shared_names, with_patterns, with_whole_names
 from camgen.job.units import in_mm
 from camgen.messages import Message
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
@@ -32,7 +32,7 @@ def read_job(
     ``above`` are jobs that wait for the places of this one's holes.
 
     Words, types, ranges and how the words agree are checked; sizes against one another by
-    :func:`camgen.job.checks.check_job`. Raises Refused with every fault.
+    :func:`camgen.job.checks.whole_job.check_job`. Raises Refused with every fault.
     """
     return job_of(read_yaml(path), path, step_words, above)
 

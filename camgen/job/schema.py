@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
-from camgen.job.family import BASED_ON
+from camgen.job.joined.family import BASED_ON
 from camgen.job.models import Job, StepWords
 from camgen.values import dataclass
 

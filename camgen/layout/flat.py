@@ -8,13 +8,13 @@ from shapely import Point as PlanPoint
 from shapely import Polygon, box
 from shapely.affinity import scale, translate
 
-from camgen.job.faces import dowels_of, left_by, thickness_after, turned_about
 from camgen.job.models import FlatSetup, Job
+from camgen.job.order.faces import dowels_of, left_by, thickness_after, turned_about
 from camgen.job.part import blank_diameter
 from camgen.part.features import Hole, Spaces, things_of
 from camgen.part.parts import features_of
-from camgen.part.plate import Plate
-from camgen.part.plate_words import Face
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Face
 from camgen.part.shape import PartShape, as_it_lies
 from camgen.shapes.mirror import MirrorAxis, mirrored
 from camgen.shapes.path import Point, circle

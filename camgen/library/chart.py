@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from camgen.faults import Fault, Refused
 from camgen.library.record import ProofRecord
 from camgen.library.statistics import SizeHistory, chart_limits, size_histories
-from camgen.preview.palette import palette
+from camgen.preview.paper.palette import palette
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,8 +10,8 @@ import numpy as np
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
 from camgen.library.chart import FORMATS
-from camgen.preview.palette import palette
-from camgen.proof.way import chords, is_cut, select
+from camgen.preview.paper.palette import palette
+from camgen.proof.path import chords, is_cut, select
 from camgen.reader.motion import Motion
 from camgen.tolerances import ROUGH_CHORD
 from camgen.values import dataclass

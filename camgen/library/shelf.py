@@ -17,10 +17,10 @@ from typing import Any
 
 from camgen import __version__
 from camgen.faults import Refused
-from camgen.job.drawn import drawing_files
-from camgen.job.family import family_files
 from camgen.job.file import workshop_of
-from camgen.job.matched import matched_file
+from camgen.job.joined.another_plate import matched_file
+from camgen.job.joined.drawn import drawing_files
+from camgen.job.joined.family import family_files
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint

@@ -17,18 +17,18 @@ import numpy as np
 
 from camgen import __version__
 from camgen.faults import Fault, Refused
-from camgen.job.checks import machine_for
+from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.prints import Prints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing_of_job
-from camgen.make.corrected_pair import corrected_pair_faults
-from camgen.make.findings import findings_of
+from camgen.make.causes.corrected_pair import corrected_pair_faults
+from camgen.make.causes.own_words import own_block_faults
 from camgen.make.foretold import work_foretold
-from camgen.make.own_words import own_block_faults
-from camgen.make.standing_line import standing_line
+from camgen.make.runs.findings import findings_of
+from camgen.make.told.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
 from camgen.messages import Message, verbatim
 from camgen.moves import SetupMoves

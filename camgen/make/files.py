@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time.spent import TimeAccount
 from camgen.faults import Refused
-from camgen.make.account import job_account
 from camgen.make.chain import Proved
-from camgen.make.report import report_of, times_of
-from camgen.make.same_said import parted
-from camgen.make.sheetfill import sheet_of
+from camgen.make.told.account import job_account
+from camgen.make.told.report import report_of, times_of
+from camgen.make.told.same_said import parted
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.reader.dialect import dialect_of
 from camgen.sheet.page import sheet_html
 from camgen.values import dataclass
 from camgen.words import words
 
 if TYPE_CHECKING:
-    from camgen.preview.board import Style
+    from camgen.preview.paper.board import Style
     from camgen.preview.setup import Picture
 
 __all__ = ["Output", "drawn_of_job", "output_of", "pages_of_job"]
@@ -58,7 +58,7 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
                     dialect_of(proved.machine).change_message,
                     [setup.read for setup in proved.setups])
     if drawn:
-        from camgen.make.same_drawn import pictures_parted
+        from camgen.make.told.same_drawn import pictures_parted
 
         faults += pictures_parted(
             sheet, {name: (one.texts, one.says) for name, one in drawn.items()}, report,
@@ -83,7 +83,7 @@ def drawn_of_job(
     Raises Refused where all proofs hold and a picture does not say the same as the sheet.
     """
     from camgen.make.pictures import courses_of, pictures_of
-    from camgen.make.same_drawn import courses_parted, pictures_parted
+    from camgen.make.told.same_drawn import courses_parted, pictures_parted
 
     draw, compare = (courses_of, courses_parted) if course else (pictures_of, pictures_parted)
     drawn = draw(proved, dark=dark, style=style)
@@ -103,7 +103,7 @@ def pages_of_job(proved: Proved) -> Mapping[str, bytes]:
     Raises Refused where all proofs hold and a page does not say the same as sheet and programs.
     """
     from camgen.make.pictures import pages_of
-    from camgen.make.same_drawn import pages_parted
+    from camgen.make.told.same_drawn import pages_parted
 
     pages = pages_of(proved)
     if not proved.failed:

@@ -6,11 +6,11 @@ from typing import Final
 
 from camgen.clearing.ground import SPACING
 from camgen.faults import Fault, Place, Refused
-from camgen.job.deeds import features_of_job
 from camgen.job.models import FlatSetup, Job, Setup
+from camgen.job.order.deeds import features_of_job
 from camgen.part.declaration import MakesCrossing, MakesOpenings, MakesOutline, MakesPockets
 from camgen.part.features import Hole, Recess
-from camgen.part.plate import Plate
+from camgen.part.plates.plate import Plate
 
 __all__ = ["MOST_VISITS", "MOST_WALLS", "cleared_ground", "drawn_pieces", "hole_visits",
            "wall_rounds", "work_foretold"]

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from camgen.job.models import Job
 from camgen.layout import FlatWork, HeadWork
 from camgen.make.chain import Proved, ProvedSetup
-from camgen.make.turning import lies
-from camgen.preview.bench import bench_page
-from camgen.preview.board import Style
-from camgen.preview.course import draw_course
-from camgen.preview.course_teeth import draw_tooth_course
+from camgen.make.told.turning import lies
+from camgen.preview.course.flat_course import draw_course
+from camgen.preview.course.tooth_course import draw_tooth_course
 from camgen.preview.failure import draw_failure
+from camgen.preview.page import bench_page
+from camgen.preview.paper.board import Style
 from camgen.preview.setup import Mate, Picture, draw_setup
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof

@@ -13,7 +13,7 @@ from camgen.cutting.time.motion import motion_seconds
 from camgen.cutting.time.spent import Saving, TimeAccount, TimeKind, TimePart, motion_parts, savings
 from camgen.moves import Section, SetupMoves
 from camgen.proof.evidence import Evidence
-from camgen.proof.way import lengths
+from camgen.proof.path import lengths
 from camgen.reader.motion import Kind
 from camgen.reader.waits import events_in_order, halts, waits
 from camgen.values import dataclass

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import ClassVar, TypeAlias, TypeVar
 
-from camgen.part.plate_words import Face, Mouth
+from camgen.part.plates.plate_words import Face, Mouth
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point
 from camgen.shop.fits import Limits

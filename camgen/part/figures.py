@@ -3,7 +3,7 @@
 import math
 
 from camgen.faults import Fault, Refused
-from camgen.part.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
+from camgen.part.plates.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
 from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TypeAlias
 
 from camgen.part.features import Feature
-from camgen.part.pinion import Pinion
-from camgen.part.plate import Plate
-from camgen.part.wheel import Wheel
+from camgen.part.plates.plate import Plate
+from camgen.part.wheels.pinion import Pinion
+from camgen.part.wheels.wheel import Wheel
 
 __all__ = ["Part", "Toothed", "features_of"]
 

@@ -17,7 +17,7 @@ from camgen.part.features import (
     Thread,
     things_of,
 )
-from camgen.part.plate_words import Face
+from camgen.part.plates.plate_words import Face
 from camgen.shapes.mirror import MirrorAxis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.path import Path
 from camgen.values import dataclass

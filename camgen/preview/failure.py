@@ -12,14 +12,14 @@ from functools import partial
 import numpy as np
 
 from camgen.layout import FlatLayout, ToothLayout
-from camgen.preview.board import Board, Box, Panel, Style, new_board
-from camgen.preview.flat import draw_plan
-from camgen.preview.key import Sample, draw_key
-from camgen.preview.on_arbor import arbor_key, hatch_of
-from camgen.preview.palette import DASHES, WIDTHS, palette
+from camgen.preview.course.track import traced
+from camgen.preview.flat.flat_picture import draw_plan
+from camgen.preview.head.on_arbor import arbor_key, hatch_of
+from camgen.preview.head.tooth_picture import draw_as_cut, most_off_at
+from camgen.preview.paper.board import Board, Box, Panel, Style, new_board
+from camgen.preview.paper.key import Sample, draw_key
+from camgen.preview.paper.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
-from camgen.preview.tooth import draw_as_cut, most_off_at
-from camgen.preview.track import traced
 from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.result import Proof

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from camgen.layout import FlatLayout, ToothLayout
-from camgen.preview.board import HEADING, Board, Box, Style, new_board
-from camgen.preview.flat import bare_layout, draw_flat
-from camgen.preview.palette import palette
-from camgen.preview.tooth import Mate, draw_teeth
-from camgen.preview.track import traced
+from camgen.preview.course.track import traced
+from camgen.preview.flat.flat_picture import bare_layout, draw_flat
+from camgen.preview.head.tooth_picture import Mate, draw_teeth
+from camgen.preview.paper.board import HEADING, Board, Box, Style, new_board
+from camgen.preview.paper.palette import palette
+from camgen.proof.path import joined
 from camgen.proof.result import Proof
-from camgen.proof.way import joined
 from camgen.reader.motion import ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Machine

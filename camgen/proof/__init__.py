@@ -9,26 +9,26 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, gather
-from camgen.proof.flat.engagement import prove_engagement
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
-from camgen.proof.flat.full_feed import prove_full_feed
-from camgen.proof.flat.holes_made import prove_concentric
-from camgen.proof.flat.passes import prove_flat_passes
+from camgen.proof.flat.holes.holes_made import prove_concentric
+from camgen.proof.flat.load.engagement import prove_engagement
+from camgen.proof.flat.load.full_feed import prove_full_feed
+from camgen.proof.flat.load.passes import prove_flat_passes
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.head.around_head import prove_around_head
 from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.motion.clamp import prove_clamp, prove_own_at_turns
-from camgen.proof.motion.hands import prove_hands
 from camgen.proof.motion.limits import prove_limits
+from camgen.proof.motion.operator.hands import prove_hands
+from camgen.proof.motion.operator.stops import prove_clear_at_stops
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.spindle import prove_spindle
 from camgen.proof.motion.state import prove_state
 from camgen.proof.motion.stations import at_each_station, prove_stations
-from camgen.proof.motion.stops import prove_clear_at_stops
 from camgen.proof.motion.text import prove_text
 from camgen.proof.motion.warm_up import prove_warm_up
 from camgen.proof.result import Proof

@@ -24,8 +24,8 @@ from camgen.proof.ground.matching import Match, match
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.planned import Planned, lay_out
 from camgen.proof.ground.same_ways import SameWays, in_steps, same_ways
+from camgen.proof.path import Chords, chords, is_cut, joined, lengths, sweeps
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import Chords, chords, is_cut, joined, lengths, sweeps
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
 from camgen.shop.cutters import Cutter
 from camgen.shop.machine import HandHead, Machine

@@ -17,12 +17,12 @@ from camgen.reader.control.blocks import Outcome, carry_out
 from camgen.reader.control.journal import COLUMNS
 from camgen.reader.control.state import Control, control_of
 from camgen.reader.dialect import Dialect, dialect_of
-from camgen.reader.lines import between_marks, lines_of
 from camgen.reader.motion import ReadProgram, file_of
 from camgen.reader.notes import Notes, places_words
-from camgen.reader.pages import PAGE_LINES, Columns, Page
 from camgen.reader.runs import can_run, run
-from camgen.reader.words import split_block
+from camgen.reader.text.lines import between_marks, lines_of
+from camgen.reader.text.many_lines import PAGE_LINES, Columns, Page
+from camgen.reader.text.words import split_block
 from camgen.shop.machine import Machine
 
 __all__ = ["LARGEST_TEXT", "MOST_REPEATED", "read_program"]

@@ -16,7 +16,7 @@ from camgen.reader.control.arcs import CLOSING
 from camgen.reader.control.journal import COLUMNS
 from camgen.reader.control.state import PLANES, Control
 from camgen.reader.motion import Kind
-from camgen.reader.pages import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
+from camgen.reader.text.many_lines import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
 
 __all__ = ["can_run", "run"]
 

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from camgen.job.models import StepWords
-from camgen.steps.bore import BORE
-from camgen.steps.counterbore import COUNTERBORE
-from camgen.steps.countersink import COUNTERSINK
-from camgen.steps.cross_out import CROSS_OUT
-from camgen.steps.cut_out import CUT_OUT
-from camgen.steps.cut_teeth import CUT_TEETH
-from camgen.steps.drill import DRILL
-from camgen.steps.face import FACE
-from camgen.steps.fine_bore import FINE_BORE
+from camgen.steps.areas.face import FACE
+from camgen.steps.areas.pocket import POCKET
+from camgen.steps.head.cut_teeth import CUT_TEETH
+from camgen.steps.holes.bore import BORE
+from camgen.steps.holes.counterbore import COUNTERBORE
+from camgen.steps.holes.countersink import COUNTERSINK
+from camgen.steps.holes.drill import DRILL
+from camgen.steps.holes.fine_bore import FINE_BORE
+from camgen.steps.holes.ream import REAM
+from camgen.steps.holes.spot import SPOT
+from camgen.steps.holes.tap import TAP
+from camgen.steps.holes.thread_mill import THREAD_MILL
 from camgen.steps.kind import FlatBench, HeadBench, StepKind
-from camgen.steps.outline import OUTLINE
-from camgen.steps.pocket import POCKET
-from camgen.steps.ream import REAM
-from camgen.steps.spot import SPOT
-from camgen.steps.tap import TAP
-from camgen.steps.thread_mill import THREAD_MILL
+from camgen.steps.walls.cross_out import CROSS_OUT
+from camgen.steps.walls.cut_out import CUT_OUT
+from camgen.steps.walls.outline import OUTLINE
 
 __all__ = ["FLAT_STEPS", "HEAD_STEPS", "STEPS", "StepKind", "step_words"]
 

@@ -21,10 +21,10 @@ from pathlib import Path
 from drawings_by_hand import train_bridge
 from reader_texts import ODD, random_program
 
-from camgen.commands.read_page import page, report, told_of
+from camgen.commands.terminal.read_page import page, report, told_of
 from camgen.drawings.drawing import read_drawing
 from camgen.faults import Refused
-from camgen.job.checks import check_job
+from camgen.job.checks.whole_job import check_job
 from camgen.job.reading import parse_job
 from camgen.library.pack import packed, unpack
 from camgen.library.record import ProofRecord, add_run, read_record

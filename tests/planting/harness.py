@@ -22,7 +22,7 @@ from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import each_proof, gather, prove_motion
 from camgen.proof.ground.planned import Planned, lay_out
-from camgen.proof.way import is_arc, is_cut, moves_nothing, plane_axes, select, sweeps
+from camgen.proof.path import is_arc, is_cut, moves_nothing, plane_axes, select, sweeps
 from camgen.reader import read_program
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.shop.machine import Machine

@@ -12,7 +12,7 @@ from camgen.layout import FlatLayout
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
-from camgen.proof.way import select
+from camgen.proof.path import select
 from camgen.tolerances import GROUND_CHORD
 
 __all__ = ["cleared_above", "faced_from", "facing"]

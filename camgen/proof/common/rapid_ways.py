@@ -9,7 +9,7 @@ import numpy as np
 
 from camgen.arrays import Floats, Ints
 from camgen.proof.evidence import Evidence
-from camgen.proof.way import dog_legs, rapid_rates
+from camgen.proof.path import dog_legs, rapid_rates
 
 __all__ = ["ways_of"]
 

@@ -20,8 +20,8 @@ from camgen.layout import FlatLayout, Tab
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.edge_cuts import measure
-from camgen.proof.flat.mouths import last_at_mouths, prove_mouths, within_mouths
-from camgen.proof.flat.over_setups import prove_over_setups, shared_holes
+from camgen.proof.flat.holes.cones_and_threads import last_at_mouths, prove_mouths, within_mouths
+from camgen.proof.flat.holes.over_setups import prove_over_setups, shared_holes
 from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge, Edges, Slice
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts

@@ -18,9 +18,9 @@ from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.part.features import Hole, Recess
-from camgen.part.plate import Plate
+from camgen.part.plates.plate import Plate
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.flat.over_setups import shared_holes
+from camgen.proof.flat.holes.over_setups import shared_holes
 from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.standing import Profiles, profiles_of, standing

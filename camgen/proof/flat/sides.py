@@ -16,7 +16,7 @@ from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.parts import features_of
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.flat.holes_made import holes_made
+from camgen.proof.flat.holes.holes_made import holes_made
 from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.result import Proof, ProofId
 from camgen.values import dataclass

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from camgen.job.made_holes import of_its_size
 from camgen.job.models import Job, StepWords
+from camgen.job.order.holes_made import of_its_size
 from camgen.part.declaration import (
     MakesCrossing,
     MakesHoles,

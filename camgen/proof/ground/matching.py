@@ -15,7 +15,7 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
 from camgen.proof.ground.pieces_alike import alike_pieces, apart, goes_nowhere, middles_of, off_line
-from camgen.proof.way import is_arc, is_cut, moves_nothing, select, sweeps
+from camgen.proof.path import is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.values import dataclass

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.arrays import Flags, Floats
-from camgen.proof.way import is_arc, select, sweeps
+from camgen.proof.path import is_arc, select, sweeps
 from camgen.reader.motion import Motion
 
 __all__ = ["alike_pieces", "apart", "goes_nowhere", "middles_of", "off_line"]

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Flags, Floats, Ints
-from camgen.proof.way import chords, is_arc, is_cut, select, sweeps
+from camgen.proof.path import chords, is_arc, is_cut, select, sweeps
 from camgen.reader.motion import Motion
 from camgen.shop.cutters import Cutter, record_of
 from camgen.values import dataclass

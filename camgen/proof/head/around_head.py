@@ -11,8 +11,8 @@ from camgen.messages import Message
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
+from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid
 from camgen.tolerances import ROUNDING
 
 __all__ = ["prove_around_head"]

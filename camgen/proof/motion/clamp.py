@@ -12,7 +12,7 @@ import numpy as np
 
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.stops import room_at_ends
+from camgen.proof.motion.operator.stops import room_at_ends
 from camgen.proof.motion.told import Faults, Parts, stretches, told_faults
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import dialect_of

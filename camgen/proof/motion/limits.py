@@ -9,8 +9,8 @@ import numpy as np
 from camgen.messages import Message
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
+from camgen.proof.path import is_rapid, select, sweeps
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid, select, sweeps
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 

@@ -8,9 +8,9 @@ from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.matching import MIDDLES, Match
 from camgen.proof.motion.limits import farthest_turns
-from camgen.proof.motion.stops import prove_stops
+from camgen.proof.motion.operator.stops import prove_stops
+from camgen.proof.path import is_arc, is_cut
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_arc, is_cut
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 

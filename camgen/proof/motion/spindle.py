@@ -7,8 +7,8 @@ import numpy as np
 from camgen.arrays import Flags
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
+from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.cutters import record_of
 from camgen.shop.machine import HandHead

@@ -15,8 +15,8 @@ from camgen.arrays import Floats
 from camgen.messages import Message
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, FlatEvidence
+from camgen.proof.path import is_cut, lengths
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_cut, lengths
 from camgen.reader.motion import Event, Motion
 from camgen.reader.stations import at_station
 

@@ -19,9 +19,9 @@ from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.swept import FINE, Stretches, Swept, in_metal
-from camgen.proof.way import is_rapid
 from camgen.shop.cutters import RUBS, Cutter, PartName, profile_of
 from camgen.tolerances import ROUNDING
 from camgen.values import dataclass

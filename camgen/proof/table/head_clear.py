@@ -19,8 +19,8 @@ from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
+from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid
 from camgen.reader.motion import Kind
 from camgen.shop.cutters import PartName, ProfilePart, profile_of
 from camgen.values import dataclass

@@ -14,16 +14,16 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Floats, Ints
-from camgen.job.deeds import elsewhere
+from camgen.job.order.deeds import elsewhere
 from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.proof.common.before import Before, left_before
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
+from camgen.proof.path import chords, select
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
-from camgen.proof.way import chords, select
 from camgen.shop.cutters import Cutter, profile_of, record_of
 from camgen.tolerances import ROUNDING
 

@@ -15,9 +15,9 @@ from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.path import Chords, chords, select
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, MetalAsLeft, disc
-from camgen.proof.way import Chords, chords, select
 from camgen.shop.cutters import Cutter, bears_under, core_of, opening_of, record_of
 from camgen.tolerances import ROUNDING
 

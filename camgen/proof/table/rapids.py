@@ -18,8 +18,8 @@ from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.regions import removed
+from camgen.proof.path import is_rapid, select
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid, select
 from camgen.shop.cutters import record_of
 from camgen.tolerances import ROUNDING
 

@@ -18,8 +18,8 @@ from camgen.arrays import Flags, Floats, Ints
 from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.way import is_rapid
 from camgen.shop.cutters import Cutter, ProfilePart, profile_of
 from camgen.tolerances import ROUNDING
 from camgen.values import dataclass

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from camgen.reader.control.not_carried_out import NOT_CARRIED_OUT
 from camgen.reader.control.state import Control
 from camgen.reader.motion import FIGURES
-from camgen.reader.words import Block
+from camgen.reader.text.words import Block
 
 __all__ = ["sorted_by_group", "sorted_by_letter"]
 

@@ -32,7 +32,7 @@ from camgen.reader.control.switches import (
     set_feed_and_speed,
     set_offsets,
 )
-from camgen.reader.words import Block
+from camgen.reader.text.words import Block
 
 __all__ = ["Outcome", "carry_out"]
 

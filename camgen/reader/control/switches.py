@@ -12,7 +12,7 @@ from camgen.reader.control.journal import NAN, WATCHED
 from camgen.reader.control.state import Control, emit
 from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
-from camgen.reader.words import Block, Word
+from camgen.reader.text.words import Block, Word
 
 __all__ = [
     "choose_cutter",

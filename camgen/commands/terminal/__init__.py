@@ -1,0 +1,1 @@
+"""What several commands share: how things are asked and told at a terminal."""

@@ -1,0 +1,254 @@
+"""Whether a plate can be, as a thing of metal; every fault with its place in the job file."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+import shapely
+
+from camgen.faults import Fault, Refused
+from camgen.job.file import JobFile
+from camgen.job.order.holes_made import HOLE_SHARE
+from camgen.part.figures import path_of, places_of
+from camgen.part.plates.end_shake import end_shake_at, seat_depth
+from camgen.part.plates.floors import floor_faults, openings_of
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import Shape
+from camgen.part.plates.round_features import diameter_of, hole_limits, jewel_limits, rounds_of
+from camgen.shop.threads import thread_of
+from camgen.tolerances import CHECK_CHORD
+
+__all__ = ["plate_faults"]
+
+
+
+
+def plate_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
+    """Shapes that are none, features outside the plate or into one another, pockets too deep."""
+    faults = [*_shapes(job_file, plate), *_sizes(job_file, plate)]
+    if faults:
+        return faults
+    return [
+        *_holes(job_file, plate),
+        *_mouths(job_file, plate),
+        *_jewels(job_file, plate),
+        *_inside(job_file, plate),
+        *_depths(job_file, plate),
+    ]
+
+
+def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    shapes: list[tuple[tuple[str, ...], Shape]] = [(("outline",), plate.outline)]
+    shapes += [(("openings", name), shape) for name, shape in plate.openings.items()]
+    outline_refused = False
+    for at, shape in shapes:
+        try:
+            path_of(shape)
+        except Refused as no:
+            outline_refused |= at == ("outline",)
+            yield from (
+                Fault(f.message, f.remedy, job_file.place("plate", *at)) for f in no.faults
+            )
+    if not outline_refused:
+        for words, fault in floor_faults(plate):
+            yield Fault(fault.message, fault.remedy, job_file.place("plate", *words))
+
+
+def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Holes of no size, threads and classes that are none."""
+    for name, hole in plate.holes.items():
+        at = ("plate", "holes", name)
+        if hole.thread is not None:
+            try:
+                thread_of(hole.thread)
+            except Refused as no:
+                yield from (Fault(f.message, f.remedy, job_file.place(*at, "thread"))
+                            for f in no.faults)
+        elif hole.diameter is None:
+            yield Fault(f"hole {name} has no diameter", "say it, or the thread in it",
+                        job_file.place(*at))
+        if hole.fit is not None and hole.thread is not None:
+            yield Fault(f"{name} has both a class of fit and a thread", "say one of them",
+                        job_file.place(*at, "fit"))
+        elif hole.fit is not None and hole.diameter is not None:
+            try:
+                hole_limits(hole)
+            except Refused as no:
+                yield from (Fault(f.message, f.remedy, job_file.place(*at, "fit"))
+                            for f in no.faults)
+    for name, jewel in plate.jewels.items():
+        at = ("plate", "jewels", name)
+        if jewel.fit is not None and jewel.under is not None:
+            yield Fault(f"{name} has both a class of fit and an allowance", "say one of them",
+                        job_file.place(*at, "under"))
+        try:
+            limits = jewel_limits(jewel, job_file.job.material)
+        except Refused as no:
+            yield from (Fault(f.message, f.remedy, job_file.place(*at, "fit")) for f in no.faults)
+            continue
+        if limits.least <= 0:
+            yield Fault(f"{name} is under its jewel by more than the jewel", "a few hundredths",
+                        job_file.place(*at, "under"))
+
+
+def _holes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    for word, holes in (("holes", plate.holes), ("jewels", plate.jewels)):
+        for name, hole in holes.items():
+            if not places_of(hole):
+                yield Fault(
+                    f"hole {name} is nowhere",
+                    "give its places: at: [[x, y]], ring: or rows:",
+                    job_file.place("plate", word, name),
+                )
+
+
+def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Cones and counterbores narrower than their holes, threads that do not suit theirs."""
+    for name, hole in plate.holes.items():
+        at, diameter = ("plate", "holes", name), diameter_of(hole)
+        if hole.countersink is not None and hole.countersink <= diameter:
+            yield _narrow(job_file, f"countersink of {name}", hole.countersink, diameter,
+                          (*at, "countersink"))
+        if hole.counterbore is not None:
+            wide = hole.counterbore.diameter
+            if wide <= diameter:
+                yield _narrow(job_file, f"counterbore of {name}", wide, diameter,
+                              (*at, "counterbore"))
+            if hole.countersink is not None:
+                yield Fault(f"{name} is both countersunk and counterbored", "say one of them",
+                            job_file.place(*at, "counterbore"))
+            if hole.depth is not None and hole.counterbore.depth >= hole.depth:
+                yield Fault(f"the counterbore of {name} is as deep as its hole",
+                            "make it shallower", job_file.place(*at, "counterbore"))
+        if hole.thread is None:
+            continue
+        thread = thread_of(hole.thread)
+        if abs(diameter - thread.hole) > HOLE_SHARE * thread.pitch:
+            yield Fault(
+                f"hole {name}, {diameter:g} mm, is none for {thread.name}",
+                f"a hole of {thread.hole:.3f} mm, or of the drill for tapping it, "
+                f"{thread.drill:g} mm",
+                job_file.place(*at, "diameter"),
+            )
+
+
+def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    """Lead-ins narrower than the jewel, holes below the seat that leave no seat."""
+    for name, jewel in plate.jewels.items():
+        at = ("plate", "jewels", name)
+        if jewel.lead_in is not None and jewel.lead_in <= jewel.diameter:
+            yield _narrow(job_file, f"lead-in of {name}", jewel.lead_in, jewel.diameter,
+                          (*at, "lead-in"))
+        yield from _end_shake(job_file, plate, name, at)
+        if jewel.oil_sink is not None and jewel.through is None:
+            yield Fault(f"{name} has an oil sink and no hole below its seat to put it at",
+                        "add through:, or give a hole its countersink:",
+                        job_file.place(*at, "oil-sink"))
+        if jewel.through is None:
+            continue
+        if jewel.oil_sink is not None and jewel.oil_sink <= jewel.through:
+            yield _narrow(job_file, f"oil sink of {name}", jewel.oil_sink, jewel.through,
+                          (*at, "oil-sink"))
+        if seat_depth(jewel, plate.thickness) is None:
+            yield Fault(f"{name} has a hole below its seat and no depth of seat",
+                        "add depth:, or leave through: out", job_file.place(*at, "through"))
+        if jewel.through >= jewel.diameter:
+            yield Fault(
+                f"the hole below the seat of {name}, {jewel.through:g} mm, leaves no seat",
+                f"narrower than the jewel, {jewel.diameter:g} mm", job_file.place(*at, "through"))
+
+
+def _end_shake(
+    job_file: JobFile, plate: Plate, name: str, at: tuple[str, ...]
+) -> Iterator[Fault]:
+    """Seats that cannot be cut for the end-shake wanted; depths that leave none."""
+    jewel = plate.jewels[name]
+    shake = jewel.end_shake
+    if shake is None:
+        return
+    if jewel.depth is not None and shake.wanted is not None:
+        yield Fault(f"{name} has both a depth and the end-shake wanted",
+                    "say one of them: the other follows", job_file.place(*at, "depth"))
+        return
+    depth = seat_depth(jewel, plate.thickness)
+    assert depth is not None
+    if jewel.depth is not None:
+        left = end_shake_at(shake, depth, plate.thickness)
+        if left <= 0:
+            yield Fault(f"a seat {depth:g} mm deep leaves {name} no end-shake: the arbor is "
+                        f"{-left:.3f} mm too long",
+                        "look at depth, arbor and between, and at the face it is pressed from",
+                        job_file.place(*at, "depth"))
+    elif not 0 < depth < plate.thickness:
+        yield Fault(f"the seat of {name} would have to be {depth:.3f} mm deep for its end-shake, "
+                    f"in a plate of {plate.thickness:g} mm",
+                    "look at arbor, between, jewel and other, and at the face it is pressed from",
+                    job_file.place(*at, "end-shake"))
+
+
+def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[str, ...]) -> Fault:
+    return Fault(
+        f"the {what}, {wide:g} mm, is not wider than the hole, {hole:g} mm",
+        "its width is that at the upper face",
+        job_file.place(*at),
+    )
+
+
+def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    outline = path_of(plate.outline).region(CHECK_CHORD)
+    through: list[tuple[str, str, shapely.Polygon]] = []
+    for hole in rounds_of(plate, job_file.job.material):
+        _, group, name, *_ = hole.at
+        disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
+        if not outline.contains(disc):
+            yield Fault(
+                f"hole {hole.group} at X {hole.place.x:g} Y {hole.place.y:g} does not lie within "
+                "the outline",
+                "look at its place, or at where the outline has its 0, 0",
+                job_file.place("plate", group, name),
+            )
+        if hole.depth is None:
+            through.append((group, name, disc))
+    for name, path in openings_of(plate).items():
+        region = path.region(CHECK_CHORD)
+        word, what = ("openings", "opening") if name in plate.openings else ("slots", "slot")
+        if not outline.contains(region):
+            yield Fault(
+                f"{what} {name} does not lie within the outline", "look at its place and size",
+                job_file.place("plate", word, name),
+            )
+        through.append((word, name, region))
+    if not through:
+        return
+    tree = shapely.STRtree([region for _, _, region in through])
+    found = tree.query([region for _, _, region in through], predicate="intersects")
+    for one, other in sorted({(min(pair), max(pair)) for pair in zip(*found, strict=True)}):
+        if one == other:
+            continue
+        (_, first, a), (group, second, b) = through[one], through[other]
+        # Holes about one middle are one hole in steps.
+        if not (a.contains(b) or b.contains(a)) and a.intersection(b).area > CHECK_CHORD:
+            yield Fault(
+                f"{second} runs into {first}", "move one of them or make it smaller",
+                job_file.place("plate", group, second),
+            )
+
+
+def _depths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
+    named = itertools.chain(
+        (("holes", name, hole.depth) for name, hole in plate.holes.items()),
+        (("holes", name, hole.counterbore.depth) for name, hole in plate.holes.items()
+         if hole.counterbore is not None),
+        (("jewels", name, jewel.depth) for name, jewel in plate.jewels.items()),
+        (("pockets", name, pocket.depth) for name, pocket in plate.pockets.items()),
+        (("slots", name, one.depth) for name, one in plate.slots.items()),
+    )
+    for group, name, depth in named:
+        if depth is not None and depth >= plate.thickness:
+            yield Fault(
+                f"{name} is {depth:g} mm deep and the plate {plate.thickness:g} mm thick",
+                "leave depth out for a hole right through" if group != "pockets"
+                else "list it under openings when it goes right through",
+                job_file.place("plate", group, name, "depth"),
+            )

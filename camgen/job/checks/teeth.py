@@ -1,0 +1,131 @@
+"""Whether a toothed part can be of its sizes, and whether its cutters were made for such teeth."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from camgen.faults import Fault, Refused, no_more
+from camgen.job.checks.bench import CheckBench, moved
+from camgen.part.wheels.wheel import Crossing, Wheel
+from camgen.shapes.crossing import crossing_openings
+from camgen.shop.cutters import Cutter, MadeFor
+from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
+
+__all__ = ["made_for_faults", "size_faults"]
+
+
+def size_faults(bench: CheckBench) -> Iterator[Fault]:
+    """Bore, depth and crossing against what the teeth leave of the part."""
+    sizes, bore = bench.tooth.sizes, bench.part.bore
+    if bore >= sizes.root_diameter:
+        yield Fault(f"bore {bore:g} mm is not smaller than the root diameter, "
+                    f"{sizes.root_diameter:.3f} mm", "Look at bore, teeth and module.",
+                    bench.place(bench.part.word, "bore"))
+    wheel = bench.part
+    if not isinstance(wheel, Wheel):
+        return
+    deep = wheel.depth_said
+    if deep is not None and deep >= sizes.tip_diameter / 4:
+        yield Fault(f"teeth {deep:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
+                    "", bench.place("wheel", "depth"))
+    if wheel.crossing is not None:
+        yield from _crossing(bench, wheel.crossing, wheel.bore)
+        yield from _thin(bench, wheel, wheel.crossing)
+
+
+def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fault]:
+    at = ("wheel", "crossing")
+    inner = bench.tooth.sizes.root_diameter - 2 * crossing.rim
+    if bore >= crossing.hub:
+        yield Fault(f"bore {bore:g} mm is larger than the hub, {crossing.hub:g} mm"
+                    if bore > crossing.hub else f"bore and hub are both {bore:g} mm",
+                    "A larger hub, or a smaller bore.", bench.place("wheel", "bore"))
+    if inner <= 0:
+        yield Fault(f"a rim {crossing.rim:g} mm wide fills the whole wheel", "Its width counts "
+                    "from the root of the teeth inwards.", bench.place(*at, "rim"))
+        return
+    if inner <= crossing.hub:
+        yield Fault(f"the hub, {crossing.hub:g} mm, meets the rim, which is {inner:.3f} mm in "
+                    "diameter inside", "A smaller hub or a narrower rim.",
+                    bench.place(*at, "hub"))
+        return
+    at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+    room = crossing.hub * math.sin(math.pi / crossing.arms)
+    if at_hub >= room:
+        yield Fault(f"{crossing.arms} arms {at_hub:g} mm wide meet before they reach the hub: "
+                    f"each has {room:.2f} mm there", "Narrower or fewer arms, or a larger hub.",
+                    bench.place(*at, "arm" if crossing.arm_at_hub is None else "arm-at-hub"))
+        return
+    try:
+        crossing_openings(crossing.arms, crossing.hub, inner, crossing.arm, at_hub,
+                          crossing.corner)
+    except Refused as no:
+        yield from moved(no, bench.place(*at))
+
+
+def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault]:
+    """A rim, arms and a ring about the bore thinner than the job lets them be.
+
+    An arm that is tapered is thinnest at its narrower end.
+    """
+    at = ("wheel", "crossing")
+    least = wheel.least_wall
+    at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+    narrow = "arm" if crossing.arm <= at_hub else "arm-at-hub"
+    about = (crossing.hub - wheel.bore) / 2
+    for what, size, write, word in (
+        ("an arm", min(crossing.arm, at_hub), f"{narrow}: {least:g} or more", narrow),
+        ("the rim", crossing.rim, f"rim: {least:g} or more", "rim"),
+        ("the ring between bore and hub", about,
+         f"hub: {wheel.bore + 2 * least:g} or more", "hub"),
+    ):
+        if 0 < size < least - LEAST_INCREMENT:
+            yield Fault(f"{what} of {size:.3g} mm is thinner than a wall may be, {least:g} mm",
+                        f"{write}; or least-wall: {no_more(size)} in the wheel where it is meant",
+                        bench.place(*at, word))
+
+
+def made_for_faults(bench: CheckBench) -> Iterator[Fault]:
+    """Cutters of teeth that were made for another form or module than the job's."""
+    for name, cutter in bench.job.cutters.items():
+        if cutter.made_for is not None and _cuts_teeth(bench, name):
+            yield from _made_for(bench, name, cutter)
+
+
+def _cuts_teeth(bench: CheckBench, name: str) -> bool:
+    return any(step.cutter == name for setup in bench.job.on_head for step in setup.steps)
+
+
+def _made_for(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
+    """A cutter for another number of teeth may serve; its error of form is measured later."""
+    made = cutter.made_for
+    assert made is not None
+    at = ("cutters", name, "made-for")
+    part = bench.part
+    if made.form != part.space_form:
+        yield Fault(f"{name} was made for {made.form} teeth, the job's are {part.space_form}",
+                    "Take another cutter, or look at the form of the part.",
+                    bench.place(*at, "form"))
+    if not math.isclose(made.module, part.module, rel_tol=1e-6):
+        yield Fault(f"{name} was made for module {made.module:g}, the job's is "
+                    f"{part.module:g}", "Another number of teeth only changes the form a "
+                    "little; another module is another tooth.", bench.place(*at, "module"))
+    if cutter.thickness is not None:
+        yield from _disc(bench, name, cutter.thickness, made)
+
+
+def _disc(bench: CheckBench, name: str, thickness: float, made: MadeFor) -> Iterator[Fault]:
+    """A disc must be thicker than the widest of the space that is ground on it."""
+    try:
+        space = made.tooth().space(AREA_CHORD)
+    except Refused as no:
+        yield from moved(no, bench.place("cutters", name, "made-for"))
+        return
+    width = float(np.ptp(space[:, 1]))
+    if thickness < width:
+        yield Fault(f"{name} is {thickness:g} mm thick and the space it was made for "
+                    f"{width:.3f} mm wide", "Look at its thickness and at made-for.",
+                    bench.place("cutters", name, "thickness"))

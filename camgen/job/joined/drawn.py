@@ -1,0 +1,312 @@
+"""Shapes of a plate taken from drawings: read once, with the job, and from then on plain paths.
+
+What follows sees lines and arcs as if they had been written in the job file; so a fingerprint of
+the job is one of the geometry drawn, wherever its file lies.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import shapely
+
+from camgen.faults import Fault, Place, Refused
+from camgen.job.models import Job
+from camgen.messages import Message
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_words import PathPiece, PlateHole, Pocket, Shape
+from camgen.part.plates.round_features import diameter_of
+from camgen.plainfile import plain_bytes
+from camgen.shapes.path import ArcTo, Point
+from camgen.shapes.path import Path as DrawnPath
+from camgen.tolerances import CHECK_CHORD
+from camgen.yamlfile import DataPath, Document, read_yaml
+
+if TYPE_CHECKING:
+    from camgen.drawings.drawing import Drawing
+
+__all__ = ["FromDrawings", "drawing_files", "with_drawings"]
+
+# A circle drawn stands for a hole when its diameter is the hole's to within this, mm: drawings are
+# mostly made to two places.
+SAME_SIZE = 0.015
+
+
+@dataclasses.dataclass(frozen=True)
+class FromDrawings:
+    """A job with its drawings read: the files, and what was mended in them, in words."""
+
+    job: Job
+    files: tuple[Path, ...] = ()
+    remarks: tuple[Message, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+
+def with_drawings(job: Job, document: Document) -> FromDrawings:
+    """The job with every drawing its plate speaks of read into paths."""
+    match job.given:
+        case (Plate() as plate,) if any(_spoken_of(plate)):
+            return _read(job, plate, document)
+        case _:
+            return FromDrawings(job)
+
+
+def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
+    reading = _Reading(document)
+    outline = reading.single(plate.outline, ("plate", "outline"))
+    openings: dict[str, Shape] = {}
+    for name, shape in plate.openings.items():
+        openings.update(reading.several(name, shape, ("plate", "openings", name)))
+    pockets: dict[str, Shape] = {}
+    for name, pocket in plate.pockets.items():
+        pockets.update(reading.several(name, pocket, ("plate", "pockets", name)))
+    posts: dict[str, Shape] = {}
+    for name, post in plate.posts.items():
+        posts.update(reading.several(name, post, ("plate", "posts", name)))
+    holes = {
+        name: reading.places(hole, ("plate", "holes", name)) for name, hole in plate.holes.items()
+    }
+    read = plate.model_copy(
+        update={"outline": outline, "openings": openings, "pockets": pockets, "holes": holes,
+                "posts": posts}
+    )
+    return FromDrawings(
+        job.with_part(read), tuple(dict.fromkeys(reading.files)),
+        tuple(dict.fromkeys(reading.remarks)), tuple(dict.fromkeys(reading.faults)),
+    )
+
+
+def drawing_files(path: Path) -> tuple[Path, ...]:
+    """The drawings that the job file at ``path`` names itself, also when it cannot be read whole.
+    """
+    try:
+        if b"drawing:" not in plain_bytes(path):
+            return ()
+        data = read_yaml(path).data
+    except Refused:
+        return ()
+    plate = data.get("plate") if isinstance(data, dict) else None
+    return tuple(dict.fromkeys(path.parent / name for name in _named(plate)))
+
+
+def _named(data: Any) -> Iterator[str]:
+    """Every drawing named anywhere in plain data."""
+    if isinstance(data, dict):
+        for word, value in data.items():
+            if word == "drawing" and isinstance(value, str):
+                yield value
+            else:
+                yield from _named(value)
+    elif isinstance(data, tuple):
+        for value in data:
+            yield from _named(value)
+
+
+def _spoken_of(plate: Plate) -> Iterator[bool]:
+    """Whether each of a plate's shapes and holes is drawn."""
+    yield plate.outline.drawing is not None
+    for shape in (*plate.openings.values(), *plate.pockets.values(), *plate.posts.values()):
+        yield shape.drawing is not None
+    for pocket in plate.pockets.values():
+        yield from (island.drawing is not None for island in pocket.islands)
+    yield from (hole.drawing is not None for hole in plate.holes.values())
+
+
+class _Reading:
+    """Drawings read as they are asked for, and what was found wrong or mended in them."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.files: list[Path] = []
+        self.remarks: list[Message] = []
+        self.faults: list[Fault] = []
+        self._known: dict[tuple[Path, str | None, str | None], Drawing | None] = {}
+
+    def single(self, shape: Shape, at: DataPath) -> Shape:
+        """A shape that must be one outline with nothing in it."""
+        if shape.drawing is None:
+            return shape
+        groups = self._groups(shape, at)
+        if len(groups) == 1 and not groups[0][1]:
+            return _as_path(shape, groups[0][0])
+        if groups:
+            count = sum(1 + len(inner) for _, inner in groups)
+            self._fault(f"{count} outlines are drawn there, one is wanted",
+                        "put the others on layers of their own", at)
+        return _stand_in(shape)
+
+    def several(self, name: str, shape: Shape, at: DataPath) -> dict[str, Shape]:
+        """The shapes drawn, called ``name``, or ``name-1`` and so on; what lies in a pocket's
+        outline are its islands."""
+        islands: tuple[Shape, ...] = ()
+        if isinstance(shape, Pocket):
+            islands = tuple(
+                found for number, island in enumerate(shape.islands)
+                for found in self.several("island", island, (*at, "islands", number)).values()
+            )
+            shape = shape.model_copy(update={"islands": islands})
+        if shape.drawing is None:
+            return {name: shape}
+        made: list[Shape] = []
+        for outer, inner in self._groups(shape, at):
+            one = _as_path(shape, outer)
+            if isinstance(one, Pocket):
+                drawn = tuple(_as_path(Shape(), path) for path in inner)
+                one = one.model_copy(update={"islands": (*islands, *drawn)})
+            elif inner:
+                self._fault("an outline is drawn within another",
+                            "only pockets have islands; put it on a layer of its own", at)
+            made.append(one)
+        if not made:
+            return {name: _stand_in(shape)}
+        if len(made) == 1:
+            return {name: made[0]}
+        return {f"{name}-{number}": one for number, one in enumerate(made, start=1)}
+
+    def places(self, hole: PlateHole, at: DataPath) -> PlateHole:
+        """A hole with the middles of the circles of its diameter that are drawn."""
+        if hole.drawing is None:
+            return hole
+        drawing = self._read(hole.drawing, hole.layer, hole.drawn_in, at)
+        if drawing is None:
+            return hole.model_copy(update={"drawing": None, "at": ((0.0, 0.0),)})
+        wanted = self._diameter(hole, at)
+        rounds = [found for loop in drawing.loops if (found := _round(loop)) is not None]
+        middles = tuple(
+            (centre.x, centre.y) for centre, diameter in rounds
+            if abs(diameter - wanted) <= SAME_SIZE
+        )
+        if not middles:
+            sizes = sorted({round(diameter, 3) for _, diameter in rounds})
+            self._fault(
+                f"no circle of {wanted:g} mm is drawn there",
+                f"drawn are circles of {', '.join(f'{size:g}' for size in sizes)} mm" if sizes
+                else "draw holes as circles", at)
+            middles = ((0.0, 0.0),)
+        return hole.model_copy(
+            update={"at": (*hole.at, *middles), "drawing": None, "layer": None, "drawn_in": None}
+        )
+
+    def _diameter(self, hole: PlateHole, at: DataPath) -> float:
+        """Diameter of the circles that stand for a hole."""
+        try:
+            return diameter_of(hole)
+        except Refused as no:
+            for fault in no.faults:
+                self._fault(fault.message, fault.remedy, at)
+            return 1.0
+
+    def _groups(self, shape: Shape, at: DataPath) -> list[tuple[DrawnPath, list[DrawnPath]]]:
+        assert shape.drawing is not None
+        drawing = self._read(shape.drawing, shape.layer, shape.drawn_in, at)
+        if drawing is None:
+            return []
+        groups, deeper = _grouped(drawing.loops)
+        for path in deeper:
+            self._fault(
+                f"an outline about X {path.start.x:.3f} Y {path.start.y:.3f} lies within an island",
+                "put it on a layer of its own", at)
+        return groups
+
+    def _read(
+        self, name: str, layer: str | None, units: str | None, at: DataPath
+    ) -> Drawing | None:
+        from camgen.drawings.drawing import read_drawing
+
+        said_in = Path(self.document.file_of((*at, "drawing")))
+        file = said_in.parent / name
+        key = (file, layer, units)
+        if key in self._known:
+            return self._known[key]
+        drawing = None
+        trouble = _no_drawing(file)
+        if trouble:
+            self._fault(f"{name} {trouble}", f"it is looked for at {file}", at)
+            self._known[key] = None
+            return None
+        try:
+            drawing = read_drawing(file, layer=layer, units=units)
+        except Refused as no:
+            for fault in no.faults:
+                place = fault.place if fault.place.file else Place(str(file))
+                self.faults.append(dataclasses.replace(fault, place=place))
+        else:
+            self.files.append(file)
+            told = [Message("{what}, {size:.1f} µm, {where}", what=one.what, size=1000 * one.size,
+                            where=one.where) for one in drawing.mended]
+            self.remarks += [Message("drawing {name}: {what}", name=name, what=one)
+                             for one in (*told, *drawing.remarks)]
+        self._known[key] = drawing
+        return drawing
+
+    def _fault(self, message: str, remedy: str, at: DataPath) -> None:
+        self.faults.append(Fault(message, remedy, self.document.place((*at, "drawing"))))
+
+
+def _no_drawing(file: Path) -> str:
+    """Why there is nothing to read at a path; nothing where there is."""
+    if file.suffix.lower() not in (".dxf", ".svg"):
+        return "is no drawing: those are .dxf and .svg files"
+    try:
+        return "" if file.is_file() else "is a drawing that is not there"
+    except OSError as error:
+        return f"cannot be looked for ({error.strerror})"
+
+
+def _grouped(
+    loops: tuple[DrawnPath, ...]
+) -> tuple[list[tuple[DrawnPath, list[DrawnPath]]], list[DrawnPath]]:
+    """Outlines with what lies directly in each, and those that lie deeper still."""
+    regions = [loop.region(CHECK_CHORD) for loop in loops]
+    tree = shapely.STRtree(regions)
+    inner, outer = tree.query(regions, predicate="within")
+    around: list[list[int]] = [[] for _ in loops]
+    for one, other in zip(inner.tolist(), outer.tolist(), strict=True):
+        if one != other and regions[other].area > regions[one].area:
+            around[one].append(other)
+    groups: dict[int, list[DrawnPath]] = {n: [] for n, by in enumerate(around) if not by}
+    deeper = []
+    for number, by in enumerate(around):
+        if len(by) == 1:
+            groups[by[0]].append(loops[number])
+        elif len(by) > 1:
+            deeper.append(loops[number])
+    return [(loops[number], inside) for number, inside in groups.items()], deeper
+
+
+def _as_path(shape: Shape, path: DrawnPath) -> Shape:
+    """The shape with the lines and arcs of a path instead of its drawing."""
+    pieces = tuple(
+        PathPiece(
+            to=tuple(piece.end),
+            centre=tuple(piece.centre) if isinstance(piece, ArcTo) else None,
+            clockwise=isinstance(piece, ArcTo) and piece.clockwise,
+        )
+        for piece in path.pieces
+    )
+    return shape.model_copy(
+        update={"path": pieces, "drawing": None, "layer": None, "drawn_in": None}
+    )
+
+
+def _stand_in(shape: Shape) -> Shape:
+    """Something in the place of a faulty drawing; it is never worked with."""
+    return shape.model_copy(update={"circle": 1.0, "drawing": None})
+
+
+def _round(path: DrawnPath) -> tuple[Point, float] | None:
+    """Middle and diameter of a loop that is a circle."""
+    if not path.pieces or not all(isinstance(piece, ArcTo) for piece in path.pieces):
+        return None
+    arcs = [piece for piece in path.pieces if isinstance(piece, ArcTo)]
+    centre = arcs[0].centre
+    radius = math.dist(path.start, centre)
+    same = all(
+        math.dist(arc.centre, centre) < 1e-4 and abs(math.dist(arc.end, centre) - radius) < 1e-4
+        for arc in arcs
+    )
+    return (centre, 2 * radius) if same else None

@@ -1,0 +1,199 @@
+"""Whether the steps of a job bring each of its round holes to size.
+
+A drill makes a hole of its own size, and so does a reamer or a counterbore; a boring step makes the
+size that is asked for. A hole that is drilled smaller than it shall be, and never bored, would stay
+so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from camgen.faults import Fault, no_less
+from camgen.job.file import JobFile
+from camgen.job.order.deeds import Deed, elsewhere, makes, would_make
+from camgen.job.order.opened import SAME_SIZE, opened_at_last, width_over
+from camgen.part.features import Feature, Hole, Recess, Thread
+from camgen.part.plates.round_features import SEAT
+from camgen.shop.cutters import Ability
+from camgen.tolerances import CHECK_CHORD
+
+__all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "left_at", "of_its_size"]
+
+# A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
+# little thin or a little flat. Wider, that lies within the tolerance of class 6H for pitches up to
+# 0.8 mm (ISO 965-1: 433 P − 190 P^1.22 µm, from memory). Narrower, common practice, no source.
+HOLE_SHARE = 0.25
+
+
+def hole_faults(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...]
+) -> Iterator[Fault]:
+    """Holes that no step makes, and holes that no step brings to size."""
+    alike: dict[str, list[Hole]] = {}
+    for one in features:
+        if isinstance(one, Hole) and not elsewhere(job_file.job, one):
+            alike.setdefault(one.group or one.name, []).append(one)
+    for holes in alike.values():
+        left = {}
+        for hole in holes:
+            size = left_at(deeds, hole)
+            if size is not None:
+                left[hole.name] = size
+        if left:
+            thread = next((one for one in features if isinstance(one, Thread)
+                           and one.hole == holes[0]), None)
+            yield _fault(job_file, deeds, holes, left, thread)
+        else:
+            yield from _metal_left(job_file, deeds, features, holes[0])
+
+
+def _metal_left(
+    job_file: JobFile, deeds: tuple[Deed, ...], features: tuple[Feature, ...], hole: Hole
+) -> Iterator[Fault]:
+    """A hole that its steps make to size, and none as deep as it is: from one face or from both."""
+    job = job_file.job
+    thick = job.part.thickness
+    whole = thick if hole.depth is None else hole.depth
+    begin, end = (0.0, whole) if hole.face == "upper" else (thick - whole, thick)
+    if width_over(opened_at_last(job, hole), begin, end) > 0 or any(
+            isinstance(one, Recess)
+            and one.area.region(CHECK_CHORD).covers(shapely.Point(hole.place))
+            for one in features):
+        return
+    deep = {"upper": 0.0, "under": 0.0}
+    said: list[Deed] = []
+    for deed in deeds:
+        for made in deed.says.holes:
+            if deed.flat and makes(deed, made, hole) and made.depth is not None:
+                deep[deed.face] = max(deep[deed.face], made.depth)
+                said.append(deed)
+    if not said:
+        return
+    between = whole - deep["upper"] - deep["under"]
+    goes = f"right through {thick:g} mm" if hole.depth is None else f"{whole:g} mm deep"
+    if min(deep.values()) > 0:
+        yield Fault(
+            f"{hole.name} goes {goes} and is cut {deep['upper']:g} mm deep from the upper and "
+            f"{deep['under']:g} mm from the under face: {between:.3g} mm stay between",
+            f"Make depth: {no_less(between)} mm more on one of the faces, or leave it out.",
+            job_file.place(*said[-1].at, "depth"))
+    else:
+        yield Fault(
+            f"{hole.name} goes {goes}, and {said[-1].words.kind} makes it "
+            f"{max(deep.values()):g} mm deep at its full width: {between:.3g} mm stay",
+            # What is right for a hole through may be too deep for another of the same step.
+            "Leave depth: out." if any(
+                isinstance(one, Hole) and one.depth is not None and one.depth < whole
+                and said[-1].makes(one) for one in features) else
+            f"Write depth: {no_less(whole)} or more, or leave it out.",
+            job_file.place(*said[-1].at, "depth"))
+
+
+def of_its_size(hole: Hole, size: float) -> bool:
+    """Whether a cutter of this size makes a hole: within its limits where the job says a fit, else
+    no farther from the size that is meant than sizes of cutters differ by.
+
+    >>> from camgen.shop.fits import Limits
+    >>> from camgen.shapes.path import Point
+    >>> wide = Hole("pin", Point(0, 0), 1.53, "pin", limits=Limits(1.5, 1.56))
+    >>> of_its_size(wide, 1.5), of_its_size(wide, 1.526), of_its_size(wide, 1.561)
+    (True, True, False)
+    """
+    limits = hole.limits
+    if limits is not None:
+        return limits.least - 1e-6 <= size <= limits.most + 1e-6
+    return abs(size - hole.diameter) <= SAME_SIZE + 1e-9
+
+
+def aimed_at(hole: Hole) -> str:
+    """The size that a hole shall be, in words: with its limits where it is aimed between such."""
+    limits = hole.limits
+    if limits is None:
+        return f"{hole.diameter:g} mm"
+    return f"{hole.diameter:g} mm (the middle of {limits.least:g} to {limits.most:g})"
+
+
+def left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
+    """The diameter that a hole is left at, 0 for one not made; None where it is as it shall be."""
+    left = 0.0
+    for deed in deeds:
+        for made in deed.says.holes:
+            if not deed.flat or not would_make(deed, made, hole):
+                continue
+            size = hole.diameter
+            if made.size == "as the cutter" and deed.cutter is not None:
+                size = deed.cutter.diameter
+            if of_its_size(hole, size):
+                return None
+            left = max(left, size)
+    return left
+
+
+def _fault(
+    job_file: JobFile, deeds: tuple[Deed, ...], holes: list[Hole], left: dict[str, float],
+    thread: Thread | None,
+) -> Fault:
+    """What is said of holes alike of which ``left`` are not made, or made so large only."""
+    hole = holes[0]
+    word = hole.elsewhere[0]
+    if word == "bore":
+        what = "the bore"
+    else:
+        what = f"the {'jewel hole' if word == 'jewels' else 'hole'} " + (
+            hole.group if len(left) == len(holes) else ", ".join(sorted(left)))
+    said = f"say made-elsewhere: [{word}] where another job or hand does"
+    place = job_file.place(*hole.at, key=True)
+    size = min(left.values())
+    beneath = hole.group.removesuffix(SEAT)
+    misnamed = next((deed for deed in deeds for made in deed.says.holes
+                     if Ability.COUNTERBORE in deed.says.by and beneath != hole.group
+                     and made.holes.means(beneath, beneath)), None)
+    if size < hole.diameter and misnamed is not None:
+        return Fault(
+            f"no step makes {what} {aimed_at(hole)} wide: {misnamed.words.kind} names {beneath}, "
+            "the hole beneath it",
+            f"Write holes: [{hole.group}] with {misnamed.words.kind}.",
+            job_file.place(*misnamed.at, "holes"))
+    if not size:
+        return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
+                     f"{said}.", place)
+    set_to = next((deed for deed in deeds for made in deed.says.holes
+                   if Ability.BORE in deed.says.by and would_make(deed, made, hole)), None)
+    if set_to is not None:
+        return Fault(
+            f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm, as "
+            f"{set_to.words.cutter} is set",
+            f"Set the bar so, and write diameter: {hole.diameter:g} with {set_to.words.cutter}.",
+            job_file.place("cutters", set_to.words.cutter, "diameter"))
+    if thread is not None and abs(size - hole.diameter) <= HOLE_SHARE * thread.pitch:
+        # As wide as is usual for tapping: it suits the thread, if that is what is meant.
+        return Fault(
+            f"{what} shall be {aimed_at(hole)} for its thread and is left at {size:g} mm",
+            f"Write diameter: {size:g} with {hole.group}, which its thread allows, or drill it "
+            f"with {hole.diameter:g} mm.", place)
+    seat = next((deed for deed in deeds for made in deed.says.holes
+                 if Ability.COUNTERBORE in deed.says.by and would_make(deed, made, hole)), None)
+    if size < hole.diameter and seat is not None and seat.cutter is not None:
+        return Fault(
+            f"{what} shall be {aimed_at(hole)}, and {seat.words.cutter} ({seat.cutter.kind}, "
+            f"{seat.cutter.diameter:g} mm) makes it no wider than itself",
+            f"A counterbore of {hole.diameter:g} mm, or bore: with an end mill in the place of "
+            f"{seat.words.kind}:.", job_file.place(*seat.at, "cutter"))
+    by = next((deed for deed in deeds for made in deed.says.holes
+               if made.size == "as the cutter" and not made.pointed and deed.cutter is not None
+               and deed.cutter.diameter >= size - 1e-9 and would_make(deed, made, hole)), None)
+    if size > hole.diameter and by is not None and by.cutter is not None:
+        return Fault(f"{what} shall be {aimed_at(hole)}, and {by.words.cutter}, a {by.cutter.kind} "
+                     f"of {size:g} mm, leaves it at that",
+                     f"A {by.cutter.kind} of {hole.diameter:g} mm, or bore it with an end mill.",
+                     job_file.place(*by.at, "cutter"))
+    if size > hole.diameter:
+        return Fault(f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
+                     f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)
+    return Fault(
+        f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
+        f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {said}.",
+        place)

@@ -1,0 +1,1 @@
+"""Why a proof failed, in words of the job or machine file."""

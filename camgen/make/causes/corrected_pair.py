@@ -1,0 +1,115 @@
+"""Teeth that cannot come right by what the job says of depth, cutter or blank, told in its words.
+
+The proofs of the teeth say it too; but where a word of the job is the cause, that word is named,
+with how much of it teeth or pair bear: of a correction before anything is written, of cutter and
+blank beside the proofs that fail, for the wheel as it would be cut can still be drawn.
+"""
+
+from __future__ import annotations
+
+import math
+
+from camgen.faults import Fault, Refused, no_more
+from camgen.job.models import HeadSetup, Job
+from camgen.job.reading import JobFile
+from camgen.layout import place_of
+from camgen.part.plates.plate import Plate
+from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
+from camgen.shop.cutters import Cutter
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["corrected_pair_faults", "misfit_faults"]
+
+# The most that the pair bears is sought in so many halvings, of a correction of tenths of a mm.
+HALVINGS = 8
+# And told less this, µm.
+MARGIN = 2
+
+
+def corrected_pair_faults(job_file: JobFile) -> list[Fault]:
+    """A fault for each depth correction that stops a pair which runs without it."""
+    job = job_file.job
+    faults = []
+    for setup in job.setups:
+        for number, words in enumerate(setup.steps):
+            for one in words.declares().corrections:
+                if one.added != "depth" or not one.value:
+                    continue
+                cutter = job.cutters[words.cutter]
+                amiss = _amiss(job, cutter, one.value)
+                if not amiss or _amiss(job, cutter, 0.0):
+                    continue
+                borne = _borne(job, cutter, one.value)
+                faults.append(job_file.located(Fault(
+                    f"with a {one.word} of {one.value:+g} mm the pair would not run: {amiss}",
+                    f"{borne:+.3f} mm is borne; where a piece truly measured so far off, look at "
+                    "the cutter, its zero and the blank's diameter",
+                    place_of(job, setup, "steps", number, words.kind, one.word))))
+    return faults
+
+
+def misfit_faults(job_file: JobFile) -> list[Fault]:
+    """Cutters made for too different a tooth, and blanks so large that tips stay on the teeth."""
+    job = job_file.job
+    faults: list[Fault] = []
+    for number, setup in enumerate(one.work for one in job.setups):
+        if not isinstance(setup, HeadSetup):
+            continue
+        blank, tooth = setup.dividing.blank, job.part.tooth()
+        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth)
+        if blank is not None and 500 * (blank - tip) > limit:
+            faults.append(Fault(
+                f"a blank of {blank:g} mm leaves the teeth {(blank - tip) / 2:.3f} mm too high: "
+                f"they end at {tip:.3f} mm, and no step turns them down",
+                f"Turn it to blank: {no_more(tip + limit / 500)} or less, or leave blank: out.",
+                job_file.place("setups", number, "dividing", "blank")))
+        # With a correction of the depth in force, what is left of the form hangs on that too.
+        for name in dict.fromkeys(words.cutter for words in setup.steps
+                                  if not words.declares().added("depth")):
+            faults += _misfit(job_file, tooth, name, limit)
+    return list(dict.fromkeys(faults))
+
+
+def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
+    part, cutter = job_file.job.part, job_file.job.cutters[name]
+    made = cutter.made_for
+    if made is None or isinstance(part, Plate):
+        return []
+    if made.teeth == part.count and made.mate in (None, part.mate):
+        return []
+    try:
+        off = form_off(tooth, cutter)
+    except (Refused, ValueError):
+        return []  # told by the proof
+    if off <= limit:
+        return []
+    if made.teeth == part.count:
+        return [Fault(
+            f"{name}, made for a mate of {made.mate} teeth, leaves teeth that run with "
+            f"{part.mate} up to {off:.1f} µm off their form; {limit:.1f} µm are bearable",
+            f"A cutter made for a mate of {part.mate}; and if it is one, write mate: {part.mate} "
+            f"under made-for:. If the mate has {made.mate}, write that with the {part.word}.",
+            job_file.place("cutters", name, "made-for", "mate"))]
+    return [Fault(
+        f"{name}, made for {made.teeth} teeth, leaves teeth of {part.count} up to {off:.1f} µm off "
+        f"their form; {limit:.1f} µm are bearable",
+        f"A cutter made for {part.count} teeth or near it; and if it is one, write made-for: "
+        f"{{teeth: {part.count}, …}}.",
+        job_file.place("cutters", name, "made-for", "teeth"))]
+
+
+def _amiss(job: Job, cutter: Cutter, deeper: float) -> str:
+    try:
+        return corrected_pair(job.part, cutter, deeper)
+    except (Refused, ValueError):
+        return ""  # told by the proof, whatever the correction
+
+
+def _borne(job: Job, cutter: Cutter, wanted: float) -> float:
+    """The correction nearest to the one wanted with which the pair runs, mm, found by halving."""
+    good, bad = 0.0, wanted
+    for _ in range(HALVINGS):
+        middle = (good + bad) / 2
+        good, bad = (good, middle) if _amiss(job, cutter, middle) else (middle, bad)
+    # Towards nothing by more than a program and its machine round, so that what is told holds.
+    return math.copysign(max(0.0, int(abs(good) * 1000) - MARGIN) / 1000, wanted)

@@ -1,0 +1,446 @@
+"""What the setup sheet says of a proved job: plain values taken from plan, motion and proofs."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from camgen import __version__
+from camgen.cutting.explain import explain, figure
+from camgen.cutting.metal import MetalAccount as MetalWeighed
+from camgen.cutting.planner import CutPlan
+from camgen.cutting.time.spent import TimeAccount
+from camgen.job.checks.fixture import height_room
+from camgen.job.models import FlatSetup, Job, Stock, ToothSetup
+from camgen.job.on_arbor import ArborBody, bodies_of
+from camgen.job.part import blank_diameter
+from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
+from camgen.library.standing import Standing, last_good
+from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.timing import step_names
+from camgen.make.told.feed_told import feed_told
+from camgen.make.told.hole_table import holes_of
+from camgen.make.told.report import cautions_of, shares_of
+from camgen.make.told.turning import turning_of
+from camgen.messages import Message
+from camgen.part.features import Hole
+from camgen.part.plates.plate import Plate
+from camgen.proof.motion.operator.comments import bring
+from camgen.sheet.data import (
+    Centring,
+    CutterLine,
+    DividingLine,
+    HoleStep,
+    Measure,
+    MetalRows,
+    ProgramLine,
+    SetupSheet,
+    SheetData,
+    StationLine,
+    StepLine,
+    TurningOver,
+)
+from camgen.shop.cutters import Cutter, profile_of, reach_of, record_of
+from camgen.shop.machine import DrivenHead, Machine
+from camgen.steps.typed import FAR_TIMES, correction_most
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+from camgen.words import Words
+
+if TYPE_CHECKING:
+    from camgen.preview.setup import Picture
+
+__all__ = ["measures_of", "sheet_of"]
+
+# Below this change of thickness for a change of depth, depth is no way to correct thickness.
+_LEAST_SLOPE = 0.1
+
+
+def sheet_of(
+    proved: Proved,
+    times: Mapping[str, TimeAccount],
+    pictures: Mapping[str, Picture],
+    say: Words,
+    account: MetalWeighed | None,
+) -> SheetData:
+    """The sheet's values.
+
+    ``pictures`` are by setup name, ``say`` the words of its language, ``account`` the job's metal.
+    """
+    job = proved.job_file.job
+    return SheetData(
+        job=job.job,
+        note=job.note,
+        material=say("materials", proved.material.title),
+        quantity=job.quantity,
+        machine=proved.machine.name,
+        machine_says=proved.machine.describes,
+        version=f"{__version__}, {proved.prints.job}",
+        setups=tuple(
+            _setup(proved, setup, times[setup.name], pictures.get(setup.name), say)
+            for setup in proved.setups
+        ),
+        cautions=(*cautions_of(proved), *_machine_cautions(proved)),
+        trusted=tuple(Message("{sentence}.", sentence=one.told) for one in proved.trusted),
+        metal=MetalRows(
+            alloy=say("materials", proved.material.title),
+            density=proved.material.density.value,
+            stock=account.stock,
+            parts=account.parts,
+            swarf=account.recovered,
+            fineness=account.fineness,
+            lost=account.lost,
+            price=job.metal.price,
+        ) if account is not None else None,
+        proofs=(sum(proof.holds for proof in proved.proofs), len(proved.proofs)),
+        standing=_standing(proved.standing, say),
+        last_run=_last_run(proved, say),
+    )
+
+
+def _standing(standing: Standing, say: Words) -> str:
+    return say.say(standing.told)
+
+
+def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
+    """What was measured and corrected in the last good run, a line each."""
+    good = last_good(proved.record.runs) if proved.record is not None else None
+    if good is None:
+        return ()
+    sizes = {one.name: say("measures", one.what, at=f"{one.at or 0.0:.3f}")
+             for setup in proved.setups
+             for one in measures_of(proved.job_file.job, setup.planned.work, say)}
+    lines = [Message("{when}: {good} good of {made}", when=good.when, made=good.pieces.made,
+                     good=good.pieces.made - good.pieces.scrapped)]
+    lines += [Message("{size}: {least:g} to {most:g} {unit}, should be {nominal:g}",
+                      size=sizes.get(size.size, size.size), least=min(size.measured),
+                      most=max(size.measured), unit=size.unit, nominal=size.nominal)
+              for size in good.sizes]
+    lines += [Message("corrected {setup}: {what} by {by:g} {unit}", setup=fix.setup,
+                      what=_word(fix.what), by=fix.by, unit=fix.unit) if fix.setup
+              else Message("corrected {what} by {by:g} {unit}", what=_word(fix.what), by=fix.by,
+                           unit=fix.unit) for fix in good.corrections]
+    lines += [Message("cutter {cutter}: {verdict}", cutter=used.name, verdict=_word(used.verdict))
+              for used in good.cutters if used.verdict]
+    said = tuple(map(say.say, lines))
+    return (*said, good.remarks) if good.remarks else said
+
+
+# Words that a record may hold, beside those that are its writer's own.
+_WORDS: Final = (Message("depth"), Message("fine"), Message("chattered"), Message("broke"),
+                 Message("worn"))
+
+
+def _word(word: str) -> str:
+    return next((one for one in _WORDS if one == word), word)
+
+
+def _machine_cautions(proved: Proved) -> tuple[str, ...]:
+    """Cautions that come of the machine and the way of cutting, as words of the catalogue."""
+    found = ["swarf"]
+    if proved.on_head:
+        found.append("disc")
+        if not isinstance(proved.machine.dividing, DrivenHead):
+            found.append("hand-index")
+    holdings = " ".join(setup.planned.setup.holding.by for setup in proved.setups
+                        if setup.planned.setup.holding is not None).lower()
+    if "shellac" in holdings or "wax" in holdings:
+        found.append("shellac")
+    if proved.machine.coolant.flood is not None:
+        found.append("coolant")
+    return tuple(found)
+
+
+def _setup(
+    proved: Proved, setup: ProvedSetup, time: TimeAccount, picture: Picture | None, say: Words
+) -> SetupSheet:
+    job, planned, machine = proved.job_file.job, setup.planned, proved.machine
+    layout, fitted = planned.layout, setup.evidence.cutters
+    match planned.work:
+        case FlatWork() as flat:
+            own = _of_flat(job, setup, flat, say)
+        case HeadWork() as on_head:
+            own = _of_head(setup, on_head, machine, say)
+    by_step = time.by_step()
+    shares = shares_of(setup, time.seconds)
+    sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
+    feeds = [feed_told(section, cut.feed, fitted[section.cutter_number].diameter / 2)
+             if section.cutter_number in fitted else cut.feed for section, cut in sections]
+    cutters: dict[int, CutterLine] = {}
+    for section, _ in sections:
+        cutter = fitted.get(section.cutter_number)
+        if cutter is None:
+            continue  # the head is turned with no cutter fitted
+        cutters.setdefault(section.cutter_number, CutterLine(
+            section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
+            reach_of(cutter) if own.kind == "flat" else None, section.clockwise,
+            tuple(str(one) for one in profile_of(cutter).taken)))
+    return SetupSheet(
+        name=setup.name,
+        kind=own.kind,
+        programs=tuple(
+            ProgramLine(one.file, share, hashlib.sha256(one.text).hexdigest())
+            for one, share in zip(setup.programs, shares, strict=True)
+        ),
+        stock=own.stock,
+        holding=say.say(planned.setup.holding.by) if planned.setup.holding is not None else "",
+        zero_axes=own.zero_axes,
+        zero=own.zero,
+        size=own.size,
+        safe_height=layout.safe_height,
+        clearance=layout.clearance,
+        cutters=tuple(cutters.values()),
+        steps=tuple(
+            StepLine(section.step + 1, say.say(section.title), section.cutter,
+                     by_step.get(name, 0.0), section.rpm, feed,
+                     tuple(say.say(sentence) for sentence in _why(cut, feed)))
+            for (section, cut), feed, name in zip(
+                sections, feeds, step_names(planned.moves), strict=True)
+        ),
+        measures=tuple(one for one in measures_of(job, planned.work, say)
+                       if one.what != "bore" or job.part.bore),
+        holes=own.holes,
+        centring=own.centring,
+        dividing=own.dividing,
+        turning=own.turning,
+        cutter_diameter=own.cutter_diameter,
+        touched_at=own.touched_at,
+        stations=_stations(layout, machine),
+        station_room=height_room(planned.setup),
+        station_touch=machine.offsets.length == "touch-off",
+        remarks=tuple(say.say(one) for one in (*_counted_in(machine), *planned.remarks)),
+        picture=picture.content if picture is not None else None,
+        picture_says=picture.says if picture is not None else "",
+    )
+
+
+def _counted_in(machine: Machine) -> Iterator[Message]:
+    """What the programs count in where it is not millimetres, and where the cutter is brought."""
+    if machine.program.units == "inch":
+        yield Message("the programs count in inches; job and sheet are in millimetres")
+    place = machine.offsets.stands_at
+    if place is not None:
+        yield Message("at the first stop of a program: {bring}; in millimetres {place}",
+                      bring=bring(machine), place=" ".join(
+                          f"{name} {mm:g}" for name, mm in zip("XYZ", place, strict=True)))
+
+
+def _why(cut: CutPlan, feed: float) -> tuple[Message, ...]:
+    """The planner's words, less the loads, for which the report has more room; and why the
+    ``feed`` in the program is another."""
+    lines = [*explain(cut, loads=False)]
+    if feed != cut.feed:
+        lines.append(Message(
+            "in the program {feed}: all of it is arcs, where the middle of the cutter goes slower "
+            "than its edge cuts, or as fast as the axes follow", feed=figure(feed, "mm/min")))
+    return tuple(Message("{sentence}.", sentence=line) for line in lines)
+
+
+def _cutter_words(cutter: Cutter, say: Words) -> str:
+    # What nobody said must not look as if somebody had: most old cutters are of high-speed steel.
+    form = "with-teeth" if record_of(cutter).on_arbor else "with-flutes"
+    material = (cutter.material if "material" in cutter.model_fields_set
+                else f"taken-as-{cutter.material}")
+    return say("cutters", form, kind=say.say(record_of(cutter).name),
+               diameter=f"{cutter.diameter:g}", count=cutter.flutes,
+               material=say("cutter-materials", material))
+
+
+@dataclass(frozen=True)
+class _Own:
+    """What the sheet says of one kind of work in its own way; fields as those of the sheet."""
+
+    kind: Literal["flat", "teeth"]
+    stock: str
+    zero_axes: tuple[str, ...]
+    zero: tuple[str, ...]
+    size: tuple[float, float]
+    holes: tuple[HoleStep, ...] = ()
+    turning: TurningOver | None = None
+    centring: Centring | None = None
+    dividing: DividingLine | None = None
+    cutter_diameter: float = 0.0
+    touched_at: float = 0.0
+
+
+def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
+    flat, layout = work.setup, work.layout
+    x0, y0, x1, y1 = layout.stock.bounds
+    zero = ("dowel", "dowel") if layout.dowels else (flat.zero_x, flat.zero.y)
+    return _Own(
+        "flat", _flat_stock(flat.stock, layout, say), ("X", "Y", "Z"), (*zero, flat.zero.z),
+        (x1 - x0, y1 - y0), holes=holes_of(job, setup.planned.setup, layout, say),
+        turning=turning_of(flat, layout))
+
+
+def _of_head(setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:
+    layout, arrangement = work.layout, work.layout.arrangement
+    return _Own(
+        "teeth", _stack(work.setup.dividing, layout, say),
+        (arrangement.along[1], arrangement.infeed[1], arrangement.across),
+        ("face", layout.zero, "centre-height"), (2 * layout.blank_radius, layout.backing_to),
+        centring=_centring(layout), dividing=_dividing(layout, machine.dividing, say),
+        cutter_diameter=max((one.diameter for one in setup.evidence.cutters.values()),
+                            default=0.0),
+        touched_at=layout.touched_at)
+
+
+def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
+    x0, y0, x1, y1 = layout.stock.bounds
+    if stock.left_by is not None:
+        # Round stock is a polygon here: to a tenth it is as long as it is wide.
+        return say("stock", "left", setup=stock.left_by, length=f"{round(x1 - x0, 1):g}",
+                   width=f"{round(y1 - y0, 1):g}", height=f"{layout.top - layout.bottom:g}")
+    shape = next((word for word in ("disc", "bar") if getattr(stock, word) is not None),
+                 "sheet")
+    count = len(layout.places)
+    said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
+               height=f"{layout.top - layout.bottom:g}",
+               pieces=say("stock", "piece" if count == 1 else "pieces", count=count))
+    return said if layout.stations == 1 else say(
+        "stock", "stations", stock=said, stations=layout.stations)
+
+
+def _stack(dividing: ToothSetup, layout: ToothLayout, say: Words) -> str:
+    count = dividing.stack
+    parts = [say("stock", "stack-one" if count == 1 else "stack", count=count,
+                 diameter=f"{2 * layout.blank_radius:.3f}",
+                 height=f"{layout.stack_to - layout.stack_from:.3g}")]
+    behind = layout.backing_to - layout.stack_to
+    if layout.stack_from > 0:
+        parts.append(say("stock", "backing-before", thickness=f"{layout.stack_from:g}"))
+    if behind > 0:
+        parts.append(say("stock", "backing-behind", thickness=f"{behind:g}"))
+    return "; ".join((", ".join(parts), *_on_arbor(dividing, layout, say)))
+
+
+def _on_arbor(dividing: ToothSetup, layout: ToothLayout, say: Words) -> list[str]:
+    """What stands before and behind the stack, each side in words."""
+
+    def named(bodies: tuple[ArborBody, ...]) -> list[str]:
+        return [say("stock", "on-arbor", what=say("on-arbor", body.names[0]),
+                    diameter=f"{body.diameter:g}", length=f"{body.length:g}") for body in bodies]
+
+    before, tailstock = named(bodies_of(dividing.front)), dividing.tailstock
+    if tailstock is not None:
+        before.append(say("stock", "tailstock", centre=f"{tailstock.centre:g}",
+                          body=f"{tailstock.body:g}", start=f"{tailstock.starts:g}"))
+    if not before:
+        before.append(say("stock", "nothing" if layout.before_said else "not-said"))
+    sides = [say("stock", "before", things=", ".join(before))]
+    behind = named(bodies_of(dividing.behind))
+    if not behind and dividing.arbor is not None:
+        behind.append(say("stock", "arbor", diameter=f"{dividing.arbor:g}"))
+    if behind:
+        sides.append(say("stock", "behind", things=", ".join(behind)))
+    return sides
+
+
+def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[StationLine, ...]:
+    """The stations of a fixture; none where there is only one."""
+    if layout.stations == 1:
+        return ()
+    at = layout.station_at or (None,) * layout.stations
+    return tuple(StationLine(word, where)
+                 for word, where in zip(machine.offsets.stations, at, strict=False))
+
+
+def _centring(layout: ToothLayout) -> Centring:
+    """The lean of a tooth whose space was cut 0.01 mm beside the middle.
+
+    The flank's points stand on lines parallel to the radius, 0.01 mm beside it: seen from the
+    centre, the space is turned by 0.01/r at radius r. Between root and tip the tooth leans by the
+    difference, and its tip stands r_tip times that beside where its root would have it.
+    """
+    root, tip = layout.tooth.root_radius, layout.tooth.tip_radius
+    turn = math.asin(0.01 / root) - math.asin(0.01 / tip)
+    return Centring(layout.arrangement.across, math.degrees(math.asin(0.01 / root)), turn * tip)
+
+
+def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
+    division = layout.division
+    driven = head.letter if isinstance(head, DrivenHead) else ""
+    take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+    radius = layout.tooth.sizes.pitch_diameter / 2
+    return DividingLine(
+        division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
+        division.micrometres(abs(division.closing_arcsec), radius), take_up,
+        tuple(say.say(setting) for setting in division.settings[:3]),
+    )
+
+
+def _made_by(setup: FlatSetup, hole: Hole) -> bool:
+    """Whether a setup's steps name a hole as one to bring to size."""
+    return any(made.holes.names is not None and made.holes.means(hole.name, hole.group)
+               for step in setup.steps for made in step.declares().holes)
+
+
+def measures_of(job: Job, work: Work, say: Words) -> tuple[Measure, ...]:
+    """What to measure in a setup, in the order of measuring."""
+    match work:
+        case HeadWork():
+            return _of_teeth(job.part.tooth(), say)
+        case FlatWork(layout=layout):
+            if not isinstance(job.part, Plate):
+                return _of_blank(job, say)
+            holes = tuple(
+                Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
+                for hole in (*layout.part.holes, *layout.part.blind)
+                # On its second side the holes right through were measured before.
+                if hole.depth is not None or not layout.dowels or _made_by(work.setup, hole)
+            )
+            # Where another setup takes it down further, the step that faces it says what to
+            # measure.
+            if layout.spare > 0:
+                return holes
+            return (*holes, Measure("thickness", "thickness", job.part.thickness))
+
+
+def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
+    """What to measure of a toothed part before it has its teeth."""
+    bore, crossing = job.part.bore, job.part.crossing
+    flat = [Measure("outside-diameter", "outside", blank_diameter(job, job.part.tooth()))]
+    if bore:
+        flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
+    if crossing is not None:
+        flat += [Measure("hub-diameter", "hub", crossing.hub),
+                 Measure("arm-width", "arm", crossing.arm)]
+    return (*flat, Measure("thickness", "thickness", job.part.thickness))
+
+
+def _of_teeth(tooth: Tooth, say: Words) -> tuple[Measure, ...]:
+    sizes = tooth.sizes
+    return (
+        Measure("tip-diameter", "tip", sizes.tip_diameter, correct=say("corrections", "tip")),
+        Measure("whole-depth", "whole-depth", sizes.whole_depth),
+        Measure("tooth-thickness" if sizes.chordal_height <= 0 else "chordal-thickness",
+                "tooth-thickness", sizes.chordal_thickness, at=sizes.chordal_height,
+                correct=_depth_correction(tooth, say)),
+        Measure("root-diameter", "root", sizes.root_diameter, correct=say("corrections", "root")),
+    )
+
+
+def _depth_correction(tooth: Tooth, say: Words) -> str:
+    """How much deeper for a tooth 0.01 mm too thick.
+
+    Going deeper by d brings the space's width at height x + d to where that at x was; so the tooth
+    loses the slope of the width times d.
+    """
+    space = tooth.space(0.0005, overshoot=tooth.sizes.module)
+    upper = space[space[:, 1] > 0]
+    order = np.argsort(upper[:, 0], kind="stable")
+    at = np.array([tooth.sizes.pitch_diameter / 2, tooth.sizes.pitch_diameter / 2 + 0.01])
+    low, high = np.interp(at, upper[order, 0], upper[order, 1])
+    slope = 2.0 * (high - low) / 0.01
+    if slope < _LEAST_SLOPE:
+        return say("corrections", "depth-none", per=f"{max(slope, 0.0) * 0.01:.4f}")
+    by = round(0.01 / slope, 3)
+    # What the sheet tells to go must be accepted as it is written, or with the word for more.
+    most = correction_most(tooth.sizes.whole_depth, teeth=True)
+    if by > FAR_TIMES * most:
+        return say("corrections", "depth-none", per=f"{slope * 0.01:.4f}")
+    return say("corrections", "depth" if by <= most else "depth-far", by=f"{by:.3f}")

@@ -1,0 +1,1 @@
+"""Plates and bridges: their words, and the features that follow."""

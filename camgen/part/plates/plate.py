@@ -1,0 +1,85 @@
+"""A plate or bridge as a job describes it: its outline, and holes, openings and pockets by name.
+
+Positions count from the part's own zero, where the outline has its 0, 0. Lengths mm once read,
+angles degrees, anticlockwise.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.part.features import Feature
+from camgen.part.plates.plate_features import plate_features
+from camgen.part.plates.plate_words import (
+    JewelHole,
+    Matches,
+    PlateHole,
+    PlateName,
+    Pocket,
+    Post,
+    Shape,
+    Slot,
+)
+from camgen.part.plates.round_features import rounds_of
+from camgen.shop.model import FileModel, Length, LengthOrZero
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["Plate"]
+
+
+class Plate(FileModel):
+    """A plate, a bridge or a cock; all positions are as seen from its upper face."""
+
+    word: ClassVar[str] = "plate"
+    thickness_word: ClassVar[str] = "thickness"
+    # It has no teeth and nothing through its middle.
+    count: ClassVar[int] = 0
+    module: ClassVar[float] = 0.0
+    bore: ClassVar[float] = 0.0
+    drives: ClassVar[bool] = False
+    crossing: ClassVar[None] = None
+
+    thickness: Length = Field(description="thickness of the plate")
+    # Thin floors ring under the cutter and give under a pin. Common practice, no source.
+    least_floor: LengthOrZero = Field(
+        0.15, description="thinner floors, also between two faces, are refused"
+    )
+    # Common practice too, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="thinner walls, between any two edges at one depth, are refused; 0: none"
+    )
+    outline: Shape = Field(description="its edge")
+    matches: Matches | None = Field(
+        None, description="another job's plate, for the places of holes that must meet its"
+    )
+    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
+    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
+    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
+    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
+    slots: dict[PlateName, Slot] = Field(
+        {}, description="slots, by name: one right through counts among the openings, one to a "
+        "depth among the pockets"
+    )
+    posts: dict[PlateName, Post] = Field(
+        {}, description="posts left standing in the pockets, by name"
+    )
+
+    def features(self, material: str) -> tuple[Feature, ...]:
+        """All that the plate has, made of ``material``. Raises Refused for what cannot be."""
+        return tuple(plate_features(self, material))
+
+    def tooth(self) -> Tooth:
+        """A plate has none: raises Refused."""
+        raise Refused(Fault("the job describes no wheel and no pinion", "Add wheel: or pinion:."))
+
+    def mate_tooth(self) -> Tooth | None:
+        """A plate runs with nothing."""
+        return None
+
+    def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
+        """Names of the sizes that the sheet asks for; none are known of a plate that cannot be."""
+        try:
+            return (*(hole.name for hole in rounds_of(self, material)), "thickness")
+        except Refused:
+            return ()  # told where the plate itself is looked at

@@ -1,0 +1,1 @@
+"""Wheels and pinions: their words, and the features that follow."""

@@ -1,0 +1,111 @@
+"""A wheel as a job describes it: its teeth, its bore, and the crossing between hub, rim and arms.
+
+Lengths mm once read, angles degrees.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.part import features as made
+from camgen.part.features import Feature
+from camgen.part.wheels.toothed import mate_of, toothed_features, toothed_sizes
+from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.path import Path
+from camgen.shop.formed import FormedModel
+from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.teeth.form import Teeth, ToothedPart
+from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
+from camgen.teeth.tooth import Tooth
+
+__all__ = ["Crossing", "Wheel"]
+
+_FORMS = words_of_part(ToothedPart.WHEEL)
+
+
+class Crossing(FileModel):
+    """The openings between hub, rim and arms of a wheel."""
+
+    arms: int = Field(ge=2, le=12, description="number of arms")
+    hub: Length = Field(description="diameter of the hub left standing")
+    rim: Length = Field(description="width of the rim below the tooth roots")
+    arm: Length = Field(description="width of an arm at the rim")
+    arm_at_hub: Length | None = Field(None, description="width at the hub, where tapered")
+    corner: Length = Field(description="corner radius of the openings")
+
+
+class Wheel(FormedModel):
+    """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
+
+    word: ClassVar[str] = "wheel"
+    count_word: ClassVar[str] = "teeth"
+    thickness_word: ClassVar[str] = "thickness"
+    # Wheels drive: their mates have fewer teeth and turn faster.
+    drives: ClassVar[bool] = True
+
+    teeth: int = Field(ge=6, le=1000, description="number of teeth")
+    module: Module = Field(description="pitch diameter over number of teeth, always in mm")
+    form: str = Field(_FORMS.names[0], description="the tooth form")
+    mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
+    form_words: ClassVar[FormWords] = _FORMS
+    thickness: Length = Field(description="thickness of the wheel")
+    bore: Length = Field(description="diameter of the hole in the middle")
+    crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
+    # Common practice, no source.
+    least_wall: LengthOrZero = Field(
+        0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
+    )
+
+    @property
+    def count(self) -> int:
+        """Of its teeth."""
+        return self.teeth
+
+    @property
+    def space_form(self) -> str:
+        """The form, in a cutter's words, of the spaces that it is made for."""
+        return self.formed().made_for
+
+    def tooth(self) -> Tooth:
+        """The finished tooth. Raises Refused when the numbers make none."""
+        return wheel_tooth(self.form, self.teeth, self.module, self.mate, **self.own())
+
+    def formed(self) -> Teeth:
+        """What its form says of wheels."""
+        return teeth_of(self.form, ToothedPart.WHEEL)
+
+    def mate_tooth(self) -> Tooth | None:
+        """The tooth of the pinion that it drives; None where it has none.
+
+        A cycloidal wheel's pinion is taken to have one-third ogive leaves. Raises Refused for mates
+        that cannot be.
+        """
+        return mate_of(self.form, ToothedPart.PINION, self.formed(), self.mate, self.module,
+                       self.teeth, self.own())
+
+    def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
+        """The openings of the crossing, none where there is none. Raises Refused as they do."""
+        if self.crossing is None:
+            return ()
+        crossing = self.crossing
+        return crossing_openings(
+            crossing.arms,
+            crossing.hub,
+            tooth.sizes.root_diameter - 2 * crossing.rim,
+            crossing.arm,
+            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
+            crossing.corner,
+        )
+
+    def features(self, material: str) -> tuple[Feature, ...]:
+        """All that the wheel has. Raises Refused when the numbers make no tooth or no crossing."""
+        tooth = self.tooth()
+        paths = self.crossing_paths(tooth)
+        crossing = (made.Whole(made.CrossedOut(paths), ("wheel", "crossing")),) if paths else ()
+        return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
+                *crossing)
+
+    def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
+        """Names of the sizes that the sheet asks for, of blanks made flat and of teeth cut."""
+        crossed = ("hub", "arm") if self.crossing is not None else ()
+        return toothed_sizes(self.bore, crossed, flat=flat, on_head=on_head)

@@ -1,0 +1,1 @@
+"""The course of a program in time: the cutter's track, metal taken away, depth, feed and force."""

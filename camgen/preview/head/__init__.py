@@ -1,0 +1,1 @@
+"""Pictures of work on the dividing head."""

@@ -1,0 +1,135 @@
+"""Where and how deep the spaces were cut, and the wheel that leaves, from the motion read back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+import shapely
+from shapely import Polygon, affinity
+
+from camgen.arrays import Floats
+from camgen.layout import ToothLayout
+from camgen.preview.course.track import Track
+from camgen.shop.cutters import Cutter
+from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
+
+__all__ = [
+    "Cut",
+    "CutSpace",
+    "axes_of",
+    "cut_of",
+    "cut_spaces",
+    "depth_and_place",
+    "space_at",
+    "space_left",
+    "wheel_as_cut",
+]
+
+# Chord error of outlines drawn enlarged, mm.
+FINE = 0.0005
+
+
+@dataclass(frozen=True, slots=True)
+class CutSpace:
+    """One space: the head's angle in degrees, the depth from the tip circle in mm, the cutter."""
+
+    angle: float
+    depth: float
+    cutter: int
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What pictures of tooth cutting draw: the wheel that the motion leaves and the one meant."""
+
+    layout: ToothLayout
+    track: Track
+    cutters: Mapping[int, Cutter]
+    spaces: tuple[CutSpace, ...]
+    wheel: Polygon
+    meant: Polygon
+
+
+def cut_of(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> Cut:
+    """What a way cuts on a stack."""
+    spaces = cut_spaces(layout, track, cutters)
+    return Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
+               Polygon(layout.tooth.outline(FINE)))
+
+
+def axes_of(layout: ToothLayout) -> tuple[tuple[int, float], tuple[int, float]]:
+    """Number (0 X, 1 Y, 2 Z) and sign of the axis along the arbor and of the axis of infeed."""
+    def split(word: str) -> tuple[int, float]:
+        return "XYZ".index(word[1]), 1.0 if word[0] == "+" else -1.0
+
+    return split(layout.arrangement.along), split(layout.arrangement.infeed)
+
+
+def depth_and_place(
+    layout: ToothLayout, points: Floats, cutters: Mapping[int, Cutter], number: int
+) -> tuple[Floats, Floats]:
+    """Depth below the tip circle and position along the arbor, mm, of positions (m, 3)."""
+    (along, along_sign), (infeed, infeed_sign) = axes_of(layout)
+    depth = points[:, infeed] * infeed_sign
+    if layout.zero == "axis":
+        cutter = cutters.get(number)
+        depth = depth + layout.tooth.tip_radius + (cutter.diameter / 2 if cutter else 0.0)
+    return depth, points[:, along] * along_sign
+
+
+def cut_spaces(
+    layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]
+) -> tuple[CutSpace, ...]:
+    """Every angle at which metal of the blanks was cut, with the greatest depth there."""
+    found: dict[tuple[float, int], float] = {}
+    for number in sorted(set(track.cutter.tolist())):
+        own = track.only(track.cutting & (track.cutter == number))
+        first, begin = depth_and_place(layout, own.start, cutters, number)
+        last, finish = depth_and_place(layout, own.end, cutters, number)
+        deep = np.minimum(first, last)
+        low, high = np.minimum(begin, finish), np.maximum(begin, finish)
+        met = (deep > 1e-9) & (high >= layout.stack_from) & (low <= layout.stack_to)
+        for angle, depth in zip(own.angle[met].tolist(), deep[met].tolist(), strict=True):
+            key = round(angle % 360.0, 6) % 360.0, number
+            found[key] = max(depth, found.get(key, 0.0))
+    return tuple(CutSpace(angle, depth, number)
+                 for (angle, number), depth in sorted(found.items()))
+
+
+def space_at(layout: ToothLayout, tooth: Tooth, depth: float) -> Polygon:
+    """The space on the +x axis that a cutter made for ``tooth`` leaves at ``depth`` mm."""
+    overshoot = max(layout.blank_radius - layout.tooth.tip_radius, 0.0) + abs(
+        depth - tooth.sizes.whole_depth) + 0.05 * tooth.sizes.whole_depth
+    points = tooth.space(FINE, overshoot)
+    shift = layout.tooth.tip_radius - depth - tooth.root_radius
+    return Polygon(points + np.array([shift, 0.0]))
+
+
+def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Polygon:
+    """The space on the +x axis that a cutter leaves at ``depth`` mm.
+
+    One whose made-for is not known is taken to leave the job's own space.
+    """
+    made_for = cutter.made_for if cutter else None
+    return space_at(layout, made_for.tooth() if made_for else layout.tooth, depth)
+
+
+def wheel_as_cut(
+    layout: ToothLayout, spaces: tuple[CutSpace, ...], cutters: Mapping[int, Cutter]
+) -> Polygon:
+    """The blank less every space as it was cut."""
+    turns = np.linspace(0.0, 2 * math.pi, max(360, 24 * layout.tooth.sizes.teeth), endpoint=False)
+    blank = Polygon(layout.blank_radius * np.column_stack((np.cos(turns), np.sin(turns))))
+    shapes: dict[tuple[int, float], Polygon] = {}
+    gone = []
+    for space in spaces:
+        key = space.cutter, round(space.depth, 6)
+        if key not in shapes:
+            shapes[key] = space_left(layout, cutters.get(space.cutter), space.depth)
+        gone.append(affinity.rotate(shapes[key], space.angle, origin=(0, 0)))
+    left = shapely.difference(blank, shapely.union_all(gone)) if gone else blank
+    parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]
+    return max(parts, key=lambda part: part.area, default=Polygon())

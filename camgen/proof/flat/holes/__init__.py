@@ -1,0 +1,1 @@
+"""Round holes, cones and threads as the programs make them."""

@@ -1,0 +1,1 @@
+"""How much metal the cutter meets: passes, engagement, walls at full feed."""

@@ -1,0 +1,1 @@
+"""What the person at the machine is told and does: stops, hands, messages, comments."""

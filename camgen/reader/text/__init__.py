@@ -1,0 +1,1 @@
+"""Program text taken apart into lines and words."""

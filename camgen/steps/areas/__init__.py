@@ -1,0 +1,1 @@
+"""Steps that clear an area to a depth: facing and pockets."""

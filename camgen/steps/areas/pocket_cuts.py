@@ -1,0 +1,431 @@
+"""What a pocket step cuts, before any feed is known: each floor, from where down, by which ways.
+
+Floors that lie over one another are cleared from above; what is gone already, by earlier cutters or
+by the floor above, is not cleared again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camgen.clearing.alike import how_moved
+from camgen.clearing.clearing import Clearing, Entry, cleared
+from camgen.faults import Fault, Refused
+from camgen.part.features import Recess
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.open_side import OpenArea
+from camgen.shapes.path import LineTo, Path, Point, circle
+from camgen.shop.cutters import least_round
+from camgen.steps.areas.pocket_ground import (
+    Drilled,
+    Gone,
+    air,
+    areas_of,
+    drilled_before,
+    earlier_steps,
+    groove,
+    ground_at,
+    reached,
+)
+from camgen.steps.areas.pocket_words import (
+    PocketStep,
+    finish_of,
+    floor_width,
+    is_last,
+    pockets_chosen,
+    skin_of,
+    width_of,
+)
+from camgen.steps.kind import FlatBench
+from camgen.steps.walls.outline import Outline
+from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
+from camgen.values import dataclass
+
+__all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "ground_before",
+           "wide_enough"]
+
+# Holes so much wider than the cutter are gone straight down in. In a narrower one the first turn
+# would meet far more metal than planned (plane geometry of two circles), so it is opened on a helix
+# of so many radii.
+PLAIN = 1.5
+HELIX = 0.6
+# The full width of such a hole may end so far above the floor, mm, and the length of its point.
+ABOVE = 0.1
+# Ramps: least length of one in radii of the cutter, the most, and the directions that are tried.
+LEAST_RAMP = 2.0
+MOST_RAMP = 10.0
+DIRECTIONS = 36
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Ways that clear one area from ``top`` down to ``bottom``, mm below the face."""
+
+    found: Clearing
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class FloorCuts:
+    """How one floor is cut by a step.
+
+    ``rough`` one after the other from above, ``over_floor`` the last pass over the floor, where
+    there is one. ``areas`` are the areas cleared. ``left`` stays on the walls until they are
+    finished. ``last``: no later step takes the pocket; ``gets_in``: the cutter clears something.
+    """
+
+    recess: Recess
+    areas: tuple[OpenArea, ...]
+    rough: tuple[Stretch, ...]
+    over_floor: tuple[Stretch, ...]
+    left: float
+    last: bool
+    gets_in: bool = True
+
+
+def cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
+    """The floors of a step in the order they are cut, and every fault on the way."""
+    gone = _gone_before(bench)
+    found: list[FloorCuts] = []
+    faults: list[Fault] = []
+    for recess in _from_above(pockets_chosen(bench, words)):
+        try:
+            cuts = _rough(bench, words, recess, gone)
+        except Refused as no:
+            faults += [_told(bench, recess, fault) for fault in no.faults]
+            continue
+        found.append(cuts)
+        skin = skin_of(bench, words, recess)
+        gone += _taken(bench, cuts, cuts.left, recess.depth - skin)
+    if faults or not any(cuts.last and skin_of(bench, words, cuts.recess) for cuts in found):
+        return found, faults
+    whole: list[FloorCuts] = []
+    for cuts in found:
+        try:
+            done = _with_floor(bench, words, cuts, gone)
+        except Refused as no:
+            faults += [_told(bench, cuts.recess, fault) for fault in no.faults]
+            continue
+        whole.append(done)
+        if done.last:
+            gone += _taken(bench, cuts, cuts.left, cuts.recess.depth)
+    return whole, faults
+
+
+def _gone_before(bench: FlatBench) -> list[Gone]:
+    """What is free of metal before the step: air, pockets and the groove round the outline.
+
+    Holes are not among it: they are entered only where the job says so.
+    """
+    gone = [Gone(air(bench.layout), math.inf)]
+    for earlier, words in earlier_steps(bench):
+        if isinstance(words, Outline):
+            gone.append(groove(earlier, words))
+        elif isinstance(words, PocketStep):
+            for one in cuts_of(earlier, words)[0]:
+                kept = 0.0 if one.last else skin_of(earlier, words, one.recess)
+                left = 0.0 if one.last else one.left
+                gone += _taken(earlier, one, left, one.recess.depth - kept)
+    return gone
+
+
+def ground_before(bench: FlatBench, depth: float) -> BaseGeometry | None:
+    """What is free of metal down to ``depth`` mm below the face before the step."""
+    return ground_at(_gone_before(bench), depth)
+
+
+def _taken(bench: FlatBench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:
+    """What a step takes off above a floor; round its edge only so deep as the corners go."""
+    radius, corner = bench.cutter.diameter / 2, bench.cutter.corner_radius
+    if depth > corner:
+        yield Gone(reached(cuts.areas, radius, left), depth - corner)
+    if corner:
+        yield Gone(reached(cuts.areas, radius, left, corner), depth)
+
+
+def _told(bench: FlatBench, recess: Recess, fault: Fault) -> Fault:
+    return Fault(f"pocket {recess.name}: {fault.message}", fault.remedy, bench.place("cutter"))
+
+
+def _from_above(recesses: Sequence[Recess]) -> Iterator[Recess]:
+    """In the order given, but floors that lie over others before those."""
+    regions = {recess.name: recess.area.region(AREA_CHORD) for recess in recesses}
+    rest = list(recesses)
+    while rest:
+        one = next(
+            recess for recess in rest
+            if not any(
+                other.depth < recess.depth - 1e-9
+                and regions[other.name].intersection(regions[recess.name]).area > TOUCHING_AREA
+                for other in rest
+            )
+        )
+        rest.remove(one)
+        yield one
+
+
+def _rough(
+    bench: FlatBench, words: PocketStep, recess: Recess, gone: Sequence[Gone]
+) -> FloorCuts:
+    """The clearing of one floor, but for the skins left on walls and floor."""
+    radius = bench.cutter.diameter / 2
+    left, last = finish_of(bench, words, recess), is_last(bench, recess)
+    areas = areas_of(bench.layout, recess, radius, left)
+    bottom = recess.depth - skin_of(bench, words, recess)
+    if bottom <= 0:
+        raise Refused(
+            Fault(
+                f"{recess.depth - bottom:g} mm left on the floor are all its depth",
+                "a smaller `floor`",
+            )
+        )
+    width = width_of(words, bench.cutter)
+    if last:
+        rough = [
+            stretch for one in areas
+            for stretch in _down(bench, words, one.area, recess, gone, bottom, width, left)
+        ]
+        return FloorCuts(recess, areas, tuple(rough), (), left, last)
+    # A later cutter takes what this one does not get into.
+    rough, entered = [], []
+    for one in areas:
+        for area in _parts(one.area, radius + left):
+            try:
+                rough += _down(bench, words, area, recess, gone, bottom, width, left)
+            except Refused:
+                continue
+            entered.append(OpenArea(area))
+    return FloorCuts(recess, tuple(entered), tuple(rough), (), left, last, bool(entered))
+
+
+def _parts(area: Area, reach: float) -> list[Area]:
+    """Where a cutter gets into an area: the whole, or each part of it with what the cutter sweeps
+    there."""
+    parts = offset(area, -reach)
+    if len(parts) < 2:
+        return [area] if parts else []
+    return [grown for part in parts for grown in offset(part, reach)]
+
+
+def _down(
+    bench: FlatBench, words: PocketStep, area: Area, recess: Recess, gone: Sequence[Gone],
+    bottom: float, width: float, left: float,
+) -> Iterator[Stretch]:
+    """One area from the face down: anew wherever a floor cut before ends."""
+    region = area.region(AREA_CHORD)
+    near = [one for one in gone if one.region.intersection(region).area > TOUCHING_AREA]
+    holes = drilled_for(bench, words, recess) if words.entry == "drilled" else []
+    depths = {one.depth for one in near} | {one.depth for one in holes}
+    ends = sorted(depth for depth in depths if depth < bottom - 1e-9)
+    top = 0.0
+    for depth in (*ends, bottom):
+        ground = ground_at(near, depth)
+        deep = [one for one in holes if one.depth >= depth - 1e-9]
+        found = _entered(bench, words, area, ground, width, left, deep or None)
+        if found.entries or found.walls:
+            yield Stretch(found, top, depth)
+        top = depth
+
+
+def _with_floor(
+    bench: FlatBench, words: PocketStep, cuts: FloorCuts, gone: Sequence[Gone]
+) -> FloorCuts:
+    """The same with the last pass over the floor."""
+    recess = cuts.recess
+    skin = skin_of(bench, words, recess)
+    if not cuts.last or not skin:
+        return cuts
+    ground = ground_at(gone, recess.depth)
+    width = floor_width(words, bench.cutter)
+    over = []
+    for one in cuts.areas:
+        found = _clearing(bench, one.area, width, cuts.left, ground)
+        if found.entries or found.walls:
+            over.append(Stretch(found, recess.depth - skin, recess.depth))
+    return FloorCuts(recess, cuts.areas, cuts.rough, tuple(over), cuts.left, True)
+
+
+# --- ways down ----------------------------------------------------------------------------------
+
+
+def wide_enough(drilled: Drilled, radius: float) -> bool:
+    """Whether a cutter can be set down in a hole."""
+    return drilled.radius >= radius - 1e-9
+
+
+def deep_enough(drilled: Drilled, recess: Recess) -> bool:
+    """Whether a hole goes down to a pocket's floor, or its drill's point nearly so; what is left
+    is then entered on a helix."""
+    return 0 < recess.depth - drilled.depth <= drilled.point + ABOVE or (
+        drilled.depth >= recess.depth)
+
+
+def drilled_for(bench: FlatBench, words: PocketStep, recess: Recess) -> list[Drilled]:
+    """The holes that a step may go down in to clear a pocket."""
+    radius = bench.cutter.diameter / 2
+    room = radius + finish_of(bench, words, recess)
+    inner = recess.area.region(AREA_CHORD).buffer(-room)
+    return [
+        one
+        for one in drilled_before(bench)
+        if (words.entry_holes is None or one.hole.name in words.entry_holes
+            or one.hole.group in words.entry_holes)
+        and wide_enough(one, radius)
+        and deep_enough(one, recess)
+        and (inner if one.radius >= PLAIN * radius else inner.buffer(-HELIX * radius)).contains(
+            shapely.Point(one.hole.x, one.hole.y))
+    ]
+
+
+def _entered(
+    bench: FlatBench, words: PocketStep, area: Area, ground: BaseGeometry | None,
+    width: float, left: float, holes: Sequence[Drilled] | None,
+) -> Clearing:
+    """How an area is cleared, entered as the step says; in ``holes`` where they go so deep."""
+    radius = bench.cutter.diameter / 2
+    found = _clearing(bench, area, width, left, ground)
+    if words.entry == "helix" or (words.entry == "drilled" and holes is None):
+        return found
+    ways: list[Entry] = []
+    unused = list(holes or ())
+    while True:
+        into = next(_into_metal(found), None)
+        if into is None:
+            break
+        if words.entry == "ramp":
+            way = _ramp(area, radius, left, into)
+            ways.append(Entry("ramp", way.start, way))
+            line = shapely.LineString([way.start, way.end])
+            swept: BaseGeometry = line.buffer(radius - AREA_CHORD, quad_segs=32)
+        else:
+            hole = _nearest(unused, area, radius, left, into)
+            if hole is None:
+                raise Refused(_no_hole(bench, into))
+            unused.remove(hole)
+            swept = hole.region
+            if hole.radius < PLAIN * radius:
+                # On a helix wider than the hole: in it alone the first turn would meet too much.
+                way = circle(Point(hole.hole.x, hole.hole.y), HELIX * radius)
+                ways.append(Entry("helix", way.start, way))
+                swept = shapely.Point(hole.hole.x, hole.hole.y).buffer(
+                    (1 + HELIX) * radius - AREA_CHORD, quad_segs=32)
+        ground = swept if ground is None else shapely.union_all([ground, swept])
+        found = _clearing(bench, area, width, left, ground)
+    return Clearing(
+        (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
+        found.size,
+    )
+
+
+def _nearest(
+    holes: Sequence[Drilled], area: Area, radius: float, left: float, place: Point
+) -> Drilled | None:
+    """The hole nearest to a place from which the cutter gets there."""
+    parts = [part.region(AREA_CHORD) for part in offset(area, -radius - left)]
+    mine = [part for part in parts if part.distance(shapely.Point(place)) < AREA_CHORD]
+    there = [
+        hole for hole in holes
+        if any(part.contains(shapely.Point(hole.hole.x, hole.hole.y)) for part in mine)
+    ]
+    return min(there, default=None,
+               key=lambda hole: round(math.dist(place, (hole.hole.x, hole.hole.y)), 9))
+
+
+def _into_metal(found: Clearing) -> Iterator[Point]:
+    """Where an area is entered round and round, in the middle of the metal."""
+    for entry, passes in zip(found.entries, found.passes, strict=True):
+        if entry.path is not None and entry.path.closed and (
+            entry.kind == "helix" or passes
+        ):
+            middle = entry.path.region(AREA_CHORD).representative_point()
+            yield Point(middle.x, middle.y)
+
+
+def _no_hole(bench: FlatBench, place: Point) -> Fault:
+    wide = bench.cutter.diameter
+    return Fault(
+        f"no hole is drilled to go down in about X {place.x:.2f} Y {place.y:.2f}",
+        f"a `drill` step before it with a hole there, {wide:g} mm wide or more, nearly as "
+        "deep as the pocket and clear of its walls; or `entry: helix`",
+    )
+
+
+def _ramp(area: Area, radius: float, left: float, middle: Point) -> Path:
+    """The longest straight way about ``middle`` on which the centre may go, within a limit."""
+    best: tuple[float, Point, Point] | None = None
+    for part in offset(area, -radius - left):
+        region = part.region(AREA_CHORD)
+        if not region.contains(shapely.Point(middle)):
+            continue
+        for number in range(DIRECTIONS):
+            angle = math.pi * number / DIRECTIONS
+            x, y = math.cos(angle), math.sin(angle)
+            ends = [
+                _as_far(region, middle, sign * x, sign * y, MOST_RAMP * radius / 2)
+                for sign in (-1.0, 1.0)
+            ]
+            length = round(math.dist(*ends), 6)
+            if best is None or length > best[0]:
+                best = (length, ends[0], ends[1])
+    if best is None or best[0] < LEAST_RAMP * radius:
+        raise Refused(
+            Fault(
+                f"there is no room for a ramp of {LEAST_RAMP * radius:.2f} mm about "
+                f"X {middle.x:.2f} Y {middle.y:.2f}",
+                "`entry: helix`, a smaller cutter, or a hole drilled first",
+            )
+        )
+    return Path(best[1], (LineTo(best[2]),), closed=False)
+
+
+def _as_far(
+    region: shapely.Polygon, start: Point, x: float, y: float, most: float
+) -> Point:
+    """The furthest point from ``start`` one way, without leaving the region."""
+    end = Point(start.x + most * x, start.y + most * y)
+    line = shapely.LineString([start, end]).intersection(region)
+    own = [part for part in getattr(line, "geoms", [line])
+           if part.distance(shapely.Point(start)) < AREA_CHORD]
+    far = max((shapely.Point(start).distance(shapely.Point(c)) for one in own
+               for c in one.coords), default=0.0)
+    far = max(0.0, min(far, most) - AREA_CHORD)
+    return Point(start.x + far * x, start.y + far * y)
+
+
+def _clearing(
+    bench: FlatBench, area: Area, width: float, left: float, ground: BaseGeometry | None
+) -> Clearing:
+    """How an area is cleared; as the first of the part's pockets with its shape, moved and turned,
+    where no ground is free in it.
+    """
+    sizes = (bench.cutter.diameter / 2, bench.cutter.corner_radius, width, left,
+             least_round(bench.cutter))
+    if ground is not None and ground.intersection(area.region(AREA_CHORD)).area >= TOUCHING_AREA:
+        return _cleared(area, *sizes, shapely.to_wkb(ground))
+    for recess in bench.layout.part.recesses:
+        if recess.area == area:
+            break
+        moved = how_moved(recess.area, area)
+        if moved is not None:
+            try:
+                return moved.clearing(_cleared(recess.area, *sizes, None))
+            except Refused:
+                # Told with this one's own place.
+                break
+    return _cleared(area, *sizes, None)
+
+
+@lru_cache(maxsize=512)
+def _cleared(
+    area: Area, radius: float, corner: float, width: float, left: float, least: float,
+    ground: bytes | None,
+) -> Clearing:
+    """Kept, because the check asks first and the plan then wants the same."""
+    gone = None if ground is None else shapely.from_wkb(ground)
+    return cleared(area, radius, width, left, gone=gone, corner=corner, least_round=least)

@@ -1,0 +1,1 @@
+"""Steps on the dividing head: teeth, and what stands on the arbor."""

@@ -1,0 +1,267 @@
+"""Cutting teeth on the dividing head with a form cutter.
+
+At depth h below the outside of the blank a disc of radius r touches the face √(h(2r − h)) before
+its axis comes there (half the chord at height h): so far off it must start, and so far past its own
+axis it reaches into whatever stands behind the last blank. The axis itself need only pass the rear
+face by a little for the last blank to be at full depth; then the cutter goes straight out.
+"""
+
+import itertools
+import math
+from collections.abc import Iterator
+
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault, Refused, no_more
+from camgen.job.checks.spindle_lies import lying_remark
+from camgen.layout import ToothLayout
+from camgen.messages import Message, counted
+from camgen.moves import Index, Move, Pause
+from camgen.shop.machine import DrivenHead
+from camgen.steps.cuts import form_cut
+from camgen.steps.head.around_stack import Sweep
+from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.cut_teeth_checks import check
+from camgen.steps.head.cut_teeth_words import (
+    RUN_OUT,
+    CutTeeth,
+    along_start,
+    depth_with_correction,
+    milling_sense,
+    pass_depths,
+)
+from camgen.steps.head.last_cut import rubbing_faults
+from camgen.steps.head.slender import arbor_supposed, slender_faults
+from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
+
+__all__ = ["CUT_TEETH"]
+
+
+def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
+    """All spaces, in the order the job wants, the first approached like every other."""
+    layout = bench.layout
+    frame = Frame(layout, bench.cutter.diameter / 2)
+    whole = depth_with_correction(layout, words)
+    cut, depths = _passes(bench, words, whole)
+    faults = slender_faults(bench, cut.force) + rubbing_faults(
+        bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
+    if faults:
+        raise Refused(faults)
+    first = bench.from_space or 1
+    off = frame.along(along_start(frame, whole))
+    stop = frame.along(layout.stack_to + RUN_OUT)
+
+    def one_cut(depth: float, at: float) -> list[Move]:
+        """Through the stack at ``depth`` and out of the metal, from ``at`` along the arbor."""
+        start = frame.along(along_start(frame, depth))
+        moves: list[Move] = [] if at == start else [frame.rapid(frame.along_axis, start)]
+        moves.append(frame.rapid(frame.infeed_axis, frame.infeed(depth)))
+        moves.append(frame.feed(cut.feed, frame.along_axis, stop))
+        moves.append(frame.rapid(frame.infeed_axis, frame.clear))
+        return moves
+
+    moves: list[Move] = [
+        frame.rapid(frame.infeed_axis, frame.safe),
+        frame.rapid(frame.along_axis, off),
+        frame.rapid(layout.arrangement.across, 0.0),
+        frame.rapid(frame.infeed_axis, frame.clear),
+        *_take_up(bench, first),
+    ]
+    work = list(_order(layout.division.count, depths, words, first))
+    pause_after = _pause_after(work, words, depths)
+    # Where the crank was just brought to, by hand, it stands already.
+    before: int | None = None
+    for number, (turn, space, of_space) in enumerate(work):
+        # Round after round the head goes on turning the same way: backlash stays taken up.
+        angle = layout.division.angles[space - 1] + 360.0 * turn
+        moves.append(Index(angle, space, layout.division.setting(space, before),
+                           layout.division.setting(space, None)))
+        before = space
+        at = off
+        for depth in of_space:
+            moves += one_cut(depth, at)
+            at = stop
+        if at != off:
+            moves.append(frame.rapid(frame.along_axis, off))
+        if number == pause_after:
+            moves += _trial_pause(frame, words)
+            if words.trial_short is not None:
+                moves += _take_up(bench, 1, turn + 1)
+                # The pin stands in space 1; round by round another may come next.
+                before = None if work[number + 1][1] == 1 else 1
+    moves.append(frame.rapid(frame.infeed_axis, frame.safe))
+    return PlannedStep(
+        bench.section(words.called, cut.speed, moves,
+                      clockwise=words.spindle == "clockwise"),
+        cut,
+        _remarks(bench, words, layout, depths),
+    )
+
+
+def _passes(
+    bench: HeadBench, words: CutTeeth, whole: float
+) -> tuple[CutPlan, tuple[float, ...]]:
+    """The cut and the depth after each pass, mm: planned for the deepest of them.
+
+    Metal begins at the blank's outside, depths at the tip circle. Equal passes were planned; with a
+    last cut of its own another may be deeper than those, but not the last. Raises Refused.
+    """
+    over = bench.layout.over_tip
+    deep = whole + over
+    cut = form_cut(bench, deep, words.passes)
+    count = cut.passes + (words.last_cut is not None and words.passes is None)
+    if words.last_cut is not None and words.last_cut > deep / count + 1e-9:
+        raise Refused(Fault(
+            f"a last cut of {words.last_cut:g} mm is deeper than those before it: in {count} "
+            f"passes the teeth are {deep:.3f} mm deep",
+            f"last-cut: {no_more(deep / count)} or less, or leave it out",
+            bench.place("last-cut")))
+    depths = pass_depths(deep, count, words.last_cut)
+    deepest = max(depth - before for before, depth in itertools.pairwise((0.0, *depths)))
+    if deepest > cut.depth * (1 + 1e-9):
+        cut = form_cut(bench, deep, max(1, math.floor(deep / deepest + 1e-9)))
+    return cut, (*(depth - over for depth in depths[:-1]), whole)
+
+
+def _order(
+    spaces: int, depths: tuple[float, ...], words: CutTeeth, first: int
+) -> Iterator[tuple[int, int, tuple[float, ...]]]:
+    """Spaces in the order they are cut, from space ``first``: whole turns before, space, depths.
+
+    Trial spaces cut short come first, and again with the others. Round by round only the first
+    round begins at ``first``: after a broken cutter nobody knows for certain which round it was, so
+    all later ones are whole.
+    """
+    turn = trial = 0
+    if words.trial_short is not None and first == 1:
+        short = depths[-1] - words.trial_short
+        trial, turn = words.trial_spaces, 1
+        for space in range(1, trial + 1):
+            yield 0, space, (*(depth for depth in depths[:-1] if depth < short), short)
+    if words.order == "each-space":
+        for space in range(first, spaces + 1):
+            yield turn, space, depths[-1:] if space <= trial else depths
+        return
+    for number, depth in enumerate(depths):
+        last = number == len(depths) - 1
+        begin = first if number == 0 else 1
+        for space in range(begin if last else max(begin, trial + 1), spaces + 1):
+            yield turn + number, space, (depth,)
+
+
+def _pause_after(
+    work: list[tuple[int, int, tuple[float, ...]]], words: CutTeeth, depths: tuple[float, ...]
+) -> int | None:
+    """The number in ``work`` after which the trial spaces are done; None where there are none."""
+    depth = depths[-1] - (words.trial_short or 0.0)
+    for number, (_, space, of_space) in enumerate(work):
+        if space == words.trial_spaces and of_space[-1] == depth:
+            return number
+    return None
+
+
+def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
+    """Go a little short of the first space, so that it is approached from the same side."""
+    division = bench.layout.division
+    angle = division.angles[first - 1] + 360.0 * turn
+    head = bench.machine.dividing
+    if isinstance(head, DrivenHead):
+        return [Index(angle - head.take_up)] if head.take_up else []
+    return [
+        Pause(
+            Message("turn the crank to just before space {space}, then on into its hole: no "
+                    "backlash is left", space=first),
+            turned=Index(angle, first, stands=division.setting(first, None)),
+        )
+    ]
+
+
+def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
+    """Out of the way, so that a tooth can be measured, and back."""
+    return [
+        frame.rapid(frame.infeed_axis, frame.safe),
+        Pause(_measure(frame, words)),
+        frame.rapid(frame.infeed_axis, frame.clear),
+    ]
+
+
+def _measure(frame: Frame, words: CutTeeth) -> Message:
+    """The tooth to be measured, in mm as job and sheet are, whatever the program counts in."""
+    sizes = frame.layout.tooth.sizes
+    thick, height = sizes.chordal_thickness, sizes.chordal_height
+    if words.trial_short:
+        return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip, "
+                       "cut {short:.3f} mm short", thick=thick, height=height,
+                       short=words.trial_short)
+    return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip",
+                   thick=thick, height=height)
+
+
+def _remarks(
+    bench: HeadBench,
+    words: CutTeeth,
+    layout: ToothLayout,
+    depths: tuple[float, ...],
+) -> tuple[Message, ...]:
+    remarks = list(layout.notes)
+    if bench.work.dividing.slender:
+        remarks.append(Message("the bending of the arbor is not looked at: the job says slender: "
+                               "true"))
+    if arbor_supposed(bench):
+        remarks.append(Message("no tailstock is said: one is taken for granted where the bending "
+                               "of the arbor is looked at"))
+    if not layout.before_said:
+        frame = Frame(layout, bench.cutter.diameter / 2)
+        lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]
+        sweep = Sweep(frame.cutter_radius, along_start(frame, depths[-1]), 0.0, lowest)
+        keep = sweep.half(lowest + depths[-1]) - sweep.start
+        remarks.append(
+            Message("what stands before the stack is not said (`front`, `tailstock`): taken as "
+                    "nothing; keep {keep:.1f} mm before the free face clear of all that is "
+                    "thicker than {lowest:.2f} mm", keep=keep, lowest=2 * lowest)
+        )
+    lying = lying_remark(layout.arrangement, bench.machine)
+    if lying:
+        remarks.append(lying)
+    sense = milling_sense(layout, words.spindle == "clockwise")
+    if sense:
+        remarks.append(Message("cut teeth: {sense} milling, spindle {turn}",
+                               sense=SENSES[sense], turn=TURNS[words.spindle]))
+        backlash = bench.machine.axis(layout.arrangement.along[1]).backlash
+        if sense == "climb" and backlash > 0:
+            remarks.append(
+                Message("climb milling on an axis with {backlash:g} mm of backlash: the cutter "
+                        "may snatch", backlash=backlash)
+            )
+    else:
+        remarks.append(
+            Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
+                    turn=TURNS[words.spindle])
+        )
+    remarks.append(
+        counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
+                depths=tuple(f"{depth:.3f}" for depth in depths))
+    )
+    if words.trial_short is not None:
+        remarks.append(
+            Message("pause after {trial_spaces} spaces, cut {trial_short:.3f} mm short: measure "
+                    "a tooth between them, shift the infeed's zero by what is wanted, and go on: "
+                    "these spaces are cut again with the others", trial_spaces=words.trial_spaces,
+                    trial_short=words.trial_short)
+        )
+    elif words.trial_spaces:
+        remarks.append(
+            Message("pause after {trial_spaces} spaces: measure a tooth between them; where it "
+                    "is thick, stop, give `depth-correction`, make the program again and begin "
+                    "at space 1", trial_spaces=words.trial_spaces)
+        )
+    if bench.from_space and bench.from_space > 1:
+        remarks.append(
+            Message("begins at space {from_space} of the first round; those before it must have "
+                    "been cut in it, all later rounds are whole", from_space=bench.from_space)
+            if words.order == "each-round" and len(depths) > 1 else
+            Message("begins at space {from_space}; those before it are not cut again",
+                    from_space=bench.from_space))
+    return tuple(remarks)
+
+
+CUT_TEETH = StepKind("cut-teeth", CutTeeth, check, plan)

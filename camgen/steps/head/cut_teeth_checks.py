@@ -1,0 +1,141 @@
+"""Whether the teeth asked for can be cut: passes, trial spaces, and what the cutter would reach."""
+
+import math
+
+from camgen.faults import Fault, no_more
+from camgen.layout import ToothLayout, place_of
+from camgen.steps.cuts import overhang
+from camgen.steps.head.around_stack import Sweep, chord_reach, standing_faults
+from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.cut_teeth_words import (
+    OVERHANG,
+    RUN_OUT,
+    CutTeeth,
+    along_start,
+    depth_with_correction,
+)
+from camgen.steps.head.last_cut import measured_faults
+from camgen.steps.kind import HeadBench
+
+__all__ = ["check"]
+
+
+def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need()
+    layout, radius = bench.layout, bench.cutter.diameter / 2
+    depth = depth_with_correction(layout, words)
+    spaces = layout.division.count
+    if words.trial_spaces >= spaces:
+        faults.append(
+            Fault(
+                f"{words.trial_spaces} trial spaces of {spaces} leave nothing to correct",
+                "two or three are enough to measure one tooth",
+                bench.place("trial-spaces"),
+            )
+        )
+    hangs = overhang(layout.tooth)
+    if hangs > OVERHANG:
+        faults.append(
+            Fault(
+                f"the teeth hang {hangs:.3f} mm over their spaces: a disc that comes along the "
+                "arbor passes every lesser depth on its way and takes so much off their tips",
+                "give the teeth radial fronts: `front: 0`",
+                bench.place("cutter"),
+            )
+        )
+    if words.trial_short is not None and not words.trial_spaces:
+        faults.append(
+            Fault(
+                "no trial spaces are asked for that could be cut short",
+                "`trial-spaces: 3`, or leave `trial-short` out",
+                bench.place("trial-short"),
+            )
+        )
+    if words.trial_short is not None and words.trial_short >= depth:
+        faults.append(
+            Fault(
+                f"trial spaces {words.trial_short:g} mm short of {depth:.3f} mm are not cut at all",
+                "a few hundredths of a millimetre are enough",
+                bench.place("trial-short"),
+            )
+        )
+    elif words.trial_short is not None and words.trial_spaces:
+        faults += measured_faults(bench, words.trial_short, depth)
+    if words.last_cut is not None and words.passes == 1:
+        faults.append(
+            Fault(
+                "one pass has no last cut of its own",
+                "`passes: 2`, or leave `last-cut` or `passes` out",
+                bench.place("last-cut"),
+            )
+        )
+    if words.last_cut is not None and words.last_cut >= depth:
+        faults.append(
+            Fault(
+                f"a last cut of {words.last_cut:g} mm is the whole depth, {depth:.3f} mm",
+                "a smaller `last-cut`",
+                bench.place("last-cut"),
+            )
+        )
+    if bench.from_space is not None and not 1 <= bench.from_space <= spaces:
+        faults.append(
+            Fault(
+                f"there is no space {bench.from_space}: they are counted from 1 to {spaces}",
+                "give the space that was being cut when the work stopped",
+            )
+        )
+    if depth <= 0 or depth >= radius:
+        faults.append(
+            Fault(
+                f"a depth of {depth:.3f} mm cannot be cut by a cutter of {2 * radius:g} mm",
+                "look at the cutter's diameter and `depth-correction`",
+                bench.place("cutter"),
+            )
+        )
+        return faults
+    return faults + _reach_faults(bench, layout, radius, depth)
+
+
+def _reach_faults(
+    bench: HeadBench, layout: ToothLayout, radius: float, depth: float
+) -> list[Fault]:
+    """The cutter must touch nothing but blanks and backing."""
+    faults: list[Fault] = []
+    tip = layout.tooth.sizes.tip_diameter / 2
+    over_arbor = depth - (tip - layout.arbor_radius)
+    # Over what is thicker than the disc is high it reaches with its whole radius.
+    over = radius if over_arbor >= radius else chord_reach(max(over_arbor, 0.0), radius)
+    reach = layout.stack_to + RUN_OUT + over if over_arbor > 0 else 0.0
+    if reach + layout.clearance > layout.backing_to and not layout.behind:
+        need = reach + layout.clearance - layout.stack_to
+        faults.append(
+            Fault(
+                f"the cutter needs {need:.2f} mm behind the blanks to run out, and has "
+                f"{layout.backing_to - layout.stack_to:g} mm of backing; behind that stands "
+                f"something {2 * layout.arbor_radius:g} mm in diameter",
+                f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
+                f"behind is larger than {no_more(2 * (tip - depth - 0.05), 0.01)} mm",
+                place_of(bench.job, bench.setup, "dividing"),
+            )
+        )
+    frame = Frame(layout, radius)
+    faults += standing_faults(bench, Sweep(radius, along_start(frame, depth),
+                                           layout.stack_to + RUN_OUT, tip - depth))
+    collar = bench.cutter.arbor
+    outside = frame.outside
+    if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
+        away = radius - collar / 2 - depth - outside
+        told = (f"would come to {away:.2f} mm from the blank" if away > 0 else
+                "would touch the blank")
+        wide = 2 * (radius - depth - outside - layout.clearance)
+        faults.append(
+            Fault(
+                f"the cutter's collar of {collar:g} mm {told} at a depth of {depth:.3f} mm, and "
+                f"shall be {layout.clearance:g} mm clear",
+                f"arbor: {no_more(wide, 0.01)} with the cutter, or a larger cutter"
+                if wide > 0 else "a larger cutter",
+                bench.place("cutter"),
+            )
+        )
+    return faults

@@ -1,0 +1,103 @@
+"""The words of the step that cuts teeth, and what of them does not hang on the cutter."""
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from camgen.job.models import StepWords
+from camgen.layout import ToothLayout
+from camgen.messages import Message
+from camgen.part.declaration import Correction, Declaration, MakesSpaces
+from camgen.shop.cutters import Ability
+from camgen.shop.model import IN_FILE_UNITS, Length
+from camgen.steps.head.around_stack import chord_reach
+from camgen.steps.head.arrangement import Frame, cross_product, unit
+
+__all__ = [
+    "OVERHANG",
+    "RUN_OUT",
+    "CutTeeth",
+    "along_start",
+    "depth_with_correction",
+    "milling_sense",
+    "pass_depths",
+]
+
+# How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
+# zero along the arbor. Common practice, no source.
+RUN_OUT = 0.1
+# Teeth may hang over their spaces by so much, mm: what is lost is a least increment or two.
+OVERHANG = 0.002
+
+
+class CutTeeth(StepWords):
+    """Cut the tooth spaces of a stack of blanks."""
+
+    kind: ClassVar[str] = "cut-teeth"
+    called: ClassVar[Message] = Message("cut teeth")
+    passes: int | None = Field(None, ge=1, le=50, description="depths to cut in; else planned")
+    order: Literal["each-space", "each-round"] = Field(
+        "each-space",
+        description="each-space: a space is finished before the next; each-round: all spaces at "
+        "one depth, then all at the next",
+    )
+    last_cut: Length | None = Field(
+        None, description="depth of the last pass; else all alike"
+    )
+    trial_spaces: int = Field(0, ge=0, le=50, description="spaces cut before a pause to measure")
+    trial_short: Length | None = Field(
+        None, description="trial spaces are cut so much short, and again with the others"
+    )
+    depth_correction: Annotated[float, IN_FILE_UNITS, Field(ge=-1, le=1)] = Field(
+        0.0, description="added to the whole depth, after measuring trial spaces"
+    )
+    spindle: Literal["clockwise", "anticlockwise"] = Field(
+        "clockwise", description="sense of the spindle, seen from it to the work"
+    )
+
+    def declares(self) -> Declaration:
+        """The spaces of the teeth."""
+        return Declaration(
+            (MakesSpaces(),),
+            (Ability.CUT_FORM,),
+            corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
+        )
+
+
+def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tuple[float, ...]:
+    """Depth after each pass, mm: equal steps, or equal steps and a last one of ``last_cut``.
+
+    >>> pass_depths(0.4, 2), pass_depths(0.5, 3, 0.1)
+    ((0.2, 0.4), (0.2, 0.4, 0.5))
+    """
+    if last_cut is None or passes == 1:
+        return tuple(whole * (number + 1) / passes for number in range(passes))
+    rough = whole - last_cut
+    return (*(rough * (number + 1) / (passes - 1) for number in range(passes - 1)), whole)
+
+
+def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
+    """``climb`` or ``conventional``; empty where the arrangement leaves it open.
+
+    The spindle stands along Z (ISO 841) and is seen from above: clockwise turns about −Z. A tooth
+    in the metal moves with ω × r, r being the way from the cutter's axis into the metal; where that
+    is the cutter's own way along the arbor the cut is conventional, where it is against it, climb.
+    """
+    if layout.arrangement.across != "Z":
+        return ""
+    axis = unit("-Z" if clockwise else "+Z")
+    tooth_way = cross_product(axis, unit(layout.arrangement.infeed))
+    along = unit(layout.arrangement.along)
+    same = sum(a * b for a, b in zip(tooth_way, along, strict=True))
+    return "conventional" if same > 0 else "climb"
+
+
+def depth_with_correction(layout: ToothLayout, words: CutTeeth) -> float:
+    """The depth of the spaces with the correction asked for, mm from the tip circle."""
+    return layout.tooth.sizes.whole_depth + words.depth_correction
+
+
+def along_start(frame: Frame, depth: float) -> float:
+    """Where along the arbor the cutter may go in: its edge just short of the free face."""
+    below = depth + frame.outside
+    return -(chord_reach(below, frame.cutter_radius) + frame.layout.clearance)

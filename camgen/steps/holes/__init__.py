@@ -1,0 +1,1 @@
+"""Steps that make or finish round holes."""

@@ -1,0 +1,153 @@
+"""Drilling, in one stroke or in pecks."""
+
+import dataclasses
+import math
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.job.models import StepWords
+from camgen.job.order.holes_made import of_its_size
+from camgen.messages import Message
+from camgen.part.declaration import Declaration, MakesHoles, Named
+from camgen.part.features import Hole
+from camgen.shop.cutters import Ability, opening_of
+from camgen.shop.model import Length, LengthOrZero
+from camgen.steps.cuts import drilling
+from camgen.steps.holes.pecks import peck_faults
+from camgen.steps.holes.which_holes import (
+    bottom_of,
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
+    point_length,
+    too_short,
+)
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+
+__all__ = ["DRILL", "DrillHoles", "drilled_to"]
+
+
+# Bites of one hole. Common practice takes tens; no source.
+MOST_PECKS = 300
+
+
+class DrillHoles(StepWords):
+    """Drill holes; through, unless a depth is given."""
+
+    kind: ClassVar[str] = "drill"
+    called: ClassVar[Message] = Message("drill")
+    holes: tuple[str, ...] | None = Field(None, description="names of holes; all when left out")
+    depth: Length | None = Field(
+        None, description="depth at full diameter; through when left out"
+    )
+    peck: LengthOrZero | None = Field(
+        None, description="depth of one bite, 0 for one stroke; else planned"
+    )
+
+    def declares(self) -> Declaration:
+        """Holes as wide as the drill, with its point at their end."""
+        return Declaration(
+            (MakesHoles(Named(self.holes), "as the cutter", self.depth, pointed=True),),
+            (Ability.DRILL,))
+
+
+def drilled_to(bench: FlatBench, hole: Hole) -> float | None:
+    """The Z down to which earlier drills of this setup make a hole with their full diameter, wide
+    enough for the end of this step's cutter.
+
+    None where none of them does.
+    """
+    depths = []
+    least = opening_of(bench.cutter) or 0.0
+    for number, words in enumerate(bench.setup.steps[: bench.number]):
+        if isinstance(words, DrillHoles) and hole in holes_chosen(bench.layout, words.holes):
+            earlier = dataclasses.replace(bench, number=number)
+            if earlier.cutter.diameter >= least - 1e-9:
+                depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
+    return min(depths, default=None)
+
+
+def _bottom(bench: FlatBench, words: DrillHoles, hole: Hole) -> tuple[float, list[Fault]]:
+    """The Z of the drill's point, and what stands against it.
+
+    A hole to a depth is drilled so far with the full diameter, unless it is bored afterwards: then
+    the point of the smaller drill must not go below its floor.
+    """
+    layout = bench.layout
+    point = point_length(bench.cutter)
+    if words.depth is None:
+        smaller = bench.cutter.diameter < hole.diameter - 1e-9
+        return bottom_of(bench, hole, 0.0 if hole.depth is not None and smaller else point)
+    bottom = layout.face - words.depth - point
+    if bottom >= layout.floor - 1e-9:
+        return bottom, too_short(bench, hole, bottom)
+    return bottom, [
+        Fault(
+            f"drilling {words.depth:g} mm deep and the point of {point:.2f} mm go below what may "
+            "be cut into",
+            "a smaller `depth` or a larger `cut-into`",
+            bench.place("depth"),
+        )
+    ]
+
+
+def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need() + names_without_hole(bench, words.holes)
+    for hole in holes_chosen(bench.layout, words.holes):
+        if bench.cutter.diameter > hole.diameter and not of_its_size(hole, bench.cutter.diameter):
+            faults.append(
+                Fault(
+                    f"drill {bench.cutter.diameter:g} mm is larger than hole {hole.name!r}, "
+                    f"{hole.diameter:g} mm",
+                    "a drill of the hole's size, or smaller and then `bore`",
+                    bench.place("cutter"),
+                )
+            )
+        bottom, amiss = _bottom(bench, words, hole)
+        faults += amiss
+        bites = (bench.layout.face - bottom) / words.peck if words.peck else 1.0
+        if bites > MOST_PECKS:
+            faults.append(Fault(
+                f"a peck of {words.peck:g} mm makes {bites:.0f} bites of hole {hole.name!r}, and "
+                f"more than {MOST_PECKS} are no use",
+                "a deeper peck, or leave it out to have it planned", bench.place("peck")))
+    return list(dict.fromkeys(faults))
+
+
+def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
+    """A stroke, in pecks where the hole is deep, at each hole."""
+    layout = bench.layout
+    holes = holes_chosen(layout, words.holes)
+    bottoms = {hole.name: _bottom(bench, words, hole)[0] for hole in holes}
+    cut = drilling(bench, layout.face - min(bottoms.values()) - point_length(bench.cutter))
+    peck = cut.peck if words.peck is None else words.peck
+    deep = layout.face - min(bottoms.values())
+    faults = peck_faults(bench, words.peck, cut, deep) if words.peck is not None else []
+    if faults:
+        raise Refused(faults)
+    # As a program can say it: bites that are rounded each would add up to another depth.
+    step = bench.machine.coarsest
+    peck = max(math.floor(peck / step + 1e-6), 1) * step if peck else 0.0
+    if words.peck is not None:
+        cut = dataclasses.replace(cut, peck=peck)
+    moves = drill_strokes(
+        bench, holes, cut.feed, lambda hole: bottoms[hole.name],
+        peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
+    )
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
+                       notes=_deeper(words, holes))
+
+
+def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[Message, ...]:
+    """Holes drilled deeper than they are said to be: for a lead, or by a slip."""
+    return tuple(
+        Message("drill: {name} is drilled {depth:g} mm deep at its full width, and {deep:g} mm "
+                "is its depth", name=name, depth=words.depth, deep=deep)
+        for name, deep in dict.fromkeys((hole.group or hole.name, hole.depth) for hole in holes)
+        if deep is not None and words.depth is not None and words.depth > deep + 1e-9)
+
+
+DRILL = StepKind("drill", DrillHoles, check, plan)

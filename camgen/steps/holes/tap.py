@@ -1,0 +1,224 @@
+"""Tapping: a thread cut by a tap in a holder that gives along its length.
+
+Nothing ties the spindle's turning to the axis, so the feed is the pitch times the speed and the
+holder takes up the rest. At the bottom the axis stands while the spindle is turned the other way:
+meanwhile the tap goes on by itself.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused, no_less
+from camgen.job.models import StepWords
+from camgen.messages import Message
+from camgen.part.declaration import Declaration, FindsHoles, MakesThreads, Named
+from camgen.part.features import Hole, Thread
+from camgen.shop.cutters import Ability
+from camgen.shop.model import Length, LengthOrZero
+from camgen.steps.cuts import tapping
+from camgen.steps.holes.drill import drilled_to
+from camgen.steps.holes.which_holes import (
+    beneath_closed,
+    bottom_of,
+    drill_strokes,
+    holes_chosen,
+    names_without_hole,
+    partly_threaded,
+)
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+
+__all__ = ["TAP", "Tap", "lead_of", "run_on"]
+
+# The tapered lead of a plug tap in pitches; and what stays free below a tap in a hole with a floor,
+# for its chips, in pitches. Common practice, no source.
+LEAD_PITCHES = 3.0
+ROOM_PITCHES = 1.0
+
+
+class Tap(StepWords):
+    """Tap the holes that the plate says have the tap's thread."""
+
+    kind: ClassVar[str] = "tap"
+    called: ClassVar[Message] = Message("tap")
+    holes: tuple[str, ...] | None = Field(
+        None, description="names of holes; all with the tap's thread when left out"
+    )
+    depth: Length | None = Field(
+        None, description="depth of full thread; else all of a hole through, and all that can be "
+        "had of another"
+    )
+    lead: LengthOrZero | None = Field(
+        None, description="length of the tap's tapered lead; else three pitches"
+    )
+    holder_gives: Length = Field(
+        description="how far the tap's holder gives along its length, out of its rest"
+    )
+
+    def declares(self) -> Declaration:
+        """Threads of the tap's own size, in holes of the size that they shall have."""
+        holes = Named(self.holes)
+        deep = None if self.depth is None else self.depth + (self.lead or 0.0)
+        return Declaration(
+            (MakesThreads(holes, None, self.depth, self.lead),),
+            (Ability.TAP,),
+            (FindsHoles(holes, "hole", depth=deep),),
+        )
+
+
+def run_on(rpm: float, seconds: float, pitch: float) -> float:
+    """How far a tap goes on while the spindle comes to a stop on its way to the other sense, mm.
+
+    In half of the time of a reversal, slowing down evenly, it makes n · t/2 · 1/2 turns (geometry).
+
+    >>> run_on(600.0, 0.5, 0.25)
+    0.3125
+    """
+    return rpm / 60.0 * seconds / 4.0 * pitch
+
+
+def lead_of(lead: float | None, pitch: float) -> float:
+    """Length of a tap's lead, mm: as given, else three pitches."""
+    return LEAD_PITCHES * pitch if lead is None else lead
+
+
+def _meant(bench: FlatBench, words: Tap) -> tuple[Hole, ...]:
+    return tuple(
+        hole for hole in holes_chosen(bench.layout, words.holes)
+        if words.holes is not None or _its_thread(bench, hole)
+    )
+
+
+def _its_thread(bench: FlatBench, hole: Hole) -> bool:
+    pitch = bench.cutter.pitch or 0.0
+    thread = bench.layout.part.thread_in(hole)
+    return (thread is not None and abs(thread.diameter - bench.cutter.diameter) < 1e-6
+            and abs(thread.pitch - pitch) < 1e-6)
+
+
+def _said(thread: Thread | None) -> str:
+    """What the job says of a hole's thread."""
+    if thread is None:
+        return "has no thread"
+    return f"has a thread of {thread.diameter:g} mm with pitch {thread.pitch:g} mm"
+
+
+def check(bench: FlatBench, words: Tap) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = bench.need() + names_without_hole(bench, words.holes)
+    if bench.machine.spindle.reversal_seconds is None:
+        faults.append(
+            Fault(
+                f"the machine file {bench.machine.name} does not say that its spindle may be "
+                "reversed with a tap in the work",
+                "`thread-mill` the holes, or tap them by hand and leave this step out; where it "
+                "can, say spindle: {reversal-seconds: …} in the machine file",
+                bench.place(),
+            )
+        )
+    cutter = bench.cutter
+    if faults or cutter.pitch is None:
+        return faults
+    holes = _meant(bench, words)
+    if not holes:
+        faults.append(
+            Fault(
+                f"no hole has a thread of {cutter.diameter:g} mm and pitch {cutter.pitch:g} mm",
+                "give holes their `thread:`",
+                bench.place("cutter"),
+            )
+        )
+    faults += [
+        Fault(
+            f"the tap cuts {cutter.diameter:g} mm with pitch {cutter.pitch:g} mm, hole {hole.name} "
+            + _said(bench.layout.part.thread_in(hole)),
+            "the tap of its thread, or give the hole its `thread:`",
+            bench.place("holes" if words.holes is not None else "cutter"),
+        )
+        for hole in holes if not _its_thread(bench, hole)
+    ]
+    return faults
+
+
+def _bottom(bench: FlatBench, words: Tap, hole: Hole, further: float) -> float:
+    """The Z at which the axis stands while the tap goes ``further`` by itself, mm.
+
+    Raises Refused where the tap would meet a floor, or have no full thread behind its lead.
+    """
+    layout, pitch = bench.layout, bench.cutter.pitch or 0.0
+    lead = lead_of(words.lead, pitch)
+    faults: list[Fault] = []
+    if words.depth is not None:
+        axis = layout.face - words.depth - lead
+    elif hole.depth is None:
+        tip, faults = bottom_of(bench, hole, lead + further)
+        axis = tip + further
+    else:
+        axis = layout.face - hole.depth + ROOM_PITCHES * pitch + further
+    tip = axis - further
+    ground = [layout.floor] if hole.depth is None else [layout.face - hole.depth]
+    drilled = drilled_to(bench, hole)
+    if drilled is not None:
+        ground.append(drilled)
+    if not faults and tip < max(ground) - 1e-9:
+        faults.append(
+            Fault(
+                f"the tap would go {layout.face - tip:.2f} mm deep in {hole.name}: its lead of "
+                f"{lead:.2f} and {further:.2f} mm while the spindle is reversed; the hole is open "
+                f"for {layout.face - max(ground):.2f} mm",
+                f"drill it with depth: {no_less(layout.face - tip + 0.05, 0.01)} where that may be "
+                "cut into, or a smaller `depth`, a tap with a shorter lead, a slower `speed`",
+                bench.place("depth" if words.depth is not None else "cutter"),
+            )
+        )
+    if not faults:
+        faults += beneath_closed(bench, hole, tip, "tap",
+                                 bench.place("depth" if words.depth is not None else "cutter"))
+    if not faults and layout.face - axis - lead < pitch:
+        faults.append(
+            Fault(
+                f"of the thread in {hole.name} no more than {layout.face - axis - lead:.2f} mm "
+                "would be full",
+                "a deeper hole, or a tap with a shorter lead",
+                bench.place("cutter"),
+            )
+        )
+    if faults:
+        raise Refused(faults)
+    return axis
+
+
+def plan(bench: FlatBench, words: Tap) -> PlannedStep:
+    """A stroke down and, the spindle the other way round, up again at each hole."""
+    layout, cutter = bench.layout, bench.cutter
+    pitch, seconds = cutter.pitch or 0.0, bench.machine.spindle.reversal_seconds or 0.0
+    fastest = words.holder_gives / run_on(1.0, seconds, pitch)
+    if max(words.speed or 0.0, bench.machine.spindle.lowest) > fastest:
+        raise Refused(
+            Fault(
+                f"the holder gives {words.holder_gives:g} mm, and a spindle that needs {seconds:g} "
+                f"s to be reversed may turn no faster than {fastest:.0f} rev/min with this tap",
+                "a holder that gives more, a slower `speed`, or `thread-mill`",
+                bench.place("holder-gives"),
+            )
+        )
+    holes = _meant(bench, words)
+    lead = lead_of(words.lead, pitch)
+    deep = words.depth or max(
+        (layout.thickness if hole.depth is None else hole.depth - lead) for hole in holes)
+    cut = tapping(bench, deep, fastest)
+    further = run_on(cut.speed, seconds, pitch)
+    bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
+    moves = drill_strokes(
+        bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True
+    )
+    remarks = (
+        Message("tap in a holder that gives {holder_gives:g} mm: while the spindle is reversed "
+                "the tap goes on by {further:.2f} mm; a drop of oil in every hole, try it with "
+                "the screw", holder_gives=words.holder_gives, further=further),
+    )
+    notes = partly_threaded(layout, holes, lambda hole: layout.face - bottoms[hole.name] - lead)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks, notes=notes)
+
+
+TAP = StepKind("tap", Tap, check, plan)

@@ -1,0 +1,355 @@
+"""What spotting, drilling and boring have in common: which holes, how deep."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+
+from camgen.faults import Fault, Place, nearest, no_less
+from camgen.job.order.faces import other_face
+from camgen.job.order.opened import drilled_width
+from camgen.layout import FlatLayout
+from camgen.messages import Message
+from camgen.moves import Drill, Move
+from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThreads
+from camgen.part.features import Hole
+from camgen.shapes.path import Point
+from camgen.shapes.tour import hole_order
+from camgen.shop.cutters import Cutter, cuts_over, cutting_length, is_relieved, reach_of, stands_out
+from camgen.steps.kind import FlatBench
+from camgen.steps.moving import away
+
+__all__ = [
+    "all_holes",
+    "beneath_closed",
+    "bottom_of",
+    "bottom_through",
+    "centres",
+    "cone_has_room",
+    "drill_strokes",
+    "drilled_in",
+    "edges_too_short",
+    "holes_chosen",
+    "left_by_step",
+    "names_without_hole",
+    "partly_threaded",
+    "point_length",
+    "seats_something",
+    "shortest_way_round",
+    "too_short",
+    "wrong_face",
+]
+
+# How far past the lower face a through cut goes where the job lets it go at all: enough for the
+# stock's own tolerance. Common practice, no source.
+PAST = 0.05
+
+
+def all_holes(layout: FlatLayout) -> tuple[Hole, ...]:
+    """Every hole of one piece, those right through first."""
+    return layout.part.holes + layout.part.blind
+
+
+def names_without_hole(bench: FlatBench, names: Sequence[str] | None) -> list[Fault]:
+    """Names of holes that the part does not have."""
+    holes = all_holes(bench.layout)
+    known = list(dict.fromkeys(hole.group or hole.name for hole in holes))
+    below = {hole.name for hole in bench.layout.part.beneath}
+    below |= {hole.group for hole in bench.layout.part.beneath}
+    if names is None:
+        if known:
+            return []
+        return [Fault("the part has no hole", "describe it with the part", bench.place())]
+    allowed = {*known, *(hole.name for hole in holes)}
+    return [
+        wrong_face(bench, name, bench.place("holes", number)) if name in below else
+        Fault(
+            f"the part has no hole called {name!r}",
+            f"did you mean {nearest(name, known)!r}?"
+            if nearest(name, known)
+            else f"its holes: {', '.join(known) or 'none'}",
+            bench.place("holes", number),
+        )
+        for number, name in enumerate(names)
+        if name not in allowed
+    ]
+
+
+def wrong_face(bench: FlatBench, name: str, place: Place) -> Fault:
+    """A feature named in a setup that has the plate's other face up."""
+    up = bench.layout.side
+    return Fault(
+        f"{name} is on the {other_face(up)} face, and here the {up} face looks up",
+        f"make it in a setup with face: {other_face(up)}",
+        place,
+    )
+
+
+def holes_chosen(layout: FlatLayout, names: Sequence[str] | None) -> tuple[Hole, ...]:
+    """The holes of one piece that are meant: those named, alone or with their like, or all."""
+    return tuple(
+        hole
+        for hole in all_holes(layout)
+        if names is None or hole.name in names or hole.group in names
+    )
+
+
+def centres(bench: FlatBench, holes: Sequence[Hole]) -> list[tuple[Hole, Point]]:
+    """Each of these holes on each piece: piece by piece, and where there are several holes to a
+    piece in the order of a short way through all from where the step before left the cutter."""
+    return _ordered(bench.layout, holes, left_by_step(bench))
+
+
+def drill_strokes(
+    bench: FlatBench,
+    holes: Sequence[Hole],
+    feed: float,
+    bottom: Callable[[Hole], float],
+    *,
+    dwell: float = 0.0,
+    peck: Callable[[Hole], float] | None = None,
+    feed_out: bool = False,
+    reverses: bool = False,
+) -> list[Move]:
+    """From clear of the work down into each of these holes on each piece, and clear again.
+
+    ``feed`` mm/min, ``dwell`` seconds; ``bottom`` and ``peck`` give each hole's Z and bite in mm.
+    The last three are as in :class:`camgen.moves.Drill`.
+    """
+    layout = bench.layout
+    down: list[Move] = [
+        Drill(
+            centre.x,
+            centre.y,
+            clearance=layout.face + layout.clearance,
+            bottom=bottom(hole),
+            feed=feed,
+            travel=layout.safe_height,
+            peck=0.0 if peck is None else peck(hole),
+            dwell=dwell,
+            feed_out=feed_out,
+            reverses=reverses,
+        )
+        for hole, centre in centres(bench, holes)
+    ]
+    return [*away(layout), *down, *away(layout)]
+
+
+def drilled_in(bench: FlatBench, said: float | None, holes: Sequence[Hole]) -> float:
+    """The diameter that holes are drilled to before this step: as the job says it, else as its own
+    steps before make it, the narrowest of them; 0 where nothing makes one."""
+    if said is not None:
+        return said
+    setup = next(n for n, one in enumerate(bench.job.setups) if one is bench.setup)
+    return min((drilled_width(bench.job, setup, bench.number, hole.name) for hole in holes),
+               default=0.0)
+
+
+def shortest_way_round(bench: FlatBench, holes: Sequence[Hole]) -> list[Hole]:
+    """The holes of one piece in the order of a short way, for work that goes piece by piece."""
+    layout = bench.layout
+    left = left_by_step(bench)
+    x, y = layout.places[0]
+    start = None if left is None else Point(left.x - x, left.y - y)
+    return _on_one(holes, start)
+
+
+def left_by_step(bench: FlatBench) -> Point | None:
+    """Where the step just before this one leaves the cutter; None unless that was one of holes."""
+    if not bench.number:
+        return None
+    before = dataclasses.replace(bench, number=bench.number - 1)
+    made = next(before.words.declares().at_holes, None)
+    if made is None:
+        return None
+    holes = [hole for hole in all_holes(bench.layout)
+             if made.holes.means(hole.name, hole.group) and _is_for(made, bench.layout, hole)]
+    if not holes:
+        return left_by_step(before)
+    # What goes round in its holes does all of one piece before the next.
+    if isinstance(made, MakesHoles | MakesThreads) and made.round:
+        x, y = bench.layout.places[-1]
+        last = shortest_way_round(before, holes)[-1]
+        return Point(x + last.x, y + last.y)
+    return centres(before, holes)[-1][1]
+
+
+def _is_for(made: AtHoles, layout: FlatLayout, hole: Hole) -> bool:
+    """Whether a step works at this hole: named, or with something that it makes."""
+    if made.holes.names is not None:
+        return True
+    if isinstance(made, MakesCones):
+        return layout.part.cone_width(hole) > 0
+    return not isinstance(made, MakesThreads) or layout.part.thread_in(hole) is not None
+
+
+def _ordered(
+    layout: FlatLayout, holes: Sequence[Hole], start: Point | None
+) -> list[tuple[Hole, Point]]:
+    found = [(hole, Point(x + hole.x, y + hole.y)) for x, y in layout.places for hole in holes]
+    if len(holes) < 2:
+        return found
+    places = tuple(centre for _, centre in found)
+    return [found[number] for number in _order(places, start or places[0])]
+
+
+def _on_one(holes: Sequence[Hole], start: Point | None) -> list[Hole]:
+    if len(holes) < 2:
+        return list(holes)
+    places = tuple(Point(hole.x, hole.y) for hole in holes)
+    return [holes[number] for number in _order(places, start or places[0])]
+
+
+@lru_cache(maxsize=64)
+def _order(places: tuple[Point, ...], start: Point) -> tuple[int, ...]:
+    """Kept, because each step asks again where those before it went."""
+    return hole_order(places, start)
+
+
+def bottom_of(bench: FlatBench, hole: Hole, extra: float = 0.0) -> tuple[float, list[Fault]]:
+    """The Z of a hole's floor, or of a cut right through, ``extra`` mm deeper for a point."""
+    layout = bench.layout
+    if hole.depth is None:
+        bottom, faults = bottom_through(bench, extra)
+        return bottom, [*faults, *too_short(bench, hole, bottom)]
+    bottom = layout.face - hole.depth - extra
+    if bottom >= layout.floor - 1e-9:
+        return bottom, too_short(bench, hole, bottom)
+    return bottom, [
+        Fault(
+            f"hole {hole.name} and the cutter's point go {layout.floor - bottom:.2f} mm below what "
+            "may be cut into",
+            "a flatter point, or bore it with an end mill",
+            bench.place(),
+        )
+    ]
+
+
+def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
+    """A fault where the collet would come down on the stock before the cutter is at ``bottom``."""
+    deep = bench.layout.face - bottom
+    if reach_of(bench.cutter) > deep:
+        return []
+    told, write = stands_out(bench.cutter)
+    return [
+        Fault(
+            f"{bench.words.cutter} {told} and must go {deep:.2f} mm down in hole {hole.name}",
+            f"the collet would come down on the stock: let it stand out further{write}",
+            bench.place("cutter"),
+        )
+    ]
+
+
+def edges_too_short(bench: FlatBench, bottom: float) -> list[Fault]:
+    """A fault where the wall cut down to the Z ``bottom`` is met by a shank as thick as the edges.
+
+    How deep the work itself is was looked at with the job; what a cut right through goes below it
+    only the step knows.
+    """
+    cutter, deep = bench.cutter, bench.layout.face - bottom
+    if cutting_length(cutter) >= deep - 1e-6 or is_relieved(cutter):
+        return []
+    told, write = cuts_over(cutter)
+    return [
+        Fault(
+            f"{bench.words.cutter} {told} and goes {deep:.4g} mm deep beside standing metal, with "
+            "what a cut right through goes below the work",
+            f"flute-length: {no_less(deep, 0.01)} or more with the cutter, or shank: where it is "
+            f"relieved above its edges{write}",
+            bench.place("cutter"),
+        )
+    ]
+
+
+def beneath_closed(
+    bench: FlatBench, hole: Hole, bottom: float, what: str, place: Place
+) -> list[Fault]:
+    """A fault where the end of a cutter that cannot meet solid metal goes on below the piece, down
+    to the Z ``bottom``, and nothing in this setup opened what lies beneath: the hole came open, by
+    another hand or from a setup before the piece was turned over."""
+    layout = bench.layout
+    if hole.depth is not None or bottom >= layout.bottom - layout.relieved - 1e-9 or any(
+            made.holes.means(hole.name, hole.group)
+            for step in bench.setup.steps[: bench.number] for made in step.declares().holes):
+        return []
+    if not drilled_in(bench, None, (hole,)):
+        return []  # not open at all, which is told with the job
+    return [
+        Fault(
+            f"the end of the {what} goes {layout.bottom - bottom:.2f} mm below the piece in "
+            f"{hole.name}, and no step of this setup opens what lies beneath",
+            "drill the hole here too, before that step, with depth: "
+            f"{no_less(layout.face - bottom + 0.01, 0.01)}: in the piece it runs in air; or say "
+            f"`holding: {{relieved: {no_less(layout.bottom - bottom, 0.01)}}}` where the carrier "
+            "is open so deep under the holes",
+            place,
+        )
+    ]
+
+
+def partly_threaded(
+    layout: FlatLayout, holes: Sequence[Hole], full: Callable[[Hole], float]
+) -> tuple[Message, ...]:
+    """What is told of threads that are ``full`` mm deep and so less deep than their holes are."""
+    told: dict[Message, None] = {}
+    for hole in holes:
+        whole = layout.thickness if hole.depth is None else hole.depth
+        if full(hole) < whole - 1e-6:
+            told[Message("thread of {group}: full {full:.3g} mm deep, and the hole is {whole:g} "
+                         "mm deep", group=hole.group or hole.name, full=full(hole),
+                         whole=whole)] = None
+    return tuple(told)
+
+
+def seats_something(layout: FlatLayout, hole: Hole) -> bool:
+    """Whether a hole's floor bears something: a jewel's seat, or a hole that goes on narrower."""
+    return "jewels" in hole.elsewhere or any(
+        other.diameter < hole.diameter and math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6
+        for other in all_holes(layout))
+
+
+def cone_has_room(layout: FlatLayout, cutter: Cutter, hole: Hole) -> bool:
+    """Whether the point that makes a hole's cone stays out of the floor of a hole to a depth.
+
+    It may go on into a hole right through about the same middle, as wide as it still is there.
+    """
+    across = layout.part.cone_width(hole)
+    deep = point_length(cutter, across)
+    if hole.depth is None or deep <= hole.depth + 1e-9:
+        return True
+    wide = across - 2 * hole.depth * math.tan(math.radians(cutter.cone_angle / 2))
+    return any(
+        math.dist((other.x, other.y), (hole.x, hole.y)) < 1e-6 and other.diameter >= wide
+        for other in layout.part.holes
+    )
+
+
+def point_length(cutter: Cutter, diameter: float | None = None) -> float:
+    """Length of a point up to where it is ``diameter`` wide, else the cutter's diameter; mm.
+
+    Half the width less the flat at the tip, over the tangent of half the angle.
+
+    >>> round(point_length(Cutter(kind="drill", diameter=1.0)), 4)
+    0.3004
+    """
+    across = cutter.diameter if diameter is None else diameter
+    return max(0.0, across - cutter.tip) / 2 / math.tan(math.radians(cutter.cone_angle / 2))
+
+
+def bottom_through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fault]]:
+    """The Z of a cut right through, ``extra`` mm deeper for a point, and what stands against it."""
+    layout = bench.layout
+    bottom = layout.bottom - extra
+    if bottom >= layout.floor - 1e-9 and layout.floor < layout.bottom:
+        return max(bottom - PAST, layout.floor), []
+    need = layout.bottom - bottom + PAST
+    return bottom, [
+        Fault(
+            f"going right through needs {need:.2f} mm below the stock, "
+            f"{layout.bottom - layout.floor:g} mm are allowed",
+            f"`holding: {{cut-into: {no_less(need, 0.01)}}}` with that much of a carrier beneath",
+            bench.place(),
+        )
+    ]

@@ -1,0 +1,1 @@
+"""Steps that cut along a wall right through: openings, crossings, outlines."""

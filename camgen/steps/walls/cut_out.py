@@ -1,0 +1,123 @@
+"""Cutting openings of any shape right through a plate."""
+
+from typing import ClassVar, Self
+
+from pydantic import Field
+
+from camgen.faults import Fault, nearest, no_more
+from camgen.job.models import WrittenOut
+from camgen.messages import Message
+from camgen.part.declaration import Declaration, MakesOpenings, Named
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import Path
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.walls.contour import (
+    SLUG,
+    ContourWords,
+    closed_wall,
+    contour_faults,
+    finish_left,
+    plan_contours,
+    unheld,
+)
+from camgen.steps.walls.corners import TightCorner, corner_faults, tight_corners
+from camgen.tolerances import AREA_CHORD
+
+__all__ = ["CUT_OUT", "CutOut"]
+
+
+class CutOut(ContourWords):
+    """Cut openings right through."""
+
+    kind: ClassVar[str] = "cut-out"
+    called: ClassVar[Message] = Message("cut out")
+    openings: tuple[str, ...] | None = Field(
+        None, description="names of openings; all when left out"
+    )
+
+    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
+        """The same step, its openings' names written out."""
+        return self.model_copy(update={"openings": openings(self.openings)})
+
+    def declares(self) -> Declaration:
+        """The plate's openings."""
+        return self.declared(MakesOpenings(Named(self.openings)))
+
+
+def _chosen(bench: FlatBench, words: CutOut) -> list[tuple[str, Path]]:
+    part = bench.layout.part
+    return [
+        (name, path)
+        for name, path in zip(part.opening_names, part.openings, strict=False)
+        if words.openings is None or name in words.openings
+    ]
+
+
+def check(bench: FlatBench, words: CutOut) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = contour_faults(bench, words)
+    known = list(bench.layout.part.opening_names)
+    if not known:
+        faults.append(
+            Fault("the part has no opening", "describe it with the plate", bench.place())
+        )
+    for number, name in enumerate(words.openings or ()):
+        if name not in known:
+            near = nearest(name, known)
+            faults.append(
+                Fault(
+                    f"the part has no opening called {name!r}",
+                    f"did you mean {near!r}?" if near else f"its openings: {', '.join(known)}",
+                    bench.place("openings", number),
+                )
+            )
+    if faults:
+        return faults
+    slugs = False
+    corners: list[TightCorner] = []
+    for name, path in _chosen(bench, words):
+        own = tight_corners(bench, path)
+        if not own:
+            faults += _narrow(bench, words, name, path)
+        corners += own
+        slugs |= not path.region(AREA_CHORD).buffer(-bench.cutter.diameter - SLUG).is_empty
+    faults += corner_faults(bench, corners)
+    return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
+
+
+def _narrow(bench: FlatBench, words: CutOut, name: str, path: Path) -> list[Fault]:
+    """An opening in which the cutter has no way round, or none with what it leaves for the last
+    pass."""
+    own, left = bench.cutter.diameter, finish_left(bench, words)
+    inset = own / 2 + words.correction
+
+    def goes(away: float) -> bool:
+        return len(offset(Area(path), -away)) == 1
+
+    if not goes(inset):
+        return [Fault(f"opening {name} is too narrow somewhere for a cutter of {own:g} mm",
+                      "a smaller cutter", bench.place("cutter"))]
+    if goes(inset + left):
+        return []
+    most = max((left * share / 20 for share in range(1, 20) if goes(inset + left * share / 20)),
+               default=0.0)
+    planned = "" if words.finish is not None else ", as planned,"
+    return [Fault(
+        f"{left:g} mm left for the last pass{planned} leave a cutter of {own:g} mm no way round "
+        f"somewhere in opening {name}",
+        (f"finish: {no_more(most)} or less, or " if most >= 0.001 else "") + "a smaller cutter",
+        bench.place("finish" if words.finish is not None else "cutter"))]
+
+
+def plan(bench: FlatBench, words: CutOut) -> PlannedStep:
+    """Every opening of every piece."""
+    radius = bench.cutter.diameter / 2 + words.correction
+    cuts = []
+    for _, path in _chosen(bench, words):
+        (last,) = offset(Area(path), -radius)
+        (rough,) = offset(Area(path), -radius - finish_left(bench, words))
+        cuts.append(closed_wall(bench, words, rough.outer, last.outer))
+    return plan_contours(bench, words, cuts, words.called)
+
+
+CUT_OUT = StepKind("cut-out", CutOut, check, plan)

@@ -1,0 +1,104 @@
+"""Cutting the part's outline, which sets it free of the stock."""
+
+import math
+from functools import lru_cache
+from typing import ClassVar
+
+import shapely
+import shapely.affinity
+
+from camgen.faults import Fault
+from camgen.messages import Message
+from camgen.part.declaration import Declaration, MakesOutline
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import Path
+from camgen.steps.kind import FlatBench, PlannedStep, StepKind
+from camgen.steps.walls.contour import (
+    ContourCut,
+    ContourWords,
+    closed_wall,
+    contour_faults,
+    finish_left,
+    plan_contours,
+    unheld,
+)
+from camgen.steps.walls.corners import corner_faults, tight_corners
+from camgen.tolerances import AREA_CHORD
+
+__all__ = ["OUTLINE", "Outline"]
+
+
+class Outline(ContourWords):
+    """Cut the part out of the stock."""
+
+    kind: ClassVar[str] = "outline"
+    called: ClassVar[Message] = Message("outline")
+
+    def declares(self) -> Declaration:
+        """The part's edge."""
+        return self.declared(MakesOutline())
+
+
+@lru_cache(maxsize=16)
+def _grown(outline: Path, away: float) -> Area:
+    """Kept, because the check asks first and the plan then wants the same."""
+    (grown,) = offset(Area(outline), away)
+    return grown
+
+
+def _around(bench: FlatBench, away: float) -> tuple[Path, list[Fault]]:
+    """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
+    grown = _grown(bench.layout.part.outline, away)
+    if not grown.islands:
+        return grown.outer, []
+    return grown.outer, [
+        Fault(
+            "the outline closes on itself before the cutter can enter: a hollow in it is narrower "
+            f"than the cutter, {bench.cutter.diameter:g} mm",
+            "a smaller cutter",
+            bench.place("cutter"),
+        )
+    ]
+
+
+def _cut(bench: FlatBench, words: Outline) -> ContourCut:
+    """The outline of one piece, in its own frame."""
+    radius = bench.cutter.diameter / 2 + words.correction
+    last, _ = _around(bench, radius)
+    rough, _ = _around(bench, radius + finish_left(bench, words))
+    return closed_wall(bench, words, rough, last, outside=True)
+
+
+def check(bench: FlatBench, words: Outline) -> list[Fault]:
+    """Faults seen without planning."""
+    faults = contour_faults(bench, words) + unheld(bench, words, "the piece")
+    if faults:
+        return faults
+    layout, radius = bench.layout, bench.cutter.diameter / 2
+    faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
+    faults += corner_faults(
+        bench, tight_corners(bench, layout.part.outline, outside=True))
+    need = 2 * radius + finish_left(bench, words) + words.correction
+    region = layout.part.outline.region(AREA_CHORD)
+    first = shapely.affinity.translate(region, *layout.places[0])
+    nearest = min(
+        (first.distance(shapely.affinity.translate(region, x, y)) for x, y in layout.places[1:]),
+        default=math.inf,
+    )
+    if nearest < need:
+        faults.append(
+            Fault(
+                f"between the pieces {nearest:.2f} mm are left, the cutter needs {need:.2f} mm",
+                "a larger `repeat: {pitch: …}` or a smaller cutter",
+                bench.place("cutter"),
+            )
+        )
+    return faults
+
+
+def plan(bench: FlatBench, words: Outline) -> PlannedStep:
+    """The outline of every piece."""
+    return plan_contours(bench, words, [_cut(bench, words)], words.called)
+
+
+OUTLINE = StepKind("outline", Outline, check, plan)
