@@ -133,7 +133,7 @@ def test_pictures_are_lettered_from_the_catalogue_alone() -> None:
     """No words in quotes are given to a board; units and axes are the same in every language."""
     plain = re.compile(r"[A-Za-z]{3,}")
     found = []
-    for file in sorted(ROOM.glob("*.py")):
+    for file in sorted(ROOM.rglob("*.py")):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and (
                     node.func.attr in ("text", "label")) and len(node.args) >= 3:
@@ -148,7 +148,7 @@ def test_pictures_are_lettered_from_the_catalogue_alone() -> None:
 def test_every_text_in_the_catalogue_of_pictures_is_used() -> None:
     source = "".join(file.read_text(encoding="utf-8")
                      for folder in (ROOM, ROOM.parent / "commands", ROOM.parent / "make")
-                     for file in folder.glob("*.py"))
+                     for file in folder.rglob("*.py"))
     made = {f"scale-{what}" for what in ("corner", "hole", "wall", "edge", "way")}
     made |= {"lies-upper", "lies-under"}
     for section in ("pictures", "page"):
