@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 from camgen.faults import Fault, Place, Refused, nearest
+from camgen.messages import Message
 
 __all__ = ["plain_bytes", "plain_text"]
 
@@ -22,22 +23,23 @@ def plain_bytes(path: Path, name: str = "", most: int = -1) -> bytes:
     try:
         kind = os.stat(path).st_mode
         if stat.S_ISDIR(kind):
-            raise Refused(Fault("this is a folder, not a file",
-                                "Name the file in it that is meant.", place))
+            raise Refused(Fault(Message("this is a folder, not a file"),
+                                Message("name the file in it that is meant"), place))
         if not stat.S_ISREG(kind):
-            raise Refused(Fault("this is no plain file", "Name a file that holds text.", place))
+            raise Refused(Fault(Message("this is no plain file"),
+                                Message("name a file that holds text"), place))
         with path.open("rb") as file:
             return file.read(most)
     except FileNotFoundError:
         if path.is_symlink():
-            raise Refused(Fault("this is a link to a file that is not there",
-                                f"It leads to {os.readlink(path)}: put that file back, or name "
-                                "another.", place)) from None
-        raise Refused(Fault("there is no such file", _neighbour(path), place)) from None
+            raise Refused(Fault(Message("this is a link to a file that is not there"),
+                                Message("it leads to {target}: put that file back, or name another",
+                                        target=os.readlink(path)), place)) from None
+        raise Refused(Fault(Message("there is no such file"), _neighbour(path), place)) from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name is not one"
-        raise Refused(Fault(f"the file cannot be opened: {reason}",
-                            "Look at its name and at who may read it.", place)) from None
+        reason = getattr(error, "strerror", None) or Message("its name is not one")
+        raise Refused(Fault(Message("the file cannot be opened: {reason}", reason=reason),
+                            Message("look at its name and at who may read it"), place)) from None
 
 
 def plain_text(path: Path, name: str = "") -> str:
@@ -45,13 +47,16 @@ def plain_text(path: Path, name: str = "") -> str:
     try:
         return plain_bytes(path, name).decode("utf-8")
     except UnicodeDecodeError:
-        raise Refused(Fault("this is not text, or not in UTF-8", "Save it as UTF-8.",
-                            Place(name or str(path)))) from None
+        raise Refused(Fault(Message("this is not text, or not in UTF-8"),
+                            Message("save it as UTF-8"), Place(name or str(path)))) from None
 
 
-def _neighbour(path: Path) -> str:
+def _neighbour(path: Path) -> Message:
+    folder = path.parent
     try:
-        near = nearest(path.name, [entry.name for entry in path.parent.iterdir()])
+        near = nearest(path.name, [entry.name for entry in folder.iterdir()])
     except (OSError, ValueError):
-        return f"There is no folder {path.parent} either."
-    return f"Did you mean {path.parent / near}?" if near else f"Look at what is in {path.parent}."
+        return Message("there is no folder {folder} either", folder=folder)
+    if near:
+        return Message("did you mean {near}?", near=folder / near)
+    return Message("look at what is in {folder}", folder=folder)

@@ -117,4 +117,4 @@ def test_a_folder_or_nothing_in_place_of_a_job_ends_with_status_1(
     assert run(monkeypatch, "check", str(tmp_path)) == 1
     assert "a folder, not a file" in capsys.readouterr().err
     assert run(monkeypatch, "check", str(tmp_path / "weel.yaml")) == 1
-    assert "Did you mean" in capsys.readouterr().err
+    assert "did you mean" in capsys.readouterr().err

@@ -129,7 +129,7 @@ def test_every_fault_has_the_place_in_the_file_where_its_word_stands(folder: Pat
         _read(folder, "based-on: first.yaml\nmaterial: brass\nwheel: {teeth: 2, modul: 0.2}\n")
     places = {(Path(f.place.file).name, f.place.line): f for f in no.value.faults}
     assert places.keys() == {("first.yaml", 9), ("second.yaml", 3)}
-    assert any("Did you mean module?" in fault.remedy for fault in no.value.faults)
+    assert any("did you mean module?" in fault.remedy for fault in no.value.faults)
 
 
 def test_what_agrees_with_nothing_is_found_in_the_joined_job(folder: Path) -> None:

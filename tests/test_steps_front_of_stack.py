@@ -206,7 +206,7 @@ def test_words_that_cannot_be_are_told_where_they_stand(said: str, wanted: str) 
 @pytest.mark.parametrize(("said", "wanted"), [
     ("front: 5", "front"),
     ("front: {nut: 5}", "length"),
-    ("front: {nuts: 5, length: 4}", "Did you mean nut"),
+    ("front: {nuts: 5, length: 4}", "did you mean nut"),
     ("front: [{nut: -5, length: 4}]", "nut"),
     ("tailstock: {centre: 3, body: 9}", "from"),
     ("tailstock: {centre: 3, body: 9, start: 4}", "start is not a word"),

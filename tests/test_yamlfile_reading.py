@@ -112,7 +112,7 @@ def test_a_file_that_cannot_be_opened_is_refused(tmp_path: Path, name: str) -> N
 
 def test_a_file_name_nearly_right_is_answered_with_the_right_one(tmp_path: Path) -> None:
     (tmp_path / "third-wheel.yaml").write_text("a: 1")
-    with pytest.raises(Refused, match=r"Did you mean .*third-wheel.yaml"):
+    with pytest.raises(Refused, match=r"did you mean .*third-wheel.yaml"):
         read_yaml(tmp_path / "thirdwheel.yaml")
 
 

@@ -7,10 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.messages import NOTHING, Message, counted
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
 from camgen.yamlfile.misfit import UnfitWord
+from camgen.yamlfile.syntax import no_colon, no_space_after_colon
 from camgen.yamlfile.wanted import Wanted, words_of
 
 if TYPE_CHECKING:
@@ -103,8 +105,9 @@ class _FaultReader:
                 faults.append(misfit.fault())
         if more > 0:
             return [*in_order(faults),
-                    Fault(f"{more} more faults", "Is this the right file? Else mend those above "
-                          "first.", self.document.place(self.at))]
+                    Fault(counted("{n} more fault", "{n} more faults", more),
+                          Message("is this the right file? Else mend those above first"),
+                          self.document.place(self.at))]
         return in_order(faults)
 
     def meant(self, errors: Sequence[ErrorDetails]) -> dict[DataPath, str]:
@@ -156,53 +159,57 @@ class _FaultReader:
         file = self.document.file_of(path)
         free = [word for word in allowed if not isinstance(present, dict) or word not in present
                 or self.document.file_of((*parent, word)) != file]
-        named = f"under {parent[-1]}" if parent and isinstance(parent[-1], str) else "here"
-        message = f"{key} is not a word known {named}"
+        message = (Message("{word} is not a word known under {group}", word=key, group=parent[-1])
+                   if parent and isinstance(parent[-1], str)
+                   else Message("{word} is not a word known here", word=key))
         place = self.document.place(path, key=True)
         word, colon, rest = key.partition(":")
         if colon and rest and word in allowed:
-            return Fault(f"{word}: has no space after its colon", f"Write {word}: {rest}",
-                         place), word
+            return no_space_after_colon(word, rest, place), word
         comma = self._split_by_comma(parent, key)
         if comma:
             return Fault(message, comma, place), ""
         word, _, rest = key.partition(" ")
         if rest and word in free:
-            return Fault(f"{word} has no colon", f"Write {word}: {rest}", place), word
+            return no_colon(word, rest, place), word
         if rest and self.document.spellings.get(path) == "":
-            return Fault(message, "If it goes on from the text before the comma, put that whole "
-                         "text in quotes.", place), ""
+            return Fault(message, Message("if it goes on from the text before the comma, put that "
+                                          "whole text in quotes"), place), ""
         hyphened = key.replace("_", "-")
         if hyphened in free:
-            return Fault(message, f"Did you mean {hyphened}?", place), hyphened
+            return Fault(message, Message("did you mean {near}?", near=hyphened), place), hyphened
         # A word rightly spelt that stands elsewhere in such files is more likely meant than one
         # that only looks like it.
         base = self.at if self.whole is self.model else ()
         home = next(((*base, *way[:-1]) for way in words_of(self.whole) if way[-1] == hyphened),
                     None)
         if home is not None:
-            return Fault(message, f"It belongs under {path_words(home)}." if home else
-                         "It belongs at the top of the file, not indented.", place), ""
+            return Fault(message,
+                         Message("it belongs under {group}", group=path_words(home)) if home
+                         else Message("it belongs at the top of the file, not indented"), place), ""
         near = nearest(key, free)
         if near:
-            return Fault(message, f"Did you mean {near}?", place), near
-        listed = f"Allowed here: {listing(allowed)}." if allowed else ""
-        return Fault(message, listed, place), ""
+            return Fault(message, Message("did you mean {near}?", near=near), place), near
+        return Fault(message,
+                     Message("allowed here: {words}", words=listing(allowed)) if allowed
+                     else NOTHING, place), ""
 
-    def _split_by_comma(self, parent: DataPath, key: str) -> str:
+    def _split_by_comma(self, parent: DataPath, key: str) -> Message:
         """``0,40`` inside braces falls apart in 0 and a word 40; say so."""
         present = self.document.get(parent)
         if not isinstance(present, dict) or not key.isdigit() or present.get(key) is not None:
-            return ""
+            return NOTHING
         words = list(present)
         before = words[words.index(key) - 1] if words.index(key) else ""
         value = present.get(before)
         if not isinstance(value, int) or isinstance(value, bool):
-            return ""
+            return NOTHING
         wanted = self._wanted((*parent, before))
         if wanted and wanted.tuple_length():
-            return f"The comma ends the value before it. Write {before}: [{value}, {key}]."
-        return f"The comma ends the value before it. Write {before}: {value}.{key} with a point."
+            return Message("the comma ends the value before it. Write {word}: [{whole}, {after}]",
+                           word=before, whole=value, after=key)
+        return Message("the comma ends the value before it. Write {word}: {whole}.{after} with a "
+                       "point", word=before, whole=value, after=key)
 
     def _wanted(self, path: DataPath) -> Wanted | None:
         """What the model wants at a path of the file."""

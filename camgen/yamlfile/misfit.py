@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from camgen.faults import Fault
+from camgen.messages import Message, counted, verbatim
 from camgen.values import dataclass
 from camgen.yamlfile import advice
 from camgen.yamlfile.document import DataPath, Document
@@ -32,13 +33,16 @@ class UnfitWord:
     def fault(self) -> Fault:
         """The fault, with its place."""
         if self.kind == "missing" and not self.document.has(self.path):
-            return self._told(f"{self.name} is missing", self.wanted.sentence())
+            return self._told(Message("{name} is missing", name=self.name),
+                              self.wanted.sentence())
         if self.value is None and self.spelt is not None and self.kind not in _OF_OWN_WORDS:
-            return self._told(f"{self.name} has no value", self.wanted.sentence())
+            return self._told(Message("{name} has no value", name=self.name),
+                              self.wanted.sentence())
         for kinds, tell in _TELLERS:
             if self.kind in kinds:
                 return tell(self)
-        return self._told(f"{self.name}: {self.shown} does not fit here", self.wanted.sentence())
+        return self._told(Message("{name}: {shown} does not fit here", name=self.name,
+                                  shown=self.shown), self.wanted.sentence())
 
     def only_called_short(self) -> bool:
         """True when a list is called short because its entries do not fit themselves."""
@@ -49,7 +53,8 @@ class UnfitWord:
     @property
     def name(self) -> str:
         """The word whose value it is."""
-        return next((part for part in reversed(self.path) if isinstance(part, str)), "the file")
+        return next((part for part in reversed(self.path) if isinstance(part, str)),
+                    Message("the file"))
 
     @property
     def value(self) -> Any:
@@ -66,15 +71,22 @@ class UnfitWord:
         """How it is repeated to the person."""
         return advice.as_shown(self.value, self.spelt)
 
-    def _told(self, message: str, remedy: str) -> Fault:
+    def _told(self, message: Message, remedy: Message) -> Fault:
         return Fault(message, remedy, self.document.place(self.path, key=self.in_key))
 
+    def _not_allowed(self, remedy: Message) -> Fault:
+        return self._told(Message("{name}: {shown} is not allowed", name=self.name,
+                                  shown=self.shown), remedy)
+
     def _own_words(self) -> Fault:
-        return self._told(str(self.context.get("error", self.text)), self.wanted.sentence())
+        said = getattr(self.context.get("error"), "args", ())
+        message = said[0] if said and isinstance(said[0], Message) else verbatim(
+            str(said[0] if said else self.text))
+        return self._told(message, self.wanted.sentence())
 
     def _endless(self) -> Fault:
-        return self._told(f"{self.name}: {self.shown} is not a number that can be measured",
-                          self.wanted.sentence())
+        return self._told(Message("{name}: {shown} is not a number that can be measured",
+                                  name=self.name, shown=self.shown), self.wanted.sentence())
 
     def _out_of_range(self) -> Fault:
         """The whole range is told, but for the bounds that only keep nonsense out."""
@@ -82,89 +94,127 @@ class UnfitWord:
         crossed = abs(float(next(iter(self.context.values()), 0.0)))
         if not told or crossed >= NONSENSE:
             told = advice.bound_words(self.kind, self.context)
-        return self._told(f"{self.name}: {self.shown} is not allowed, it must be {told}",
+        return self._told(Message("{name}: {shown} is not allowed, it must be {range}",
+                                  name=self.name, shown=self.shown, range=told),
                           self.wanted.description())
 
     def _no_choice(self) -> Fault:
         choices = self.wanted.choices() or _quoted(self.context.get("expected"))
-        return self._told(f"{self.name}: {self.shown} is not allowed",
-                          advice.choice_remedy(self.value, self.spelt, choices))
+        return self._not_allowed(advice.choice_remedy(self.value, self.spelt, choices))
 
     def _no_sort(self) -> Fault:
         """The word that says which of several models is meant says none of them."""
         tag = _tag(self.context)
         at = (*self.path, tag)
         value, spelt = self.document.get(at), self.document.spellings.get(at)
-        return Fault(f"{tag}: {advice.as_shown(value, spelt)} is not allowed",
+        return Fault(Message("{name}: {shown} is not allowed", name=tag,
+                             shown=advice.as_shown(value, spelt)),
                      advice.choice_remedy(value, spelt, _quoted(self.context.get("expected_tags"))),
                      self.document.place(at))
 
     def _sort_missing(self) -> Fault:
         tag = _tag(self.context)
-        return Fault(f"{tag} is missing",
-                     f"It says which sort is meant: {advice.listing(self.wanted.tags())}.",
+        return Fault(Message("{name} is missing", name=tag),
+                     Message("it says which sort is meant: {sorts}",
+                             sorts=advice.listing(self.wanted.tags())),
                      self.document.place((*self.path, tag)))
 
     def _no_number(self) -> Fault:
         whole = self.kind.startswith("int")
         limits = self.wanted.range_words()
-        what = ("a whole number" if whole else "a number") + (f" {limits}" if limits else "")
-        return self._told(f"{self.name}: {self.shown} is not {what}",
-                          advice.number_remedy(self.value, self.spelt, whole)
-                          or self.wanted.description())
+        remedy = (advice.number_remedy(self.value, self.spelt, whole)
+                  or self.wanted.description())
+        name, shown = self.name, self.shown
+        if limits:
+            message = (Message("{name}: {shown} is not a whole number {limits}", name=name,
+                               shown=shown, limits=limits) if whole else
+                       Message("{name}: {shown} is not a number {limits}", name=name, shown=shown,
+                               limits=limits))
+        else:
+            message = (Message("{name}: {shown} is not a whole number", name=name, shown=shown)
+                       if whole else
+                       Message("{name}: {shown} is not a number", name=name, shown=shown))
+        return self._told(message, remedy)
 
     def _neither_true_nor_false(self) -> Fault:
-        return self._told(f"{self.name}: {self.shown} is neither true nor false",
-                          "Write true or false.")
+        return self._told(Message("{name}: {shown} is neither true nor false", name=self.name,
+                                  shown=self.shown), Message("write true or false"))
 
     def _no_text(self) -> Fault:
-        return self._told(f"{self.name}: {self.shown} is not text",
-                          advice.text_remedy(self.value, self.spelt))
+        return self._told(Message("{name}: {shown} is not text", name=self.name,
+                                  shown=self.shown), advice.text_remedy(self.value, self.spelt))
 
     def _too_many_letters(self) -> Fault:
-        return self._told(f"{self.name} is longer than {self.context.get('max_length')} letters",
-                          "")
+        return self._told(Message("{name} is longer than {most} letters", name=self.name,
+                                  most=self.context.get("max_length")),
+                          Message("write it shorter"))
 
     def _no_letters(self) -> Fault:
-        return self._told(f"{self.name} is empty", self.wanted.sentence())
+        return self._told(Message("{name} is empty", name=self.name), self.wanted.sentence())
 
     def _wrong_letters(self) -> Fault:
-        message = (f"the name {self.name} is not allowed" if self.in_key
-                   else f"{self.name}: {self.shown} is not allowed")
-        return self._told(message, advice.pattern_words(str(self.context.get("pattern", "")))
-                          or self.wanted.sentence())
+        remedy = (advice.pattern_words(str(self.context.get("pattern", "")))
+                  or self.wanted.sentence())
+        if self.in_key:
+            return self._told(Message("the name {name} is not allowed", name=self.name), remedy)
+        return self._not_allowed(remedy)
 
     def _no_list(self) -> Fault:
-        return self._told(f"{self.name}: {self.shown} is not a list", self.wanted.list_words())
+        return self._told(Message("{name}: {shown} is not a list", name=self.name,
+                                  shown=self.shown), self.wanted.list_words())
 
     def _no_words(self) -> Fault:
         allowed = self.wanted.words(None)
-        listed = f": {advice.listing(allowed)}." if allowed else "."
         if not self.path:
-            # Another file than was meant: its contents are nobody's business here.
-            held = ("plain text" if isinstance(self.value, str) else
-                    "a list" if isinstance(self.value, tuple) else "a single value")
-            return self._told(f"the file is {held}, not words with their values",
-                              f"Is it the file that was meant? Its words are {listed[2:]}"
-                              if allowed else "Is it the file that was meant?")
-        return self._told(f"{self.name}: {self.shown} is not allowed",
-                          f"{self.name}: is followed by words of its own, indented beneath it"
-                          + listed)
+            return self._another_file(allowed)
+        if allowed:
+            return self._not_allowed(Message(
+                "{name}: is followed by words of its own, indented beneath it: {words}",
+                name=self.name, words=advice.listing(allowed)))
+        return self._not_allowed(Message(
+            "{name}: is followed by words of its own, indented beneath it", name=self.name))
+
+    def _another_file(self, allowed: Sequence[str]) -> Fault:
+        """Another file than was meant: its contents are nobody's business here."""
+        held = (Message("plain text") if isinstance(self.value, str) else
+                Message("a list") if isinstance(self.value, tuple) else Message("a single value"))
+        meant = (Message("is it the file that was meant? Its words are {words}",
+                         words=advice.listing(allowed)) if allowed
+                 else Message("is it the file that was meant?"))
+        return self._told(Message("the file is {held}, not words with their values", held=held),
+                          meant)
 
     def _wrong_count(self) -> Fault:
-        value = self.value
+        value, name = self.value, self.name
         have = len(value) if isinstance(value, (tuple, dict)) else 0
         number = self.wanted.tuple_length()
-        remedy = self.wanted.description()
+        about = self.wanted.description()
         if not number:
-            lowest, highest = self.context.get("min_length"), self.context.get("max_length")
-            limit = f"at least {lowest}" if lowest else f"at most {highest}"
-            return self._told(f"{self.name} has {have or 'no'} entries, {limit} wanted", remedy)
+            return self._told(self._entries(have), about)
+        remedy = about
         if have > number and all(isinstance(part, int) for part in value):
-            remedy = (f"{remedy} Decimals are written with a point: a comma begins the next "
-                      "value.").strip()
-        values = "1 value" if have == 1 else f"{have or 'no'} values"
-        return self._told(f"{self.name} has {values}, {number} wanted", remedy)
+            point = Message("decimals are written with a point: a comma begins the next value")
+            remedy = Message("{about}: {what}", about=about, what=point) if about else point
+        if not have:
+            return self._told(Message("{name} has no values, {number} wanted", name=name,
+                                      number=number), remedy)
+        return self._told(counted("{name} has {n} value, {number} wanted",
+                                  "{name} has {n} values, {number} wanted", have, name=name,
+                                  number=number), remedy)
+
+    def _entries(self, have: int) -> Message:
+        """How many entries a list has, and how many it may have."""
+        lowest, highest = self.context.get("min_length"), self.context.get("max_length")
+        if not have:
+            return Message("{name} has no entries, at least {least} wanted", name=self.name,
+                           least=lowest)
+        if lowest:
+            return counted("{name} has {n} entry, at least {least} wanted",
+                           "{name} has {n} entries, at least {least} wanted", have,
+                           name=self.name, least=lowest)
+        return counted("{name} has {n} entry, at most {most} wanted",
+                       "{name} has {n} entries, at most {most} wanted", have, name=self.name,
+                       most=highest)
 
 
 def _quoted(text: object) -> list[str]:

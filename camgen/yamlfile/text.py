@@ -11,6 +11,7 @@ from typing import Any
 import yaml
 
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.signs import UNSEEN, in_one_line
 from camgen.values import dataclass
@@ -89,21 +90,21 @@ def load_yaml(text: str | bytes, file: str, bounds: Bounds = BOUNDS) -> Document
     >>> load_yaml("teeth: 75\\nteeth: 80", "a.yaml")
     Traceback (most recent call last):
     camgen.faults.Refused: a.yaml, line 2, column 1, teeth: teeth is here a second time
-        It stands already on line 1. Leave one of them.
+        it stands already on line 1. Leave one of them
     """
     if len(text) > bounds.size:
-        raise Refused(Fault(f"the file is larger than {bounds.size} bytes",
-                            "A file of this kind is a page or two: look whether it is the right "
-                            "one.", Place(file)))
+        raise Refused(Fault(Message("the file is larger than {size} bytes", size=bounds.size),
+                            Message("a file of this kind is a page or two: look whether it is the "
+                                    "right one"), Place(file)))
     if isinstance(text, bytes):
         text = _decoded(text, file)
     text = text.removeprefix("\ufeff")
     unseen = _UNSEEN.search(text)
     if unseen:
         line, column = _line_and_column(text, unseen.start())
-        raise Refused(Fault(f"a character that cannot be seen stands here (code "
-                            f"{ord(unseen.group()):#06x})",
-                            "Delete it, or save the file anew as plain UTF-8 text.",
+        raise Refused(Fault(Message("a character that cannot be seen stands here (code "
+                                    "{code:#06x})", code=ord(unseen.group())),
+                            Message("delete it, or save the file anew as plain UTF-8 text"),
                             Place(file, line, column)))
     faults: list[Fault] = []
     try:
@@ -111,10 +112,11 @@ def load_yaml(text: str | bytes, file: str, bounds: Bounds = BOUNDS) -> Document
     except yaml.YAMLError as error:
         raise Refused([*faults, syntax_fault(error, text, file)]) from None
     except UnicodeError:
-        raise Refused(Fault("the file is not plain text", "Save it anew as UTF-8 text.",
-                            Place(file))) from None
+        raise Refused(Fault(Message("the file is not plain text"),
+                            Message("save it anew as UTF-8 text"), Place(file))) from None
     if root is None:
-        faults = faults or [Fault("the file holds nothing", "", Place(file, 1, 1))]
+        faults = faults or [Fault(Message("the file holds nothing"), Message("write its words"),
+                                  Place(file, 1, 1))]
         raise Refused(faults)
     return _document(root, file, bounds, faults)
 
@@ -124,12 +126,12 @@ def _decoded(content: bytes, file: str) -> str:
         return content.decode("utf-8")
     except UnicodeDecodeError as error:
         if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-            what, start = "the file is written in UTF-16", 0
+            what, start = Message("the file is written in UTF-16"), 0
         else:
-            what, start = "the file is not written in UTF-8", error.start
+            what, start = Message("the file is not written in UTF-8"), error.start
         line = content.count(b"\n", 0, start) + 1
         column = start - (content.rfind(b"\n", 0, start) + 1) + 1
-        raise Refused(Fault(what, "Save it anew from the editor, with the encoding UTF-8.",
+        raise Refused(Fault(what, Message("save it anew from the editor, with the encoding UTF-8"),
                             Place(file, line, column))) from None
 
 
@@ -149,8 +151,8 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
         if isinstance(event, yaml.DocumentStartEvent):
             documents += 1
             if documents > 1:
-                faults.append(Fault("a second document begins here",
-                                    "One file holds one document: take out the line ---.",
+                faults.append(Fault(Message("a second document begins here"),
+                                    Message("one file holds one document: take out the line ---"),
                                     _at(file, event)))
                 return root
             continue
@@ -161,16 +163,17 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
         if isinstance(event, yaml.AliasEvent):
             aliases += 1
             if aliases > bounds.aliases:
-                raise Refused([*faults, Fault(f"more than {bounds.aliases} aliases",
-                                              "Write the values out.", place)])
+                raise Refused([*faults, Fault(Message("more than {aliases} aliases",
+                                                      aliases=bounds.aliases),
+                                              Message("write the values out"), place)])
             node = _repeated(event, place, anchors, unfinished, faults)
         elif isinstance(event, _BEGINNINGS):
             node = _begun(event, place)
             if event.tag is not None:
                 tag = event.tag.replace("tag:yaml.org,2002:", "!!")
-                faults.append(Fault(f"the tag {tag} is not allowed",
-                                    "Write the plain value. A text that begins with ! goes in "
-                                    "quotes.", place))
+                faults.append(Fault(Message("the tag {tag} is not allowed", tag=tag),
+                                    Message("write the plain value. A text that begins with ! "
+                                            "goes in quotes"), place))
             if event.anchor is not None:
                 anchors[event.anchor] = node
         else:
@@ -182,8 +185,9 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
             open_nodes.append(node)
             unfinished.add(id(node))
             if len(open_nodes) > bounds.depth:
-                raise Refused([*faults, Fault(f"nested deeper than {bounds.depth} levels",
-                                              "Look for a bracket that is not closed.",
+                raise Refused([*faults, Fault(Message("nested deeper than {depth} levels",
+                                                      depth=bounds.depth),
+                                              Message("look for a bracket that is not closed"),
                                               place)])
     return root
 
@@ -211,12 +215,12 @@ def _repeated(event: Any, place: Place, anchors: Mapping[str, _Node], unfinished
     found = anchors.get(event.anchor or "")
     if found is not None and id(found) not in unfinished:
         return found
-    why = ("no anchor of this name stands before it" if found is None
-           else "it stands inside what it repeats")
-    faults.append(Fault(f"the alias *{event.anchor} cannot be followed: {why}",
-                        "An alias repeats an earlier value marked with & and the "
-                        "same name. A text that begins with * goes in quotes.",
-                        place))
+    why = (Message("no anchor of this name stands before it") if found is None
+           else Message("it stands inside what it repeats"))
+    faults.append(Fault(Message("the alias *{anchor} cannot be followed: {why}",
+                                anchor=event.anchor, why=why),
+                        Message("an alias repeats an earlier value marked with & and the same "
+                                "name. A text that begins with * goes in quotes"), place))
     return _Scalar(place.line, place.column, "", False)
 
 
@@ -231,8 +235,8 @@ def _hang(node: _Node, open_nodes: list[_List | _Map], file: str, faults: list[F
         if isinstance(node, _Scalar):
             parent.key = node
         else:
-            faults.append(Fault("a list or a mapping cannot be a key", "A key is one word.",
-                                Place(file, node.line, node.column)))
+            faults.append(Fault(Message("a list or a mapping cannot be a key"),
+                                Message("a key is one word"), Place(file, node.line, node.column)))
             parent.key = _Scalar(0, 0, "", False)
     else:
         parent.items.append((parent.key, node))
@@ -249,12 +253,13 @@ def _seen(
     word = next((part for part in reversed(path) if isinstance(part, str)), "")
     place = Place(file, node.line, node.column, path_words(path))
     if unseen is not None:
-        faults.append(Fault(
-            f"a character that cannot be seen stands in this text (code {ord(unseen[0]):#06x})",
-            "Take it out of the text.", place))
+        faults.append(Fault(Message("a character that cannot be seen stands in this text (code "
+                                    "{code:#06x})", code=ord(unseen[0])),
+                            Message("take it out of the text"), place))
     elif "\n" in node.text.strip("\n") and (key or word not in _OF_LINES):
-        faults.append(Fault(f"this text goes over several lines: {in_one_line(node.text)[:60]}",
-                            "Write it in one line.", place))
+        faults.append(Fault(Message("this text goes over several lines: {text}",
+                                    text=in_one_line(node.text)[:60]),
+                            Message("write it in one line"), place))
 
 
 def _measurable(value: float) -> bool:
@@ -271,10 +276,12 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
     def plain(node: _Node, path: DataPath) -> Any:
         values[path] = (node.line, node.column)
         if len(values) > bounds.values or len(path) > bounds.depth:
-            raise Refused([*faults, Fault(
-                f"the file holds more than {bounds.values} values, or more than {bounds.depth} "
-                "levels, once its aliases are written out", "Write it with fewer aliases.",
-                Place(file, node.line, node.column))])
+            raise Refused([*faults, Fault(Message("the file holds more than {values} values, or "
+                                                  "more than {depth} levels, once its aliases are "
+                                                  "written out", values=bounds.values,
+                                                  depth=bounds.depth),
+                                          Message("write it with fewer aliases"),
+                                          Place(file, node.line, node.column))])
         if isinstance(node, _Scalar):
             _seen(node, path, file, faults)
             if not node.bare:
@@ -282,10 +289,13 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
             spellings[path] = node.text
             value = bare_value(node.text)
             if isinstance(value, (int, float)) and not _measurable(value):
-                size = "large" if abs(value) > 1 else "small"
-                faults.append(Fault(f"{node.text[:40]} is too {size} a number for anything here",
-                                    "Look at the point and the exponent.",
-                                    Place(file, node.line, node.column, path_words(path))))
+                text = node.text[:40]
+                faults.append(Fault(
+                    Message("{text} is too large a number for anything here", text=text)
+                    if abs(value) > 1
+                    else Message("{text} is too small a number for anything here", text=text),
+                    Message("look at the point and the exponent"),
+                    Place(file, node.line, node.column, path_words(path))))
             return value
         if isinstance(node, _List):
             return tuple(plain(item, (*path, n)) for n, item in enumerate(node.items))
@@ -295,18 +305,19 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
             _seen(key, way, file, faults, key=True)
             place = Place(file, key.line, key.column, path_words(way))
             if key.bare and key.text == "<<":
-                faults.append(Fault("merging with << is not allowed", "Write the words out.",
-                                    place))
+                faults.append(Fault(Message("merging with << is not allowed"),
+                                    Message("write the words out"), place))
                 continue
             if not key.line:
                 continue  # its fault is known already
             if not key.text:
-                faults.append(Fault("a value without a word before its colon", "", place))
+                faults.append(Fault(Message("a value without a word before its colon"),
+                                    Message("write a word before the colon"), place))
                 continue
             if key.text in data:
-                faults.append(Fault(f"{key.text} is here a second time",
-                                    f"It stands already on line {keys[way][0]}. Leave one of "
-                                    "them.", place))
+                faults.append(Fault(Message("{text} is here a second time", text=key.text),
+                                    Message("it stands already on line {line}. Leave one of them",
+                                            line=keys[way][0]), place))
                 continue
             keys[way] = (key.line, key.column)
             data[key.text] = plain(value, way)

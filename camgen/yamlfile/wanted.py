@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import types
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
+from camgen.messages import NOTHING, Message, verbatim
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing, number_text
 from camgen.yamlfile.document import DataPath
@@ -89,55 +90,81 @@ class Wanted:
         return [str(word) for member in self.members() if get_origin(member) is Literal
                 for word in get_args(member)]
 
-    def description(self) -> str:
-        text = (self.field.description or "") if self.field else ""
-        return f"{text[0].upper()}{text[1:]}." if text else ""
+    def description(self) -> Message:
+        """What the word is, as the model says it; nothing where it does not."""
+        return verbatim((self.field.description or "") if self.field else "")
 
-    def range_words(self) -> str:
+    def range_words(self) -> Message:
         """The range allowed, in words; a bound that only keeps nonsense out goes without saying."""
-        low = high = ""
+        bounds: dict[str, str] = {}
         for limit in _metadata(self.type):
-            for name, words in (("gt", "more than {}"), ("ge", "{} or more"),
-                                ("lt", "less than {}"), ("le", "{} or less")):
+            for name in ("gt", "ge", "lt", "le"):
                 bound = getattr(limit, name, None)
-                if bound is None or (isinstance(bound, float) and abs(bound) >= NONSENSE):
-                    continue
-                text = words.format(number_text(bound))
-                low, high = (text, high) if name[0] == "g" else (low, text)
-        if low.endswith(" or more") and high.endswith(" or less"):
-            return f"from {low.removesuffix(' or more')} to {high.removesuffix(' or less')}"
-        if low and high.endswith(" or less"):
-            return f"{low} and at most {high.removesuffix(' or less')}"
-        return " and ".join(part for part in (low, high) if part)
+                if bound is not None and not (isinstance(bound, float) and abs(bound) >= NONSENSE):
+                    side = name[0]
+                    bounds = {known: text for known, text in bounds.items() if known[0] != side}
+                    bounds[name] = number_text(bound)
+        for names, say in _RANGES:
+            if bounds.keys() == set(names):
+                return say(*(bounds[name] for name in names))
+        return NOTHING
 
-    def list_words(self) -> str:
+    def list_words(self) -> Message:
+        """How a list is written here."""
         length = self.tuple_length()
-        about = self.description()
-        how = (f"Write {length} values in brackets, such as [{', '.join('12345'[:length])}]."
-               if length else "Write a list: in brackets, or each point on a line of its own "
-               "after a hyphen and a space.")
-        return f"{about} {how}".strip()
+        how = (Message("write {length} values in brackets, such as {example}", length=length,
+                       example=f"[{', '.join('12345'[:length])}]") if length else
+               Message("write a list: in brackets, or each point on a line of its own after a "
+                       "hyphen and a space"))
+        return self._with_about(how)
 
-    def sentence(self) -> str:
+    def sentence(self) -> Message:
         """What is wanted here, as a sentence or two."""
-        about = self.description()
         choices = self.choices()
         if choices:
-            return f"{about} One of {listing(choices)}.".strip()
+            return self._with_about(Message("one of {choices}", choices=listing(choices)))
         models = self.models()
         if models and models[0].__doc__:
-            about = about or models[0].__doc__.strip().split("\n")[0]
-            return f"{about} It holds words of its own: {listing(self.words(None))}."
+            about = self.description() or verbatim(
+                models[0].__doc__.strip().split("\n")[0].rstrip("."))
+            return Message("{about}. It holds words of its own: {words}", about=about,
+                           words=listing(self.words(None)))
         kinds = [member for member in self.members() if isinstance(member, type)]
-        limits = self.range_words()
         if int in kinds or float in kinds:
-            what = "A whole number" if int in kinds else "A number"
-            return f"{about} {what}{' ' + limits if limits else ''}.".strip()
+            return self._with_about(self._number_words(whole=int in kinds))
         if bool in kinds:
-            return f"{about} true or false.".strip()
+            return self._with_about(Message("true or false"))
         if any(get_origin(member) in (tuple, list) for member in self.members()):
             return self.list_words()
-        return about
+        return self.description()
+
+    def _number_words(self, whole: bool) -> Message:
+        limits = self.range_words()
+        if whole:
+            return Message("a whole number {limits}", limits=limits) if limits else Message(
+                "a whole number")
+        return Message("a number {limits}", limits=limits) if limits else Message("a number")
+
+    def _with_about(self, what: Message) -> Message:
+        """What is to be written, after what the word is."""
+        about = self.description()
+        return Message("{about}: {what}", about=about, what=what) if about else what
+
+
+# What bounds a number may have, and how a range between them is said.
+_RANGES: tuple[tuple[tuple[str, ...], Callable[..., Message]], ...] = (
+    (("gt",), lambda bound: Message("more than {bound}", bound=bound)),
+    (("ge",), lambda bound: Message("{bound} or more", bound=bound)),
+    (("lt",), lambda bound: Message("less than {bound}", bound=bound)),
+    (("le",), lambda bound: Message("{bound} or less", bound=bound)),
+    (("ge", "le"), lambda least, most: Message("from {least} to {most}", least=least, most=most)),
+    (("gt", "le"), lambda least, most: Message("more than {least} and at most {most}",
+                                               least=least, most=most)),
+    (("ge", "lt"), lambda least, most: Message("{least} or more and less than {most}",
+                                               least=least, most=most)),
+    (("gt", "lt"), lambda least, most: Message("more than {least} and less than {most}",
+                                               least=least, most=most)),
+)
 
 
 def _fields(model: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
