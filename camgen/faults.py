@@ -104,10 +104,10 @@ def did_you_mean(word: str, allowed: Iterable[str], otherwise: Message = NOTHING
     """A remedy for a word that is not known: the one most like it, ``otherwise`` when none is near.
 
     >>> did_you_mean("modul", ["module", "teeth"])
-    "did you mean 'module'?"
+    'did you mean module?'
     """
     near = nearest(word, allowed)
-    return Message("did you mean '{near}'?", near=near) if near else otherwise
+    return Message("did you mean {near}?", near=near) if near else otherwise
 
 
 def either(words: Iterable[str]) -> Message:

@@ -151,7 +151,7 @@ def test_the_workshops_own_file_comes_before_the_shipped_one(tmp_path: Path) -> 
     assert find_machine("plain-iso").describes != "my own way"
     assert "corner-mill" in machine_names(tmp_path)
     assert find_machine(folder / "corner-mill.yaml").name == "corner-mill"
-    with pytest.raises(Refused, match=r"did you mean 'corner-mill'"):
+    with pytest.raises(Refused, match=r"did you mean corner-mill"):
         find_machine("corner-mil", tmp_path)
     with pytest.raises(Refused, match="no machine file"):
         find_machine(str(tmp_path / "none.yaml"))

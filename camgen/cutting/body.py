@@ -10,7 +10,7 @@ from camgen.cutting.answer import Governs, Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.forces import power_at, torque_at
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
-from camgen.faults import Fault, Refused, no_more
+from camgen.faults import Fault, Refused, either, no_more
 from camgen.messages import NOTHING, Message
 from camgen.shop.cutters import Cutter, cutting_length, highest_speed, reach_of, record_of, usual
 from camgen.shop.machine import Machine, Spindle
@@ -27,9 +27,11 @@ __all__ = [
     "choose_speed",
     "cone_of",
     "edge_at",
+    "feed_beyond",
     "going_down",
     "is_shaped",
     "plain_sense",
+    "plunge_beyond",
     "pointed_body",
     "slowed_or_thinner",
     "too_weak",
@@ -221,9 +223,9 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     spindle = machine.spindle
     allowed = material.surface_speed.get(cutter.material)
     if allowed is None:
-        able = " or ".join(material.surface_speed)
-        raise Refused(Fault(f"{cutter.material} must not cut {material.title}",
-                            f"Take a cutter of {able}."))
+        raise Refused(Fault(
+            Message("{stuff} must not cut {title}", stuff=cutter.material, title=material.title),
+            Message("take a cutter of {able}", able=either(material.surface_speed))))
     per_turn = pi * diameter / 1000.0
     aim, highest = allowed.value * share, allowed.high * share
     by_metal, governed = aim / per_turn, Message("surface speed")
@@ -237,8 +239,9 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     if asked is not None:
         if not spindle.lowest <= asked <= spindle.highest:
             raise Refused(Fault(
-                f"the speed of {asked:g} rev/min is not one of this spindle",
-                f"It turns from {spindle.lowest:g} to {spindle.highest:g} rev/min."))
+                Message("the speed of {asked:g} rev/min is not one of this spindle", asked=asked),
+                Message("it turns from {lowest:g} to {highest:g} rev/min", lowest=spindle.lowest,
+                        highest=spindle.highest)))
         rpm, governed = asked, Message("asked")
         if own is not None and asked > own.value:
             warnings.append(Message("the speed asked for is more than this kind of cutter is "
@@ -254,12 +257,7 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     elif spindle.lowest * per_turn <= highest:
         rpm, governed = spindle.lowest, Message("spindle's lowest speed")
     else:
-        raise Refused(Fault(
-            f"surface speed: even the spindle's lowest speed of {spindle.lowest:g} rev/min gives "
-            f"{spindle.lowest * per_turn:.0f} m/min on {diameter:.3g} mm; {material.title} allows "
-            f"{highest:.0f} m/min with {cutter.material}",
-            f"A cutter of at most {no_more(highest * 1000.0 / (pi * spindle.lowest), 0.01)} mm, a "
-            "slower spindle" + (", or a carbide cutter." if cutter.material == "hss" else ".")))
+        raise _too_fast(material, cutter, spindle, diameter, highest)
     if asked is None:
         stepped = floor(rpm / spindle.speed_step + 1e-9) * spindle.speed_step
         rpm = min(max(stepped, spindle.lowest), spindle.highest)
@@ -272,31 +270,69 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     return ChosenSpeed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
 
 
+def _too_fast(material: Material, cutter: Cutter, spindle: Spindle, diameter: float,
+              highest: float) -> Refused:
+    """Even the spindle's lowest speed is more than the ``highest`` m/min the metal allows."""
+    most = no_more(highest * 1000.0 / (pi * spindle.lowest), 0.01)
+    return Refused(Fault(
+        Message("surface speed: even the spindle's lowest speed of {lowest:g} rev/min gives "
+                "{surface:.0f} m/min on {diameter:.3g} mm; {title} allows {highest:.0f} m/min with "
+                "{stuff}", lowest=spindle.lowest, surface=spindle.lowest * pi * diameter / 1000.0,
+                diameter=diameter, title=material.title, highest=highest, stuff=cutter.material),
+        Message("take a cutter of at most {most} mm, a slower spindle, or a carbide cutter",
+                most=most) if cutter.material == "hss"
+        else Message("take a cutter of at most {most} mm, or a slower spindle", most=most)))
+
+
 def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
                 asked: float | None) -> None:
     """Raises Refused where a cutter would have to turn faster than its kind ever is."""
     if own is None or (asked or spindle.lowest) <= own.high:
         return
-    most = f"{own.high:g} rev/min"
-    why = "its own word says" if own.own else "common practice turns it"
-    what = (f"the speed of {asked:g} rev/min" if asked is not None else
-            f"even the spindle's lowest speed of {spindle.lowest:g} rev/min")
+    if asked is not None:
+        what = Message("the speed of {asked:g} rev/min", asked=asked)
+        remedy = Message("ask for {most:g} rev/min or less", most=own.value)
+    else:
+        what = Message("even the spindle's lowest speed of {lowest:g} rev/min",
+                       lowest=spindle.lowest)
+        remedy = Message("take a slower spindle")
     raise Refused(Fault(
-        f"cutter's highest speed: {what} is more than a {cutter.kind} bears; {why} at {most} at "
-        "most", (f"Ask for {own.value:g} rev/min or less" if asked is not None
-                 else "A slower spindle")
-        + ("." if own.own else ", or say highest-speed: as on its maker's sheet.")))
+        Message("cutter's highest speed: {what} is more than a {kind} bears; {bound}", what=what,
+                kind=cutter.kind, bound=(
+                    Message("its own word says {most:g} rev/min at most", most=own.high)
+                    if own.own else
+                    Message("common practice turns it at {most:g} rev/min at most",
+                            most=own.high))),
+        remedy if own.own else Message(
+            "{remedy}, or say highest-speed: as on its maker's sheet", remedy=remedy)))
 
 
 def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:
     """Faults of plain sense in the width, depth and diameter asked for, mm."""
     faults: list[Fault] = []
     if width is not None and not 0.0 < width <= diameter:
-        faults.append(Fault(f"a width of {width:g} mm cannot be cut by a cutter of {diameter:g} mm",
-                            f"More than 0 and at most {diameter:g} mm."))
+        faults.append(Fault(
+            Message("a width of {width:g} mm cannot be cut by a cutter of {diameter:g} mm",
+                    width=width, diameter=diameter),
+            Message("more than 0 and at most {diameter:g} mm", diameter=diameter)))
     if depth is not None and not 0.0 < depth < float("inf"):
-        faults.append(Fault(f"a depth of {depth:g} mm cannot be cut", "More than 0."))
+        faults.append(Fault(Message("a depth of {depth:g} mm cannot be cut", depth=depth),
+                            Message("more than 0")))
     return faults
+
+
+def feed_beyond(axes: float, feed: float) -> Fault:
+    """The fault for a feed asked for, mm/min, that is more than the ``axes`` go."""
+    return Fault(
+        Message("the axes do not go faster than {axes:g} mm/min, the feed asked for is {feed:g}",
+                axes=axes, feed=feed), Message("ask for less"))
+
+
+def plunge_beyond(axis: float, feed: float) -> Fault:
+    """The fault for a feed asked for, mm/min, that is more than the Z ``axis`` goes."""
+    return Fault(
+        Message("the Z axis does not go faster than {axis:g} mm/min, the feed asked for is "
+                "{feed:g}", axis=axis, feed=feed), Message("ask for less"))
 
 
 def allowed_depth(cutter: Cutter, machine: Machine) -> float:
@@ -354,19 +390,22 @@ def going_down(feed: float, rpm: float, teeth: int, least_chip: float, machine: 
 
 
 _HELP = {
-    "deflection": "A shorter stick-out, a larger cutter, less width or less depth.",
-    "bending stress": "A shorter stick-out, a larger cutter, less width or less depth.",
-    "torsion": "A larger cutter, less depth, or a tougher one.",
-    "thrust": "A shorter drill, a larger one, or a sharper point.",
-    "spindle torque": "Less depth or width, a smaller cutter, or a spindle with more torque.",
-    "spindle power": "Less depth or width, a smaller cutter, or a stronger spindle.",
-    "axis feed": "A slower spindle, fewer flutes or a sharper cutter.",
+    "deflection": Message("a shorter stick-out, a larger cutter, less width or less depth"),
+    "bending stress": Message("a shorter stick-out, a larger cutter, less width or less depth"),
+    "torsion": Message("a larger cutter, less depth, or a tougher one"),
+    "thrust": Message("a shorter drill, a larger one, or a sharper point"),
+    "spindle torque": Message("less depth or width, a smaller cutter, or a spindle with more "
+                              "torque"),
+    "spindle power": Message("less depth or width, a smaller cutter, or a stronger spindle"),
+    "axis feed": Message("a slower spindle, fewer flutes or a sharper cutter"),
 }
 
 
 def too_weak(name: Message, depth: float, chip: float, least: float, cutter: Cutter) -> Fault:
     """The fault for a load that cannot be met even by the least chip; chips in mm a tooth."""
     return Fault(
-        f"{name}: at a depth of {depth:.3g} mm the {cutter.kind} of {cutter.diameter:g} mm can "
-        f"take no chip that cuts: {chip * 1000:.2g} µm a tooth is allowed, {least * 1000:.2g} µm "
-        "are needed", _HELP.get(name, "A larger or shorter cutter."))
+        Message("{name}: at a depth of {depth:.3g} mm the {kind} of {diameter:g} mm can take no "
+                "chip that cuts: {chip:.2g} µm a tooth is allowed, {least:.2g} µm are needed",
+                name=name, depth=depth, kind=cutter.kind, diameter=cutter.diameter,
+                chip=chip * 1000, least=least * 1000),
+        _HELP.get(name, Message("a larger or shorter cutter")))

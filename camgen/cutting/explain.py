@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Final
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 
 __all__ = ["explain", "figure", "limit_rows", "limit_table"]
 
@@ -98,10 +98,10 @@ def _loads(cut: CutPlan) -> Iterator[Message]:
     yield Message("loads: {loads}", loads=tuple(found))
 
 
-def _state(limit: Limit, cut: CutPlan) -> str:
+def _state(limit: Limit, cut: CutPlan) -> Message:
     if limit.name in cut.governed_by.values():
-        return "governs"
-    return "passed on purpose" if limit.share > 1.0 + 1e-6 else ""
+        return Message("governs")
+    return Message("passed on purpose") if limit.share > 1.0 + 1e-6 else NOTHING
 
 
 def limit_rows(cut: CutPlan) -> tuple[tuple[str, str, str, str, str], ...]:
@@ -111,15 +111,16 @@ def limit_rows(cut: CutPlan) -> tuple[tuple[str, str, str, str, str], ...]:
     """
     return tuple(
         (limit.name, figure(limit.used, limit.unit),
-         ("≥ " if limit.least else "≤ ") + figure(limit.value, limit.unit),
+         Message("≥ {bound}", bound=figure(limit.value, limit.unit)) if limit.least
+         else Message("≤ {bound}", bound=figure(limit.value, limit.unit)),
          f"{100.0 * limit.share:.0f} %" if limit.share >= 0.01 else "< 1 %", _state(limit, cut))
         for limit in sorted(cut.limits, key=lambda one: -one.share))
 
 
-def limit_table(cut: CutPlan) -> tuple[str, ...]:
-    """The limits as lines of a plain table."""
-    head = ("limit", "here", "bound", "used", "")
-    rows = (head, *limit_rows(cut))
+def limit_table(cut: CutPlan, say: Callable[[str], str] = str) -> tuple[str, ...]:
+    """The limits as lines of a plain table, each word as ``say`` says messages."""
+    head = (Message("limit"), Message("here"), Message("bound"), Message("used"), NOTHING)
+    rows = [tuple(map(say, row)) for row in (head, *limit_rows(cut))]
     wide = [max(len(row[place]) for row in rows) for place in range(4)]
     return tuple(
         f"{row[0]:<{wide[0]}}  {row[1]:>{wide[1]}}  {row[2]:>{wide[2]}}  {row[3]:>{wide[3]}}  "

@@ -21,6 +21,7 @@ SAME_REACH = 0.10
 NOTED = 0.002
 # How far below trouble a cut is kept: common practice, no source.
 BELOW_TROUBLE = 0.8
+_WENT = {"fine": Message("fine"), "chattered": Message("chattered"), "broke": Message("broke")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +57,17 @@ class ShopFinding:
             return self.chip_load
         return self.chip_load * peak_chip_share(self.width, self.cutter.diameter)
 
-    def __str__(self) -> str:
-        at = [f"{self.speed:.0f} rev/min", f"{self.feed:.0f} mm/min"]
+    def told(self) -> Message:
+        """How the cut went, at what, and where that was found."""
+        at = [Message("{speed:.0f} rev/min", speed=self.speed),
+              Message("{feed:.0f} mm/min", feed=self.feed)]
         if self.depth is not None:
-            at.append(f"depth {self.depth:.3g}")
+            at.append(Message("depth {depth:.3g}", depth=self.depth))
         if self.width is not None:
-            at.append(f"width {self.width:.3g}")
-        origin = ", ".join(word for word in (self.job, self.date) if word)
-        return f"{self.result} at {', '.join(at)}" + (f" ({origin})" if origin else "")
+            at.append(Message("width {width:.3g}", width=self.width))
+        said = Message("{result} at {figures}", result=_WENT[self.result], figures=tuple(at))
+        origin = tuple(word for word in (self.job, self.date) if word)
+        return Message("{said} ({origin})", said=said, origin=origin) if origin else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,7 @@ def caps(found: Sequence[ShopFinding]) -> Caps:
 
 def no_milder(found: Sequence[ShopFinding], peak_chip: float, depth: float) -> list[Message]:
     """A warning for each trouble found that a cut comes up to, its peak chip and depth in mm."""
-    return [Message("the workshop found: {finding}; this answer is no milder", finding=str(one))
+    return [Message("the workshop found: {finding}; this answer is no milder", finding=one.told())
             for one in found
             if one.result != "fine" and peak_chip >= one.peak_chip * (1.0 - NOTED)
             and (one.depth is None or depth >= one.depth * (1.0 - NOTED))]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.materials import Material
 from camgen.shop.tables import block
 from camgen.values import dataclass
@@ -116,17 +117,21 @@ def metal_account(
     """
     faults: list[Fault] = []
     if not 0.0 <= recoverable <= 1.0:
-        faults.append(Fault(f"a recoverable share of {recoverable:g} makes no sense",
-                            "From 0 to 1."))
+        faults.append(Fault(
+            Message("a recoverable share of {share:g} makes no sense", share=recoverable),
+            Message("from 0 to 1")))
     if pieces < 1 or min(stock_volume, part_volume) <= 0.0 or offcut_volume < 0.0:
-        faults.append(Fault("the metal account needs at least one piece and volumes more than 0"))
+        faults.append(Fault(Message("the metal account needs at least one piece and volumes more "
+                                    "than 0")))
     chip_volume = stock_volume - pieces * part_volume - offcut_volume
     if chip_volume < -1e-9 * abs(stock_volume):
-        faults.append(Fault(f"parts and offcuts of {pieces * part_volume + offcut_volume:.4g} mm³ "
-                            f"are more than the stock of {stock_volume:.4g} mm³",
-                            "Look at the stock's size and the number of pieces."))
+        faults.append(Fault(
+            Message("parts and offcuts of {taken:.4g} mm³ are more than the stock of {stock:.4g} "
+                    "mm³", taken=pieces * part_volume + offcut_volume, stock=stock_volume),
+            Message("look at the stock's size and the number of pieces")))
     if price is not None and price < 0.0:
-        faults.append(Fault(f"a price of {price:g} makes no sense", "0 or more."))
+        faults.append(Fault(Message("a price of {price:g} makes no sense", price=price),
+                            Message("0 or more")))
     if faults:
         raise Refused(faults)
     chip_volume = max(chip_volume, 0.0)

@@ -13,7 +13,7 @@ from camgen.cutting.answer import CutPlan
 from camgen.cutting.planners.form_cut import form_feed_bounds
 from camgen.cutting.planners.milling_cut import feed_bounds
 from camgen.faults import Fault, Refused, no_more
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.shop.cutters import Cutter, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -48,8 +48,9 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
     """
     forms, mills = record_of(cutter).on_arbor, record_of(cutter).mills
     if not forms and not mills:
-        raise Refused(Fault(f"depth against feed is no question for a {cutter.kind}",
-                            "The picture is drawn for cutters that mill."))
+        raise Refused(Fault(
+            Message("depth against feed is no question for a {kind}", kind=cutter.kind),
+            Message("the picture is drawn for cutters that mill")))
     deepest = {limit.name: limit.value for limit in cut.limits if limit.name in DEEPEST_OF}
     if forms:
         deepest = {Message("depth of the space"): cut.depth * cut.passes}
@@ -70,7 +71,7 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
 
 
 def what_would_help(plan: Plan, material: Material, cutter: Cutter, machine: Machine,
-                    width: float | None, depth: float | None) -> tuple[str, ...]:
+                    width: float | None, depth: float | None) -> tuple[Message, ...]:
     """Changes that each alone make a refused cut possible, tried one after another.
 
     ``plan`` answers for material, cutter, machine, width and depth, mm. Stick-out, depth and width
@@ -118,7 +119,7 @@ def _largest(low: float, high: float, works: Callable[[float], bool]) -> float |
     return low
 
 
-def _less_of_the_cut(refused: _RefusedCut) -> Iterator[str]:
+def _less_of_the_cut(refused: _RefusedCut) -> Iterator[Message]:
     """Less stick-out, depth or width; or more width, where the edge would rub."""
     cutter, depth = refused.cutter, refused.depth
     reach = reach_of(cutter)
@@ -129,23 +130,23 @@ def _less_of_the_cut(refused: _RefusedCut) -> Iterator[str]:
 
     best = _largest(0.3 * reach, reach, shorter)
     if best is not None:
-        yield f"a stick-out of at most {_down(best)} mm"
+        yield Message("a stick-out of at most {most} mm", most=_down(best))
     if depth is not None:
         best = _largest(0.05 * depth, depth, lambda value: refused.goes(depth=value))
         if best is not None:
-            yield f"a depth of at most {_down(best)} mm"
+            yield Message("a depth of at most {most} mm", most=_down(best))
     wide = refused.width if refused.width is not None else cutter.diameter
     if record_of(cutter).mills:
         best = _largest(0.05 * wide, wide, lambda value: refused.goes(width=value))
         if best is not None:
-            yield f"a width of at most {_down(best)} mm"
+            yield Message("a width of at most {most} mm", most=_down(best))
         wider = next((size for size in (2.0, 5.0, 10.0, 30.0, 100.0) if size * wide
                       <= cutter.diameter and refused.goes(width=size * wide)), None)
         if wider is not None and best is None:
-            yield f"a width of {wider * wide:.2g} mm"
+            yield Message("a width of {width:.2g} mm", width=wider * wide)
 
 
-def _other_sizes(refused: _RefusedCut) -> Iterator[str]:
+def _other_sizes(refused: _RefusedCut) -> Iterator[Message]:
     """A larger cutter, or a smaller one where neither hole nor width asks for its size."""
     cutter, record = refused.cutter, record_of(refused.cutter)
     # The hole wants one of its own size.
@@ -155,21 +156,21 @@ def _other_sizes(refused: _RefusedCut) -> Iterator[str]:
         size = next((cutter.diameter * share for share in shares
                      if refused.goes({"diameter": cutter.diameter * share})), None)
         if size is not None:
-            yield f"a cutter of {size:.2g} mm"
+            yield Message("a cutter of {size:.2g} mm", size=size)
 
 
-def _other_makes(refused: _RefusedCut) -> Iterator[str]:
+def _other_makes(refused: _RefusedCut) -> Iterator[Message]:
     """A cutter of another material, or with fewer flutes."""
     for stuff in ("carbide", "hss", "diamond"):
         if stuff != refused.cutter.material and refused.goes({"material": stuff}):
-            yield f"a cutter of {stuff}"
+            yield Message("a cutter of {stuff}", stuff=stuff)
     flutes = next((fewer for fewer in range(refused.cutter.flutes - 1, 0, -1)
                    if refused.goes({"flutes": fewer})), None)
     if flutes is not None:
-        yield f"{flutes} flute{'s' if flutes > 1 else ''}"
+        yield counted("{n} flute", "{n} flutes", flutes)
 
 
-def _other_spindles(refused: _RefusedCut) -> Iterator[str]:
+def _other_spindles(refused: _RefusedCut) -> Iterator[Message]:
     """A slower spindle, a stronger one, one that runs true."""
     spindle = refused.machine.spindle
     for slower in (2.0, 4.0, 10.0):
@@ -177,17 +178,17 @@ def _other_spindles(refused: _RefusedCut) -> Iterator[str]:
         if refused.goes(spindle={
                 "lowest": lowest,
                 "power": ((lowest, spindle.power[0][1] / slower), *spindle.power)}):
-            yield f"a spindle that turns as slowly as {lowest:.0f} rev/min"
+            yield Message("a spindle that turns as slowly as {lowest:.0f} rev/min", lowest=lowest)
             break
     for stronger in (2.0, 5.0):
         if refused.goes(spindle={
                 "power": tuple((rpm, power * stronger) for rpm, power in spindle.power)}):
-            yield f"a spindle {stronger:g} times as strong"
+            yield Message("a spindle {stronger:g} times as strong", stronger=stronger)
             break
     run_out = refused.cutter.run_out
     if run_out != 0.0 and refused.goes({"run_out": None if run_out is None else 0.0},
                                        {"run_out": 0.0}):
-        yield "a cutter that runs true"
+        yield Message("a cutter that runs true")
 
 
 def _down(size: float) -> str:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import pi, sqrt
 
 from camgen.cutting.answer import CutPlan, Limit
-from camgen.cutting.body import Body, body_of, choose_speed, plain_sense, too_weak
+from camgen.cutting.body import Body, body_of, choose_speed, plain_sense, plunge_beyond, too_weak
 from camgen.cutting.forces import torque_at
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
@@ -42,7 +42,8 @@ def plan_boring(
     Raises Refused when no safe choice exists.
     """
     if not record_of(cutter).bores:
-        raise Refused(Fault(f"a {cutter.kind} does not bore", "A boring bar."))
+        raise Refused(Fault(Message("a {kind} does not bore", kind=cutter.kind),
+                            Message("take a boring bar")))
     faults = plain_sense(stock, depth, cutter.diameter)
     if faults:
         raise Refused(faults)
@@ -51,8 +52,9 @@ def plan_boring(
     diameter = cutter.diameter
     deep = min(diameter, bar.reach) if depth is None else depth
     if deep > bar.reach * (1.0 + 1e-9):
-        raise Refused(Fault(f"reach: a hole of {deep:g} mm is deeper than the bar reaches, "
-                            f"{bar.reach:g} mm", "A longer bar."))
+        raise Refused(Fault(
+            Message("reach: a hole of {deep:g} mm is deeper than the bar reaches, {reach:g} mm",
+                    deep=deep, reach=bar.reach), Message("take a longer bar")))
     turned = choose_speed(material, cutter, machine, diameter, rule("bore-speed-share").value,
                           speed)
     rpm = turned.rpm
@@ -67,8 +69,7 @@ def plan_boring(
                              (axis_feed / rpm, Message("axis feed")))
     if feed is not None:
         if feed > axis_feed:
-            raise Refused(Fault(f"the Z axis does not go faster than {axis_feed:g} mm/min, the "
-                                f"feed asked for is {feed:g}", "Ask for less."))
+            raise Refused(plunge_beyond(axis_feed, feed))
         per_turn, governed = feed / rpm, Message("asked")
     elif per_turn < least_chip:
         if governed != "axis feed":
@@ -98,9 +99,10 @@ def plan_boring(
         (torque_most / (diameter / 2.0) / per_width, Message("spindle power")))
     if width < min(wanted, least_chip):
         raise Refused(Fault(
-            f"{width_governed}: the bar can take {width * 1000:.2g} µm off the radius, the edge "
-            f"needs {least_chip * 1000:.2g} µm to cut",
-            "A shorter or thicker bar, a sharper edge, or less feed."))
+            Message("{name}: the bar can take {width:.2g} µm off the radius, the edge needs "
+                    "{least:.2g} µm to cut", name=width_governed, width=width * 1000,
+                    least=least_chip * 1000),
+            Message("a shorter or thicker bar, a sharper edge, or less feed")))
     force = per_width * width * resultant
     torque = per_width * width * diameter / 2.0
     power = torque * rpm * pi / 30000.0

@@ -64,15 +64,17 @@ def plan_thread_milling(
     """
     able = record_of(cutter).can(Ability.MILL_THREAD)
     if not able or cutter.pitch is None:
-        raise Refused(Fault("the thread mill's pitch is not given" if able else
-                            f"a {cutter.kind} does not mill threads",
-                            "Such as thread-mill 0.7 pitch 0.25."))
+        raise Refused(Fault(Message("the thread mill's pitch is not given") if able else
+                            Message("a {kind} does not mill threads", kind=cutter.kind),
+                            Message("such as thread-mill 0.7 pitch 0.25")))
     pitch = cutter.pitch
     deep = 0.5413 * pitch
     minor = thread_diameter - 2.0 * deep
     if cutter.diameter >= minor or rows < 1:
-        raise Refused(Fault(f"a thread mill of {cutter.diameter:g} mm does not go into a hole of "
-                            f"{minor:.3g} mm", "A smaller one, and at least one row of teeth."))
+        raise Refused(Fault(
+            Message("a thread mill of {diameter:g} mm does not go into a hole of {minor:.3g} mm",
+                    diameter=cutter.diameter, minor=minor),
+            Message("take a smaller one, and at least one row of teeth")))
     width = min(effective_width_in_circle(deep, cutter.diameter, thread_diameter), cutter.diameter)
     cut = plan_milling(material, cutter, machine, width, rows * pitch, keep_depth=True,
                        speed=speed, findings=findings, keep_to_findings=keep_to_findings)

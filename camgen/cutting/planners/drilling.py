@@ -15,6 +15,7 @@ from camgen.cutting.body import (
     choose_speed,
     edge_at,
     plain_sense,
+    plunge_beyond,
     too_weak,
 )
 from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
@@ -123,7 +124,7 @@ def plan_drilling(
                      "width": Message("cutter's diameter")},
         warnings=tuple(warnings), peck=peck, force=thrust, torque=torque, power=power,
         peak_chip=peak, mean_chip=peak,
-        cautions=material.cautions, findings=tuple(str(one) for one in found),
+        cautions=material.cautions, findings=tuple(one.told() for one in found),
         own_values=material.own)
 
 
@@ -145,12 +146,15 @@ def _hole(cutter: Cutter, depth: float | None, existing: float) -> _Hole:
     """The hole asked for. Raises Refused where the cutter cannot make such a one."""
     record, diameter = record_of(cutter), cutter.diameter
     if record.way is not Way.DRILLING:
-        raise Refused(Fault(f"a {cutter.kind} does not drill",
-                            f"Holes are made with: {', '.join(kinds_of(Way.DRILLING))}."))
+        raise Refused(Fault(
+            Message("a {kind} does not drill", kind=cutter.kind),
+            Message("holes are made with: {able}", able=tuple(kinds_of(Way.DRILLING)))))
     faults = plain_sense(None, depth, diameter)
     if not 0.0 <= existing < diameter:
-        faults.append(Fault(f"a hole of {existing:g} mm cannot be enlarged by a {cutter.kind} of "
-                            f"{diameter:g} mm", "A larger one."))
+        faults.append(Fault(
+            Message("a hole of {existing:g} mm cannot be enlarged by a {kind} of {diameter:g} mm",
+                    existing=existing, kind=cutter.kind, diameter=diameter),
+            Message("take a larger one")))
     if faults:
         raise Refused(faults)
     flute = cutter.flute_length if cutter.flute_length is not None else reach_of(cutter)
@@ -235,8 +239,7 @@ def _feed_asked(lips: _Lips, machine: Machine, turned: ChosenSpeed, table: float
                 feed: float) -> _Feed:
     """The feed asked for, mm/min. Raises Refused where the axis does not go so fast."""
     if feed > machine.z.feed_limit:
-        raise Refused(Fault(f"the Z axis does not go faster than {machine.z.feed_limit:g} mm/min, "
-                            f"the feed asked for is {feed:g}", "Ask for less."))
+        raise Refused(plunge_beyond(machine.z.feed_limit, feed))
     per_turn = feed / turned.rpm
     warnings: list[Message] = []
     if per_turn < lips.least_feed * (1.0 - 1e-9):
@@ -306,8 +309,10 @@ def _limits(lips: _Lips, machine: Machine, chosen: _Feed, by_table: tuple[float,
 
 def _refuse_overloaded(limits: Sequence[Limit]) -> None:
     """Raises Refused where a load of the feed asked for is more than is allowed."""
-    broken = [Fault(f"{limit.name}: the feed asked for needs {limit.used:.3g} {limit.unit}, "
-                    f"{limit.value:.3g} is allowed", "Less feed, or a larger, shorter drill.")
+    broken = [Fault(Message("{name}: the feed asked for needs {used:.3g} {unit}, {most:.3g} is "
+                            "allowed", name=limit.name, used=limit.used, unit=limit.unit,
+                            most=limit.value),
+                    Message("less feed, or a larger, shorter drill"))
               for limit in limits if limit.share > 1.0 + 1e-9 and limit.name in
               (Message("torsion"), Message("thrust"), Message("spindle torque"),
                Message("spindle power"))]
@@ -336,9 +341,11 @@ def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, fl
         name = Message("flute length") if deepest == flute else Message("deepest hole")
     deep = min(deepest / 2.0 if pointed else diameter, deepest) if depth is None else depth
     if deep > deepest * (1.0 + 1e-9):
-        raise Refused(Fault(f"{name}: a hole of {deep:g} mm is deeper than the {deepest:.3g} mm "
-                            f"this {cutter.kind} of {diameter:g} mm can make",
-                            "A longer or larger one, or work from both sides."))
+        raise Refused(Fault(
+            Message("{name}: a hole of {deep:g} mm is deeper than the {deepest:.3g} mm this {kind} "
+                    "of {diameter:g} mm can make", name=name, deep=deep, deepest=deepest,
+                    kind=cutter.kind, diameter=diameter),
+            Message("take a longer or larger one, or work from both sides")))
     return deep, deepest, name
 
 

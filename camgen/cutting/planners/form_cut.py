@@ -12,6 +12,7 @@ from camgen.cutting.body import (
     ChosenSpeed,
     body_of,
     choose_speed,
+    feed_beyond,
     plain_sense,
     slowed_or_thinner,
     too_weak,
@@ -33,7 +34,7 @@ from camgen.cutting.stiffness import (
     torsion_factor,
 )
 from camgen.faults import Fault, Refused
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_material, edge_of
@@ -186,8 +187,7 @@ class _FormCut:
         warnings = list(turned.warnings)
         if self.feed is not None:
             if self.feed > axis_feed:
-                raise Refused(Fault(f"the axes do not go faster than {axis_feed:g} mm/min, the "
-                                    f"feed asked for is {self.feed:g}", "Ask for less."))
+                raise Refused(feed_beyond(axis_feed, self.feed))
             allowed, name = self.chip_for(depth, rpm)
             if chip > allowed * (1.0 + 1e-9):
                 raise Refused(too_weak(name, depth, allowed, chip, cutter))
@@ -258,7 +258,7 @@ class _FormCut:
             deflection=bent, tangential=force / resultant,
             radial=force / resultant * rule("radial-share").value, peak_chip=peak,
             mean_chip=chip * mean_chip_share(depth, cutter.diameter), cautions=material.cautions,
-            findings=tuple(str(one) for one in found), own_values=material.own)
+            findings=tuple(one.told() for one in found), own_values=material.own)
 
 
 def _wedge(wide: float, depth: float) -> float:
@@ -305,18 +305,21 @@ def plan_form_cut(
     Raises Refused when no safe choice exists.
     """
     if not record_of(cutter).on_arbor:
-        raise Refused(Fault(f"a {cutter.kind} does not cut tooth spaces", "A form disc or a fly "
-                            "cutter."))
+        raise Refused(Fault(Message("a {kind} does not cut tooth spaces", kind=cutter.kind),
+                            Message("take a form disc or a fly cutter")))
     faults = plain_sense(None, depth, cutter.diameter)
     if not 0.0 < space_area < float("inf"):
-        faults.append(Fault(f"the section of the space is {space_area:g} mm²",
-                            "An area of more than 0 is wanted."))
+        faults.append(Fault(
+            Message("the section of the space is {area:g} mm²", area=space_area),
+            Message("an area of more than 0 is wanted")))
     if not faults and depth >= cutter.diameter / 2.0:
-        faults.append(Fault(f"a space {depth:g} mm deep cannot be cut by a disc of "
-                            f"{cutter.diameter:g} mm: it would reach to its middle",
-                            "A larger disc."))
+        faults.append(Fault(
+            Message("a space {depth:g} mm deep cannot be cut by a disc of {diameter:g} mm: it "
+                    "would reach to its middle", depth=depth, diameter=cutter.diameter),
+            Message("take a larger disc")))
     if passes is not None and passes < 1:
-        faults.append(Fault(f"{passes} passes cannot be made", "One or more."))
+        faults.append(Fault(counted("{n} pass cannot be made", "{n} passes cannot be made", passes),
+                            Message("one or more")))
     if faults:
         raise Refused(faults)
     wide = space_area / depth

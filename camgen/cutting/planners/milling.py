@@ -65,8 +65,10 @@ def plan_milling(
     Raises Refused when no safe choice exists, naming the limit that cannot be met.
     """
     if not record_of(cutter).mills:
-        able = ", ".join(kind for kind, record in RECORDS.items() if record.mills)
-        raise Refused(Fault(f"a {cutter.kind} does not mill", f"Milling is done with: {able}."))
+        raise Refused(Fault(
+            Message("a {kind} does not mill", kind=cutter.kind),
+            Message("milling is done with: {able}", able=tuple(
+                kind for kind, record in RECORDS.items() if record.mills))))
     faults = plain_sense(width, depth_wanted, cutter.diameter)
     if faults:
         raise Refused(faults)
@@ -87,8 +89,9 @@ def plan_milling(
     depth, depth_governed = min(bounds)
     if keep_depth and depth_wanted is not None and depth < depth_wanted * (1.0 - 1e-9):
         raise Refused(Fault(
-            f"{depth_governed}: a depth of {depth_wanted:g} mm cannot be taken at once, "
-            f"{depth:.3g} mm can", "Less depth in more passes, or a larger or longer cutter."))
+            Message("{name}: a depth of {wanted:g} mm cannot be taken at once, {depth:.3g} mm can",
+                    name=depth_governed, wanted=depth_wanted, depth=depth),
+            Message("less depth in more passes, or a larger or longer cutter")))
     least_depth = depth if keep_depth else min(allowed_depth(cutter, machine), depth)
     if is_shaped(cutter) and not keep_depth and feed is None:
         reached, name, cut = deepest_cut(ask, depth, least_depth)
@@ -187,7 +190,7 @@ def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: 
         torque=torque, power=power, deflection=bent, tangential=force / ask.resultant,
         radial=force / ask.resultant * rule("radial-share").value, peak_chip=peak_chip,
         mean_chip=chip * cut.mean_share, cautions=material.cautions,
-        findings=tuple(str(one) for one in found), own_values=material.own)
+        findings=tuple(one.told() for one in found), own_values=material.own)
 
 
 def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, Message]:

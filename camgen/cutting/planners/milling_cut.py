@@ -14,6 +14,7 @@ from camgen.cutting.body import (
     choose_speed,
     cone_of,
     edge_at,
+    feed_beyond,
     pointed_body,
 )
 from camgen.cutting.chips import (
@@ -174,8 +175,9 @@ def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
     least_chip = ask.least_chip
     if wide < least_chip:
         raise Refused(Fault(
-            f"least chip: a width of {wide * 1000:.2g} µm is less than the {least_chip * 1000:.2g} "
-            "µm below which this edge rubs", "More width, or a sharper cutter."))
+            Message("least chip: a width of {wide:.2g} µm is less than the {least:.2g} µm below "
+                    "which this edge rubs", wide=wide * 1000, least=least_chip * 1000),
+            Message("more width, or a sharper cutter")))
 
     radial = peak_chip_share(wide, shape.diameter)
     peak_share = radial * shape.peak
@@ -200,8 +202,7 @@ def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
     if ask.feed is not None:
         chip, governed = ask.feed / (rpm * teeth), Message("asked")
         if ask.feed > axis_feed:
-            raise Refused(Fault(f"the axes do not go faster than {axis_feed:g} mm/min, the feed "
-                                f"asked for is {ask.feed:g}", "Ask for less."))
+            raise Refused(feed_beyond(axis_feed, ask.feed))
         warnings = [*body.notes, *turned.warnings]
         if chip > chip_table * (1.0 + 1e-9):
             warnings.append(Message("the feed asked for makes {chip:.2g} µm a tooth, more than "
@@ -221,10 +222,11 @@ def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
         if chip < chip_least * (1.0 - 1e-9):
             if ask.speed is None:
                 raise Refused(Fault(
-                    f"least chip: at the spindle's lowest speed and the axes' fastest feed of "
-                    f"{axis_feed:g} mm/min a tooth takes {chip * 1000:.2g} µm; under "
-                    f"{chip_least * 1000:.2g} µm the edge rubs",
-                    "A slower spindle, fewer flutes or a sharper cutter."))
+                    Message("least chip: at the spindle's lowest speed and the axes' fastest feed "
+                            "of {axes:g} mm/min a tooth takes {chip:.2g} µm; under {least:.2g} µm "
+                            "the edge rubs", axes=axis_feed, chip=chip * 1000,
+                            least=chip_least * 1000),
+                    Message("a slower spindle, fewer flutes or a sharper cutter")))
             warnings.append(Message("at the speed asked for the axes are too slow: {chip:.2g} µm "
                                     "a tooth rubs; less speed", chip=chip * 1000))
 

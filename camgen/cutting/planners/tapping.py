@@ -37,11 +37,14 @@ def plan_tapping(
     Raises Refused when the pitch is not known, or no safe choice exists.
     """
     if not record_of(cutter).taps:
-        raise Refused(Fault(f"a {cutter.kind} does not tap", "A tap."))
+        raise Refused(Fault(Message("a {kind} does not tap", kind=cutter.kind),
+                            Message("take a tap")))
     if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
-        raise Refused(Fault("the tap's pitch is not given" if cutter.pitch is None else
-                            f"a pitch of {cutter.pitch:g} mm is too coarse for a thread of "
-                            f"{cutter.diameter:g} mm", "Such as tap 1.0 pitch 0.25."))
+        raise Refused(Fault(
+            Message("the tap's pitch is not given") if cutter.pitch is None else
+            Message("a pitch of {pitch:g} mm is too coarse for a thread of {diameter:g} mm",
+                    pitch=cutter.pitch, diameter=cutter.diameter),
+            Message("such as tap 1.0 pitch 0.25")))
     faults = plain_sense(None, depth, cutter.diameter)
     if faults:
         raise Refused(faults)
@@ -52,17 +55,20 @@ def plan_tapping(
     deepest = min(cutter.flute_length or body.reach, 3.0 * diameter)
     deep = min(deep, deepest) if depth is None else deep
     if deep > deepest * (1.0 + 1e-9):
-        raise Refused(Fault(f"deepest thread: {deep:g} mm cannot be tapped in one go, "
-                            f"{deepest:.3g} mm can", "Back out to break the chip, or by hand."))
+        raise Refused(Fault(
+            Message("deepest thread: {deep:g} mm cannot be tapped in one go, {deepest:.3g} mm can",
+                    deep=deep, deepest=deepest),
+            Message("back out to break the chip, or tap by hand")))
     turned = choose_speed(material, cutter, machine, diameter, rule("tap-speed-share").value, speed)
     rpm = turned.rpm
     slow = machine.z.feed_limit / pitch
     if rpm > slow:
         if speed is not None or slow < machine.spindle.lowest:
             raise Refused(Fault(
-                f"axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is "
-                f"{rpm * pitch:.0f} mm/min, the Z axis goes {machine.z.feed_limit:g}",
-                "A slower spindle, or tap by hand."))
+                Message("axis feed: a pitch of {pitch:g} mm at {rpm:.0f} rev/min is {feed:.0f} "
+                        "mm/min, the Z axis goes {axis:g}", pitch=pitch, rpm=rpm, feed=rpm * pitch,
+                        axis=machine.z.feed_limit),
+                Message("take a slower spindle, or tap by hand")))
         rpm, turned = slow, replace(turned, governed=Message("axis feed"))
     chip = 0.5413 * pitch / (3.0 * cutter.flutes)
     least_chip = material.least_chip.value * body.edge_radius
@@ -75,12 +81,15 @@ def plan_tapping(
     faults = []
     if twist > allowed:
         faults.append(Fault(
-            f"torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} N/mm², "
-            f"{allowed:.0f} is allowed", "A thread mill, a larger tapping hole, several taps one "
-            "after another by hand, or a thread former made for the material."))
+            Message("torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} "
+                    "N/mm², {allowed:.0f} is allowed", core=core, twist=twist, allowed=allowed),
+            Message("a thread mill, a larger tapping hole, several taps one after another by hand, "
+                    "or a thread former made for the material")))
     if torque > torque_most:
-        faults.append(Fault(f"spindle torque: {torque:.3g} N mm are needed, {torque_most:.3g} are "
-                            f"there at {rpm:.0f} rev/min", "Another speed, or tap by hand."))
+        faults.append(Fault(
+            Message("spindle torque: {torque:.3g} N mm are needed, {most:.3g} are there at "
+                    "{rpm:.0f} rev/min", torque=torque, most=torque_most, rpm=rpm),
+            Message("take another speed, or tap by hand")))
     if faults:
         raise Refused(faults)
     power = torque * rpm * pi / 30000.0
