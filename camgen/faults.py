@@ -13,8 +13,8 @@ from camgen.messages import NOTHING, Message
 from camgen.signs import in_one_line
 from camgen.values import dataclass
 
-__all__ = ["NOWHERE", "Fault", "Place", "Refused", "did_you_mean", "either", "nearest", "no_less",
-           "no_more"]
+__all__ = ["NOWHERE", "Fault", "Place", "Refused", "all_of", "did_you_mean", "either", "nearest",
+           "no_less", "no_more"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +120,18 @@ def either(words: Iterable[str]) -> Message:
     if not most:
         return Message("{last}", last=last)
     return Message("{most} or {last}", most=tuple(most), last=last)
+
+
+def all_of(words: Iterable[str]) -> Message:
+    """At least one word, and where there are several, "and" before the last.
+
+    >>> all_of(["drill"]), all_of(["drill", "tap", "reamer"])
+    ('drill', 'drill, tap and reamer')
+    """
+    *most, last = words
+    if not most:
+        return Message("{last}", last=last)
+    return Message("{most} and {last}", most=tuple(most), last=last)
 
 
 def no_less(size: float, step: float = 0.001) -> str:

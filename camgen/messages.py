@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NoReturn
 
-__all__ = ["NOTHING", "LookUp", "Message", "counted", "verbatim"]
+__all__ = ["NOTHING", "LookUp", "Message", "counted", "tabled", "verbatim"]
 
 LookUp = Callable[["Message"], "str | None"]
 """Gives a message's template in another language; None where the catalogue lacks it."""
@@ -81,6 +81,15 @@ def verbatim(template: str) -> Message:
     'ESPACE {space}'
     """
     return _made(template, "", "", {}, filled=False)
+
+
+def tabled(text: str, section: str) -> Message:
+    """What a table of the workshop says, such as a title; its section of the catalogues has it.
+
+    >>> tabled("nickel silver", "materials").said({"nickel silver": "Neusilber"}.get)
+    'Neusilber'
+    """
+    return _made(text, "", section, {}, filled=False)
 
 
 def _made(

@@ -68,7 +68,7 @@ def test_where_nothing_is_safe_it_says_what_would_help(folder: Path) -> None:
 def test_all_that_is_wrong_is_said_at_once(folder: Path) -> None:
     no = refused("--material", "bras", "--cutter", "endmil 0.4", "--post", "plan-iso")
     text = str(no)
-    for words in ("Did you mean brass", "Did you mean endmill", "plain-iso"):
+    for words in ("did you mean brass", "did you mean endmill", "plain-iso"):
         assert words in text
 
 
@@ -147,7 +147,7 @@ def recorded(folder: Path, verdict: str, feed: float) -> None:
 
 def test_what_the_workshop_found_is_shown_and_kept_to(folder: Path) -> None:
     recorded(folder, "fine", 150.0)
-    assert [str(one) for one in findings_of(folder, "brass", [parse_cutter(MILL)])] == [
+    assert [one.told() for one in findings_of(folder, "brass", [parse_cutter(MILL)])] == [
         "fine at 24000 rev/min, 150 mm/min (plate, 2026-03-01)"]
     shown = typed("--material", "brass", "--cutter", MILL)
     assert "found here before: fine at 24000 rev/min, 150 mm/min (plate, 2026-03-01)" in (

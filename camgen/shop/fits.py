@@ -6,7 +6,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
+from camgen.messages import Message
 from camgen.shop.materials import find_material
 from camgen.values import dataclass
 from camgen.yamlfile import read_yaml
@@ -68,19 +69,13 @@ def class_limits(diameter: float, name: str) -> Limits:
     """
     classes = {key: value for key, value in _table()["classes"].items() if key != "source"}
     if name not in classes:
-        near = nearest(name, classes)
-        raise Refused(
-            Fault(
-                f"no class of holes {name!r} is known",
-                f"did you mean {near!r}?" if near else f"known: {', '.join(classes)}",
-            )
-        )
+        raise Refused(Fault(
+            Message("no class of holes '{name}' is known", name=name),
+            did_you_mean(name, classes, Message("known: {names}", names=tuple(classes)))))
     if diameter > RANGES[1]:
-        raise Refused(
-            Fault(
-                f"classes are known up to {RANGES[1]:g} mm, this one is {diameter:g} mm",
-                "say its size without a class; for a jewel, `under:`",
-            )
-        )
+        raise Refused(Fault(
+            Message("classes are known up to {most:g} mm, this one is {diameter:g} mm",
+                    most=RANGES[1], diameter=diameter),
+            Message("say its size without a class; for a jewel, `under:`")))
     low, high = classes[name][0 if diameter <= RANGES[0] else 1]
     return Limits(round(diameter + low / 1000, 6), round(diameter + high / 1000, 6))

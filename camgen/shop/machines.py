@@ -57,18 +57,18 @@ def find_machine(name_or_path: str | Path, workshop: Path | None = None) -> Mach
         path = Path(text)
         if not os.path.lexists(path):
             raise Refused(Fault(
-                f"no machine file {text}", "give the file of the machine, or one of the names "
-                + ", ".join(machine_names(workshop)),
-            ))
+                Message("no machine file {file}", file=text),
+                Message("give the file of the machine, or one of the names {names}",
+                        names=machine_names(workshop))))
         return read_machine(path, text)
     files = machine_files(workshop)
     if text not in files:
         near = nearest(text, files)
+        names = tuple(files)
         raise Refused(Fault(
-            f"no machine file is called {text!r}",
-            (f"did you mean {near!r}? " if near else "")
-            + "there are " + ", ".join(files),
-        ))
+            Message("no machine file is called '{name}'", name=text),
+            Message("did you mean {near}? There are {names}", near=near, names=names) if near
+            else Message("there are {names}", names=names)))
     return read_machine(files[text])
 
 
@@ -84,8 +84,9 @@ def read_machine(path: Path, name: str = "") -> Machine:
     machine = machine_of(document)
     if machine.name != path.stem:
         raise Refused(Fault(
-            f"the file is called {path.stem} and says that its name is {machine.name}",
-            f"write name: {path.stem}, or rename the file",
+            Message("the file is called {file} and says that its name is {name}", file=path.stem,
+                    name=machine.name),
+            Message("write name: {file}, or rename the file", file=path.stem),
             document.place(("name",)),
         ))
     return machine

@@ -15,7 +15,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean, either, nearest
+from camgen.messages import NOTHING, Message, tabled
 from camgen.shop.cutters import Cutter, CutterMaterial
 from camgen.shop.tables import Quantity, block, blocks, quantity
 from camgen.values import dataclass
@@ -154,12 +155,11 @@ def find_material(name: str, workshop: Path | None = None) -> Material:
     shipped = _aliases().get(word)
     if shipped is None:
         known = [*_aliases(), *(own.data if own else ())]
-        near = nearest(word, known)
         raise Refused(Fault(
-            f"no material called {name!r} is known",
-            f"Did you mean {near}?" if near else
-            f"Known are: {', '.join(material_names(workshop))}. A workshop's own go into its "
-            f"{OWN_TABLE}."))
+            Message("no material called '{name}' is known", name=name),
+            did_you_mean(word, known, Message(
+                "known are: {names}. A workshop's own go into its {file}",
+                names=material_names(workshop), file=OWN_TABLE))))
     if own is not None and shipped in own.data:
         return _own_material(shipped, own)
     return _shipped(shipped)
@@ -171,7 +171,8 @@ def _shipped(name: str) -> Material:
     fineness = entry.get("fineness")
     single: dict[str, Any] = {word: quantity(entry[word.replace("_", "-")]) for word in _SINGLE}
     return Material(
-        name=name, title=str(entry["title"]), group=str(entry["group"]),
+        name=name, title=tabled(str(entry["title"]), "materials"),
+        group=str(entry["group"]),
         surface_speed={cutter: quantity(entry["surface-speed"][cutter]) for cutter in _CUTTERS
                        if cutter in entry["surface-speed"]},
         cautions=tuple(" ".join(text.split()) for text in entry["cautions"]),
@@ -190,10 +191,12 @@ def _own_table(workshop: Path | None) -> Document | None:
         return None
     own = read_yaml(workshop / OWN_TABLE)
     if not isinstance(own.data, dict):
-        raise Refused(Fault("the table of materials is not a list of names with their values",
-                            "Write a material's name, a colon, and its values indented beneath.",
-                            own.place()))
-    faults = [Fault(f"{key}: values of the material are wanted", "Indent them beneath its name.",
+        raise Refused(Fault(
+            Message("the table of materials is not a list of names with their values"),
+            Message("write a material's name, a colon, and its values indented beneath"),
+            own.place()))
+    faults = [Fault(Message("{name}: values of the material are wanted", name=key),
+                    Message("indent them beneath its name"),
                     own.place((key,))) for key, entry in own.data.items()
               if not isinstance(entry, dict)]
     if faults:
@@ -208,10 +211,12 @@ def _own_material(name: str, own: Document) -> Material:
     if base_name is None:
         near = nearest(str(entry.get("like", name)), _aliases())
         raise Refused(Fault(
-            f"{name} is new: say with `like` which known material it resembles"
-            if "like" not in entry else f"like: no material called {entry['like']!r} is known",
-            (f"Did you mean {near}? " if near else "")
-            + "Every value that is not given is taken from that one.",
+            Message("{name} is new: say with `like` which known material it resembles", name=name)
+            if "like" not in entry
+            else Message("like: no material called '{like}' is known", like=entry["like"]),
+            Message("did you mean {near}? Every value that is not given is taken from that one",
+                    near=near) if near
+            else Message("every value that is not given is taken from that one"),
             own.place((name, "like")) if "like" in entry else own.place((name,), key=True)))
     base = _shipped(base_name)
     faults: list[Fault] = []
@@ -239,11 +244,10 @@ def _own_material(name: str, own: Document) -> Material:
             changed[field] = _own_speeds(own, path, base, faults, taken)
             continue
         else:
-            near = nearest(word, [*(single.replace("_", "-") for single in _SINGLE), "like",
-                                  "title", "group", "cautions", "fineness", "fine-metal",
-                                  "surface-speed"])
-            faults.append(Fault(f"{word} is not a word of a material",
-                                f"Did you mean {near}?" if near else "Take it out.",
+            known = [*(single.replace("_", "-") for single in _SINGLE), "like", "title", "group",
+                     "cautions", "fineness", "fine-metal", "surface-speed"]
+            faults.append(Fault(Message("{word} is not a word of a material", word=word),
+                                did_you_mean(word, known, Message("take it out")),
                                 own.place(path, key=True)))
             continue
         taken.append(word)
@@ -258,14 +262,14 @@ def _own_speeds(own: Document, path: DataPath, base: Material, faults: list[Faul
     speeds = dict(base.surface_speed)
     given = own.get(path)
     if not isinstance(given, dict):
-        faults.append(Fault("surface-speed is given for each cutter material",
-                            "Such as {carbide: 150}.", own.place(path)))
+        faults.append(Fault(Message("surface-speed is given for each cutter material"),
+                            Message("such as {example}", example="{carbide: 150}"),
+                            own.place(path)))
         return speeds
     for word in given:
         if word not in _CUTTERS:
-            near = nearest(word, _CUTTERS)
-            faults.append(Fault(f"{word} is not a cutter material",
-                                f"Did you mean {near}?" if near else "hss, carbide or diamond.",
+            faults.append(Fault(Message("{word} is not a cutter material", word=word),
+                                did_you_mean(word, _CUTTERS, either(_CUTTERS)),
                                 own.place((*path, word), key=True)))
             continue
         cutter: CutterMaterial = word
@@ -284,7 +288,8 @@ def _own_quantity(own: Document, path: DataPath, shipped: Quantity | None, unit:
     known = ("value", "low", "high", "unit", "source", "date")
     wrong = [word for word in entry if word not in known]
     for word in wrong:
-        faults.append(Fault(f"{word} is not a word of a value", f"Allowed: {', '.join(known)}.",
+        faults.append(Fault(Message("{word} is not a word of a value", word=word),
+                            Message("allowed: {words}", words=known),
                             own.place((*path, word), key=True)))
     numbers: dict[str, float] = {}
     for word in ("value", "low", "high"):
@@ -294,26 +299,33 @@ def _own_quantity(own: Document, path: DataPath, shipped: Quantity | None, unit:
             continue
         if isinstance(number, bool) or not isinstance(number, (int, float)) \
                 or not 0 < number < float("inf"):
-            faults.append(Fault(f"{path[-1]}: a number more than 0 is wanted",
-                                f"In {unit}." if unit != "1" else "", own.place(at)))
+            faults.append(Fault(
+                Message("{word}: a number more than 0 is wanted", word=path[-1]),
+                Message("in {unit}", unit=unit) if unit != "1" else NOTHING, own.place(at)))
             return shipped
         if shipped is not None and not (shipped.low / _FARTHEST <= number
                                         <= shipped.high * _FARTHEST):
             faults.append(Fault(
-                f"{path[-1]}: {number:g} is more than {_FARTHEST:g} times away from the usual "
-                f"{shipped.low:g} to {shipped.high:g}",
-                f"The value is in {unit}: look at the decimal point.", own.place(at)))
+                Message("{word}: {number:g} is more than {times:g} times away from the usual "
+                        "{low:g} to {high:g}", word=path[-1], number=number, times=_FARTHEST,
+                        low=shipped.low, high=shipped.high),
+                Message("the value is in {unit}: look at the decimal point", unit=unit),
+                own.place(at)))
             return shipped
         numbers[word] = float(number)
     if str(entry.get("unit", unit)) != unit:
-        faults.append(Fault(f"{path[-1]} is given in {unit}, not in {entry['unit']}",
-                            "Convert the value.", own.place((*path, "unit"))))
+        faults.append(Fault(
+            Message("{word} is given in {unit}, not in {other}", word=path[-1], unit=unit,
+                    other=entry["unit"]), Message("convert the value"),
+            own.place((*path, "unit"))))
         return shipped
     value = numbers["value"]
     low, high = numbers.get("low", value), numbers.get("high", value)
     if not low <= value <= high:
-        faults.append(Fault(f"{path[-1]}: {value:g} is not between {low:g} and {high:g}", "",
-                            own.place(path)))
+        faults.append(Fault(
+            Message("{word}: {value:g} is not between {low:g} and {high:g}", word=path[-1],
+                    value=value, low=low, high=high),
+            Message("give low, value and high in rising order"), own.place(path)))
         return shipped
     # Starting speed raised above the shipped most: the most goes up with it.
     if shipped is not None and unit == "m/min":

@@ -10,32 +10,37 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+from camgen.messages import Message
+
 if TYPE_CHECKING:
     from camgen.shop.machine import Machine
 
 __all__ = ["two_meanings"]
 
-Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
+Contradiction: TypeAlias = tuple[tuple[str, ...], Message, Message]
 
-_STOP: Final = "stops the program"
-_END: Final = "ends the program"
-_COOLANT: Final = "switches coolant or air on"
-_DRILL: Final = "drills"
-_BITES: Final = "drills by bites"
-_BORE: Final = "bores"
-_FINE: Final = "bores and comes off the wall"
-_TAP: Final = "taps"
-_OFFSET: Final = "brings in a work offset"
+_STOP: Final = Message("stops the program")
+_END: Final = Message("ends the program")
+_COOLANT: Final = Message("switches coolant or air on")
+_DRILL: Final = Message("drills")
+_BITES: Final = Message("drills by bites")
+_BORE: Final = Message("bores")
+_FINE: Final = Message("bores and comes off the wall")
+_TAP: Final = Message("taps")
+_OFFSET: Final = Message("brings in a work offset")
+_SHIFT: Final = Message("shifts the zero")
 _USUAL: Final = {
     "M0": _STOP, "M1": _STOP, "M2": _END, "M30": _END,
-    "M3": "starts the spindle clockwise", "M4": "starts the spindle anticlockwise",
-    "M5": "stops the spindle", "M6": "changes the cutter", "M7": _COOLANT, "M8": _COOLANT,
-    "M9": "ends coolant and air", "M98": "calls a subprogram",
-    "M99": "goes back from a subprogram, and from a program's end to its start",
+    "M3": Message("starts the spindle clockwise"),
+    "M4": Message("starts the spindle anticlockwise"), "M5": Message("stops the spindle"),
+    "M6": Message("changes the cutter"), "M7": _COOLANT, "M8": _COOLANT,
+    "M9": Message("ends coolant and air"), "M98": Message("calls a subprogram"),
+    "M99": Message("goes back from a subprogram, and from a program's end to its start"),
     **dict.fromkeys(("G0", "G1", "G2", "G3", "G4", "G9", "G17", "G18", "G19", "G20", "G21", "G28",
                      "G30", "G40", "G41", "G42", "G43", "G49", "G53", "G61", "G64", "G90", "G91",
-                     "G90.1", "G91.1", "G93", "G94", "G95", "G98", "G99"), "sets something else"),
-    "G52": "shifts the zero", "G92": "shifts the zero", "G80": "ends a cycle",
+                     "G90.1", "G91.1", "G93", "G94", "G95", "G98", "G99"),
+                    Message("sets something else")),
+    "G52": _SHIFT, "G92": _SHIFT, "G80": Message("ends a cycle"),
     "G81": _DRILL, "G82": _DRILL, "G83": _BITES, "G84": _TAP, "G85": _BORE, "G89": _BORE,
     "G76": _FINE,
     **dict.fromkeys(("G54", "G55", "G56", "G57", "G58", "G59"), _OFFSET),
@@ -50,7 +55,7 @@ def two_meanings(machine: Machine) -> Iterator[Contradiction]:
     >>> [message for _, message, _ in two_meanings(odd)]
     ['M3 switches coolant or air on here, and starts the spindle clockwise elsewhere']
     """
-    meant: dict[str, set[str]] = {word: {what} for word, what in _USUAL.items()}
+    meant: dict[str, set[Message]] = {word: {what} for word, what in _USUAL.items()}
     said = list(_said(machine))
     for _, word, what in said:
         if _USUAL.get(word) is None:
@@ -58,21 +63,22 @@ def two_meanings(machine: Machine) -> Iterator[Contradiction]:
     for path, word, what in said:
         others = sorted(meant[word] - {what})
         if others:
-            yield (path, f"{word} {what} here, and {others[0]} elsewhere",
-                   "give each its own word, as the control has it")
+            yield (path, Message("{word} {what} here, and {other} elsewhere", word=word,
+                                 what=what, other=others[0]),
+                   Message("give each its own word, as the control has it"))
 
 
-def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
+def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, Message]]:
     """Every word that the machine file gives a meaning, where, and what it is to do."""
     spindle, coolant, rotary = machine.spindle_words, machine.coolant, machine.rotary
     cycles = machine.cycles
-    every: list[tuple[str, str, str | None, str]] = [
+    every: list[tuple[str, str, str | None, Message]] = [
         ("program", "end", machine.program.end, _END),
         ("coolant", "flood", coolant.flood, _COOLANT), ("coolant", "air", coolant.air, _COOLANT),
         ("coolant", "off", coolant.off, _USUAL["M9"]),
         ("change", "word", machine.change.word, _USUAL["M6"]),
-        ("rotary", "clamp", rotary.clamp, "clamps the head"),
-        ("rotary", "unclamp", rotary.unclamp, "unclamps the head"),
+        ("rotary", "clamp", rotary.clamp, Message("clamps the head")),
+        ("rotary", "unclamp", rotary.unclamp, Message("unclamps the head")),
     ]
     if machine.subprograms.use:
         every += [
@@ -85,7 +91,7 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, str]]:
             ("spindle-words", "anticlockwise", spindle.anticlockwise, _USUAL["M4"]),
             ("spindle-words", "stop", spindle.stop, _USUAL["M5"]),
             ("spindle-words", "oriented-stop", spindle.oriented_stop,
-             "stops the spindle at one place"),
+             Message("stops the spindle at one place")),
         ]
     if cycles.use:
         every += [

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
+from camgen.messages import Message
 from camgen.values import dataclass
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["OwnPlace", "own_contradictions", "own_places", "words_of_block"]
 
-Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
+Contradiction: TypeAlias = tuple[tuple[str, ...], Message, Message]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,19 +42,23 @@ class OwnPlace:
 class Left(NamedTuple):
     """What a word leaves in force, and the words that put it back."""
 
-    what: str
+    what: Message
     back: tuple[str, ...]
 
 
-_SHIFT: Final = Left("shifts the zero", ())
+_SHIFT: Final = Left(Message("shifts the zero"), ())
+_DISTANCES: Final = Left(Message("leaves distances in force"), ("G90",))
+_PLANE: Final = Left(Message("leaves another plane in force"), ("G17",))
+_ASIDE: Final = Left(Message("moves the cutter aside by a figure of the control's table"), ("G40",))
+_FEED: Final = Left(Message("leaves another kind of feed in force"), ("G94",))
 _LEFT: Final[dict[str, Left]] = {
-    "G91": Left("leaves distances in force", ("G90",)),
-    "G18": Left("leaves another plane in force", ("G17",)),
-    "G19": Left("leaves another plane in force", ("G17",)),
-    "G41": Left("moves the cutter aside by a figure of the control's table", ("G40",)),
-    "G42": Left("moves the cutter aside by a figure of the control's table", ("G40",)),
-    "G93": Left("leaves another kind of feed in force", ("G94",)),
-    "G95": Left("leaves another kind of feed in force", ("G94",)),
+    "G91": _DISTANCES,
+    "G18": _PLANE,
+    "G19": _PLANE,
+    "G41": _ASIDE,
+    "G42": _ASIDE,
+    "G93": _FEED,
+    "G95": _FEED,
     "G52": _SHIFT,
     "G92": _SHIFT,
 }
@@ -136,8 +141,9 @@ def _offset_words(machine: Machine) -> Iterator[Contradiction]:
                for number, word in enumerate(offsets.further))
     for path, word in ((("offsets", "work"), offsets.work or ""), *further):
         if word and _plain(word[1:]) in _NO_OFFSET:
-            yield (path[:2], f"{word} is no work offset: it does something else",
-                   "write the word of a work offset, such as G54")
+            yield (path[:2],
+                   Message("{word} is no work offset: it does something else", word=word),
+                   Message("write the word of a work offset, such as G54"))
     if "further" in offsets.model_fields_set:
         # Where only the further ones are written, they may be all that the control has.
         own = offsets.work if "work" in offsets.model_fields_set else None
@@ -145,8 +151,9 @@ def _offset_words(machine: Machine) -> Iterator[Contradiction]:
         for word in offsets.further:
             if _plain(word[1:]) in seen:
                 yield (("offsets", "further"),
-                       f"{word} is the offset of two stations, and each has its own zero",
-                       "write each offset once, and that of the first station under work")
+                       Message("{word} is the offset of two stations, and each has its own zero",
+                               word=word),
+                       Message("write each offset once, and that of the first station under work"))
             seen.add(_plain(word[1:]))
 
 
@@ -166,11 +173,17 @@ def _left_running(machine: Machine) -> Iterator[Contradiction]:
         said = [word for word in places.get(name, []) if word in starts | off]
         if said and said[-1] in starts and not off & set(behind):
             yield (
-                ("insert", name), f"{said[-1]} runs where hands go in, and nothing ends it",
-                f"write {words.off} after it, in the same place"
-                + (", or in after-step" if name == "before-step" else "")
-                + f", or take {said[-1]} out",
+                ("insert", name),
+                Message("{word} runs where hands go in, and nothing ends it", word=said[-1]),
+                Message("write {off} after it, in the same place, or in after-step, or take {word} "
+                        "out", off=words.off, word=said[-1]) if name == "before-step"
+                else _back_or_out(words.off, said[-1]),
             )
+
+
+def _back_or_out(back: str, word: str) -> Message:
+    return Message("write {back} after it, in the same place, or take {word} out", back=back,
+                   word=word)
 
 
 def _left_in_force(place: OwnPlace, words: Sequence[str]) -> Iterator[Contradiction]:
@@ -179,8 +192,8 @@ def _left_in_force(place: OwnPlace, words: Sequence[str]) -> Iterator[Contradict
         if left is None or left is _SHIFT or any(one in left.back for one in words[at + 1:]):
             continue
         yield (
-            place.path, f"{word} {left.what}: every move after it would be another one",
-            f"write {left.back[0]} after it, in the same place, or take {word} out",
+            place.path, Message("{word} {what}: every move after it would be another one",
+                                word=word, what=left.what), _back_or_out(left.back[0], word),
         )
 
 
@@ -201,8 +214,9 @@ def _shifts(place: OwnPlace, blocks: Sequence[str]) -> Iterator[Contradiction]:
     if shifted:
         back = "G52 X0 Y0 Z0" if shifted == "G52" else "G92.1"
         yield (
-            place.path, f"{shifted} shifts the zero: every cut after it would lie elsewhere",
-            f"write {back} after it, in the same place, or take {shifted} out",
+            place.path,
+            Message("{word} shifts the zero: every cut after it would lie elsewhere",
+                    word=shifted), _back_or_out(back, shifted),
         )
 
 
@@ -218,45 +232,59 @@ def _other_than_said(
     names = [letter + number for _, letter, number in words]
     for at, word in enumerate(names):
         if word == units:
-            yield (place.path, f"{word}, where program.units says {machine.program.units}",
-                   f"take {word} out, or write the other units there")
+            yield (place.path,
+                   Message("{word}, where program.units says {units}", word=word,
+                           units=machine.program.units),
+                   Message("take {word} out, or write the other units there", word=word))
         elif word in ends:
-            yield (place.path, f"{word} ends the program there, and what follows is never cut",
-                   f"take {word} out: the end is written for you")
+            yield (place.path,
+                   Message("{word} ends the program there, and what follows is never cut",
+                           word=word),
+                   Message("take {word} out: the end is written for you", word=word))
         elif word in offsets and word != _name(machine.offsets.work or "") and (
                 _name(machine.offsets.work or "") not in names[at + 1:]):
-            yield (place.path, f"{word} is another zero than {machine.offsets.work or 'none'}, "
-                   "which offsets.work says", f"take {word} out, or write {word} there")
+            yield (place.path,
+                   Message("{word} is another zero than {work}, which offsets.work says",
+                           word=word, work=machine.offsets.work or Message("none")),
+                   Message("take {word} out, or write {word} there", word=word))
         elif word == "G43" and machine.offsets.length == "touch-off":
-            yield (place.path, "G43 brings in a length of the control's table, where "
-                   "offsets.length says touch-off", "take G43 out, or write length: table there")
+            yield (place.path,
+                   Message("G43 brings in a length of the control's table, where offsets.length "
+                           "says touch-off"),
+                   Message("take G43 out, or write length: table there"))
         elif word == stop and place.path[-1] in _STILL and not any(
                 one in names[at + 1:] for one in starts):
-            yield (place.path, f"{word} stops the spindle, and what follows cuts with it still",
-                   f"take {word} out, or start the spindle again after it")
+            yield (place.path,
+                   Message("{word} stops the spindle, and what follows cuts with it still",
+                           word=word),
+                   Message("take {word} out, or start the spindle again after it", word=word))
 
 
 def _unreadable(machine: Machine, place: OwnPlace, block: str) -> Iterator[Contradiction]:
     bare = _COMMENT.sub(" ", block)
     if "(" in bare or ")" in bare:
-        yield (place.path, f"the comment in {block!r} is not closed",
-               "write ( before a comment and ) after it, and none within it")
+        yield (place.path, Message("the comment in '{block}' is not closed", block=block),
+               Message("write ( before a comment and ) after it, and none within it"))
     elif _UNKNOWABLE.search(bare):
-        yield (place.path, f"{block!r} holds a variable: what it stands for cannot be known",
-               "write the figure out")
+        yield (place.path, Message("'{block}' holds a variable: what it stands for cannot be "
+                                   "known", block=block), Message("write the figure out"))
     elif bare.lstrip().startswith(("%", ":")) or any(
             letter in ("O", "N") for letter, _ in words_of_block(block)):
-        yield (place.path, f"{block!r} holds a mark or number of a program or block",
-               "take it out: they are written for you")
+        yield (place.path,
+               Message("'{block}' holds a mark or number of a program or block", block=block),
+               Message("take it out: they are written for you"))
     for said in _COMMENT.findall(block):
         for path, begins in _read_back(machine):
             if "".join(said.split()).upper().strip("();").startswith(begins):
-                yield (place.path, f"the comment {said} begins like {path}, which is read back "
-                       "from the program", "say it in other words")
+                yield (place.path,
+                       Message("the comment {said} begins like {path}, which is read back from "
+                               "the program", said=said, path=path),
+                       Message("say it in other words"))
     if bare != block and machine.comments.style == "none":
         yield (place.path,
-               f"{block!r} holds a comment, where comments.style says that none is read",
-               "take the comment out, or say the style that is read")
+               Message("'{block}' holds a comment, where comments.style says that none is read",
+                       block=block),
+               Message("take the comment out, or say the style that is read"))
 
 
 def _read_back(machine: Machine) -> Iterator[tuple[str, str]]:

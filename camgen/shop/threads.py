@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
+from camgen.messages import Message
 from camgen.yamlfile import read_yaml
 
 __all__ = ["ScrewThread", "thread_names", "thread_of"]
@@ -56,10 +57,6 @@ def thread_of(name: str) -> ScrewThread:
     table = _table()
     if name in table:
         return table[name]
-    near = nearest(name, table)
-    raise Refused(
-        Fault(
-            f"no thread is called {name!r}",
-            f"did you mean {near!r}?" if near else f"known: {', '.join(table)}",
-        )
-    )
+    raise Refused(Fault(
+        Message("no thread is called '{name}'", name=name),
+        did_you_mean(name, table, Message("known: {names}", names=tuple(table)))))

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Final
 
+from camgen.faults import all_of
+from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter
 from camgen.shop.cutters.profile import THREAD_INSIDE, PartName, profile_of
 from camgen.shop.cutters.records import RECORDS, Ability, CutterRecord, EdgeForm, Way, record_of
@@ -24,8 +26,8 @@ class Misfit:
     """
 
     word: str
-    what: str
-    remedy: str
+    what: Message
+    remedy: Message
     present: bool = False
 
 
@@ -64,62 +66,73 @@ def _words(cutter: Cutter) -> Iterator[Misfit]:
         if not has(RECORDS[cutter.kind]):
             word = name.replace("_", "-")
             whose = [kind for kind, record in RECORDS.items() if has(record)]
-            listed = " and ".join(", ".join(whose).rsplit(", ", 1))
-            yield Misfit(word, f"a {cutter.kind} has no {word}", f"It is for {listed}.", True)
+            yield Misfit(word, Message("a {kind} has no {word}", kind=cutter.kind, word=word),
+                         Message("it is for {kinds}", kinds=all_of(whose)), True)
 
 
 def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     """Edges, corners, points and threads against the diameter."""
     diameter = cutter.diameter
     if record.on_arbor and record.single_point and cutter.flutes != 1:
-        yield Misfit("flutes", "a fly cutter has one edge", "Write flutes: 1.")
+        yield Misfit("flutes", Message("a fly cutter has one edge"), Message("write flutes: 1"))
     for word, size, limit in (("corner-radius", cutter.corner_radius, diameter / 2),
                               ("tip", cutter.tip, diameter)):
         if size > limit:
-            yield Misfit(word, f"{word} {size:g} mm does not go on a cutter of {diameter:g} mm",
-                         f"{limit:g} mm at most.")
+            yield Misfit(
+                word, Message("{word} {size:g} mm does not go on a cutter of {diameter:g} mm",
+                              word=word, size=size, diameter=diameter),
+                Message("{most:g} mm at most", most=limit))
     if record.pointed and cutter.tip == diameter:
-        yield Misfit("tip", f"a tip of {cutter.tip:g} mm leaves no cone on a {cutter.kind} of "
-                     f"{diameter:g} mm", "The flat at the point is smaller; or it is an end mill.")
+        yield Misfit(
+            "tip", Message("a tip of {tip:g} mm leaves no cone on a {kind} of {diameter:g} mm",
+                           tip=cutter.tip, kind=cutter.kind, diameter=diameter),
+            Message("the flat at the point is smaller; or it is an end mill"))
     if record.threads and cutter.pitch is not None and THREAD_INSIDE * cutter.pitch >= diameter:
-        yield Misfit("pitch", f"a pitch of {cutter.pitch:g} mm leaves nothing of a {cutter.kind} "
-                     f"of {diameter:g} mm", "Look at pitch and diameter.")
+        yield Misfit(
+            "pitch", Message("a pitch of {pitch:g} mm leaves nothing of a {kind} of {diameter:g} "
+                             "mm", pitch=cutter.pitch, kind=cutter.kind, diameter=diameter),
+            Message("look at pitch and diameter"))
     if cutter.run_out is not None and cutter.run_out > diameter / 4:
-        yield Misfit("run-out", f"run-out {cutter.run_out:g} mm is more than a quarter of the "
-                     "diameter", "It is the dial's whole swing, in the units of the file.")
+        yield Misfit(
+            "run-out", Message("run-out {run_out:g} mm is more than a quarter of the diameter",
+                               run_out=cutter.run_out),
+            Message("it is the dial's whole swing, in the units of the file"))
     if cutter.edge_radius is not None and cutter.edge_radius > diameter / 4:
-        yield Misfit("edge-radius", f"an edge rounded by {cutter.edge_radius:g} mm is none on a "
-                     f"cutter of {diameter:g} mm", "It is the sharpness of the edge, some "
-                     "thousandths of a millimetre.")
+        yield Misfit(
+            "edge-radius", Message("an edge rounded by {radius:g} mm is none on a cutter of "
+                                   "{diameter:g} mm", radius=cutter.edge_radius,
+                                   diameter=diameter),
+            Message("it is the sharpness of the edge, some thousandths of a millimetre"))
 
 
 def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     """What stands out against what must stand out."""
     reach = cutter.reach
     if cutter.flute_length and reach and cutter.flute_length > reach:
-        yield Misfit("reach", f"flute length {cutter.flute_length:g} mm is more than what stands "
-                     f"out, {reach:g} mm", "reach counts from the collet to the point.")
+        yield Misfit(
+            "reach", Message("flute length {flute:g} mm is more than what stands out, {reach:g} "
+                             "mm", flute=cutter.flute_length, reach=reach),
+            Message("reach counts from the collet to the point"))
     if reach is None:
         return
     if record.on_arbor:
         edge = profile_of(cutter).edge
         if reach < edge.high - edge.low:
-            yield Misfit("reach", f"a reach of {reach:g} mm leaves a {cutter.kind} "
-                         f"{edge.high - edge.low:g} mm wide inside its holder",
-                         "reach counts from the holder to the far side of the edge.")
+            yield Misfit(
+                "reach", Message("a reach of {reach:g} mm leaves a {kind} {wide:g} mm wide inside "
+                                 "its holder", reach=reach, kind=cutter.kind,
+                                 wide=edge.high - edge.low),
+                Message("reach counts from the holder to the far side of the edge"))
             return
         yield from _holder_at_work(cutter, reach - (edge.high - edge.low) / 2)
         return
     end = _end_height(cutter, record)
     if reach < end:
-        yield Misfit("reach", f"the end alone of a {cutter.kind} of {diameter_of(cutter)} is "
-                     f"{end:.3g} mm high, and {reach:g} mm stand out",
-                     "reach counts from the collet to the point.")
-
-
-def diameter_of(cutter: Cutter) -> str:
-    """A cutter's diameter as said to people."""
-    return f"{cutter.diameter:g} mm"
+        yield Misfit(
+            "reach", Message("the end alone of a {kind} of {diameter:g} mm is {end:.3g} mm high, "
+                             "and {reach:g} mm stand out", kind=cutter.kind,
+                             diameter=cutter.diameter, end=end, reach=reach),
+            Message("reach counts from the collet to the point"))
 
 
 def _end_height(cutter: Cutter, record: CutterRecord) -> float:
@@ -145,31 +158,43 @@ def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
         return
     work, deep = made.module * made.teeth / 2, made.depth_said or 2.5 * made.module
     if above < work and holder / 2 > cutter.diameter / 2 - deep:
-        yield Misfit("holder", f"a holder of {holder:g} mm, {above:g} mm above the middle of the "
-                     f"edge, would run into the work: it is {2 * work:.3g} mm across, and the "
-                     f"cutter of {cutter.diameter:g} mm does not reach past it",
-                     f"A reach that leaves more than {work:.3g} mm between the edge and the "
-                     f"holder, or a holder under {cutter.diameter - 2 * deep:.3g} mm.")
+        yield Misfit(
+            "holder", Message("a holder of {holder:g} mm, {above:g} mm above the middle of the "
+                              "edge, would run into the work: it is {across:.3g} mm across, and "
+                              "the cutter of {diameter:g} mm does not reach past it",
+                              holder=holder, above=above, across=2 * work,
+                              diameter=cutter.diameter),
+            Message("a reach that leaves more than {room:.3g} mm between the edge and the holder, "
+                    "or a holder under {holder:.3g} mm", room=work,
+                    holder=cutter.diameter - 2 * deep))
 
 
 def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     """Shank, collar and holder against the diameter and one another."""
     diameter = cutter.diameter
     if cutter.arbor and cutter.arbor >= diameter:
-        yield Misfit("arbor", f"the collar, {cutter.arbor:g} mm, is as large as the cutter, "
-                     f"{diameter:g} mm", "The collar is smaller, for the work passes beneath it.")
+        yield Misfit(
+            "arbor", Message("the collar, {collar:g} mm, is as large as the cutter, {diameter:g} "
+                             "mm", collar=cutter.arbor, diameter=diameter),
+            Message("the collar is smaller, for the work passes beneath it"))
     if record.on_arbor and cutter.shank and cutter.shank >= diameter:
-        yield Misfit("shank", f"a shank of {cutter.shank:g} mm is as thick as the {cutter.kind} "
-                     f"of {diameter:g} mm", "The shank is thinner, for the work passes beneath it.")
+        yield Misfit(
+            "shank", Message("a shank of {shank:g} mm is as thick as the {kind} of {diameter:g} "
+                             "mm", shank=cutter.shank, kind=cutter.kind, diameter=diameter),
+            Message("the shank is thinner, for the work passes beneath it"))
     if record.can(Ability.BORE) and cutter.shank and cutter.shank >= diameter:
-        yield Misfit("shank", f"a bar of {cutter.shank:g} mm does not go into a hole of "
-                     f"{diameter:g} mm", "A thinner bar.")
+        yield Misfit(
+            "shank", Message("a bar of {shank:g} mm does not go into a hole of {diameter:g} mm",
+                             shank=cutter.shank, diameter=diameter), Message("take a thinner bar"))
     if record.edge is EdgeForm.FORM and cutter.thickness and cutter.thickness >= diameter:
-        yield Misfit("thickness", f"a disc {cutter.thickness:g} mm thick and {diameter:g} mm "
-                     "across is none", "Look at thickness and diameter.")
+        yield Misfit(
+            "thickness", Message("a disc {thickness:g} mm thick and {diameter:g} mm across is "
+                                 "none", thickness=cutter.thickness, diameter=diameter),
+            Message("look at thickness and diameter"))
     gripped = next((part for part in reversed(profile_of(cutter).parts)
                     if part.name is PartName.SHANK and not part.word), None)
     if cutter.holder and gripped is not None and cutter.holder <= 2 * gripped.radius:
-        yield Misfit("holder", f"a holder of {cutter.holder:g} mm cannot grip a shank of "
-                     f"{2 * gripped.radius:g} mm", "holder is the outer diameter of the nut or "
-                     "holder.")
+        yield Misfit(
+            "holder", Message("a holder of {holder:g} mm cannot grip a shank of {shank:g} mm",
+                              holder=cutter.holder, shank=2 * gripped.radius),
+            Message("holder is the outer diameter of the nut or holder"))

@@ -5,7 +5,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean, nearest
+from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import RECORDS, CutterKind, record_of
 from camgen.shop.cutters.sense import misfits
@@ -77,7 +78,8 @@ def _understood(words: list[str]) -> tuple[dict[str, Any], list[Fault]]:
         if word in _MEASURES:
             value, used = _figure(words, place + 1)
             if value is None:
-                faults.append(Fault(f"{word} is followed by no figure", f"Such as {word} 1.5."))
+                faults.append(Fault(Message("{word} is followed by no figure", word=word),
+                                    Message("such as {word} 1.5", word=word)))
             else:
                 found[_MEASURES[word]] = value
             place += 1 + used
@@ -87,23 +89,26 @@ def _understood(words: list[str]) -> tuple[dict[str, Any], list[Fault]]:
             after = words[place + used] if place + used < len(words) else ""
             if after in _COUNTED:
                 if value != int(value) or not 1 <= value <= 60:
-                    faults.append(Fault(f"{value:g} {after} make no sense", "1 to 60."))
+                    faults.append(Fault(
+                        Message("{value:g} {what} make no sense", value=value, what=after),
+                        Message("1 to 60")))
                 found["flutes"] = int(value)
                 used += 1
             elif "diameter" not in found:
                 found["diameter"] = value
             else:
-                faults.append(Fault(f"{words[place]} stands alone: what is it?",
-                                    "Say before it what it measures, such as reach or shank."))
+                faults.append(Fault(
+                    Message("{word} stands alone: what is it?", word=words[place]),
+                    Message("say before it what it measures, such as reach or shank")))
             place += used
             continue
         known = [*_KIND_WORDS, *_MEASURES, "flutes", "teeth", "hss", "carbide", "diamond"]
-        near = nearest(word, known)
-        faults.append(Fault(f"{word!r} is not a word of a cutter",
-                            f"Did you mean {near}?" if near else
-                            "Known are kinds of cutter, such as end-mill, drill or form-disc; "
-                            "reach, flute-length, shank, corner, angle, pitch, run-out; "
-                            "flutes; hss, carbide, diamond."))
+        faults.append(Fault(
+            Message("'{word}' is not a word of a cutter", word=word),
+            did_you_mean(word, known, Message(
+                "known are kinds of cutter, such as end-mill, drill or form-disc; reach, "
+                "flute-length, shank, corner, angle, pitch, run-out; flutes; hss, carbide, "
+                "diamond"))))
         place += 1
     return found, faults
 
@@ -112,20 +117,25 @@ def _missing_or_senseless(found: dict[str, Any]) -> list[Fault]:
     """Faults of a cutter of which something is missing, or cannot be."""
     faults: list[Fault] = []
     if "kind" not in found:
-        faults.append(Fault("the kind of cutter is missing", "Such as end-mill 0.4 2 flutes."))
+        faults.append(Fault(Message("the kind of cutter is missing"),
+                            Message("such as end-mill 0.4 2 flutes")))
     if "diameter" not in found:
-        faults.append(Fault("the cutter's diameter is missing", "Such as end-mill 0.4 2 flutes."))
-    faults += [Fault(f"{name.replace('_', '-')} is 0", "More than 0.") for name, value in
-               found.items() if value == 0 and name not in ("tip", "run_out", "corner_radius")]
-    faults += [Fault(f"{name.replace('_', '-')} of {value:g} mm makes no sense",
-                     f"At most {_LONGEST:g} mm.") for name, value in found.items()
+        faults.append(Fault(Message("the cutter's diameter is missing"),
+                            Message("such as end-mill 0.4 2 flutes")))
+    faults += [Fault(Message("{word} is 0", word=name.replace("_", "-")), Message("more than 0"))
+               for name, value in found.items()
+               if value == 0 and name not in ("tip", "run_out", "corner_radius")]
+    faults += [Fault(Message("{word} of {value:g} mm makes no sense", word=name.replace("_", "-"),
+                             value=value), Message("at most {most:g} mm", most=_LONGEST))
+               for name, value in found.items()
                if name in _MEASURES.values() and value > _LONGEST
                and name not in ("point_angle", "number", "highest_speed")]
     if not 0.0 < found.get("point_angle", 90.0) < 180.0:
-        faults.append(Fault(f"an angle of {found['point_angle']:g}° makes no sense",
-                            "More than 0 and less than 180."))
+        faults.append(Fault(
+            Message("an angle of {angle:g}° makes no sense", angle=found["point_angle"]),
+            Message("more than 0 and less than 180")))
     if not 1 <= found.get("number", 1) <= 99:
-        faults.append(Fault("a cutter's number is from 1 to 99", ""))
+        faults.append(Fault(Message("a cutter's number is from 1 to 99")))
     return faults
 
 
@@ -165,15 +175,16 @@ def own_cutters(workshop: Path | None) -> dict[str, Cutter]:
         return {}
     table = read_yaml(workshop / OWN_CUTTERS)
     if not isinstance(table.data, dict):
-        raise Refused(Fault("the table of cutters is not a list of names with their words",
-                            "Write a cutter's name, a colon, and its words indented beneath.",
-                            table.place()))
+        raise Refused(Fault(
+            Message("the table of cutters is not a list of names with their words"),
+            Message("write a cutter's name, a colon, and its words indented beneath"),
+            table.place()))
     faults: list[Fault] = []
     cutters: dict[str, Cutter] = {}
     for name in table.data:
         cutter, wrong = validated(Cutter, table, at=(name,))
         faults += wrong
-        faults += [Fault(f"{name}: {one.what}", one.remedy,
+        faults += [Fault(Message("{name}: {fault}", name=name, fault=one.what), one.remedy,
                          table.place((name, one.word), key=one.present))
                    for one in (misfits(cutter) if cutter is not None else ())]
         if cutter is not None:
@@ -200,8 +211,9 @@ def find_cutter(words: str, workshop: Path | None = None) -> Cutter:
         near = nearest(words.strip(), cutters)
         if not near:
             raise
-        raise Refused([*no.faults, Fault(f"no cutter of the workshop is called {words.strip()!r}",
-                                         f"Did you mean {near}?")]) from None
+        raise Refused([*no.faults, Fault(
+            Message("no cutter of the workshop is called '{name}'", name=words.strip()),
+            Message("did you mean {near}?", near=near))]) from None
 
 
 def cutter_text(cutter: Cutter) -> str:

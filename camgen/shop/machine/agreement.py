@@ -4,13 +4,14 @@ import re
 from collections.abc import Iterator
 from typing import TypeAlias
 
+from camgen.messages import Message
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.whole import Machine
 
 __all__ = ["contradictions"]
 
 # The path of a word, what is wrong, and what to do.
-Contradiction: TypeAlias = tuple[tuple[str, ...], str, str]
+Contradiction: TypeAlias = tuple[tuple[str, ...], Message, Message]
 
 
 def contradictions(machine: Machine) -> Iterator[Contradiction]:
@@ -48,7 +49,8 @@ def _letters(machine: Machine) -> Iterator[Contradiction]:
     seen: set[str] = set()
     for letter, path in letters:
         if letter in seen:
-            yield path, f"{letter} is the letter of two axes", "give each axis its own letter"
+            yield (path, Message("{letter} is the letter of two axes", letter=letter),
+                   Message("give each axis its own letter"))
         seen.add(letter)
 
 
@@ -58,21 +60,22 @@ def _head(machine: Machine) -> Iterator[Contradiction]:
     if isinstance(head, HandHead) and machine.comments.style == "none":
         yield (
             ("comments", "style"),
-            "a head turned by hand needs messages, and style none leaves them out",
-            "choose parentheses or semicolon: the operator must know what to turn to",
+            Message("a head turned by hand needs messages, and style none leaves them out"),
+            Message("choose parentheses or semicolon: the operator must know what to turn to"),
         )
     if isinstance(head, DrivenHead) and machine.rotary.way == "one-way":
         if head.take_up:
             yield (
                 ("dividing", "take-up"),
-                "a head that only turns one way has nothing to take up",
-                "write take-up: 0 beside rotary.way one-way",
+                Message("a head that only turns one way has nothing to take up"),
+                Message("write take-up: 0 beside rotary.way one-way"),
             )
         if head.sense == "reversed":
             yield (
                 ("dividing", "sense"),
-                "turning one way only, against ISO 841, every space would be reached the long way",
-                "say which way it really turns, or another rotary.way",
+                Message("turning one way only, against ISO 841, every space would be reached the "
+                        "long way"),
+                Message("say which way it really turns, or another rotary.way"),
             )
 
 
@@ -80,14 +83,14 @@ def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
     """Changes of the cutter, and what is repeated by subprograms."""
     if machine.change.way == "automatic" and machine.change.word is None:
         yield (
-            ("change", "word"), "a changer needs a word that calls it",
-            "write the word, such as M6, or another way",
+            ("change", "word"), Message("a changer needs a word that calls it"),
+            Message("write the word, such as M6, or another way"),
         )
     if machine.subprograms.use and not (machine.offsets.shift or machine.dividing):
         yield (
             ("subprograms", "use"),
-            "nothing can be repeated here: there is no offsets.shift and no dividing head",
-            "say the word that shifts the zero under offsets.shift, or write use: false",
+            Message("nothing can be repeated here: there is no offsets.shift and no dividing head"),
+            Message("say the word that shifts the zero under offsets.shift, or write use: false"),
         )
     calls = machine.subprograms
     forms = (("call", calls.call, r"\s*M\s*\d+\b.*[A-Z]\s*\{number\}.*", "M98 P{number}"),
@@ -96,8 +99,10 @@ def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
         if machine.subprograms.use and not re.fullmatch(form, said, re.IGNORECASE):
             yield (
                 ("subprograms", word),
-                f"{said} is not read back: calls and returns are followed by an M word alone",
-                f"such as {such}; or write use: false, and repeats are written out",
+                Message("{said} is not read back: calls and returns are followed by an M word "
+                        "alone", said=said),
+                Message("such as {such}; or write use: false, and repeats are written out",
+                        such=such),
             )
 
 
@@ -107,26 +112,28 @@ def _spindle(machine: Machine) -> Iterator[Contradiction]:
             machine.spindle_words.by_program and len(set(machine.spindle.senses)) == 2):
         yield (
             ("spindle", "reversal-seconds"),
-            "a spindle that turns one way only, or is started by hand, no program reverses",
-            "leave reversal-seconds out, or say both senses and by-program: true",
+            Message("a spindle that turns one way only, or is started by hand, no program "
+                    "reverses"),
+            Message("leave reversal-seconds out, or say both senses and by-program: true"),
         )
     if machine.cycles.fine_bore and not machine.spindle_words.oriented_stop:
         yield (
             ("cycles", "fine-bore"),
-            "a cycle that stops the spindle at one place, on a machine that is not said to do so",
-            "say the word under spindle-words.oriented-stop, or leave fine-bore out",
+            Message("a cycle that stops the spindle at one place, on a machine that is not said "
+                    "to do so"),
+            Message("say the word under spindle-words.oriented-stop, or leave fine-bore out"),
         )
     if machine.spindle_words.by_program is False and machine.spindle_words.oriented_stop:
         yield (
             ("spindle-words", "oriented-stop"),
-            "a spindle started by hand is not stopped at one place by a program",
-            "leave oriented-stop out",
+            Message("a spindle started by hand is not stopped at one place by a program"),
+            Message("leave oriented-stop out"),
         )
     if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
         yield (
             ("spindle-words", "warm-up"),
-            "a spindle started by hand cannot be warmed up by the program",
-            "leave warm-up out",
+            Message("a spindle started by hand cannot be warmed up by the program"),
+            Message("leave warm-up out"),
         )
 
 
@@ -135,25 +142,26 @@ def _zeros(machine: Machine) -> Iterator[Contradiction]:
     if machine.change.way == "automatic" and machine.offsets.length == "touch-off":
         yield (
             ("offsets", "length"),
-            "a changer goes on without a stop, and with touch-off nobody could set the zero of the "
-            "next cutter: it would cut with the length of the one before",
-            "write length: table here, or change.way: by-hand",
+            Message("a changer goes on without a stop, and with touch-off nobody could set the "
+                    "zero of the next cutter: it would cut with the length of the one before"),
+            Message("write length: table here, or change.way: by-hand"),
         )
     if machine.offsets.may_be_left_shifted and not (
             machine.change.way == "by-hand" and machine.offsets.length == "touch-off"):
         yield (
             ("offsets", "shift"),
-            "a program broken off leaves a shift by G92 in force, and here no program stops for "
-            "the zero to be set anew",
-            "write G52 if the control has it, or leave shift out; else change.way: by-hand with "
-            "length: touch-off",
+            Message("a program broken off leaves a shift by G92 in force, and here no program "
+                    "stops for the zero to be set anew"),
+            Message("write G52 if the control has it, or leave shift out; else change.way: "
+                    "by-hand with length: touch-off"),
         )
     if machine.retract.way == "machine" and abs(machine.retract.machine_z) > machine.z.travel:
         yield (
             ("retract", "machine-z"),
-            f"{machine.retract.machine_z:g} lies beyond the travel of Z, "
-            f"{machine.z.travel:g} mm",
-            "write the place of the safe height in the machine's own coordinates; 0 is its zero",
+            Message("{place:g} lies beyond the travel of Z, {travel:g} mm",
+                    place=machine.retract.machine_z, travel=machine.z.travel),
+            Message("write the place of the safe height in the machine's own coordinates; 0 is "
+                    "its zero"),
         )
 
 
@@ -167,6 +175,7 @@ def _unknown_words(machine: Machine) -> Iterator[Contradiction]:
         if word in machine.program.safe_words or used.get(word):
             yield (
                 ("program", "unknown-words"),
-                f"{word} is said to be unknown to the control, and is written to it",
-                "take it out here, or take out what it is written for",
+                Message("{word} is said to be unknown to the control, and is written to it",
+                        word=word),
+                Message("take it out here, or take out what it is written for"),
             )

@@ -4,6 +4,7 @@ from typing import Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
+from camgen.messages import Message
 from camgen.shop.machine.texts import AxisName, MWord, RotaryLetter
 from camgen.shop.model import FileModel, NotNegative, Positive
 
@@ -76,14 +77,14 @@ class Spindle(FileModel):
         """Refuse points of power that are not in rising order of speed."""
         speeds = [speed for speed, _ in points]
         if sorted(set(speeds)) != speeds:
-            raise ValueError("the points of power must rise in speed")
+            raise ValueError(Message("the points of power must rise in speed"))
         return points
 
     @model_validator(mode="after")
     def lowest_first(self) -> Self:
         """Refuse a lowest speed above the highest."""
         if self.lowest > self.highest:
-            raise ValueError("the lowest speed is above the highest")
+            raise ValueError(Message("the lowest speed is above the highest"))
         return self
 
 

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
 
-from camgen.messages import verbatim
+from camgen.messages import Message, counted, verbatim
 from camgen.shop.machine.texts import (
     MESSAGE_NAMES,
     AxisName,
@@ -34,7 +34,7 @@ class Arrangement(FileModel):
     def three_axes(self) -> Self:
         """Refuse an arrangement that names an axis twice."""
         if len({self.along[1], self.infeed[1], self.across}) != 3:
-            raise ValueError("along, infeed and across must be three different axes")
+            raise ValueError(Message("along, infeed and across must be three different axes"))
         return self
 
 
@@ -91,7 +91,9 @@ class HandHead(FileModel):
         """Refuse circles with no holes to speak of."""
         for circle in (circle for plate in plates for circle in plate):
             if not 2 <= circle <= 1000:
-                raise ValueError(f"a circle of {circle} holes; from 2 to 1000 can be had")
+                raise ValueError(counted("a circle of {n} hole; from 2 to 1000 can be had",
+                                         "a circle of {n} holes; from 2 to 1000 can be had",
+                                         circle))
         return plates
 
     @field_validator("message")
@@ -129,8 +131,7 @@ class RotaryWords(FileModel):
     def turns_back_where_it_must(self) -> Self:
         """Refuse ways of turning that lean on a start which is lost when a program ends."""
         if self.way in ("incremental", "shortest") and not self.unwind:
-            raise ValueError(
-                f"with way {self.way} unwind must be true: each program counts from the start, and "
-                "a head that was not turned back would stand elsewhere"
-            )
+            raise ValueError(Message(
+                "with way {way} unwind must be true: each program counts from the start, and a "
+                "head that was not turned back would stand elsewhere", way=self.way))
         return self

@@ -5,6 +5,7 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
+from camgen.messages import Message
 from camgen.shop.machine.texts import INSERT_NAMES, Blocks, GWord, MWord, known_names, plain
 from camgen.shop.model import FileModel, NotNegative, Positive
 
@@ -76,8 +77,9 @@ class Chatter(FileModel):
     def no_word_of_a_program(cls, text: str) -> str:
         """Refuse a beginning that reads as a word of a program."""
         if re.search(r"[0-9]", text):
-            raise ValueError(f"{text.strip()} reads as a word of a program: write what makes the "
-                             "control show a comment, such as MSG")
+            raise ValueError(Message(
+                "{text} reads as a word of a program: write what makes the control show a "
+                "comment, such as MSG", text=text.strip()))
         return text
 
 
@@ -178,7 +180,7 @@ class Subprograms(FileModel):
         """Refuse a call or label without its number."""
         known_names(text, {"number": ""})
         if text.count("{number}") != 1:
-            raise ValueError("must hold {number} once")
+            raise ValueError(Message("must hold {name} once", name="{number}"))
         return text
 
 
@@ -202,5 +204,5 @@ class Insertions(FileModel):
             known_names(block, INSERT_NAMES)
             plain(block)
             if not block.strip():
-                raise ValueError("an empty block")
+                raise ValueError(Message("an empty block"))
         return blocks

@@ -9,6 +9,8 @@ from typing import Annotated, Final, Literal, TypeAlias
 
 from pydantic import Field
 
+from camgen.messages import Message
+
 __all__ = [
     "CHANGE_NAMES",
     "INSERT_NAMES",
@@ -55,9 +57,9 @@ def known_names(text: str, names: dict[str, str]) -> None:
     """Raise ValueError for a name in braces that nothing fills in."""
     for name in re.findall(r"\{([^{}]*)\}?", text):
         if name not in names:
-            raise ValueError(f"{{{name}}} is not filled in; there are " + ", ".join(
-                f"{{{known}}}" for known in names
-            ))
+            raise ValueError(Message(
+                "{name} is not filled in; there are {names}", name=f"{{{name}}}",
+                names=tuple(f"{{{known}}}" for known in names)))
 
 
 def readable(text: str, names: dict[str, str]) -> str:
@@ -65,9 +67,9 @@ def readable(text: str, names: dict[str, str]) -> str:
     known_names(text, names)
     for name in names:
         if text.count(f"{{{name}}}") != 1:
-            raise ValueError(f"the message must hold {{{name}}} once")
+            raise ValueError(Message("the message must hold {name} once", name=f"{{{name}}}"))
     if "}{" in text:
-        raise ValueError("two names in the message need a word or a space between them")
+        raise ValueError(Message("two names in the message need a word or a space between them"))
     plain(text)
     return text
 
@@ -75,4 +77,4 @@ def readable(text: str, names: dict[str, str]) -> str:
 def plain(text: str) -> None:
     """Raise ValueError for characters that are not plain ASCII, or that end a block."""
     if not (text.isascii() and text.isprintable()):
-        raise ValueError("only plain ASCII characters can be written, in one line")
+        raise ValueError(Message("only plain ASCII characters can be written, in one line"))
