@@ -14,7 +14,7 @@ from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Arc, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
 from camgen.post.arcs import HALF_DIAGONAL
-from camgen.post.pen import Pen
+from camgen.post.pen.pen import Pen
 from camgen.post.strokes import Stroke, strokes_of
 from camgen.post.text import comment_signs
 from camgen.shop.machine import HandHead, Machine
@@ -166,7 +166,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             _write_stroke(sheet, parts, stroke)
             continue
         assert parts.pen is not None
-        before, was_warm, turned = parts.pen.copy(), parts.warm, parts.turned
+        before, was_warm, turned = parts.pen.copied(), parts.warm, parts.turned
         _write_stroke(sheet, parts, stroke)
         if _size_when_ended(sheet, parts) <= largest:
             continue
@@ -210,54 +210,55 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     program, arcs = machine.program, machine.arcs
     pen = Pen(machine, setup.retract_axis, setup.retract_to, sheet.spoken)
     # Where the plan left off: the part goes back there before it goes on.
-    pen.meant = [*parts.meant]
-    pen.angle = parts.angle
-    pen.farthest = max((abs(move.degrees) for section in setup.sections for move in section.moves
-                        if isinstance(move, Index)), default=0.0)
-    pen.station = parts.station
-    pen.stations = sheet.stations and bool(machine.offsets.stations)
+    pen.position.meant = [*parts.meant]
+    pen.head.angle = parts.angle
+    pen.head.farthest = max(
+        (abs(move.degrees) for section in setup.sections for move in section.moves
+         if isinstance(move, Index)), default=0.0)
+    pen.position.station = parts.station
+    pen.position.stations = sheet.stations and bool(machine.offsets.stations)
     first = next((move for move in stroke.moves if not isinstance(move, Rapid | Remark)), None)
     if isinstance(first, Station) and first.number != parts.station:
-        pen.station, pen.meant = first.number, [None, None, None]
+        pen.position.station, pen.position.meant = first.number, [None, None, None]
     # Parts may lie in the control's memory side by side: no two subprograms have one number.
     pen.first_subprogram += parts.subprograms + 10 * sheet.before
     number = len(parts.done) + 1
-    pen.values = {
+    pen.blocks.values = {
         "program": comment_signs(sheet.stem), "part": str(number), "space": "0", "angle": "0",
-        "safe": pen.length(setup.retract_to), "step": "0", "cutter": "0", "speed": "0",
+        "safe": pen.spelling.length(setup.retract_to), "step": "0", "cutter": "0", "speed": "0",
     }
     parts.pen = pen
     if program.marks:
-        pen.text.line("%")
+        pen.blocks.text.line("%")
     if program.number is not None:
-        pen.text.line(f"O{program.number + sheet.before + number - 1:04d}")
-    pen.text.name(setup.title)
+        pen.blocks.text.line(f"O{program.number + sheet.before + number - 1:04d}")
+    pen.blocks.text.name(setup.title)
     if number > 1:
-        pen.text.say(Message("PART {part}, AFTER PART {before}", part=number, before=number - 1))
+        pen.blocks.text.say(Message("PART {part}, AFTER PART {before}",
+                                    part=number, before=number - 1))
         if isinstance(machine.dividing, HandHead) and parts.turned is not None:
-            pen.text.say(Message("CRANK AT SPACE {space}, AS PART {part} LEFT IT",
-                                 space=parts.turned.space, part=number - 1))
+            pen.blocks.text.say(Message("CRANK AT SPACE {space}, AS PART {part} LEFT IT",
+                                        space=parts.turned.space, part=number - 1))
     for line in (*sheet.header, *setup.notes, *CAUTIONS):
-        pen.text.say(line)
+        pen.blocks.text.say(line)
     words = ["G17"] if program.plane_word else []
     if program.units_word:
         words.append("G20" if program.units == "inch" else "G21")
-    pen.block(*words, "G90", *program.safe_words)
+    pen.blocks.block(*words, "G90", *program.safe_words)
     if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
-        pen.block("G91.1" if arcs.style == "incremental" else "G90.1")
+        pen.blocks.block("G91.1" if arcs.style == "incremental" else "G90.1")
     if machine.offsets.work:
-        pen.block(machine.offsets.stations[pen.station - 1])
+        pen.blocks.block(machine.offsets.stations[pen.position.station - 1])
     if machine.offsets.shift == "G52":
         # A program broken off within a subprogram left the zero shifted.
-        nothing = pen.length(0.0)
-        pen.block("G52", *((axis.letter or name) + nothing
-                           for axis, name in ((machine.x, "X"), (machine.y, "Y"))))
+        nothing = pen.spelling.length(0.0)
+        pen.blocks.block("G52", *(letter + nothing for letter in pen.spelling.letters[:2]))
     _retract_at_start(pen)
     if machine.spindle_words.by_program:
-        pen.block(pen.g(machine.spindle_words.stop))
+        pen.blocks.block(pen.spelling.g(machine.spindle_words.stop))
     if machine.coolant.flood or machine.coolant.air:
-        pen.block(pen.g(machine.coolant.off))
-    pen.own(machine.insert.program_start)
+        pen.blocks.block(pen.spelling.g(machine.coolant.off))
+    pen.blocks.own(machine.insert.program_start)
 
 
 def _end(sheet: _Sheet, parts: _Parts) -> None:
@@ -265,29 +266,29 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen, machine = parts.pen, sheet.machine
     if pen is None:
         return
-    parts.meant = [*pen.meant]
-    pen.cancel_cycle()
-    pen.go_clear()
-    pen.set_media(False, False)
-    pen.stop_spindle()
-    pen.unwind()
-    parts.angle, parts.station = pen.angle, pen.station
+    parts.meant = [*pen.position.meant]
+    pen.blocks.cancel_cycle()
+    pen.position.go_clear()
+    pen.running.set_media(False, False)
+    pen.running.stop()
+    pen.head.unwind()
+    parts.angle, parts.station = pen.head.angle, pen.position.station
     _retract_fully(pen)
-    if pen.stations and pen.station != 1:
-        pen.block(machine.offsets.stations[0])
+    if pen.position.stations and pen.position.station != 1:
+        pen.blocks.block(machine.offsets.stations[0])
     if machine.offsets.length == "table":
-        pen.block("G49")
-    pen.flat_plane()
-    pen.own(machine.insert.program_end)
-    pen.block(pen.g(machine.program.end))
+        pen.blocks.block("G49")
+    pen.blocks.flat_plane()
+    pen.blocks.own(machine.insert.program_end)
+    pen.blocks.block(pen.spelling.g(machine.program.end))
     for sub in pen.subprograms.values():
         for line in sub.lines:
-            pen.text.line(line)
+            pen.blocks.text.line(line)
     parts.subprograms += len(pen.subprograms)
     pen.subprograms = {}
     if machine.program.marks:
-        pen.text.line("%")
-    parts.done.append(pen.text.lines)
+        pen.blocks.text.line("%")
+    parts.done.append(pen.blocks.text.lines)
     parts.pen = None
 
 
@@ -295,7 +296,7 @@ def _size_when_ended(sheet: _Sheet, parts: _Parts) -> int:
     """Bytes of the part being written if it ended here."""
     if parts.pen is None:
         return 0
-    pen = parts.pen.copy()
+    pen = parts.pen.copied()
     _end(sheet, _Parts(pen=pen))
     return pen.size
 
@@ -309,12 +310,12 @@ def _retract_at_start(pen: Pen) -> None:
     """
     if pen.machine.retract.way == "plain":
         return
-    if pen.clear_axis != 2:
+    if pen.position.clear_axis != 2:
         if pen.machine.offsets.length == "touch-off":
             return
-        pen.draw_back()
+        pen.position.draw_back()
     _retract_fully(pen)
-    pen.set_second()
+    pen.position.set_second()
 
 
 def _retract_fully(pen: Pen) -> None:
@@ -324,11 +325,12 @@ def _retract_fully(pen: Pen) -> None:
         return
     letter = pen.machine.z.letter or "Z"
     if retract.way == "machine":
-        pen.block("G53", pen.g("G0"), letter + pen.length(retract.machine_z))
+        pen.blocks.block("G53", pen.spelling.g("G0"),
+                         letter + pen.spelling.length(retract.machine_z))
     else:
-        pen.block("G91", "G28", letter + pen.length(0.0))
-        pen.block("G90")
-    pen.lose_position()
+        pen.blocks.block("G91", "G28", letter + pen.spelling.length(0.0))
+        pen.blocks.block("G90")
+    pen.position.lose()
 
 
 def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
@@ -346,37 +348,38 @@ def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     if stroke.body:
         pen.call(stroke.body)
     if stroke.last:
-        pen.own(sheet.machine.insert.after_step)
+        pen.blocks.own(sheet.machine.insert.after_step)
 
 
 def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     """Cutter, spindle and coolant of a section."""
     words = sheet.machine.spindle_words
-    pen.cancel_cycle()
-    pen.values["step"] = str(section.step + 1)
-    pen.values["speed"] = f"{section.rpm:.0f}"
-    pen.text.say(Message("STEP {number} {title}", number=section.step + 1, title=section.title))
+    pen.blocks.cancel_cycle()
+    pen.blocks.values["step"] = str(section.step + 1)
+    pen.blocks.values["speed"] = f"{section.rpm:.0f}"
+    pen.blocks.text.say(
+        Message("STEP {number} {title}", number=section.step + 1, title=section.title))
     if section.cutter_number != pen.cutter:
         _change_cutter(sheet, pen, section)
-    pen.draw_back()
+    pen.position.draw_back()
     if section.rpm <= 0.0:
-        pen.stop_spindle()
-    elif (section.rpm, section.clockwise) != pen.spindle:
+        pen.running.stop()
+    elif (section.rpm, section.clockwise) != pen.running.spindle:
         warm = 0.0
         if not parts.warm and words.by_program:
             parts.warm = True
             # A large cutter is fitted by then: it is never run faster than it is to cut.
             for rpm, seconds in words.warm_up:
                 if rpm < section.rpm:
-                    pen.turn_spindle(rpm, section.clockwise)
-                    pen.wait(seconds)
+                    pen.running.turn(rpm, section.clockwise)
+                    pen.blocks.wait(seconds)
                 else:
                     warm += seconds
-        if pen.spindle is not None and pen.spindle[1] != section.clockwise:
-            pen.stop_spindle()
-        pen.start_spindle(section.rpm, section.clockwise, warm)
-    pen.set_media(section.coolant, section.air)
-    pen.own(sheet.machine.insert.before_step)
+        if pen.running.spindle is not None and pen.running.spindle[1] != section.clockwise:
+            pen.running.stop()
+        pen.running.start(section.rpm, section.clockwise, warm)
+    pen.running.set_media(section.coolant, section.air)
+    pen.blocks.own(sheet.machine.insert.before_step)
 
 
 def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
@@ -385,35 +388,35 @@ def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
     change, offsets = machine.change, machine.offsets
     first = pen.cutter == 0
     if not first:
-        pen.go_clear()
-        pen.set_media(False, False)
-        pen.stop_spindle()
+        pen.position.go_clear()
+        pen.running.set_media(False, False)
+        pen.running.stop()
         _retract_fully(pen)
-    pen.own(machine.insert.before_change)
+    pen.blocks.own(machine.insert.before_change)
     pen.cutter = section.cutter_number
-    pen.values["cutter"] = str(pen.cutter)
-    pen.text.tell(pen.text.filled(
+    pen.blocks.values["cutter"] = str(pen.cutter)
+    pen.blocks.text.tell(pen.blocks.text.filled(
         change.message, {"cutter": str(pen.cutter), "text": section.cutter_text}, "text"
     ))
     if change.word and change.way != "one-program-each":
-        pen.block(f"T{pen.cutter}", pen.g(change.word))
+        pen.blocks.block(f"T{pen.cutter}", pen.spelling.g(change.word))
     stand_here = offsets.stands_at if first else None
     if stand_here:
-        pen.text.tell(pen.bring_to(stand_here))
+        pen.blocks.text.tell(pen.position.bring_to(stand_here))
     elif change.way == "by-hand" and offsets.length == "touch-off":
         # A program broken off may have left all of them shifted.
         anew = first and offsets.may_be_left_shifted
         axes = "X Y Z" if anew else sheet.setup.retract_axis
-        pen.text.tell(
+        pen.blocks.text.tell(
             Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes)
             if sheet.stations else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
     if change.way == "by-hand" or stand_here:
-        pen.block(pen.g("M0"))
+        pen.blocks.block(pen.spelling.g("M0"))
     if offsets.length == "table":
-        pen.block("G43", f"H{pen.cutter}")
-    pen.own(machine.insert.after_change)
+        pen.blocks.block("G43", f"H{pen.cutter}")
+    pen.blocks.own(machine.insert.after_change)
     if stand_here:
-        pen.stand_at(stand_here)
-    pen.lose_position()
+        pen.position.stand_at(stand_here)
+    pen.position.lose()
 
 

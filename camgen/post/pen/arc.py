@@ -1,0 +1,111 @@
+"""Arcs as the control takes them: whole, in pieces, or in chords."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from camgen.moves import Arc
+from camgen.post.arcs import ArcBlock, arc_pieces
+from camgen.post.pen.position import Position
+from camgen.values import dataclass
+
+__all__ = ["write_arc"]
+
+# Plane word, first axis, second axis, normal; the order that ISO 841 gives the senses of arcs in.
+PLANES: Final = {"XY": ("G17", 0, 1, 2), "ZX": ("G18", 2, 0, 1), "YZ": ("G19", 1, 2, 0)}
+
+
+@dataclass(frozen=True, slots=True)
+class _Turn:
+    """What all pieces of one arc have in common: its plane and axes, its sense, its feed mm/min."""
+
+    plane: str
+    first: int
+    second: int
+    clockwise: bool
+    feed: float
+
+
+def write_arc(position: Position, move: Arc) -> None:
+    """Write one arc or helix from where the machine stands.
+
+    Raises ValueError where it is not known where that is.
+    """
+    if position.lost:
+        position.find()
+    spelling = position.blocks.spelling
+    arcs = spelling.machine.arcs
+    plane, first, second, normal = PLANES[move.plane]
+    meant, at = position.meant, position.at
+    goal = [move.x, move.y, move.z]
+    for axis in (0, 1, 2):
+        if goal[axis] is None:
+            goal[axis] = meant[axis]
+    start_a, start_b, here_a, here_b = meant[first], meant[second], at[first], at[second]
+    goal_a, goal_b = goal[first], goal[second]
+    if (start_a is None or start_b is None or here_a is None or here_b is None
+            or goal_a is None or goal_b is None):
+        raise ValueError("an arc must start from a known place")
+    scale_a, scale_b = spelling.scales[first], spelling.scales[second]
+    end = (spelling.counts(first, goal_a), spelling.counts(second, goal_b))
+    rise_from, rise_to = at[normal], None
+    rise_mm = goal[normal]
+    if rise_mm is not None and rise_from is not None:
+        rise_to = spelling.counts(normal, rise_mm)
+    helix = rise_from != rise_to and rise_to is not None
+    clockwise = move.clockwise == (spelling.signs[first] == spelling.signs[second])
+    turn = _Turn(plane, first, second, clockwise, move.feed)
+    pieces = arc_pieces(
+        (here_a, here_b), end, (start_a * scale_a, start_b * scale_b),
+        (goal_a * scale_a, goal_b * scale_b),
+        (move.centre[0] * scale_a, move.centre[1] * scale_b), clockwise, move.full,
+        spelling.limits, move.plane not in arcs.planes or (helix and not arcs.helices),
+    )
+    if not pieces and (helix or end != (here_a, here_b)):
+        pieces = [ArcBlock(*end, 1.0, None)]
+    axis_words = spelling.axis_words
+    for piece in pieces:
+        at[first], at[second] = piece.a, piece.b
+        words = []
+        if helix and rise_from is not None and rise_to is not None:
+            grid = spelling.grids[normal]
+            now = rise_from + round((rise_to - rise_from) * piece.share / grid) * grid
+            if now != at[normal]:
+                at[normal] = now
+                words.append((normal, axis_words[normal][now]))
+        if piece.a != here_a:
+            words.append((first, axis_words[first][piece.a]))
+        if piece.b != here_b:
+            words.append((second, axis_words[second][piece.b]))
+        if len(words) > 1:
+            words.sort()
+        texts = [text for _, text in words]
+        if piece.centre is not None:
+            _say_piece(position, turn, texts, piece, (here_a, here_b))
+        elif texts:
+            position.say_fed(texts, move.feed)
+        here_a, here_b = piece.a, piece.b
+    position.meant = goal
+
+
+def _say_piece(
+    position: Position, turn: _Turn, words: list[str], piece: ArcBlock, start: tuple[int, int]
+) -> None:
+    """One block of an arc."""
+    blocks = position.blocks
+    spelling = blocks.spelling
+    style = spelling.machine.arcs.style
+    position.repeat_axes(words)
+    blocks.cancel_cycle()
+    if piece.centre is not None and style != "radius":
+        base = start if style == "incremental" else (0, 0)
+        centre_a = spelling.centre_words[turn.first][piece.centre[0] - base[0]]
+        centre_b = spelling.centre_words[turn.second][piece.centre[1] - base[1]]
+        # In the ZX plane the second axis comes first in the alphabet.
+        words += (centre_a, centre_b) if turn.first < turn.second else (centre_b, centre_a)
+    else:
+        words.append("R" + spelling.length_text(round(piece.radius)))
+    blocks.say_motion("G2" if turn.clockwise else "G3", words)
+    blocks.say_plane(turn.plane, words)
+    blocks.say_feed(turn.feed, words)
+    blocks.block(*words)

@@ -1,0 +1,105 @@
+"""Lengths, feeds, times and angles as one machine file spells them.
+
+A *count* is a whole number of last decimal places: the machine's grid and every rounding are in
+counts, and what is written is the text of a count.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import Final
+
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
+from camgen.post.arcs import arc_limits
+from camgen.post.numbers import WordTexts, grid_of, number_written
+from camgen.shop.machine import Machine
+from camgen.shop.model import MM_PER_INCH
+
+__all__ = ["AXES", "Spelling"]
+
+AXES: Final = "XYZ"
+
+
+class Spelling:
+    """How one machine spells what is written; nothing in it changes while a program is.
+
+    ``count_mm`` is a count in mm, ``grids`` counts in a step of each axis, ``signs`` -1 where an
+    axis is reversed, ``scales`` signed counts in a mm, ``axis_words`` and ``centre_words`` texts
+    by count.
+    """
+
+    def __init__(self, machine: Machine) -> None:
+        self.machine = machine
+        self.inch = machine.program.units == "inch"
+        self.count_mm = (MM_PER_INCH if self.inch else 1.0) * 10.0**-machine.numbers.decimals
+        axes = [machine.axis(name) for name in AXES]
+        self.letters = [axis.letter or name for axis, name in zip(axes, AXES, strict=True)]
+        self.signs = [-1 if axis.sense == "reversed" else 1 for axis in axes]
+        self.grids = [grid_of(axis.increment, self.count_mm) for axis in axes]
+        self.steps = [sign / (self.count_mm * grid)
+                      for sign, grid in zip(self.signs, self.grids, strict=True)]
+        self.scales = [sign / self.count_mm for sign in self.signs]
+        self.axis_words = [WordTexts(letter, self.length_text) for letter in self.letters]
+        self.centre_words = [WordTexts(letter, self.length_text) for letter in "IJK"]
+        self.limits = arc_limits(machine.arcs, self.count_mm, max(self.grids))
+        self._feeds: dict[float, str] = {}
+
+    def length_text(self, counts: int) -> str:
+        """A length given in counts, as text."""
+        return number_written(counts, self.machine.numbers.decimals, self.machine.numbers)
+
+    def length(self, mm: float) -> str:
+        """A length in the program's units, as text."""
+        return self.length_text(round(mm / self.count_mm))
+
+    def counts(self, axis: int, mm: float) -> int:
+        """A coordinate in counts, on the machine's grid."""
+        return round(mm * self.steps[axis]) * self.grids[axis]
+
+    def g(self, word: str) -> str:
+        """A G or M word with as many figures as the control wants."""
+        if len(word) == 2 and self.machine.blocks.two_figures:
+            return f"{word[0]}0{word[1]}"
+        return word
+
+    def feed(self, feed: float) -> str:
+        """The F word for ``feed`` mm/min."""
+        text = self._feeds.get(feed)
+        if text is None:
+            text = self.f_word(feed / MM_PER_INCH if self.inch else feed)
+            self._feeds[feed] = text
+        return text
+
+    def f_word(self, value: float) -> str:
+        """The F word for a number already in the program's units.
+
+        Raises Refused where the machine file's decimal places leave nothing of it.
+        """
+        decimals = self.machine.numbers.feed_decimals
+        counts = round(value * 10**decimals)
+        if counts <= 0:
+            raise Refused(Fault(
+                Message("a feed of {feed:.4g} a minute is nothing with {n} decimal places",
+                        feed=value, n=decimals),
+                Message("give numbers.feed-decimals more places in the machine file"),
+            ))
+        return "F" + number_written(counts, decimals, self.machine.numbers)
+
+    def time(self, seconds: float) -> str:
+        """A time in the dwell's unit, rounded up: no wait is shorter than planned."""
+        if self.machine.dwell.unit == "ms":
+            return str(ceil(seconds * 1000.0 - 1e-6))
+        if self.machine.numbers.point == "never":
+            return str(ceil(seconds - 1e-6))
+        return number_written(ceil(seconds * 1000.0 - 1e-6), 3, self.machine.numbers)
+
+    def angle_counts(self, degrees: float, increment: float) -> int:
+        """An angle in counts of its last place, on a grid of ``increment`` degrees."""
+        places = self.machine.numbers.rotary_decimals
+        grid = grid_of(increment, 10.0**-places)
+        return round(degrees * 10.0**places / grid) * grid
+
+    def angle(self, counts: int) -> str:
+        """An angle as the machine file spells it."""
+        return number_written(counts, self.machine.numbers.rotary_decimals, self.machine.numbers)
