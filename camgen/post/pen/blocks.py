@@ -1,4 +1,4 @@
-"""Blocks, and the modal words in force: those that the control holds from one block to the next."""
+"""ModalBlocks, and the modal words in force: those that the control holds from one block to the next."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from camgen.messages import Message
 from camgen.post.pen.spelling import Spelling
 from camgen.post.text import ProgramText
 
-__all__ = ["Blocks"]
+__all__ = ["ModalBlocks"]
 
 
-class Blocks:
+class ModalBlocks:
     """The text of a program as it grows, with the motion word, feed, plane and cycle in force.
 
     ``motion`` and ``feed`` are empty where the next move is to say them; ``cycle`` is what a fixed
@@ -32,8 +32,8 @@ class Blocks:
         self.text = ProgramText(spelling.machine, spoken=spoken)
         self.block = self.text.block
 
-    def copied(self) -> Blocks:
-        """Blocks that go on from here without touching these."""
+    def copied(self) -> ModalBlocks:
+        """ModalBlocks that go on from here without touching these."""
         other = copy(self)
         other.values = dict(self.values)
         other.text = ProgramText(self.spelling.machine, spoken=self.spoken)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from copy import copy
 
 from camgen.moves import Index
-from camgen.post.pen.blocks import Blocks
+from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.position import Position
 from camgen.post.pen.running import Running
 from camgen.shop.machine import DrivenHead, HandHead
@@ -30,7 +30,7 @@ class Head:
         self._rise = 0
 
     @property
-    def blocks(self) -> Blocks:
+    def blocks(self) -> ModalBlocks:
         """The blocks it writes."""
         return self.position.blocks
 

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station
 from camgen.post.pen.arc import write_arc
-from camgen.post.pen.blocks import Blocks
+from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.head import Head
 from camgen.post.pen.holes import write_hole
 from camgen.post.pen.position import Position
@@ -44,7 +44,7 @@ class Pen:
     ) -> None:
         self.machine = machine
         self.spelling = Spelling(machine)
-        self.blocks = Blocks(self.spelling, spoken)
+        self.blocks = ModalBlocks(self.spelling, spoken)
         self.position = Position(self.blocks, retract_axis, retract_to)
         self.running = Running(self.blocks)
         self.head = Head(self.position, self.running)

@@ -7,7 +7,7 @@ from copy import copy
 
 from camgen.messages import Message
 from camgen.moves import Feed, Rapid
-from camgen.post.pen.blocks import Blocks
+from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.spelling import AXES
 
 __all__ = ["Position"]
@@ -24,7 +24,7 @@ class Position:
     in force, so that it is said again before the next move.
     """
 
-    def __init__(self, blocks: Blocks, retract_axis: str, retract_to: float) -> None:
+    def __init__(self, blocks: ModalBlocks, retract_axis: str, retract_to: float) -> None:
         machine = blocks.spelling.machine
         self.blocks = blocks
         self.clear_axis = AXES.index(retract_axis)
@@ -43,7 +43,7 @@ class Position:
         spelling = blocks.spelling
         self._steps, self._grids, self._words = spelling.steps, spelling.grids, spelling.axis_words
 
-    def copied(self, blocks: Blocks) -> Position:
+    def copied(self, blocks: ModalBlocks) -> Position:
         """A position that goes on from here, in other blocks, without touching this one."""
         other = copy(self)
         other.blocks = blocks

@@ -5,7 +5,7 @@ from __future__ import annotations
 from copy import copy
 
 from camgen.messages import Message
-from camgen.post.pen.blocks import Blocks
+from camgen.post.pen.blocks import ModalBlocks
 
 __all__ = ["Running"]
 
@@ -13,7 +13,7 @@ __all__ = ["Running"]
 class Running:
     """The spindle, rev/min and whether clockwise, None where still; coolant and air, on or off."""
 
-    def __init__(self, blocks: Blocks) -> None:
+    def __init__(self, blocks: ModalBlocks) -> None:
         self.blocks = blocks
         self.spindle: tuple[float, bool] | None = None
         self.media = (False, False)
@@ -21,7 +21,7 @@ class Running:
         self._owed: tuple[float, bool] | None = None
         self._media_owed = False
 
-    def copied(self, blocks: Blocks) -> Running:
+    def copied(self, blocks: ModalBlocks) -> Running:
         """The same in other blocks, to go on without touching these."""
         other = copy(self)
         other.blocks = blocks
