@@ -1,4 +1,4 @@
-"""ModalBlocks, and the modal words in force: those that the control holds from one block to the next."""
+"""Blocks, and the modal words in force: those that the control holds from one block to the next."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class ModalBlocks:
         self.block = self.text.block
 
     def copied(self) -> ModalBlocks:
-        """ModalBlocks that go on from here without touching these."""
+        """Blocks that go on from here without touching these."""
         other = copy(self)
         other.values = dict(self.values)
         other.text = ProgramText(self.spelling.machine, spoken=self.spoken)
