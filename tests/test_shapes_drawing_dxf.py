@@ -230,7 +230,7 @@ def test_a_layer_is_read_alone_whatever_is_wrong_with_the_others(tmp_path: FileP
     with pytest.raises(Refused) as no:
         read(tmp_path, text)
     assert len(no.value.faults) == 2
-    with pytest.raises(Refused, match=r"no layer plaet\n +plate\?"):
+    with pytest.raises(Refused, match=r"no layer plaet\n +did you mean plate\?"):
         read(tmp_path, text, layer="plaet")
 
 

@@ -287,7 +287,7 @@ def test_groups_are_layers_by_id_or_class(tmp_path: FilePath) -> None:
         assert len(drawing.loops) == count
     with pytest.raises(Refused, match="layer axes: an outline is open"):
         read(tmp_path, LAYERED)
-    with pytest.raises(Refused, match=r"no layer hole\n +holes"):
+    with pytest.raises(Refused, match=r"no layer hole\n +did you mean holes"):
         read(tmp_path, LAYERED, layer="hole")
 
 

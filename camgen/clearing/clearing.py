@@ -32,6 +32,7 @@ from camgen.clearing.remnants import remnants
 from camgen.clearing.skins import Wall, slots_along, uncut_walls, walls_along
 from camgen.clearing.ways_in import is_clear_between, place_beside
 from camgen.faults import Fault, Refused, no_less, no_more
+from camgen.messages import Message
 from camgen.shapes.fitting import fitted
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
@@ -144,9 +145,9 @@ def cleared(
     if not 0 < radial_depth <= radius:
         raise Refused(
             Fault(
-                f"a radial depth of {radial_depth:g} mm is not between 0 and the cutter's radius, "
-                f"{radius:g} mm",
-                "a tenth to a third of the cutter's diameter is usual",
+                Message("a radial depth of {depth:g} mm is not between 0 and the cutter's radius, "
+                        "{radius:g} mm", depth=radial_depth, radius=radius),
+                Message("a tenth to a third of the cutter's diameter is usual"),
             )
         )
     if gone is not None and gone.is_empty:
@@ -195,11 +196,11 @@ def _bounded(area: Area, radius: float) -> None:
     nodes = (x1 - x0) * (y1 - y0) / (SPACING * radius) ** 2
     if nodes > MOST_NODES:
         raise Refused(Fault(
-            f"clearing {x1 - x0:.3g} by {y1 - y0:.3g} mm with a cutter of {2 * radius:g} mm would "
-            f"take about {nodes * NODE_BYTES / 1e9:.1f} GB of memory, and hours",
-            "clear it with a cutter of "
-            f"{no_less(2 * radius * math.sqrt(nodes / MOST_NODES), 0.01)} mm or more, or in "
-            "several pockets"))
+            Message("clearing {long:.3g} by {wide:.3g} mm with a cutter of {diameter:g} mm would "
+                    "take about {memory:.1f} GB of memory, and hours", long=x1 - x0, wide=y1 - y0,
+                    diameter=2 * radius, memory=nodes * NODE_BYTES / 1e9),
+            Message("clear it with a cutter of {least} mm or more, or in several pockets",
+                    least=no_less(2 * radius * math.sqrt(nodes / MOST_NODES), 0.01))))
 
 
 def _by_its_end(
@@ -332,15 +333,21 @@ def _core(
 
 def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
     place, room = deepest_place(area, radius * SPACING)
-    skin = f" and leave {allowance:g} mm on its walls" if allowance else ""
-    less = ", or less left on the walls" if allowance else ""
-    return Fault(
-        f"a cutter of {2 * radius:g} mm does not fit in{skin}: there are {2 * room:.2f} mm at "
-        f"X {place.x:.2f} Y {place.y:.2f}, the widest place",
-        f"a cutter of at most {no_more(2 * (room - allowance) - 0.01, 0.01)} mm{less}"
-        if room > allowance + 0.01
-        else "another way to cut it: it is too narrow",
-    )
+    if allowance:
+        message = Message(
+            "a cutter of {diameter:g} mm does not fit in and leave {skin:g} mm on its walls: there "
+            "are {room:.2f} mm at X {x:.2f} Y {y:.2f}, the widest place", diameter=2 * radius,
+            skin=allowance, room=2 * room, x=place.x, y=place.y)
+    else:
+        message = Message(
+            "a cutter of {diameter:g} mm does not fit in: there are {room:.2f} mm at X {x:.2f} Y "
+            "{y:.2f}, the widest place", diameter=2 * radius, room=2 * room, x=place.x, y=place.y)
+    if room <= allowance + 0.01:
+        return Fault(message, Message("another way to cut it: it is too narrow"))
+    most = no_more(2 * (room - allowance) - 0.01, 0.01)
+    return Fault(message, Message("a cutter of at most {most} mm, or less left on the walls",
+                                  most=most) if allowance
+                 else Message("a cutter of at most {most} mm", most=most))
 
 
 def _no_way_down(ground: Ground, part: Area, path: Path, least_round: float) -> Fault:
@@ -349,13 +356,17 @@ def _no_way_down(ground: Ground, part: Area, path: Path, least_round: float) -> 
     if math.dist(place, path.start) > 2 * radius:
         place, room = path.start, 0.0
     largest = 2 * (room + radius) / (1 + max(LEAST_HELIX, least_round / radius))
-    post = (", and leave no post under its end, which does not cut at its middle"
-            if least_round else "")
-    return Fault(
-        f"a cutter of {2 * radius:g} mm finds no room to go down in a helix or on a ramp at "
-        f"X {place.x:.2f} Y {place.y:.2f}{post}",
-        f"a cutter of at most {no_more(largest, 0.01)} mm, or a hole drilled first",
-    )
+    if least_round:
+        message = Message(
+            "a cutter of {diameter:g} mm finds no room to go down in a helix or on a ramp at X "
+            "{x:.2f} Y {y:.2f}, and leave no post under its end, which does not cut at its middle",
+            diameter=2 * radius, x=place.x, y=place.y)
+    else:
+        message = Message(
+            "a cutter of {diameter:g} mm finds no room to go down in a helix or on a ramp at X "
+            "{x:.2f} Y {y:.2f}", diameter=2 * radius, x=place.x, y=place.y)
+    return Fault(message, Message("a cutter of at most {most} mm, or a hole drilled first",
+                                  most=no_more(largest, 0.01)))
 
 
 def deepest_place(area: Area, spacing: float) -> tuple[Point, float]:

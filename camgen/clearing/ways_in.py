@@ -9,6 +9,7 @@ import numpy as np
 from camgen.arrays import Floats
 from camgen.clearing.ground import COSINES, SINES, Ground, sizes
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shapes.path import Point
 
 __all__ = ["beside_wall", "is_clear_between", "place_beside"]
@@ -51,9 +52,10 @@ def beside_wall(ground: Ground, points: Floats, radial_depth: float) -> Point:
     if place is None:
         x, y = points[0].tolist()
         raise Refused(Fault(
-            f"a cutter of {2 * ground.radius:g} mm finds no place free of metal to go down at "
-            f"beside X {x:.2f} Y {y:.2f}, where it is to clear the walls",
-            "a smaller cutter, or another `entry`",
+            Message("a cutter of {diameter:g} mm finds no place free of metal to go down at "
+                    "beside X {x:.2f} Y {y:.2f}, where it is to clear the walls",
+                    diameter=2 * ground.radius, x=x, y=y),
+            Message("a smaller cutter, or another `entry`"),
         ))
     return place
 

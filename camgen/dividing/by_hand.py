@@ -24,7 +24,7 @@ from camgen.dividing.division import (
     starts_in,
 )
 from camgen.faults import Fault, Refused
-from camgen.messages import Message
+from camgen.messages import Message, counted
 
 __all__ = [
     "angle_settings",
@@ -75,8 +75,9 @@ def divide_by_hand(
     if any(after <= before for before, after in itertools.pairwise(best_way.angles)):
         raise Refused(
             Fault(
-                f"{count} divisions are more than these circles have places for",
-                "a plate with more holes or a head with a higher ratio is needed",
+                Message("{count} divisions are more than these circles have places for",
+                        count=count),
+                Message("a plate with more holes or a head with a higher ratio is needed"),
             )
         )
     return best_way
@@ -192,11 +193,14 @@ def compound_settings(
 def _check_plates(worm_ratio: float, plates: Sequence[Sequence[int]]) -> None:
     faults = []
     if not 0 < worm_ratio < math.inf:
-        faults.append(Fault("the head's ratio must be above 0", "40 means 40 turns of the crank"))
+        faults.append(Fault(Message("the head's ratio must be above 0"),
+                            Message("40 means 40 turns of the crank")))
     if not any(plates):
-        faults.append(Fault("no hole circles are given", "name the circles of at least one plate"))
+        faults.append(Fault(Message("no hole circles are given"),
+                            Message("name the circles of at least one plate")))
     faults += [
-        Fault(f"a circle of {circle} holes is no circle", "give the number of holes, 2 or more")
+        Fault(counted("a circle of {n} hole is no circle", "a circle of {n} holes is no circle",
+                      circle), Message("give the number of holes, 2 or more"))
         for plate in plates
         for circle in plate
         if circle < 2
@@ -242,10 +246,11 @@ def _no_setting(count: int, worm_ratio: float, plates: Sequence[Sequence[int]]) 
     remedies = []
     near = nearest_counts(count, worm_ratio, plates)
     if near:
-        remedies.append(f"exact counts near it: {', '.join(map(str, near))}")
+        remedies.append(Message("exact counts near it: {counts}", counts=near))
     compounds = compound_settings(count, worm_ratio, plates, keep=1)
     if compounds:
-        remedies.append(f"exact by two moves: {compounds[0]} (plate {compounds[0].plate})")
+        remedies.append(Message("exact by two moves: {moves} (plate {plate})",
+                                moves=compounds[0].told(), plate=compounds[0].plate))
     wanted = fraction(worm_ratio) / count
     nearest = min(
         (_near_setting(wanted, worm_ratio, *place) for place in _circles(plates)),
@@ -253,16 +258,20 @@ def _no_setting(count: int, worm_ratio: float, plates: Sequence[Sequence[int]]) 
     )
     summed = abs(nearest.error) * count
     remedies.append(
-        f"nearest repeated move: {nearest}, {abs(nearest.error):.1f} arc-seconds off each, "
-        f"{summed / 60:.1f} arc-minutes after a round"
+        Message("nearest repeated move: {setting}, {each:.1f} arc-seconds off each, {summed:.1f} "
+                "arc-minutes after a round", setting=nearest.told(), each=abs(nearest.error),
+                summed=summed / 60)
     )
     largest = max(circle for _, circle in _circles(plates))
     half_hole = 360 * ARC_SECONDS / (worm_ratio * largest * 2)
     remedies.append(
-        f"nearest hole of the {largest} circle for every space, counted from the first: at most "
-        f"{half_hole:.0f} arc-seconds from its true place"
+        Message("nearest hole of the {circle} circle for every space, counted from the first: at "
+                "most {off:.0f} arc-seconds from its true place", circle=largest, off=half_hole)
     )
+    remedy = remedies[0]
+    for further in remedies[1:]:
+        remedy = Message("{remedies}; {further}", remedies=remedy, further=further)
     return Fault(
-        f"{count} divisions cannot be made on these hole circles by plain indexing",
-        "; ".join(remedies),
+        Message("{count} divisions cannot be made on these hole circles by plain indexing",
+                count=count), remedy,
     )

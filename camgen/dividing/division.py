@@ -33,7 +33,12 @@ class HoleSetting:
     error: float = 0.0
 
     def __str__(self) -> str:
-        return f"{turns_and_holes(self.turns, self.holes)} on the {self.circle} circle"
+        return self.told()
+
+    def told(self) -> Message:
+        """The setting in words."""
+        return Message("{way} on the {circle} circle",
+                       way=turns_and_holes(self.turns, self.holes), circle=self.circle)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +56,18 @@ class Compound:
     second_circle: int
 
     def __str__(self) -> str:
-        way = "on" if self.second > 0 else "back"
-        return (
-            f"{self.first} holes on the {self.first_circle} circle, then {abs(self.second)} "
-            f"{way} by the {self.second_circle} circle"
-        )
+        return self.told()
+
+    def told(self) -> Message:
+        """Both moves in words."""
+        first = counted("{n} hole on the {circle} circle", "{n} holes on the {circle} circle",
+                        self.first, circle=self.first_circle)
+        then = abs(self.second)
+        if self.second > 0:
+            return Message("{first}, then {holes} on by the {circle} circle", first=first,
+                           holes=then, circle=self.second_circle)
+        return Message("{first}, then {holes} back by the {circle} circle", first=first,
+                       holes=then, circle=self.second_circle)
 
 
 @dataclass(frozen=True)
@@ -146,8 +158,9 @@ def check_count(count: int) -> None:
     if not SMALLEST_COUNT <= count <= LARGEST_COUNT:
         raise Refused(
             Fault(
-                f"{count} divisions cannot be made",
-                f"from {SMALLEST_COUNT} to {LARGEST_COUNT} are possible",
+                counted("{n} division cannot be made", "{n} divisions cannot be made", count),
+                Message("from {least} to {most} are possible", least=SMALLEST_COUNT,
+                        most=LARGEST_COUNT),
             )
         )
 

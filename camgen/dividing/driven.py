@@ -14,6 +14,7 @@ from camgen.dividing.division import (
     nearest_whole,
 )
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 
 __all__ = ["divide_driven"]
 
@@ -40,7 +41,7 @@ def divide_driven(
     """
     check_count(count)
     if not all(0 < size < math.inf for size in (increment, worm_ratio, motor_steps)):
-        raise Refused(Fault("the head's increment, ratio and steps must be above 0"))
+        raise Refused(Fault(Message("the head's increment, ratio and steps must be above 0")))
     step = fraction(increment)
     one_step = Fraction(360) / (fraction(worm_ratio) * motor_steps)
     written = [nearest_whole(Fraction(360 * k, count) / step) * step for k in range(count)]
@@ -48,9 +49,9 @@ def divide_driven(
     if len(set(made)) < count:
         raise Refused(
             Fault(
-                f"{count} divisions are finer than the head's steps of "
-                f"{float(max(step, one_step)):.4f}°",
-                "a head with a higher ratio or a finer increment is needed",
+                Message("{count} divisions are finer than the head's steps of {step:.4f}°",
+                        count=count, step=float(max(step, one_step))),
+                Message("a head with a higher ratio or a finer increment is needed"),
             )
         )
     errors = errors_of(made, one_step, count)

@@ -10,8 +10,8 @@ from pathlib import Path as FilePath
 
 from camgen.drawings.joining import Mended, join_strokes
 from camgen.drawings.strokes import UNITS, Sketch
-from camgen.faults import Fault, Place, Refused, nearest
-from camgen.messages import Message
+from camgen.faults import Fault, Place, Refused, did_you_mean
+from camgen.messages import NOTHING, Message
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Path
 from camgen.shop.model import LONGEST
@@ -73,12 +73,12 @@ def read_drawing(
     """
     path = FilePath(path)
     if units is not None and units not in UNITS:
-        near = nearest(units, UNITS)
         raise Refused(Fault(
-            f"units {units} are not known", f"{near}?" if near else f"one of {', '.join(UNITS)}"
-        ))
+            Message("units {units} are not known", units=units),
+            did_you_mean(units, UNITS, Message("one of {units}", units=tuple(UNITS)))))
     if not gap >= 0 or not tolerance > 0:
-        raise Refused(Fault("gap must be 0 or more and tolerance more than 0, both in mm"))
+        raise Refused(Fault(Message(
+            "gap must be 0 or more and tolerance more than 0, both in mm")))
     sketch = _sketch(path, tolerance, units)
     sketch.faults += [fault for name, fault in sketch.troubles
                       if layer is None or name.lower() == layer.lower()]
@@ -88,8 +88,9 @@ def read_drawing(
     sketch.faults += [fault for one in layers for loop in one.loops
                       for fault in _too_far(loop, sketch, one.name)][:1]
     if not sketch.faults and not any(one.loops for one in layers):
-        where = f"layer {layer}" if layer is not None else "the drawing"
-        sketch.fault(f"{where} has no closed outline", _left_out(sketch))
+        sketch.fault(Message("layer {layer} has no closed outline", layer=layer)
+                     if layer is not None else Message("the drawing has no closed outline"),
+                     _left_out(sketch))
     if sketch.faults:
         raise Refused(sketch.faults)
     return Drawing(
@@ -106,8 +107,10 @@ def _too_far(loop: Path, sketch: Sketch, layer: str) -> list[Fault]:
         return []
     unit = sketch.frame.unit
     return [Fault(
-        f"layer {layer}: drawn in {unit}, an outline reaches to X {end.x:.0f} Y {end.y:.0f} mm",
-        "set the drawing's units to those that it was drawn in, or draw nearer to its 0, 0",
+        Message("layer {layer}: drawn in {unit}, an outline reaches to X {x:.0f} Y {y:.0f} mm",
+                layer=layer, unit=unit, x=end.x, y=end.y),
+        Message("set the drawing's units to those that it was drawn in, or draw nearer to its 0, "
+                "0"),
         Place(sketch.file))]
 
 
@@ -115,7 +118,8 @@ def _sketch(path: FilePath, tolerance: float, units: str | None) -> Sketch:
     name = str(path)
     kind = path.suffix.lower()
     if kind not in (".dxf", ".svg"):
-        raise Refused(Fault("drawings are read from .dxf and .svg files", "", Place(name)))
+        raise Refused(Fault(Message("drawings are read from .dxf and .svg files"),
+                            place=Place(name)))
     data = _bytes(path)
     if kind == ".dxf":
         from camgen.drawings.dxf import read_dxf
@@ -130,7 +134,8 @@ def _bytes(path: FilePath) -> bytes:
     data = plain_bytes(path, most=LARGEST + 1)
     if len(data) > LARGEST:
         raise Refused(Fault(
-            f"the drawing has more than {LARGEST // 1_000_000} MB", "leave only outlines in it",
+            Message("the drawing has more than {most} MB", most=LARGEST // 1_000_000),
+            Message("leave only outlines in it"),
             Place(str(path)),
         ))
     return data
@@ -147,16 +152,17 @@ def _wanted(sketch: Sketch, layer: str | None) -> list[str]:
     found = [name for name in drawn if name.lower() == layer.lower()]
     if not found and layer.lower() not in {name.lower() for name in sketch.layers}:
         names = list(dict.fromkeys([*drawn, *sketch.layers]))
-        near = nearest(layer, names)
         sketch.fault(
-            f"the drawing has no layer {layer}",
-            f"{near}?" if near else f"it has {', '.join(names[:20])}" if names else "",
+            Message("the drawing has no layer {layer}", layer=layer),
+            did_you_mean(layer, names, Message("it has {names}", names=tuple(names[:20]))
+                         if names else NOTHING),
         )
     return found
 
 
-def _left_out(sketch: Sketch) -> str:
+def _left_out(sketch: Sketch) -> Message:
     if not sketch.ignored:
-        return ""
-    told = ", ".join(f"{what} ({count})" for what, count in sorted(sketch.ignored.items())[:10])
-    return f"left out: {told}"
+        return NOTHING
+    return Message("left out: {things}", things=tuple(
+        Message("{what} ({count})", what=what, count=count)
+        for what, count in sorted(sketch.ignored.items())[:10]))

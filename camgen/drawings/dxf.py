@@ -22,10 +22,11 @@ from camgen.drawings.strokes import (
     DrawnStroke,
     Sketch,
     unit_fault,
+    why_unread,
     without_flat_arcs,
 )
 from camgen.faults import Fault, Place, Refused
-from camgen.messages import counted
+from camgen.messages import Message, counted
 from camgen.shapes.curves import conic, sampled
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.tolerances import ROUNDING
@@ -63,8 +64,8 @@ def read_dxf(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     except Exception as error:
         said = str(error) if isinstance(error, DXFError) else type(error).__name__
         raise Refused(
-            Fault(f"this cannot be read as a DXF drawing ({said})",
-                  "write it anew from the drawing program", Place(name))
+            Fault(Message("this cannot be read as a DXF drawing ({said})", said=said),
+                  Message("write it anew from the drawing program"), Place(name))
         ) from None
     repaired = len(audit.fixes) + len(audit.errors)
     if repaired:
@@ -82,8 +83,8 @@ def read_dxf(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     except _TooMuch:
         sketch.strokes.clear()
         sketch.fault(
-            f"the drawing has more than {MOST_THINGS} things in it",
-            "leave only the outlines in it",
+            Message("the drawing has more than {most} things in it", most=MOST_THINGS),
+            Message("leave only the outlines in it"),
         )
     return sketch
 
@@ -92,13 +93,14 @@ def _frame(sketch: Sketch, header: int, units: str | None) -> DrawingFrame:
     """The drawing's unit: its own, or where it says none, the job's."""
     own = _INSUNITS.get(header)
     if own is None and units is None:
-        said = "it says none" if header == 0 else f"its $INSUNITS is {header}"
+        said = (Message("it says none") if header == 0
+                else Message("its $INSUNITS is {header}", header=header))
         sketch.faults.append(unit_fault(sketch.file, said))
         return DrawingFrame("unit")
     if own is not None and units is not None and UNITS[own] != UNITS[units]:
         sketch.fault(
-            f"the drawing says it is in {own}, the job says {units}",
-            "leave units: out of the job, or put the drawing's own right",
+            Message("the drawing says it is in {own}, the job says {units}", own=own, units=units),
+            Message("leave units: out of the job, or put the drawing's own right"),
         )
     unit = own or units or "mm"
     return DrawingFrame(unit, UNITS[unit], UNITS[unit])
@@ -140,7 +142,7 @@ class _Reading:
             except StopIteration:
                 return
             except Exception as error:  # a damaged block may fail in any way while it is opened
-                self._awry("a block", layer or "0", error)
+                self._awry(Message("a block"), layer or "0", error)
                 return
             self.count += 1
             if self.count > MOST_THINGS:
@@ -157,7 +159,8 @@ class _Reading:
             own = str(thing.dxf.get("layer", "0"))
             own = layer if layer and own == "0" else own
             if own.lower() in self.hidden:
-                self.sketch.ignore(f"{kind} on the hidden layer {own}")
+                self.sketch.ignore(Message("{kind} on the hidden layer {layer}", kind=kind,
+                                           layer=own))
                 return
             if kind == "INSERT":
                 self._block(thing, own, depth)
@@ -176,15 +179,17 @@ class _Reading:
             self._awry(name, own, error)
 
     def _awry(self, name: str, layer: str, error: Exception) -> None:
-        why = str(error) if isinstance(error, _Awry) else "its values make no sense"
-        self.sketch.fault(f"{name} cannot be read: {why}", "draw it again", layer=layer)
+        self.sketch.fault(
+            Message("{name} cannot be read: {why}", name=name, why=why_unread(error)),
+            Message("draw it again"), layer=layer)
 
     def _block(self, insert: Any, layer: str, depth: int) -> None:
         if depth >= DEEPEST:
-            raise _Awry(f"blocks lie in blocks more than {DEEPEST} deep")
+            raise _Awry(Message("blocks lie in blocks more than {deep} deep", deep=DEEPEST))
         block = insert.block()
         if block is None or block.block.is_xref:
-            self.sketch.ignore(f"block {insert.dxf.get('name', '')} that is not in the file")
+            self.sketch.ignore(Message("block {name} that is not in the file",
+                                       name=insert.dxf.get("name", "")))
             return
         count = int(insert.mcount)
         if count > MOST_THINGS:
@@ -197,7 +202,8 @@ class _Reading:
         for one in insert.multi_insert() if count > 1 else (insert,):
             self.take(one.virtual_entities(skipped_entity_callback=skip), layer, depth + 1)
         for kind in skipped:
-            self.sketch.ignore(f"{kind} in block {insert.dxf.name}")
+            self.sketch.ignore(Message("{kind} in block {name}", kind=kind,
+                                       name=insert.dxf.name))
 
     def _keep(self, path: Path, layer: str, name: str) -> None:
         scale = self.sketch.frame.across
@@ -210,7 +216,7 @@ class _Reading:
             if isinstance(piece, ArcTo):
                 numbers += piece.centre
         if not all(math.isfinite(number) and abs(number) <= FURTHEST for number in numbers):
-            raise _Awry("it lies beyond all bounds")
+            raise _Awry(Message("it lies beyond all bounds"))
         self.count += len(path.pieces)
         if self.count > MOST_THINGS:
             raise _TooMuch
@@ -239,7 +245,7 @@ def _upright(thing: Any) -> None:
     upright(thing)
     across = thing.dxf.get("extrusion", (0.0, 0.0, 1.0))
     if abs(across[0]) > ROUNDING or abs(across[1]) > ROUNDING or across[2] <= 0:
-        raise _Awry("it does not lie in the plane of the drawing")
+        raise _Awry(Message("it does not lie in the plane of the drawing"))
 
 
 def _point(vector: Any) -> Point:
@@ -248,7 +254,7 @@ def _point(vector: Any) -> Point:
 
 def _level(*heights: float) -> None:
     if max(heights) - min(heights) > ROUNDING:
-        raise _Awry("it does not lie in the plane of the drawing")
+        raise _Awry(Message("it does not lie in the plane of the drawing"))
 
 
 def _line(thing: Any, _tolerance: float) -> Path:
@@ -261,7 +267,7 @@ def _circle(thing: Any, _tolerance: float) -> Path:
     _upright(thing)
     radius = float(thing.dxf.radius)
     if not radius > 0:
-        raise _Awry("it has no radius")
+        raise _Awry(Message("it has no radius"))
     return circle(_point(thing.dxf.center), radius)
 
 
@@ -269,7 +275,7 @@ def _arc(thing: Any, tolerance: float) -> Path:
     _upright(thing)
     radius = float(thing.dxf.radius)
     if not radius > 0:
-        raise _Awry("it has no radius")
+        raise _Awry(Message("it has no radius"))
     begin, finish = float(thing.dxf.start_angle), float(thing.dxf.end_angle)
     turn = (finish - begin) % 360.0
     if turn < 1e-9:
@@ -299,20 +305,20 @@ def _spline(thing: Any, tolerance: float) -> Path:
     spline = thing.construction_tool()
     controls = [(float(p[0]), float(p[1]), float(p[2])) for p in spline.control_points]
     if not all(math.isfinite(value) and abs(value) <= FURTHEST for p in controls for value in p):
-        raise _Awry("it lies beyond all bounds")
+        raise _Awry(Message("it lies beyond all bounds"))
     _level(*(p[2] for p in controls))
     knots = list(spline.knots())
     low, high = knots[spline.order - 1], knots[spline.count]
     spans = [low, *(k for k in sorted(set(knots)) if low < k < high), high]
     if not high > low:
-        raise _Awry("its knots do not rise")
+        raise _Awry(Message("its knots do not rise"))
 
     def evaluate(parameters: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.array([(p.x, p.y) for p in spline.points(parameters.tolist())])
 
     start, pieces = sampled(evaluate, spans, tolerance)
     if not pieces:
-        raise _Awry("it is of no length")
+        raise _Awry(Message("it is of no length"))
     path = Path(start, tuple(pieces), closed=False)
     return Path(start, path.pieces, closed=path.end == start)
 
@@ -322,7 +328,7 @@ def _bulged(rows: list[tuple[float, float, float]], closed: bool) -> Path | None
     if closed and len(rows) > 1 and rows[-1][2] == 0.0 and rows[0][:2] == rows[-1][:2]:
         rows = rows[:-1]  # closed twice: by its flag, and by its first vertex come again
     if len(rows) < 2:
-        raise _Awry("it has fewer than two vertices")
+        raise _Awry(Message("it has fewer than two vertices"))
     points = [Point(float(x), float(y)) for x, y, _ in rows]
     pieces: list[Piece] = []
     ends = [*points[1:], points[0]] if closed else points[1:]
@@ -348,7 +354,7 @@ def _lwpolyline(thing: Any, _tolerance: float) -> Path | None:
 
 def _polyline(thing: Any, _tolerance: float) -> Path | None:
     if not (thing.is_2d_polyline or thing.is_3d_polyline):
-        raise _Awry("it is a mesh")
+        raise _Awry(Message("it is a mesh"))
     if thing.is_2d_polyline:
         _upright(thing)
     # Vertices that only guide a spline (flag 16) are not on the line.

@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from camgen.drawings.strokes import DrawnStroke, Sketch
+from camgen.messages import Message, counted
 from camgen.shapes.contacts import Laid, contacts, pairs_near
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, piece_length, sweep
 from camgen.values import dataclass
@@ -41,7 +42,7 @@ class Mended:
     ``where`` is the same place in the drawing's own coordinates.
     """
 
-    what: str
+    what: Message
     at: Point
     where: str
     layer: str
@@ -127,12 +128,14 @@ def _without_nothing(
             where = sketch.frame.where(start)
             if gap > 0:
                 mended.append(
-                    Mended("a piece of no length left out", start, where, stroke.layer, 0.0)
+                    Mended(Message("a piece of no length left out"), start, where, stroke.layer,
+                           0.0)
                 )
             else:
                 sketch.fault(
-                    f"{stroke.name} has a piece of no length at {where}",
-                    "take it out of the drawing", stroke.place,
+                    Message("{name} has a piece of no length at {where}", name=stroke.name,
+                            where=where),
+                    Message("take it out of the drawing"), stroke.place,
                 )
         closed = stroke.path.closed and math.dist(at, stroke.path.start) <= 1e-6
         path = Path(stroke.path.start, tuple(pieces), closed)
@@ -157,9 +160,9 @@ def _drawn_once(sketch: Sketch, strokes: Sequence[DrawnStroke], layer: str) -> l
         doubled.add(pair[1])
         first, second = strokes[pair[0]], strokes[pair[1]]
         sketch.fault(
-            f"layer {layer}: {second.name} runs over {first.name} at "
-            f"{sketch.frame.where(along[0].at)}",
-            "draw each line once", second.place,
+            Message("layer {layer}: {second} runs over {first} at {where}", layer=layer,
+                    second=second.name, first=first.name, where=sketch.frame.where(along[0].at)),
+            Message("draw each line once"), second.place,
         )
         if len(told) >= MOST_TOLD:
             break
@@ -172,8 +175,9 @@ def _bounded(
     """The pairs, as far as they are few enough to be looked at; else a fault."""
     for count, pair in enumerate(pairs):
         if count >= MOST_PAIRS:
-            sketch.fault(f"layer {layer}: far too many lines lie over one another",
-                         "leave only outlines on it")
+            sketch.fault(
+                Message("layer {layer}: far too many lines lie over one another", layer=layer),
+                Message("leave only outlines on it"))
             return
         yield pair
 
@@ -259,10 +263,11 @@ def _partings(
         if len(told) > MOST_TOLD:
             return
         sketch.fault(
-            f"layer {layer}: {count} ends lie together at {sketch.frame.where(at)}, so the "
-            "outline could go on in several ways",
-            "an outline has two ends meeting at each corner; "
-            "put other lines on a layer of their own",
+            Message("layer {layer}: {count} ends lie together at {where}, so the outline could go "
+                    "on in several ways", layer=layer, count=count,
+                    where=sketch.frame.where(at)),
+            Message("an outline has two ends meeting at each corner; put other lines on a layer of "
+                    "their own"),
         )
 
 
@@ -289,7 +294,7 @@ def _tell(sketch: Sketch, layer: str, end: Point, start: Point, mended: list[Men
     size = math.dist(end, start)
     if size > MEET:
         at = _half_way(end, start)
-        mended.append(Mended("a gap joined", at, sketch.frame.where(at), layer, size))
+        mended.append(Mended(Message("a gap joined"), at, sketch.frame.where(at), layer, size))
 
 
 def _half_way(one: Point, other: Point) -> Point:
@@ -356,20 +361,20 @@ def _open_ends(sketch: Sketch, layer: str, runs: Sequence[_Run], gap: float) -> 
     points = np.array(ends)
     for place, run in enumerate(runs[:MOST_TOLD]):
         start, end = run.path.start, run.path.end
-        message = (
-            f"layer {layer}: an outline is open, from {sketch.frame.where(start)} to "
-            f"{sketch.frame.where(end)}"
-        )
         apart = np.hypot(points[:, 0] - end.x, points[:, 1] - end.y)
         apart[2 * place + 1] = np.inf
         nearest = int(np.argmin(apart))
-        message += (
-            f"; the nearest other end to the latter is {apart[nearest]:.4f} mm away "
-            f"at {sketch.frame.where(ends[nearest])}, the gap allowed is {gap:g} mm"
-        )
-        sketch.fault(message, "close it, or put it on a layer of its own")
+        sketch.fault(
+            Message("layer {layer}: an outline is open, from {start} to {end}; the nearest other "
+                    "end to the latter is {away:.4f} mm away at {place}, the gap allowed is "
+                    "{gap:g} mm", layer=layer, start=sketch.frame.where(start),
+                    end=sketch.frame.where(end), away=float(apart[nearest]),
+                    place=sketch.frame.where(ends[nearest]), gap=gap),
+            Message("close it, or put it on a layer of its own"))
     if len(runs) > MOST_TOLD:
-        sketch.fault(f"layer {layer}: {len(runs) - MOST_TOLD} more outlines are open")
+        sketch.fault(counted("layer {layer}: {n} more outline is open",
+                             "layer {layer}: {n} more outlines are open", len(runs) - MOST_TOLD,
+                             layer=layer))
 
 
 def _crossings(sketch: Sketch, layer: str, loops: Sequence[Path]) -> None:
@@ -391,10 +396,13 @@ def _crossings(sketch: Sketch, layer: str, loops: Sequence[Path]) -> None:
             if any(math.dist(at, known) <= 2 * MEET for known in told):
                 continue
             told.append(at)
-            whose = "the outline meets itself" if loop == second else "two outlines meet"
+            where = sketch.frame.where(at)
             sketch.fault(
-                f"layer {layer}: {whose} at {sketch.frame.where(at)}",
-                "an outline must not cross or touch itself or another on its layer",
+                Message("layer {layer}: the outline meets itself at {where}", layer=layer,
+                        where=where) if loop == second
+                else Message("layer {layer}: two outlines meet at {where}", layer=layer,
+                             where=where),
+                Message("an outline must not cross or touch itself or another on its layer"),
             )
             if len(told) >= MOST_TOLD:
                 return

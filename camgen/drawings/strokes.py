@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import field
 
 from camgen.faults import Fault, Place
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.shop.model import LONGEST
 from camgen.values import dataclass
@@ -69,7 +69,8 @@ class Sketch:
         self.ignored[what] = self.ignored.get(what, 0) + 1
 
     def fault(
-        self, message: str, remedy: str = "", place: Place | None = None, layer: str | None = None
+        self, message: Message, remedy: Message = NOTHING, place: Place | None = None,
+        layer: str | None = None,
     ) -> None:
         """Note one thing that is wrong, with the whole drawing or on one ``layer``."""
         fault = Fault(message, remedy, place or Place(self.file))
@@ -77,6 +78,12 @@ class Sketch:
             self.faults.append(fault)
         else:
             self.troubles.append((layer, fault))
+
+
+def why_unread(error: Exception) -> Message:
+    """Why one thing of a drawing cannot be read, where the reader itself says it."""
+    said = error.args[0] if error.args else None
+    return said if isinstance(said, Message) else Message("its values make no sense")
 
 
 # An arc of 100 mm about a centre as far away as this bends by little more than a nanometre, mm.
@@ -98,10 +105,11 @@ def without_flat_arcs(path: Path, tolerance: float) -> Path:
     return Path(path.start, tuple(pieces), path.closed)
 
 
-def unit_fault(file: str, said: str) -> Fault:
+def unit_fault(file: str, said: Message) -> Fault:
     """The fault of a drawing whose size nobody knows."""
     return Fault(
-        f"the size of the drawing is not known: {said}",
-        f"set the drawing's units, or say units: in the job, one of {', '.join(UNITS)}",
+        Message("the size of the drawing is not known: {said}", said=said),
+        Message("set the drawing's units, or say units: in the job, one of {units}",
+                units=tuple(UNITS)),
         Place(file),
     )

@@ -17,6 +17,7 @@ from camgen.drawings.strokes import (
     DrawnStroke,
     Sketch,
     unit_fault,
+    why_unread,
     without_flat_arcs,
 )
 from camgen.drawings.svg_path import (
@@ -33,6 +34,7 @@ from camgen.drawings.svg_path import (
 )
 from camgen.drawings.svg_tree import Element, read_tree
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import Message
 from camgen.shapes.curves import bezier, conic
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 
@@ -61,7 +63,8 @@ def read_svg(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
     """
     root = read_tree(data, name)
     if root.word != "svg":
-        raise Refused(Fault("this is XML, but no SVG drawing", "", Place(name, root.line)))
+        raise Refused(Fault(Message("this is XML, but no SVG drawing"),
+                            place=Place(name, root.line)))
     sketch = Sketch(name)
     sketch.frame = _frame(sketch, root, units)
     frame = sketch.frame
@@ -71,8 +74,8 @@ def read_svg(data: bytes, name: str, tolerance: float, units: str | None) -> Ske
         reading.children(root, matrix, "", 0)
     except _TooMuch:
         sketch.strokes.clear()
-        sketch.fault(f"the drawing has more than {MOST_STROKES} pieces in it",
-                     "leave only the outlines in it")
+        sketch.fault(Message("the drawing has more than {most} pieces in it", most=MOST_STROKES),
+                     Message("leave only the outlines in it"))
     return sketch
 
 
@@ -90,16 +93,18 @@ def _frame(sketch: Sketch, root: Element, units: str | None) -> DrawingFrame:
     except ValueError:
         box = [0.0]
     if box and (len(box) != 4 or not box[2] > 0 or not box[3] > 0):
-        sketch.fault("viewBox needs four numbers, the last two more than 0", "", place)
+        sketch.fault(Message("viewBox needs four numbers, the last two more than 0"),
+                     place=place)
         return DrawingFrame("unit", 1.0, -1.0)
     if any(size is not None and not 0 < size < FURTHEST for size in sizes):
-        sketch.fault("the drawing's width and height must be more than 0", "", place)
+        sketch.fault(Message("the drawing's width and height must be more than 0"), place=place)
         return DrawingFrame("unit", 1.0, -1.0)
     scales = _own_scales(sizes, box, root.attributes.get("preserveAspectRatio", ""))
     if scales is None:
         if units is None:
             sketch.faults.append(unit_fault(
-                sketch.file, "its width and height are not given in mm, cm, in or pt"
+                sketch.file,
+                Message("its width and height are not given in mm, cm, in or pt"),
             ))
             return DrawingFrame("unit", 1.0, -1.0)
         return DrawingFrame(units, UNITS[units], -UNITS[units])
@@ -107,9 +112,9 @@ def _frame(sketch: Sketch, root: Element, units: str | None) -> DrawingFrame:
         not math.isclose(scale, UNITS[units], rel_tol=1e-6) for scale in scales
     ):
         sketch.fault(
-            f"one unit of the drawing is {scales[0]:.7g} mm by its width, height and viewBox, the "
-            f"job says {units}",
-            "leave units: out of the job, or put the drawing's own right", place,
+            Message("one unit of the drawing is {unit:.7g} mm by its width, height and viewBox, "
+                    "the job says {units}", unit=scales[0], units=units),
+            Message("leave units: out of the job, or put the drawing's own right"), place,
         )
     names = [name for name, size in UNITS.items() if math.isclose(size, scales[0], rel_tol=1e-9)]
     return DrawingFrame(names[0] if names else "unit", scales[0], -scales[1])
@@ -164,12 +169,12 @@ class _Reading:
             raise _TooMuch
         word = element.word
         if not word:
-            self.sketch.ignore("elements of other vocabularies")
+            self.sketch.ignore(Message("elements of other vocabularies"))
             return
         if word in _UNDRAWN:
             return
         if not _shown(element):
-            self.sketch.ignore(f"{word} that is not shown")
+            self.sketch.ignore(Message("{word} that is not shown", word=word))
             return
         layer = self._layer_of(element, layer)
         name = f"{word} {element.attributes['id']}" if "id" in element.attributes else word
@@ -178,11 +183,11 @@ class _Reading:
             if "transform" in element.attributes:
                 matrix = times(matrix, transform(element.attributes["transform"]))
             if not all(math.isfinite(value) for value in matrix):
-                raise ValueError("its transform is beyond all bounds")
+                raise ValueError(Message("its transform is beyond all bounds"))
             if _GEOMETRY_IN_STYLE.search(element.attributes.get("style", "")):
-                raise ValueError("its shape is changed in style:, where it is not read")
+                raise ValueError(Message("its shape is changed in style:, where it is not read"))
             if word == "svg":
-                raise ValueError("a drawing within the drawing is not read")
+                raise ValueError(Message("a drawing within the drawing is not read"))
             if word in _GROUPS:
                 self.children(element, matrix, layer, uses)
             elif word == "use":
@@ -193,7 +198,9 @@ class _Reading:
             else:
                 self.sketch.ignore(word)
         except (ValueError, OverflowError) as error:
-            self.sketch.fault(f"{name} cannot be read: {error}", "draw it again", place, layer)
+            self.sketch.fault(
+                Message("{name} cannot be read: {why}", name=name, why=why_unread(error)),
+                Message("draw it again"), place, layer)
 
     def _layer_of(self, element: Element, layer: str) -> str:
         """The layer an element lies on, within one; a group with a name of its own begins one."""
@@ -209,11 +216,13 @@ class _Reading:
             "http://www.w3.org/1999/xlink href", "")
         found = self.named.get(target[1:]) if target.startswith("#") else None
         if found is None:
-            raise ValueError(f"it uses {target or 'nothing'}, which is not in the file")
+            raise ValueError(Message("it uses {target}, which is not in the file", target=target)
+                             if target else Message("it does not say what it uses"))
         if uses >= DEEPEST_USE:
-            raise ValueError(f"elements use one another more than {DEEPEST_USE} deep")
+            raise ValueError(Message("elements use one another more than {deep} deep",
+                                     deep=DEEPEST_USE))
         if found.word in ("symbol", "svg"):
-            raise ValueError(f"it uses a {found.word}, which is not read")
+            raise ValueError(Message("it uses a {word}, which is not read", word=found.word))
         shift: Matrix = (1.0, 0.0, 0.0, 1.0, _size(element, "x"), _size(element, "y"))
         self._one(found, times(matrix, shift), layer, uses + 1)
 
@@ -222,19 +231,19 @@ class _Reading:
     ) -> None:
         a, b, c, d, _, _ = matrix
         if abs(a * d - b * c) <= 1e-12:
-            raise ValueError("its transform makes it flat")
+            raise ValueError(Message("its transform makes it flat"))
 
         def far(point: Point) -> Point:
             x = a * point.x + c * point.y + matrix[4]
             y = b * point.x + d * point.y + matrix[5]
             if not (abs(x) <= FURTHEST and abs(y) <= FURTHEST):
-                raise ValueError("it lies beyond all bounds")
+                raise ValueError(Message("it lies beyond all bounds"))
             return Point(x, y)
 
         def swung(point: Point) -> Point:
             x, y = a * point.x + c * point.y, b * point.x + d * point.y
             if not math.hypot(x, y) <= FURTHEST:
-                raise ValueError("it lies beyond all bounds")
+                raise ValueError(Message("it lies beyond all bounds"))
             return Point(x, y)
 
         start = far(subpath.start)
@@ -308,18 +317,19 @@ def _size(element: Element, word: str, default: float = 0.0) -> float:
     found = _LENGTH.match(text)
     unit = found.group(2) if found else ""
     if not found or (unit not in ("", "px") and unit not in _LENGTHS):
-        raise ValueError(f"{word} is {text[:20]!r}, which is no length")
+        raise ValueError(Message("{word} is '{text}', which is no length", word=word,
+                                 text=text[:20]))
     value = float(found.group(1)) * (_LENGTHS[unit] / _PIXEL if unit in _LENGTHS else 1.0)
     if not math.isfinite(value):
-        raise ValueError(f"{word} is beyond all bounds")
+        raise ValueError(Message("{word} is beyond all bounds", word=word))
     return value
 
 
 def _ellipse_about(centre: Point, rx: float, ry: float) -> list[Subpath]:
     if rx < 0 or ry < 0:
-        raise ValueError("a radius is less than 0")
+        raise ValueError(Message("a radius is less than 0"))
     if rx == 0 or ry == 0:
-        raise ValueError("it has no radius, so that nothing is drawn")
+        raise ValueError(Message("it has no radius, so that nothing is drawn"))
     start = Point(centre.x + rx, centre.y)
     whole = Conic(start, centre, Point(rx, 0.0), Point(0.0, ry), 0.0, math.tau)
     return [Subpath(start, (whole,), closed=True)]
@@ -342,11 +352,11 @@ def _rect(element: Element) -> list[Subpath]:
     x, y = _size(element, "x"), _size(element, "y")
     width, height = _size(element, "width"), _size(element, "height")
     if not (width > 0 and height > 0):
-        raise ValueError("it has no width or no height, so that nothing is drawn")
+        raise ValueError(Message("it has no width or no height, so that nothing is drawn"))
     given = {word: _size(element, word) for word in ("rx", "ry")
              if element.attributes.get(word, "auto") != "auto"}
     if any(value < 0 for value in given.values()):
-        raise ValueError("a corner radius is less than 0")
+        raise ValueError(Message("a corner radius is less than 0"))
     rx = min(given.get("rx", given.get("ry", 0.0)), width / 2)
     ry = min(given.get("ry", given.get("rx", 0.0)), height / 2)
     right, low = x + width, y + height
@@ -379,7 +389,7 @@ def _line(element: Element) -> list[Subpath]:
 def _points(element: Element, closed: bool) -> list[Subpath]:
     values = numbers(element.attributes.get("points", ""))
     if len(values) % 2 or len(values) < 4:
-        raise ValueError("its points are not at least two pairs of numbers")
+        raise ValueError(Message("its points are not at least two pairs of numbers"))
     points = [Point(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
     if closed and points[0] == points[-1]:
         points.pop()

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from typing import TypeAlias
 
+from camgen.messages import Message, counted
 from camgen.shapes.path import Point
 from camgen.values import dataclass
 
@@ -99,9 +100,11 @@ def _commands(text: str) -> Iterator[tuple[str, list[float]]]:
     while at < len(text):
         command = text[at]
         if command.upper() not in _TAKES:
-            raise ValueError(f"character {at + 1} is {command!r}, where a command was expected")
+            raise ValueError(Message(
+                "character {at} is '{sign}', where a command was expected", at=at + 1,
+                sign=command))
         if first and command not in "Mm":
-            raise ValueError("it does not begin with a moveto")
+            raise ValueError(Message("it does not begin with a moveto"))
         first = False
         at = _after(_SPACE, text, at + 1)
         takes = _TAKES[command.upper()]
@@ -124,7 +127,8 @@ def _commands(text: str) -> Iterator[tuple[str, list[float]]]:
             command = {"M": "L", "m": "l"}.get(command, command)
             if not _NUMBER.match(text, after):
                 if "," in text[at:after]:
-                    raise ValueError(f"character {at + 1} is ',' with no number after it")
+                    raise ValueError(Message("character {at} is ',' with no number after it",
+                                             at=at + 1))
                 at = _after(_SPACE, text, at)
                 break
             at = after
@@ -138,17 +142,19 @@ def _after(pattern: re.Pattern[str], text: str, at: int) -> int:
 def _number(text: str, at: int) -> tuple[float, int]:
     found = _NUMBER.match(text, at)
     if not found:
-        shown = repr(text[at]) if at < len(text) else "the end"
-        raise ValueError(f"character {at + 1} is {shown}, where a number was expected")
+        raise ValueError(
+            Message("character {at} is '{sign}', where a number was expected", at=at + 1,
+                    sign=text[at]) if at < len(text)
+            else Message("character {at} is the end, where a number was expected", at=at + 1))
     value = float(found.group())
     if not math.isfinite(value):
-        raise ValueError(f"the number at character {at + 1} is beyond all bounds")
+        raise ValueError(Message("the number at character {at} is beyond all bounds", at=at + 1))
     return value, found.end()
 
 
 def _flag(text: str, at: int) -> tuple[float, int]:
     if at >= len(text) or text[at] not in "01":
-        raise ValueError(f"character {at + 1} should be an arc's flag, 0 or 1")
+        raise ValueError(Message("character {at} should be an arc's flag, 0 or 1", at=at + 1))
     return float(text[at]), at + 1
 
 
@@ -285,10 +291,12 @@ def transform(text: str) -> Matrix:
     while at < len(text):
         found = _ONE.match(text, at)
         if not found:
-            raise ValueError(f"the transform {text[at:at + 20]!r} is not understood")
+            raise ValueError(Message("the transform '{text}' is not understood",
+                                     text=text[at:at + 20]))
         word, values = found.group(1), numbers(found.group(2))
         if len(values) not in _COUNTS[word]:
-            raise ValueError(f"{word} does not take {len(values)} numbers")
+            raise ValueError(counted("{word} does not take {n} number",
+                                     "{word} does not take {n} numbers", len(values), word=word))
         whole = times(whole, _matrix(word, values))
         at = found.end()
     return whole

@@ -9,6 +9,7 @@ from dataclasses import field
 from xml.parsers import expat
 
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = ["SVG", "Element", "read_tree"]
@@ -52,12 +53,13 @@ def read_tree(data: bytes, file: str) -> Element:
     except expat.ExpatError as error:
         said = expat.ErrorString(error.code)
         raise Refused(Fault(
-            f"this cannot be read as XML ({said})", "write it anew from the drawing program",
+            Message("this cannot be read as XML ({said})", said=said),
+            Message("write it anew from the drawing program"),
             Place(file, error.lineno, error.offset + 1),
         )) from None
     except (ValueError, LookupError) as error:  # an encoding that nobody knows, or a broken one
-        raise Refused(Fault(f"this cannot be read as XML ({error})",
-                            "save it as UTF-8", Place(file))) from None
+        raise Refused(Fault(Message("this cannot be read as XML ({said})", said=str(error)),
+                            Message("save it as UTF-8"), Place(file))) from None
     assert building.root is not None
     return building.root
 
@@ -70,7 +72,7 @@ class _Building:
         self.open: list[Element] = []
         self.count = 0
 
-    def _refuse(self, message: str, remedy: str) -> Refused:
+    def _refuse(self, message: Message, remedy: Message) -> Refused:
         return Refused(
             Fault(message, remedy, Place(self.file, self.parser.CurrentLineNumber))
         )
@@ -80,8 +82,9 @@ class _Building:
         self.count += 1
         if self.count > MOST_ELEMENTS or len(self.open) >= DEEPEST:
             raise self._refuse(
-                f"the drawing has more than {MOST_ELEMENTS} elements, or they lie more than "
-                f"{DEEPEST} deep", "leave only the outlines in it",
+                Message("the drawing has more than {most} elements, or they lie more than {deep} "
+                        "deep", most=MOST_ELEMENTS, deep=DEEPEST),
+                Message("leave only the outlines in it"),
             )
         element = Element(name, attributes, self.parser.CurrentLineNumber)
         if self.open:
@@ -97,9 +100,10 @@ class _Building:
     def doctype(self, _name: str, _system: str | None, _public: str | None, own: int) -> None:
         """A document type is passed over, one with declarations of its own refused."""
         if own:
-            raise self._refuse("the file declares things of its own in its DOCTYPE",
-                               "save it as plain SVG")
+            raise self._refuse(Message("the file declares things of its own in its DOCTYPE"),
+                               Message("save it as plain SVG"))
 
     def entity(self, *_declared: object) -> None:
         """No entities: they can make a small file grow without end, or reach out of it."""
-        raise self._refuse("the file declares entities", "save it as plain SVG")
+        raise self._refuse(Message("the file declares entities"),
+                           Message("save it as plain SVG"))

@@ -13,8 +13,10 @@ approximated.
 from __future__ import annotations
 
 import math
+from functools import partial
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.values import dataclass
 
@@ -57,28 +59,27 @@ def crossing_openings(
     if inset > corner + 1e-9:
         raise Refused(
             Fault(
-                f"corner radius {corner:g} mm is smaller than the cutter's radius, {inset:g} mm",
-                f"take a cutter of at most {2 * corner:g} mm or make the corners larger",
+                Message("corner radius {corner:g} mm is smaller than the cutter's radius, "
+                        "{radius:g} mm", corner=corner, radius=inset),
+                Message("take a cutter of at most {most:g} mm or make the corners larger",
+                        most=2 * corner),
             )
         )
     if rim - hub <= 2 * corner:
         raise Refused(
             Fault(
-                f"between the hub of {hub_diameter:.3f} mm and the rim's inner diameter of "
-                f"{rim_inner_diameter:.3f} mm there is no room for two corners of {corner:g} mm",
-                "make the hub smaller, the rim narrower or the corner radius smaller",
+                Message("between the hub of {hub:.3f} mm and the rim's inner diameter of {rim:.3f} "
+                        "mm there is no room for two corners of {corner:g} mm", hub=hub_diameter,
+                        rim=rim_inner_diameter, corner=corner),
+                Message("make the hub smaller, the rim narrower or the corner radius smaller"),
             )
         )
     edge = _edge(hub, rim, arm_at_hub, arm_at_rim)
     half = math.pi / arms
     outer = _meet_circle(edge, rim - corner, corner)
-    narrow = Fault(
-        f"{arms} arms {max(arm_at_rim, arm_at_hub):g} mm wide leave no opening with corners of "
-        f"{corner:g} mm",
-        "fewer or narrower arms, or a smaller corner radius",
-    )
+    narrow = partial(_too_narrow, arms, max(arm_at_rim, arm_at_hub), corner)
     if outer is None or math.atan2(outer.y, outer.x) >= half - 1e-12:
-        raise Refused(narrow)
+        raise Refused(narrow())
     inner = _meet_circle(edge, hub + corner, corner)
     if inner is not None and math.atan2(inner.y, inner.x) >= half - 1e-12:
         inner = None
@@ -86,7 +87,7 @@ def crossing_openings(
         # The arms run into one another before they reach the hub.
         inner_corner = _meet_middle(edge, half, corner)
         if inner_corner is None or math.hypot(*inner_corner) >= math.hypot(*outer):
-            raise Refused(narrow)
+            raise Refused(narrow())
         first = _opening(edge, inner_corner, outer, half, hub, rim, corner, inset, at_hub=False)
     else:
         first = _opening(edge, inner, outer, half, hub, rim, corner, inset, at_hub=True)
@@ -174,3 +175,10 @@ def _opening(
         pieces.append(ArcTo(rim_point, outer, clockwise=False))
     pieces.append(ArcTo(rim_middle, origin, clockwise=False))
     return Path(rim_middle, tuple(pieces), closed=True)
+
+
+def _too_narrow(arms: int, wide: float, corner: float) -> Fault:
+    return Fault(
+        Message("{arms} arms {wide:g} mm wide leave no opening with corners of {corner:g} mm",
+                arms=arms, wide=wide, corner=corner),
+        Message("fewer or narrower arms, or a smaller corner radius"))

@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from camgen.arrays import Floats
+from camgen.messages import Message
 from camgen.shapes.fitting import fitted
 from camgen.shapes.path import ArcTo, LineTo, Piece, Point
 
@@ -69,7 +70,7 @@ def conic(
     bend = math.hypot(*sizes)
     count = max(8, math.ceil(abs(turn) * math.sqrt(bend / (8 * CHORDS * tolerance))))
     if count > MOST_POINTS:
-        raise ValueError("the ellipse is absurdly large for its tolerance")
+        raise ValueError(Message("the ellipse is absurdly large for its tolerance"))
     angles = begin + turn * np.linspace(0.0, 1.0, count + 1)
     points = (
         np.array(centre) + np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second)
@@ -93,7 +94,7 @@ def bezier(controls: Sequence[Point], tolerance: float) -> list[Piece]:
     bend = degree * (degree - 1) * float(np.hypot(second[:, 0], second[:, 1]).max())
     count = max(1, math.ceil(math.sqrt(bend / (8 * CHORDS * tolerance))))
     if count > MOST_POINTS:
-        raise ValueError("the curve is absurdly long for its tolerance")
+        raise ValueError(Message("the curve is absurdly long for its tolerance"))
     share = np.linspace(0.0, 1.0, count + 1)[:, None]
     level = [np.broadcast_to(point, (count + 1, 2)) for point in points]
     while len(level) > 1:
@@ -120,7 +121,7 @@ def sampled(
         while True:
             count *= 2
             if count * len(spans) > MOST_POINTS:
-                raise ValueError("the curve is absurdly long for its tolerance")
+                raise ValueError(Message("the curve is absurdly long for its tolerance"))
             finer = evaluate(np.linspace(low, high, count + 1))
             strays = finer[1::2] - (row[:-1] + row[1:]) / 2
             row = finer

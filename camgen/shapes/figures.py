@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message, counted
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, polygon
 
 __all__ = ["arc_slot", "in_rows", "rectangle", "ring_of", "rounded", "slot"]
@@ -42,7 +43,8 @@ def slot(begin: tuple[float, float], end: tuple[float, float], width: float) -> 
     """
     length = math.dist(begin, end)
     if length < FLAT:
-        raise Refused(Fault("a slot begins and ends at the same place", "a circle is meant?"))
+        raise Refused(Fault(
+            Message("a slot begins and ends at the same place"), Message("a circle may be meant")))
     across = ((begin[1] - end[1]) / length, (end[0] - begin[0]) / length)
     half = width / 2
 
@@ -77,18 +79,20 @@ def arc_slot(
     if abs(math.dist(end, centre) - radius) > 0.002:
         raise Refused(
             Fault(
-                f"the slot's ends lie {radius:.4f} and {math.dist(end, centre):.4f} mm from its "
-                "centre",
-                "both must be the radius",
+                Message("the slot's ends lie {first:.4f} and {last:.4f} mm from its centre",
+                        first=radius, last=math.dist(end, centre)),
+                Message("both must be the radius"),
             )
         )
     if math.dist(begin, end) < FLAT:
-        raise Refused(Fault("a slot begins and ends at the same place", "a ring is meant?"))
+        raise Refused(Fault(
+            Message("a slot begins and ends at the same place"), Message("a ring may be meant")))
     if half >= radius - FLAT:
         raise Refused(
             Fault(
-                f"a slot {width:g} mm wide reaches over its own centre, {radius:.3f} mm away",
-                "a narrower slot, or a pocket of another shape",
+                Message("a slot {width:g} mm wide reaches over its own centre, {radius:.3f} mm "
+                        "away", width=width, radius=radius),
+                Message("a narrower slot, or a pocket of another shape"),
             )
         )
     first = math.atan2(begin[1] - middle.y, begin[0] - middle.x)
@@ -97,7 +101,8 @@ def arc_slot(
         last += math.tau
     gap = 2 * radius * math.sin((math.tau - (last - first)) / 2)
     if last - first > math.pi and gap <= width:
-        raise Refused(Fault("the slot's ends run into one another", "a shorter arc, or a ring"))
+        raise Refused(Fault(Message("the slot's ends run into one another"),
+                            Message("a shorter arc, or a ring")))
 
     def on(angle: float, far: float) -> Point:
         return Point(middle.x + far * math.cos(angle), middle.y + far * math.sin(angle))
@@ -140,9 +145,11 @@ def rounded(
         if tangents[number] + tangents[after] > room + 1e-9:
             faults.append(
                 Fault(
-                    f"the side from {_named(point)} to {_named(points[after])} is {room:.3f} mm "
-                    f"long, its rounded corners need {tangents[number] + tangents[after]:.3f} mm",
-                    "smaller corner radii",
+                    Message("the side from {begin} to {end} is {long:.3f} mm long, its rounded "
+                            "corners need {need:.3f} mm", begin=_named(point),
+                            end=_named(points[after]), long=room,
+                            need=tangents[number] + tangents[after]),
+                    Message("smaller corner radii"),
                 )
             )
     if faults:
@@ -152,20 +159,25 @@ def rounded(
 
 def _polygon_faults(points: Sequence[Point], radii: Sequence[float]) -> list[Fault]:
     if len(points) < 3:
-        return [Fault(f"a polygon of {len(points)} corners encloses nothing", "3 at least")]
+        return [Fault(counted("a polygon of {n} corner encloses nothing",
+                              "a polygon of {n} corners encloses nothing", len(points)),
+                      Message("3 at least"))]
     if len(radii) != len(points):
         return [
             Fault(
-                f"{len(radii)} corner radii for {len(points)} corners",
-                "one for all, or one for each",
+                Message("{radii} corner radii for {corners} corners", radii=len(radii),
+                        corners=len(points)),
+                Message("one for all, or one for each"),
             )
         ]
     for number, point in enumerate(points):
         if math.dist(point, points[number - 1]) < FLAT:
-            return [Fault(f"two corners at {_named(point)}", "leave one of them out")]
+            return [Fault(Message("two corners at {place}", place=_named(point)),
+                          Message("leave one of them out"))]
     region = polygon(points).region(1.0)
     if not region.is_valid or region.area < FLAT:
-        return [Fault("the polygon crosses itself", "give its corners in order round it")]
+        return [Fault(Message("the polygon crosses itself"),
+                      Message("give its corners in order round it"))]
     return []
 
 

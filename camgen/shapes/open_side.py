@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import LineTo, Path, Piece, Point, direction
 from camgen.values import dataclass
@@ -221,9 +222,9 @@ def _beyond(
 
 def _no_room(place: Point) -> Fault:
     return Fault(
-        f"at X {place.x:.2f} Y {place.y:.2f} the cutter finds no room to go on over the part's "
-        "edge",
-        "a smaller cutter, or walls that meet the edge more squarely",
+        Message("at X {x:.2f} Y {y:.2f} the cutter finds no room to go on over the part's edge",
+                x=place.x, y=place.y),
+        Message("a smaller cutter, or walls that meet the edge more squarely"),
     )
 
 

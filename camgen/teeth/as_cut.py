@@ -20,6 +20,7 @@ from shapely import Polygon
 
 from camgen.arrays import Floats, distinct_rows
 from camgen.faults import Fault, Refused
+from camgen.messages import NOTHING, Message
 from camgen.teeth.curves import Complexes, FlankArc, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -62,9 +63,9 @@ class FormError:
     """
 
     left: float
-    left_where: str
+    left_where: Message
     missing: float
-    missing_where: str
+    missing_where: Message
     thickness: tuple[float, float]
     uncut: tuple[int, ...] = ()
 
@@ -125,7 +126,7 @@ def form_error(
     teeth = intended.sizes.teeth
     uncut = {int(space) + 1 for space in np.nonzero(~np.isin(np.arange(teeth), cuts.space))[0]}
     target = _Target.of(intended)
-    worst = [(0.0, ""), (0.0, "")]
+    worst = [(0.0, NOTHING), (0.0, NOTHING)]
     for cut in _worth_measuring(cuts, chain, target, blank):
         points = _set(chain, cuts, cut, blank)
         if not points.size:
@@ -140,7 +141,8 @@ def form_error(
                 worst[side] = (float(closer[most]), where)
     (left, left_where), (missing, missing_where) = worst
     if uncut:
-        left, left_where = intended.sizes.whole_depth, f"space {min(uncut)} is not cut"
+        left, left_where = intended.sizes.whole_depth, Message(
+            "space {space} is not cut", space=min(uncut))
     return FormError(
         left * 1000.0,
         left_where,
@@ -206,7 +208,8 @@ def as_cut_tooth(
     points = _set(chain, cuts, 0, blank)
     if not points.size:
         raise Refused(
-            Fault("the cutter does not reach the blank", "look at the depth and the centre height")
+            Fault(Message("the cutter does not reach the blank"),
+                  Message("look at the depth and the centre height"))
         )
     lower, upper = _flanks(points)
     pitch = intended.pitch_angle
@@ -429,12 +432,15 @@ def _thickness_errors(intended: Tooth, chain: Complexes, cuts: _Cuts) -> tuple[f
     return float(error.min()), float(error.max())
 
 
-def _where(point: complex, space: int, intended: Tooth) -> str:
+def _where(point: complex, space: int, intended: Tooth) -> Message:
     radius = abs(point)
     depth = intended.sizes.whole_depth
     if radius < intended.root_radius + 0.08 * depth:
-        return f"space {space + 1}, root"
+        return Message("space {space}, root", space=space + 1)
     teeth = intended.sizes.teeth
     beside = (space + (1 if point.imag > 0 else -1)) % teeth + 1
-    place = "tip" if radius > intended.tip_radius - 0.08 * depth else f"radius {radius:.3f} mm"
-    return f"space {space + 1}, flank towards space {beside}, {place}"
+    if radius > intended.tip_radius - 0.08 * depth:
+        return Message("space {space}, flank towards space {beside}, tip", space=space + 1,
+                       beside=beside)
+    return Message("space {space}, flank towards space {beside}, radius {radius:.3f} mm",
+                   space=space + 1, beside=beside, radius=radius)

@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.teeth.curves import FlankArc, FlankPiece, Line, mirrored_flank
 from camgen.teeth.tooth import Tooth, ToothSizes, chordal
 
@@ -16,7 +17,8 @@ __all__ = ["checked_module", "root_and_flank", "sizes_of", "symmetric_tooth"]
 def checked_module(module: float) -> None:
     """Raises Refused when ``module`` (mm) is not a length above 0."""
     if not (module > 0.0 and math.isfinite(module)):
-        raise Refused(Fault(f"module {module:g} mm cannot be cut", "give a module above 0"))
+        raise Refused(Fault(Message("module {module:g} mm cannot be cut", module=module),
+                            Message("give a module above 0")))
 
 
 def root_and_flank(
@@ -55,7 +57,7 @@ def symmetric_tooth(
     form: str,
     sizes: ToothSizes,
     half: Sequence[FlankPiece],
-    notes: Sequence[str] = (),
+    notes: Sequence[Message] = (),
     pressure_angle: float = 0.0,
 ) -> Tooth:
     """A tooth whose flanks are alike.

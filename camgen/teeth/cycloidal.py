@@ -16,6 +16,7 @@ from functools import cache
 from typing import Literal, TypeAlias, get_args
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message, counted
 from camgen.teeth.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
 from camgen.teeth.curves import Epicycloid, FlankArc, arc_through
 from camgen.teeth.form import Asked, Choice, Mating, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
@@ -80,7 +81,7 @@ def cycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
     pitch = math.pi * module
     thickness = proportion("cycloidal-wheel", "width") * pitch
     root_radius = pitch_radius - proportion("cycloidal-wheel", "dedendum") * pitch
-    _checked_root(root_radius, pitch_radius, teeth, "teeth")
+    _checked_root(root_radius, pitch_radius, teeth, Message("teeth"))
     flank_angle = math.pi / teeth - thickness / (2.0 * pitch_radius)
     tip_radius = pitch_radius + height
     half = root_and_flank(
@@ -140,7 +141,7 @@ def cycloidal_pinion(leaves: int, module: float, mate: int, top: LeafTop) -> Too
     wheel_addendum, _ = addendum_factors(mate, leaves)
     clearance = proportion("cycloidal-pinion", "clearance")
     root_radius = pitch_radius - (wheel_addendum + clearance) * module
-    _checked_root(root_radius, pitch_radius, leaves, "leaves")
+    _checked_root(root_radius, pitch_radius, leaves, Message("leaves"))
     flank_angle = math.pi / leaves - width / (2.0 * pitch_radius)
     tip_radius = pitch_radius + height
     half = root_and_flank(
@@ -189,7 +190,8 @@ def _meeting_turn(teeth: int, mate: int) -> float:
 
 def _checked_pair(teeth: int, mate: int) -> None:
     faults = [
-        Fault(f"a wheel of {count} teeth cannot be cut", "give a whole number of at least 2")
+        Fault(counted("a wheel of {n} tooth cannot be cut", "a wheel of {n} teeth cannot be cut",
+                      count), Message("give a whole number of at least 2"))
         for count in (teeth, mate)
         if count < 2
     ]
@@ -197,13 +199,15 @@ def _checked_pair(teeth: int, mate: int) -> None:
         raise Refused(faults)
 
 
-def _checked_root(root_radius: float, pitch_radius: float, count: int, what: str) -> None:
+def _checked_root(root_radius: float, pitch_radius: float, count: int,
+                  what: Message) -> None:
     if root_radius < 0.1 * pitch_radius:
         raise Refused(
             Fault(
-                f"{count} cycloidal {what} leave no body: the spaces would reach "
-                f"{max(root_radius, 0.0):.3f} mm from the middle",
-                f"more {what} are needed",
+                Message("{count} cycloidal {what} leave no body: the spaces would reach "
+                        "{reach:.3f} mm from the middle", count=count, what=what,
+                        reach=max(root_radius, 0.0)),
+                Message("more {what} are needed", what=what),
             )
         )
 
@@ -212,8 +216,9 @@ def _wheel_built(asked: Asked) -> Tooth:
     if asked.mate is None:
         raise Refused(
             Fault(
-                "a cycloidal wheel needs its mate: the height of its teeth follows from it",
-                "give the number of leaves of the pinion as mate",
+                Message("a cycloidal wheel needs its mate: the height of its teeth follows from "
+                        "it"),
+                Message("give the number of leaves of the pinion as mate"),
             )
         )
     return cycloidal_wheel(asked.teeth, asked.module, asked.mate)
@@ -223,8 +228,8 @@ def _pinion_built(asked: Asked) -> Tooth:
     if asked.mate is None:
         raise Refused(
             Fault(
-                "a cutter for cycloidal pinions needs its mate: the depth follows from it",
-                "give the number of teeth of the wheel as mate in made-for",
+                Message("a cutter for cycloidal pinions needs its mate: the depth follows from it"),
+                Message("give the number of teeth of the wheel as mate in made-for"),
             )
         )
     return cycloidal_pinion(asked.teeth, asked.module, asked.mate, asked.of(ADDENDUM))

@@ -14,6 +14,7 @@ from collections.abc import Callable
 import numpy as np
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message, counted
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
 from camgen.teeth.curves import FlankArc, FlankPiece, Involute, RackFillet
 from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
@@ -57,13 +58,17 @@ def involute_tooth(
     checked_module(module)
     faults = []
     if teeth < 4:
-        faults.append(Fault(f"{teeth} involute teeth cannot be cut", "at least 4 are needed"))
+        faults.append(Fault(counted("{n} involute tooth cannot be cut",
+                                    "{n} involute teeth cannot be cut", teeth),
+                            Message("at least 4 are needed")))
     if not 5.0 < pressure_angle < 40.0:
-        faults.append(Fault(f"a pressure angle of {pressure_angle:g}° cannot be cut",
-                            "it lies between 5° and 40°; 20° is usual"))
+        faults.append(Fault(
+            Message("a pressure angle of {angle:g}° cannot be cut", angle=pressure_angle),
+            Message("it lies between 5° and 40°; 20° is usual")))
     if not -1.0 <= profile_shift <= 1.0:
-        faults.append(Fault(f"a profile shift of {profile_shift:g} modules cannot be cut",
-                            "it lies between -1 and 1"))
+        faults.append(Fault(
+            Message("a profile shift of {shift:g} modules cannot be cut", shift=profile_shift),
+            Message("it lies between -1 and 1")))
     if faults:
         raise Refused(faults)
     angle = math.radians(pressure_angle)
@@ -83,8 +88,9 @@ def involute_tooth(
     if root_radius < 0.1 * pitch_radius or thickness <= 0.0:
         raise Refused(
             Fault(
-                f"{teeth} involute teeth with a profile shift of {profile_shift:g} leave no body",
-                "more teeth or a larger profile shift are needed",
+                Message("{teeth} involute teeth with a profile shift of {shift:g} leave no body",
+                        teeth=teeth, shift=profile_shift),
+                Message("more teeth or a larger profile shift are needed"),
             )
         )
     base_radius = pitch_radius * math.cos(angle)
@@ -95,13 +101,13 @@ def involute_tooth(
     depth = rounding * math.sin(angle) - above
     roll_from = math.tan(angle) - depth / (math.sin(angle) * base_radius)
     fillet = RackFillet(pitch_radius, along, above, rounding, 0.0, math.pi / 2.0 - angle)
-    notes: list[str] = []
+    notes: list[Message] = []
     if roll_from < 0.0:
         lean, roll_from = _undercut(fillet, base_radius, origin, teeth)
         fillet = RackFillet(pitch_radius, along, above, rounding, 0.0, lean)
         notes.append(
-            "the teeth are undercut at the root; a profile shift of at least "
-            f"{least_shift(teeth, pressure_angle):.2f} modules would avoid it"
+            Message("the teeth are undercut at the root; a profile shift of at least {shift:.2f} "
+                    "modules would avoid it", shift=least_shift(teeth, pressure_angle))
         )
     start_radius = base_radius * math.hypot(1.0, roll_from)
     neck = float(np.angle(fillet.at(np.linspace(0.0, 1.0, 65))).max())
@@ -118,13 +124,14 @@ def involute_tooth(
         if land(start_radius) < least_land:
             raise Refused(
                 Fault(
-                    f"{teeth} involute teeth with a profile shift of {profile_shift:g} come to a "
-                    "point before they reach the flank",
-                    "a smaller profile shift is needed",
+                    Message("{teeth} involute teeth with a profile shift of {shift:g} come to a "
+                            "point before they reach the flank", teeth=teeth,
+                            shift=profile_shift),
+                    Message("a smaller profile shift is needed"),
                 )
             )
         tip_radius = _halved(lambda radius: land(radius) - least_land, start_radius, tip_radius)
-        notes.append("the tips are lowered, or the teeth would come to a knife edge")
+        notes.append(Message("the tips are lowered, or the teeth would come to a knife edge"))
     flank = Involute(base_radius, origin, 1.0, roll_from, _roll_at(tip_radius, base_radius))
     half: list[FlankPiece] = []
     if along > 1e-12:
@@ -143,8 +150,9 @@ def _rack_rounding(angle: float) -> float:
     if room <= 0.0:
         raise Refused(
             Fault(
-                f"a rack of {math.degrees(angle):g}° comes to a point before its full depth",
-                "a pressure angle of at most 32° is possible; 20° is usual",
+                Message("a rack of {angle:g}° comes to a point before its full depth",
+                        angle=math.degrees(angle)),
+                Message("a pressure angle of at most 32° is possible; 20° is usual"),
             )
         )
     return min(proportion("involute", "fillet"), room)
@@ -191,8 +199,8 @@ def _undercut(
 def _cut_away(teeth: int) -> Refused:
     return Refused(
         Fault(
-            f"the undercut would leave too little of {teeth} involute teeth",
-            "more teeth, a larger profile shift or a larger pressure angle is needed",
+            Message("the undercut would leave too little of {teeth} involute teeth", teeth=teeth),
+            Message("more teeth, a larger profile shift or a larger pressure angle is needed"),
         )
     )
 

@@ -19,6 +19,7 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.teeth.as_cut import CutTooth
 from camgen.teeth.curves import Complexes, divided
 from camgen.teeth.tooth import Tooth
@@ -292,7 +293,8 @@ def _pushed(
 def _no_hold(distance: float) -> Refused:
     return Refused(
         Fault(
-            f"at a centre distance of {distance:.3f} mm the teeth lose hold of each other",
-            "a smaller centre distance or higher teeth are needed",
+            Message("at a centre distance of {distance:.3f} mm the teeth lose hold of each other",
+                    distance=distance),
+            Message("a smaller centre distance or higher teeth are needed"),
         )
     )

@@ -12,6 +12,7 @@ import math
 from typing import Literal, TypeAlias
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message, counted
 from camgen.teeth.building import checked_module, sizes_of
 from camgen.teeth.curves import FlankArc, Line, arc_through, turned
 from camgen.teeth.form import (
@@ -66,7 +67,9 @@ def ratchet_tooth(
     """
     checked_module(module)
     if teeth < 6:
-        raise Refused(Fault(f"{teeth} ratchet teeth cannot be cut", "at least 6 are needed"))
+        raise Refused(Fault(
+            counted("{n} ratchet tooth cannot be cut", "{n} ratchet teeth cannot be cut", teeth),
+            Message("at least 6 are needed")))
     tip_radius = teeth * module / 2.0
     pitch = math.pi * module
     whole = proportion("ratchet", "depth") * pitch if depth is None else depth
@@ -75,9 +78,10 @@ def ratchet_tooth(
     if root_radius < 0.2 * tip_radius or tip_radius * math.sin(lean) > 0.95 * root_radius:
         raise Refused(
             Fault(
-                f"ratchet teeth {whole:g} mm deep, undercut by {front:g}°, leave no body on a "
-                f"wheel {2 * tip_radius:g} mm over the tips",
-                "a smaller depth or undercut is needed",
+                Message("ratchet teeth {deep:g} mm deep, undercut by {front:g}°, leave no body on "
+                        "a wheel {wide:g} mm over the tips", deep=whole, front=front,
+                        wide=2 * tip_radius),
+                Message("a smaller depth or undercut is needed"),
             )
         )
     land = proportion("ratchet", "land") * module
@@ -102,17 +106,17 @@ def ratchet_tooth(
     if pieces is None or _least_radius(pieces[1]) > root_radius + 1e-6 * module:
         raise Refused(
             Fault(
-                f"ratchet teeth {whole:g} mm deep, undercut by {front:g}°, have no room for their "
-                "root",
-                "a smaller depth or undercut is needed",
+                Message("ratchet teeth {deep:g} mm deep, undercut by {front:g}°, have no room for "
+                        "their root", deep=whole, front=front),
+                Message("a smaller depth or undercut is needed"),
             )
         )
     if min(_least_radius(piece) for piece in pieces) < root_radius - 1e-6 * module:
         raise Refused(
             Fault(
-                f"the backs of {teeth} ratchet teeth only {whole:g} mm deep would dip below the "
-                "root",
-                "more depth is needed, or more teeth",
+                Message("the backs of {teeth} ratchet teeth only {deep:g} mm deep would dip below "
+                        "the root", teeth=teeth, deep=whole),
+                Message("more depth is needed, or more teeth"),
             )
         )
     side = math.pi / teeth - half

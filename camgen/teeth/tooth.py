@@ -14,6 +14,7 @@ import math
 import numpy as np
 
 from camgen.arrays import Floats
+from camgen.messages import Message
 from camgen.teeth.curves import Complexes, FlankArc, FlankPiece, Line, turned
 from camgen.values import dataclass
 
@@ -71,7 +72,7 @@ class Tooth:
     form: str
     sizes: ToothSizes
     profile: tuple[FlankPiece, ...]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
     pressure_angle: float = 0.0
 
     @property

@@ -12,7 +12,7 @@ import numpy as np
 from camgen.arrays import Floats
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.parts import Part
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
@@ -164,7 +164,7 @@ def _by_correction(layout: ToothLayout, correction: float) -> FormError:
     """What a correction of the depth alone does to a tooth that is cut by its own space, µm."""
     tooth = layout.tooth
     if not correction:
-        return FormError(0.0, "", 0.0, "", (0.0, 0.0))
+        return FormError(0.0, NOTHING, 0.0, NOTHING, (0.0, 0.0))
     own = swept(tooth.space(PROFILE, tooth.sizes.whole_depth / 2))
     angles = np.arange(tooth.sizes.teeth) * 360.0 / tooth.sizes.teeth
     return form_error(tooth, own, angles, depth_offset=np.full(len(angles), correction),
