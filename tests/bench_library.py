@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from camgen.cli import group
-from camgen.library.record import Pieces, Prints, Run, add_run, record_path
+from camgen.library.record import JobFingerprints, Pieces, Run, add_run, record_path
 from camgen.shipped import shipped_folder
 
 pytestmark = pytest.mark.long
@@ -38,7 +38,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         if number % 25 == 0:
             add_run(record_path(path), path.stem, Run(
                 when="2026-03-01", post="plain-iso", pieces=Pieces(made=8),
-                prints=Prints(job="a", tables="b", machine="c", writer="d")))
+                prints=JobFingerprints(job="a", tables="b", machine="c", writer="d")))
     (folder / "broken.yaml").write_text("job: broken\nwheel: {teeth: many}\n")
     _ask(folder, "list")
     return folder

@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 
 from camgen.faults import Fault, Refused
-from camgen.make.causes.corrected_pair import misfit_faults
+from camgen.make.causes.corrected_pair import pair_faults
 from camgen.make.chain import proved_job
 from camgen.proof.result import Proof
 from camgen.steps import step_words
@@ -237,4 +237,4 @@ def answer(text: str, folder: Path) -> tuple[tuple[Fault, ...], tuple[Proof, ...
         proved = proved_job(file)
     except Refused as no:
         return no.faults, ()
-    return tuple(misfit_faults(proved.job_file)) if proved.failed else (), proved.failed
+    return tuple(pair_faults(proved.job_file)) if proved.failed else (), proved.failed

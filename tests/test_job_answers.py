@@ -16,7 +16,7 @@ from camgen.job.checks.whole_job import job_faults
 from camgen.job.order.deeds import features_of_job
 from camgen.job.order.opened import opened_before
 from camgen.job.part import limits_of
-from camgen.make.causes.corrected_pair import misfit_faults
+from camgen.make.causes.corrected_pair import pair_faults
 from camgen.make.chain import proved_job
 from camgen.part.features import Hole
 from camgen.plan import plan_job
@@ -218,7 +218,7 @@ def test_a_step_that_makes_its_hole_with_the_other_face_up_is_named(
 def wheel(old: str, new: str) -> tuple[Fault, ...]:
     text = (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8")
     assert old in text
-    return tuple(misfit_faults(read(text.replace(old, new))))
+    return tuple(pair_faults(read(text.replace(old, new))))
 
 
 @pytest.mark.parametrize("blank", [10.951, 10.96, 11.2, 12.0])
@@ -239,7 +239,7 @@ def test_a_cutter_made_for_too_different_a_count_is_named(count: int, refused: b
     text = (shipped_folder("jobs") / "third-wheel.yaml").read_text("utf-8")
     made = re.search(r"made-for: \{[^}]*teeth: 75", text)
     assert made
-    found = tuple(misfit_faults(read(text.replace(
+    found = tuple(pair_faults(read(text.replace(
         made[0], made[0].replace("teeth: 75", f"teeth: {count}")))))
     assert bool(found) == refused
     if found:

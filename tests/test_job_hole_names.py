@@ -11,7 +11,7 @@ from workshop import read
 
 from camgen.faults import Refused
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.round_features import round_names, rounds_of
+from camgen.part.plates.round_features import round_holes_of, round_names
 
 JOB = """
 job: plate
@@ -98,7 +98,7 @@ def test_holes_are_refused_where_and_only_where_two_go_by_one_name(
     found = told(*texts)
     assert all("both called" in message for _, message in found)
     plate = Plate.model_validate(_data(holes, jewels))
-    rounds = list(rounds_of(plate, "brass-leaded"))
+    rounds = list(round_holes_of(plate, "brass-leaded"))
     named = [one.name for one in rounds]
     assert named == [own for each in round_names(plate) for own in each.own]
     # A word is asked of single holes and of all that share a group.

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from sampling import few
 
 from camgen.faults import Refused
-from camgen.library.pack import CONTENTS, packed, packed_prints, unpack, unpacked
+from camgen.library.pack import CONTENTS, packed, packed_fingerprints, unpack, unpacked
 
 FILES = {"jobs/wheel.yaml": b"job: wheel\n", "programs/wheel.nc": b"%\nM30\n%\n"}
 
@@ -137,7 +137,7 @@ def test_the_job_file_an_archive_tells_of_is_one_it_brought(tmp_path: Path, told
         archive.writestr("jobs/a.yaml", b"x")
     (tmp_path / "a.zip").write_bytes(out.getvalue())
     unpack(tmp_path / "a.zip", tmp_path / "there")
-    assert packed_prints(tmp_path / "a.zip") is None
+    assert packed_fingerprints(tmp_path / "a.zip") is None
 
 
 @pytest.mark.parametrize("words", [

@@ -13,8 +13,8 @@ import pytest
 from camgen.faults import Refused
 from camgen.library.record import (
     CutterUsed,
+    JobFingerprints,
     Pieces,
-    Prints,
     Run,
     SizeMeasured,
     add_run,
@@ -26,7 +26,7 @@ DATA = Path(__file__).parent / "data" / "records"
 
 def _run(when: str = "2026-01-02", **more: object) -> Run:
     return Run(when=when, post="plain-iso", pieces=Pieces(made=8, scrapped=1),
-               prints=Prints(job="a" * 12, tables="b", machine="c", writer="0.1.0"),
+               prints=JobFingerprints(job="a" * 12, tables="b", machine="c", writer="0.1.0"),
                **more)  # type: ignore[arg-type]
 
 
@@ -87,12 +87,12 @@ def test_there_is_a_record_kept_of_every_form() -> None:
 WRITER = """
     import sys
     from pathlib import Path
-    from camgen.library.record import Pieces, Prints, Run, add_run
+    from camgen.library.record import Pieces, JobFingerprints, Run, add_run
     for number in range(6):
         add_run(Path(sys.argv[1]), "wheel", Run(
             when="2026-01-02", post="plain-iso", pieces=Pieces(made=1),
             remarks=f"{sys.argv[2]} {number}",
-            prints=Prints(job="a", tables="b", machine="c", writer="d")))
+            prints=JobFingerprints(job="a", tables="b", machine="c", writer="d")))
 """
 
 
@@ -129,7 +129,7 @@ KILLED = """
         setattr(os, name, dying(name))
     record.add_run(Path(sys.argv[1]), "wheel", record.Run(
         when="2026-01-03", post="plain-iso", pieces=record.Pieces(made=1),
-        prints=record.Prints(job="a", tables="b", machine="c", writer="d")),
+        prints=record.JobFingerprints(job="a", tables="b", machine="c", writer="d")),
         {Path(sys.argv[1]).parent / "wheel.proven" / "wheel.0123.nc": b"M30"})
 """
 

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from camgen.cli import group
-from camgen.library.record import Pieces, Prints, Run, add_run, record_path
+from camgen.library.record import JobFingerprints, Pieces, Run, add_run, record_path
 from camgen.library.shelf import INDEX, LookedFor, found, shelf
 from camgen.library.standing import standing_of_job
 from camgen.shipped import shipped_folder
@@ -130,7 +130,7 @@ def test_a_run_recorded_after_the_index_was_made_is_seen(folder: Path) -> None:
     shelf(folder, step_words())
     add_run(record_path(folder / "third-wheel.yaml"), "third wheel", Run(
         when="2026-01-02", post="plain-iso", pieces=Pieces(made=8, scrapped=3), remarks="humming",
-        prints=Prints(job="a", tables="b", machine="c", writer="d")))
+        prints=JobFingerprints(job="a", tables="b", machine="c", writer="d")))
     (entry,) = found(shelf(folder, step_words()), LookedFor(words=("humming",)))
     assert (entry.runs, entry.made, entry.scrapped, entry.last) == (1, 8, 3, "2026-01-02")
 
@@ -140,7 +140,7 @@ def test_a_run_recorded_after_the_index_was_made_is_seen(folder: Path) -> None:
     ("writer", "version"),
 ])
 def test_status_says_what_changed_since_the_job_was_proven(word: str, said: str) -> None:
-    was = Prints(job="a", tables="b", machine="c", writer="d")
+    was = JobFingerprints(job="a", tables="b", machine="c", writer="d")
     assert str(standing_of_job(was, 1, was)) == "proven and unchanged"
     assert said in str(standing_of_job(was.model_copy(update={word: "other"}), 1, was))
     assert str(standing_of_job(was, 0, None)) == "never run"

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from camgen.library.record import CutterUsed, Pieces, Prints, ProofRecord, Run, SizeMeasured
+from camgen.library.record import (
+    CutterUsed,
+    JobFingerprints,
+    Pieces,
+    ProofRecord,
+    Run,
+    SizeMeasured,
+)
 from camgen.library.statistics import (
     ENOUGH,
     capability,
@@ -60,7 +67,7 @@ def _run(verdict: str, spaces: int, measured: tuple[float, ...] = ()) -> Run:
                             verdict=verdict),),  # type: ignore[arg-type]
         sizes=(SizeMeasured(size="bore", nominal=0.8, lower=0.79, upper=0.81,
                             measured=measured),) if measured else (),
-        prints=Prints(job="a", tables="b", machine="c", writer="d"),
+        prints=JobFingerprints(job="a", tables="b", machine="c", writer="d"),
     )
 
 

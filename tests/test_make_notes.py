@@ -14,7 +14,7 @@ from camgen.make.told.report import notes_of, report_of, times_of
 from camgen.make.told.sheet_texts import sheet_of
 from camgen.sheet import sheet_html
 from camgen.shipped import shipped_folder
-from camgen.shop.cutters import RECORDS, Cutter, CutterKind, misfits, profile_of, reach_of
+from camgen.shop.cutters import RECORDS, Cutter, CutterKind, disagreements, profile_of, reach_of
 from camgen.words import languages, words
 
 JOBS = shipped_folder("jobs")
@@ -76,7 +76,7 @@ def test_every_word_of_a_cutter_is_a_size_or_known_to_be_none() -> None:
 def whole(kind: CutterKind, **other: float) -> Cutter:
     """A cutter with every size said that its kind has, but for ``other``."""
     pitch = 0.25 if RECORDS[kind].threads else None
-    wrong = {one.word.replace("-", "_") for one in misfits(
+    wrong = {one.word.replace("-", "_") for one in disagreements(
         Cutter(kind=kind, diameter=2.0, pitch=pitch, **SIZES)) if one.present}
     return Cutter(kind=kind, diameter=2.0, pitch=pitch, **{
         **{word: size for word, size in SIZES.items() if word not in wrong}, **other})

@@ -13,7 +13,7 @@ from sampling import sampled
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.preview.course.track import traced
-from camgen.preview.flat.least_room import part_lines, tight_places
+from camgen.preview.flat.least_room import part_lines, places_of_least_room
 from camgen.preview.flat.plan_view import PlanPanels, draw_work
 from camgen.preview.paper.board import Board, Box, Panel, new_board
 from camgen.preview.paper.palette import palette
@@ -147,16 +147,16 @@ def test_loupes_look_at_the_smallest_corner_hole_and_wall() -> None:
     hole = Hole("pivot", Point(2.0, 0.0), 0.6)
     near = Hole("screw", Point(0.0, 3.9), 2.0)
     # The hole's radius is 0.3; the wall between the screw hole and the edge 5 − 4.9 = 0.1.
-    (pivot, wall) = tight_places(PartShape(outline, (), (hole,)))
+    (pivot, wall) = places_of_least_room(PartShape(outline, (), (hole,)))
     assert (pivot.what, pivot.size, pivot.place) == ("hole", pytest.approx(0.3), (2.0, 0.0))
     assert (wall.what, wall.size) == ("wall", pytest.approx(2.7, abs=0.01))
-    wall, pivot = tight_places(PartShape(outline, (), (hole, near)))
+    wall, pivot = places_of_least_room(PartShape(outline, (), (hole, near)))
     assert (wall.what, wall.size) == ("wall", pytest.approx(0.1, abs=0.01))
     assert wall.place == pytest.approx((0.0, 4.95), abs=0.2)
     assert pivot.place == (2.0, 0.0)
-    assert tight_places(PartShape(outline))[0].what == "edge"
+    assert places_of_least_room(PartShape(outline))[0].what == "edge"
     opening = blanks(1, 1)[0].part.openings[0]
-    corner = tight_places(PartShape(outline, (opening,)))[0]
+    corner = places_of_least_room(PartShape(outline, (opening,)))[0]
     assert (corner.what, corner.size) == ("corner", pytest.approx(0.25))
 
 
@@ -171,7 +171,7 @@ def test_lines_of_a_recess_open_at_the_edge_end_there() -> None:
     assert all(plate.contains(shapely.LineString(line.points(1e-4))) for line in lines)
     assert [line.closed for line in lines] == [True, False, True]
     # The corners beyond the edge are none of the part's: those within have the same radius.
-    corner = next(one for one in tight_places(part) if one.what == "corner")
+    corner = next(one for one in places_of_least_room(part) if one.what == "corner")
     assert math.hypot(*corner.place) < 5.0
 
 

@@ -17,7 +17,7 @@ from camgen.make.told.holes import holes_of_report
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Shape
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.part.shape import PartShape
 from camgen.proof.flat.holes.holes_made import holes_made, prove_concentric
 from camgen.shapes.path import Point, polygon
@@ -97,7 +97,7 @@ def test_a_drilled_hole_is_the_drills_and_a_seat_is_not_the_hole_below_it() -> N
 @pytest.mark.long
 def test_a_report_tells_each_hole_of_the_demo_plate_as_it_is_made() -> None:
     proved = proved_demo("train-plate")
-    meant = {one.name: one for one in rounds_of(proved.job_file.job.plate, "brass-leaded")}
+    meant = {one.name: one for one in round_holes_of(proved.job_file.job.plate, "brass-leaded")}
     told = holes_of_report(proved)
     assert {one["name"] for one in told} == set(meant)
     for one in told:

@@ -31,9 +31,9 @@ from camgen.shop.cutters import (
     MadeFor,
     PartName,
     Way,
+    disagreements,
     highest_speed,
     kinds_that_can,
-    misfits,
     opening_of,
     own_cutters,
     parse_cutter,
@@ -315,8 +315,8 @@ WHEEL = MadeFor(form="cycloidal-wheel", module=0.14, teeth=75, mate=10)
 def test_what_cannot_be_is_told_by_its_word(words: dict[str, Any], wrong: set[str]) -> None:
     if RECORDS[words["kind"]].forms:
         words = {"made_for": WHEEL, **words}
-    assert {one.word for one in misfits(Cutter(**words))} == wrong
-    for one in misfits(Cutter(**words)):
+    assert {one.word for one in disagreements(Cutter(**words))} == wrong
+    for one in disagreements(Cutter(**words)):
         assert one.what
         assert one.remedy
 
@@ -324,9 +324,9 @@ def test_what_cannot_be_is_told_by_its_word(words: dict[str, Any], wrong: set[st
 def test_the_demo_cutters_and_the_usual_ones_are_all_possible() -> None:
     for path in demo_jobs():
         for name, cutter in read_job(path, step_words()).job.cutters.items():
-            assert not list(misfits(cutter)), (path, name)
+            assert not list(disagreements(cutter)), (path, name)
     for kind in KINDS:
-        assert not list(misfits(small(kind)))
+        assert not list(disagreements(small(kind)))
 
 
 def test_the_workshops_own_table_is_looked_at_too(tmp_path: Path) -> None:
@@ -369,11 +369,11 @@ slitting-saw:
     asked = """
 from camgen.cutting.planner import plan_cut
 from camgen.faults import Refused
-from camgen.shop.cutters import misfits, parse_cutter, profile_of, record_of
+from camgen.shop.cutters import disagreements, parse_cutter, profile_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import find_material
 saw = parse_cutter("hss saw 20 thickness 0.3 reach 20 shank 6")
-assert saw.kind == "slitting-saw" and saw.flutes == 40 and not list(misfits(saw))
+assert saw.kind == "slitting-saw" and saw.flutes == 40 and not list(disagreements(saw))
 assert not record_of(saw).meets_solid and not record_of(saw).forms
 edge = profile_of(saw).edge
 assert (edge.low, edge.high, edge.radius) == (-0.15, 0.15, 10), edge

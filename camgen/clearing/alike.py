@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from camgen.clearing.along_walls import Wall
 from camgen.clearing.clearing import Clearing, Entry, Pass
-from camgen.clearing.skins import Wall
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, Path, Point
 from camgen.tolerances import SAME_POINT

@@ -25,11 +25,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Floats
-from camgen.clearing.fronts import Front, is_closed, safe_stretches, worth_a_pass
+from camgen.clearing.along_walls import Wall, slots_along, uncut_walls, walls_along
+from camgen.clearing.equal_engagement import Front, is_closed, safe_stretches, worth_a_pass
 from camgen.clearing.ground import SPACING, Ground
 from camgen.clearing.order import Row, near_ones_together, nearest_first
-from camgen.clearing.remnants import remnants
-from camgen.clearing.skins import Wall, slots_along, uncut_walls, walls_along
+from camgen.clearing.pieces_left import remnants
 from camgen.clearing.ways_in import is_clear_between, place_beside
 from camgen.faults import Fault, Refused, no_less, no_more
 from camgen.messages import Message

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from camgen.arrays import Floats
-from camgen.clearing.fronts import is_closed
+from camgen.clearing.equal_engagement import is_closed
 from camgen.clearing.ground import sizes
 from camgen.shapes.path import Point
 from camgen.values import dataclass

@@ -20,8 +20,15 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
-from camgen.library.pack import packed, packed_prints, unpack
-from camgen.library.record import Prints, ProofRecord, Run, add_run, read_record, record_path
+from camgen.library.pack import packed, packed_fingerprints, unpack
+from camgen.library.record import (
+    JobFingerprints,
+    ProofRecord,
+    Run,
+    add_run,
+    read_record,
+    record_path,
+)
 from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
 from camgen.library.standing import Standing, last_good, prints, standing_of_job
 from camgen.library.statistics import (
@@ -170,14 +177,14 @@ def status(folder: Path, as_json: bool) -> None:
     Example: camgen library status --folder jobs
     """
     entries = _entries(folder)
-    known: dict[tuple[str, str], Prints | str] = {}
+    known: dict[tuple[str, str], JobFingerprints | str] = {}
     rows = []
     for entry in entries:
         if entry.faults:
             continue
         key = (entry.post, entry.material)
         if key not in known:
-            known[key] = _shop_prints(folder, *key)
+            known[key] = _shop_fingerprints(folder, *key)
         rows.append((entry, _standing(entry, known[key])))
     if as_json:
         click.echo(json.dumps(
@@ -190,8 +197,8 @@ def status(folder: Path, as_json: bool) -> None:
     _broken(entries)
 
 
-def _shop_prints(folder: Path, post: str, material: str) -> Prints | str:
-    """Prints of a machine file and a material as they are now, or why there are none."""
+def _shop_fingerprints(folder: Path, post: str, material: str) -> JobFingerprints | str:
+    """JobFingerprints of a machine file and a material as they are now, or why there are none."""
     workshop = folder.resolve().parent if folder.resolve().name == "jobs" else folder.resolve()
     try:
         return prints("", find_machine(post, workshop), find_material(material, workshop))
@@ -199,11 +206,12 @@ def _shop_prints(folder: Path, post: str, material: str) -> Prints | str:
         return no.faults[0].message
 
 
-def _standing(entry: ShelfEntry, shop: Prints | str) -> Standing:
+def _standing(entry: ShelfEntry, shop: JobFingerprints | str) -> Standing:
     if isinstance(shop, str):
         return Standing("changed", (shop,)) if entry.proven else Standing("never run")
     now = shop.model_copy(update={"job": entry.print})
-    return standing_of_job(now, entry.runs, Prints(**entry.proven) if entry.proven else None)
+    proven = JobFingerprints(**entry.proven) if entry.proven else None
+    return standing_of_job(now, entry.runs, proven)
 
 
 def _record_of(job: Path) -> ProofRecord:
@@ -411,7 +419,7 @@ def unpack_(archive: Path, folder: Path) -> None:
         tell(str(path))
     packed_programs = [path for path in unpacked if path.parent == folder / "programs"
                        and path.suffix not in (".html", ".json", ".png")]
-    packed_as = packed_prints(archive)
+    packed_as = packed_fingerprints(archive)
     if packed_as is None:
         return
     job_file, was = packed_as

@@ -163,9 +163,9 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
             tell(proof_words(proof), before="  ", err=True)
             place = job_place(proved.job_file, setup, proof)
             tell(f"    {in_words(place, proved.language)}", err=True)
-    from camgen.make.causes.corrected_pair import misfit_faults
+    from camgen.make.causes.corrected_pair import pair_faults
 
-    for cause in misfit_faults(proved.job_file):
+    for cause in pair_faults(proved.job_file):
         tell(cause.said(in_spoken), err=True)
     if pictures is not None:
         _draw_failures(proved, pictures)

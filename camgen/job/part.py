@@ -7,7 +7,7 @@ from camgen.job.models import Job
 from camgen.job.order.deeds import features_of_job
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called"]
@@ -33,7 +33,7 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     """Sizes, mm, that a job's part is meant to have; none where none can be."""
     try:
         if isinstance(job.part, Plate):
-            return {hole.name: hole.diameter for hole in rounds_of(job.part, job.material)} | {
+            return {hole.name: hole.diameter for hole in round_holes_of(job.part, job.material)} | {
                 "thickness": job.part.thickness}
         tooth = job.part.tooth()
     except Refused:

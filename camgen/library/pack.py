@@ -20,13 +20,13 @@ from typing import Final
 
 from camgen import __version__
 from camgen.faults import Fault, Place, Refused
-from camgen.library.record import Prints
+from camgen.library.record import JobFingerprints
 from camgen.plainfile import plain_bytes
 from camgen.signs import in_one_line
 from camgen.writing import write_all
 from camgen.yamlfile import load_yaml
 
-__all__ = ["CONTENTS", "MOST_PACKED", "packed", "packed_prints", "unpack", "unpacked"]
+__all__ = ["CONTENTS", "MOST_PACKED", "packed", "packed_fingerprints", "unpack", "unpacked"]
 
 CONTENTS = "contents.json"
 _FORM = 1
@@ -40,7 +40,7 @@ _TIME = (1980, 1, 1, 0, 0, 0)
 
 
 def packed(
-    files: Mapping[str, bytes], job: str, job_file: str = "", prints: Prints | None = None
+    files: Mapping[str, bytes], job: str, job_file: str = "", prints: JobFingerprints | None = None
 ) -> bytes:
     """An archive of ``files``, named by paths below the workshop folder.
 
@@ -66,7 +66,7 @@ def packed(
     return buffer.getvalue()
 
 
-def packed_prints(archive: Path) -> tuple[str, Prints] | None:
+def packed_fingerprints(archive: Path) -> tuple[str, JobFingerprints] | None:
     """The job's file in an archive, and its fingerprints where it was packed.
 
     None where the archive does not tell. The archive must be one that :func:`unpack` took.
@@ -75,7 +75,7 @@ def packed_prints(archive: Path) -> tuple[str, Prints] | None:
         contents = json.loads(opened.read(CONTENTS))
     try:
         job_file = str(contents["job-file"])
-        prints = Prints.model_validate(contents["prints"])
+        prints = JobFingerprints.model_validate(contents["prints"])
     except (KeyError, TypeError, ValueError):
         return None
     # Nothing is read that the archive did not bring: a name may lead anywhere.

@@ -17,7 +17,7 @@ import yaml
 from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
-from camgen.library.prints import Prints, record_path
+from camgen.library.job_fingerprints import JobFingerprints, record_path
 from camgen.plainfile import plain_text
 from camgen.shop.model import FileModel
 from camgen.writing import locked, write_all
@@ -26,8 +26,8 @@ from camgen.yamlfile import load_yaml, validate
 __all__ = [
     "RECORD_FORM",
     "CutterUsed",
+    "JobFingerprints",
     "Pieces",
-    "Prints",
     "ProgramRun",
     "ProofRecord",
     "RecordedCorrection",
@@ -114,7 +114,7 @@ class Run(FileModel):
     corrections: tuple[RecordedCorrection, ...] = ()
     remarks: str = ""
     photos: tuple[str, ...] = Field((), description="paths from this record's folder")
-    prints: Prints
+    prints: JobFingerprints
     programs: tuple[ProgramRun, ...] = ()
     as_run: dict[str, Any] = Field(
         default_factory=dict, description="the job, table values and machine as meant on that day"

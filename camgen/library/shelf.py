@@ -18,7 +18,7 @@ from typing import Any
 from camgen import __version__
 from camgen.faults import Refused
 from camgen.job.file import workshop_of
-from camgen.job.joined.another_plate import matched_file
+from camgen.job.joined.another_plate import other_plate_file
 from camgen.job.joined.drawn import drawing_files
 from camgen.job.joined.family import family_files
 from camgen.job.models import Job, StepWords
@@ -168,7 +168,7 @@ def _sources(path: Path, folder: Path) -> tuple[str, ...]:
     """What a job may be made of besides its own file, also when it cannot be read."""
     own: list[Path] = [path, *family_files(path)]
     for one in own:
-        other = matched_file(one)
+        other = other_plate_file(one)
         if other is not None and other not in own:
             own += [other, *family_files(other)]
     drawings = (drawing for one in own for drawing in drawing_files(one))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from camgen import __version__
 from camgen.library.fingerprint import fingerprint, model_as_meant
-from camgen.library.prints import Prints
+from camgen.library.job_fingerprints import JobFingerprints
 from camgen.messages import Message
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -84,9 +84,9 @@ def machine_values(machine: Machine) -> dict[str, Any]:
     return {**meant, "program": program} if program else meant
 
 
-def prints(job_print: str, machine: Machine, material: Material) -> Prints:
+def prints(job_print: str, machine: Machine, material: Material) -> JobFingerprints:
     """Fingerprints of a job as it would be made now."""
-    return Prints(
+    return JobFingerprints(
         job=job_print,
         tables=fingerprint(table_values(material)),
         machine=fingerprint(machine_values(machine)),
@@ -100,10 +100,10 @@ def last_good(runs: tuple[Run, ...]) -> Run | None:
     return good[-1] if good else None
 
 
-def standing_of_job(now: Prints, runs: int, proven: Prints | None) -> Standing:
+def standing_of_job(now: JobFingerprints, runs: int, proven: JobFingerprints | None) -> Standing:
     """The state of a job with ``runs`` runs, of which the last good one had ``proven``.
 
-    >>> was = Prints(job="a", tables="b", machine="c", writer="1")
+    >>> was = JobFingerprints(job="a", tables="b", machine="c", writer="1")
     >>> str(standing_of_job(was.model_copy(update={"machine": "d"}), 2, was))
     'proven, but changed since: the machine file'
     """

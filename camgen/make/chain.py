@@ -22,7 +22,7 @@ from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
-from camgen.library.prints import Prints, record_path
+from camgen.library.job_fingerprints import JobFingerprints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing_of_job
 from camgen.make.causes.corrected_pair import corrected_pair_faults
 from camgen.make.causes.own_words import own_block_faults
@@ -93,7 +93,7 @@ class Proved:
     material: Material
     workshop: Path
     stem: str
-    prints: Prints
+    prints: JobFingerprints
     record: ProofRecord | None
     standing: Standing
     language: str

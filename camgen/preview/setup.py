@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.preview.course.track import traced
-from camgen.preview.flat.flat_picture import bare_layout, draw_flat
+from camgen.preview.flat.flat_picture import draw_flat, layout_around_track
 from camgen.preview.head.tooth_picture import Mate, draw_teeth
 from camgen.preview.paper.board import HEADING, Board, Box, Style, new_board
 from camgen.preview.paper.palette import palette
@@ -86,7 +86,7 @@ def board_of_setup(
         case FlatLayout():
             flat = layout
         case None:
-            flat = bare_layout(track)
+            flat = layout_around_track(track)
     return board, draw_flat(board, flat, track, cutters, names or {}, area)
 
 

@@ -18,12 +18,12 @@ from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
 from camgen.messages import Message
 from camgen.moves import SetupMoves
-from camgen.proof.ground.alike import alike
 from camgen.proof.ground.edges import Slice, slices_of
 from camgen.proof.ground.matching import Match, match
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.planned import Planned, lay_out
 from camgen.proof.ground.same_ways import SameWays, in_steps, same_ways
+from camgen.proof.ground.work_alike import alike
 from camgen.proof.path import Chords, chords, is_cut, joined, lengths, sweeps
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram

@@ -8,7 +8,7 @@ from typing import Any
 
 from camgen.faults import nearest
 from camgen.messages import NOTHING, Message
-from camgen.yamlfile.bare import NUMBER, WHOLE
+from camgen.yamlfile.unquoted import NUMBER, WHOLE
 
 __all__ = [
     "as_shown",

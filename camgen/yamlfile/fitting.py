@@ -11,8 +11,8 @@ from camgen.messages import NOTHING, Message, counted
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
-from camgen.yamlfile.misfit import UnfitWord
 from camgen.yamlfile.syntax import no_colon, no_space_after_colon
+from camgen.yamlfile.unfit_value import UnfitWord
 from camgen.yamlfile.wanted import Wanted, words_of
 
 if TYPE_CHECKING:

@@ -15,9 +15,9 @@ from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.signs import UNSEEN, in_one_line
 from camgen.values import dataclass
-from camgen.yamlfile.bare import bare_value
 from camgen.yamlfile.document import DataPath, Document, in_order, path_words
 from camgen.yamlfile.syntax import syntax_fault
+from camgen.yamlfile.unquoted import unquoted_value
 
 __all__ = ["Bounds", "load_yaml", "read_yaml"]
 
@@ -287,7 +287,7 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
             if not node.bare:
                 return node.text
             spellings[path] = node.text
-            value = bare_value(node.text)
+            value = unquoted_value(node.text)
             if isinstance(value, (int, float)) and not _measurable(value):
                 text = node.text[:40]
                 faults.append(Fault(

@@ -12,7 +12,7 @@ from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.part.plates.plate import Plate
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
-from camgen.shop.cutters import Cutter, kinds_that_can, misfits, record_of
+from camgen.shop.cutters import Cutter, disagreements, kinds_that_can, record_of
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import whose
 from camgen.tolerances import ROUNDING
@@ -120,7 +120,7 @@ def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names
 def _cutter(name: str, cutter: Cutter, job: Job, document: Document) -> Iterator[Fault]:
     at: DataPath = ("cutters", name)
     record = record_of(cutter)
-    for wrong in misfits(cutter):
+    for wrong in disagreements(cutter):
         yield Fault(f"{name}: {wrong.what}", wrong.remedy,
                     document.place((*at, wrong.word), key=wrong.present))
     if record.forms:

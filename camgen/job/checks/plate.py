@@ -15,7 +15,7 @@ from camgen.part.plates.end_shake import end_shake_at, seat_depth
 from camgen.part.plates.floors import floor_faults, openings_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Shape
-from camgen.part.plates.round_features import diameter_of, hole_limits, jewel_limits, rounds_of
+from camgen.part.plates.round_features import diameter_of, hole_limits, jewel_limits, round_holes_of
 from camgen.shop.threads import thread_of
 from camgen.tolerances import CHECK_CHORD
 
@@ -198,7 +198,7 @@ def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[st
 def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     outline = path_of(plate.outline).region(CHECK_CHORD)
     through: list[tuple[str, str, shapely.Polygon]] = []
-    for hole in rounds_of(plate, job_file.job.material):
+    for hole in round_holes_of(plate, job_file.job.material):
         _, group, name, *_ = hole.at
         disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
         if not outline.contains(disc):

@@ -22,11 +22,11 @@ from camgen.part.features import Cone, Hole
 from camgen.part.plates.floors import floors_of, openings_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
-from camgen.part.plates.round_features import SEAT, round_features, rounds_of
+from camgen.part.plates.round_features import SEAT, round_features, round_holes_of
 from camgen.tolerances import CHECK_CHORD, CHECK_TOUCHING_AREA
 from camgen.values import dataclass
 
-__all__ = ["meeting_faults"]
+__all__ = ["thin_floor_faults"]
 
 QUARTER = 16
 # A point's cone where no cutter is known: 90 degrees, the usual countersink.
@@ -51,7 +51,7 @@ class _Cut:
     less: str = "Shallower"
 
 
-def meeting_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
+def thin_floor_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
     """Floors thinner than the least, and features of both faces that break into each other."""
     job = job_file.job
     try:
@@ -192,6 +192,6 @@ def _floors(plate: Plate) -> Iterator[_Cut]:
 def _through(plate: Plate, material: str) -> BaseGeometry:
     """All that goes right through, a little wider, so that chords leave no slivers beside it."""
     discs = [shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
-             for one in rounds_of(plate, material) if one.depth is None]
+             for one in round_holes_of(plate, material) if one.depth is None]
     paths = [path.region(CHECK_CHORD) for path in openings_of(plate).values()]
     return shapely.union_all([*discs, *paths]).buffer(2 * CHECK_CHORD)

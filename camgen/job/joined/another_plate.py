@@ -19,12 +19,12 @@ from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import JewelHole, Matches, PlateHole
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Point
 from camgen.yamlfile import DataPath, Document, read_yaml
 
-__all__ = ["FromOther", "matched_file", "seen_from", "with_matches"]
+__all__ = ["FromOther", "other_plate_file", "seen_from", "with_matches"]
 
 _Hole = TypeVar("_Hole", PlateHole, JewelHole)
 # Places are kept to a nanometre: a turn must not leave the last bit of a sum in them.
@@ -116,7 +116,7 @@ def _matched(
     return FromOther(job.with_part(made), places.files)
 
 
-def matched_file(path: Path) -> Path | None:
+def other_plate_file(path: Path) -> Path | None:
     """The job whose holes the job file at ``path`` itself says it matches, as far as can be seen.
     """
     try:
@@ -151,7 +151,7 @@ def _places(
         raise Refused(Fault(f"{matches.job} describes no plate",
                             "name the job of the plate that this one lies on"))
     named: dict[str, tuple[Point, ...]] = {}
-    for hole in rounds_of(plate, found.job.material):
+    for hole in round_holes_of(plate, found.job.material):
         place = seen_from(matches, hole.place)
         for name in dict.fromkeys((hole.group, hole.name)):
             named[name] = (*named.get(name, ()), place)

@@ -14,7 +14,7 @@ from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.shapes.mirror import MirrorAxis
 from camgen.values import dataclass
 
@@ -54,7 +54,8 @@ def holes_called(job: Job, name: str) -> tuple[Hole, ...]:
     """The plate's round holes of that name, of their own or shared with their like."""
     if not isinstance(job.part, Plate):
         return ()
-    return tuple(one for one in rounds_of(job.part, job.material) if name in (one.name, one.group))
+    return tuple(one for one in round_holes_of(job.part, job.material)
+                 if name in (one.name, one.group))
 
 
 def dowels_of(job: Job, setup: FlatSetup) -> tuple[Hole, ...]:

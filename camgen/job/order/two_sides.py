@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from camgen.faults import Fault, Refused, nearest
-from camgen.job.checks.thin_floors import meeting_faults
+from camgen.job.checks.thin_floors import thin_floor_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup
 from camgen.job.order.deeds import Deed, at_hole, deeds_of, elsewhere, features_of_job
@@ -31,7 +31,7 @@ from camgen.part.declaration import (
 )
 from camgen.part.features import Cone, Feature, Hole, Recess
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.shop.cutters import (
     cuts_over,
     cutting_length,
@@ -75,7 +75,7 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
     if not isinstance(plate, Plate):
         return list(_plates_only(job_file))
     try:
-        tuple(rounds_of(plate, job.material))
+        tuple(round_holes_of(plate, job.material))
     except Refused:
         return []  # told where the plate itself is looked at
     faults: list[Fault] = []
@@ -90,7 +90,7 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
         faults += _faced_late(work, number, setup)
         faults += _reach(work, number, setup)
     faults += _reached(work)
-    faults += meeting_faults(job_file, plate)
+    faults += thin_floor_faults(job_file, plate)
     return faults
 
 
@@ -176,7 +176,7 @@ def _dowel_named(
     job, place = work.job_file.job, work.job_file.place("setups", number, "zero", word)
     found = holes_called(job, name)
     if not found:
-        known = list(dict.fromkeys(one.name for one in rounds_of(work.plate, job.material)))
+        known = list(dict.fromkeys(one.name for one in round_holes_of(work.plate, job.material)))
         near = nearest(name, known)
         yield Fault(f"the plate has no hole called {name}", f"Did you mean {near}?" if near
                     else f"Its holes: {listing(known)}.", place)

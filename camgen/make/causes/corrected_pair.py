@@ -18,7 +18,7 @@ from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["corrected_pair_faults", "misfit_faults"]
+__all__ = ["corrected_pair_faults", "pair_faults"]
 
 # The most that the pair bears is sought in so many halvings, of a correction of tenths of a mm.
 HALVINGS = 8
@@ -48,7 +48,7 @@ def corrected_pair_faults(job_file: JobFile) -> list[Fault]:
     return faults
 
 
-def misfit_faults(job_file: JobFile) -> list[Fault]:
+def pair_faults(job_file: JobFile) -> list[Fault]:
     """Cutters made for too different a tooth, and blanks so large that tips stay on the teeth."""
     job = job_file.job
     faults: list[Fault] = []

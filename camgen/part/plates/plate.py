@@ -21,7 +21,7 @@ from camgen.part.plates.plate_words import (
     Shape,
     Slot,
 )
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.shop.model import FileModel, Length, LengthOrZero
 from camgen.teeth.tooth import Tooth
 
@@ -80,6 +80,6 @@ class Plate(FileModel):
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for; none are known of a plate that cannot be."""
         try:
-            return (*(hole.name for hole in rounds_of(self, material)), "thickness")
+            return (*(hole.name for hole in round_holes_of(self, material)), "thickness")
         except Refused:
             return ()  # told where the plate itself is looked at

@@ -28,8 +28,8 @@ __all__ = [
     "hole_limits",
     "jewel_limits",
     "round_features",
+    "round_holes_of",
     "round_names",
-    "rounds_of",
 ]
 
 # What is added to a hole's name for the wider one at its mouth, to a jewel's for that below it.
@@ -88,7 +88,7 @@ def jewel_limits(jewel: JewelHole, material: str) -> Limits:
     return press_limits(jewel.diameter, material, jewel.under)
 
 
-def rounds_of(plate: Plate, material: str) -> Iterator[Hole]:
+def round_holes_of(plate: Plate, material: str) -> Iterator[Hole]:
     """All round holes of a plate of ``material``, in the order of its description."""
     return (one for one in round_features(plate, material) if isinstance(one, Hole))
 

@@ -15,7 +15,7 @@ from shapely import Polygon
 from camgen.layout import FlatLayout
 from camgen.part.shape import PartShape
 from camgen.preview.course.track import Track
-from camgen.preview.flat.least_room import Tight, tight_places
+from camgen.preview.flat.least_room import LeastRoom, places_of_least_room
 from camgen.preview.flat.plan_view import PlacedSpot, PlanPanels, draw_work
 from camgen.preview.flat.section import draw_section, section_bounds
 from camgen.preview.flat.sides import draw_against_time
@@ -24,7 +24,7 @@ from camgen.preview.paper.key import Sample, draw_key
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 
-__all__ = ["bare_layout", "draw_flat", "draw_plan"]
+__all__ = ["draw_flat", "draw_plan", "layout_around_track"]
 
 # A loupe that enlarges the plan by less shows nothing new.
 _WORTH = 1.6
@@ -46,13 +46,13 @@ def draw_flat(
     key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
-    tights = tuple(Tight((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
-                   for one in (tight_places(_made_here(layout)) if layout.places
-                               else (_tightest_way(track),)))
+    least = tuple(LeastRoom((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
+                   for one in (places_of_least_room(_made_here(layout)) if layout.places
+                               else (_narrowest_way(track),)))
     if len(layout.places) > 1 and _piece_is_worth_a_loupe(work, field):
-        _several(board, work, field, piece, tights[0], names)
+        _several(board, work, field, piece, least[0], names)
     else:
-        _single(board, work, field, tights, names)
+        _single(board, work, field, least, names)
     return _in_words(board, layout, track, cutters, lowest)
 
 
@@ -73,7 +73,7 @@ def draw_plan(
     draw_work(work, panel, detail=True, board=board, entries=False)
 
 
-def bare_layout(track: Track) -> FlatLayout:
+def layout_around_track(track: Track) -> FlatLayout:
     """What is known of a program without its job: where it goes, and nothing of the stock."""
     cutting = track.only(track.cutting)
     low = min(float(cutting.end[:, 2].min()) if len(cutting) else 0.0, -1e-3)
@@ -82,14 +82,14 @@ def bare_layout(track: Track) -> FlatLayout:
                       False, high, 0.0)
 
 
-def _tightest_way(track: Track) -> Tight:
+def _narrowest_way(track: Track) -> LeastRoom:
     """The middle of the shortest fed stretches across, where the way turns most closely."""
     across = np.hypot(*(track.end - track.start)[:, :2].T)
     fed = np.nonzero(track.cutting & (across > 1e-6))[0]
     if not len(fed):
-        return Tight((0.0, 0.0), 0.0, "way")
+        return LeastRoom((0.0, 0.0), 0.0, "way")
     middle = int(fed[np.argmin(across[fed])])
-    return Tight((float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way")
+    return LeastRoom((float(track.end[middle, 0]), float(track.end[middle, 1])), 0.0, "way")
 
 
 def _field_of(work: PlanPanels) -> tuple[float, float, float, float]:
@@ -111,7 +111,7 @@ def _piece_is_worth_a_loupe(work: PlanPanels, field: Box) -> bool:
 
 
 def _several(
-    board: Board, work: PlanPanels, field: Box, piece: tuple[float, float], tight: Tight,
+    board: Board, work: PlanPanels, field: Box, piece: tuple[float, float], tight: LeastRoom,
     names: Mapping[int, str],
 ) -> None:
     """Many pieces from one stock: the stock, one piece in a loupe, its tightest place in another.
@@ -139,17 +139,18 @@ def _several(
 
 
 def _single(
-    board: Board, work: PlanPanels, field: Box, tights: Sequence[Tight], names: Mapping[int, str],
+    board: Board, work: PlanPanels, field: Box, least: Sequence[LeastRoom],
+    names: Mapping[int, str],
 ) -> None:
-    """One piece: its plan large, its tight places in loupes, depth against time."""
-    shown = _apart_from_each_other(work, tights)
+    """One piece: its plan large, its places of least room in loupes, depth against time."""
+    shown = _apart_from_each_other(work, least)
     low_x, low_y, high_x, high_y = _field_of(work)
     scale = min(field.width / 2 / (high_x - low_x), field.height / (high_y - low_y))
     shown = tuple(one for place, one in enumerate(shown) if place == 0 or
                   (field.width / 6) / (1.4 * _spot_radius(work, one.size)) > _WORTH * scale)
     many = len(shown)
     left = field.width * (0.56 if many == 1 else 0.5)
-    plan, numbers = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, tights[0],
+    plan, numbers = _plan(board, work, Box(field.x, field.y, left, field.height), 0.04, least[0],
                           detail=True)
     right = field.x + left + 6
     room = field.x + field.width - right
@@ -177,17 +178,17 @@ def _single(
             board.text(x, loupe.box.y - 4.4 - 4.2 * row, line, across="center")
 
 
-def _apart_from_each_other(work: PlanPanels, tights: Sequence[Tight]) -> tuple[Tight, ...]:
-    """The tight places less those that a tighter one's loupe shows already."""
-    shown: list[Tight] = []
-    for tight in tights:
-        if all(math.dist(tight.place, one.place) > 0.8 * _spot_radius(work, one.size)
+def _apart_from_each_other(work: PlanPanels, least: Sequence[LeastRoom]) -> tuple[LeastRoom, ...]:
+    """The places of least room without those that the loupe of one with less shows already."""
+    shown: list[LeastRoom] = []
+    for place in least:
+        if all(math.dist(place.place, one.place) > 0.8 * _spot_radius(work, one.size)
                for one in shown):
-            shown.append(tight)
+            shown.append(place)
     return tuple(shown)
 
 
-def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: Tight, *, detail: bool
+def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: LeastRoom, *, detail: bool
           ) -> tuple[Panel, dict[PlacedSpot, int]]:
     """The plan with a section through its tightest place and the scale under it.
 
@@ -219,7 +220,7 @@ def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: Tight,
 
 def _piece_and_spot(
     board: Board, work: PlanPanels, plan: Panel, ring: Panel, low: tuple[float, float],
-    small: float, tight: Tight,
+    small: float, tight: LeastRoom,
 ) -> None:
     draw_work(work, ring, detail=True, board=board)
     radius = _spot_radius(work, tight.size)
@@ -233,7 +234,7 @@ def _piece_and_spot(
         board.text(x, y + 4.5 * row, words)
 
 
-def _caption(board: Board, loupe: Panel, tight: Tight) -> tuple[str, ...]:
+def _caption(board: Board, loupe: Panel, tight: LeastRoom) -> tuple[str, ...]:
     """What a loupe enlarges, how much, and the size that matters there."""
     scale = board.says(f"scale-{tight.what}", scale=f"{loupe.scale:.2g}")
     if not tight.size:

@@ -14,11 +14,11 @@ from camgen.shapes.path import ArcTo, Path, Point, circle
 from camgen.tolerances import ROUGH_CHORD
 from camgen.values import dataclass
 
-__all__ = ["Tight", "part_lines", "tight_places"]
+__all__ = ["LeastRoom", "part_lines", "places_of_least_room"]
 
 
 @dataclass(frozen=True, slots=True)
-class Tight:
+class LeastRoom:
     """A tight place: where in the part's frame, its radius or a wall's thickness, what it is.
 
     The size is in mm, 0 where there is none.
@@ -29,7 +29,7 @@ class Tight:
     what: str
 
 
-def tight_places(part: PartShape) -> tuple[Tight, ...]:
+def places_of_least_room(part: PartShape) -> tuple[LeastRoom, ...]:
     """Where a part leaves the cutter least room or least metal, the tightest first.
 
     The inside corner of the smallest radius, the smallest hole, the thinnest wall; without any of
@@ -46,10 +46,10 @@ def tight_places(part: PartShape) -> tuple[Tight, ...]:
     found += [(hole.diameter / 2, hole.x, hole.y, "hole") for hole in (*part.holes, *part.blind)]
     found += _thinnest_wall(part)
     if not found:
-        return (Tight((part.outline.start.x, part.outline.start.y), 0.0, "edge"),)
+        return (LeastRoom((part.outline.start.x, part.outline.start.y), 0.0, "edge"),)
     least = (min((one for one in found if one[3] == what), default=None)
              for what in ("corner", "hole", "wall"))
-    return tuple(Tight((x, y), size, what)
+    return tuple(LeastRoom((x, y), size, what)
                  for size, x, y, what in sorted(one for one in least if one is not None))
 
 

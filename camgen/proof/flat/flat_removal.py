@@ -20,7 +20,11 @@ from camgen.layout import FlatLayout, Tab
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.edge_cuts import measure
-from camgen.proof.flat.holes.cones_and_threads import last_at_mouths, prove_mouths, within_mouths
+from camgen.proof.flat.holes.cones_and_threads import (
+    last_at_cones,
+    prove_cones_and_threads,
+    within_cones,
+)
 from camgen.proof.flat.holes.over_setups import prove_over_setups, shared_holes
 from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge, Edges, Slice
@@ -61,9 +65,9 @@ def prove_flat_removal(evidence: FlatEvidence) -> tuple[Proof, ...]:
         _left(evidence, everything, tolerance),
         *_sizes(evidence, everything, tolerance),
         *prove_over_setups(evidence, tolerance),
-        *prove_mouths(evidence, tolerance),
+        *prove_cones_and_threads(evidence, tolerance),
         *_tabs(evidence, layout, summaries[-1]),
-        _order(evidence, layout, summaries[0], summaries[-1], last_at_mouths(evidence, tolerance)),
+        _order(evidence, layout, summaries[0], summaries[-1], last_at_cones(evidence, tolerance)),
         _floor(evidence, layout),
     )
 
@@ -80,7 +84,7 @@ def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
     tolerance = tolerance_of(evidence)
     if piece.last and piece.top == layout.top:
         cuts = evidence.flat_cuts
-        inside = within_mouths(evidence, cuts, tolerance)
+        inside = within_cones(evidence, cuts, tolerance)
         return cuts.only(~inside) if np.any(inside) else cuts
     give = evidence.increment
     top = piece.top if piece.top == layout.top else piece.top - give
@@ -92,7 +96,7 @@ def _cuts_in(evidence: FlatEvidence, piece: Slice) -> PlanCuts:
         over = plan_cuts(evidence.motion, evidence.cutters, top, piece.bottom + tolerance)
         by = np.isin(evidence.motion.cutter[cuts.piece], shaped)
         cuts = replace(cuts, wide_bottom=np.where(by, over.wide_bottom, cuts.wide_bottom))
-    inside = within_mouths(evidence, cuts, tolerance)
+    inside = within_cones(evidence, cuts, tolerance)
     if np.any(inside):
         cuts = cuts.only(~inside)
     if not len(piece.blind) or not len(cuts):

@@ -140,12 +140,12 @@ def _floors(evidence: FlatEvidence, layout: FlatLayout) -> Iterator[_Floor]:
             beside, high = _along(evidence, areas[edge.name], asked, step, fillet)
             points = np.concatenate([flat, beside])
             may = np.concatenate([np.zeros(len(flat)), high])
-            clear = ~_in_mouths(evidence, layout, points, layout.face - piece.bottom)
+            clear = ~_in_cones(evidence, layout, points, layout.face - piece.bottom)
             if np.any(clear):
                 yield _Floor(edge.name, piece.bottom, points[clear], may[clear], inner, spacing)
 
 
-def _in_mouths(
+def _in_cones(
     evidence: FlatEvidence, layout: FlatLayout, points: Floats, depth: float
 ) -> Flags:
     """(m,) points of a floor ``depth`` below the face that cones and threads of holes reach.

@@ -30,7 +30,7 @@ from camgen.shop.cutters.records import (
     kinds_that_can,
     record_of,
 )
-from camgen.shop.cutters.sense import Misfit, misfits
+from camgen.shop.cutters.sense import Disagreement, disagreements
 from camgen.shop.cutters.speed import highest_speed
 from camgen.shop.cutters.words import (
     OWN_CUTTERS,
@@ -50,10 +50,10 @@ __all__ = [
     "CutterMaterial",
     "CutterProfile",
     "CutterRecord",
+    "Disagreement",
     "EdgeForm",
     "End",
     "MadeFor",
-    "Misfit",
     "PartName",
     "ProfilePart",
     "Taken",
@@ -63,13 +63,13 @@ __all__ = [
     "cuts_over",
     "cutter_text",
     "cutting_length",
+    "disagreements",
     "find_cutter",
     "highest_speed",
     "is_relieved",
     "kinds_of",
     "kinds_that_can",
     "least_round",
-    "misfits",
     "opening_of",
     "own_cutters",
     "parse_cutter",

@@ -15,11 +15,11 @@ from camgen.shop.cutters.profile import THREAD_INSIDE, PartName, profile_of
 from camgen.shop.cutters.records import RECORDS, Ability, CutterRecord, EdgeForm, Way, record_of
 from camgen.values import dataclass
 
-__all__ = ["Misfit", "misfits"]
+__all__ = ["Disagreement", "disagreements"]
 
 
 @dataclass(frozen=True)
-class Misfit:
+class Disagreement:
     """What is wrong with a word of a cutter, and the remedy; ``word`` as written in a file.
 
     ``present`` tells whether it is the word itself that is too much, and not its value.
@@ -44,11 +44,11 @@ _WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
 }
 
 
-def misfits(cutter: Cutter) -> Iterator[Misfit]:
+def disagreements(cutter: Cutter) -> Iterator[Disagreement]:
     """Everything in a cutter's words that cannot be, in no particular order.
 
     >>> disc = Cutter(kind="form-disc", diameter=20, reach=0.5, thickness=2, holder=40)
-    >>> [one.word for one in misfits(disc)]
+    >>> [one.word for one in disagreements(disc)]
     ['reach']
     """
     record = record_of(cutter)
@@ -58,7 +58,7 @@ def misfits(cutter: Cutter) -> Iterator[Misfit]:
     yield from _widths(cutter, record)
 
 
-def _words(cutter: Cutter) -> Iterator[Misfit]:
+def _words(cutter: Cutter) -> Iterator[Disagreement]:
     """Words that the kind does not have."""
     for name, has in _WORDS_OF.items():
         if name not in cutter.model_fields_set or getattr(cutter, name) is None:
@@ -66,50 +66,51 @@ def _words(cutter: Cutter) -> Iterator[Misfit]:
         if not has(RECORDS[cutter.kind]):
             word = name.replace("_", "-")
             whose = [kind for kind, record in RECORDS.items() if has(record)]
-            yield Misfit(word, Message("a {kind} has no {word}", kind=cutter.kind, word=word),
+            yield Disagreement(word, Message("a {kind} has no {word}", kind=cutter.kind, word=word),
                          Message("it is for {kinds}", kinds=all_of(whose)), True)
 
 
-def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
     """Edges, corners, points and threads against the diameter."""
     diameter = cutter.diameter
     if record.on_arbor and record.single_point and cutter.flutes != 1:
-        yield Misfit("flutes", Message("a fly cutter has one edge"), Message("write flutes: 1"))
+        yield Disagreement("flutes", Message("a fly cutter has one edge"),
+                           Message("write flutes: 1"))
     for word, size, limit in (("corner-radius", cutter.corner_radius, diameter / 2),
                               ("tip", cutter.tip, diameter)):
         if size > limit:
-            yield Misfit(
+            yield Disagreement(
                 word, Message("{word} {size:g} mm does not go on a cutter of {diameter:g} mm",
                               word=word, size=size, diameter=diameter),
                 Message("{most:g} mm at most", most=limit))
     if record.pointed and cutter.tip == diameter:
-        yield Misfit(
+        yield Disagreement(
             "tip", Message("a tip of {tip:g} mm leaves no cone on a {kind} of {diameter:g} mm",
                            tip=cutter.tip, kind=cutter.kind, diameter=diameter),
             Message("the flat at the point is smaller; or it is an end mill"))
     if record.threads and cutter.pitch is not None and THREAD_INSIDE * cutter.pitch >= diameter:
-        yield Misfit(
+        yield Disagreement(
             "pitch", Message("a pitch of {pitch:g} mm leaves nothing of a {kind} of {diameter:g} "
                              "mm", pitch=cutter.pitch, kind=cutter.kind, diameter=diameter),
             Message("look at pitch and diameter"))
     if cutter.run_out is not None and cutter.run_out > diameter / 4:
-        yield Misfit(
+        yield Disagreement(
             "run-out", Message("run-out {run_out:g} mm is more than a quarter of the diameter",
                                run_out=cutter.run_out),
             Message("it is the dial's whole swing, in the units of the file"))
     if cutter.edge_radius is not None and cutter.edge_radius > diameter / 4:
-        yield Misfit(
+        yield Disagreement(
             "edge-radius", Message("an edge rounded by {radius:g} mm is none on a cutter of "
                                    "{diameter:g} mm", radius=cutter.edge_radius,
                                    diameter=diameter),
             Message("it is the sharpness of the edge, some thousandths of a millimetre"))
 
 
-def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
     """What stands out against what must stand out."""
     reach = cutter.reach
     if cutter.flute_length and reach and cutter.flute_length > reach:
-        yield Misfit(
+        yield Disagreement(
             "reach", Message("flute length {flute:g} mm is more than what stands out, {reach:g} "
                              "mm", flute=cutter.flute_length, reach=reach),
             Message("reach counts from the collet to the point"))
@@ -118,7 +119,7 @@ def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
     if record.on_arbor:
         edge = profile_of(cutter).edge
         if reach < edge.high - edge.low:
-            yield Misfit(
+            yield Disagreement(
                 "reach", Message("a reach of {reach:g} mm leaves a {kind} {wide:g} mm wide inside "
                                  "its holder", reach=reach, kind=cutter.kind,
                                  wide=edge.high - edge.low),
@@ -128,7 +129,7 @@ def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
         return
     end = _end_height(cutter, record)
     if reach < end:
-        yield Misfit(
+        yield Disagreement(
             "reach", Message("the end alone of a {kind} of {diameter:g} mm is {end:.3g} mm high, "
                              "and {reach:g} mm stand out", kind=cutter.kind,
                              diameter=cutter.diameter, end=end, reach=reach),
@@ -145,7 +146,7 @@ def _end_height(cutter: Cutter, record: CutterRecord) -> float:
     return next(z for r, z in profile_of(cutter).edge.outline if r >= cutter.diameter / 2 - 1e-9)
 
 
-def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
+def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Disagreement]:
     """Whether a holder leaves room for the wheel that a form cutter was made for.
 
     The work turns about an axis across the cutter's: it reaches as far up the cutter's axis as it
@@ -158,7 +159,7 @@ def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
         return
     work, deep = made.module * made.teeth / 2, made.depth_said or 2.5 * made.module
     if above < work and holder / 2 > cutter.diameter / 2 - deep:
-        yield Misfit(
+        yield Disagreement(
             "holder", Message("a holder of {holder:g} mm, {above:g} mm above the middle of the "
                               "edge, would run into the work: it is {across:.3g} mm across, and "
                               "the cutter of {diameter:g} mm does not reach past it",
@@ -169,32 +170,32 @@ def _holder_at_work(cutter: Cutter, above: float) -> Iterator[Misfit]:
                     holder=cutter.diameter - 2 * deep))
 
 
-def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Misfit]:
+def _widths(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
     """Shank, collar and holder against the diameter and one another."""
     diameter = cutter.diameter
     if cutter.arbor and cutter.arbor >= diameter:
-        yield Misfit(
+        yield Disagreement(
             "arbor", Message("the collar, {collar:g} mm, is as large as the cutter, {diameter:g} "
                              "mm", collar=cutter.arbor, diameter=diameter),
             Message("the collar is smaller, for the work passes beneath it"))
     if record.on_arbor and cutter.shank and cutter.shank >= diameter:
-        yield Misfit(
+        yield Disagreement(
             "shank", Message("a shank of {shank:g} mm is as thick as the {kind} of {diameter:g} "
                              "mm", shank=cutter.shank, kind=cutter.kind, diameter=diameter),
             Message("the shank is thinner, for the work passes beneath it"))
     if record.can(Ability.BORE) and cutter.shank and cutter.shank >= diameter:
-        yield Misfit(
+        yield Disagreement(
             "shank", Message("a bar of {shank:g} mm does not go into a hole of {diameter:g} mm",
                              shank=cutter.shank, diameter=diameter), Message("take a thinner bar"))
     if record.edge is EdgeForm.FORM and cutter.thickness and cutter.thickness >= diameter:
-        yield Misfit(
+        yield Disagreement(
             "thickness", Message("a disc {thickness:g} mm thick and {diameter:g} mm across is "
                                  "none", thickness=cutter.thickness, diameter=diameter),
             Message("look at thickness and diameter"))
     gripped = next((part for part in reversed(profile_of(cutter).parts)
                     if part.name is PartName.SHANK and not part.word), None)
     if cutter.holder and gripped is not None and cutter.holder <= 2 * gripped.radius:
-        yield Misfit(
+        yield Disagreement(
             "holder", Message("a holder of {holder:g} mm cannot grip a shank of {shank:g} mm",
                               holder=cutter.holder, shank=2 * gripped.radius),
             Message("holder is the outer diameter of the nut or holder"))

@@ -9,7 +9,7 @@ from camgen.faults import Fault, Refused, did_you_mean, nearest
 from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import RECORDS, CutterKind, record_of
-from camgen.shop.cutters.sense import misfits
+from camgen.shop.cutters.sense import disagreements
 from camgen.yamlfile import read_yaml, validated
 
 __all__ = ["OWN_CUTTERS", "cutter_text", "find_cutter", "own_cutters", "parse_cutter"]
@@ -54,7 +54,7 @@ def parse_cutter(text: str) -> Cutter:
         found["number"] = int(found["number"])
     found.setdefault("flutes", int(usual(found["kind"], "flutes")))
     cutter = Cutter(**found)
-    wrong = [Fault(one.what, one.remedy) for one in misfits(cutter)]
+    wrong = [Fault(one.what, one.remedy) for one in disagreements(cutter)]
     if wrong:
         raise Refused(wrong)
     return cutter
@@ -186,7 +186,7 @@ def own_cutters(workshop: Path | None) -> dict[str, Cutter]:
         faults += wrong
         faults += [Fault(Message("{name}: {fault}", name=name, fault=one.what), one.remedy,
                          table.place((name, one.word), key=one.present))
-                   for one in (misfits(cutter) if cutter is not None else ())]
+                   for one in (disagreements(cutter) if cutter is not None else ())]
         if cutter is not None:
             cutters[str(name)] = cutter
     if faults:

@@ -25,7 +25,7 @@ from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.threads import thread_of
 from camgen.tolerances import ROUGH_CHORD
 
-__all__ = ["last_at_mouths", "prove_mouths", "within_mouths"]
+__all__ = ["last_at_cones", "prove_cones_and_threads", "within_cones"]
 
 COUNTERSINK = ProofId("flat", "countersink")
 THREAD = ProofId("flat", "thread")
@@ -34,7 +34,7 @@ SHORT = ProofId("flat", "thread-depth")
 
 
 
-def within_mouths(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> Flags:
+def within_cones(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> Flags:
     """(k,) cuts that stay within a countersink or a thread that the job means, ``tolerance`` mm."""
     found = np.zeros(len(cuts), dtype=np.bool_)
     if not len(cuts):
@@ -65,13 +65,13 @@ def within_mouths(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> F
     return found
 
 
-def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
+def last_at_cones(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
     """The last piece of motion at a mouth of each piece of work; -1 where none is cut there.
 
     ``tolerance`` in mm.
     """
     layout, cuts = _layout(evidence), evidence.flat_cuts
-    inside = within_mouths(evidence, cuts, tolerance)
+    inside = within_cones(evidence, cuts, tolerance)
     if not np.any(inside):
         return (-1,) * len(layout.places)
     start, until = cuts.start[inside], cuts.until[inside]
@@ -84,7 +84,7 @@ def last_at_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
     return tuple(last)
 
 
-def prove_mouths(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
+def prove_cones_and_threads(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, ...]:
     """Each countersink and thread that this setup's steps are there to make, the worst piece.
 
     ``tolerance`` in mm.

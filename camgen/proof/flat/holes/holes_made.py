@@ -18,7 +18,7 @@ from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.round_features import rounds_of
+from camgen.part.plates.round_features import round_holes_of
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
@@ -122,7 +122,7 @@ def _meant(evidence: FlatEvidence) -> dict[str, complex]:
     if not isinstance(job.part, Plate):
         return {}
     return {one.name: complex(one.place.x, one.place.y)
-            for one in rounds_of(job.part, job.material)}
+            for one in round_holes_of(job.part, job.material)}
 
 
 def _asked(evidence: FlatEvidence, layout: FlatLayout) -> list[Hole]:

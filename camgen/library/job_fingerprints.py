@@ -11,10 +11,10 @@ from pydantic import Field
 
 from camgen.shop.model import FileModel
 
-__all__ = ["Prints", "record_path"]
+__all__ = ["JobFingerprints", "record_path"]
 
 
-class Prints(FileModel):
+class JobFingerprints(FileModel):
     """Fingerprints of all that makes the programs what they are."""
 
     job: str

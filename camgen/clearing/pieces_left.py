@@ -16,9 +16,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Floats
-from camgen.clearing.fronts import MOST, ways_along
+from camgen.clearing.along_walls import Wall
+from camgen.clearing.equal_engagement import MOST, ways_along
 from camgen.clearing.ground import Ground, leading, resampled
-from camgen.clearing.skins import Wall
 from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area
 from camgen.shapes.path import LineTo, Path, Point

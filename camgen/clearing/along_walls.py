@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from camgen.arrays import Flags, Floats
-from camgen.clearing.fronts import MOST, ways_along
+from camgen.clearing.equal_engagement import MOST, ways_along
 from camgen.clearing.ground import SPACING, Ground, leading, resampled
 from camgen.clearing.ways_in import beside_wall, is_clear_between
 from camgen.shapes.offset import Area

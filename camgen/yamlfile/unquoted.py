@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-__all__ = ["NUMBER", "WHOLE", "bare_value"]
+__all__ = ["NUMBER", "WHOLE", "unquoted_value"]
 
 WHOLE = re.compile(r"[-+]?(?:0|[1-9][0-9]{0,17})")
 NUMBER = re.compile(r"[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?")
@@ -17,10 +17,10 @@ for _word in ("null", "true", "false", "yes", "no", "on", "off"):
 _BARE |= {".inf": float("inf"), "-.inf": float("-inf"), ".nan": float("nan")}
 
 
-def bare_value(text: str) -> Any:
+def unquoted_value(text: str) -> Any:
     """What a bare word means.
 
-    >>> [bare_value(word) for word in ("75", "0.25", "no", "1e-3", "010", "1:30", "a b")]
+    >>> [unquoted_value(word) for word in ("75", "0.25", "no", "1e-3", "010", "1:30", "a b")]
     [75, 0.25, False, '1e-3', '010', '1:30', 'a b']
     """
     if text in _BARE:
