@@ -303,7 +303,7 @@ def test_a_countersink_without_a_point_follows_its_hole_or_a_spot(machine: Machi
     before = first.replace("    steps:\n", "    steps:\n      - countersink: {cutter: sink}\n")
     (fault,) = answers(before, machine)
     assert fault.place.path == "setups[0].steps[0].countersink.cutter"
-    assert "Put step 4 of one, which makes it, before it" in fault.remedy
+    assert "put step 4 of one, which makes it, before it" in fault.remedy
     spotted = before.replace("    steps:\n", "    steps:\n      - spot: {cutter: cone, "
                              "holes: [screws]}\n")
     assert answers(spotted, machine) == ()
@@ -330,7 +330,7 @@ def test_limits_hold_for_holes_by_the_one_name_of_several(said: str, refused: bo
             read(text)
         assert no.value.faults[0].place.path.startswith("limits.")
         if "pinz" in said:
-            assert no.value.faults[0].remedy == "Did you mean pins?"
+            assert no.value.faults[0].remedy == "did you mean pins?"
         return
     least, most = (float(one) for one in re.findall(r"[\d.]+", said.split("[")[1]))
     found = limits_of(read(text).job)

@@ -79,7 +79,7 @@ def test_a_tap_of_another_size_is_the_cause_and_not_a_missing_step(
     (fault,) = answers(cutter=cutter)
     assert fault.message.startswith("tap finds no hole of its thread: cutter cuts")
     assert fault.place.path == f"cutters.cutter.{word}"
-    assert f"Write {word}: {value} with cutter" in fault.remedy
+    assert f"write {word}: {value} with cutter" in fault.remedy
 
 
 def test_a_thread_mill_for_another_thread_is_named_at_its_word() -> None:

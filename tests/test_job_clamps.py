@@ -53,13 +53,13 @@ def test_each_clamp_higher_than_travel_is_told_at_its_place(part: str) -> None:
     assert [fault.place.path for fault in found] == [
         "setups[0].holding.clamps[0]", "setups[0].holding.clamps[2]"]
     assert "6 mm high and travel is at 5 mm" in found[0].message
-    assert "Write safe-height: 6.5 or more" in found[0].remedy
-    assert "Write safe-height: 5.1 or more" in found[1].remedy
+    assert "write safe-height: 6.5 or more" in found[0].remedy
+    assert "write safe-height: 5.1 or more" in found[1].remedy
 
 
 def test_one_too_high_for_any_travel_is_told_so() -> None:
     (fault,) = told("plate", 199.8)
-    assert "Take a lower clamp" in fault.remedy
+    assert "take a lower clamp" in fault.remedy
 
 
 sizes = st.decimals(0, 30, places=3)

@@ -139,15 +139,15 @@ def test_what_agrees_with_nothing_is_found_in_the_joined_job(folder: Path) -> No
 
 
 @pytest.mark.parametrize(("text", "line", "said"), [
-    ("based-on: frist.yaml\n", 1, "Did you mean first.yaml?"),
+    ("based-on: frist.yaml\n", 1, "did you mean first.yaml?"),
     ("job: x\nbased-on: 3\n", 2, "names no file"),
     ("job: x\nbased-on:\n", 2, "names no file"),
-    ("based-on: first.yaml\nunits: inch\n", 2, "Write it in mm"),
+    ("based-on: first.yaml\nunits: inch\n", 2, "write it in mm"),
     ("based-on: first.yaml\nwheel: {hub: null}\n", 2, "none to take away"),
-    ("based-on: first.yaml\nsetups: {blank: null}\n", 2, "Did you mean blanks?"),
-    ("based-on: first.yaml\nsetups: {blanks: {steps: {dril: {}}}}\n", 2, "Did you mean drill?"),
+    ("based-on: first.yaml\nsetups: {blank: null}\n", 2, "did you mean blanks?"),
+    ("based-on: first.yaml\nsetups: {blanks: {steps: {dril: {}}}}\n", 2, "did you mean drill?"),
     ("based-on: first.yaml\nsetups: {blanks: {stock: {sheet: {x: 2}}}}\n", 2,
-     "Write the list anew"),
+     "write the list anew"),
     ("based-on: second.yaml\n", 1, "in a ring"),
 ])
 def test_what_is_wrong_with_a_family_is_told_with_its_line(
@@ -164,8 +164,8 @@ def test_a_ring_is_named_with_all_its_jobs(folder: Path) -> None:
     (folder / "third.yaml").write_text("based-on: second.yaml\n")
     with pytest.raises(Refused) as no:
         _read(folder, "based-on: third.yaml\n")
-    assert "second.yaml, on" in str(no.value)
-    assert "third.yaml, on" in str(no.value)
+    assert "second.yaml → " in str(no.value)
+    assert "third.yaml → " in str(no.value)
 
 
 def test_too_many_jobs_one_on_the_other_are_refused(folder: Path) -> None:
@@ -183,7 +183,7 @@ def test_a_cutter_may_be_one_of_the_workshops_own(folder: Path) -> None:
     assert as_meant(found.job) == as_meant(read_job(folder / "first.yaml", step_words()).job)
     assert found.sources[-1] == table
     assert str(found.place("cutters", "mill", "reach")).startswith(f"{table}, line 3")
-    with pytest.raises(Refused, match=r"Did you mean mill-04") as no:
+    with pytest.raises(Refused, match=r"did you mean mill-04") as no:
         _read(folder, "based-on: first.yaml\ncutters: {mill: mil-04}\n")
     assert [(f.place.line, f.place.column) for f in no.value.faults] == [(2, 17)]
 

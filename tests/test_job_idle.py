@@ -89,7 +89,7 @@ def test_two_steps_the_wrong_way_round_are_named(pair: tuple[str, str], wrong: b
         kind = pair[0].split(":")[0]
         assert fault.message.startswith(f"{kind} finds nothing to cut at one: step 2 of top, ")
         assert fault.place.path == f"setups[0].steps[{2 + len(rest)}].{kind}"
-        assert fault.remedy == "Put it before that step, or leave it out."
+        assert fault.remedy == "put it before that step, or leave it out"
 
 
 @pytest.mark.parametrize("again", [SPOT, DRILL, BORE, PILOT])

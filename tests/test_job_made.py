@@ -175,7 +175,7 @@ def test_teeth_before_the_blank_is_cut_out_are_refused() -> None:
     data["setups"].reverse()
     (fault,) = found(data)
     assert "before setup blanks" in fault.message
-    assert fault.remedy == "Put blanks first."
+    assert fault.remedy == "put blanks first"
 
 
 def test_a_stack_goes_on_the_arbor_only_once_it_is_bored() -> None:

@@ -112,8 +112,8 @@ def test_a_hole_that_no_step_makes_or_only_a_later_one_is_not_open(work: str) ->
         # The hole under it is another thing than what it makes.
         assert "drills it before this one" in later.remedy
         return
-    assert later.remedy == "Put step 3 of top, which makes it, before it."
-    assert setup.remedy == "Setup back makes it, too late: put that before it."
+    assert later.remedy == "put step 3 of top, which makes it, before it"
+    assert setup.remedy == "setup back makes it, too late: put that before it"
 
 
 @pytest.mark.parametrize("work", WORK)
@@ -157,7 +157,7 @@ def test_what_the_job_says_of_a_hole_is_what_its_steps_made(work: str) -> None:
     for said in ("1.4", "1.55"):
         (fault,) = about(faults(work, OWN % "", step.replace("1.5}", f"{said}}}")))
         assert f"drilled says that one is {said} mm wide, and it is 1.5 mm" in fault.message
-        assert fault.remedy.startswith("Write drilled: 1.5")
+        assert fault.remedy.startswith("write drilled: 1.5")
 
 
 def test_boring_in_a_hole_smaller_than_the_job_says_is_refused() -> None:

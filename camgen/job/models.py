@@ -12,7 +12,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, all_of
 from camgen.job.on_arbor import Bodies, Tailstock
 from camgen.messages import Message, verbatim
 from camgen.part.declaration import Declaration
@@ -220,7 +220,7 @@ class StepWords(FileModel):
     def names_something(cls, value: Any, info: ValidationInfo) -> Any:
         """Refuse a list of nothing where leaving the word out means all."""
         if value == () and cls.model_fields[info.field_name or ""].default is None:
-            raise ValueError("an empty list: leave the word out for all, or name one")
+            raise ValueError(Message("an empty list: leave the word out for all, or name one"))
         return value
 
     def __init_subclass__(cls, **words: Any) -> None:
@@ -283,11 +283,14 @@ class Setup(FileModel):
         """The setup as what it is. Raises Refused where it has neither stock nor head, or both."""
         given = self.given
         if len(given) != 1:
-            raise Refused(Fault(
-                f"setup {self.name} has " + ("stock and dividing" if given else
-                                             "neither stock nor dividing"),
-                "Make a setup for the flat work and another for the teeth." if given else
-                "Add stock: for flat work, or dividing: for cutting teeth."))
+            raise Refused(Fault(Message("setup {name} has stock and dividing", name=self.name)
+                                if given else
+                                Message("setup {name} has neither stock nor dividing",
+                                        name=self.name),
+                                Message("make a setup for the flat work and another for the teeth")
+                                if given
+                                else Message("add stock: for flat work, or dividing: for cutting "
+                                             "teeth")))
         return given[0]
 
 
@@ -407,8 +410,8 @@ class Job(FileModel):
         """The part that the job makes. Raises Refused where it describes none, or several."""
         given = self.given
         if len(given) != 1:
-            raise Refused(Fault(
-                "the job describes no part" if not given else
-                f"the job describes a {' and a '.join(one.word for one in given)}",
-                "It makes one part: wheel:, pinion: or plate:."))
+            raise Refused(Fault(Message("the job describes no part") if not given
+                                else Message("the job describes {words} at once",
+                                             words=all_of(f"{one.word}:" for one in given)),
+                                Message("it makes one part: wheel:, pinion: or plate:")))
         return given[0]

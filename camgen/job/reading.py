@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, all_of, nearest
 from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
 from camgen.job.joined.another_plate import with_matches
@@ -16,7 +16,7 @@ from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_n
 from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.shop.cutters import OWN_CUTTERS, own_cutters
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, in_order, load_yaml, read_yaml, validated
@@ -51,8 +51,8 @@ def job_of(
     Raises Refused with every fault.
     """
     if not isinstance(document.data, dict):
-        raise Refused(Fault("the file is no job: it must begin with words and colons",
-                            "The first line is usually job: and the name of the job.",
+        raise Refused(Fault(Message("the file is no job: it must begin with words and colons"),
+                            Message("the first line is usually job: and the name of the job"),
                             document.place()))
     document, sources, faults = whole_family(document, path)
     looked = _look(document, path, step_words, above, faults)
@@ -172,12 +172,15 @@ def _with_own_cutters(
         found[name] = {"kind": "drill", "diameter": 1.0}
         if known or not table.is_file():
             near = nearest(value, known)
-            faults.append(Fault(
-                f"the workshop has no cutter {value}" if known else
-                f"the workshop has no cutters of its own, so none is called {value}",
-                f"Did you mean {near}?" if near else
-                f"It is looked for in {table}; or write the cutter's words here: {name}: "
-                "{kind: …, diameter: …}.", document.place(("cutters", name))))
+            faults.append(Fault(Message("the workshop has no cutter {value}", value=value)
+                                if known
+                                else Message("the workshop has no cutters of its own, so none is "
+                                             "called {value}", value=value),
+                                Message("did you mean {near}?", near=near) if near
+                                else Message("it is looked for in {table}; or write the cutter's "
+                                             "words here: {name}: {typed}", table=table, name=name,
+                                             typed="{kind: …, diameter: …}"),
+                                document.place(("cutters", name))))
     return document, {**data, "cutters": {**cutters, **found}}, (table,)
 
 
@@ -209,12 +212,14 @@ def _steps(document: Document, at: DataPath, step_words: Mapping[str, type[StepW
            inches: bool, faults: list[Fault], meant: dict[DataPath, str]) -> list[StepWords]:
     """The steps of one setup; those that are faulty are left out and their faults added."""
     written = document.get(at)
-    kinds = ", ".join(step_words)
+    kinds = tuple(step_words)
     if not isinstance(written, tuple) or not written:
-        what = "has no steps" if not written else "has steps that are not a list"
-        faults.append(Fault(f"setup {document.get((*at[:-1], 'name')) or at[-2]} {what}",
-                            f"Each step is a line such as - {next(iter(step_words), 'drill')}: "
-                            f"{{cutter: …}}. Kinds of step: {kinds}.", document.place(at)))
+        name = document.get((*at[:-1], "name")) or at[-2]
+        faults.append(Fault(Message("setup {name} has no steps", name=name) if not written else
+                            Message("setup {name} has steps that are not a list", name=name),
+                            Message("each step is a line such as - {kind}: {typed}. Kinds of "
+                                    "step: {kinds}", kind=next(iter(step_words), "drill"),
+                                    typed="{cutter: …}", kinds=kinds), document.place(at)))
         return []
     steps: list[StepWords] = []
     for number, step in enumerate(written):
@@ -238,51 +243,58 @@ def _step_kind(document: Document, path: DataPath, step: Any,
                faults: list[Fault], meant: dict[DataPath, str]
                ) -> tuple[str, type[StepWords]] | None:
     """The kind of a step and its model; None, and a fault, where it cannot be made out."""
-    kinds = f"Kinds of step: {', '.join(step_words)}."
+    kinds = tuple(step_words)
     place = document.place(path)
     if isinstance(step, str) and step in step_words:
-        faults.append(Fault(f"the step {step} has no words of its own",
-                            f"Write - {step}: {{cutter: …}}.", place))
+        faults.append(Fault(Message("the step {step} has no words of its own", step=step),
+                            Message("write - {step}: {typed}", step=step, typed="{cutter: …}"),
+                            place))
         return None
     if isinstance(step, str) and nearest(step, step_words):
-        faults.append(Fault(f"no step is called {step}",
-                            f"Did you mean {nearest(step, step_words)}?", place))
+        faults.append(Fault(Message("no step is called {step}", step=step),
+                            Message("did you mean {near}?", near=nearest(step, step_words)), place))
         return None
     if not isinstance(step, dict) or not step:
-        faults.append(Fault("this is no step", f"A step is one word and a colon, then its own "
-                            f"words: - drill: {{cutter: …}}. {kinds}", place))
+        faults.append(Fault(Message("this is no step"),
+                            Message("a step is one word and a colon, then its own words: - drill: "
+                                    "{typed}. Kinds of step: {kinds}", typed="{cutter: …}",
+                                    kinds=kinds), place))
         return None
     known = [word for word in step if word in step_words]
     if len(step) == 1:
         kind = next(iter(step))
         if known:
             return kind, step_words[kind]
-        near = nearest(kind, step_words)
-        if near and _meant(kind, step_words) == f"Did you mean {near}?":
+        slip, near = _slip(kind, step_words), nearest(kind, step_words)
+        if near and not slip:
             meant[(*path, kind)] = near
-        faults.append(Fault(f"no step is called {kind}", _meant(kind, step_words) or kinds,
+        faults.append(Fault(Message("no step is called {step}", step=kind),
+                            slip or (Message("did you mean {near}?", near=near) if near else
+                                     Message("kinds of step: {kinds}", kinds=kinds)),
                             document.place((*path, kind), key=True)))
         return None
     if len(known) == 1 and step[known[0]] is None:
-        faults.append(Fault(f"the words of {known[0]} stand beside it, not under it",
-                            "Indent them by two more spaces.",
+        faults.append(Fault(Message("the words of {near} stand beside it, not under it",
+                                    near=known[0]), Message("indent them by two more spaces"),
                             document.place((*path, known[0]), key=True)))
     elif len(known) > 1:
-        faults.append(Fault(f"{' and '.join(known)} in one step",
-                            "Each step begins with a hyphen of its own.",
+        faults.append(Fault(Message("{known} in one step", known=all_of(known)),
+                            Message("each step begins with a hyphen of its own"),
                             document.place((*path, known[1]), key=True)))
     else:
-        faults.append(Fault("a step is one word, with its own words under it",
-                            f"- drill: {{cutter: …}}. {kinds}", place))
+        faults.append(Fault(Message("a step is one word, with its own words under it"),
+                            Message("- drill: {typed}. Kinds of step: {kinds}", typed="{cutter: …}",
+                                    kinds=kinds),
+                            place))
     return None
 
 
-def _meant(kind: str, step_words: Mapping[str, type[StepWords]]) -> str:
-    """What was probably meant by a kind of step that there is not."""
+def _slip(kind: str, step_words: Mapping[str, type[StepWords]]) -> Message:
+    """What was done wrong where a kind of step is none for another reason than its spelling."""
     first = kind.split()[0].rstrip(":") if kind.strip() else ""
     if first != kind and first in step_words:
-        return f"A colon is missing after {first}."
+        return Message("a colon is missing after {word}", word=first)
     if any(kind == field.alias for field in StepWords.model_fields.values()):
-        return f"Before {kind} comes the kind of step: - drill: {{{kind}: …}}."
-    near = nearest(kind, step_words)
-    return f"Did you mean {near}?" if near else ""
+        return Message("before {word} comes the kind of step: - drill: {typed}", word=kind,
+                       typed=f"{{{kind}: …}}")
+    return NOTHING

@@ -2,7 +2,8 @@
 
 import math
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, all_of
+from camgen.messages import Message
 from camgen.part.plates.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
 from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
 from camgen.shapes.offset import Area
@@ -27,14 +28,15 @@ def path_of(shape: Shape) -> Path:
     """
     given = figures_of(shape)
     if shape.drawing is not None:
-        raise Refused(Fault("a drawing beside another figure", "leave one of them out")
-                      if given else Fault("the drawing has not been read", ""))
+        raise Refused(Fault(Message("a drawing beside another figure"),
+                            Message("leave one of them out"))
+                      if given else Fault(Message("the drawing has not been read"),
+                                    Message("look at the fault of the drawing first")))
     if len(given) != 1:
         raise Refused(
-            Fault(
-                f"a shape is {' and '.join(given)}" if given else "a shape has no figure",
-                f"one of {', '.join(PLANE_FIGURES)} or drawing",
-            )
+            Fault(Message("a shape is {given}", given=all_of(given)) if given
+                  else Message("a shape has no figure"),
+                  Message("one of {figures} or drawing", figures=tuple(PLANE_FIGURES)))
         )
     path = _own_path(shape)
     if path.area < 0:
@@ -51,7 +53,7 @@ def _own_path(shape: Shape) -> Path:
         return rounded(shape.polygon, shape.corner)
     if shape.slot is not None:
         if shape.width is None:
-            raise Refused(Fault("a slot has no width", "add width:"))
+            raise Refused(Fault(Message("a slot has no width"), Message("add width:")))
         return slot(*shape.slot, shape.width)
     assert shape.path is not None
     return _drawn(shape.path)
@@ -74,21 +76,22 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
             # NISTIR 6556 takes an arc whose radii differ by more than 0.002 mm for an error.
             if abs(radii[0] - radii[1]) > 0.002 or min(radii) <= 0:
                 faults.append(
-                    Fault(
-                        f"the arc to X {end.x:g} Y {end.y:g} begins {radii[0]:.4f} mm from its "
-                        f"centre and ends {radii[1]:.4f} mm from it",
-                        "both must be the radius",
-                    )
+                    Fault(Message("the arc to X {x:g} Y {y:g} begins {first:.4f} mm from its "
+                                  "centre and ends {second:.4f} mm from it", x=end.x, y=end.y,
+                                  first=radii[0], second=radii[1]),
+                          Message("both must be the radius"))
                 )
         if math.dist(at, end) < 1e-6:
-            faults.append(Fault(f"a piece ends where it begins, at X {end.x:g} Y {end.y:g}", ""))
+            faults.append(Fault(Message("a piece ends where it begins, at X {x:g} Y {y:g}", x=end.x,
+                                        y=end.y), Message("take it out")))
         at = end
     if faults:
         raise Refused(faults)
     path = Path(start, tuple(pieces), closed=True)
     region = path.region(AREA_CHORD)
     if not region.is_valid or region.area < 1e-9:
-        raise Refused(Fault("the path crosses itself", "give its pieces in order round it"))
+        raise Refused(Fault(Message("the path crosses itself"),
+                            Message("give its pieces in order round it")))
     return path
 
 
@@ -102,18 +105,17 @@ def area_of(pocket: Pocket) -> Area:
     for number, island in enumerate(islands):
         if not region.contains(island.region(AREA_CHORD)):
             raise Refused(
-                Fault(
-                    f"island {number + 1} does not stand within its pocket",
-                    "an island at the edge is part of the pocket's shape",
-                )
+                Fault(Message("island {number} does not stand within its pocket",
+                              number=number + 1),
+                      Message("an island at the edge is part of the pocket's shape"))
             )
         for other, before in enumerate(islands[:number]):
             if before.region(AREA_CHORD).intersects(island.region(AREA_CHORD)):
                 raise Refused(
-                    Fault(
-                        f"islands {other + 1} and {number + 1} touch or lie over each other",
-                        "make one of them, by its outline; within an island nothing is cleared",
-                    )
+                    Fault(Message("islands {other} and {number} touch or lie over each other",
+                                  other=other + 1, number=number + 1),
+                          Message("make one of them, by its outline; within an island nothing is "
+                                  "cleared"))
                 )
     return Area.of(outer, islands)
 

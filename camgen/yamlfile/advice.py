@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from camgen.faults import nearest
+from camgen.faults import either, nearest
 from camgen.messages import NOTHING, Message
 from camgen.yamlfile.unquoted import NUMBER, WHOLE
 
@@ -62,15 +62,12 @@ def as_shown(value: Any, spelt: str | None) -> str:
     return text if len(text) <= 40 else f"{text[:37]}…"
 
 
-def listing(words: Sequence[str]) -> str:
+def listing(words: Sequence[str]) -> Message:
     """
     >>> listing(["a", "b", "c"])
     'a, b or c'
     """
-    words = tuple(dict.fromkeys(words))
-    if len(words) < 2:
-        return words[0] if words else ""
-    return Message("{most} or {last}", most=words[:-1], last=words[-1])
+    return either(dict.fromkeys(words)) if words else NOTHING
 
 
 def choice_remedy(value: Any, spelt: str | None, choices: Sequence[str]) -> Message:

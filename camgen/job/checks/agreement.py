@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from camgen.faults import Fault, nearest, no_less
+from camgen.faults import Fault, all_of, either, nearest, no_less
 from camgen.job.models import FlatSetup, HeadSetup, Holding, Job, Setup
 from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
+from camgen.messages import Message
 from camgen.part.plates.plate import Plate
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
@@ -53,16 +54,20 @@ def _limits(job: Job, document: Document) -> Iterator[Fault]:
         sizes = sizes_called(job, name)
         if known and not set(sizes) <= set(known):
             near = nearest(name, dict.fromkeys((*_groups(job), *known)))
-            yield Fault(f"no size that is measured in this job is called {name}",
-                        f"Did you mean {near}?" if near else f"It has {listing(known)}.", place)
+            yield Fault(Message("no size that is measured in this job is called {name}", name=name),
+                        Message("did you mean {near}?", near=near) if near
+                        else Message("it has {known}", known=listing(known)), place)
         if least > most:
-            yield Fault(f"the least {name}, {least:g} mm, is more than the most, {most:g} mm",
-                        f"Write {name}: [{most:g}, {least:g}].", place)
+            yield Fault(Message("the least {name}, {least:g} mm, is more than the most, {most:g} "
+                                "mm", name=name, least=least, most=most),
+                        Message("write {name}: [{most:g}, {least:g}]", name=name, most=most,
+                                least=least), place)
         elif sizes[0] in nominal and not (
                 least - ROUNDED_LIMIT <= nominal[sizes[0]] <= most + ROUNDED_LIMIT):
-            yield Fault(f"{name} is {nominal[sizes[0]]:.3f} mm, which is not within its limits, "
-                        f"{least:g} to {most:g} mm", "Limits hold the size that is made: look at "
-                        "both.", place)
+            yield Fault(Message("{name} is {nominal:.3f} mm, which is not within its limits, "
+                                "{least:g} to {most:g} mm", name=name, nominal=nominal[sizes[0]],
+                                least=least, most=most),
+                        Message("limits hold the size that is made: look at both"), place)
 
 
 def _groups(job: Job) -> tuple[str, ...]:
@@ -80,13 +85,14 @@ def _written(model: BaseModel, *names: str) -> Iterator[tuple[str, str]]:
 def _part(job: Job, document: Document) -> Iterator[Fault]:
     given = {part.word: part for part in job.given}
     if not given:
-        yield Fault("the job says no part",
-                    "Add wheel: or pinion: or plate: with its words beneath.", document.place())
+        yield Fault(Message("the job says no part"),
+                    Message("add wheel: or pinion: or plate: with its words beneath"),
+                    document.place())
     if "plate" in given and len(given) > 1:
-        yield Fault("a plate and a toothed part in one job", "Make a job file for each.",
-                    document.place(("plate",), key=True))
+        yield Fault(Message("a plate and a toothed part in one job"),
+                    Message("make a job file for each"), document.place(("plate",), key=True))
     if "wheel" in given and "pinion" in given:
-        yield Fault("wheel and pinion in one job", "Make a job file for each.",
+        yield Fault(Message("wheel and pinion in one job"), Message("make a job file for each"),
                     document.place(("pinion",), key=True))
     for part in given.values():
         match part:
@@ -100,20 +106,22 @@ def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
     """Whether a part's words are those of its form, by what the form says of itself."""
     at, teeth = (part.word,), part.formed()
     if teeth.mating is Mating.SHAPED_BY and part.mate is None:
-        yield Fault(f"a {part.form} {part.word} needs its mate",
-                    "Add mate: with the leaves of the pinion it works with; the height of the "
-                    "teeth hangs on it.", document.place((*at, "mate")))
+        yield Fault(Message("a {form} {word} needs its mate", form=part.form, word=part.word),
+                    Message("add mate: with the leaves of the pinion it works with; the height of "
+                            "the teeth hangs on it"), document.place((*at, "mate")))
     if teeth.mating is Mating.NONE and isinstance(part, Wheel):
-        yield from _only(part, at, document, "wheels that run with a pinion", "mate")
+        yield from _only(part, at, document, Message("wheels that run with a pinion"),
+                         "mate")
     for word in part.form_words.words:
         if word not in teeth.words:
-            yield from _only(part, at, document, " and ".join(whose(teeth.part, word)), word.name)
+            yield from _only(part, at, document, all_of(whose(teeth.part, word)), word.name)
 
 
 def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names: str
           ) -> Iterator[Fault]:
     for _, word in _written(model, *names):
-        yield Fault(f"{word} is for {whose} only", "Leave it out, or change the form.",
+        yield Fault(Message("{word} is for {whose} only", word=word, whose=whose),
+                    Message("leave it out, or change the form"),
                     document.place((*at, word), key=True))
 
 
@@ -121,27 +129,31 @@ def _cutter(name: str, cutter: Cutter, job: Job, document: Document) -> Iterator
     at: DataPath = ("cutters", name)
     record = record_of(cutter)
     for wrong in disagreements(cutter):
-        yield Fault(f"{name}: {wrong.what}", wrong.remedy,
+        yield Fault(Message("{name}: {what}", name=name, what=wrong.what), wrong.remedy,
                     document.place((*at, wrong.word), key=wrong.present))
     if record.forms:
         other = next((step for setup in job.setups for step in setup.steps
                       if step.cutter == name and not record.can(*step.declares().by)), None)
         if cutter.made_for is None and other is not None:
-            able = " or ".join(kinds_that_can(*other.declares().by))
-            yield Fault(f"{other.kind} is not done with {name}: a {cutter.kind} cuts the spaces of "
-                        "teeth, on the dividing head", f"Take a cutter of kind {able} for it.",
+            able = either(kinds_that_can(*other.declares().by))
+            yield Fault(Message("{step} is not done with {name}: a {kind} cuts the spaces of "
+                                "teeth, on the dividing head", step=other.kind, name=name,
+                                kind=cutter.kind),
+                        Message("take a cutter of kind {able} for it", able=able),
                         document.place((*at, "kind")))
         elif cutter.made_for is None:
-            yield Fault(f"{name}: a {cutter.kind} cuts the space it was made for, and none is said",
-                        "Add made-for: {form: …, module: …, teeth: …}.", document.place(
-                            (*at, "made-for")))
+            yield Fault(Message("{name}: a {kind} cuts the space it was made for, and none is said",
+                                name=name, kind=cutter.kind),
+                        Message("add made-for: {typed}", typed="{form: …, module: …, teeth: …}"),
+                        document.place((*at, "made-for")))
         elif cutter.made_for.wants_mate:
-            yield Fault(f"{name}: the space of a {cutter.made_for.wants_mate} cutter hangs on the "
-                        "mate too",
-                        "Add mate: to made-for.", document.place((*at, "made-for", "mate")))
+            yield Fault(Message("{name}: the space of a {form} cutter hangs on the mate too",
+                                name=name, form=cutter.made_for.wants_mate),
+                        Message("add mate: to made-for"), document.place((*at, "made-for", "mate")))
     if record.threads and cutter.pitch is None:
-        yield Fault(f"{name}: a {cutter.kind} is made for one pitch, and none is said",
-                    "Add pitch:.", document.place((*at, "pitch")))
+        yield Fault(Message("{name}: a {kind} is made for one pitch, and none is said", name=name,
+                            kind=cutter.kind), Message("add pitch:"),
+                    document.place((*at, "pitch")))
 
 
 def _rack(job: Job, document: Document) -> Iterator[Fault]:
@@ -150,8 +162,9 @@ def _rack(job: Job, document: Document) -> Iterator[Fault]:
         if cutter.number is None:
             continue
         if cutter.number in taken:
-            yield Fault(f"{name} has the number of {taken[cutter.number]}, {cutter.number}",
-                        "Give each cutter a number of its own, or none.",
+            yield Fault(Message("{name} has the number of {other}, {number}", name=name,
+                                other=taken[cutter.number], number=cutter.number),
+                        Message("give each cutter a number of its own, or none"),
                         document.place(("cutters", name, "number")))
         taken.setdefault(cutter.number, name)
 
@@ -160,8 +173,9 @@ def _names(job: Job, document: Document) -> Iterator[Fault]:
     seen: set[str] = set()
     for number, setup in enumerate(job.setups):
         if setup.name in seen:
-            yield Fault(f"two setups are called {setup.name}",
-                        "Their files would overwrite each other: give them different names.",
+            yield Fault(Message("two setups are called {name}", name=setup.name),
+                        Message("their files would overwrite each other: give them different "
+                                "names"),
                         document.place(("setups", number, "name")))
         seen.add(setup.name)
 
@@ -170,20 +184,23 @@ def _stock(setup: FlatSetup, at: DataPath, document: Document) -> Iterator[Fault
     stock = setup.stock
     given = [word for word in ("sheet", "bar", "disc") if getattr(stock, word) is not None]
     if not given and stock.left_by is None:
-        yield Fault("the stock has no size", "Add sheet: [length, width], or bar: width and "
-                    "length:, or disc: diameter.", document.place((*at, "stock")))
+        yield Fault(Message("the stock has no size"),
+                    Message("add sheet: [length, width], or bar: width and length:, or disc: "
+                            "diameter"), document.place((*at, "stock")))
     if len(given) > 1:
-        yield Fault(f"the stock is both a {given[0]} and a {given[1]}", "Leave one of them.",
+        yield Fault(Message("the stock is both a {one} and a {other}", one=given[0],
+                            other=given[1]), Message("leave one of them"),
                     document.place((*at, "stock", given[1]), key=True))
     if stock.bar is not None and stock.length is None:
-        yield Fault("the bar has no length", "Add length: what is used of it, from the stop.",
+        yield Fault(Message("the bar has no length"),
+                    Message("add length: what is used of it, from the stop"),
                     document.place((*at, "stock", "bar")))
     if stock.length is not None and stock.bar is None:
-        yield Fault("length is for bars only", "A sheet has its length in sheet:.",
+        yield Fault(Message("length is for bars only"), Message("a sheet has its length in sheet:"),
                     document.place((*at, "stock", "length"), key=True))
     if setup.repeat is not None and setup.repeat.first is not None and stock.disc is not None:
-        yield Fault("a disc has no corner to count the first piece from",
-                    "Leave first: out: the pieces lie about its middle.",
+        yield Fault(Message("a disc has no corner to count the first piece from"),
+                    Message("leave first: out: the pieces lie about its middle"),
                     document.place((*at, "repeat", "first")))
 
 
@@ -191,23 +208,28 @@ def _heights(setup: Setup, at: DataPath, document: Document) -> Iterator[Fault]:
     """Where rapid moves end and travel is: clear of metal by more than zeros are wrong by."""
     clearance, travel = setup.clearance, setup.safe_height
     if clearance < LEAST_CLEARANCE - 1e-9:
-        yield Fault(f"a clearance of {clearance:g} mm is less than a zero may be wrong and a "
-                    "cutter run out by: a rapid move could end in metal",
-                    f"Write clearance: {LEAST_CLEARANCE:g} or more; 0.5 is usual.",
-                    document.place((*at, "clearance")))
+        yield Fault(Message("a clearance of {clearance:g} mm is less than a zero may be wrong and "
+                            "a cutter run out by: a rapid move could end in metal",
+                            clearance=clearance),
+                    Message("write clearance: {least_clearance:g} or more; 0.5 is usual",
+                            least_clearance=LEAST_CLEARANCE), document.place((*at, "clearance")))
     # The word that was written is the one at fault; the other stands at its usual size.
     word = "safe-height" if "safe_height" in setup.model_fields_set else "clearance"
     if travel <= clearance:
-        yield Fault(f"safe height {travel:g} mm is not above the clearance, {clearance:g} mm",
-                    f"Write safe-height: {clearance + 1:g} or more.", document.place((*at, word)))
+        yield Fault(Message("safe height {travel:g} mm is not above the clearance, {clearance:g} "
+                            "mm", travel=travel, clearance=clearance),
+                    Message("write safe-height: {least:g} or more", least=clearance + 1),
+                    document.place((*at, word)))
     elif travel < clearance + LEAST_ABOVE - 1e-9:
-        yield Fault(f"safe height {travel:g} mm is hardly above the clearance, {clearance:g} mm",
-                    f"Write safe-height: {clearance + LEAST_ABOVE:g} or more.",
+        yield Fault(Message("safe height {travel:g} mm is hardly above the clearance, "
+                            "{clearance:g} mm", travel=travel, clearance=clearance),
+                    Message("write safe-height: {least:g} or more", least=clearance + LEAST_ABOVE),
                     document.place((*at, word)))
     elif travel > MOST_HEIGHT + 1e-9:
-        yield Fault(f"travel {travel:g} mm above the stock is higher than any bench machine "
-                    "reaches", f"Write safe-height: {MOST_HEIGHT:g} or less; 5 is usual.",
-                    document.place((*at, word)))
+        yield Fault(Message("travel {travel:g} mm above the stock is higher than any bench "
+                            "machine reaches", travel=travel),
+                    Message("write safe-height: {most_height:g} or less; 5 is usual",
+                            most_height=MOST_HEIGHT), document.place((*at, word)))
 
 
 def _clamps(
@@ -218,44 +240,49 @@ def _clamps(
     for n, (x0, y0, x1, y1, height) in enumerate(holding.clamps):
         place = document.place((*at, "holding", "clamps", n))
         if x0 == x1 or y0 == y1:
-            yield Fault("the clamp has no width", "Write x from, y from, x to, y to, height.",
-                        place)
+            yield Fault(Message("the clamp has no width"),
+                        Message("write x from, y from, x to, y to, height"), place)
         if height < 0:
-            yield Fault("the clamp ends below the top of the stock",
-                        "Its height counts upward from there.", place)
+            yield Fault(Message("the clamp ends below the top of the stock"),
+                        Message("its height counts upward from there"), place)
         wanted = height + clearance
         # Travel no higher than the clearance is told of itself.
         if wanted > travel + ROUNDING and travel >= clearance + LEAST_ABOVE - 1e-9:
-            yield Fault(f"the clamp is {height:g} mm high and travel is at {travel:g} mm",
-                        f"Write safe-height: {no_less(wanted)} or more: the clamp and the "
-                        "clearance." if wanted <= MOST_HEIGHT else
-                        "Take a lower clamp: travel is at most "
-                        f"{MOST_HEIGHT:g} mm above the stock.", place)
+            yield Fault(Message("the clamp is {height:g} mm high and travel is at {travel:g} mm",
+                                height=height, travel=travel),
+                        Message("write safe-height: {least} or more: the clamp and the clearance",
+                                least=no_less(wanted)) if wanted <= MOST_HEIGHT
+                        else Message("take a lower clamp: travel is at most {most_height:g} mm "
+                                     "above the stock", most_height=MOST_HEIGHT), place)
 
 
 def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[Fault]:
     at: DataPath = ("setups", number)
     given = setup.given
     if not given:
-        yield Fault(f"setup {setup.name} has neither stock nor dividing",
-                    "Add stock: for flat work, or dividing: for cutting teeth.",
+        yield Fault(Message("setup {name} has neither stock nor dividing", name=setup.name),
+                    Message("add stock: for flat work, or dividing: for cutting teeth"),
                     document.place(at))
     if len(given) > 1:
-        yield Fault(f"setup {setup.name} has stock and dividing",
-                    "Make a setup for the flat work and another for the teeth.",
+        yield Fault(Message("setup {name} has stock and dividing", name=setup.name),
+                    Message("make a setup for the flat work and another for the teeth"),
                     document.place((*at, "dividing"), key=True))
     for work in given:
         match work:
             case HeadSetup():
-                yield from _only(setup, at, document, "flat work", "repeat", "zero")
+                yield from _only(setup, at, document, Message("flat work"), "repeat", "zero")
             case FlatSetup():
                 yield from _stock(work, at, document)
     yield from _heights(setup, at, document)
     holding = setup.holding
     if holding is not None:
         if holding.carrier_thickness and holding.cut_into > holding.carrier_thickness:
-            yield Fault(f"cutters may go {holding.cut_into:g} mm into a carrier "
-                        f"{holding.carrier_thickness:g} mm thick", "They would come out below.",
+            yield Fault(Message("cutters may go {cut_into:g} mm into a carrier "
+                                "{carrier_thickness:g} mm thick", cut_into=holding.cut_into,
+                                carrier_thickness=holding.carrier_thickness),
+                        Message("they would come out below: write cut-into: "
+                                "{carrier_thickness:g} or less",
+                                carrier_thickness=holding.carrier_thickness),
                         document.place((*at, "holding", "cut-into")))
         yield from _clamps(setup, holding, at, document)
     written = document.get((*at, "steps"))
@@ -264,6 +291,7 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
         if step.cutter not in job.cutters:
             near = nearest(step.cutter, job.cutters)
             word = (*at, "steps", n, step.kind, "cutter")
-            yield Fault(f"no cutter is called {step.cutter}",
-                        f"Did you mean {near}?" if near else
-                        f"The job's cutters: {', '.join(job.cutters)}.", document.place(word))
+            yield Fault(Message("no cutter is called {cutter}", cutter=step.cutter),
+                        Message("did you mean {near}?", near=near) if near
+                        else Message("the job's cutters: {cutters}", cutters=tuple(job.cutters)),
+                        document.place(word))

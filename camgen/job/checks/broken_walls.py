@@ -16,6 +16,7 @@ from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.job.order.deeds import features_of_job
 from camgen.messages import Message
+from camgen.part.called import thing_called
 from camgen.part.features import Hole, Opening, Recess, Thread
 from camgen.tolerances import CHECK_CHORD
 from camgen.values import dataclass
@@ -38,20 +39,21 @@ class _Broken:
     left: float
 
     @property
-    def what(self) -> str:
-        sort = "thread of" if isinstance(self.wall, Thread) else "seat"
-        word = self.by.elsewhere[0][:-1]
-        return f"the {sort} {self.wall.name} and the {word} {self.by.group or self.by.name}"
+    def what(self) -> Message:
+        by = thing_called(self.by.elsewhere[0], self.by.group or self.by.name)
+        if isinstance(self.wall, Thread):
+            return Message("the thread of {wall} and {by}", wall=self.wall.name, by=by)
+        return Message("the seat {wall} and {by}", wall=self.wall.name, by=by)
 
 
 def wall_faults(job_file: JobFile) -> Iterator[Fault]:
     """Seats that have no wall left on one side."""
     for one in _broken(job_file.job):
         if isinstance(one.wall, Hole) and one.left <= 0:
-            yield Fault(
-                f"{one.what} break into each other: on {one.share:.0%} of its way round the seat "
-                "has no wall", "One of them elsewhere, smaller, or a deeper seat.",
-                job_file.place(*one.wall.at, key=True))
+            yield Fault(Message("{what} break into each other: on {share:.0%} of its way round "
+                                "the seat has no wall", what=one.what, share=one.share),
+                        Message("one of them elsewhere, smaller, or a deeper seat"),
+                        job_file.place(*one.wall.at, key=True))
 
 
 def wall_remarks(job: Job) -> tuple[Message, ...]:

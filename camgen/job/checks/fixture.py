@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from camgen.faults import Fault, no_less
 from camgen.job.file import JobFile
 from camgen.job.models import Fixture, FlatSetup, Setup, Stock
+from camgen.messages import Message
 from camgen.tolerances import ROUNDING
 
 if TYPE_CHECKING:
@@ -36,20 +37,20 @@ def fixture_faults(job_file: JobFile, machine: Machine | None) -> Iterator[Fault
             continue
         at = ("setups", number, "fixture")
         if not isinstance(setup.work, FlatSetup):
-            yield Fault("a fixture of several stations is for flat work",
-                        "leave it out: the blanks on the arbor are the stack",
+            yield Fault(Message("a fixture of several stations is for flat work"),
+                        Message("leave it out: the blanks on the arbor are the stack"),
                         job_file.place(*at, key=True))
             continue
         yield from _places(job_file, setup.work, fixture, at)
         zeros = machine.offsets.stations if machine is not None else ()
         if machine is not None and len(zeros) < fixture.stations:
-            yield Fault(
-                f"{fixture.stations} stations need {fixture.stations} zeros, and {machine.name} "
-                f"has {' '.join(zeros) if zeros else 'no work offsets'}",
-                "cut several pieces of one stock in one program: repeat: {columns: …, pitch: …}; "
-                "or name what else the control has under offsets.further in the machine file",
-                job_file.place(*at, "stations"),
-            )
+            yield Fault(Message("{stations} stations need {stations} zeros, and {name} has {zeros}",
+                                stations=fixture.stations, name=machine.name,
+                                zeros=" ".join(zeros) if zeros else Message("no work offsets")),
+                        Message("cut several pieces of one stock in one program: repeat: {typed}; "
+                                "or name what else the control has under offsets.further in the "
+                                "machine file", typed="{columns: …, pitch: …}"),
+                        job_file.place(*at, "stations"))
 
 
 def _places(
@@ -60,27 +61,30 @@ def _places(
         return
     place = job_file.place(*at, "at")
     if len(fixture.at) != fixture.stations:
-        yield Fault(f"{fixture.stations} stations and {len(fixture.at)} places of their zeros",
-                    "give X, Y and Z for each, or leave `at` out", place)
+        yield Fault(Message("{stations} stations and {count} places of their zeros",
+                            stations=fixture.stations, count=len(fixture.at)),
+                    Message("give X, Y and Z for each, or leave `at` out"), place)
     if fixture.at[0] != (0.0, 0.0, 0.0):
-        yield Fault("the first station's zero is what the others are counted from",
-                    "begin with [0, 0, 0]", job_file.place(*at, "at", 0))
+        yield Fault(Message("the first station's zero is what the others are counted from"),
+                    Message("begin with [0, 0, 0]"), job_file.place(*at, "at", 0))
     plan = [(x, y) for x, y, _ in fixture.at]
     if len(set(plan)) < len(plan):
-        yield Fault("two stations stand at one place", "look at `at`", place)
+        yield Fault(Message("two stations stand at one place"), Message("look at `at`"), place)
     else:
         yield from (
-            Fault(f"the stock of stations {one + 1} and {other + 1} would lie over one another",
-                  "count each zero from the first, further apart than the stock is large",
+            Fault(Message("the stock of stations {one} and {other} would lie over one another",
+                          one=one + 1, other=other + 1),
+                  Message("count each zero from the first, further apart than the stock is large"),
                   job_file.place(*at, "at", other))
             for other in range(len(plan)) for one in range(other)
             if _overlap(setup.stock, plan[other][0] - plan[one][0], plan[other][1] - plan[one][1]))
     apart = max(z for _, _, z in fixture.at) - min(z for _, _, z in fixture.at)
     if apart > height_room(setup) + 1e-9:
-        yield Fault(f"the stations' zeros differ in height by {apart:g} mm: at the safe height of "
-                    "the lower the cutter would travel into the higher",
-                    "a safe-height of "
-                    f"{no_less(setup.safe_height + apart - height_room(setup))} at least", place)
+        yield Fault(Message("the stations' zeros differ in height by {apart:g} mm: at the safe "
+                            "height of the lower the cutter would travel into the higher",
+                            apart=apart),
+                    Message("a safe-height of {least} at least",
+                            least=no_less(setup.safe_height + apart - height_room(setup))), place)
 
 
 def _overlap(stock: Stock, x: float, y: float) -> bool:

@@ -12,6 +12,7 @@ from camgen.job.checks.spindle_lies import lying_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup, Setup
 from camgen.job.part import blank_diameter
+from camgen.messages import Message
 from camgen.shop.machine import Machine
 
 __all__ = ["head_faults", "setup_on_machine", "table_faults"]
@@ -26,14 +27,17 @@ def setup_on_machine(
     slowest = min(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
     for n, step in steps_of(job_file, number, setup):
         if step.speed is not None and not low <= step.speed <= high:
-            yield Fault(f"{step.speed:g} rev/min is outside what the spindle of "
-                        f"{machine.name} can do, {low:g} to {high:g}",
-                        f"Write one from {low:g} to {high:g}, or leave speed: out.",
-                        job_file.place(*at, "steps", n, step.kind, "speed"))
+            yield Fault(Message("{speed:g} rev/min is outside what the spindle of {name} can do, "
+                                "{low:g} to {high:g}", speed=step.speed, name=machine.name, low=low,
+                                high=high),
+                        Message("write one from {low:g} to {high:g}, or leave speed: out", low=low,
+                                high=high), job_file.place(*at, "steps", n, step.kind, "speed"))
         if step.feed is not None and step.feed > slowest:
-            yield Fault(f"a feed of {step.feed:g} mm/min is more than {machine.name} follows "
-                        f"on every axis, {slowest:g}",
-                        f"Write feed: {slowest:g} or less, or leave it out to have it planned.",
+            yield Fault(Message("a feed of {feed:g} mm/min is more than {name} follows on every "
+                                "axis, {slowest:g}", feed=step.feed, name=machine.name,
+                                slowest=slowest),
+                        Message("write feed: {slowest:g} or less, or leave it out to have it "
+                                "planned", slowest=slowest),
                         job_file.place(*at, "steps", n, step.kind, "feed"))
     for work in setup.given:
         if isinstance(work, FlatSetup):
@@ -54,10 +58,12 @@ def _height(
         return
     room = machine.z.travel - stock.thickness - (work.holding.cut_into if work.holding else 0.0)
     word = "safe-height" if "safe_height" in setup.model_fields_set else "clearance"
-    yield Fault(f"from the safe height to the bottom are {need:.1f} mm and {machine.name} travels "
-                f"{machine.z.travel:g} mm along Z",
-                f"Write safe-height: {no_more(room)} or less." if room > setup.clearance else
-                "Thinner stock, or name another machine file under post:.",
+    yield Fault(Message("from the safe height to the bottom are {need:.1f} mm and {name} travels "
+                        "{travel:g} mm along Z", need=need, name=machine.name,
+                        travel=machine.z.travel),
+                Message("write safe-height: {most} or less", most=no_more(room))
+                if room > setup.clearance
+                else Message("thinner stock, or name another machine file under post:"),
                 job_file.place(*at, word))
 
 
@@ -68,8 +74,9 @@ def table_faults(
     width, height = extent_of(setup, blank_diameter(bench.job, bench.tooth))
     for need, letter, axis in ((width, "X", machine.x), (height, "Y", machine.y)):
         if need > axis.travel:
-            yield Fault(f"the pieces take {need:.1f} mm along {letter} and "
-                        f"{machine.name} travels {axis.travel:g} mm", "Fewer pieces.",
+            yield Fault(Message("the pieces take {need:.1f} mm along {letter} and {name} travels "
+                                "{travel:g} mm", need=need, letter=letter, name=machine.name,
+                                travel=axis.travel), Message("fewer pieces"),
                         bench.place(*at, "repeat" if setup.repeat else "stock"))
 
 
@@ -79,8 +86,8 @@ def head_faults(
     """Teeth that the head does not divide, stacks longer than the table travels."""
     dividing = setup.dividing
     if machine.dividing is None:
-        yield Fault(f"the machine {machine.name} has no dividing head",
-                    "Name another machine file under post:.", bench.place("post"))
+        yield Fault(Message("the machine {name} has no dividing head", name=machine.name),
+                    Message("name another machine file under post:"), bench.place("post"))
         return
     try:
         divide(bench.tooth.sizes.teeth, machine.dividing)
@@ -91,9 +98,10 @@ def head_faults(
     yield from lying_faults(bench.job_file, machine, at, setup)
     room = setup.safe_height + bench.tooth.sizes.whole_depth
     if room > infeed.travel:
-        yield Fault(f"from the safe height to the roots are {room:.1f} mm and {machine.name} "
-                    f"travels {infeed.travel:g} mm along {arrangement.infeed[1]}",
-                    "A lower safe-height.", bench.place(*at, "safe-height"))
+        yield Fault(Message("from the safe height to the roots are {room:.1f} mm and {name} "
+                            "travels {travel:g} mm along {axis}", room=room, name=machine.name,
+                            travel=infeed.travel, axis=arrangement.infeed[1]),
+                    Message("a lower safe-height"), bench.place(*at, "safe-height"))
     on_arbor = (dividing.front_backing + dividing.stack * bench.part.thickness
                 + dividing.backing)
     radius = max((bench.job.cutters[step.cutter].diameter / 2 for step in setup.steps
@@ -102,6 +110,7 @@ def head_faults(
     # The cutter starts half its chord and the clearance before the stack; see notes on run-in.
     need = on_arbor + math.sqrt(depth * (2 * radius - depth)) + setup.clearance
     if need > axis.travel:
-        yield Fault(f"the stack with its run-in takes {need:.1f} mm and {machine.name} travels "
-                    f"{axis.travel:g} mm along {arrangement.along[1]}", "A smaller stack.",
-                    bench.place(*at, "dividing", "stack"))
+        yield Fault(Message("the stack with its run-in takes {need:.1f} mm and {name} travels "
+                            "{travel:g} mm along {axis}", need=need, name=machine.name,
+                            travel=axis.travel, axis=arrangement.along[1]),
+                    Message("a smaller stack"), bench.place(*at, "dividing", "stack"))

@@ -10,6 +10,8 @@ import shapely
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
 from camgen.job.order.holes_made import HOLE_SHARE
+from camgen.messages import Message
+from camgen.part.called import mouth_called, thing_called
 from camgen.part.figures import path_of, places_of
 from camgen.part.plates.end_shake import end_shake_at, seat_depth
 from camgen.part.plates.floors import floor_faults, openings_of
@@ -66,11 +68,11 @@ def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                 yield from (Fault(f.message, f.remedy, job_file.place(*at, "thread"))
                             for f in no.faults)
         elif hole.diameter is None:
-            yield Fault(f"hole {name} has no diameter", "say it, or the thread in it",
-                        job_file.place(*at))
+            yield Fault(Message("hole {name} has no diameter", name=name),
+                        Message("say it, or the thread in it"), job_file.place(*at))
         if hole.fit is not None and hole.thread is not None:
-            yield Fault(f"{name} has both a class of fit and a thread", "say one of them",
-                        job_file.place(*at, "fit"))
+            yield Fault(Message("{name} has both a class of fit and a thread", name=name),
+                        Message("say one of them"), job_file.place(*at, "fit"))
         elif hole.fit is not None and hole.diameter is not None:
             try:
                 hole_limits(hole)
@@ -80,27 +82,25 @@ def _sizes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     for name, jewel in plate.jewels.items():
         at = ("plate", "jewels", name)
         if jewel.fit is not None and jewel.under is not None:
-            yield Fault(f"{name} has both a class of fit and an allowance", "say one of them",
-                        job_file.place(*at, "under"))
+            yield Fault(Message("{name} has both a class of fit and an allowance", name=name),
+                        Message("say one of them"), job_file.place(*at, "under"))
         try:
             limits = jewel_limits(jewel, job_file.job.material)
         except Refused as no:
             yield from (Fault(f.message, f.remedy, job_file.place(*at, "fit")) for f in no.faults)
             continue
         if limits.least <= 0:
-            yield Fault(f"{name} is under its jewel by more than the jewel", "a few hundredths",
-                        job_file.place(*at, "under"))
+            yield Fault(Message("{name} is under its jewel by more than the jewel", name=name),
+                        Message("a few hundredths"), job_file.place(*at, "under"))
 
 
 def _holes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     for word, holes in (("holes", plate.holes), ("jewels", plate.jewels)):
         for name, hole in holes.items():
             if not places_of(hole):
-                yield Fault(
-                    f"hole {name} is nowhere",
-                    "give its places: at: [[x, y]], ring: or rows:",
-                    job_file.place("plate", word, name),
-                )
+                yield Fault(Message("hole {name} is nowhere", name=name),
+                            Message("give its places: at: [[x, y]], ring: or rows:"),
+                            job_file.place("plate", word, name))
 
 
 def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -108,29 +108,28 @@ def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     for name, hole in plate.holes.items():
         at, diameter = ("plate", "holes", name), diameter_of(hole)
         if hole.countersink is not None and hole.countersink <= diameter:
-            yield _narrow(job_file, f"countersink of {name}", hole.countersink, diameter,
+            yield _narrow(job_file, mouth_called("countersink", name), hole.countersink, diameter,
                           (*at, "countersink"))
         if hole.counterbore is not None:
             wide = hole.counterbore.diameter
             if wide <= diameter:
-                yield _narrow(job_file, f"counterbore of {name}", wide, diameter,
-                              (*at, "counterbore"))
+                yield _narrow(job_file, Message("the counterbore of {hole}", hole=name), wide,
+                              diameter, (*at, "counterbore"))
             if hole.countersink is not None:
-                yield Fault(f"{name} is both countersunk and counterbored", "say one of them",
-                            job_file.place(*at, "counterbore"))
+                yield Fault(Message("{name} is both countersunk and counterbored", name=name),
+                            Message("say one of them"), job_file.place(*at, "counterbore"))
             if hole.depth is not None and hole.counterbore.depth >= hole.depth:
-                yield Fault(f"the counterbore of {name} is as deep as its hole",
-                            "make it shallower", job_file.place(*at, "counterbore"))
+                yield Fault(Message("the counterbore of {name} is as deep as its hole", name=name),
+                            Message("make it shallower"), job_file.place(*at, "counterbore"))
         if hole.thread is None:
             continue
         thread = thread_of(hole.thread)
         if abs(diameter - thread.hole) > HOLE_SHARE * thread.pitch:
-            yield Fault(
-                f"hole {name}, {diameter:g} mm, is none for {thread.name}",
-                f"a hole of {thread.hole:.3f} mm, or of the drill for tapping it, "
-                f"{thread.drill:g} mm",
-                job_file.place(*at, "diameter"),
-            )
+            yield Fault(Message("hole {name}, {diameter:g} mm, is none for {thread}", name=name,
+                                diameter=diameter, thread=thread.name),
+                        Message("a hole of {hole:.3f} mm, or of the drill for tapping it, "
+                                "{drill:g} mm", hole=thread.hole, drill=thread.drill),
+                        job_file.place(*at, "diameter"))
 
 
 def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -138,25 +137,28 @@ def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     for name, jewel in plate.jewels.items():
         at = ("plate", "jewels", name)
         if jewel.lead_in is not None and jewel.lead_in <= jewel.diameter:
-            yield _narrow(job_file, f"lead-in of {name}", jewel.lead_in, jewel.diameter,
+            yield _narrow(job_file, mouth_called("lead-in", name), jewel.lead_in, jewel.diameter,
                           (*at, "lead-in"))
         yield from _end_shake(job_file, plate, name, at)
         if jewel.oil_sink is not None and jewel.through is None:
-            yield Fault(f"{name} has an oil sink and no hole below its seat to put it at",
-                        "add through:, or give a hole its countersink:",
+            yield Fault(Message("{name} has an oil sink and no hole below its seat to put it at",
+                                name=name),
+                        Message("add through:, or give a hole its countersink:"),
                         job_file.place(*at, "oil-sink"))
         if jewel.through is None:
             continue
         if jewel.oil_sink is not None and jewel.oil_sink <= jewel.through:
-            yield _narrow(job_file, f"oil sink of {name}", jewel.oil_sink, jewel.through,
+            yield _narrow(job_file, mouth_called("oil-sink", name), jewel.oil_sink, jewel.through,
                           (*at, "oil-sink"))
         if seat_depth(jewel, plate.thickness) is None:
-            yield Fault(f"{name} has a hole below its seat and no depth of seat",
-                        "add depth:, or leave through: out", job_file.place(*at, "through"))
+            yield Fault(Message("{name} has a hole below its seat and no depth of seat", name=name),
+                        Message("add depth:, or leave through: out"),
+                        job_file.place(*at, "through"))
         if jewel.through >= jewel.diameter:
-            yield Fault(
-                f"the hole below the seat of {name}, {jewel.through:g} mm, leaves no seat",
-                f"narrower than the jewel, {jewel.diameter:g} mm", job_file.place(*at, "through"))
+            yield Fault(Message("the hole below the seat of {name}, {through:g} mm, leaves no seat",
+                                name=name, through=jewel.through),
+                        Message("narrower than the jewel, {diameter:g} mm",
+                                diameter=jewel.diameter), job_file.place(*at, "through"))
 
 
 def _end_shake(
@@ -168,31 +170,32 @@ def _end_shake(
     if shake is None:
         return
     if jewel.depth is not None and shake.wanted is not None:
-        yield Fault(f"{name} has both a depth and the end-shake wanted",
-                    "say one of them: the other follows", job_file.place(*at, "depth"))
+        yield Fault(Message("{name} has both a depth and the end-shake wanted", name=name),
+                    Message("say one of them: the other follows"), job_file.place(*at, "depth"))
         return
     depth = seat_depth(jewel, plate.thickness)
     assert depth is not None
     if jewel.depth is not None:
         left = end_shake_at(shake, depth, plate.thickness)
         if left <= 0:
-            yield Fault(f"a seat {depth:g} mm deep leaves {name} no end-shake: the arbor is "
-                        f"{-left:.3f} mm too long",
-                        "look at depth, arbor and between, and at the face it is pressed from",
-                        job_file.place(*at, "depth"))
+            yield Fault(Message("a seat {depth:g} mm deep leaves {name} no end-shake: the arbor "
+                                "is {off:.3f} mm too long", depth=depth, name=name, off=-left),
+                        Message("look at depth, arbor and between, and at the face it is pressed "
+                                "from"), job_file.place(*at, "depth"))
     elif not 0 < depth < plate.thickness:
-        yield Fault(f"the seat of {name} would have to be {depth:.3f} mm deep for its end-shake, "
-                    f"in a plate of {plate.thickness:g} mm",
-                    "look at arbor, between, jewel and other, and at the face it is pressed from",
-                    job_file.place(*at, "end-shake"))
+        yield Fault(Message("the seat of {name} would have to be {depth:.3f} mm deep for its "
+                            "end-shake, in a plate of {thickness:g} mm", name=name, depth=depth,
+                            thickness=plate.thickness),
+                    Message("look at arbor, between, jewel and other, and at the face it is "
+                            "pressed from"), job_file.place(*at, "end-shake"))
 
 
-def _narrow(job_file: JobFile, what: str, wide: float, hole: float, at: tuple[str, ...]) -> Fault:
-    return Fault(
-        f"the {what}, {wide:g} mm, is not wider than the hole, {hole:g} mm",
-        "its width is that at the upper face",
-        job_file.place(*at),
-    )
+def _narrow(
+    job_file: JobFile, what: Message, wide: float, hole: float, at: tuple[str, ...]
+) -> Fault:
+    return Fault(Message("{what}, {wide:g} mm, is not wider than the hole, {hole:g} mm",
+                         what=what, wide=wide, hole=hole),
+                 Message("its width is that at the upper face"), job_file.place(*at))
 
 
 def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -202,22 +205,20 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         _, group, name, *_ = hole.at
         disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
         if not outline.contains(disc):
-            yield Fault(
-                f"hole {hole.group} at X {hole.place.x:g} Y {hole.place.y:g} does not lie within "
-                "the outline",
-                "look at its place, or at where the outline has its 0, 0",
-                job_file.place("plate", group, name),
-            )
+            yield Fault(Message("hole {group} at X {x:g} Y {y:g} does not lie within the outline",
+                                group=hole.group, x=hole.place.x, y=hole.place.y),
+                        Message("look at its place, or at where the outline has its 0, 0"),
+                        job_file.place("plate", group, name))
         if hole.depth is None:
             through.append((group, name, disc))
     for name, path in openings_of(plate).items():
         region = path.region(CHECK_CHORD)
-        word, what = ("openings", "opening") if name in plate.openings else ("slots", "slot")
+        word = "openings" if name in plate.openings else "slots"
         if not outline.contains(region):
-            yield Fault(
-                f"{what} {name} does not lie within the outline", "look at its place and size",
-                job_file.place("plate", word, name),
-            )
+            yield Fault(Message("{what} does not lie within the outline",
+                                what=thing_called(word, name)),
+                        Message("look at its place and size"),
+                        job_file.place("plate", word, name))
         through.append((word, name, region))
     if not through:
         return
@@ -229,10 +230,9 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         (_, first, a), (group, second, b) = through[one], through[other]
         # Holes about one middle are one hole in steps.
         if not (a.contains(b) or b.contains(a)) and a.intersection(b).area > CHECK_CHORD:
-            yield Fault(
-                f"{second} runs into {first}", "move one of them or make it smaller",
-                job_file.place("plate", group, second),
-            )
+            yield Fault(Message("{second} runs into {first}", second=second, first=first),
+                        Message("move one of them or make it smaller"),
+                        job_file.place("plate", group, second))
 
 
 def _depths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
@@ -246,9 +246,9 @@ def _depths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     )
     for group, name, depth in named:
         if depth is not None and depth >= plate.thickness:
-            yield Fault(
-                f"{name} is {depth:g} mm deep and the plate {plate.thickness:g} mm thick",
-                "leave depth out for a hole right through" if group != "pockets"
-                else "list it under openings when it goes right through",
-                job_file.place("plate", group, name, "depth"),
-            )
+            yield Fault(Message("{name} is {depth:g} mm deep and the plate {thickness:g} mm thick",
+                                name=name, depth=depth, thickness=plate.thickness),
+                        Message("leave depth out for a hole right through")
+                        if group != "pockets"
+                        else Message("list it under openings when it goes right through"),
+                        job_file.place("plate", group, name, "depth"))

@@ -25,13 +25,15 @@ def lying_faults(
     arrangement = own or (machine.dividing.arrangement if machine.dividing else None)
     if lies is None or arrangement is None or arrangement.across == lies:
         return
-    whose = "the job's" if own is not None else "the machine file's"
-    yield Fault(
-        f"{whose} arrangement has across: {arrangement.across}, so the cutter's spindle must lie "
-        f"along {arrangement.across}, and {machine.name} says spindle: lies: {lies}",
-        f"An arrangement with across: {lies}; or lies: {arrangement.across} in the machine file, "
-        "or none, where the spindle can be turned so.",
-        job_file.place(*at, "dividing", *(("arrangement", "across") if own is not None else ())))
+    whose = Message("the job's") if own is not None else Message("the machine file's")
+    yield Fault(Message("{whose} arrangement has across: {across}, so the cutter's spindle must "
+                        "lie along {across}, and {name} says spindle: lies: {lies}", whose=whose,
+                        across=arrangement.across, name=machine.name, lies=lies),
+                Message("an arrangement with across: {lies}; or lies: {across} in the machine "
+                        "file, or none, where the spindle can be turned so", lies=lies,
+                        across=arrangement.across),
+                job_file.place(*at, "dividing",
+                               *(("arrangement", "across") if own is not None else ())))
 
 
 def lying_remark(arrangement: Arrangement, machine: Machine) -> Message:

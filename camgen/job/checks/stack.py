@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final, Protocol
 
-from camgen.faults import Fault, Place
+from camgen.faults import Fault, Place, all_of
 from camgen.job.models import ToothSetup
 from camgen.job.on_arbor import NAMES, ArborBody, bodies_of
+from camgen.messages import Message
 from camgen.tolerances import LEAST_INCREMENT
 from camgen.yamlfile.advice import listing
 
@@ -28,38 +29,45 @@ def stack_faults(
 ) -> Iterator[Fault]:
     """Faults of a stack of blanks with these tip and root diameters and this hole, all mm."""
     if dividing.blank is not None and dividing.blank < tip - LEAST_INCREMENT:
-        yield Fault(f"the blank, {dividing.blank:g} mm, is smaller than the tip diameter, "
-                    f"{tip:.3f} mm", "The teeth would lack their tops: turn the blank to "
-                    f"{tip:.3f} mm or leave blank: out.", at("blank"))
+        yield Fault(Message("the blank, {blank:g} mm, is smaller than the tip diameter, {tip:.3f} "
+                            "mm", blank=dividing.blank, tip=tip),
+                    Message("the teeth would lack their tops: turn the blank to {tip:.3f} mm or "
+                            "leave blank: out", tip=tip), at("blank"))
     if dividing.blank is not None and dividing.blank > 2 * tip:
-        yield Fault(f"the blank, {dividing.blank:g} mm, is more than twice the tip diameter, "
-                    f"{tip:.3f} mm", "Turn it down first.", at("blank"))
+        yield Fault(Message("the blank, {blank:g} mm, is more than twice the tip diameter, "
+                            "{tip:.3f} mm", blank=dividing.blank, tip=tip),
+                    Message("turn it down first"), at("blank"))
     backed = dividing.backing or dividing.front_backing
     if backed and dividing.backing_diameter is not None and dividing.backing_diameter < root:
-        yield Fault(f"backing of {dividing.backing_diameter:g} mm is smaller than the roots of the "
-                    f"teeth, {root:.3f} mm, and backs none", f"{tip:.3f} mm, or leave "
-                    "backing-diameter: out.", at("backing-diameter"))
+        yield Fault(Message("backing of {backing_diameter:g} mm is smaller than the roots of the "
+                            "teeth, {root:.3f} mm, and backs none",
+                            backing_diameter=dividing.backing_diameter, root=root),
+                    Message("{tip:.3f} mm, or leave backing-diameter: out", tip=tip),
+                    at("backing-diameter"))
     blank = max(tip, dividing.blank or 0.0)
     if backed and dividing.backing_diameter is not None and (
             dividing.backing_diameter > blank + LEAST_INCREMENT):
-        yield Fault(f"backing of {dividing.backing_diameter:g} mm stands above the blanks, "
-                    f"{blank:.3f} mm: the cutter meets it first, and deeper than its form is",
-                    f"Turn it to {blank:.3f} mm or leave backing-diameter: out.",
-                    at("backing-diameter"))
+        yield Fault(Message("backing of {backing_diameter:g} mm stands above the blanks, "
+                            "{blank:.3f} mm: the cutter meets it first, and deeper than its form "
+                            "is", backing_diameter=dividing.backing_diameter, blank=blank),
+                    Message("turn it to {blank:.3f} mm or leave backing-diameter: out",
+                            blank=blank), at("backing-diameter"))
     if dividing.stack > 1 and not bore:
-        yield Fault(f"{dividing.stack} pieces without a hole cannot be stacked",
-                    "stack: 1, or give the part its bore.", at("stack"))
+        yield Fault(Message("{stack} pieces without a hole cannot be stacked",
+                            stack=dividing.stack), Message("stack: 1, or give the part its bore"),
+                    at("stack"))
     yield from _bodies("front", dividing, bore, at)
     yield from _bodies("behind", dividing, bore, at)
     behind = next((body.diameter for body in bodies_of(dividing.behind)), dividing.arbor)
     if bore and not dividing.backing and behind is not None and behind <= bore + LEAST_INCREMENT:
-        yield Fault(f"what stands behind the blanks, {behind:g} mm, goes through their hole of "
-                    f"{bore:g} mm: nothing holds them against the cut",
-                    "Say the shoulder they lie against, or a backing:.",
+        yield Fault(Message("what stands behind the blanks, {behind:g} mm, goes through their "
+                            "hole of {bore:g} mm: nothing holds them against the cut",
+                            behind=behind, bore=bore),
+                    Message("say the shoulder they lie against, or a backing:"),
                     at("arbor" if dividing.behind is None else "behind"))
     if dividing.arbor is not None and dividing.behind is not None:
-        yield Fault("what stands behind the backing is said twice, under arbor and under behind",
-                    "Leave arbor: out; behind: says more.", at("arbor"))
+        yield Fault(Message("what stands behind the backing is said twice, under arbor and under "
+                            "behind"), Message("leave arbor: out; behind: says more"), at("arbor"))
     yield from _tailstock(dividing, at)
 
 
@@ -68,21 +76,25 @@ def _bodies(word: str, dividing: ToothSetup, bore: float, at: _Placed) -> Iterat
     for number, body in enumerate(bodies_of(said)):
         place = at(word) if isinstance(said, ArborBody) else at(word, number)
         if len(body.names) != 1:
-            found = f"is called {' and '.join(body.names)}" if body.names else "has no name"
-            yield Fault(f"{'the thing' if isinstance(said, ArborBody) else f'thing {number + 1}'} "
-                        f"under {word} {found}", f"Say one of {listing(NAMES)}, with its diameter, "
-                        f"such as {word}: {{nut: 5, length: 4}}.", place)
+            who = (Message("the thing under {word}", word=word) if isinstance(said, ArborBody)
+                   else Message("thing {number} under {word}", number=number + 1, word=word))
+            yield Fault(Message("{who} is called {names}", who=who, names=all_of(body.names))
+                        if body.names else Message("{who} has no name", who=who),
+                        Message("say one of {names}, with its diameter, such as {word}: {typed}",
+                                names=listing(NAMES), word=word, typed="{nut: 5, length: 4}"),
+                        place)
             continue
         name = body.names[0]
         if (word == "front" and name in HOLDS and number == 0
                 and body.diameter <= bore + LEAST_INCREMENT):
-            yield Fault(f"a {name} of {body.diameter:g} mm goes through the hole of {bore:g} mm "
-                        "and holds nothing", "It is its outside diameter, over the corners.",
-                        place)
+            yield Fault(Message("a {name} of {diameter:g} mm goes through the hole of {bore:g} mm "
+                                "and holds nothing", name=name, diameter=body.diameter, bore=bore),
+                        Message("it is its outside diameter, over the corners"), place)
         if word == "front" and name == "arbor" and bore and body.diameter > bore + LEAST_INCREMENT:
-            yield Fault(f"blanks with a hole of {bore:g} mm do not go over an arbor of "
-                        f"{body.diameter:g} mm", "Call it a spacer, driver or chuck if it is put "
-                        "on after them.", place)
+            yield Fault(Message("blanks with a hole of {bore:g} mm do not go over an arbor of "
+                                "{diameter:g} mm", bore=bore, diameter=body.diameter),
+                        Message("call it a spacer, driver or chuck if it is put on after them"),
+                        place)
 
 
 def _tailstock(dividing: ToothSetup, at: _Placed) -> Iterator[Fault]:
@@ -91,11 +103,13 @@ def _tailstock(dividing: ToothSetup, at: _Placed) -> Iterator[Fault]:
         return
     taken = sum(body.length for body in bodies_of(dividing.front))
     if tailstock.starts < taken - LEAST_INCREMENT:
-        yield Fault(f"the tailstock's body begins {tailstock.starts:g} mm before the stack, where "
-                    f"what is said under front takes {taken:g} mm",
-                    "from: counts from the free face of the stack to the body, behind the centre.",
-                    at("tailstock", "from"))
+        yield Fault(Message("the tailstock's body begins {starts:g} mm before the stack, where "
+                            "what is said under front takes {taken:g} mm", starts=tailstock.starts,
+                            taken=taken),
+                    Message("from: counts from the free face of the stack to the body, behind the "
+                            "centre"), at("tailstock", "from"))
     if tailstock.body < tailstock.centre:
-        yield Fault(f"the tailstock's body, {tailstock.body:g} mm, is thinner than its centre, "
-                    f"{tailstock.centre:g} mm", "body: is the largest diameter of quill and body.",
+        yield Fault(Message("the tailstock's body, {body:g} mm, is thinner than its centre, "
+                            "{centre:g} mm", body=tailstock.body, centre=tailstock.centre),
+                    Message("body: is the largest diameter of quill and body"),
                     at("tailstock", "body"))

@@ -9,6 +9,7 @@ from camgen.faults import Fault
 from camgen.job.checks.bench import CheckBench, WordPath, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
+from camgen.messages import Message
 from camgen.part.declaration import MakesCones, MakesCrossing
 from camgen.shop.cutters import (
     cuts_over,
@@ -28,9 +29,10 @@ def stock_faults(bench: CheckBench, at: WordPath, setup: FlatSetup) -> Iterator[
     stock = setup.stock
     thick, wanted = stock.thickness, bench.part.thickness
     if abs(thick - wanted) > LEAST_INCREMENT:
-        yield Fault(f"the stock is {thick:g} mm thick and the {bench.part.word} {wanted:g} mm",
-                    f"No step takes stock to thickness: make {bench.part.thickness_word} and "
-                    "stock agree.",
+        yield Fault(Message("the stock is {thick:g} mm thick and the {word} {wanted:g} mm",
+                            thick=thick, word=bench.part.word, wanted=wanted),
+                    Message("no step takes stock to thickness: make {thickness_word} and stock "
+                            "agree", thickness_word=bench.part.thickness_word),
                     bench.place(*at, "stock", "thickness"))
     blank = blank_diameter(bench.job, bench.tooth)
     pieces = centres_of(setup)
@@ -39,24 +41,28 @@ def stock_faults(bench: CheckBench, at: WordPath, setup: FlatSetup) -> Iterator[
         long, wide = stock.rectangle
         what = "sheet" if stock.sheet is not None else "bar"
         if width > long + LEAST_INCREMENT or height > wide + LEAST_INCREMENT:
-            yield Fault(f"the pieces take {width:.2f} × {height:.2f} mm and the {what} is "
-                        f"{long:g} × {wide:g} mm", f"A larger {what}, fewer pieces or a "
-                        "smaller pitch.", bench.place(*at, "stock", what))
+            yield Fault(Message("the pieces take {width:.2f} × {height:.2f} mm and the {what} is "
+                                "{long:g} × {wide:g} mm", width=width, height=height, what=what,
+                                long=long, wide=wide),
+                        Message("a larger {what}, fewer pieces or a smaller pitch", what=what),
+                        bench.place(*at, "stock", what))
         else:
             yield from _first(bench, at, setup, stock.rectangle, blank)
     elif stock.disc is not None:
         reach = max(math.hypot(x, y) for x, y in pieces) + blank / 2
         if 2 * reach > stock.disc + LEAST_INCREMENT:
-            yield Fault(f"the pieces need a disc of {2 * reach:.2f} mm and it is "
-                        f"{stock.disc:g} mm", "A larger disc, fewer pieces or a smaller pitch.",
+            yield Fault(Message("the pieces need a disc of {across:.2f} mm and it is {disc:g} mm",
+                                across=2 * reach, disc=stock.disc),
+                        Message("a larger disc, fewer pieces or a smaller pitch"),
                         bench.place(*at, "stock", "disc"))
     repeat = setup.repeat
     if repeat is not None:
         for count, pitch, way in ((repeat.columns, repeat.pitch[0], "X"),
                                   (repeat.rows, repeat.pitch[1], "Y")):
             if count > 1 and pitch < blank:
-                yield Fault(f"pieces of {blank:.3f} mm overlap at a pitch of {pitch:g} mm "
-                            f"along {way}", "The pitch is one piece and the cutter at least.",
+                yield Fault(Message("pieces of {blank:.3f} mm overlap at a pitch of {pitch:g} mm "
+                                    "along {way}", blank=blank, pitch=pitch, way=way),
+                            Message("the pitch is one piece and the cutter at least"),
                             bench.place(*at, "repeat", "pitch"))
     yield from _clamps(bench, at, setup, stock, blank)
 
@@ -72,10 +78,11 @@ def _first(
     ):
         begin = (x if way == "X" else y) - blank / 2
         if begin < -LEAST_INCREMENT or begin + extent > long + LEAST_INCREMENT:
-            yield Fault(f"the pieces lie from {begin:.2f} to {begin + extent:.2f} mm along "
-                        f"{way}, and the stock from 0 to {long:g} mm",
-                        "first: is the middle of the first piece, from the left end and the "
-                        "front edge.", bench.place(*at, "repeat", "first"))
+            yield Fault(Message("the pieces lie from {begin:.2f} to {end:.2f} mm along {way}, and "
+                                "the stock from 0 to {long:g} mm", begin=begin, end=begin + extent,
+                                way=way, long=long),
+                        Message("first: is the middle of the first piece, from the left end and "
+                                "the front edge"), bench.place(*at, "repeat", "first"))
 
 
 def _clamps(
@@ -96,8 +103,8 @@ def _clamps(
             x, y = x + middle_x, y + middle_y
             off = math.hypot(max(left - x, 0.0, x - right), max(low - y, 0.0, y - high))
             if off < blank / 2:
-                yield Fault(f"the clamp lies over the piece at X {x:g} Y {y:g}",
-                            "Put it, or the pieces, somewhere else.", place)
+                yield Fault(Message("the clamp lies over the piece at X {x:g} Y {y:g}", x=x, y=y),
+                            Message("put it, or the pieces, somewhere else"), place)
                 break
 
 
@@ -116,32 +123,38 @@ def step_faults(
     named = ("cutters", step.cutter)
     if cutting_length(cutter) < depth - 1e-9 and not is_relieved(cutter):
         told, write = cuts_over(cutter)
-        yield Fault(f"{step.cutter} {told} and must go {depth:g} mm deep",
-                    "Above its edges it would rub: take one with longer flutes, or say shank: "
-                    f"where it is relieved{write}.", bench.place(*named, "flute-length"))
+        yield Fault(Message("{cutter} {told} and must go {depth:g} mm deep", cutter=step.cutter,
+                            told=told, depth=depth),
+                    Message("above its edges it would rub: take one with longer flutes, or say "
+                            "shank: where it is relieved{write}", write=write),
+                    bench.place(*named, "flute-length"))
     if reach_of(cutter) < depth + setup.clearance:
         told, write = stands_out(cutter)
-        yield Fault(f"{step.cutter} {told} and must go {depth:g} mm "
-                    f"deep, with {setup.clearance:g} mm to spare above the stock",
-                    "The collet would come down on the stock: let the cutter stand out "
-                    f"further{write}.", bench.place(*named, "reach"))
+        yield Fault(Message("{cutter} {told} and must go {depth:g} mm deep, with {clearance:g} mm "
+                            "to spare above the stock", cutter=step.cutter, told=told, depth=depth,
+                            clearance=setup.clearance),
+                    Message("the collet would come down on the stock: let the cutter stand out "
+                            "further{write}", write=write), bench.place(*named, "reach"))
     crosses, crossing = says.makes_a(MakesCrossing), bench.part.crossing
     if crosses and crossing is not None:
         corner = crossing.corner
         if corner < cutter.diameter / 2 - 1e-9:
-            yield Fault(f"corner radius {corner:g} mm is smaller than that of the cutter "
-                        f"{step.cutter}, {cutter.diameter / 2:g} mm",
-                        f"Corners of {cutter.diameter / 2:g} mm or more, or a cutter of at "
-                        f"most {2 * corner:g} mm.", bench.place("wheel", "crossing", "corner"))
+            yield Fault(Message("corner radius {corner:g} mm is smaller than that of the cutter "
+                                "{cutter}, {radius:g} mm", corner=corner, cutter=step.cutter,
+                                radius=cutter.diameter / 2),
+                        Message("corners of {radius:g} mm or more, or a cutter of at most "
+                                "{most:g} mm", radius=cutter.diameter / 2, most=2 * corner),
+                        bench.place("wheel", "crossing", "corner"))
     if crosses and crossing is None:
-        yield Fault("there is no crossing to cut out",
-                    "Add crossing: to the wheel, or leave this step out.", bench.place(*at))
+        yield Fault(Message("there is no crossing to cut out"),
+                    Message("add crossing: to the wheel, or leave this step out"), bench.place(*at))
     bore = bench.part.bore
     holes = tuple(says.holes)
     if holes and not bore:
-        yield Fault(f"there is no hole to {step.kind}",
-                    "Add bore: to the part, or leave this step out.", bench.place(*at))
+        yield Fault(Message("there is no hole to {kind}", kind=step.kind),
+                    Message("add bore: to the part, or leave this step out"), bench.place(*at))
     elif any(one.round for one in holes) and cutter.diameter >= bore:
-        yield Fault(f"{step.cutter}, {cutter.diameter:g} mm, is not smaller than the bore, "
-                    f"{bore:g} mm", "Boring goes round in a circle: take a cutter of two "
-                    "thirds of the bore or less.", bench.place(*at, "cutter"))
+        yield Fault(Message("{cutter}, {diameter:g} mm, is not smaller than the bore, {bore:g} mm",
+                            cutter=step.cutter, diameter=cutter.diameter, bore=bore),
+                    Message("boring goes round in a circle: take a cutter of two thirds of the "
+                            "bore or less"), bench.place(*at, "cutter"))

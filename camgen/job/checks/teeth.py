@@ -9,6 +9,7 @@ import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.bench import CheckBench, moved
+from camgen.messages import Message
 from camgen.part.wheels.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, MadeFor
@@ -21,16 +22,18 @@ def size_faults(bench: CheckBench) -> Iterator[Fault]:
     """Bore, depth and crossing against what the teeth leave of the part."""
     sizes, bore = bench.tooth.sizes, bench.part.bore
     if bore >= sizes.root_diameter:
-        yield Fault(f"bore {bore:g} mm is not smaller than the root diameter, "
-                    f"{sizes.root_diameter:.3f} mm", "Look at bore, teeth and module.",
-                    bench.place(bench.part.word, "bore"))
+        yield Fault(Message("bore {bore:g} mm is not smaller than the root diameter, "
+                            "{root_diameter:.3f} mm", bore=bore, root_diameter=sizes.root_diameter),
+                    Message("look at bore, teeth and module"), bench.place(bench.part.word, "bore"))
     wheel = bench.part
     if not isinstance(wheel, Wheel):
         return
     deep = wheel.depth_said
     if deep is not None and deep >= sizes.tip_diameter / 4:
-        yield Fault(f"teeth {deep:g} mm deep on a wheel of {sizes.tip_diameter:.3f} mm",
-                    "", bench.place("wheel", "depth"))
+        yield Fault(Message("teeth {deep:g} mm deep on a wheel of {tip_diameter:.3f} mm", deep=deep,
+                            tip_diameter=sizes.tip_diameter),
+                    Message("less than a quarter of the tip diameter"),
+                    bench.place("wheel", "depth"))
     if wheel.crossing is not None:
         yield from _crossing(bench, wheel.crossing, wheel.bore)
         yield from _thin(bench, wheel, wheel.crossing)
@@ -40,23 +43,26 @@ def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fa
     at = ("wheel", "crossing")
     inner = bench.tooth.sizes.root_diameter - 2 * crossing.rim
     if bore >= crossing.hub:
-        yield Fault(f"bore {bore:g} mm is larger than the hub, {crossing.hub:g} mm"
-                    if bore > crossing.hub else f"bore and hub are both {bore:g} mm",
-                    "A larger hub, or a smaller bore.", bench.place("wheel", "bore"))
+        yield Fault(Message("bore {bore:g} mm is larger than the hub, {hub:g} mm", bore=bore,
+                            hub=crossing.hub) if bore > crossing.hub
+                    else Message("bore and hub are both {bore:g} mm", bore=bore),
+                    Message("a larger hub, or a smaller bore"), bench.place("wheel", "bore"))
     if inner <= 0:
-        yield Fault(f"a rim {crossing.rim:g} mm wide fills the whole wheel", "Its width counts "
-                    "from the root of the teeth inwards.", bench.place(*at, "rim"))
+        yield Fault(Message("a rim {rim:g} mm wide fills the whole wheel", rim=crossing.rim),
+                    Message("its width counts from the root of the teeth inwards"),
+                    bench.place(*at, "rim"))
         return
     if inner <= crossing.hub:
-        yield Fault(f"the hub, {crossing.hub:g} mm, meets the rim, which is {inner:.3f} mm in "
-                    "diameter inside", "A smaller hub or a narrower rim.",
-                    bench.place(*at, "hub"))
+        yield Fault(Message("the hub, {hub:g} mm, meets the rim, which is {inner:.3f} mm in "
+                            "diameter inside", hub=crossing.hub, inner=inner),
+                    Message("a smaller hub or a narrower rim"), bench.place(*at, "hub"))
         return
     at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
     room = crossing.hub * math.sin(math.pi / crossing.arms)
     if at_hub >= room:
-        yield Fault(f"{crossing.arms} arms {at_hub:g} mm wide meet before they reach the hub: "
-                    f"each has {room:.2f} mm there", "Narrower or fewer arms, or a larger hub.",
+        yield Fault(Message("{arms} arms {at_hub:g} mm wide meet before they reach the hub: each "
+                            "has {room:.2f} mm there", arms=crossing.arms, at_hub=at_hub,
+                            room=room), Message("narrower or fewer arms, or a larger hub"),
                     bench.place(*at, "arm" if crossing.arm_at_hub is None else "arm-at-hub"))
         return
     try:
@@ -76,16 +82,17 @@ def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault
     at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
     narrow = "arm" if crossing.arm <= at_hub else "arm-at-hub"
     about = (crossing.hub - wheel.bore) / 2
-    for what, size, write, word in (
-        ("an arm", min(crossing.arm, at_hub), f"{narrow}: {least:g} or more", narrow),
-        ("the rim", crossing.rim, f"rim: {least:g} or more", "rim"),
-        ("the ring between bore and hub", about,
-         f"hub: {wheel.bore + 2 * least:g} or more", "hub"),
+    for what, size, wanted, word in (
+        (Message("an arm"), min(crossing.arm, at_hub), least, narrow),
+        (Message("the rim"), crossing.rim, least, "rim"),
+        (Message("the ring between bore and hub"), about, wheel.bore + 2 * least, "hub"),
     ):
         if 0 < size < least - LEAST_INCREMENT:
-            yield Fault(f"{what} of {size:.3g} mm is thinner than a wall may be, {least:g} mm",
-                        f"{write}; or least-wall: {no_more(size)} in the wheel where it is meant",
-                        bench.place(*at, word))
+            yield Fault(Message("{what} of {size:.3g} mm is thinner than a wall may be, {least:g} "
+                                "mm", what=what, size=size, least=least),
+                        Message("{word}: {wanted:g} or more; or least-wall: {most} in the wheel "
+                                "where it is meant", word=word, wanted=wanted,
+                                most=no_more(size)), bench.place(*at, word))
 
 
 def made_for_faults(bench: CheckBench) -> Iterator[Fault]:
@@ -106,13 +113,15 @@ def _made_for(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
     at = ("cutters", name, "made-for")
     part = bench.part
     if made.form != part.space_form:
-        yield Fault(f"{name} was made for {made.form} teeth, the job's are {part.space_form}",
-                    "Take another cutter, or look at the form of the part.",
+        yield Fault(Message("{name} was made for {form} teeth, the job's are {space_form}",
+                            name=name, form=made.form, space_form=part.space_form),
+                    Message("take another cutter, or look at the form of the part"),
                     bench.place(*at, "form"))
     if not math.isclose(made.module, part.module, rel_tol=1e-6):
-        yield Fault(f"{name} was made for module {made.module:g}, the job's is "
-                    f"{part.module:g}", "Another number of teeth only changes the form a "
-                    "little; another module is another tooth.", bench.place(*at, "module"))
+        yield Fault(Message("{name} was made for module {module:g}, the job's is {other_module:g}",
+                            name=name, module=made.module, other_module=part.module),
+                    Message("another number of teeth only changes the form a little; another "
+                            "module is another tooth"), bench.place(*at, "module"))
     if cutter.thickness is not None:
         yield from _disc(bench, name, cutter.thickness, made)
 
@@ -126,6 +135,7 @@ def _disc(bench: CheckBench, name: str, thickness: float, made: MadeFor) -> Iter
         return
     width = float(np.ptp(space[:, 1]))
     if thickness < width:
-        yield Fault(f"{name} is {thickness:g} mm thick and the space it was made for "
-                    f"{width:.3f} mm wide", "Look at its thickness and at made-for.",
+        yield Fault(Message("{name} is {thickness:g} mm thick and the space it was made for "
+                            "{width:.3f} mm wide", name=name, thickness=thickness, width=width),
+                    Message("look at its thickness and at made-for"),
                     bench.place("cutters", name, "thickness"))

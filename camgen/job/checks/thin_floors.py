@@ -17,6 +17,8 @@ from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.job.order.deeds import deeds_of, makes
 from camgen.job.order.opened import point_of
+from camgen.messages import Message
+from camgen.part.called import face_called
 from camgen.part.declaration import MakesCones
 from camgen.part.features import Cone, Hole
 from camgen.part.plates.floors import floors_of, openings_of
@@ -29,6 +31,7 @@ from camgen.values import dataclass
 __all__ = ["thin_floor_faults"]
 
 QUARTER = 16
+_SHALLOWER = Message("shallower")
 # A point's cone where no cutter is known: 90 degrees, the usual countersink.
 USUAL_CONE = 90.0
 
@@ -43,12 +46,13 @@ class _Cut:
     """
 
     at: tuple[str | int, ...]
-    what: str
+    what: Message
     face: Face
     region: shapely.Polygon
     depth: float
     solid: float
-    less: str = "Shallower"
+    less: Message = _SHALLOWER
+    cone: bool = False
 
 
 def thin_floor_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
@@ -71,23 +75,27 @@ def _thin(job_file: JobFile, cut: _Cut, thickness: float) -> Fault:
     """A floor thinner than the least; one that is no floor at all is told as what it is."""
     left = thickness - cut.depth
     if left <= 0:
-        return Fault(f"{cut.what} breaks through the other face: it is {cut.depth:.4g} mm deep in "
-                     f"a plate of {thickness:g} mm", f"{cut.less}.", job_file.place(*cut.at))
-    return Fault(f"{cut.what} leaves a floor of {left:.3g} mm",
-                 f"{cut.less}, or least-floor: where so thin a floor is meant; {cut.solid:g} mm "
-                 "is the least.", job_file.place(*cut.at))
+        return Fault(Message("{what} breaks through the other face: it is {depth:.4g} mm deep in "
+                             "a plate of {thickness:g} mm", what=cut.what, depth=cut.depth,
+                             thickness=thickness), cut.less,
+                     job_file.place(*cut.at))
+    return Fault(Message("{what} leaves a floor of {left:.3g} mm", what=cut.what, left=left),
+                 Message("{less}, or least-floor: where so thin a floor is meant; {solid:g} mm is "
+                         "the least", less=cut.less, solid=cut.solid), job_file.place(*cut.at))
 
 
 def _lost_cones(job_file: JobFile, cuts: list[_Cut]) -> Iterator[Fault]:
     """Cones at a face where a pocket has taken the face away: nothing of them would be cut."""
     floors = [cut for cut in cuts if cut.at[1] in ("pockets", "slots")]
-    for cone in (cut for cut in cuts if cut.what.startswith("the cone")):
+    for cone in (cut for cut in cuts if cut.cone):
         for floor in floors:
             if (floor.face == cone.face and floor.depth >= cone.depth - 1e-9
                     and floor.region.contains(cone.region)):
-                yield Fault(f"{cone.what} lies in {floor.what}: nothing of it would be cut",
-                            "A cone's width is that at the face. Leave it out, or make it so wide "
-                            "that it reaches below the floor.", job_file.place(*cone.at))
+                yield Fault(Message("{what} lies in {floor}: nothing of it would be cut",
+                                    what=cone.what, floor=floor.what),
+                            Message("a cone's width is that at the face. Leave it out, or make it "
+                                    "so wide that it reaches below the floor"),
+                            job_file.place(*cone.at))
                 break
 
 
@@ -111,15 +119,16 @@ def _pairs(
         if both.area < CHECK_TOUCHING_AREA:
             continue
         spot = both.representative_point()
-        where = f"at X {spot.x:.2f} Y {spot.y:.2f}"
-        yield Fault(
-            f"{above.what} and {below.what} break into each other {where}: together they are "
-            f"{above.depth + below.depth:.3g} mm deep" if left <= 1e-9 else
-            f"{above.what} and {below.what} leave {left:.3g} mm between them {where}, less than "
-            f"{least:g} mm",
-            f"One of them shallower by {no_less(max(least, 0.0) - left)} mm, or elsewhere; what "
-            "shall go right through is an opening or a hole without depth.",
-            job_file.place(*below.at))
+        where = Message("at X {x:.2f} Y {y:.2f}", x=spot.x, y=spot.y)
+        yield Fault(Message("{above} and {below} break into each other {where}: together they "
+                            "are {together:.3g} mm deep", above=above.what, below=below.what,
+                            where=where, together=above.depth + below.depth) if left <= 1e-9
+                    else Message("{above} and {below} leave {left:.3g} mm between them {where}, "
+                                 "less than {least:g} mm", above=above.what, below=below.what,
+                                 left=left, where=where, least=least),
+                    Message("one of them shallower by {more} mm, or elsewhere; what shall go "
+                            "right through is an opening or a hole without depth",
+                            more=no_less(max(least, 0.0) - left)), job_file.place(*below.at))
 
 
 def _rounds(job: Job, plate: Plate) -> Iterator[_Cut]:
@@ -129,19 +138,30 @@ def _rounds(job: Job, plate: Plate) -> Iterator[_Cut]:
             yield from _cone_cut(job, one, plate.thickness)
         if not isinstance(one, Hole):
             continue
-        kind = "jewel seat" if one.at[1] == "jewels" else "hole"
-        if one.group.endswith(SEAT):
-            kind = "counterbore"
         disc = shapely.Point(one.place).buffer(one.diameter / 2, quad_segs=QUARTER)
         if one.depth is not None and 0 < one.depth < plate.thickness:
             deep, point, at = _drilled(job, one)
-            text = f"{kind} {one.name}, {deep:g} mm deep from the {one.face} face"
-            if point:
-                text += f" and {point:.2f} mm more for the drill's point"
             most = no_more(plate.thickness - plate.least_floor - point, 0.01)
-            yield _Cut(at, text, one.face, disc, deep + point, plate.least_floor,
-                       f"depth: {most} or less, or leave it out" if at != one.at else
-                       f"{most} mm deep or less, or without a depth where it shall go through")
+            yield _Cut(at, _deep_called(one, deep, point), one.face, disc, deep + point,
+                       plate.least_floor,
+                       Message("depth: {most} or less, or leave it out", most=most)
+                       if at != one.at else
+                       Message("{most} mm deep or less, or without a depth where it shall go "
+                               "through", most=most))
+
+
+def _deep_called(hole: Hole, deep: float, point: float) -> Message:
+    """A hole to a depth, and how much further the point of its drill goes."""
+    if hole.group.endswith(SEAT):
+        what = Message("counterbore {name}", name=hole.name)
+    elif hole.at[1] == "jewels":
+        what = Message("jewel seat {name}", name=hole.name)
+    else:
+        what = Message("hole {name}", name=hole.name)
+    said = Message("{what}, {deep:g} mm deep from {face}", what=what, deep=deep,
+                   face=face_called(hole.face))
+    return Message("{hole} and {point:.2f} mm more for the drill's point", hole=said,
+                   point=point) if point else said
 
 
 def _cone_cut(job: Job, cone: Cone, thickness: float) -> Iterator[_Cut]:
@@ -150,8 +170,11 @@ def _cone_cut(job: Job, cone: Cone, thickness: float) -> Iterator[_Cut]:
         deep = (cone.width - hole.diameter) / 2 / slope
         wide = shapely.Point(hole.place).buffer(cone.width / 2, quad_segs=QUARTER)
         most = no_more(hole.diameter + 2 * slope * thickness - 0.001)
-        yield _Cut(cone.at, f"the cone of {cone.name} on the {cone.face} face", cone.face,
-                   wide, deep, 0.0, f"{cone.mouth}: {most} or less, or a flatter cutter")
+        yield _Cut(cone.at, Message("the cone of {name} on {face}", name=cone.name,
+                                    face=face_called(cone.face)),
+                   cone.face, wide, deep, 0.0,
+                   Message("{mouth}: {most} or less, or a flatter cutter", mouth=cone.mouth,
+                           most=most), cone=True)
 
 
 def _drilled(job: Job, hole: Hole) -> tuple[float, float, tuple[str | int, ...]]:
@@ -184,8 +207,11 @@ def _floors(plate: Plate) -> Iterator[_Cut]:
         if floor.depth >= plate.thickness:
             continue  # told where the plate itself is looked at
         word = "pockets" if floor.pocket in plate.pockets else "slots"
+        what = (Message("pocket {name}", name=floor.name) if word == "pockets"
+                else Message("slot {name}", name=floor.name))
         yield _Cut(("plate", word, floor.pocket),
-                   f"{word[:-1]} {floor.name}, {floor.depth:g} mm deep from the {floor.face} face",
+                   Message("{what}, {deep:g} mm deep from {face}", what=what, deep=floor.depth,
+                           face=face_called(floor.face)),
                    floor.face, floor.area.region(CHECK_CHORD), floor.depth, plate.least_floor)
 
 

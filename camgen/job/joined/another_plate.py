@@ -17,6 +17,7 @@ from typing import TypeVar
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.file import JobFile
 from camgen.job.models import Job
+from camgen.messages import Message
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import JewelHole, Matches, PlateHole
 from camgen.part.plates.round_features import round_holes_of
@@ -82,8 +83,9 @@ def _matched(
     matches = plate.matches
     if matches is None:
         return FromOther(job, faults=tuple(
-            Fault(f"{name} takes the places of another plate's holes, and none is named",
-                  "add to the plate matches: {job: …}",
+            Fault(Message("{name} takes the places of another plate's holes, and none is named",
+                          name=name),
+                  Message("add to the plate matches: {typed}", typed="{job: …}"),
                   document.place(("plate", group, name, "places-of"), key=True))
             for group, name in asking))
     at: DataPath = ("plate", "matches", "job")
@@ -101,11 +103,12 @@ def _matched(
         for number, wanted in enumerate(hole.places_of):
             if wanted not in places.named:
                 near = nearest(wanted, places.named)
-                faults.append(Fault(
-                    f"{matches.job} has no hole called {wanted}",
-                    f"did you mean {near}?" if near else
-                    f"its holes: {', '.join(places.named) or 'none'}",
-                    document.place(("plate", group, name, "places-of", number))))
+                faults.append(Fault(Message("{job} has no hole called {wanted}", job=matches.job,
+                                            wanted=wanted),
+                                    Message("did you mean {near}?", near=near) if near
+                                    else Message("its holes: {holes}",
+                                                 holes=tuple(places.named) or Message("none")),
+                                    document.place(("plate", group, name, "places-of", number))))
     if faults:
         return FromOther(job, places.files, tuple(faults))
     made = plate.model_copy(update={
@@ -143,13 +146,14 @@ def _places(
 ) -> _Places:
     """Raises Refused when the other job cannot be read, has no plate, or stands on this one."""
     if any(_same(other, one) for one in above):
-        raise Refused(Fault(f"{matches.job} takes places of holes from this job in its turn",
-                            "one of the two must say its places itself"))
+        raise Refused(Fault(Message("{job} takes places of holes from this job in its turn",
+                                    job=matches.job),
+                            Message("one of the two must say its places itself")))
     found = read(other)
     plate = found.job.part
     if not isinstance(plate, Plate):
-        raise Refused(Fault(f"{matches.job} describes no plate",
-                            "name the job of the plate that this one lies on"))
+        raise Refused(Fault(Message("{job} describes no plate", job=matches.job),
+                            Message("name the job of the plate that this one lies on")))
     named: dict[str, tuple[Point, ...]] = {}
     for hole in round_holes_of(plate, found.job.material):
         place = seen_from(matches, hole.place)

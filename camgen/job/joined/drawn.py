@@ -135,8 +135,8 @@ class _Reading:
             return _as_path(shape, groups[0][0])
         if groups:
             count = sum(1 + len(inner) for _, inner in groups)
-            self._fault(f"{count} outlines are drawn there, one is wanted",
-                        "put the others on layers of their own", at)
+            self._fault(Message("{count} outlines are drawn there, one is wanted", count=count),
+                        Message("put the others on layers of their own"), at)
         return _stand_in(shape)
 
     def several(self, name: str, shape: Shape, at: DataPath) -> dict[str, Shape]:
@@ -158,8 +158,8 @@ class _Reading:
                 drawn = tuple(_as_path(Shape(), path) for path in inner)
                 one = one.model_copy(update={"islands": (*islands, *drawn)})
             elif inner:
-                self._fault("an outline is drawn within another",
-                            "only pockets have islands; put it on a layer of its own", at)
+                self._fault(Message("an outline is drawn within another"),
+                            Message("only pockets have islands; put it on a layer of its own"), at)
             made.append(one)
         if not made:
             return {name: _stand_in(shape)}
@@ -182,10 +182,10 @@ class _Reading:
         )
         if not middles:
             sizes = sorted({round(diameter, 3) for _, diameter in rounds})
-            self._fault(
-                f"no circle of {wanted:g} mm is drawn there",
-                f"drawn are circles of {', '.join(f'{size:g}' for size in sizes)} mm" if sizes
-                else "draw holes as circles", at)
+            self._fault(Message("no circle of {wanted:g} mm is drawn there", wanted=wanted),
+                        Message("drawn are circles of {sizes} mm",
+                                sizes=tuple(f"{size:g}" for size in sizes)) if sizes
+                        else Message("draw holes as circles"), at)
             middles = ((0.0, 0.0),)
         return hole.model_copy(
             update={"at": (*hole.at, *middles), "drawing": None, "layer": None, "drawn_in": None}
@@ -196,8 +196,8 @@ class _Reading:
         try:
             return diameter_of(hole)
         except Refused as no:
-            for fault in no.faults:
-                self._fault(fault.message, fault.remedy, at)
+            place = self.document.place((*at, "drawing"))
+            self.faults += [dataclasses.replace(fault, place=place) for fault in no.faults]
             return 1.0
 
     def _groups(self, shape: Shape, at: DataPath) -> list[tuple[DrawnPath, list[DrawnPath]]]:
@@ -207,9 +207,9 @@ class _Reading:
             return []
         groups, deeper = _grouped(drawing.loops)
         for path in deeper:
-            self._fault(
-                f"an outline about X {path.start.x:.3f} Y {path.start.y:.3f} lies within an island",
-                "put it on a layer of its own", at)
+            self._fault(Message("an outline about X {x:.3f} Y {y:.3f} lies within an island",
+                                x=path.start.x, y=path.start.y),
+                        Message("put it on a layer of its own"), at)
         return groups
 
     def _read(
@@ -223,9 +223,9 @@ class _Reading:
         if key in self._known:
             return self._known[key]
         drawing = None
-        trouble = _no_drawing(file)
-        if trouble:
-            self._fault(f"{name} {trouble}", f"it is looked for at {file}", at)
+        trouble = _no_drawing(file, name)
+        if trouble is not None:
+            self._fault(trouble, Message("it is looked for at {file}", file=file), at)
             self._known[key] = None
             return None
         try:
@@ -243,18 +243,20 @@ class _Reading:
         self._known[key] = drawing
         return drawing
 
-    def _fault(self, message: str, remedy: str, at: DataPath) -> None:
+    def _fault(self, message: Message, remedy: Message, at: DataPath) -> None:
         self.faults.append(Fault(message, remedy, self.document.place((*at, "drawing"))))
 
 
-def _no_drawing(file: Path) -> str:
-    """Why there is nothing to read at a path; nothing where there is."""
+def _no_drawing(file: Path, name: str) -> Message | None:
+    """Why there is nothing to read at a path, of the name in the job; None where there is."""
     if file.suffix.lower() not in (".dxf", ".svg"):
-        return "is no drawing: those are .dxf and .svg files"
+        return Message("{name} is no drawing: those are .dxf and .svg files", name=name)
     try:
-        return "" if file.is_file() else "is a drawing that is not there"
+        if file.is_file():
+            return None
     except OSError as error:
-        return f"cannot be looked for ({error.strerror})"
+        return Message("{name} cannot be looked for ({reason})", name=name, reason=error.strerror)
+    return Message("{name} is a drawing that is not there", name=name)
 
 
 def _grouped(

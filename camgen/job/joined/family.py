@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, read_yaml
@@ -49,8 +50,9 @@ def whole_family(
     while (parent := _parent(*chain[-1], [one for _, one in chain])) is not None:
         read = read_yaml(parent)
         if not isinstance(read.data, dict):
-            raise Refused(Fault("the file is no job, and another stands on it",
-                                f"{chain[-1][1]} says {BASED_ON}: {parent.name}.", read.place()))
+            raise Refused(Fault(Message("the file is no job, and another stands on it"),
+                                Message("{other} says {based_on}: {name}", other=chain[-1][1],
+                                        based_on=BASED_ON, name=parent.name), read.place()))
         chain.append((read, parent))
     whole, _ = chain[-1]
     faults: list[Fault] = []
@@ -94,24 +96,28 @@ def _parent(document: Document, path: Path, chain: list[Path]) -> Path | None:
         return None
     said, place = document.data[BASED_ON], document.place((BASED_ON,))
     if not isinstance(said, str) or not said.strip():
-        raise Refused(Fault(f"{BASED_ON} names no file",
-                            "Write the path of a job file, counted from this file's folder.",
+        raise Refused(Fault(Message("{based_on} names no file", based_on=BASED_ON),
+                            Message("write the path of a job file, counted from this file's "
+                                    "folder"),
                             place))
     parent = _beside(path, said)
     if not parent.is_file():
         near = nearest(parent.name, (one.name for one in parent.parent.glob("*.y*ml")))
-        raise Refused(Fault(f"the job this one is based on is not there: {parent}",
-                            f"Did you mean {near}?" if near else
-                            "The path is counted from the folder of this file.", place))
+        raise Refused(Fault(Message("the job this one is based on is not there: {parent}",
+                                    parent=parent),
+                            Message("did you mean {near}?", near=near) if near
+                            else Message("the path is counted from the folder of this file"),
+                            place))
     known = [one.resolve() for one in chain]
     if parent.resolve() in known:
         ring = [*chain[known.index(parent.resolve()):], parent]
-        raise Refused(Fault("jobs are based on one another in a ring: "
-                            + ", on ".join(str(one) for one in ring),
-                            f"One of them must stand alone, without {BASED_ON}.", place))
+        raise Refused(Fault(Message("jobs are based on one another in a ring: {ring}",
+                                    ring=" → ".join(str(one) for one in ring)),
+                            Message("one of them must stand alone, without {based_on}",
+                                    based_on=BASED_ON), place))
     if len(chain) > _MOST:
-        raise Refused(Fault(f"more than {_MOST} jobs are based one on the other",
-                            "Base this one on a job nearer to the first.", place))
+        raise Refused(Fault(Message("more than {most} jobs are based one on the other", most=_MOST),
+                            Message("base this one on a job nearer to the first"), place))
     return parent
 
 
@@ -119,9 +125,10 @@ def _one_unit(below: Document, above: Document) -> None:
     """A family is written in one unit: a number must not change its meaning on the way."""
     units = above.data.get("units", "mm")
     if below.data.get("units", units) != units:
-        raise Refused(Fault(
-            f"this job is in {below.data['units']}, the job it is based on in {units}",
-            f"Write it in {units} and leave units out.", below.place(("units",))))
+        raise Refused(Fault(Message("this job is in {units}, the job it is based on in {others}",
+                                    units=below.data["units"], others=units),
+                            Message("write it in {units} and leave units out", units=units),
+                            below.place(("units",))))
 
 
 @dataclass(frozen=True)
@@ -216,9 +223,9 @@ class _Joiner:
         mine, theirs = self.below.get(at), self.above.get(over)
         names = _names(theirs)
         if names is None:
-            self.faults.append(Fault(
-                f"the entries of {at[-1]} have no names by which to change them",
-                "Write the list anew, whole.", self.below.place(at)))
+            self.faults.append(Fault(Message("the entries of {word} have no names by which to "
+                                             "change them", word=at[-1]),
+                                     Message("write the list anew, whole"), self.below.place(at)))
             return tuple(self.places.take(self.above, over, new))
         self.places.note(self.below, at, new)
         named = all("name" in entry for entry in theirs)
@@ -258,11 +265,12 @@ class _Joiner:
             self._nothing(way, names)
         elif not named:
             near = nearest(name, names)
-            self.faults.append(Fault(
-                f"the job it is based on has no step {name} here",
-                f"Did you mean {near}?" if near else
-                f"It has {', '.join(names)}. To add a step write the list anew, whole.",
-                self.below.place(way, key=True)))
+            self.faults.append(Fault(Message("the job it is based on has no step {name} here",
+                                             name=name),
+                                     Message("did you mean {near}?", near=near) if near
+                                     else Message("it has {names}. To add a step write the list "
+                                                  "anew, whole", names=tuple(names)),
+                                     self.below.place(way, key=True)))
         else:
             taken = self.places.take(self.below, way, new)
             if isinstance(taken, dict):
@@ -272,10 +280,11 @@ class _Joiner:
 
     def _nothing(self, at: DataPath, there: list[str]) -> None:
         near = nearest(str(at[-1]), there)
-        self.faults.append(Fault(
-            f"{at[-1]} has no value, and the job it is based on has none to take away",
-            f"Did you mean {near}?" if near else "Give it a value, or leave it out.",
-            self.below.place(at, key=True)))
+        self.faults.append(Fault(Message("{word} has no value, and the job it is based on has "
+                                         "none to take away", word=at[-1]),
+                                 Message("did you mean {near}?", near=near) if near
+                                 else Message("give it a value, or leave it out"),
+                                 self.below.place(at, key=True)))
 
 
 def _names(entries: tuple[Any, ...]) -> list[str] | None:

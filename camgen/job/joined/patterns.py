@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from camgen.faults import Fault
 from camgen.job.models import Job
+from camgen.messages import Message
 from camgen.part.features import NamePath
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Pocket, Shape
@@ -88,7 +89,8 @@ def _written_out(job: Job, plate: Plate, document: Document) -> FromPatterns:
             numbered = ({name: found[0]} if len(found) == 1 else
                         {f"{name}-{number}": one for number, one in enumerate(found, start=1)})
             faults += [
-                Fault(f"{own} is one of the pattern {name}, and written beside it", "rename it",
+                Fault(Message("{own} is one of the pattern {name}, and written beside it", own=own,
+                              name=name), Message("rename it"),
                       document.place(("plate", group, own), key=True))
                 for own in numbered if own != name and own in shapes]
             named.update(numbered)
@@ -100,18 +102,20 @@ def _written_out(job: Job, plate: Plate, document: Document) -> FromPatterns:
 def _outline_faults(outline: Shape, document: Document) -> Iterator[Fault]:
     for word in ("ring", "rows"):
         if getattr(outline, word) is not None:
-            yield Fault("a plate has one outline", "several pieces of one stock: repeat: in the "
-                        "setup", document.place(("plate", "outline", word), key=True))
+            yield Fault(Message("a plate has one outline"),
+                        Message("several pieces of one stock: repeat: in the setup"),
+                        document.place(("plate", "outline", word), key=True))
 
 
 def _faults(shape: Shape, document: Document, at: DataPath) -> Iterator[Fault]:
     given = [word for word in ("ring", "rows") if getattr(shape, word) is not None]
     if len(given) == 2:
-        yield Fault("a shape stands in a ring and in rows", "say one of them",
+        yield Fault(Message("a shape stands in a ring and in rows"), Message("say one of them"),
                     document.place((*at, "rows"), key=True))
     if given and shape.at != (0.0, 0.0):
-        yield Fault(f"a shape in a {given[0]} has its places from there".replace("a rows", "rows"),
-                    f"say its middle in {given[0]}, and leave at: out",
+        yield Fault(Message("a shape in a ring has its places from there") if given[0] == "ring"
+                    else Message("a shape in rows has its places from there"),
+                    Message("say its middle in {one}, and leave at: out", one=given[0]),
                     document.place((*at, "at"), key=True))
 
 
@@ -133,10 +137,11 @@ def shared_names(job: Job, document: Document) -> Iterator[Fault]:
             if first is second or (first.at, second.at) in told:
                 continue
             told.add((first.at, second.at))
-            yield Fault(f"{first.who(name)} and {second.who(name)} are both called {name}",
-                        "Rename one of them. Places of one hole are numbered -1, -2 and on, and "
-                        "what belongs to a hole is called after it, -counterbore or -through.",
-                        document.place(second.at, key=True))
+            yield Fault(Message("{first} and {second} are both called {name}",
+                                first=first.who(name), second=second.who(name), name=name),
+                        Message("rename one of them. Places of one hole are numbered -1, -2 and "
+                                "on, and what belongs to a hole is called after it, -counterbore "
+                                "or -through"), document.place(second.at, key=True))
 
 
 def with_whole_names(job: Job) -> Job:

@@ -27,6 +27,7 @@ from camgen.job.order.holes_made import hole_faults
 from camgen.job.order.idle import idle_faults
 from camgen.job.order.opened import opened_before, opening_faults
 from camgen.messages import Message, counted
+from camgen.part.called import mouth_called, thing_called
 from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesMarks, MakesOutline
 from camgen.part.features import (
     Cone,
@@ -98,11 +99,11 @@ def _unmade(
                 continue
             what, word, step = _in_words(one)
             # The word for how many there are says that there are any.
-            at = (one.at[0], what.split()[-1]) if is_a(one, Spaces) else one.at
-            yield Fault(
-                f"no step makes {what}",
-                f"Add the step - {step}: {{cutter: …}}, or say made-elsewhere: [{word}] where "
-                "another job or hand does.", job_file.place(*at, key=True))
+            at = (one.at[0], _of_teeth(one)) if is_a(one, Spaces) else one.at
+            yield Fault(Message("no step makes {what}", what=what),
+                        Message("add the step - {step}: {typed}, or say made-elsewhere: [{word}] "
+                                "where another job or hand does", step=step, typed="{cutter: …}",
+                                word=word), job_file.place(*at, key=True))
 
 
 def _of_another_size(
@@ -118,20 +119,24 @@ def _of_another_size(
             if cutter is None or any(makes(deed, made, one) for one in features):
                 continue
             name = deed.words.cutter
-            its = (f"the thread of {thread.group or thread.name} is {thread.diameter:g} mm with "
-                   f"pitch {thread.pitch:g} mm")
+            its = Message("the thread of {name} is {diameter:g} mm with pitch {pitch:g} mm",
+                          name=thread.group or thread.name, diameter=thread.diameter,
+                          pitch=thread.pitch)
             if made.called is not None:
-                return Fault(f"no hole has a thread {made.called}, which {deed.words.kind} makes: "
-                             f"{its}", "Name that thread in the step, or give the hole the other.",
+                return Fault(Message("no hole has a thread {called}, which {kind} makes: {its}",
+                                     called=made.called, kind=deed.words.kind, its=its),
+                             Message("name that thread in the step, or give the hole the other"),
                              job_file.place(*deed.at, "thread"))
             word, value = (("diameter", thread.diameter)
                            if abs(cutter.diameter - thread.diameter) > 1e-6
                            else ("pitch", thread.pitch))
-            return Fault(
-                f"{deed.words.kind} finds no hole of its thread: {name} cuts {cutter.diameter:g} "
-                f"mm with pitch {cutter.pitch or 0.0:g} mm, and {its}",
-                f"Write {word}: {value:g} with {name} where that is what it is, or take the tap "
-                "of that thread.", job_file.place("cutters", name, word))
+            return Fault(Message("{kind} finds no hole of its thread: {name} cuts {diameter:g} mm "
+                                 "with pitch {pitch:g} mm, and {its}", kind=deed.words.kind,
+                                 name=name, diameter=cutter.diameter, pitch=cutter.pitch or 0.0,
+                                 its=its),
+                         Message("write {word}: {value:g} with {name} where that is what it is, "
+                                 "or take the tap of that thread", word=word, value=value,
+                                 name=name), job_file.place("cutters", name, word))
     return None
 
 
@@ -155,11 +160,11 @@ def _threaded_twice(
         group = one.group or one.name
         if other is not None and group not in told:
             told.add(group)
-            yield Fault(
-                f"the thread of {group} is made by {by[0][0].words.kind} and again by "
-                f"{other.words.kind}: the second crosses the first",
-                "Leave one of the two steps out, or name other holes in it.",
-                job_file.place(*other.at, key=True))
+            yield Fault(Message("the thread of {group} is made by {kind} and again by {other}: "
+                                "the second crosses the first", group=group,
+                                kind=by[0][0].words.kind, other=other.words.kind),
+                        Message("leave one of the two steps out, or name other holes in it"),
+                        job_file.place(*other.at, key=True))
 
 
 def _sunk_first(
@@ -185,12 +190,15 @@ def _sunk_first(
                 continue
             told.add((deed.order, group))
             later = next((made for made in deeds if made.makes(one.hole)), None)
-            yield Fault(
-                f"{deed.words.cutter}, a {deed.cutter.kind}, sinks {group} before any step opens "
-                "or spots it: its lips do not meet in a point, and in whole metal it wanders",
-                ("Put the step that drills it before this one" if later is None else
-                 f"Put step {later.step + 1} of {later.setup.name}, which makes it, before it")
-                + ", or spot it first.", job_file.place(*deed.at, "cutter"))
+            yield Fault(Message("{cutter}, a {kind}, sinks {group} before any step opens or spots "
+                                "it: its lips do not meet in a point, and in whole metal it "
+                                "wanders", cutter=deed.words.cutter, kind=deed.cutter.kind,
+                                group=group),
+                        Message("put the step that drills it before this one, or spot it first")
+                        if later is None else
+                        Message("put step {step} of {name}, which makes it, before it, or spot it "
+                                "first", step=later.step + 1, name=later.setup.name),
+                        job_file.place(*deed.at, "cutter"))
 
 
 def _has_edge_to_cut(job: Job) -> bool:
@@ -199,29 +207,33 @@ def _has_edge_to_cut(job: Job) -> bool:
         setup.stock.rectangle or setup.repeat for setup in job.flat)
 
 
-def _in_words(one: Feature) -> tuple[str, str, str]:
+def _in_words(one: Feature) -> tuple[Message, str, str]:
     """What a feature is called, its word for ``made-elsewhere``, and a step that would make it."""
     name = one.group or one.name
     match one:
         case Whole(thing=Spaces()):
-            return ("the teeth" if one.at[0] == "wheel" else "the leaves"), "teeth", "cut-teeth"
+            return (Message("the teeth") if one.at[0] == "wheel" else Message("the leaves"),
+                    "teeth", "cut-teeth")
         case Whole(thing=CrossedOut()):
-            return "the crossing", "crossing", "cross-out"
+            return Message("the crossing"), "crossing", "cross-out"
         case Whole(thing=PartOutline()):
-            return ("the plate's outline" if one.at[0] == "plate" else "the blank's outline",
-                    "outline", "outline")
+            return (Message("the plate's outline") if one.at[0] == "plate"
+                    else Message("the blank's outline"), "outline", "outline")
         case Opening():
-            word = one.elsewhere[0]
-            return f"the {word[:-1]} {name}", word, "cut-out"
+            return thing_called(one.elsewhere[0], name), one.elsewhere[0], "cut-out"
         case Recess():
-            word = one.elsewhere[0]
-            return f"the {word[:-1]} {name}", word, "pocket"
+            return thing_called(one.elsewhere[0], name), one.elsewhere[0], "pocket"
         case Cone():
-            return f"the {one.mouth.replace('-', ' ')} of {name}", one.elsewhere[-1], "countersink"
+            return mouth_called(one.mouth, name), one.elsewhere[-1], "countersink"
         case Thread():
-            return f"the thread of {name}", "threads", "tap"
+            return Message("the thread of {name}", name=name), "threads", "tap"
         case Hole() | Whole():
-            return f"the {name}", one.elsewhere[0], "bore"
+            return thing_called(one.elsewhere[0], name), one.elsewhere[0], "bore"
+
+
+def _of_teeth(one: Feature) -> str:
+    """The word of a part that says how many teeth it has."""
+    return "teeth" if one.at[0] == "wheel" else "leaves"
 
 
 def _names_elsewhere(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[Fault]:
@@ -234,9 +246,9 @@ def _names_elsewhere(job_file: JobFile, features: tuple[Feature, ...]) -> Iterat
         if word in SORTS or word in known:
             continue
         near = nearest(word, sorted({*SORTS, *known}))
-        yield Fault(f"nothing of the part is called {word}",
-                    f"Did you mean {near}?" if near else
-                    f"A name of the part's own, or one of {', '.join(SORTS)}.",
+        yield Fault(Message("nothing of the part is called {word}", word=word),
+                    Message("did you mean {near}?", near=near) if near
+                    else Message("a name of the part's own, or one of {sorts}", sorts=tuple(SORTS)),
                     job_file.place("made-elsewhere", number))
 
 
@@ -248,17 +260,19 @@ def _setups_in_order(job_file: JobFile, deeds: tuple[Deed, ...]) -> Iterator[Fau
             continue
         outlines = [deed for deed in deeds if deed.says.makes_a(MakesOutline)]
         bores = [deed for deed in deeds if any(True for _ in deed.says.holes)]
-        what, late = "", next((deed for deed in outlines if deed.number > number), None)
-        if late is not None:
-            what = "is cut out"
-        elif (setup.dividing.stack > 1 and "bore" not in job.made_elsewhere
+        bored, late = False, next((deed for deed in outlines if deed.number > number), None)
+        if (late is None and setup.dividing.stack > 1 and "bore" not in job.made_elsewhere
                 and not any(deed.number < number for deed in bores)):
-            what, late = "is bored", next((deed for deed in bores if deed.number > number), None)
+            bored, late = True, next((deed for deed in bores if deed.number > number), None)
         if late is not None:
             late = min((deed for deed in (*outlines, *bores) if deed.number > number),
                        key=lambda deed: deed.order)
-            yield Fault(f"setup {setup.name} cuts the teeth before setup {late.setup.name}, in "
-                        f"which the blank {what}", f"Put {late.setup.name} first.",
+            names = {"name": setup.name, "other": late.setup.name}
+            yield Fault(Message("setup {name} cuts the teeth before setup {other}, in which the "
+                                "blank is bored", **names) if bored else
+                        Message("setup {name} cuts the teeth before setup {other}, in which the "
+                                "blank is cut out", **names),
+                        Message("put {name} first", name=late.setup.name),
                         job_file.place("setups", number, "name"))
 
 

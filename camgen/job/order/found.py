@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from camgen.faults import Fault
+from camgen.faults import Fault, all_of
 from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup, Job
 from camgen.job.order.deeds import deeds_of, elsewhere, features_of_job
@@ -48,12 +48,12 @@ def blank_faults(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[F
     named = [word for word, one in blank.items() if elsewhere(job, one)]
     left = [word for word in blank if word not in named]
     if named and left:
-        yield Fault(
-            f"made-elsewhere names {' and '.join(named)} of the blank, and no step makes its "
-            f"{' and '.join(left)}",
-            f"Write made-elsewhere: [{', '.join((*job.made_elsewhere, *left))}] where the blank "
-            "comes with that too, or a setup before this one that makes it.",
-            job_file.place("made-elsewhere"))
+        yield Fault(Message("made-elsewhere names {named} of the blank, and no step makes its "
+                            "{left}", named=all_of(named), left=all_of(left)),
+                    Message("write made-elsewhere: [{words}] where the blank comes with that too, "
+                            "or a setup before this one that makes it",
+                            words=(*job.made_elsewhere, *left)),
+                    job_file.place("made-elsewhere"))
 
 
 def found_remarks(job: Job, number: int) -> tuple[Message, ...]:

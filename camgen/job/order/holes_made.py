@@ -15,6 +15,8 @@ from camgen.faults import Fault, no_less
 from camgen.job.file import JobFile
 from camgen.job.order.deeds import Deed, elsewhere, makes, would_make
 from camgen.job.order.opened import SAME_SIZE, opened_at_last, width_over
+from camgen.messages import Message
+from camgen.part.called import thing_called
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plates.round_features import SEAT
 from camgen.shop.cutters import Ability
@@ -73,23 +75,24 @@ def _metal_left(
     if not said:
         return
     between = whole - deep["upper"] - deep["under"]
-    goes = f"right through {thick:g} mm" if hole.depth is None else f"{whole:g} mm deep"
+    goes = (Message("right through {thick:g} mm", thick=thick) if hole.depth is None
+            else Message("{deep:g} mm deep", deep=whole))
     if min(deep.values()) > 0:
-        yield Fault(
-            f"{hole.name} goes {goes} and is cut {deep['upper']:g} mm deep from the upper and "
-            f"{deep['under']:g} mm from the under face: {between:.3g} mm stay between",
-            f"Make depth: {no_less(between)} mm more on one of the faces, or leave it out.",
-            job_file.place(*said[-1].at, "depth"))
+        yield Fault(Message("{name} goes {goes} and is cut {upper:g} mm deep from the upper and "
+                            "{under:g} mm from the under face: {between:.3g} mm stay between",
+                            name=hole.name, goes=goes, upper=deep["upper"], under=deep["under"],
+                            between=between),
+                    Message("make depth: {least} mm more on one of the faces, or leave it out",
+                            least=no_less(between)), job_file.place(*said[-1].at, "depth"))
     else:
-        yield Fault(
-            f"{hole.name} goes {goes}, and {said[-1].words.kind} makes it "
-            f"{max(deep.values()):g} mm deep at its full width: {between:.3g} mm stay",
-            # What is right for a hole through may be too deep for another of the same step.
-            "Leave depth: out." if any(
-                isinstance(one, Hole) and one.depth is not None and one.depth < whole
-                and said[-1].makes(one) for one in features) else
-            f"Write depth: {no_less(whole)} or more, or leave it out.",
-            job_file.place(*said[-1].at, "depth"))
+        yield Fault(Message("{name} goes {goes}, and {kind} makes it {deepest:g} mm deep at its "
+                            "full width: {between:.3g} mm stay", name=hole.name, goes=goes,
+                            kind=said[-1].words.kind, deepest=max(deep.values()), between=between),
+                    Message("leave depth: out")
+                    if any(isinstance(one, Hole) and one.depth is not None and one.depth < whole
+                           and said[-1].makes(one) for one in features)
+                    else Message("write depth: {least} or more, or leave it out",
+                                 least=no_less(whole)), job_file.place(*said[-1].at, "depth"))
 
 
 def of_its_size(hole: Hole, size: float) -> bool:
@@ -108,12 +111,13 @@ def of_its_size(hole: Hole, size: float) -> bool:
     return abs(size - hole.diameter) <= SAME_SIZE + 1e-9
 
 
-def aimed_at(hole: Hole) -> str:
+def aimed_at(hole: Hole) -> Message:
     """The size that a hole shall be, in words: with its limits where it is aimed between such."""
     limits = hole.limits
     if limits is None:
-        return f"{hole.diameter:g} mm"
-    return f"{hole.diameter:g} mm (the middle of {limits.least:g} to {limits.most:g})"
+        return Message("{diameter:g} mm", diameter=hole.diameter)
+    return Message("{diameter:g} mm (the middle of {least:g} to {most:g})",
+                   diameter=hole.diameter, least=limits.least, most=limits.most)
 
 
 def left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
@@ -139,12 +143,9 @@ def _fault(
     """What is said of holes alike of which ``left`` are not made, or made so large only."""
     hole = holes[0]
     word = hole.elsewhere[0]
-    if word == "bore":
-        what = "the bore"
-    else:
-        what = f"the {'jewel hole' if word == 'jewels' else 'hole'} " + (
-            hole.group if len(left) == len(holes) else ", ".join(sorted(left)))
-    said = f"say made-elsewhere: [{word}] where another job or hand does"
+    what = Message("the bore") if word == "bore" else thing_called(
+        word, hole.group if len(left) == len(holes) else tuple(sorted(left)))
+    said = Message("say made-elsewhere: [{word}] where another job or hand does", word=word)
     place = job_file.place(*hole.at, key=True)
     size = min(left.values())
     beneath = hole.group.removesuffix(SEAT)
@@ -152,48 +153,57 @@ def _fault(
                      if Ability.COUNTERBORE in deed.says.by and beneath != hole.group
                      and made.holes.means(beneath, beneath)), None)
     if size < hole.diameter and misnamed is not None:
-        return Fault(
-            f"no step makes {what} {aimed_at(hole)} wide: {misnamed.words.kind} names {beneath}, "
-            "the hole beneath it",
-            f"Write holes: [{hole.group}] with {misnamed.words.kind}.",
-            job_file.place(*misnamed.at, "holes"))
+        return Fault(Message("no step makes {what} {hole} wide: {kind} names {beneath}, the hole "
+                             "beneath it", what=what, hole=aimed_at(hole), kind=misnamed.words.kind,
+                             beneath=beneath),
+                     Message("write holes: [{group}] with {kind}", group=hole.group,
+                             kind=misnamed.words.kind), job_file.place(*misnamed.at, "holes"))
     if not size:
-        return Fault(f"no step makes {what}", f"Add the step - bore: {{cutter: …}}, or "
-                     f"{said}.", place)
+        return Fault(Message("no step makes {what}", what=what),
+                     Message("add the step - bore: {typed}, or {said}", typed="{cutter: …}",
+                             said=said), place)
     set_to = next((deed for deed in deeds for made in deed.says.holes
                    if Ability.BORE in deed.says.by and would_make(deed, made, hole)), None)
     if set_to is not None:
-        return Fault(
-            f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm, as "
-            f"{set_to.words.cutter} is set",
-            f"Set the bar so, and write diameter: {hole.diameter:g} with {set_to.words.cutter}.",
-            job_file.place("cutters", set_to.words.cutter, "diameter"))
+        return Fault(Message("{what} shall be {hole} and is left at {size:g} mm, as {cutter} is "
+                             "set", what=what, hole=aimed_at(hole), size=size,
+                             cutter=set_to.words.cutter),
+                     Message("set the bar so, and write diameter: {diameter:g} with {cutter}",
+                             diameter=hole.diameter, cutter=set_to.words.cutter),
+                     job_file.place("cutters", set_to.words.cutter, "diameter"))
     if thread is not None and abs(size - hole.diameter) <= HOLE_SHARE * thread.pitch:
         # As wide as is usual for tapping: it suits the thread, if that is what is meant.
-        return Fault(
-            f"{what} shall be {aimed_at(hole)} for its thread and is left at {size:g} mm",
-            f"Write diameter: {size:g} with {hole.group}, which its thread allows, or drill it "
-            f"with {hole.diameter:g} mm.", place)
+        return Fault(Message("{what} shall be {hole} for its thread and is left at {size:g} mm",
+                             what=what, hole=aimed_at(hole), size=size),
+                     Message("write diameter: {size:g} with {group}, which its thread allows, or "
+                             "drill it with {diameter:g} mm", size=size, group=hole.group,
+                             diameter=hole.diameter), place)
     seat = next((deed for deed in deeds for made in deed.says.holes
                  if Ability.COUNTERBORE in deed.says.by and would_make(deed, made, hole)), None)
     if size < hole.diameter and seat is not None and seat.cutter is not None:
-        return Fault(
-            f"{what} shall be {aimed_at(hole)}, and {seat.words.cutter} ({seat.cutter.kind}, "
-            f"{seat.cutter.diameter:g} mm) makes it no wider than itself",
-            f"A counterbore of {hole.diameter:g} mm, or bore: with an end mill in the place of "
-            f"{seat.words.kind}:.", job_file.place(*seat.at, "cutter"))
+        return Fault(Message("{what} shall be {hole}, and {cutter} ({kind}, {diameter:g} mm) "
+                             "makes it no wider than itself", what=what, hole=aimed_at(hole),
+                             cutter=seat.words.cutter, kind=seat.cutter.kind,
+                             diameter=seat.cutter.diameter),
+                     Message("a counterbore of {diameter:g} mm, or bore: with an end mill in the "
+                             "place of {kind}:", diameter=hole.diameter, kind=seat.words.kind),
+                     job_file.place(*seat.at, "cutter"))
     by = next((deed for deed in deeds for made in deed.says.holes
                if made.size == "as the cutter" and not made.pointed and deed.cutter is not None
                and deed.cutter.diameter >= size - 1e-9 and would_make(deed, made, hole)), None)
     if size > hole.diameter and by is not None and by.cutter is not None:
-        return Fault(f"{what} shall be {aimed_at(hole)}, and {by.words.cutter}, a {by.cutter.kind} "
-                     f"of {size:g} mm, leaves it at that",
-                     f"A {by.cutter.kind} of {hole.diameter:g} mm, or bore it with an end mill.",
+        return Fault(Message("{what} shall be {hole}, and {cutter}, a {kind} of {size:g} mm, "
+                             "leaves it at that", what=what, hole=aimed_at(hole),
+                             cutter=by.words.cutter, kind=by.cutter.kind, size=size),
+                     Message("a {kind} of {diameter:g} mm, or bore it with an end mill",
+                             kind=by.cutter.kind, diameter=hole.diameter),
                      job_file.place(*by.at, "cutter"))
     if size > hole.diameter:
-        return Fault(f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
-                     f"Drill it with {hole.diameter:g} mm, or smaller and then bore it.", place)
-    return Fault(
-        f"{what} shall be {aimed_at(hole)} and is left at {size:g} mm",
-        f"Bore or ream it after the drilling, drill it with {hole.diameter:g} mm, or {said}.",
-        place)
+        return Fault(Message("{what} shall be {hole} and is left at {size:g} mm", what=what,
+                             hole=aimed_at(hole), size=size),
+                     Message("drill it with {diameter:g} mm, or smaller and then bore it",
+                             diameter=hole.diameter), place)
+    return Fault(Message("{what} shall be {hole} and is left at {size:g} mm", what=what,
+                         hole=aimed_at(hole), size=size),
+                 Message("bore or ream it after the drilling, drill it with {diameter:g} mm, or "
+                         "{said}", diameter=hole.diameter, said=said), place)

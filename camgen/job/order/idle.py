@@ -54,11 +54,12 @@ def idle_faults(job_file: JobFile) -> Iterator[Fault]:
     for one in _idle(job_file.job):
         if not one.cuts:
             deed, first = one.deed, one.first
-            yield Fault(
-                f"{deed.words.kind} finds nothing to cut at {', '.join(one.idle)}: step "
-                f"{first.step + 1} of {first.setup.name}, {first.words.kind}, has taken it all",
-                "Put it before that step, or leave it out.",
-                job_file.place(*deed.at, key=True))
+            yield Fault(Message("{kind} finds nothing to cut at {places}: step {step} of {name}, "
+                                "{other_kind}, has taken it all", kind=deed.words.kind,
+                                places=tuple(one.idle), step=first.step + 1, name=first.setup.name,
+                                other_kind=first.words.kind),
+                        Message("put it before that step, or leave it out"),
+                        job_file.place(*deed.at, key=True))
 
 
 def idle_remarks(job: Job, setup: Setup) -> tuple[Message, ...]:

@@ -30,6 +30,8 @@ from camgen.job.order.deeds import (
     meant,
     would_make,
 )
+from camgen.messages import Message
+from camgen.part.called import face_called
 from camgen.part.declaration import FindsHoles, MakesHoles
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plates.plate_words import Face
@@ -258,54 +260,59 @@ class _Look:
         return opening_of(self.cutter) or 0.0
 
     @property
-    def what(self) -> str:
-        return f"{self.deed.words.cutter}, a {self.cutter.kind} of {self.cutter.diameter:g} mm,"
+    def what(self) -> Message:
+        return Message("{cutter}, a {kind} of {diameter:g} mm,", cutter=self.deed.words.cutter,
+                       kind=self.cutter.kind, diameter=self.cutter.diameter)
 
     def shallow(self, said: float, there: float, deep: float) -> Fault:
         """The hole is as wide as the job says on a part of its depth only."""
-        return Fault(
-            f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and the steps "
-            f"before make it so {there:.3g} of {deep:.3g} mm deep",
-            f"Drill it {no_less(deep)} mm deep first, or leave {self.find.word}: out.",
-            self.job_file.place(*self.deed.at, self.find.word))
+        return Fault(Message("{word} says that {name} is {said:g} mm wide, and the steps before "
+                             "make it so {there:.3g} of {deep:.3g} mm deep", word=self.find.word,
+                             name=self.hole.name, said=said, there=there, deep=deep),
+                     Message("drill it {least} mm deep first, or leave {word}: out",
+                             least=no_less(deep), word=self.find.word),
+                     self.job_file.place(*self.deed.at, self.find.word))
 
     def closed(self, opened: tuple[Open, ...], wide: float, need: float, deep: float) -> Fault:
         """The hole is not open, not wide enough or not deep enough."""
         name, place = self.hole.name, self.job_file.place(*self.deed.at, "cutter")
         mouth = max((one.diameter for one in opened), default=0.0)
         if not opened:
-            return Fault(
-                f"{self.what} goes into {name}, which no step before it makes: it cannot cut its "
-                "way into solid metal", self.later(), place)
+            return Fault(Message("{what} goes into {name}, which no step before it makes: it "
+                                 "cannot cut its way into solid metal", what=self.what, name=name),
+                         self.later(), place)
         if mouth >= need - ROUNDING:
             thick = self.job_file.job.part.thickness
             there = open_for(opened, need, self.deed.face, thick)
-            return Fault(
-                f"{self.what} goes {deep:.3g} mm deep into {name}, which is open for it "
-                f"{there:.3g} mm deep as the steps before make it" if there else
-                f"{self.what} goes into {name}, which the steps before open from the other side "
-                "only, not as far as this face",
-                f"Drill it {no_less(deep)} mm deep first (depth: of the drill counts to where it "
-                "is full), or go less deep.", place)
+            return Fault(Message("{what} goes {deep:.3g} mm deep into {name}, which is open for "
+                                 "it {there:.3g} mm deep as the steps before make it",
+                                 what=self.what, deep=deep, name=name, there=there) if there
+                         else Message("{what} goes into {name}, which the steps before open from "
+                                      "the other side only, not as far as this face",
+                                      what=self.what, name=name),
+                         Message("drill it {least} mm deep first (depth: of the drill counts to "
+                                 "where it is full), or go less deep", least=no_less(deep)), place)
         if self.find.room == "hole":
-            return Fault(
-                f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "
-                f"before make it and must be {self.hole.diameter:g} mm for the thread",
-                f"Bring it to {self.hole.diameter:g} mm first. {self.later()}", place)
+            return Fault(Message("{what} goes into {name}, which is {wide:g} mm wide as the steps "
+                                 "before make it and must be {diameter:g} mm for the thread",
+                                 what=self.what, name=name, wide=wide or mouth,
+                                 diameter=self.hole.diameter),
+                         Message("bring it to {diameter:g} mm first; {later}",
+                                 diameter=self.hole.diameter, later=self.later()), place)
         if record_of(self.cutter).reams:
             off = ream_allowance(self.cutter.diameter)
-            return Fault(
-                f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps "
-                f"before make it: its lead needs a hole of {need:.3g} mm at least, and {off:.2g} "
-                "mm are usually left for it",
-                f"Drill or bore it to {self.cutter.diameter - off:.4g} mm first, or take a bore "
-                "for it.", place)
-        return Fault(
-            f"{self.what} goes into {name}, which is {wide or mouth:g} mm wide as the steps before "
-            f"make it: it needs a hole of {need:.3g} mm at least",
-            "Drill or bore it wider first, or take a smaller one for it.", place)
+            return Fault(Message("{what} goes into {name}, which is {wide:g} mm wide as the steps "
+                                 "before make it: its lead needs a hole of {need:.3g} mm at "
+                                 "least, and {off:.2g} mm are usually left for it", what=self.what,
+                                 name=name, wide=wide or mouth, need=need, off=off),
+                         Message("drill or bore it to {least:.4g} mm first, or take a bore for it",
+                                 least=self.cutter.diameter - off), place)
+        return Fault(Message("{what} goes into {name}, which is {wide:g} mm wide as the steps "
+                             "before make it: it needs a hole of {need:.3g} mm at least",
+                             what=self.what, name=name, wide=wide or mouth, need=need),
+                     Message("drill or bore it wider first, or take a smaller one for it"), place)
 
-    def later(self) -> str:
+    def later(self) -> Message:
         """What to do about a hole that is made too late, or not at all."""
         after = next((one for one in self.deeds if one.order > self.deed.order
                       and any(makes(one, made, self.hole) for made in one.says.holes)), None)
@@ -314,15 +321,18 @@ class _Look:
                                and not makes(one, made, self.hole)
                                for made in one.says.holes)), None)
         if after is None and turned is not None:
-            return (f"Step {turned.step + 1} of {turned.setup.name} would make it, but it is on "
-                    f"the {self.hole.face} face: put that step in a setup with face: "
-                    f"{self.hole.face}.")
+            return Message("step {step} of {name} would make it, but it is on {face}: put that "
+                           "step in a setup with face: {word}", step=turned.step + 1,
+                           name=turned.setup.name, face=face_called(self.hole.face),
+                           word=self.hole.face)
         if after is None:
-            return ("Put a step that drills it before this one, or say made-elsewhere: with its "
-                    "name where it is there already.")
+            return Message("put a step that drills it before this one, or say made-elsewhere: "
+                           "with its name where it is there already")
         if after.number == self.deed.number:
-            return f"Put step {after.step + 1} of {after.setup.name}, which makes it, before it."
-        return f"Setup {after.setup.name} makes it, too late: put that before it."
+            return Message("put step {step} of {name}, which makes it, before it",
+                           step=after.step + 1, name=after.setup.name)
+        return Message("setup {name} makes it, too late: put that before it",
+                       name=after.setup.name)
 
     def contradicted(self, wide: float) -> Fault | None:
         """The job says another diameter of the hole than its own steps made."""
@@ -335,13 +345,14 @@ class _Look:
             return None  # It only goes round in air for longer.
         place = self.job_file.place(*self.deed.at, self.find.word)
         if not wide:
-            return Fault(
-                f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and no step "
-                "before makes it", self.later(), place)
-        return Fault(
-            f"{self.find.word} says that {self.hole.name} is {said:g} mm wide, and it is "
-            f"{wide:g} mm as the steps before make it",
-            f"Write {self.find.word}: {wide:g}, or make it {said:g} mm wide before.", place)
+            return Fault(Message("{word} says that {name} is {said:g} mm wide, and no step before "
+                                 "makes it", word=self.find.word, name=self.hole.name, said=said),
+                         self.later(), place)
+        return Fault(Message("{word} says that {name} is {said:g} mm wide, and it is {wide:g} mm "
+                             "as the steps before make it", word=self.find.word,
+                             name=self.hole.name, said=said, wide=wide),
+                     Message("write {word}: {wide:g}, or make it {said:g} mm wide before",
+                             word=self.find.word, wide=wide, said=said), place)
 
 
 def drilled_width(job: Job, number: int, step: int, name: str) -> float:

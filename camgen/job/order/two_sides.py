@@ -19,6 +19,8 @@ from camgen.job.order.faces import (
     left_by,
     thickness_after,
 )
+from camgen.messages import Message
+from camgen.part.called import face_called
 from camgen.part.declaration import (
     LeavesSkin,
     MakesCones,
@@ -104,18 +106,21 @@ def _plates_only(job_file: JobFile) -> Iterator[Fault]:
              "stock", "left-by"),
         ):
             if said:
-                yield Fault(f"{at[-1]} is for plates only", "Leave it out.",
+                yield Fault(Message("{word} is for plates only", word=at[-1]),
+                            Message("leave it out"),
                             job_file.place("setups", number, *at, key=True))
 
 
 def _turning(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
     if setup.face == "under" and setup.turned_over is None:
-        yield Fault(f"nothing says how the piece was turned over for setup {setup.name}",
-                    "Add turned-over: about X, or about Y: the axis it is turned about.",
+        yield Fault(Message("nothing says how the piece was turned over for setup {name}",
+                            name=setup.name),
+                    Message("add turned-over: about X, or about Y: the axis it is turned about"),
                     job_file.place("setups", number, "face"))
     if setup.face == "upper" and setup.turned_over is not None:
-        yield Fault(f"setup {setup.name} has the upper face up, as the plate is drawn",
-                    "Leave turned-over out, or write face: under.",
+        yield Fault(Message("setup {name} has the upper face up, as the plate is drawn",
+                            name=setup.name),
+                    Message("leave turned-over out, or write face: under"),
                     job_file.place("setups", number, "turned-over", key=True))
 
 
@@ -129,19 +134,20 @@ def _zero(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     at: tuple[str | int, ...] = ("setups", number, "zero")
     if zero.dowel is None:
         if zero.second is not None:
-            yield Fault("a second dowel and no first", "Add dowel: with the hole that is the zero.",
+            yield Fault(Message("a second dowel and no first"),
+                        Message("add dowel: with the hole that is the zero"),
                         job_file.place(*at, "second", key=True))
         first = job.flat[0]
         free = setup.stock.left_by is not None and left_by(job, setup).piece
         if setup.face != first.face or free:
             could = _could_be_dowels(work, number)
-            yield Fault(
-                f"setup {setup.name} has its zero on an edge: its features would not meet those "
-                f"made before" if setup.face != first.face else
-                f"setup {setup.name} has its zero on an edge of a piece that was cut free",
-                f"Write zero: {{dowel: {could or 'NAME'}}}: a hole made before, with a dowel in "
-                "it.",
-                job_file.place(*at))
+            yield Fault(Message("setup {name} has its zero on an edge: its features would not "
+                                "meet those made before", name=setup.name)
+                        if setup.face != first.face
+                        else Message("setup {name} has its zero on an edge of a piece that was "
+                                     "cut free", name=setup.name),
+                        Message("write zero: {typed}: a hole made before, with a dowel in it",
+                                typed=f"{{dowel: {could or 'NAME'}}}"), job_file.place(*at))
         return
     dowels = dowels_of(job, setup)
     implied = dowels[1].name if len(dowels) > 1 and zero.second is None else zero.second
@@ -150,23 +156,27 @@ def _zero(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
             yield from _dowel_named(work, number, setup, word, name)
     for word in ("x", "y"):
         if word in zero.model_fields_set:
-            yield Fault(f"{word.upper()} is zero on an edge and on a hole", "Leave one of them.",
-                        job_file.place(*at, word, key=True))
+            yield Fault(Message("{axis} is zero on an edge and on a hole", axis=word.upper()),
+                        Message("leave one of them"), job_file.place(*at, word, key=True))
     if _pieces(setup) > 1:
-        yield Fault("several pieces from one stock have their zero on the dowel of one",
-                    "Cut the pieces out first and do them one by one; or use a fixture, with "
-                    "dowels at each station.", job_file.place("setups", number, "repeat", key=True))
+        yield Fault(Message("several pieces from one stock have their zero on the dowel of one"),
+                    Message("cut the pieces out first and do them one by one; or use a fixture, "
+                            "with dowels at each station"),
+                    job_file.place("setups", number, "repeat", key=True))
     if len(dowels) == 1:
-        yield Fault(f"a dowel in {dowels[0].name} alone does not keep the piece from turning",
-                    "Add second: with another hole that has a dowel in it.",
+        yield Fault(Message("a dowel in {name} alone does not keep the piece from turning",
+                            name=dowels[0].name),
+                    Message("add second: with another hole that has a dowel in it"),
                     job_file.place(*at, "dowel"))
     for deed in work.deeds:
         for dowel in dowels if deed.number == number else ():
             hole = work.hole(dowel.name)
             if hole is not None and at_hole(deed, hole, work.features):
-                yield Fault(f"{deed.words.kind} would cut into the dowel that stands in "
-                            f"{dowel.name}", "Name the step's holes without it; make it in an "
-                            "earlier setup.", job_file.place(*deed.at))
+                yield Fault(Message("{kind} would cut into the dowel that stands in {name}",
+                                    kind=deed.words.kind, name=dowel.name),
+                            Message("name the step's holes without it; make it in an earlier "
+                                    "setup"),
+                            job_file.place(*deed.at))
 
 
 def _dowel_named(
@@ -178,26 +188,31 @@ def _dowel_named(
     if not found:
         known = list(dict.fromkeys(one.name for one in round_holes_of(work.plate, job.material)))
         near = nearest(name, known)
-        yield Fault(f"the plate has no hole called {name}", f"Did you mean {near}?" if near
-                    else f"Its holes: {listing(known)}.", place)
+        yield Fault(Message("the plate has no hole called {name}", name=name),
+                    Message("did you mean {near}?", near=near) if near
+                    else Message("its holes: {known}", known=listing(known)), place)
         return
     if len(found) > 1:
         if word == "dowel":
-            yield Fault(f"{len(found)} holes are called {name}",
-                        f"Say which: {listing([one.name for one in found[:6]])}.", place)
+            yield Fault(Message("{count} holes are called {name}", count=len(found), name=name),
+                        Message("say which: {names}",
+                                names=listing([one.name for one in found[:6]])), place)
         return
     hole = found[0]
     if hole.depth is not None and hole.face == setup.face:
-        yield Fault(f"{hole.name} is no hole for a dowel: it does not come through to the carrier",
-                    "Take a hole right through.", place)
+        yield Fault(Message("{name} is no hole for a dowel: it does not come through to the "
+                            "carrier", name=hole.name), Message("take a hole right through"), place)
     makers = [deed for deed in work.deeds if work.makes(deed, hole.name)]
     if not any(deed.number < number for deed in makers):
         later = next((deed.setup.name for deed in makers), None)
-        yield Fault(f"no setup before {setup.name} makes {hole.name}, where its zero shall be"
-                    if word == "dowel" else
-                    f"no setup before {setup.name} makes {hole.name}, where a dowel shall stand",
-                    f"Make it first: setup {later} comes too late." if later else
-                    "Make it in an earlier setup.", place)
+        yield Fault(Message("no setup before {name} makes {hole}, where its zero shall be",
+                            name=setup.name, hole=hole.name) if word == "dowel"
+                    else Message("no setup before {name} makes {hole}, where a dowel shall "
+                                 "stand",
+                                 name=setup.name, hole=hole.name),
+                    Message("make it first: setup {later} comes too late", later=later)
+                    if later
+                    else Message("make it in an earlier setup"), place)
 
 
 def _could_be_dowels(work: _Work, number: int) -> str | None:
@@ -220,11 +235,12 @@ def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
                  if isinstance(one, FlatSetup)), None)
     if stock.left_by is None:
         if last is not None:
-            yield Fault(f"setup {setup.name} has stock of its own: nothing that {last.name} made "
-                        "is on it",
-                        f"Write stock: {{left-by: {last.name}, thickness: "
-                        f"{thickness_after(job, last):g}}}; what comes of other stock is a job of "
-                        "its own.", job_file.place(*at))
+            yield Fault(Message("setup {name} has stock of its own: nothing that {other} made is "
+                                "on it", name=setup.name, other=last.name),
+                        Message("write stock: {typed}; what comes of other stock is a job of its "
+                                "own", typed=f"{{left-by: {last.name}, "
+                                f"thickness: {thickness_after(job, last):g}}}"),
+                        job_file.place(*at))
         return
     place = job_file.place(*at, "left-by")
     earlier = [one for said in job.setups[:number] for one in said.given
@@ -233,32 +249,40 @@ def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
     if before is None:
         known = [one.name for one in earlier]
         near = nearest(stock.left_by, known)
-        yield Fault(f"no flat setup before {setup.name} is called {stock.left_by}",
-                    f"Did you mean {near}?" if near else
-                    f"Those before: {listing(known)}." if known else
-                    "The first setup has stock of its own: sheet:, bar: or disc:.", place)
+        yield Fault(Message("no flat setup before {name} is called {left_by}", name=setup.name,
+                            left_by=stock.left_by),
+                    Message("did you mean {near}?", near=near) if near
+                    else Message("those before: {known}", known=listing(known)) if known
+                    else Message("the first setup has stock of its own: sheet:, bar: or disc:"),
+                    place)
         return
     if stock.rectangle or stock.disc:
-        yield Fault("the stock has a size of its own and is left by an earlier setup",
-                    "Leave one of them.", place)
+        yield Fault(Message("the stock has a size of its own and is left by an earlier setup"),
+                    Message("leave one of them"), place)
     if last is not None and before != last:
-        yield Fault(f"setup {last.name} had the piece after {before.name}",
-                    f"Write left-by: {last.name}.", place)
+        yield Fault(Message("setup {name} had the piece after {other}", name=last.name,
+                            other=before.name), Message("write left-by: {name}", name=last.name),
+                    place)
         return
     after = thickness_after(job, before)
     if abs(after - stock.thickness) > LEAST_INCREMENT:
-        yield Fault(f"setup {before.name} leaves {after:g} mm, and the stock is said to be "
-                    f"{stock.thickness:g} mm thick", f"Write thickness: {after:g}.",
+        yield Fault(Message("setup {name} leaves {after:g} mm, and the stock is said to be "
+                            "{thickness:g} mm thick", name=before.name, after=after,
+                            thickness=stock.thickness),
+                    Message("write thickness: {after:g}", after=after),
                     job_file.place(*at, "thickness"))
     free = left_by(job, setup).piece
     if _pieces(before) > 1 and not free:
-        yield Fault(f"setup {before.name} leaves several pieces in one stock",
-                    "Cut them out there, without tabs or skin, and turn over one at a time.", place)
+        yield Fault(Message("setup {name} leaves several pieces in one stock", name=before.name),
+                    Message("cut them out there, without tabs or skin, and turn over one at a "
+                            "time"),
+                    place)
     if free and setup.holding is None:
-        yield Fault(f"setup {before.name if cuts_free(before) else stock.left_by} left the piece "
-                    f"cut free, and nothing holds it in setup {setup.name}",
-                    "Say how it is held: holding: {by: shellac on a brass carrier, …}.",
-                    job_file.place(*at))
+        yield Fault(Message("setup {other} left the piece cut free, and nothing holds it in setup "
+                            "{name}", other=before.name if cuts_free(before) else stock.left_by,
+                            name=setup.name),
+                    Message("say how it is held: holding: {typed}",
+                            typed="{by: shellac on a brass carrier, …}"), job_file.place(*at))
 
 
 def _pieces(setup: FlatSetup) -> int:
@@ -273,22 +297,26 @@ def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
     wanted = work.plate.thickness
     place = job_file.place("setups", number, "stock", "thickness")
     if stock.thickness < wanted - LEAST_INCREMENT:
-        yield Fault(f"the stock is {stock.thickness:g} mm thick and the plate {wanted:g} mm",
-                    "Thicker stock.", place)
+        yield Fault(Message("the stock is {thickness:g} mm thick and the plate {wanted:g} mm",
+                            thickness=stock.thickness, wanted=wanted), Message("thicker stock"),
+                    place)
         return
     for n, step in enumerate(setup.steps):
         for made in step.declares().makes:
             if isinstance(made, MakesFace) and made.to is not None and (
                     made.to < wanted - LEAST_INCREMENT):
-                yield Fault(f"faced to {made.to:g} mm, the stock is thinner than the plate, "
-                            f"{wanted:g} mm", "Leave to: out for the plate's own thickness.",
+                yield Fault(Message("faced to {to:g} mm, the stock is thinner than the plate, "
+                                    "{wanted:g} mm", to=made.to, wanted=wanted),
+                            Message("leave to: out for the plate's own thickness"),
                             job_file.place("setups", number, "steps", n, step.kind, "to"))
     left = thickness_after(job, setup)
     if (setup == job.flat[-1] and left > wanted + LEAST_INCREMENT
             and "thickness" not in job.made_elsewhere):
-        yield Fault(f"the plate is left {left:g} mm thick and shall be {wanted:g} mm",
-                    "Begin with the step - face: {cutter: …}, take thinner stock, or say "
-                    "made-elsewhere: [thickness] where it is lapped.", place)
+        yield Fault(Message("the plate is left {left:g} mm thick and shall be {wanted:g} mm",
+                            left=left, wanted=wanted),
+                    Message("begin with the step - face: {typed}, take thinner stock, or say "
+                            "made-elsewhere: [thickness] where it is lapped", typed="{cutter: …}"),
+                    place)
 
 
 def _faced_late(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
@@ -304,9 +332,11 @@ def _faced_late(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
         if deed.number >= number or not deed.flat or deed.face != setup.face:
             continue
         if deed.says.makes_a(MakesPockets, MakesCones) or any(deed.makes(one) for one in deep):
-            yield Fault(f"setup {setup.name} takes metal off the {setup.face} face after setup "
-                        f"{deed.setup.name} cut to depths from it",
-                        f"Face it first, in {deed.setup.name}.", job_file.place(*facing.at))
+            yield Fault(Message("setup {name} takes metal off {face} after setup {other} cut to "
+                                "depths from it", name=setup.name, face=face_called(setup.face),
+                                other=deed.setup.name),
+                        Message("face it first, in {name}", name=deed.setup.name),
+                        job_file.place(*facing.at))
             return
 
 
@@ -325,13 +355,16 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
         place = work.job_file.place(*deed.at, "cutter")
         if cutting_length(cutter) < deep - 1e-9 and not is_relieved(cutter):
             told, write = cuts_over(cutter)
-            yield Fault(f"{name} {told} and goes {deep:g} mm deep beside standing metal",
-                        f"Longer flutes, or shank: where it is relieved above them{write}.", place)
+            yield Fault(Message("{name} {told} and goes {deep:g} mm deep beside standing metal",
+                                name=name, told=told, deep=deep),
+                        Message("longer flutes, or shank: where it is relieved above them{write}",
+                                write=write), place)
         elif reach_of(cutter) <= deep:
             told, write = stands_out(cutter)
-            yield Fault(f"{name} {told} and goes {deep:g} mm deep: the collet would come down on "
-                        "the face", f"Let it stand out further, or take a longer one{write}.",
-                        place)
+            yield Fault(Message("{name} {told} and goes {deep:g} mm deep: the collet would come "
+                                "down on the face", name=name, told=told, deep=deep),
+                        Message("let it stand out further, or take a longer one{write}",
+                                write=write), place)
 
 
 def _deepest(work: _Work, whole: float, deed: Deed) -> float:
@@ -362,19 +395,26 @@ def _reached(work: _Work) -> Iterator[Fault]:
         place = job_file.place("plate", *at, "face")
         if one.face not in up:
             told.add((*at, called))
-            turn = "turned-over: about Y and " if one.face == "under" else ""
-            yield Fault(f"{at[-1]} is on the {one.face} face, and no setup has that face up",
-                        f"Add a setup with face: {one.face}, {turn}zero: {{dowel: NAME}}.", place)
+            yield Fault(Message("{word} is on {face}, and no setup has that face up", word=at[-1],
+                                face=face_called(one.face)),
+                        Message("add a setup with face: {face}, turned-over: about Y and zero: "
+                                "{typed}", face=one.face, typed="{dowel: NAME}")
+                        if one.face == "under" else
+                        Message("add a setup with face: {face}, zero: {typed}", face=one.face,
+                                typed="{dowel: NAME}"), place)
             continue
         here = any(deed.makes(one) for deed in work.deeds if deed.face == one.face)
         there = [deed for deed in work.deeds if deed.flat
                  and deed.face != one.face and _would_make(deed, one)]
         if not here and there:
             told.add((*at, called))
-            yield Fault(f"{called} is on the {one.face} face, and is made by no step of a setup "
-                        "with that face up", "A step with no names makes what is on its own face: "
-                        f"add - {there[0].words.kind}: {{cutter: …}} to a setup with face: "
-                        f"{one.face}.", place)
+            yield Fault(Message("{called} is on {face}, and is made by no step of a "
+                                "setup with that face up", called=called,
+                                face=face_called(one.face)),
+                        Message("a step with no names makes what is on its own face: add - "
+                                "{kind}: {typed} to a setup with face: {face}",
+                                kind=there[0].words.kind, typed="{cutter: …}", face=one.face),
+                        place)
 
 
 def _would_make(deed: Deed, one: Hole | Cone | Recess) -> bool:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.part.figures import area_of, path_of
 from camgen.part.plates.plate_words import Face, Pocket, Post, Slot
 from camgen.shapes.figures import arc_slot, slot
@@ -87,10 +88,8 @@ def _standing_in(plate: Plate, area: Area, depth: float, face: Face) -> list[tup
             continue
         if not region.contains(mine):
             raise Refused(
-                Fault(
-                    f"post {name} stands across the pocket's edge",
-                    "move it inside or outside, or draw the pocket's shape round it",
-                )
+                Fault(Message("post {name} stands across the pocket's edge", name=name),
+                      Message("move it inside or outside, or draw the pocket's shape round it"))
             )
         found.append((post, path))
     return found
@@ -113,9 +112,9 @@ def floor_faults(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
     for name in plate.slots:
         for word, others in (("pockets", plate.pockets), ("openings", plate.openings)):
             if name in others:
-                yield ("slots", name), Fault(
-                    f"a slot and one of the {word} are both called {name}", "rename one of them"
-                )
+                yield ("slots", name), Fault(Message("a slot and one of the {word} are both "
+                                                     "called {name}", word=word, name=name),
+                                             Message("rename one of them"))
     broken = False
     for word, name, floors in _each(plate):
         if broken and word != "posts" and plate.posts:
@@ -158,10 +157,10 @@ def _beside_the_plate(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
     for floor in floors_of(plate):
         if shapely.intersection(floor.area.region(AREA_CHORD), outline).area < TOUCHING_AREA:
             word = "pockets" if floor.pocket in plate.pockets else "slots"
-            yield (word, floor.pocket), Fault(
-                f"{floor.pocket} lies beside the plate", "look at its place, or at where the "
-                "outline has its 0, 0",
-            )
+            yield (word, floor.pocket), Fault(Message("{pocket} lies beside the plate",
+                                                      pocket=floor.pocket),
+                                              Message("look at its place, or at where the outline "
+                                                      "has its 0, 0"))
 
 
 def _posts(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
@@ -173,15 +172,14 @@ def _posts(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
         own = [floor for floor in floors if floor.face == post.face
                and floor.depth > (post.lowered or 0.0) + 1e-9]
         if not any(_stands_in(regions[name], floor) for floor in own):
-            yield at, Fault(
-                f"post {name} stands in no pocket",
-                "look at its place, and at how far it is lowered",
-            )
+            yield at, Fault(Message("post {name} stands in no pocket", name=name),
+                            Message("look at its place, and at how far it is lowered"))
         for other in list(regions)[:number]:
             both = shapely.intersection(regions[name], regions[other])
             if plate.posts[other].face == post.face and both.area > TOUCHING_AREA:
-                yield at, Fault(f"posts {other} and {name} run into one another",
-                                "draw them as one, or move one of them")
+                yield at, Fault(Message("posts {other} and {name} run into one another",
+                                        other=other, name=name),
+                                Message("draw them as one, or move one of them"))
 
 
 def _stands_in(post: shapely.Polygon, floor: Floor) -> bool:

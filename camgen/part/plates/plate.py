@@ -9,6 +9,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.part.features import Feature
 from camgen.part.plates.plate_features import plate_features
 from camgen.part.plates.plate_words import (
@@ -71,7 +72,8 @@ class Plate(FileModel):
 
     def tooth(self) -> Tooth:
         """A plate has none: raises Refused."""
-        raise Refused(Fault("the job describes no wheel and no pinion", "Add wheel: or pinion:."))
+        raise Refused(Fault(Message("the job describes no wheel and no pinion"),
+                            Message("add wheel: or pinion:")))
 
     def mate_tooth(self) -> Tooth | None:
         """A plate runs with nothing."""

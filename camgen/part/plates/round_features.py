@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from camgen.messages import Message
+from camgen.part.called import thing_called
 from camgen.part.features import Cone, Hole, NamePath, Thread
 from camgen.part.figures import places_of
 from camgen.part.plates.end_shake import seat_depth
@@ -45,19 +47,21 @@ class RoundNames:
     of each; ``at`` is the word.
     """
 
-    said: str
+    said: Message
     group: str
     own: tuple[str, ...]
     at: NamePath
 
-    def who(self, name: str) -> str:
+    def who(self, name: str) -> Message:
         """What goes by ``name``, the shared one or one of its own.
 
-        >>> RoundNames("the hole a", "a", ("a-1", "a-2"), ()).who("a-2")
+        >>> RoundNames(Message("the hole {name}", name="a"), "a", ("a-1", "a-2"), ()).who("a-2")
         'place 2 of the hole a'
         """
-        return (f"place {self.own.index(name) + 1} of {self.said}"
-                if name != self.group and name in self.own else self.said)
+        if name == self.group or name not in self.own:
+            return self.said
+        return Message("place {number} of {hole}", number=self.own.index(name) + 1,
+                       hole=self.said)
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -105,17 +109,19 @@ def round_names(plate: Plate) -> Iterator[RoundNames]:
     """The names of all its round holes, whatever their sizes, in the order of its description."""
     for name, hole in plate.holes.items():
         at, places = ("plate", "holes", name), places_of(hole)
-        yield _names(f"the hole {name}", name, places, at)
+        yield _names(thing_called("holes", name), name, places, at)
         if hole.counterbore is not None:
-            yield _names(f"the counterbore of {name}", f"{name}{SEAT}", places, at)
+            yield _names(Message("the counterbore of {hole}", hole=name), f"{name}{SEAT}", places,
+                         at)
     for name, jewel in plate.jewels.items():
         at, places = ("plate", "jewels", name), places_of(jewel)
-        yield _names(f"the jewel hole {name}", name, places, at)
+        yield _names(thing_called("jewels", name), name, places, at)
         if jewel.through is not None:
-            yield _names(f"the hole below the seat of {name}", f"{name}{_BELOW}", places, at)
+            yield _names(Message("the hole below the seat of {name}", name=name),
+                         f"{name}{_BELOW}", places, at)
 
 
-def _names(said: str, group: str, places: tuple[Point, ...], at: NamePath) -> RoundNames:
+def _names(said: Message, group: str, places: tuple[Point, ...], at: NamePath) -> RoundNames:
     return RoundNames(said, group, tuple(own for own, _ in _named(group, places)), at)
 
 
