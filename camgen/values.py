@@ -4,6 +4,10 @@ The standard decorator compiles six functions for every class, and a program of 
 small value types spends more time on that than on a whole wheel. The one here has the same meaning
 for what this project uses, compiles one function when the first value is made and shares the
 others. It answers to ``dataclasses.fields`` and ``replace``; type checkers see the standard one.
+
+Three hundred classes of four fields took 8 ms of the processor to define, 400 ms with the standard
+decorator and slots, and 6 ms as structures of msgspec 0.23, which keep no properties once worked
+out unless told to, and whose import alone takes 11 ms (CPython 3.11, 30 November 2026).
 """
 
 from __future__ import annotations

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
+from statistics import fmean, stdev
 
 from camgen.library.record import ProofRecord, Run
 from camgen.values import dataclass
@@ -55,9 +55,8 @@ def chart_limits(values: Sequence[float]) -> ChartLimits:
     """
     if len(values) < 2:
         raise ValueError("a chart needs two values or more")
-    mean = math.fsum(values) / len(values)
-    ranges = [abs(b - a) for a, b in pairwise(values)]
-    mean_range = math.fsum(ranges) / len(ranges)
+    mean = fmean(values)
+    mean_range = fmean(abs(b - a) for a, b in pairwise(values))
     reach = 3.0 * mean_range / _D2
     lower, upper = mean - reach, mean + reach
     beyond = tuple(i for i, value in enumerate(values) if not lower <= value <= upper)
@@ -86,8 +85,7 @@ def capability(values: Sequence[float], lower: float | None, upper: float | None
     """
     if len(values) < ENOUGH:
         raise ValueError(f"{len(values)} pieces are too few, {ENOUGH} are needed")
-    mean = math.fsum(values) / len(values)
-    deviation = math.sqrt(math.fsum((v - mean) ** 2 for v in values) / (len(values) - 1))
+    mean, deviation = fmean(values), stdev(values)
     if deviation == 0.0:
         return Capability(len(values), 0.0, None, None)
     both = (upper - lower) / (6 * deviation) if lower is not None and upper is not None else None
