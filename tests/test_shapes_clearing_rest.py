@@ -247,17 +247,21 @@ def test_metal_that_stands_alone_is_taken_whole_however_small(
     assert piece.area < 2e-5
 
 
-@pytest.mark.parametrize(("allowance", "says", "remedy"), [
-    (0.0, "a cutter of 1 mm does not fit in: there are 0.90 mm at", "a cutter of at most 0.89 mm"),
-    (0.05, "does not fit in and leave 0.05 mm on its walls: there are 0.90 mm",
+@pytest.mark.parametrize(("radius", "allowance", "says", "remedy"), [
+    (0.5, 0.0, "a cutter of 1 mm does not fit in: there are 0.90 mm at",
+     "a cutter of at most 0.89 mm"),
+    (0.43, 0.05, "does not fit in and leave 0.05 mm on its walls: there are 0.90 mm",
      "a cutter of at most 0.79 mm, or less left on the walls"),
+    # As wide as the area, it has nothing to leave.
+    (0.45, 0.05, "a cutter of 0.9 mm does not fit in and leave 0.05 mm on its walls",
+     "a cutter of at most 0.79 mm"),
 ])
 def test_too_narrow_an_area_is_refused_with_a_cutter_that_would_do(
-    allowance: float, says: str, remedy: str
+    radius: float, allowance: float, says: str, remedy: str
 ) -> None:
     area = Area(rectangle(4.0, 0.9, 0.0))
     with pytest.raises(Refused) as no:
-        cleared(area, 0.5 - allowance, 0.1, allowance)
+        cleared(area, radius, 0.1, allowance)
     assert says in no.value.faults[0].message
     assert no.value.faults[0].remedy == remedy
     cleared(area, 0.45 - allowance - 0.001, 0.1, allowance)

@@ -43,6 +43,8 @@ __all__ = ["Clearing", "Entry", "Pass", "Wall", "cleared", "deepest_place", "eng
 # Levels, as shares of θ, at which passes are looked for once there are none at the one before: what
 # stands in corners is taken more carefully.
 LEVELS = (1.0, 0.7, 0.49)
+# On each wall at least this must have room, mm, if leaving less is to be a remedy.
+LEAST_LEFT = 0.01
 # The helix into the metal: radius against the cutter's, and the least room for one at all.
 HELIX = 0.6
 LEAST_HELIX = 0.15
@@ -345,8 +347,10 @@ def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
     if room <= allowance + 0.01:
         return Fault(message, Message("another way to cut it: it is too narrow"))
     most = no_more(2 * (room - allowance) - 0.01, 0.01)
+    # Hardly wider than the cutter, it has nothing to leave: less would not do.
+    fits = allowance and room > radius + LEAST_LEFT
     return Fault(message, Message("a cutter of at most {most} mm, or less left on the walls",
-                                  most=most) if allowance
+                                  most=most) if fits
                  else Message("a cutter of at most {most} mm", most=most))
 
 

@@ -13,6 +13,7 @@ from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
+from camgen.messages import Message
 from camgen.part.plates.plate import Plate
 from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
 from camgen.shop.cutters import Cutter
@@ -75,7 +76,10 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
     made = cutter.made_for
     if made is None or isinstance(part, Plate):
         return []
-    if made.teeth == part.count and made.mate in (None, part.mate):
+    own, its = part.own(), made.own()
+    other = next((word for word in part.formed().words if own[word.name] != its.get(word.name)),
+                 None)
+    if made.teeth == part.count and made.mate in (None, part.mate) and other is None:
         return []
     try:
         off = form_off(tooth, cutter)
@@ -83,6 +87,15 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
         return []  # told by the proof
     if off <= limit:
         return []
+    if made.teeth == part.count and made.mate in (None, part.mate) and other is not None:
+        word, value = other.name.replace("_", "-"), own[other.name]
+        return [Fault(
+            Message("{cutter}, made for {word} {its}, leaves teeth with {word} {own} up to "
+                    "{off:.1f} µm off their form; {limit:.1f} µm are bearable", cutter=name,
+                    word=word, its=its[other.name], own=value, off=off, limit=limit),
+            Message("a cutter made for {word} {own}; and if it is one, write {word}: {own} under "
+                    "made-for:", word=word, own=value),
+            job_file.place("cutters", name, "made-for"))]
     if made.teeth == part.count:
         return [Fault(
             f"{name}, made for a mate of {made.mate} teeth, leaves teeth that run with "

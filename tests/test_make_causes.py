@@ -1,0 +1,75 @@
+"""Where teeth fail because their cutter was made for others, the word that is unlike is named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from camgen.job.reading import parse_job
+from camgen.make.causes.corrected_pair import pair_faults
+from camgen.steps import step_words
+from camgen.teeth.form import Choice, OwnWord, ToothedPart
+from camgen.teeth.forms import FORMS
+
+JOB = """job: wheel
+material: brass
+made-elsewhere: [bore, outline]
+{part}: {{{count}: 24, module: 0.3, {length}: 0.4, bore: 1.0, form: {form}, mate: {mate}{own}}}
+cutters:
+  t: {{kind: form-disc, diameter: 20, flutes: 14, thickness: 2, arbor: 12, shank: 8, reach: 20,
+      made-for: {{form: {made}, module: 0.3, teeth: {teeth}, mate: {made_mate}{its}}}}}
+setups:
+  - name: teeth
+    dividing: {{stack: 2, backing: 2, arbor: 3, front: {{nut: 3.5, length: 3}}}}
+    steps:
+      - cut-teeth: {{cutter: t}}
+"""
+PARTS = {ToothedPart.WHEEL: ("teeth", "thickness"), ToothedPart.PINION: ("leaves", "length")}
+# Two values of each own word that leave teeth unlike beyond what is bearable.
+VALUES = {"pressure_angle": ("20", "25"), "profile_shift": ("0.3", "0.0"),
+          "depth": ("0.30", "0.40"), "front": ("0", "8")}
+
+
+def faults(form: str, part: ToothedPart, *, own: str = "", its: str = "", teeth: int = 24
+           ) -> list[str]:
+    """Place and message of each fault found of a wheel and the cutter it is cut with."""
+    shaped = next(one for one in FORMS if one.name == form).of(part)
+    assert shaped is not None
+    mate = "72" if part is ToothedPart.PINION else "12" if form == "cycloidal" else "null"
+    count, length = PARTS[part]
+    text = JOB.format(part=part.value, count=count, length=length, form=form, mate=mate,
+                      own=own, made=shaped.made_for, its=its, teeth=teeth,
+                      made_mate=mate)
+    found = pair_faults(parse_job(text, Path("job.yaml"), step_words()))
+    return [f"{one.place.path}: {one.message} | {one.remedy}" for one in found]
+
+
+CASES = [(form.name, teeth.part, word) for form in FORMS for teeth in form.teeth
+         for word in teeth.words]
+
+
+@pytest.mark.parametrize(("form", "part"), [
+    (form.name, teeth.part) for form in FORMS for teeth in form.teeth])
+def test_a_cutter_made_for_the_part_is_no_cause(form: str, part: ToothedPart) -> None:
+    assert faults(form, part) == []
+
+
+@pytest.mark.parametrize(("form", "part", "word"), CASES)
+def test_the_word_that_is_unlike_is_named_with_both_values(
+        form: str, part: ToothedPart, word: OwnWord[Any]) -> None:
+    one, other = ((word.value.of[0], word.value.of[-1]) if isinstance(word.value, Choice)
+                  else VALUES[word.name])
+    typed = word.name.replace("_", "-")
+    assert faults(form, part, own=f", {typed}: {one}", its=f", {typed}: {one}") == []
+    found = faults(form, part, own=f", {typed}: {one}", its=f", {typed}: {other}")
+    assert len(found) == 1
+    assert found[0].startswith("cutters.t.made-for:")
+    assert typed in found[0]
+
+
+def test_another_count_is_named_before_other_words() -> None:
+    found = faults("involute", ToothedPart.WHEEL, own=", profile-shift: 0.3", teeth=60)
+    assert len(found) == 1
+    assert "made for 60 teeth" in found[0]
