@@ -59,7 +59,7 @@ def templates_in(source: str, name: str = "") -> Iterator[Template]:
 @cache
 def templates() -> tuple[Template, ...]:
     """Every message in the code."""
-    return tuple(one for file in sorted(ROOT.rglob("*.py")) if file != ROOT / "messages.py"
+    return tuple(one for file in sorted(ROOT.rglob("*.py"))
                  for one in templates_in(file.read_text(encoding="utf-8"),
                                          str(file.relative_to(ROOT))))
 

@@ -7,18 +7,20 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 
 __all__ = ["Change", "changes", "changes_in_words"]
 
 # How a growing or shrinking number is said, by the last part of its name.
-_SAID: tuple[tuple[tuple[str, ...], str, str], ...] = (
-    (("depth", "depth-correction", "seat", "cut-into"), "deeper", "shallower"),
-    (("thickness", "arm", "arm-at-hub", "rim"), "thicker", "thinner"),
+_MORE, _LESS, _FEWER = Message("more"), Message("less"), Message("fewer")
+_SAID: tuple[tuple[tuple[str, ...], Message, Message], ...] = (
+    (("depth", "depth-correction", "seat", "cut-into"), Message("deeper"), Message("shallower")),
+    (("thickness", "arm", "arm-at-hub", "rim"), Message("thicker"), Message("thinner")),
     (("diameter", "bore", "hub", "disc", "blank", "corner", "corner-radius", "pitch"),
-     "larger", "smaller"),
-    (("reach", "flute-length", "length"), "longer", "shorter"),
-    (("height", "safe-height", "clearance", "backing", "front-backing"), "more", "less"),
+     Message("larger"), Message("smaller")),
+    (("reach", "flute-length", "length"), Message("longer"), Message("shorter")),
+    (("height", "safe-height", "clearance", "backing", "front-backing"), _MORE, _LESS),
 )
 # Words whose numbers are places, and not sizes in a row.
 _PLACED = ("at", "to", "centre", "polygon", "slot")
@@ -29,7 +31,10 @@ _COUNTED = ("passes", "spring-passes", "teeth", "leaves", "stack", "arms", "tria
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One value that differs. ``before`` or ``after`` is None where it was or is not there."""
+    """One value that differs. ``before`` or ``after`` is None where it was or is not there.
+
+    ``where`` and ``what`` are words of the job file, or messages that name a step.
+    """
 
     where: str
     what: str
@@ -90,20 +95,24 @@ def _of_steps(
             for offset in range(a_to - a_from):
                 number, kind = b_from + offset, kinds_after[b_from + offset]
                 yield from _of_mappings(
-                    _within(where, f"step {number + 1} {kind}"),
+                    _within(where, _step(number, kind)),
                     before[a_from + offset][kind], after[number][kind],
                 )
         else:
             for number in range(a_from, a_to):
-                yield Change(where, f"step {number + 1} {kinds_before[number]}",
+                yield Change(where, _step(number, kinds_before[number]),
                              before[number][kinds_before[number]], None)
             for number in range(b_from, b_to):
-                yield Change(where, f"step {number + 1} {kinds_after[number]}",
+                yield Change(where, _step(number, kinds_after[number]),
                              None, after[number][kinds_after[number]])
 
 
+def _step(number: int, kind: str) -> Message:
+    return Message("step {number} {kind}", number=number + 1, kind=kind)
+
+
 def _within(where: str, what: str) -> str:
-    return f"{where}, {what}" if where else what
+    return Message("{where}, {what}", where=where, what=what) if where else what
 
 
 def _named(value: Any) -> bool:
@@ -112,7 +121,7 @@ def _named(value: Any) -> bool:
     )
 
 
-def changes_in_words(change: Change) -> str:
+def changes_in_words(change: Change) -> Message:
     """One line on a change.
 
     >>> changes_in_words(Change("teeth, step 1 cut-teeth", "passes", 3, 2))
@@ -126,45 +135,53 @@ def changes_in_words(change: Change) -> str:
     >>> changes_in_words(Change("blanks", "step 2 drill", {"cutter": "drill"}, None))
     'blanks: step 2 drill is gone'
     """
-    start = f"{change.where}: {change.what}" if change.where else change.what
+    what = (Message("{where}: {what}", where=change.where, what=change.what)
+            if change.where else change.what)
+    before, after = _text(change.before), _text(change.after)
     if change.after is None:
-        return f"{start} is gone" if isinstance(change.before, Mapping) else (
-            f"{start} no longer given, was {_text(change.before)}")
+        return Message("{what} is gone", what=what) if isinstance(change.before, Mapping) else (
+            Message("{what} no longer given, was {before}", what=what, before=before))
     if change.before is None:
-        return f"{start} is new" if isinstance(change.after, Mapping) else (
-            f"{start} {_text(change.after)}, was not given")
-    line = f"{start} {_text(change.after)}, was {_text(change.before)}"
+        return Message("{what} is new", what=what) if isinstance(change.after, Mapping) else (
+            Message("{what} {after}, was not given", what=what, after=after))
+    line = Message("{what} {after}, was {before}", what=what, after=after, before=before)
     size = _size(change)
-    return f"{line}: {size}" if size else line
+    return Message("{line}: {by}", line=line, by=size) if size else line
 
 
-def _size(change: Change) -> str:
+def _size(change: Change) -> Message:
     """By how much a number changed, in the words that fit it."""
     before, after = change.before, change.after
     if not (_number(before) and _number(after)):
-        return _moved(before, after) if change.what in _PLACED else ""
+        return _moved(before, after) if change.what in _PLACED else NOTHING
     by = after - before
     if change.what in _BY_SHARE and before:
-        return f"{abs(by) / before * 100:.3g} % {'more' if by > 0 else 'less'}"
+        return Message("{by:.3g} % {how}", by=abs(by) / before * 100,
+                       how=_MORE if by > 0 else _LESS)
     if change.what in _COUNTED:
-        return f"{abs(by):g} {'more' if by > 0 else 'fewer'}"
+        return _by(f"{abs(by):g}", _MORE if by > 0 else _FEWER)
     for words, growing, shrinking in _SAID:
         if change.what in words:
-            return f"{_text(abs(by))} {growing if by > 0 else shrinking}"
-    return ""
+            return _by(_text(abs(by)), growing if by > 0 else shrinking)
+    return NOTHING
 
 
-def _moved(before: Any, after: Any) -> str:
+def _by(figure: str, how: Message) -> Message:
+    return Message("{by} {how}", by=figure, how=how)
+
+
+def _moved(before: Any, after: Any) -> Message:
     """How far a place given by two numbers moved, or which of several places did."""
     if _place(before) and _place(after):
-        return f"moved {_text(math.dist(before, after))}"
+        return Message("moved {by}", by=_text(math.dist(before, after)))
     if not (_places(before) and _places(after)):
-        return ""
+        return NOTHING
     if len(before) != len(after):
         by = len(after) - len(before)
-        return f"{abs(by)} {'more' if by > 0 else 'fewer'}"
+        return _by(str(abs(by)), _MORE if by > 0 else _FEWER)
     ways = [math.dist(a, b) for a, b in zip(before, after, strict=True) if a != b]
-    return f"{len(ways)} of {len(after)} moved, farthest {_text(max(ways))}"
+    return Message("{moved} of {count} moved, farthest {by}", moved=len(ways), count=len(after),
+                   by=_text(max(ways)))
 
 
 def _place(value: Any) -> bool:

@@ -21,6 +21,7 @@ from typing import Final
 from camgen import __version__
 from camgen.faults import Fault, Place, Refused
 from camgen.library.record import JobFingerprints
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.signs import in_one_line
 from camgen.writing import write_all
@@ -37,6 +38,7 @@ _MOST = 5_000
 _LONGEST_NAME = 200
 # Every packed file carries the same time: the archive of the same files is the same archive.
 _TIME = (1980, 1, 1, 0, 0, 0)
+_PACK_AGAIN = Message("pack the job again where it came from")
 
 
 def packed(
@@ -93,15 +95,20 @@ def unpacked(archive: bytes, name: str = "archive") -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(archive)) as opened:
             members = opened.infolist()
             if len(members) > _MOST or sum(member.file_size for member in members) > MOST_PACKED:
-                raise Refused(Fault("this archive is too large to be a packed job", place=place))
+                raise Refused(_too_large(place))
             names = [member.filename for member in members]
             files = {member.filename: _content(opened, member) for member in members}
     except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, IndexError,
             KeyError, MemoryError, OverflowError, TypeError, ValueError, lzma.LZMAError,
             struct.error, zlib.error) as why:
-        raise Refused(Fault(f"this is no packed job, or it is damaged: {str(why)[:120]}",
-                            "pack the job again where it came from", place)) from why
+        raise Refused(Fault(
+            Message("this is no packed job, or it is damaged: {why}", why=str(why)[:120]),
+            _PACK_AGAIN, place)) from why
     return _checked(files, names, name)
+
+
+def _too_large(place: Place) -> Fault:
+    return Fault(Message("this archive is too large to be a packed job"), place=place)
 
 
 def _content(opened: zipfile.ZipFile, member: zipfile.ZipInfo) -> bytes:
@@ -121,20 +128,22 @@ def _checked(files: dict[str, bytes], names: list[str], archive: str) -> dict[st
         if contents["form"] != _FORM or not isinstance(sums, dict):
             raise ValueError(contents["form"])
     except (KeyError, RecursionError, ValueError, TypeError) as why:
-        raise Refused(Fault(f"the archive has no list of its files ({CONTENTS})",
-                            "it was not packed by `camgen library pack`", place)) from why
-    faults = [Fault(f"{name!r} is in the archive twice", place=place)
+        raise Refused(Fault(
+            Message("the archive has no list of its files ({contents})", contents=CONTENTS),
+            Message("it was not packed by `camgen library pack`"), place)) from why
+    faults = [Fault(Message("{name} is in the archive twice", name=repr(name)), place=place)
               for name in sorted(set(names)) if names.count(name) > 1]
     faults += [fault for name in files if (fault := _name_fault(name, archive)) is not None]
-    faults += [Fault(f"{name} is missing from the archive", place=place)
+    faults += [Fault(Message("{name} is missing from the archive", name=name), place=place)
                for name in sums if name not in files]
     for name, content in files.items():
         if name not in sums:
-            faults.append(Fault(f"{name} is not in the archive's list", place=place))
+            faults.append(Fault(Message("{name} is not in the archive's list", name=name),
+                                place=place))
         elif hashlib.sha256(content).hexdigest() != sums[name]:
-            faults.append(Fault(f"{name} was changed after packing",
-                                "pack the job again where it came from", place))
-    faults += [Fault(f"{name!r} is a file and a folder at once", place=place)
+            faults.append(Fault(Message("{name} was changed after packing", name=name),
+                                _PACK_AGAIN, place))
+    faults += [Fault(Message("{name} is a file and a folder at once", name=repr(name)), place=place)
                for name in files if any(str(above) in files
                                         for above in PurePosixPath(name).parents)]
     faults += _led_out(files, archive)
@@ -156,8 +165,8 @@ def _name_fault(name: str, archive: str) -> Fault | None:
     )
     said = repr(name if len(name) <= _LONGEST_NAME else f"{name[:60]}...")
     return None if good else Fault(
-        f"{said} leads out of the workshop folder, is hidden, or is no plain file",
-        "do not unpack this archive", Place(archive))
+        Message("{name} leads out of the workshop folder, is hidden, or is no plain file",
+                name=said), Message("do not unpack this archive"), Place(archive))
 
 
 def _led_out(files: Mapping[str, bytes], archive: str) -> list[Fault]:
@@ -174,8 +183,9 @@ def _led_out(files: Mapping[str, bytes], archive: str) -> list[Fault]:
             goal = posixpath.normpath(posixpath.join(posixpath.dirname(name), said))
             if goal.startswith(("/", "..")) or "\\" in said or ":" in said:
                 faults.append(Fault(
-                    f"{name} says {word}: {in_one_line(said)}, which is outside the workshop "
-                    "folder", "put that file beside the job, and name it from there",
+                    Message("{name} says {word}: {file}, which is outside the workshop folder",
+                            name=name, word=word, file=in_one_line(said)),
+                    Message("put that file beside the job, and name it from there"),
                     Place(archive or name)))
     return faults
 
@@ -207,19 +217,20 @@ def unpack(archive: Path, folder: Path) -> tuple[Path, ...]:
     """
     content = plain_bytes(archive, most=MOST_PACKED + 1)
     if len(content) > MOST_PACKED:
-        raise Refused(Fault("this archive is too large to be a packed job",
-                            place=Place(str(archive))))
+        raise Refused(_too_large(Place(str(archive))))
     files = {folder / name: data for name, data in unpacked(content, str(archive)).items()}
     root = folder.resolve()
     faults = []
     for path, data in files.items():
         if not path.resolve().is_relative_to(root):
-            faults.append(Fault(f"{path} would be written outside {folder}, through a link",
-                                place=Place(str(archive))))
+            faults.append(Fault(
+                Message("{path} would be written outside {folder}, through a link", path=path,
+                        folder=folder), place=Place(str(archive))))
         elif path.exists() and (not path.is_file() or path.read_bytes() != data):
-            faults.append(Fault(f"{path} is there already and differs",
-                                "unpack into another folder, or move that file away",
-                                Place(str(archive))))
+            faults.append(Fault(
+                Message("{path} is there already and differs", path=path),
+                Message("unpack into another folder, or move that file away"),
+                Place(str(archive))))
     if faults:
         raise Refused(faults)
     write_all({path: data for path, data in files.items() if not path.exists()})

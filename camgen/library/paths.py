@@ -9,7 +9,8 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
-from camgen.library.chart import FORMATS
+from camgen.library.chart import FORMATS, not_drawn_as
+from camgen.messages import Message
 from camgen.preview.paper.palette import palette
 from camgen.proof.path import chords, is_cut, select
 from camgen.reader.motion import Motion
@@ -36,9 +37,10 @@ def draw_paths(pairs: Sequence[Pair], names: tuple[str, str], format: str = "png
     Raises Refused when there is nothing to draw or the format is not known.
     """
     if format not in FORMATS:
-        raise Refused(Fault(f"no picture is made as {format!r}", "one of " + ", ".join(FORMATS)))
+        raise Refused(not_drawn_as(format))
     if not pairs:
-        raise Refused(Fault("the two jobs have no setup of the same name to be drawn together"))
+        raise Refused(Fault(Message(
+            "the two jobs have no setup of the same name to be drawn together")))
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D

@@ -18,6 +18,7 @@ from pydantic import Field
 
 from camgen.faults import Fault, Place, Refused
 from camgen.library.job_fingerprints import JobFingerprints, record_path
+from camgen.messages import Message
 from camgen.plainfile import plain_text
 from camgen.shop.model import FileModel
 from camgen.writing import locked, write_all
@@ -179,17 +180,18 @@ def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | Non
             text = text if text.endswith("\n") else text + "\n"
             if not before.runs:
                 # An empty list may be written in several ways; only "runs:" can be added to.
-                raise Refused(Fault("the record holds no runs", "delete this file",
-                                    Place(str(path))))
+                raise Refused(Fault(Message("the record holds no runs"),
+                                    Message("delete this file"), Place(str(path))))
         text += item
         after = _understood(text, str(path))
         runs_before = before.runs if before is not None else ()
         if after.runs[:-1] != runs_before or after.runs[-1].model_dump(mode="json") != (
             run.model_dump(mode="json")
         ):
-            raise Refused(Fault("a run cannot be added at the end of this record",
-                                "let 'runs:' be its last part, each run beginning with '- '",
-                                Place(str(path))))
+            raise Refused(Fault(
+                Message("a run cannot be added at the end of this record"),
+                Message("let 'runs:' be its last part, each run beginning with '- '"),
+                Place(str(path))))
         kept = {file: content for file, content in (programs or {}).items() if not file.exists()}
         write_all({**kept, path: text.encode("utf-8")})
     return len(after.runs)
@@ -202,8 +204,9 @@ def _alone(path: Path) -> Iterator[None]:
     with open(path.with_name(".records.lock"), "ab") as handle:
         while not locked(handle):
             if time.monotonic() > end:
-                raise Refused(Fault("another program is writing this record",
-                                    "wait for it to finish and try again", Place(str(path))))
+                raise Refused(Fault(Message("another program is writing this record"),
+                                    Message("wait for it to finish and try again"),
+                                    Place(str(path))))
             time.sleep(0.02)
         # Closing the file frees the lock.
         yield

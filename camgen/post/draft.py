@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from camgen.faults import Fault, Refused, nearest
+from camgen.messages import Message
 from camgen.post.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.shop.machines import machine_of
@@ -32,42 +33,42 @@ _PLATES: Final = ((15, 16, 17, 18, 19, 20), (21, 23, 27, 29, 31, 33), (37, 39, 4
 class Question:
     """One question for a new machine file: ``answers`` from its word to the values it sets."""
 
-    text: str
+    text: Message
     answers: Mapping[str, Mapping[str, Any]]
 
 
 QUESTIONS: Final = (
-    Question("Are programs in millimetres or in inches?", {
+    Question(Message("Are programs in millimetres or in inches?"), {
         "mm": {},
         "inch": {"program.units": "inch", "numbers.decimals": 4, "numbers.feed-decimals": 2},
     }),
-    Question("How does the control take arcs?", {
+    Question(Message("How does the control take arcs?"), {
         "incremental": {},
         "absolute": {"arcs.style": "absolute"},
         "radius": {"arcs.style": "radius"},
         "none": {"arcs.style": "none"},
     }),
-    Question("How is the dividing head turned?", {
+    Question(Message("How is the dividing head turned?"), {
         "driven": {"dividing.kind": "driven"},
         "by-hand": {"dividing.kind": "by-hand", "dividing.plates": _PLATES},
         "none": {},
     }),
-    Question("How are cutters changed?", {
+    Question(Message("How are cutters changed?"), {
         "by-hand": {},
         "automatic": {"change.way": "automatic", "offsets.length": "table"},
         "one-program-each": {"change.way": "one-program-each", "change.word": None},
     }),
-    Question("How are comments written?", {
+    Question(Message("How are comments written?"), {
         "parentheses": {}, "semicolon": {"comments.style": "semicolon"},
         "none": {"comments.style": "none"},
     }),
-    Question("Are holes drilled by the control's fixed cycles?", {
+    Question(Message("Are holes drilled by the control's fixed cycles?"), {
         "no": {}, "yes": {"cycles.use": True},
     }),
-    Question("Does the program start the spindle?", {
+    Question(Message("Does the program start the spindle?"), {
         "yes": {}, "no": {"spindle-words.by-program": False},
     }),
-    Question("Can the control go to the top of Z by G53?", {
+    Question(Message("Can the control go to the top of Z by G53?"), {
         "no": {}, "yes": {"retract.way": "machine"},
     }),
 )
@@ -86,8 +87,8 @@ def word_values(settings: Sequence[str]) -> dict[str, Any]:
         path, equals, value = setting.partition("=")
         if not equals or not path.strip() or not value.strip():
             raise Refused(Fault(
-                f"{setting!r} sets nothing", "write a word of the file, =, and its value: "
-                "numbers.decimals=4",
+                Message("{setting} sets nothing", setting=repr(setting)),
+                Message("write a word of the file, =, and its value: numbers.decimals=4"),
             ))
         values[path.strip()] = load_yaml(f"value: {value}", setting).data["value"]
     return values
@@ -118,9 +119,9 @@ def draft_text(
     if unknown:
         raise Refused([
             Fault(
-                f"{path} is not a word of a machine file",
-                f"did you mean {near}?" if (near := nearest(path, known))
-                else "camgen post show NAME --words lists them all",
+                Message("{word} is not a word of a machine file", word=path),
+                Message("did you mean '{near}'?", near=near) if (near := nearest(path, known))
+                else Message("camgen post show NAME --words lists them all"),
             ) for path in unknown
         ])
     text = "\n".join((

@@ -8,6 +8,7 @@ from typing import Any, Final
 import yaml
 from pydantic import BaseModel
 
+from camgen.messages import Message, all_of
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 from camgen.values import dataclass
 
@@ -89,197 +90,234 @@ def yaml_value(value: Any) -> str:
     return text.strip().removesuffix("...").strip()
 
 
-def in_sentences(machine: Machine) -> tuple[str, ...]:
+def in_sentences(machine: Machine) -> tuple[Message, ...]:
     """What a machine file says, in sentences for the person at the machine."""
     return (*_axes(machine), *_spindle(machine), *_head(machine), *_text(machine),
             *_motion(machine), *_order(machine), *_safe_words(machine))
 
 
-def _axes(machine: Machine) -> Iterator[str]:
+def _sentence(text: Message) -> Message:
+    return Message("{sentence}.", sentence=text)
+
+
+def _axes(machine: Machine) -> Iterator[Message]:
     for name in "XYZ":
         axis: LinearAxis = machine.axis(name)
-        text = (
-            f"{name} travels {axis.travel:g} mm, {axis.rapid:g} mm/min in rapids and up to "
-            f"{axis.feed_limit:g} mm/min in feeds, at {axis.acceleration:g} mm/s², in steps of "
-            f"{axis.increment:g} mm"
-        )
+        text = Message(
+            "{axis} travels {travel:g} mm, {rapid:g} mm/min in rapids and up to {feed:g} mm/min in "
+            "feeds, at {acceleration:g} mm/s², in steps of {step:g} mm", axis=name,
+            travel=axis.travel, rapid=axis.rapid, feed=axis.feed_limit,
+            acceleration=axis.acceleration, step=axis.increment)
         if axis.letter and axis.letter != name:
-            text += f"; its word is {axis.letter}"
+            text = Message("{text}; its word is {letter}", text=text, letter=axis.letter)
         if axis.sense == "reversed":
-            text += "; its words count against ISO 841"
-        yield text + "."
+            text = Message("{text}; its words count against ISO 841", text=text)
+        yield _sentence(text)
 
 
-def _spindle(machine: Machine) -> Iterator[str]:
+def _spindle(machine: Machine) -> Iterator[Message]:
     spindle, words = machine.spindle, machine.spindle_words
-    yield (
-        f"The spindle turns {' and '.join(spindle.senses)} at {spindle.lowest:g} to "
-        f"{spindle.highest:g} rev/min and runs out by {spindle.run_out:g} mm."
-    )
+    senses = [Message("clockwise") if sense == "clockwise" else Message("anticlockwise")
+              for sense in spindle.senses]
+    yield Message(
+        "The spindle turns {senses} at {lowest:g} to {highest:g} rev/min and runs out by "
+        "{run_out:g} mm.", senses=all_of(senses), lowest=spindle.lowest, highest=spindle.highest,
+        run_out=spindle.run_out)
     if not words.by_program:
-        yield "The spindle is started and stopped by hand: the program stops with a message."
+        yield Message("The spindle is started and stopped by hand: the program stops with a "
+                      "message.")
         return
-    wait = f", then the program waits {spindle.start_seconds:g} s" if words.dwell else ""
-    yield (
-        f"It is started by {words.clockwise} (anticlockwise {words.anticlockwise}) with S"
-        + (" in a block of its own before" if words.speed_alone else "")
-        + f"{wait}, and stopped by {words.stop}."
-    )
+    text = Message("It is started by {clockwise} (anticlockwise {anticlockwise}) with S",
+                   clockwise=words.clockwise, anticlockwise=words.anticlockwise)
+    if words.speed_alone:
+        text = Message("{text} in a block of its own before", text=text)
+    if words.dwell:
+        text = Message("{text}, then the program waits {wait:g} s", text=text,
+                       wait=spindle.start_seconds)
+    yield Message("{text}, and stopped by {stop}.", text=text, stop=words.stop)
     if words.warm_up:
-        steps = ", ".join(f"{seconds:g} s at {rpm:g}" for rpm, seconds in words.warm_up)
-        yield f"Before the first cut it is warmed up: {steps} rev/min."
-        yield (
-            "No cutter is warmed up faster than it is to cut: the seconds at higher speeds are "
-            "waited at the speed of the first cut."
-        )
+        steps = tuple(Message("{seconds:g} s at {speed:g}", seconds=seconds, speed=rpm)
+                      for rpm, seconds in words.warm_up)
+        yield Message("Before the first cut it is warmed up: {steps} rev/min.", steps=steps)
+        yield Message("No cutter is warmed up faster than it is to cut: the seconds at higher "
+                      "speeds are waited at the speed of the first cut.")
 
 
-def _safe_words(machine: Machine) -> Iterator[str]:
+def _safe_words(machine: Machine) -> Iterator[Message]:
     program = machine.program
     if program.unknown_words:
-        yield (
-            f"It does not know {' '.join(program.unknown_words)}, so that it cannot stand in what "
-            "they end."
-        )
+        yield Message("It does not know {words}, so that it cannot stand in what they end.",
+                      words=" ".join(program.unknown_words))
 
 
-def _head(machine: Machine) -> Iterator[str]:
+def _head(machine: Machine) -> Iterator[Message]:
     head = machine.dividing
     if head is None:
-        yield "There is no dividing head: jobs that cut teeth are refused."
+        yield Message("There is no dividing head: jobs that cut teeth are refused.")
     else:
         stand = head.arrangement
-        yield (
-            f"For teeth the cutter goes along {stand.along} through the blank and in towards "
-            f"{stand.infeed}; {stand.across} is brought to centre height."
-        )
+        yield Message(
+            "For teeth the cutter goes along {along} through the blank and in towards {infeed}; "
+            "{across} is brought to centre height.", along=stand.along, infeed=stand.infeed,
+            across=stand.across)
     if isinstance(head, HandHead):
         circles = "; ".join(" ".join(str(holes) for holes in plate) for plate in head.plates)
-        yield (
-            f"The dividing head is turned by hand, {head.worm_ratio:g} turns of the crank to one "
-            f"of the work, over plates with {circles} holes; at each space the program stops"
-            + (" with the spindle still." if head.stop_spindle else ".")
-        )
+        text = Message(
+            "The dividing head is turned by hand, {ratio:g} turns of the crank to one of the work, "
+            "over plates with {circles} holes; at each space the program stops",
+            ratio=head.worm_ratio, circles=circles)
+        yield (Message("{text} with the spindle still.", text=text) if head.stop_spindle
+               else _sentence(text))
     elif isinstance(head, DrivenHead):
-        rotary = machine.rotary
-        way = {
-            "absolute": "counting on past 360°",
-            "one-way": "from 0 to 360°, always turning in the positive sense",
-            "shortest": "from 0 to 360°, the control taking the shorter way",
-            "signed": "from 0 to 360°, its sign being the sense of turning",
-            "incremental": "by increments under G91",
-        }[rotary.way]
-        turn = {
-            "rapid": "at the rapid rate", "feed": "at a feed in degrees a minute",
-            "inverse-time": "at a feed in inverse time",
-        }[rotary.turn]
-        text = (
-            f"The dividing head is driven by {head.letter}, {way}, {turn}; it always arrives from "
-            f"the same side, {head.take_up:g}° beyond being taken up"
-        )
-        if head.sense == "reversed":
-            text += "; it turns against ISO 841"
-        if rotary.clamp or rotary.unclamp:
-            text += f"; {rotary.unclamp or 'no word'} unclamps it, {rotary.clamp or 'none'} clamps"
-        yield text + ("; at the end it is turned back." if rotary.unwind else ".")
+        yield _driven(machine, head)
     if machine.second_rotary:
         second = machine.second_rotary
-        yield f"A second rotary axis, {second.letter}, is set to {second.stands_at:g}° and left."
+        yield Message("A second rotary axis, {letter}, is set to {angle:g}° and left.",
+                      letter=second.letter, angle=second.stands_at)
 
 
-def _text(machine: Machine) -> Iterator[str]:
+_WAYS: Final = {
+    "absolute": Message("counting on past 360°"),
+    "one-way": Message("from 0 to 360°, always turning in the positive sense"),
+    "shortest": Message("from 0 to 360°, the control taking the shorter way"),
+    "signed": Message("from 0 to 360°, its sign being the sense of turning"),
+    "incremental": Message("by increments under G91"),
+}
+_TURNS: Final = {
+    "rapid": Message("at the rapid rate"),
+    "feed": Message("at a feed in degrees a minute"),
+    "inverse-time": Message("at a feed in inverse time"),
+}
+
+
+def _driven(machine: Machine, head: DrivenHead) -> Message:
+    rotary = machine.rotary
+    text = Message(
+        "The dividing head is driven by {letter}, {way}, {turn}; it always arrives from the same "
+        "side, {take_up:g}° beyond being taken up", letter=head.letter, way=_WAYS[rotary.way],
+        turn=_TURNS[rotary.turn], take_up=head.take_up)
+    if head.sense == "reversed":
+        text = Message("{text}; it turns against ISO 841", text=text)
+    if rotary.clamp or rotary.unclamp:
+        text = Message("{text}; {unclamp} unclamps it, {clamp} clamps", text=text,
+                       unclamp=rotary.unclamp or Message("no word"),
+                       clamp=rotary.clamp or Message("none"))
+    return (Message("{text}; at the end it is turned back.", text=text) if rotary.unwind
+            else _sentence(text))
+
+
+def _text(machine: Machine) -> Iterator[Message]:
     program, numbers, blocks, comments = (
         machine.program, machine.numbers, machine.blocks, machine.comments
     )
-    yield (
-        f"Programs are in {'inches' if program.units == 'inch' else 'millimetres'}, with "
-        f"{numbers.decimals} decimal places for lengths, {numbers.rotary_decimals} for angles, "
-        f"{numbers.feed_decimals} for feeds; "
-        + {"always": "every number has its point", "needed": "whole numbers have no point",
-           "never": "numbers have no point and count their last place"}[numbers.point] + "."
-    )
-    style = {"parentheses": "in parentheses", "semicolon": "behind a semicolon",
-             "none": "left out, so that no message reaches the operator"}[comments.style]
-    lines = f"Lines are up to {blocks.longest} characters, comments {style}"
+    point = {
+        "always": Message("every number has its point"),
+        "needed": Message("whole numbers have no point"),
+        "never": Message("numbers have no point and count their last place"),
+    }[numbers.point]
+    yield Message(
+        "Programs are in {units}, with {lengths} decimal places for lengths, {angles} for angles, "
+        "{feeds} for feeds; {point}.",
+        units=Message("inches") if program.units == "inch" else Message("millimetres"),
+        lengths=numbers.decimals, angles=numbers.rotary_decimals, feeds=numbers.feed_decimals,
+        point=point)
+    style = {
+        "parentheses": Message("in parentheses"),
+        "semicolon": Message("behind a semicolon"),
+        "none": Message("left out, so that no message reaches the operator"),
+    }[comments.style]
+    text = Message("Lines are up to {longest} characters, comments {style}",
+                   longest=blocks.longest, style=style)
     if blocks.number:
-        lines += (
-            f"; blocks are numbered from N{blocks.number_start} by {blocks.number_step} up to "
-            f"N{blocks.number_limit}"
-        )
-    yield lines + ("." if blocks.spaces else "; words stand without spaces.")
+        text = Message("{text}; blocks are numbered from N{first} by {step} up to N{last}",
+                       text=text, first=blocks.number_start, step=blocks.number_step,
+                       last=blocks.number_limit)
+    yield (_sentence(text) if blocks.spaces
+           else Message("{text}; words stand without spaces.", text=text))
     if program.largest:
-        yield (
-            f"A program has at most {program.largest} bytes: a longer one comes in numbered parts "
-            "that each start and end safely."
-        )
-    yield (
-        f"Files end in .{program.extension}, programs in {program.end}"
-        + (f", and are numbered from O{program.number:04d}." if program.number else ".")
-    )
+        yield Message("A program has at most {largest} bytes: a longer one comes in numbered parts "
+                      "that each start and end safely.", largest=program.largest)
+    yield (Message("Files end in .{extension}, programs in {end}, and are numbered from "
+                   "O{number:04d}.", extension=program.extension, end=program.end,
+                   number=program.number) if program.number else
+           Message("Files end in .{extension}, programs in {end}.", extension=program.extension,
+                   end=program.end))
 
 
-def _motion(machine: Machine) -> Iterator[str]:
+def _motion(machine: Machine) -> Iterator[Message]:
     arcs = machine.arcs
     if arcs.style == "none":
-        yield f"There are no arcs: lines follow them within {arcs.tolerance:g} mm."
+        yield Message("There are no arcs: lines follow them within {tolerance:g} mm.",
+                      tolerance=arcs.tolerance)
     else:
         style = {
-            "incremental": "with their centre from the start point", "radius": "by their radius",
-            "absolute": "with their centre in program coordinates",
+            "incremental": Message("with their centre from the start point"),
+            "radius": Message("by their radius"),
+            "absolute": Message("with their centre in program coordinates"),
         }[arcs.style]
-        text = f"Arcs are written {style}, in the planes {' '.join(arcs.planes)}"
+        text = Message("Arcs are written {style}, in the planes {planes}", style=style,
+                       planes=" ".join(arcs.planes))
         if arcs.quadrants:
-            text += ", split at the quadrants"
-        yield text + ("." if arcs.helices else "; helices become lines.")
+            text = Message("{text}, split at the quadrants", text=text)
+        yield _sentence(text) if arcs.helices else Message("{text}; helices become lines.",
+                                                           text=text)
     cycles = machine.cycles
     yield (
-        f"Holes are made by cycles {cycles.drill}, {cycles.dwell}, {cycles.peck}, {cycles.bore}."
-        if cycles.use else "Holes are written out move by move."
+        Message("Holes are made by cycles {cycles}.",
+                cycles=(cycles.drill, cycles.dwell, cycles.peck, cycles.bore))
+        if cycles.use else Message("Holes are written out move by move.")
     )
     if machine.spindle_words.oriented_stop is not None:
-        yield (
-            f"A boring bar stops at {machine.spindle_words.oriented_stop} with its tip to "
-            f"{machine.spindle_words.tip_at}, to be drawn out of its hole."
-        )
-    if machine.spindle.reversal_seconds is not None:
-        yield (
-            f"Holes are tapped, the spindle reversed in {machine.spindle.reversal_seconds:g} s, "
-            + (f"by cycle {cycles.tap}." if cycles.use and cycles.tap else "written out.")
-        )
+        yield Message("A boring bar stops at {word} with its tip to {tip_at}, to be drawn out of "
+                      "its hole.", word=machine.spindle_words.oriented_stop,
+                      tip_at=machine.spindle_words.tip_at)
+    seconds = machine.spindle.reversal_seconds
+    if seconds is not None:
+        yield (Message("Holes are tapped, the spindle reversed in {seconds:g} s, by cycle {word}.",
+                       seconds=seconds, word=cycles.tap) if cycles.use and cycles.tap else
+               Message("Holes are tapped, the spindle reversed in {seconds:g} s, written out.",
+                       seconds=seconds))
     if machine.subprograms.use:
-        yield (
-            f"What repeats is written once and called by {machine.subprograms.call}"
-            + (f", shifted by {machine.offsets.shift}." if machine.offsets.shift else ".")
-        )
+        text = Message("What repeats is written once and called by {call}",
+                       call=machine.subprograms.call)
+        if machine.offsets.shift:
+            text = Message("{text}, shifted by {word}", text=text, word=machine.offsets.shift)
+        yield _sentence(text)
 
 
-def _order(machine: Machine) -> Iterator[str]:
+def _order(machine: Machine) -> Iterator[Message]:
     change, offsets, retract = machine.change, machine.offsets, machine.retract
     yield {
-        "by-hand": "Cutters are changed by hand at a stop with a message.",
-        "automatic": f"Cutters are changed by T and {change.word}.",
-        "one-program-each": "Every cutter has a program of its own.",
+        "by-hand": Message("Cutters are changed by hand at a stop with a message."),
+        "automatic": Message("Cutters are changed by T and {word}.", word=change.word),
+        "one-program-each": Message("Every cutter has a program of its own."),
     }[change.way]
-    zero = f"The zero is {offsets.work}" if offsets.work else "No work offset is written"
+    zero = (Message("The zero is {word}", word=offsets.work) if offsets.work
+            else Message("No work offset is written"))
     if len(offsets.stations) > 1:
-        zero += f", of fixtures with several stations {' '.join(offsets.stations)}"
+        zero = Message("{text}, of fixtures with several stations {words}", text=zero,
+                       words=" ".join(offsets.stations))
     if offsets.stands_at:
-        zero += ", the program starts with the cutter at X{:g} Y{:g} Z{:g}".format(
-            *offsets.stands_at
-        )
-    yield zero + (
-        "; lengths come from the control's table, G43."
-        if offsets.length == "table" else "; each cutter is touched off."
-    )
+        x, y, z = offsets.stands_at
+        zero = Message("{text}, the program starts with the cutter at X{x:g} Y{y:g} Z{z:g}",
+                       text=zero, x=x, y=y, z=z)
+    yield (Message("{text}; lengths come from the control's table, G43.", text=zero)
+           if offsets.length == "table" else
+           Message("{text}; each cutter is touched off.", text=zero))
     yield {
-        "plain": "To get clear the program goes to the safe height.",
-        "machine": f"To get clear Z goes to {retract.machine_z:g} in machine coordinates, G53.",
-        "reference": "To get clear Z goes to its reference point, G28.",
+        "plain": Message("To get clear the program goes to the safe height."),
+        "machine": Message("To get clear Z goes to {height:g} in machine coordinates, G53.",
+                           height=retract.machine_z),
+        "reference": Message("To get clear Z goes to its reference point, G28."),
     }[retract.way]
-    media = [f"{word} for {what}" for word, what in (
-        (machine.coolant.flood, "coolant"), (machine.coolant.air, "air")) if word]
+    coolant = machine.coolant
+    media = [
+        *([Message("{word} for coolant", word=coolant.flood)] if coolant.flood else []),
+        *([Message("{word} for air", word=coolant.air)] if coolant.air else []),
+    ]
     if media:
-        yield f"There is {' and '.join(media)}; {machine.coolant.off} ends it."
+        yield Message("There is {media}; {off} ends it.", media=all_of(media), off=coolant.off)
     for name, blocks in machine.insert:
         if blocks:
-            yield f"Own blocks {name.replace('_', ' ')}: {' / '.join(blocks)}."
+            yield Message("Own blocks {name}: {blocks}.", name=name.replace("_", " "),
+                          blocks=" / ".join(blocks))

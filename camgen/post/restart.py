@@ -29,8 +29,8 @@ def from_step(setup: SetupMoves, step: int) -> SetupMoves:
     if step < 1 or not sections:
         last = max((section.step + 1 for section in setup.sections), default=0)
         raise Refused(Fault(
-            f"{setup.title}: there is no step {step} to start from",
-            f"name a step from 1 to {last}",
+            Message("{setup}: there is no step {step} to start from", setup=setup.title, step=step),
+            Message("name a step from 1 to {last}", last=last),
         ))
     return _told(replace(setup, sections=sections), 
                  Message("STARTS AGAIN AT STEP {step}", step=step))
@@ -49,8 +49,8 @@ def from_cutter(setup: SetupMoves, number: int) -> SetupMoves:
             )
     used = sorted({section.cutter_number for section in setup.sections})
     raise Refused(Fault(
-        f"{setup.title}: cutter {number} is not used",
-        "cutters used are " + ", ".join(str(number) for number in used),
+        Message("{setup}: cutter {number} is not used", setup=setup.title, number=number),
+        Message("cutters used are {cutters}", cutters=tuple(used)),
     ))
 
 
@@ -77,9 +77,10 @@ def from_space(setup: SetupMoves, space: int, step: int | None = None) -> SetupM
         if isinstance(move, Index) and move.space
     ]
     raise Refused(Fault(
-        f"{setup.title}: there is no space {space} to start from",
-        f"name a space from {min(spaces)} to {max(spaces)}" if spaces
-        else "this setup cuts no teeth",
+        Message("{setup}: there is no space {space} to start from", setup=setup.title,
+                space=space),
+        Message("name a space from {first} to {last}", first=min(spaces), last=max(spaces))
+        if spaces else Message("this setup cuts no teeth"),
     ))
 
 
@@ -92,9 +93,10 @@ def from_station(setup: SetupMoves, station: int) -> SetupMoves:
     stations = [move.number for move in first.moves if isinstance(move, Station)]
     if station not in stations:
         raise Refused(Fault(
-            f"{setup.title}: there is no station {station} to start from",
-            f"name a station from 1 to {max(stations)}" if stations
-            else "this setup has no fixture of several stations",
+            Message("{setup}: there is no station {station} to start from", setup=setup.title,
+                    station=station),
+            Message("name a station from 1 to {last}", last=max(stations)) if stations
+            else Message("this setup has no fixture of several stations"),
         ))
     again = replace(first, moves=first.moves[first.moves.index(Station(station)) :])
     return _told(
@@ -110,7 +112,8 @@ def raised_by(setup: SetupMoves, height: float) -> SetupMoves:
     """
     if height <= 0.0:
         raise Refused(Fault(
-            f"an air cut raised by {height:g} mm would cut", "give a height greater than nothing"
+            Message("an air cut raised by {height:g} mm would cut", height=height),
+            Message("give a height greater than nothing"),
         ))
     axis = setup.retract_axis.lower()
     shift = height * _outward(setup)
@@ -139,7 +142,8 @@ def dry_index(setup: SetupMoves) -> SetupMoves:
                 seen.add(move.space)
                 turns.append(move)
     if not seen - {0}:
-        raise Refused(Fault(f"{setup.title}: no head turns here", "choose a setup that cuts teeth"))
+        raise Refused(Fault(Message("{setup}: no head turns here", setup=setup.title),
+                            Message("choose a setup that cuts teeth")))
     clear = Rapid(**{setup.retract_axis.lower(): setup.retract_to})
     first = setup.sections[0]
     section = replace(

@@ -150,8 +150,10 @@ class ProgramText:
             tail = tail.replace(f"{{{name}}}", value)
         if len(head) + len(tail) > room:
             raise Refused(Fault(
-                f"the message {head + tail!r} is longer than a comment of {room} characters",
-                "give comments.longest more characters in the machine file, or shorten the message",
+                Message("the message {text} is longer than a comment of {room} characters",
+                        text=repr(head + tail), room=room),
+                Message("give comments.longest more characters in the machine file, or shorten the "
+                        "message"),
             ))
         value = comment_signs(self._said(values[last]))
         if tail:
@@ -184,6 +186,8 @@ class ProgramText:
             self.block(*words[len(words) // 2 :])
             return
         raise Refused(Fault(
-            f"the block {self._joiner.join(words)!r} is longer than {self._longest} characters",
-            "give blocks.longest more characters in the machine file, or fewer decimal places",
+            Message("the block {block} is longer than {longest} characters",
+                    block=repr(self._joiner.join(words)), longest=self._longest),
+            Message("give blocks.longest more characters in the machine file, or fewer decimal "
+                    "places"),
         ))

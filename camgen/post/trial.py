@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import cos, radians, sin
 from typing import Final
 
-from camgen.messages import NOTHING, Message
+from camgen.messages import NOTHING, Message, counted
 from camgen.moves import (
     Arc,
     Drill,
@@ -38,8 +38,8 @@ _ABOVE: Final = 10.0
 class Watch:
     """One line of the check list: where in the program, what must be seen, what to mend if not."""
 
-    where: str
-    see: str
+    where: Message
+    see: Message
     mend: str
 
 
@@ -235,118 +235,136 @@ def things_to_watch(machine: Machine, files: tuple[str, ...]) -> tuple[Watch, ..
     """
     numbers, program = machine.numbers, machine.program
     side = min(10.0, machine.x.travel / 10, machine.y.travel / 10)
+    start = Message("it starts clockwise, seen from the spindle to the work, at {speed:g} rev/min",
+                    speed=machine.spindle.lowest)
     list_: list[Watch] = [Watch(
-        "before",
-        f"no cutter fitted; X0 Y0 in the middle of the table, Z0 so low that {LOWEST + _ABOVE:g} "
-        "mm above it are free; feed override turned down; a hand at feed hold; eyes, guards",
-        "nothing here replaces the machine's manual, local rules and someone who knows the machine",
+        Message("before"),
+        Message("no cutter fitted; X0 Y0 in the middle of the table, Z0 so low that {free:g} mm "
+                "above it are free; feed override turned down; a hand at feed hold; eyes, guards",
+                free=LOWEST + _ABOVE),
+        Message("nothing here replaces the machine's manual, local rules and someone who knows the "
+                "machine"),
     ), Watch(
-        "loading",
-        f"the control takes {'each of ' if len(files) > 1 else ''}{', '.join(files)} without "
-        "complaint, and shows the comments as words",
+        Message("loading"),
+        counted("the control takes {files} without complaint, and shows the comments as words",
+                "the control takes each of {files} without complaint, and shows the comments as "
+                "words", len(files), files=files),
         "program.marks, program.number, program.safe-words, comments.style, comments.letters, "
         "blocks.ending, blocks.longest, blocks.spaces",
     )]
     if machine.retract.way != "plain":
         list_.append(Watch(
-            "first move", "Z goes up to its top and nothing else moves",
+            Message("first move"), Message("Z goes up to its top and nothing else moves"),
             "retract.way, retract.machine-z",
         ))
     list_ += [
         Watch(
-            "cutter 1",
-            {"by-hand": "the program stops, with the cutter's number in the message",
-             "automatic": "the changer brings cutter 1",
-             "one-program-each": "each program names its cutter in a comment"}[machine.change.way],
+            Message("cutter {number}", number=1),
+            {"by-hand": Message("the program stops, with the cutter's number in the message"),
+             "automatic": Message("the changer brings cutter 1"),
+             "one-program-each": Message("each program names its cutter in a comment"),
+             }[machine.change.way],
             "change.way, change.word, change.message",
         ),
         Watch(
-            "spindle",
-            f"it starts clockwise, seen from the spindle to the work, at "
-            f"{machine.spindle.lowest:g} rev/min"
-            + (f", and stays so for {machine.spindle.start_seconds:g} s before anything moves"
-               if machine.spindle_words.dwell and machine.spindle_words.by_program else ""),
-            "spindle-words; where the wait is a thousand times too long or short: dwell.unit; "
-            "where it is not taken: dwell.word",
+            Message("spindle"),
+            Message("{start}, and stays so for {wait:g} s before anything moves", start=start,
+                    wait=machine.spindle.start_seconds)
+            if machine.spindle_words.dwell and machine.spindle_words.by_program else start,
+            Message("spindle-words; where the wait is a thousand times too long or short: "
+                    "dwell.unit; where it is not taken: dwell.word"),
         ),
         Watch(
-            "step 1, X plus",
-            f"the cutter goes {side:g} mm to the right of the work (the table to the left): "
-            "measure it",
-            "25.4 times off: program.units; a thousand times: numbers.point, numbers.decimals; "
-            "the wrong way: x.sense, or the control's own setting",
+            Message("step 1, X plus"),
+            Message("the cutter goes {side:g} mm to the right of the work (the table to the left): "
+                    "measure it", side=side),
+            Message("25.4 times off: program.units; a thousand times: numbers.point, "
+                    "numbers.decimals; the wrong way: x.sense, or the control's own setting"),
         ),
         Watch(
-            "step 1, Y plus",
-            f"the cutter goes {side:g} mm away from you (the table towards you)", "y.sense",
+            Message("step 1, Y plus"),
+            Message("the cutter goes {side:g} mm away from you (the table towards you)", side=side),
+            "y.sense",
         ),
-        Watch("step 1, end", "after the oblique line it waits 2 s, then Z goes up",
-              "dwell.word, dwell.unit; Z the wrong way: z.sense"),
+        Watch(Message("step 1, end"),
+              Message("after the oblique line it waits 2 s, then Z goes up"),
+              Message("dwell.word, dwell.unit; Z the wrong way: z.sense")),
         Watch(
-            "step 2",
-            f"a circle of {side:g} mm each way, then a round outline and a four-cornered star with "
-            "hollow sides; always smooth, never a jump to the far side",
-            "a circle where a small arc was meant, or an alarm: arcs.style, arcs.quadrants, "
-            "arcs.largest-sweep, arcs.centre-mode-words; short straight steps: arcs.style is none",
+            Message("step {number}", number=2),
+            Message("a circle of {side:g} mm each way, then a round outline and a four-cornered "
+                    "star with hollow sides; always smooth, never a jump to the far side",
+                    side=side),
+            Message("a circle where a small arc was meant, or an alarm: arcs.style, "
+                    "arcs.quadrants, arcs.largest-sweep, arcs.centre-mode-words; short straight "
+                    "steps: arcs.style is none"),
         ),
     ]
     if machine.arcs.helices and machine.arcs.style != "none":
-        list_.append(Watch("step 2, helix", "one turn that rises 2 mm evenly", "arcs.helices"))
+        list_.append(Watch(Message("step 2, helix"), Message("one turn that rises 2 mm evenly"),
+                           "arcs.helices"))
     if machine.arcs.style != "none" and len(machine.arcs.planes) > 1:
         list_.append(Watch(
-            "step 2, standing half circles",
-            f"the cutter rises {side / 2:g} mm in an arch along X, and along Y, and comes back "
-            "the same way; it never dips",
-            "dips instead of rising: arcs.planes (leave out the plane), program.plane-word",
+            Message("step 2, standing half circles"),
+            Message("the cutter rises {rise:g} mm in an arch along X, and along Y, and comes back "
+                    "the same way; it never dips", rise=side / 2),
+            Message("dips instead of rising: arcs.planes (leave out the plane), "
+                    "program.plane-word"),
         ))
+    holes = Message("two plain holes, one with a wait of 1 s at the bottom, one by pecks of 0.7 "
+                    "mm, two that come out at the feed")
+    if machine.cycles.use:
+        holes = (Message("{holes}; by cycles, returning to the height before", holes=holes)
+                 if machine.cycles.return_level == "G98" else
+                 Message("{holes}; by cycles, returning to R", holes=holes))
     list_.append(Watch(
-        "step 3",
-        "two plain holes, one with a wait of 1 s at the bottom, one by pecks of 0.7 mm, two that "
-        "come out at the feed" + (
-            "; by cycles, returning "
-            + ("to the height before" if machine.cycles.return_level == "G98" else "to R")
-            if machine.cycles.use else ""
-        ),
-        "cycles.use, cycles.drill and its neighbours, cycles.return-level",
+        Message("step {number}", number=3), holes,
+        Message("cycles.use, cycles.drill and its neighbours, cycles.return-level"),
     ))
     if machine.coolant.flood or machine.coolant.air:
-        list_.append(Watch("step 3", "coolant and air come on, and go off at the stop",
+        list_.append(Watch(Message("step {number}", number=3),
+                           Message("coolant and air come on, and go off at the stop"),
                            "coolant.flood, coolant.air, coolant.off"))
     list_.append(Watch(
-        "step 3, stops",
-        ("with the optional stop switched on it stops" if machine.optional_stop
-         else "it stops") + ", goes on at start; at the second stop the spindle stands still",
+        Message("step 3, stops"),
+        Message("with the optional stop switched on it stops, goes on at start; at the second stop "
+                "the spindle stands still") if machine.optional_stop else
+        Message("it stops, goes on at start; at the second stop the spindle stands still"),
         "optional-stop, block-skip, spindle-words.stop",
     ))
     if machine.subprograms.use:
-        list_.append(Watch("repeats", "the same short stroke at three places side by side",
+        list_.append(Watch(Message("repeats"),
+                           Message("the same short stroke at three places side by side"),
                            "subprograms, offsets.shift"))
     head = machine.dividing
     if isinstance(head, DrivenHead):
-        sense = {"A": "X", "B": "Y", "C": "Z"}.get(head.letter, "its own axis")
+        sense: str = {"A": "X", "B": "Y", "C": "Z"}.get(head.letter, Message("its own axis"))
         list_ += [
             Watch(
-                "last step",
-                "mark the head: it turns to 1°, 120°, 240°, once round, 120° more, and back to the "
-                f"mark; first a little back and up again ({head.take_up:g}°)",
-                "rotary.way; turns the long way round: rotary.way; 360 times off: "
-                "numbers.rotary-decimals; never clamps: rotary.clamp, rotary.unclamp",
+                Message("last step"),
+                Message("mark the head: it turns to 1°, 120°, 240°, once round, 120° more, and "
+                        "back to the mark; first a little back and up again ({take_up:g}°)",
+                        take_up=head.take_up),
+                Message("rotary.way; turns the long way round: rotary.way; 360 times off: "
+                        "numbers.rotary-decimals; never clamps: rotary.clamp, rotary.unclamp"),
             ),
             Watch(
-                "last step, sense",
-                f"positive turns are those of a right-hand screw that goes along +{sense} "
-                "(ISO 841)", "dividing.sense, dividing.letter",
+                Message("last step, sense"),
+                Message("positive turns are those of a right-hand screw that goes along +{axis} "
+                        "(ISO 841)", axis=sense), "dividing.sense, dividing.letter",
             ),
         ]
     elif isinstance(head, HandHead):
-        list_.append(Watch("last step", "it stops at each angle with the setting as a message",
+        list_.append(Watch(Message("last step"),
+                           Message("it stops at each angle with the setting as a message"),
                            "dividing.message, comments.message, comments.longest"))
     list_.append(Watch(
-        "end", "all off, Z up, the program at its start again" + (
-            f"; {program.end}" if program.end != "M30" else ""),
+        Message("end of the program"),
+        Message("all off, Z up, the program at its start again") if program.end == "M30" else
+        Message("all off, Z up, the program at its start again; {word}", word=program.end),
         "program.end, rotary.unwind, retract.way",
     ))
     if numbers.point == "never":
-        list_.append(Watch("throughout", "distances are right although no word has a point",
+        list_.append(Watch(Message("throughout"),
+                           Message("distances are right although no word has a point"),
                            "numbers.point, numbers.decimals"))
     return tuple(list_)

@@ -104,19 +104,24 @@ def write_programs(
 def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
     """What this setup asks that the machine file says the machine cannot do."""
     if not setup.sections:
-        yield Fault(f"{setup.title}: nothing to write", "give the setup at least one step")
+        yield Fault(Message("{setup}: nothing to write", setup=setup.title),
+                    Message("give the setup at least one step"))
     for section in setup.sections:
         sense = "clockwise" if section.clockwise else "anticlockwise"
         if section.rpm > 0 and sense not in machine.spindle.senses:
             yield Fault(
-                f"{section.title}: the spindle must turn {sense}, and this one does not",
-                "add the sense to spindle.senses if it does, or use a cutter of the other hand",
+                Message("{step}: the spindle must turn clockwise, and this one does not",
+                        step=section.title) if section.clockwise else
+                Message("{step}: the spindle must turn anticlockwise, and this one does not",
+                        step=section.title),
+                Message("add the sense to spindle.senses if it does, or use a cutter of the other "
+                        "hand"),
             )
         if section.rpm > machine.spindle.highest * (1.0 + 1e-9):
             yield Fault(
-                f"{section.title}: {section.rpm:.0f} rev/min is above the spindle's highest, "
-                f"{machine.spindle.highest:.0f}",
-                "lower the speed, or correct spindle.highest in the machine file",
+                Message("{step}: {speed:.0f} rev/min is above the spindle's highest, {highest:.0f}",
+                        step=section.title, speed=section.rpm, highest=machine.spindle.highest),
+                Message("lower the speed, or correct spindle.highest in the machine file"),
             )
     arcs = machine.arcs
     place = 10.0**-machine.numbers.decimals
@@ -126,26 +131,29 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
         isinstance(move, Arc) for section in setup.sections for move in section.moves
     ):
         yield Fault(
-            f"{setup.title}: chords within {arcs.tolerance:g} mm of their arcs cannot be had in "
-            f"steps of {step:g} mm",
-            "give arcs.tolerance more room in the machine file, or numbers.decimals more places",
+            Message("{setup}: chords within {tolerance:g} mm of their arcs cannot be had in steps "
+                    "of {step:g} mm", setup=setup.title, tolerance=arcs.tolerance, step=step),
+            Message("give arcs.tolerance more room in the machine file, or numbers.decimals more "
+                    "places"),
         )
     if machine.dividing is None and any(
         isinstance(move, Index) for section in setup.sections for move in section.moves
     ):
         yield Fault(
-            f"{setup.title}: a dividing head must turn, and the machine file has none",
-            "describe it under dividing, or choose another machine file with --post",
+            Message("{setup}: a dividing head must turn, and the machine file has none",
+                    setup=setup.title),
+            Message("describe it under dividing, or choose another machine file with --post"),
         )
     stations = max((move.number for section in setup.sections for move in section.moves
                     if isinstance(move, Station)), default=1)
     zeros = machine.offsets.stations
     if stations > max(len(zeros), 1):
         yield Fault(
-            f"{setup.title}: {stations} stations need {stations} zeros, and the machine file has "
-            f"{' '.join(zeros) or 'no work offsets'}",
-            "name the control's further ones under offsets.further, or cut several pieces of one "
-            "stock with `repeat`",
+            Message("{setup}: {stations} stations need {stations} zeros, and the machine file has "
+                    "{zeros}", setup=setup.title, stations=stations,
+                    zeros=" ".join(zeros) or Message("no work offsets")),
+            Message("name the control's further ones under offsets.further, or cut several pieces "
+                    "of one stock with `repeat`"),
         )
 
 
@@ -179,9 +187,9 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
         size = _size_when_ended(sheet, parts)
         if size > largest:
             raise Refused(Fault(
-                f"{section.title}: one stroke of the cutter takes a program of {size} bytes, and "
-                f"the control holds {largest}",
-                "give program.largest more room, or shorten comments and header",
+                Message("{step}: one stroke of the cutter takes a program of {size} bytes, and the "
+                        "control holds {largest}", step=section.title, size=size, largest=largest),
+                Message("give program.largest more room, or shorten comments and header"),
             ))
     if parts.pen is not None:
         _end(sheet, parts)

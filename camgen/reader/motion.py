@@ -10,6 +10,7 @@ from enum import IntEnum
 from typing import Final, Literal, TypeAlias, get_args
 
 from camgen.arrays import Floats, Ints
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = [
@@ -136,7 +137,7 @@ class Finding:
     something that is not known here; ``word`` is then what is not known, where it is one word.
     """
 
-    message: str
+    message: Message
     line: int
     column: int = 0
     grave: bool = False

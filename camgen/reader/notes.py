@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from camgen.messages import Message, counted
 from camgen.reader.motion import Figure, Finding
 
 __all__ = ["Notes", "Refusals", "places_words"]
@@ -28,7 +29,7 @@ class Notes:
 
     def add(
         self,
-        message: str,
+        message: Message,
         line: int,
         column: int = 0,
         *,
@@ -43,7 +44,7 @@ class Notes:
             self._unsure.setdefault(figure, line)
         sort = sort or message
         if sort not in self._count and len(self._count) >= self.MOST:
-            sort, message = "more", "and more of other sorts that is wrong"
+            sort, message = "more", Message("and more of other sorts that is wrong")
         count = self._count[sort] = self._count.get(sort, 0) + 1
         most = self.MOST_UNKNOWN if unknown else self.MOST_OF_A_SORT
         if count <= most and len(self._found) < self.MOST:
@@ -61,9 +62,9 @@ class Notes:
         """All findings in the order of their lines."""
         more = [
             Finding(
-                f"{first.message} (and so in {self._count[sort] - self._most.get(sort, 0)} places "
-                "from here on)", first.line, first.column, first.grave, first.unsure,
-                first.word,
+                Message("{what} (and so in {places} places from here on)", what=first.message,
+                        places=self._count[sort] - self._most.get(sort, 0)),
+                first.line, first.column, first.grave, first.unsure, first.word,
             )
             for sort, first in self._next.items()
         ]
@@ -77,13 +78,13 @@ class Refusals:
     MOST_SORTS = 200
 
     def __init__(self) -> None:
-        self._places: dict[str, list[tuple[int, int]]] = {}
+        self._places: dict[Message, list[tuple[int, int]]] = {}
         self._count = 0
 
     def __bool__(self) -> bool:
         return bool(self._places)
 
-    def add(self, message: str, line: int, column: int = 0) -> None:
+    def add(self, message: Message, line: int, column: int = 0) -> None:
         """Note a place; beyond all bounds it is only counted."""
         self._count += 1
         if self._count > self.MOST_PLACES or (
@@ -92,12 +93,12 @@ class Refusals:
             return
         self._places.setdefault(message, []).append((line, column))
 
-    def __iter__(self) -> Iterator[tuple[str, list[tuple[int, int]]]]:
+    def __iter__(self) -> Iterator[tuple[Message, list[tuple[int, int]]]]:
         """Each message with its places (line, column)."""
         return iter(self._places.items())
 
 
-def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> str:
+def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> Message:
     """Places (line, column) in words: the first ``most`` with columns, of the others the lines.
 
     >>> places_words([(4, 1), (6, 0)])
@@ -105,8 +106,8 @@ def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> str:
     >>> places_words([(4, 1), (6, 3), (7, 1), (8, 1), (11, 2)], most=1)
     'line 4, column 1; lines 6–8, 11'
     """
-    parts = [f"line {line}, column {column}" if column else f"line {line}"
-             for line, column in places[:most]]
+    parts = [Message("line {line}, column {column}", line=line, column=column) if column
+             else Message("line {line}", line=line) for line, column in places[:most]]
     more = sorted({line for line, _ in places[most:]})
     runs: list[list[int]] = []
     for line in more:
@@ -115,7 +116,9 @@ def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> str:
         else:
             runs.append([line, line])
     if runs:
-        parts.append(("lines " if len(more) > 1 else "line ") + ", ".join(
-            f"{first}–{last}" if last > first else f"{first}" for first, last in runs
-        ))
-    return "; ".join(parts)
+        lines = tuple(f"{first}–{last}" if last > first else f"{first}" for first, last in runs)
+        parts.append(counted("line {lines}", "lines {lines}", len(more), lines=lines))
+    said = parts[0]
+    for part in parts[1:]:
+        said = Message("{first}; {further}", first=said, further=part)
+    return said

@@ -12,6 +12,7 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import NOTHING, Message
 from camgen.reader.assemble import motion_of
 from camgen.reader.control.blocks import Outcome, carry_out
 from camgen.reader.control.journal import COLUMNS
@@ -70,20 +71,17 @@ def read_program(
     endless loops, text beyond all bounds; every place is named, and every unknown word with it.
     """
     if len(text) > LARGEST_TEXT:
-        raise Refused(
-            Fault(
-                f"the program is {len(text) / 1e6:.0f} MB long", "split it in parts", Place(name)
-            )
-        )
+        raise Refused(Fault(Message("the program is {size:.0f} MB long", size=len(text) / 1e6),
+                            Message("split it in parts"), Place(name)))
     notes = Notes()
     lines = lines_of(text, notes)
     own = len(lines)
     long = next((at for at, line in enumerate(lines) if len(line) > LONGEST_LINE), None)
     if long is not None:
         raise Refused(Fault(
-            f"this line is {len(lines[long])} characters long, and no control reads more than "
-            f"{LONGEST_LINE} in one", "look whether the ends of lines were lost on the way",
-            Place(name, long + 1)))
+            Message("this line is {long} characters long, and no control reads more than {most} "
+                    "in one", long=len(lines[long]), most=LONGEST_LINE),
+            Message("look whether the ends of lines were lost on the way"), Place(name, long + 1)))
     dialect = dialect_of(machine)
     if infeed:
         dialect = replace(dialect, retract_axes=frozenset((2, "XYZ".index(infeed))))
@@ -112,26 +110,28 @@ def read_program(
 def _refused(control: Control, files: tuple[tuple[str, int], ...]) -> list[Fault]:
     """What cannot be known, and what else is not known here, each with all its places."""
     faults: list[Fault] = []
-    unknown: dict[str, list[tuple[int, int]]] = {}
+    unknown: dict[Message, list[tuple[int, int]]] = {}
     for found in control.journal.notes.findings():
         if found.grave and found.column and found.unsure:
             unknown.setdefault(found.message, []).append((found.line, found.column))
-    remedy = "let the control or the maker of this program write the figures out, and read that"
+    remedy = Message("let the control or the maker of this program write the figures out, and "
+                     "read that")
     for message, places in control.journal.refusals:
-        faults.append(_fault(control.name, files, message, "" if faults else remedy, places))
+        faults.append(_fault(control.name, files, message, NOTHING if faults else remedy, places))
     for message, places in list(unknown.items())[:50]:
-        faults.append(_fault(control.name, files, message, "", places))
+        faults.append(_fault(control.name, files, message, NOTHING, places))
     return faults
 
 
 def _fault(
-    name: str, files: tuple[tuple[str, int], ...], message: str, remedy: str,
+    name: str, files: tuple[tuple[str, int], ...], message: Message, remedy: Message,
     places: list[tuple[int, int]],
 ) -> Fault:
     line, column = places[0]
     file, before = file_of(name, files, line)
-    more = f"; also in {places_words(places[1:])}" if len(places) > 1 else ""
-    return Fault(message + more, remedy, Place(file, line - before, column))
+    if len(places) > 1:
+        message = Message("{what}; also in {places}", what=message, places=places_words(places[1:]))
+    return Fault(message, remedy, Place(file, line - before, column))
 
 
 _LABEL = re.compile(r"\s*(?:N\s*\d+\s*)?([A-Z:])\s*0*(\d{1,9})(?![\d.])", re.IGNORECASE)
@@ -249,8 +249,10 @@ class _Run:
         if self.repeated > MOST_REPEATED:
             raise Refused(
                 Fault(
-                    f"subprograms make it more than {MOST_REPEATED} blocks long",
-                    "look for a call inside its own subprogram, or a count that is too high",
+                    Message("subprograms make it more than {most} blocks long",
+                            most=MOST_REPEATED),
+                    Message("look for a call inside its own subprogram, or a count that is too "
+                            "high"),
                     Place(self.control.name, at + 1),
                 )
             )
@@ -261,11 +263,11 @@ class _Run:
         first = next((at for at, line in enumerate(lines) if line.strip()), None)
         notes = self.control.journal.notes
         if first is None:
-            notes.add("the program is empty", 1, grave=True)
+            notes.add(Message("the program is empty"), 1, grave=True)
             return len(lines)
         marked = lines[first].lstrip().startswith("%")
         if self.control.machine.program.marks and not marked:
-            notes.add("the % mark at the start is missing", first + 1)
+            notes.add(Message("the % mark at the start is missing"), first + 1)
         return first + 1 if marked else first
 
     def _line(self, at: int) -> int | None:
@@ -275,18 +277,20 @@ class _Run:
         block = split_block(text)
         if block.mark:
             if self.frames:
-                control.journal.grave("the text ends in the middle of a subprogram", at + 1)
+                control.journal.grave(Message("the text ends in the middle of a subprogram"),
+                                      at + 1)
             return None
         if block.skip and any(word.letter not in "NM" for word in block.words):
             control.journal.notes.add(
-                "a block that the skip switch leaves out: carried out here", at + 1,
+                Message("a block that the skip switch leaves out: carried out here"), at + 1,
                 sort="block skip",
             )
         label = self._label(at, text)
         begun = control.journal.made or control.journal.events
         if label is not None and begun and not self.frames:
             control.journal.grave(
-                f"program {label} begins before the one above it has ended", at + 1)
+                Message("program {number} begins before the one above it has ended",
+                        number=label), at + 1)
             return None
         outcome = carry_out(control, at + 1, block)
         if self.frames:
@@ -309,9 +313,8 @@ class _Run:
             return self._call(at, outcome)
         if not self.frames:
             control.journal.grave(
-                "M99 outside a subprogram: run by itself the control would begin again without "
-                "end; shown once through", at + 1,
-            )
+                Message("M99 outside a subprogram: run by itself the control would begin again "
+                        "without end; shown once through"), at + 1)
             control.ended = True
             return None
         back, left, start = self.frames.pop()
@@ -326,16 +329,15 @@ class _Run:
             return at + 1
         target = self._find(outcome.number)
         if target is None:
+            what = Message("subprogram {number}", number=outcome.number)
             control.journal.unknown(
-                f"subprogram {outcome.number} is not in this text, nor in a file beside it: what "
-                "it does is not shown", at + 1, outcome.column,
-                word=f"subprogram {outcome.number}",
-            )
+                Message("{what} is not in this text, nor in a file beside it: what it does is not "
+                        "shown", what=what), at + 1, outcome.column, word=what)
             return at + 1
         if len(self.frames) >= _DEEPEST:
             control.journal.refuse(
-                f"subprograms call each other more than {_DEEPEST} deep: one may call itself",
-                at + 1, outcome.column,
+                Message("subprograms call each other more than {most} deep: one may call itself",
+                        most=_DEEPEST), at + 1, outcome.column,
             )
             return None
         self.called.add(outcome.number)
@@ -388,14 +390,15 @@ class _Run:
             return
         if not control.ended:
             control.journal.grave(
-                "the program has no end word: a control may run on, or stop with the spindle on",
-                max(1, min(at + 1, self.own)),
+                Message("the program has no end word: a control may run on, or stop with the "
+                        "spindle on"), max(1, min(at + 1, self.own)),
             )
         self._behind()
         if control.machine.program.marks and not any(
             line.lstrip().startswith("%") for line in self.lines[max(at, 1) : self.own]
         ):
-            control.journal.notes.add("the % mark at the end is missing", max(1, self.own))
+            control.journal.notes.add(Message("the % mark at the end is missing"),
+                                      max(1, self.own))
 
     def _behind(self) -> None:
         """What a control may run behind the end: blocks, and subprograms that nothing calls."""
@@ -411,12 +414,12 @@ class _Run:
                         for word in block.words)
             if (label is None and not moves) or (called and not marked):
                 continue
-            what = ("words behind the last % mark: a control that is sent a program line by line "
-                    "runs them") if marked else (
-                f"subprogram {label}, which nothing calls, behind the program's end: a control "
-                "that does not go back to the start runs it when it is started next"
-            ) if label is not None else (
-                "a block behind the program's end: a control that does not go back to the start "
-                "runs it when it is started next")
-            self.control.journal.grave(what, at + 1)
+            self.control.journal.grave(
+                Message("words behind the last % mark: a control that is sent a program line by "
+                        "line runs them") if marked else
+                Message("subprogram {number}, which nothing calls, behind the program's end: a "
+                        "control that does not go back to the start runs it when it is started "
+                        "next", number=label) if label is not None else
+                Message("a block behind the program's end: a control that does not go back to the "
+                        "start runs it when it is started next"), at + 1)
             return

@@ -56,7 +56,7 @@ class TrustedWord:
     moves: bool
     lacking: Message = NOTHING
     said: bool = False
-    does: str = ""
+    does: str | Message = ""
 
     def __str__(self) -> str:
         return str(self.told)
@@ -171,7 +171,8 @@ def _rotary_letters(machine: Machine) -> Iterator[TrustedWord]:
         about = "ABC"["XYZ".index(head.arrangement.along[1])]
         if head.letter in "ABC" and head.letter != about:
             yield TrustedWord(head.letter, "dividing.letter", True,
-                              does=f"a head along {'XYZ'['ABC'.index(head.letter)]}")
+                              does=Message("a head along {axis}",
+                                           axis="XYZ"["ABC".index(head.letter)]))
 
 
 def _trusted(dialect: Dialect, letter: str, number: str, place: str) -> TrustedWord | None:

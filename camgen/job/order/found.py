@@ -15,7 +15,7 @@ from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup, Job
 from camgen.job.order.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.order.opened import entered
-from camgen.messages import Message
+from camgen.messages import Message, all_of
 from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, is_a
 from camgen.part.plates.plate import Plate
 
@@ -61,8 +61,7 @@ def found_remarks(job: Job, number: int) -> tuple[Message, ...]:
     features, remarks = features_of_job(job), []
     setup = job.setups[number]
     if any(isinstance(one, HeadSetup) for one in setup.given) and blank_from_elsewhere(job):
-        *most, last = (_CALLED.get(word, word) for word in _of_blank(features) or ("outline",))
-        whole = Message("{most} and {last}", most=tuple(most), last=last) if most else last
+        whole = all_of([_CALLED.get(word, word) for word in _of_blank(features) or ("outline",)])
         remarks.append(Message("the blank is taken to come with its {what}: no step of this job "
                                "makes it", what=whole))
     for deed in deeds_of(job):

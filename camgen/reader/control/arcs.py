@@ -5,10 +5,20 @@ from __future__ import annotations
 import math
 from typing import Final
 
-__all__ = ["CLOSING", "centre_from_radius", "closing_error"]
+from camgen.messages import Message
+
+__all__ = ["CLOSING", "NoSuchMotion", "centre_from_radius", "closing_error"]
 
 CLOSING: Final = 0.002
 """Two radii of one arc may differ by this much, mm (NISTIR 6556, from memory)."""
+
+
+class NoSuchMotion(ValueError):
+    """Figures of which no control makes a motion; ``message`` says why."""
+
+    def __init__(self, message: Message) -> None:
+        super().__init__(message)
+        self.message = message
 
 
 def closing_error(
@@ -29,7 +39,7 @@ def centre_from_radius(
 ) -> tuple[float, float]:
     """Centre of the arc of ``radius`` (negative: the sweep over 180°), in the plane's two axes.
 
-    Raises ValueError when the ends coincide or lie further apart than the diameter by more than
+    Raises NoSuchMotion when the ends coincide or lie further apart than the diameter by more than
     :data:`CLOSING`.
 
     >>> x, y = centre_from_radius((1.0, 0.0), (0.0, 1.0), 1.0, clockwise=False)
@@ -39,12 +49,13 @@ def centre_from_radius(
     across, up = end[0] - start[0], end[1] - start[1]
     chord = math.sqrt(across * across + up * up)
     if chord == 0.0:
-        raise ValueError("an arc by radius whose end is its start: its centre could be anywhere")
+        raise NoSuchMotion(Message(
+            "an arc by radius whose end is its start: its centre could be anywhere"))
     size = abs(radius)
     if chord > 2 * size + CLOSING:
-        raise ValueError(
-            f"the ends are {chord:.4f} mm apart, more than twice the radius of {size:g} mm"
-        )
+        raise NoSuchMotion(Message(
+            "the ends are {chord:.4f} mm apart, more than twice the radius of {size:g} mm",
+            chord=chord, size=size))
     rise = math.sqrt(max(0.0, size * size - chord * chord / 4))
     # Anticlockwise arcs under 180° have their centre to the left of the chord.
     if clockwise != (radius < 0):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from camgen.messages import Message, all_of
+from camgen.reader.control.journal import not_shown
 from camgen.reader.control.not_carried_out import NOT_CARRIED_OUT
 from camgen.reader.control.state import Control
 from camgen.reader.motion import FIGURES
@@ -38,12 +40,12 @@ def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
             if value == int(value) and value >= 0:
                 actions.append((int(value), column))
             else:
-                journal.unknown(f"{name} is not known here", line, column, word=name)
+                journal.unknown(Message("{word} is not known here", word=name), line, column,
+                                word=name)
         else:
             name = letter
             if letter in values:
-                journal.grave(f"{letter} stands twice in one block", line, column,
-                              unsure=FIGURES)
+                journal.grave(_twice(letter), line, column, unsure=FIGURES)
             if not pointed:
                 if letter in dialect.places:
                     value /= dialect.places[letter]
@@ -54,22 +56,23 @@ def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
         count[name] = count.get(name, 0) + 1
     if len(actions) > 1 and any(action in _ALONE for action, _ in actions):
         journal.grave(
-            " and ".join(f"M{action}" for action, _ in actions) + " in one block: many controls "
-            "carry out one of them only", line, actions[0][1])
+            Message("{words} in one block: many controls carry out one of them only",
+                    words=all_of([f"M{action}" for action, _ in actions])), line, actions[0][1])
     dwell = control.machine.dwell
     if any(code == 40 for code, _ in codes) and control.machine.numbers.point == "always" and (
             dwell.unit == "s" and any(letter == dwell.word and value and not pointed
                                       for letter, value, _, pointed in block.words)):
-        journal.grave("a wait without a decimal point: read here in seconds, by some controls in "
-                      "milliseconds", line, unsure=("time",))
+        journal.grave(Message("a wait without a decimal point: read here in seconds, by some "
+                              "controls in milliseconds"), line, unsure=("time",))
     # The X of a dwell is a time, which may be a whole number of milliseconds.
     if pointless and not any(
         code == 40 or code not in dialect.groups for code, _ in codes
     ):
         for column in pointless:
             journal.grave(
-                "no decimal point: read here as it stands, by some controls as a number of "
-                "their least steps", line, column, unsure=("places", "depths", "time"),
+                Message("no decimal point: read here as it stands, by some controls as a number "
+                        "of their least steps"), line, column,
+                unsure=("places", "depths", "time"),
             )
     return values, columns, codes, actions
 
@@ -89,15 +92,15 @@ def sorted_by_group(
     for code, column in codes:
         group = dialect.groups.get(code, "")
         if not group:
-            name = f"G{code / 10:g}" if code >= 0 else "this G word"
+            name = f"G{code / 10:g}" if code >= 0 else Message("this G word")
             if ("G", code) in dialect.trusted:
                 others = True
                 # What it makes of its own axis words is its owner's to know: none is a move.
                 owned = True
                 journal.tell("word", line, name)
                 journal.notes.add(
-                    f"{name} stands in the machine file's own blocks and is taken on trust",
-                    line, column,
+                    Message("{word} stands in the machine file's own blocks and is taken on trust",
+                            word=name), line, column,
                 )
             else:
                 others = True
@@ -108,10 +111,7 @@ def sorted_by_group(
             pass
         elif group == "once":
             if once >= 0:
-                journal.grave(
-                    f"G{once / 10:g} and G{code / 10:g} in one block contradict each other",
-                    line, column, unsure=FIGURES,
-                )
+                journal.grave(_contradict(once, code), line, column, unsure=FIGURES)
             once = code
         elif group in modal:
             first = modal[group][0]
@@ -121,16 +121,23 @@ def sorted_by_group(
                 if first in cancel:
                     modal[group] = (code, column)
             elif first == code:
-                journal.notes.add(f"G{code / 10:g} stands twice in one block", line, column)
+                journal.notes.add(_twice(f"G{code / 10:g}"), line, column)
             else:
-                journal.grave(
-                    f"G{first / 10:g} and G{code / 10:g} in one block contradict each other",
-                    line, column, unsure=FIGURES,
-                )
+                journal.grave(_contradict(first, code), line, column, unsure=FIGURES)
                 modal[group] = (code, column)
         else:
             modal[group] = (code, column)
     return modal, once, others, owned
+
+
+def _twice(word: str) -> Message:
+    return Message("{word} stands twice in one block", word=word)
+
+
+def _contradict(code: int, other: int) -> Message:
+    """Of two G words, in tenths."""
+    return Message("{word} and {other} in one block contradict each other",
+                   word=f"G{code / 10:g}", other=f"G{other / 10:g}")
 
 
 def _other(control: Control, line: int, name: str, code: int, column: int) -> bool:
@@ -138,15 +145,16 @@ def _other(control: Control, line: int, name: str, code: int, column: int) -> bo
     journal = control.journal
     other = NOT_CARRIED_OUT.get(code)
     if other is None:
-        journal.unknown(
-            f"{name} is not known here: what it makes the machine do is not shown", line,
-            column, word=name,
-        )
+        journal.unknown(not_shown(name), line, column, word=name)
         return False
     if other.macro:
-        journal.refuse(f"{name}, {other.means}: what it does cannot be known from the text", line,
-                       column)
+        journal.refuse(
+            Message("{word}, {means}: what it does cannot be known from the text", word=name,
+                    means=other.means), line, column)
     else:
-        journal.unknown(f"{name} is not carried out here; on many controls it is {other.means}",
-                        line, column, other.unsure, f"{name} ({other.means})")
+        journal.unknown(
+            Message("{word} is not carried out here; on many controls it is {means}", word=name,
+                    means=other.means),
+            line, column, other.unsure,
+            Message("{word} ({means})", word=name, means=other.means))
     return other.owns_axes

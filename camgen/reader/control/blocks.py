@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
+from camgen.messages import Message
 from camgen.reader.control.block_words import sorted_by_group, sorted_by_letter
 from camgen.reader.control.drilling import drill_by_cycle
 from camgen.reader.control.journal import NAN
@@ -115,11 +116,12 @@ def _modes(control: Control, line: int, modal: dict[str, tuple[int, int]]) -> No
         is_inch = code == 200
         if is_inch != (wanted == "inch"):
             journal.notes.add(
-                f"G{code // 10} though the machine file says that programs are in "
-                f"{wanted}", line, column,
-            )
+                Message("{word} though the machine file says that programs are in inches",
+                        word="G21") if wanted == "inch" else
+                Message("{word} though the machine file says that programs are in millimetres",
+                        word="G20"), line, column)
         if control.moved_cutting and is_inch != (modes.unit == 25.4):
-            journal.grave("units change in the middle of the program", line, column,
+            journal.grave(Message("units change in the middle of the program"), line, column,
                           unsure=("places", "depths", "feeds", "time"))
         modes.unit = 25.4 if is_inch else 1.0
     if "feed" in modal:
@@ -181,8 +183,9 @@ def _motion(
     if once in (280, 300, 520, 530, 920, 921, 922, 923):
         if word and once != 530 and modes.motion != -1 and (axes or turning):
             journal.grave(
-                f"G{once / 10:g} and G{modes.motion / 10:g} in one block both want its axis "
-                "words", line, modal["motion"][1], unsure=("places", "depths", "time"),
+                Message("{word} and {other} in one block both want its axis words",
+                        word=f"G{once / 10:g}", other=f"G{modes.motion / 10:g}"),
+                line, modal["motion"][1], unsure=("places", "depths", "time"),
             )
         _by_other_coordinates(control, line, once, numbers, columns, axes)
         return
@@ -190,7 +193,7 @@ def _motion(
         drill_by_cycle(control, line, numbers, columns, axes, turning, used, word)
         return
     if word and modal["motion"][0] in control.dialect.cancel and (axes or turning):
-        journal.grave("axis words beside the word that ends a cycle", line,
+        journal.grave(Message("axis words beside the word that ends a cycle"), line,
                       unsure=("places", "depths", "time"))
         return
     if modes.motion in (20, 30):
@@ -205,8 +208,8 @@ def _motion(
     if modes.motion == -1:
         letter = axes[0] if axes else control.dialect.rotary
         journal.grave(
-            f"{letter} with no move word in force (G0, G1, G2, G3): taken here for a rapid",
-            line, columns[letter], unsure=("places", "depths", "time"),
+            Message("{letter} with no move word in force (G0, G1, G2, G3): taken here for a rapid",
+                    letter=letter), line, columns[letter], unsure=("places", "depths", "time"),
         )
     target = target_of(control, line, numbers)
     if turning:
@@ -237,36 +240,40 @@ def _unused(
         if code in (98, control.dialect.call[1]) and letter in (control.dialect.call[0], *"PL"):
             return
         if letter in "DHIJKLPQR":
+            what = Message("{letter} beside {word}", letter=letter, word=f"M{code}")
             journal.unknown(
-                f"{letter} beside M{code}: on many controls it says where to go on instead, "
-                "or how often", line, column, word=f"{letter} beside M{code}")
+                Message("{what}: on many controls it says where to go on instead, or how often",
+                        what=what), line, column, word=what)
             return
     if letter in "IJKRQ":
-        journal.unknown(f"{letter} without the word that uses it", line, column,
-                        ("places", "depths", "time"))
+        journal.unknown(Message("{letter} without the word that uses it", letter=letter),
+                        line, column, ("places", "depths", "time"))
     elif letter in "HD" and value:
         journal.unknown(
-            f"{letter}{value:g} without the word that uses it: on many controls it brings in "
-            "another figure of the table", line, column,
+            Message("{word} without the word that uses it: on many controls it brings in another "
+                    "figure of the table", word=f"{letter}{value:g}"), line, column,
             ("depths",) if letter == "H" else ("places",), letter)
     elif letter == "P" and "work offset" in modal:
         name = f"G{modal['work offset'][0] / 10:g} P{value:g}"
-        journal.unknown(f"{name}: on many controls another zero than G54 to G59", line, column,
-                        ("places", "depths"), name)
+        journal.unknown(
+            Message("{word}: on many controls another zero than G54 to G59", word=name),
+            line, column, ("places", "depths"), name)
     elif letter in "PL" and value:
         journal.unknown(
-            f"{letter}{value:g} without the word that uses it: some controls call a subprogram by "
-            "it, or go on elsewhere", line, column, word=letter)
+            Message("{word} without the word that uses it: some controls call a subprogram by it, "
+                    "or go on elsewhere", word=f"{letter}{value:g}"), line, column, word=letter)
     elif letter in "PLHD":
-        journal.notes.add(f"{letter} does nothing in this block", line, column)
+        journal.notes.add(Message("{letter} does nothing in this block", letter=letter), line,
+                          column)
     elif letter in "ABCUVW" or letter in "XYZ":
         journal.unknown(
-            f"{letter}: the machine file knows no such axis", line, column,
+            Message("{letter}: the machine file knows no such axis", letter=letter), line, column,
             ("turns", "time") if letter in "ABC" else ("places", "depths", "time"),
-            f"axis {letter}",
+            Message("axis {letter}", letter=letter),
         )
     else:
-        journal.unknown(f"{letter} is not a word known here", line, column, word=letter)
+        journal.unknown(Message("{word} is not a word known here", word=letter), line, column,
+                        word=letter)
 
 
 def _ending(
@@ -291,7 +298,8 @@ def _ending(
             text = block.comments[0] if block.comments else journal.comment_at(line)
             journal.event("stop" if code == 0 else "optional-stop", line, text)
             if code == 1 and not control.machine.optional_stop:
-                journal.grave("M1, which the machine file says this control lacks", line, column)
+                journal.grave(Message("M1, which the machine file says this control lacks"), line,
+                              column)
         elif code in (98, dialect.call[1]):
             outcome = _call(control, line, code, numbers, column)
         elif code in (99, dialect.back[1]):
@@ -311,14 +319,15 @@ def _call(
         # Eight figures: how often, then which (common practice, no source). Other controls
         # take them all for one number.
         journal.unknown(
-            f"P{number:.0f}: {number % 10_000:.0f} called {number // 10_000:.0f} times, or one "
-            "program of that number: controls differ", line, column,
+            Message("P{number:.0f}: {program:.0f} called {times:.0f} times, or one program of that "
+                    "number: controls differ", number=number, program=number % 10_000,
+                    times=number // 10_000), line, column,
             word=f"P{number:.0f}")
         repeats, number = divmod(number, 10_000)
     if number < 0 or number != int(number):
-        journal.unknown("a call without the number of a subprogram", line, column)
+        journal.unknown(Message("a call without the number of a subprogram"), line, column)
         return None
     if repeats != int(repeats) or not 0 <= repeats <= 10_000:
-        journal.unknown(f"a subprogram {repeats:g} times", line, column)
+        journal.unknown(Message("a subprogram {times:g} times", times=repeats), line, column)
         return None
     return Outcome("call", int(number), int(repeats), column)

@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterator
 from typing import Final, Literal, NamedTuple, TypeAlias
 
+from camgen.messages import Message
+from camgen.reader.control.arcs import NoSuchMotion
 from camgen.values import dataclass
 
 __all__ = ["CHIP_BREAK_GAP", "MOST_PECKS", "CycleHole", "CycleStroke", "cycle_strokes"]
@@ -53,7 +55,7 @@ class CycleHole:
 def cycle_strokes(hole: CycleHole) -> Iterator[CycleStroke]:
     """The strokes of one hole, the cutter standing over it at the R level.
 
-    Raises ValueError when a peck's bite is not positive or makes more than :data:`MOST_PECKS`.
+    Raises NoSuchMotion when a peck's bite is not positive or makes more than :data:`MOST_PECKS`.
 
     >>> [(s.kind, s.value) for s in cycle_strokes(CycleHole("drill", 1.5, 2.8, 3.0))]
     [('feed', 1.5), ('rapid', 3.0)]
@@ -96,11 +98,12 @@ def cycle_strokes(hole: CycleHole) -> Iterator[CycleStroke]:
 
 def _pecks(hole: CycleHole) -> Iterator[CycleStroke]:
     if not hole.bite > 0:
-        raise ValueError("a peck needs a bite Q greater than nothing")
+        raise NoSuchMotion(Message("a peck needs a bite Q greater than nothing"))
     depth = hole.level - hole.bottom
     pecks = max(1, math.ceil(depth / hole.bite - 1e-9))
     if pecks > MOST_PECKS:
-        raise ValueError(f"a bite of {hole.bite:g} mm makes {pecks} pecks in one hole")
+        raise NoSuchMotion(Message("a bite of {bite:g} mm makes {pecks} pecks in one hole",
+                                   bite=hole.bite, pecks=pecks))
     for peck in range(1, pecks + 1):
         down = hole.bottom if peck == pecks else hole.level - peck * hole.bite
         yield CycleStroke("feed", down)

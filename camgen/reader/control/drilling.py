@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from camgen.messages import Message, all_of
+from camgen.reader.control.arcs import NoSuchMotion
 from camgen.reader.control.cycles import CycleHole, cycle_strokes
 from camgen.reader.control.moves import CENTRES, move_straight, target_of, turn_head
 from camgen.reader.control.state import PLANES, Control
@@ -40,7 +42,8 @@ def drill_by_cycle(
         if turning:
             move_straight(control, line, list(place.position), rapid=True, turning=True)
         elif word and not taken:
-            control.journal.notes.add("a fixed cycle with nowhere to drill in its block", line)
+            control.journal.notes.add(
+                Message("a fixed cycle with nowhere to drill in its block"), line)
         return
     repeats = _repeats(control, line, kind, deep, numbers)
     levels = _levels(control, line, deep) if repeats else None
@@ -83,11 +86,12 @@ def _repeats(
     journal = control.journal
     missing = [letter for letter in (deep, "R") if letter not in control.cycle.words]
     if missing:
-        journal.grave(f"a fixed cycle without {' and '.join(missing)}", line, unsure=_WAY)
+        journal.grave(
+            Message("a fixed cycle without {words}", words=all_of(missing)), line, unsure=_WAY)
         return 0
     repeats = numbers.get("L", 1.0 if kind == "back-bore" else numbers.get("K", 1.0))
     if repeats != int(repeats) or not 0 <= repeats <= 10_000:
-        journal.grave(f"a fixed cycle {repeats:g} times", line, unsure=_WAY)
+        journal.grave(Message("a fixed cycle {times:g} times", times=repeats), line, unsure=_WAY)
         return 0
     return int(repeats)
 
@@ -99,7 +103,7 @@ def _levels(control: Control, line: int, deep: str) -> tuple[float, float, float
     drill = control.modes.plane
     start = place.position[drill]
     if not math.isfinite(start) and journal.once("cycle from nowhere"):
-        journal.grave("a fixed cycle from a height that is not known", line, unsure=_WAY)
+        journal.grave(Message("a fixed cycle from a height that is not known"), line, unsure=_WAY)
     level, bottom = cycle.words["R"], cycle.words[deep]
     if control.modes.absolute:
         level += place.shift[drill]
@@ -108,7 +112,7 @@ def _levels(control: Control, line: int, deep: str) -> tuple[float, float, float
         level += start
         bottom += level
     if not bottom <= level:
-        journal.grave("a fixed cycle whose R lies below its bottom", line, unsure=_WAY)
+        journal.grave(Message("a fixed cycle whose R lies below its bottom"), line, unsure=_WAY)
         return None
     if cycle.return_level is None:
         cycle.return_level = start
@@ -135,12 +139,12 @@ def _hole(
                      else bottom + counter),
     )
     if kind in ("drill-dwell", "bore-dwell") and "P" not in words and journal.once("P"):
-        journal.grave("a fixed cycle with a dwell, but P is missing", line, unsure=("time",))
+        journal.grave(Message("a fixed cycle with a dwell, but P is missing"), line,
+                      unsure=("time",))
     if kind == "fine-bore" and not (across or along) and journal.once("shift"):
         journal.notes.add(
-            "fine boring: which way the cutter is moved off the wall is set in the control and "
-            "not shown", line,
-        )
+            Message("fine boring: which way the cutter is moved off the wall is set in the "
+                    "control and not shown"), line)
     sense = spindle.sense
     try:
         for stroke in cycle_strokes(hole):
@@ -159,8 +163,8 @@ def _hole(
             else:
                 place[drill] = stroke.value
                 move_straight(control, line, place, rapid=stroke.kind == "rapid")
-    except ValueError as no:
-        journal.grave(str(no), line, unsure=_WAY)
+    except NoSuchMotion as no:
+        journal.grave(no.message, line, unsure=_WAY)
         return False
     finally:
         spindle.sense = sense

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import field
 from typing import Final, Literal, TypeAlias
 
+from camgen.messages import Message
 from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind, Told
 from camgen.reader.notes import Notes, Refusals
 from camgen.values import dataclass
 
-__all__ = ["COLUMNS", "NAN", "WATCHED", "Journal", "MotionRow"]
+__all__ = ["COLUMNS", "NAN", "WATCHED", "Journal", "MotionRow", "not_shown"]
 
 COLUMNS: Final = 15
 MotionRow: TypeAlias = tuple[
@@ -23,6 +24,11 @@ MotionRow: TypeAlias = tuple[
 NAN: Final = math.nan
 WATCHED: Final = 8
 """So many moves are told of by their words after a place where hands may have been."""
+
+
+def not_shown(word: str) -> Message:
+    """What is said of a word that nothing is known of."""
+    return Message("{word} is not known here: what it makes the machine do is not shown", word=word)
 
 
 @dataclass(slots=True)
@@ -92,7 +98,7 @@ class Journal:
                   place=[target[axis] if axis in given else NAN for axis in range(3)])
 
     def grave(
-        self, message: str, line: int, column: int = 0, sort: str = "",
+        self, message: Message, line: int, column: int = 0, sort: str = "",
         unsure: tuple[Figure, ...] = (),
     ) -> None:
         """Note something for which this program must not be run.
@@ -102,13 +108,13 @@ class Journal:
         self.notes.add(message, line, column, grave=True, sort=sort, unsure=unsure)
 
     def unknown(
-        self, message: str, line: int, column: int, unsure: tuple[Figure, ...] = FIGURES,
+        self, message: Message, line: int, column: int, unsure: tuple[Figure, ...] = FIGURES,
         word: str = "",
     ) -> None:
         """Note something not known: each with its place, however many. ``word``: what it is."""
         self.notes.add(message, line, column, grave=True, unsure=unsure, unknown=True, word=word)
 
-    def refuse(self, message: str, line: int, column: int) -> None:
+    def refuse(self, message: Message, line: int, column: int) -> None:
         """Note something for which nothing can be said of this program."""
         self.refusals.add(message, line, column)
 

@@ -6,7 +6,13 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from camgen.reader.control.arcs import CLOSING, centre_from_radius, closing_error
+from camgen.messages import Message, all_of
+from camgen.reader.control.arcs import (
+    CLOSING,
+    NoSuchMotion,
+    centre_from_radius,
+    closing_error,
+)
 from camgen.reader.control.journal import NAN
 from camgen.reader.control.state import PLANES, Control, emit, last_angle
 from camgen.reader.motion import Figure, Kind
@@ -32,24 +38,23 @@ def begin_moving(control: Control, line: int) -> None:
     control.started = True
     machine = control.machine
     if machine.program.units_word and "units" not in journal.said:
-        journal.grave("neither G20 nor G21 before the first move: which units is not said", line,
-                      unsure=("places", "depths", "feeds", "time"))
+        journal.grave(
+            Message("neither G20 nor G21 before the first move: which units is not said"), line,
+            unsure=("places", "depths", "feeds", "time"))
     if "distance" not in journal.said:
         journal.grave(
-            "neither G90 nor G91 before the first move: places or distances is not said", line,
-            unsure=_WAY,
+            Message("neither G90 nor G91 before the first move: places or distances is not said"),
+            line, unsure=_WAY,
         )
     if machine.offsets.work and "work offset" not in journal.said:
         journal.notes.add(
-            f"no {machine.offsets.work} before the first move: the control keeps the zero last "
-            "used", line,
-        )
+            Message("no {word} before the first move: the control keeps the zero last used",
+                    word=machine.offsets.work), line)
     missing = [word for word in machine.program.safe_words if word not in journal.words]
     if missing:
         journal.notes.add(
-            f"no {' '.join(missing)} before the first move: the control keeps what was last in "
-            "force", line,
-        )
+            Message("no {words} before the first move: the control keeps what was last in force",
+                    words=" ".join(missing)), line)
 
 
 def target_of(control: Control, line: int, numbers: dict[str, float]) -> list[float]:
@@ -66,8 +71,8 @@ def target_of(control: Control, line: int, numbers: dict[str, float]) -> list[fl
             target[axis] += value
             if not math.isfinite(target[axis]) and journal.once(f"from nowhere {axis}"):
                 journal.grave(
-                    f"{letter} by a distance, from a place that is not known", line,
-                    unsure=_WAY,
+                    Message("{letter} by a distance, from a place that is not known",
+                            letter=letter), line, unsure=_WAY,
                 )
     return target
 
@@ -91,8 +96,8 @@ def turn_head(
         return
     if not -360.0 <= value <= 360.0 or (value < 0 and way != "signed"):
         journal.grave(
-            f"{letter}{value:g}: this control counts from 0 to 360", line, columns[letter],
-            unsure=("turns", "time"),
+            Message("{word}: this control counts from 0 to 360", word=f"{letter}{value:g}"),
+            line, columns[letter], unsure=("turns", "time"),
         )
     if way == "one-way":
         place.angle += round(value - place.angle, 9) % 360.0
@@ -105,8 +110,8 @@ def turn_head(
         turn = (round(value - place.angle, 9) + 180.0) % 360.0 - 180.0
         if turn == -180.0:
             journal.grave(
-                f"{letter}{value:g} is half a turn away: which way round is not certain",
-                line, columns[letter], unsure=("turns", "time"),
+                Message("{word} is half a turn away: which way round is not certain",
+                        word=f"{letter}{value:g}"), line, columns[letter], unsure=("turns", "time"),
             )
         place.angle += turn
 
@@ -120,9 +125,9 @@ def look_at_second_rotary(
     journal.tell("way", line, "second rotary")
     if numbers[letter] != control.dialect.second_stands_at:
         journal.grave(
-            f"{letter}{numbers[letter]:g}: this axis is to stand at "
-            f"{control.dialect.second_stands_at:g}", line, columns[letter],
-        )
+            Message("{word}: this axis is to stand at {at:g}",
+                    word=f"{letter}{numbers[letter]:g}", at=control.dialect.second_stands_at),
+            line, columns[letter])
 
 
 def move_straight(
@@ -170,9 +175,8 @@ def _clear_first(control: Control, line: int, given: set[int], turning: bool) ->
         return
     if (given or turning) and journal.once("across"):
         journal.grave(
-            "moves across before it has gone clear: the height of the cutter is not known "
-            "here", line,
-        )
+            Message("moves across before it has gone clear: the height of the cutter is not known "
+                    "here"), line)
 
 
 def _place_known(control: Control, line: int, target: Sequence[float]) -> None:
@@ -183,12 +187,12 @@ def _place_known(control: Control, line: int, target: Sequence[float]) -> None:
     ]
     if not unknown:
         return
-    names = " and ".join(_AXES[axis] for axis in unknown)
+    names = all_of([_AXES[axis] for axis in unknown])
     if journal.once(f"cuts {names}"):
         grave = 2 in unknown or any(not math.isfinite(value) for value in target)
         journal.notes.add(
-            f"cuts before {names} has been given: where is not known", line, grave=grave
-        )
+            Message("cuts before {axes} has been given: where is not known", axes=names), line,
+            grave=grave)
 
 
 def _cutting(control: Control, line: int) -> None:
@@ -197,17 +201,17 @@ def _cutting(control: Control, line: int) -> None:
     control.moved_cutting = True
     still = spindle.sense * spindle.rate == 0.0
     if still and control.machine.spindle_words.by_program and journal.once("no spindle"):
-        journal.grave("a feed move with the spindle off", line, unsure=("speeds",))
+        journal.grave(Message("a feed move with the spindle off"), line, unsure=("speeds",))
     if (
         not control.dialect.touch_off
         and spindle.wrong_length
         and journal.once("no length offset")
     ):
         journal.grave(
-            f"a feed move of cutter {spindle.cutter} with the length of cutter "
-            f"{spindle.length_offset} in force: G43 H{spindle.cutter} is missing"
+            Message("a feed move of cutter {cutter} with the length of cutter {other} in force: "
+                    "G43 H{cutter} is missing", cutter=spindle.cutter, other=spindle.length_offset)
             if spindle.length_offset else
-            "a feed move with no cutter length in force: G43 H is missing", line,
+            Message("a feed move with no cutter length in force: G43 H is missing"), line,
             unsure=("depths",))
 
 
@@ -238,9 +242,10 @@ def _rotary_feed(control: Control, line: int) -> float:
 def _no_feed(control: Control, line: int) -> None:
     journal = control.journal
     if control.modes.feed_mode == 930:
-        journal.grave("G93 wants F in every block that cuts", line, unsure=("feeds", "time"))
+        journal.grave(Message("G93 wants F in every block that cuts"), line,
+                      unsure=("feeds", "time"))
     elif journal.once("no feed"):
-        journal.grave("a feed move without a feed: F is missing", line,
+        journal.grave(Message("a feed move without a feed: F is missing"), line,
                       unsure=("feeds", "time"))
 
 
@@ -261,12 +266,12 @@ def move_arc(
     start = (before[first], before[second])
     end = (target[first], target[second])
     if turning:
-        journal.grave("an arc that turns the dividing head at once", line)
+        journal.grave(Message("an arc that turns the dividing head at once"), line)
     centre = None
     if all(map(math.isfinite, (*start, *end, before[modes.plane], target[modes.plane]))):
         centre = _centre(control, line, numbers, centres, start, end, clockwise)
     else:
-        journal.grave("an arc from a place that is not known", line, unsure=_WAY)
+        journal.grave(Message("an arc from a place that is not known"), line, unsure=_WAY)
     if centre is None:
         # No control would make it; shown straight, so that what follows begins at its place.
         move_straight(control, line, target, rapid=False)
@@ -280,8 +285,9 @@ def move_arc(
     off = closing_error(start, end, centre)
     if off > CLOSING:
         journal.grave(
-            f"an arc that does not close: its end lies {off:.4f} mm off the circle through "
-            f"its start; {CLOSING} is allowed", line, sort="an arc that does not close",
+            Message("an arc that does not close: its end lies {off:.4f} mm off the circle through "
+                    "its start; {closing} is allowed", off=off, closing=CLOSING), line,
+            sort="an arc that does not close",
             unsure=_WAY,
         )
     _place_known(control, line, target)
@@ -294,8 +300,9 @@ def move_arc(
         length = math.sqrt((turn * radius) ** 2 + third**2)
         if 0.0 < chord <= CLOSING and turn > math.pi:
             journal.notes.add(
-                f"an arc all but the whole way round, its end {chord:.4f} mm from its start: "
-                "a short arc with the wrong sense looks like this", line,
+                Message("an arc all but the whole way round, its end {chord:.4f} mm from its "
+                        "start: a short arc with the wrong sense looks like this", chord=chord),
+                line,
                 sort="an arc all but the whole way round",
             )
     whole = [NAN, NAN, NAN]
@@ -322,18 +329,17 @@ def _centre(
     for letter in centres:
         if letter not in wanted:
             journal.grave(
-                f"{letter} is not in the arc's plane", line, sort="centre out of the plane",
-                unsure=_WAY,
+                Message("{letter} is not in the arc's plane", letter=letter), line,
+                sort="centre out of the plane", unsure=_WAY,
             )
     if "R" in numbers and given:
-        journal.grave("an arc with both its centre and R: controls differ in which holds", line,
-                      unsure=_WAY)
+        journal.grave(Message("an arc with both its centre and R: controls differ in which holds"),
+                      line, unsure=_WAY)
     if given:
         if modes.centre_absolute:
             if len(given) < 2:
                 journal.grave(
-                    "an arc with one half of an absolute centre", line, unsure=_WAY,
-                )
+                    Message("an arc with one half of an absolute centre"), line, unsure=_WAY)
                 return None
             first, second = PLANES[modes.plane]
             return _off_start(control, 
@@ -351,10 +357,10 @@ def _centre(
     if "R" in numbers:
         try:
             return centre_from_radius(start, end, numbers["R"] * modes.unit, clockwise)
-        except ValueError as no:
-            journal.grave(str(no), line, sort="an arc by radius that cannot be", unsure=_WAY)
+        except NoSuchMotion as no:
+            journal.grave(no.message, line, sort="an arc by radius that cannot be", unsure=_WAY)
             return None
-    journal.grave("an arc with neither centre nor radius", line, unsure=_WAY)
+    journal.grave(Message("an arc with neither centre nor radius"), line, unsure=_WAY)
     return None
 
 
@@ -363,7 +369,8 @@ def _off_start(
 ) -> tuple[float, float] | None:
     """``centre``, None where it is the arc's start."""
     if math.sqrt((start[0] - centre[0]) ** 2 + (start[1] - centre[1]) ** 2) == 0.0:
-        control.journal.grave("an arc of no radius: its centre is its start", line, unsure=_WAY)
+        control.journal.grave(Message("an arc of no radius: its centre is its start"), line,
+                              unsure=_WAY)
         return None
     return centre
 

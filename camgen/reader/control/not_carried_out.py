@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final, NamedTuple
 
+from camgen.messages import Message
 from camgen.reader.motion import FIGURES, Figure
 
 __all__ = ["NOT_CARRIED_OUT", "UncarriedWord"]
@@ -22,42 +23,43 @@ class UncarriedWord(NamedTuple):
     nothing that follows can be known.
     """
 
-    means: str
+    means: Message
     unsure: tuple[Figure, ...] = _WAY
     owns_axes: bool = True
     macro: bool = False
 
 
-_MACRO: Final = UncarriedWord("a call of a macro with figures of its own", FIGURES, macro=True)
-_SCALE: Final = UncarriedWord("scaling or mirroring")
-_TURN: Final = UncarriedWord("turning the coordinates")
-_PROBE: Final = UncarriedWord("a move that a signal ends", owns_axes=False)
+_MACRO: Final = UncarriedWord(Message("a call of a macro with figures of its own"), FIGURES,
+                              macro=True)
+_SCALE: Final = UncarriedWord(Message("scaling or mirroring"))
+_TURN: Final = UncarriedWord(Message("turning the coordinates"))
+_PROBE: Final = UncarriedWord(Message("a move that a signal ends"), owns_axes=False)
 
 NOT_CARRIED_OUT: Final[dict[int, UncarriedWord]] = {
-    50: UncarriedWord("a curve or a way of smoothing", owns_axes=False),
-    51: UncarriedWord("a way of smoothing", ("time",), owns_axes=False),
-    60: UncarriedWord("a curve", owns_axes=False),
-    70: UncarriedWord("a move by radius and angle", owns_axes=False),
-    100: UncarriedWord("setting figures in the control's tables"),
-    110: UncarriedWord("ending what G10 began", (), owns_axes=False),
-    120: UncarriedWord("a round pocket"),
-    130: UncarriedWord("a round pocket"),
-    150: UncarriedWord("ending polar places"),
-    160: UncarriedWord("polar places"),
+    50: UncarriedWord(Message("a curve or a way of smoothing"), owns_axes=False),
+    51: UncarriedWord(Message("a way of smoothing"), ("time",), owns_axes=False),
+    60: UncarriedWord(Message("a curve"), owns_axes=False),
+    70: UncarriedWord(Message("a move by radius and angle"), owns_axes=False),
+    100: UncarriedWord(Message("setting figures in the control's tables")),
+    110: UncarriedWord(Message("ending what G10 began"), (), owns_axes=False),
+    120: UncarriedWord(Message("a round pocket")),
+    130: UncarriedWord(Message("a round pocket")),
+    150: UncarriedWord(Message("ending polar places")),
+    160: UncarriedWord(Message("polar places")),
     310: _PROBE,
-    320: UncarriedWord("a thread"),
-    330: UncarriedWord("a thread"),
+    320: UncarriedWord(Message("a thread")),
+    330: UncarriedWord(Message("a thread")),
     **dict.fromkeys((382, 383, 384, 385), _PROBE),
-    440: UncarriedWord("a cutter's length taken off", ("depths",), owns_axes=False),
+    440: UncarriedWord(Message("a cutter's length taken off"), ("depths",), owns_axes=False),
     500: _SCALE,
     501: _SCALE,
     510: _SCALE,
     511: _SCALE,
-    541: UncarriedWord("one of many further zeros", _WAY, owns_axes=False),
-    600: UncarriedWord("arriving from one side", ("time",), owns_axes=False),
+    541: UncarriedWord(Message("one of many further zeros"), _WAY, owns_axes=False),
+    600: UncarriedWord(Message("arriving from one side"), ("time",), owns_axes=False),
     **dict.fromkeys((650, 660, 670), _MACRO),
     680: _TURN,
     690: _TURN,
-    960: UncarriedWord("one cutting speed at every radius", ("speeds", "feeds", "time")),
+    960: UncarriedWord(Message("one cutting speed at every radius"), ("speeds", "feeds", "time")),
 }
 """By word in tenths, as in :mod:`camgen.reader.dialect`."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from camgen.messages import Message
 from camgen.reader.control.journal import NAN
 from camgen.reader.control.moves import move_straight, target_of
 from camgen.reader.control.state import Control, emit
@@ -30,7 +31,7 @@ def go_to_reference(
     named = [control.dialect.axes[letter] for letter in axes]
     if not axes and not turning:
         named = [0, 1, 2]
-        journal.notes.add("all axes go to the reference point at once", line)
+        journal.notes.add(Message("all axes go to the reference point at once"), line)
     journal.tell("gone", line, word, via,
                  [0.0 if axis in named else NAN for axis in range(3)])
     _away(control, line, named)
@@ -49,10 +50,12 @@ def go_to_machine_place(
     """G53: to a place in machine coordinates."""
     journal, modes = control.journal, control.modes
     if modes.motion not in (0, 10):
-        journal.grave("G53 wants G0 or G1 in force", line, unsure=("places", "depths", "time"))
-    if not modes.absolute:
-        journal.grave("G53 with distances (G91) in force: controls differ in what they do", line,
+        journal.grave(Message("G53 wants G0 or G1 in force"), line,
                       unsure=("places", "depths", "time"))
+    if not modes.absolute:
+        journal.grave(
+            Message("G53 with distances (G91) in force: controls differ in what they do"), line,
+            unsure=("places", "depths", "time"))
     low = False
     for letter in axes:
         if control.dialect.axes[letter] != 2:
@@ -60,8 +63,9 @@ def go_to_machine_place(
         low = numbers[letter] * modes.unit < control.machine.retract.machine_z - 1e-9
         if low:
             journal.grave(
-                f"G53 {letter}{numbers[letter]:g} is below the height that the machine file "
-                "calls safe: how high that is over the work is not known", line,
+                Message("G53 {place} is below the height that the machine file calls safe: how "
+                        "high that is over the work is not known",
+                        place=f"{letter}{numbers[letter]:g}"), line,
                 columns[letter], unsure=("depths",),
             )
     place = [NAN, NAN, NAN]
@@ -102,8 +106,10 @@ def shift_zero(
     elif once == 923:
         place.shift = list(place.old_shift)
     elif not axes and not (control.dialect.rotary and control.dialect.rotary in numbers):
-        journal.grave(f"G{once // 10} without axis words: some controls shift nothing by it, and "
-                      "others every axis, or hold a speed", line, unsure=("places", "depths"))
+        journal.grave(
+            Message("{word} without axis words: some controls shift nothing by it, and others "
+                    "every axis, or hold a speed", word=f"G{once // 10}"), line,
+            unsure=("places", "depths"))
     for letter in axes:
         axis = control.dialect.axes[letter]
         value = numbers[letter] * control.modes.unit
@@ -119,5 +125,6 @@ def shift_zero(
     named = "".join("XYZ"[control.dialect.axes[letter]] for letter in axes) if once == 920 else ""
     journal.tell("shift", line, named, place=place.shift)
     if control.dialect.rotary and control.dialect.rotary in numbers:
-        journal.grave("G92 of the dividing head: its angles would be counted from elsewhere", line,
-                      unsure=("turns",))
+        journal.grave(
+            Message("G92 of the dividing head: its angles would be counted from elsewhere"), line,
+            unsure=("turns",))

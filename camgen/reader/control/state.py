@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import field
 from typing import Final
 
+from camgen.messages import Message
 from camgen.reader.control.journal import NAN, Journal
 from camgen.reader.dialect import Dialect
 from camgen.reader.motion import Kind
@@ -133,15 +134,16 @@ class BlockNumbers:
             # Where four figures are not enough the numbers start again.
             if number != self.first:
                 notes.add(
-                    f"N{number:g} after N{last:g}: a block is doubled or out of its place", line,
-                    column, sort="block numbers",
+                    Message("N{number:g} after N{last:g}: a block is doubled or out of its place",
+                            number=number, last=last), line, column, sort="block numbers",
                 )
         elif self.step == 0:
             self.step = gap
         elif self.step > 0 and gap != self.step:
             notes.add(
-                f"N{number:g} after N{last:g}, where the numbers went on by "
-                f"{self.step:g}: a block may be lost", line, column,
+                Message("N{number:g} after N{last:g}, where the numbers went on by {step:g}: a "
+                        "block may be lost", number=number, last=last, step=self.step), line,
+                column,
             )
             self.step = -1.0
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Final
 
-from camgen.reader.control.journal import NAN, WATCHED
+from camgen.messages import Message
+from camgen.reader.control.journal import NAN, WATCHED, not_shown
 from camgen.reader.control.state import Control, emit
 from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
@@ -55,7 +56,8 @@ def read_comment(control: Control, line: int, text: str) -> None:
     journal.comment = (line, text)
     journal.event("comment", line, text)
     if control.machine.comments.style == "none" and journal.once("comments"):
-        journal.notes.add("a comment, though the machine file says the control reads none", line)
+        journal.notes.add(
+            Message("a comment, though the machine file says the control reads none"), line)
     if not is_a_name(text):
         _message(control, line, text)
 
@@ -98,8 +100,8 @@ def dwell(control: Control, line: int, block: Block, numbers: dict[str, float]) 
     ]
     time = next((word for word in given if word.letter == wanted), None)
     if time is None:
-        journal.grave(f"G4 without its {wanted} word: how long is not said", line,
-                      unsure=("time",))
+        journal.grave(Message("G4 without its {letter} word: how long is not said", letter=wanted),
+                      line, unsure=("time",))
         time = next((word for word in given if word.letter in "PX"), None)
         if time is None:
             return
@@ -108,10 +110,11 @@ def dwell(control: Control, line: int, block: Block, numbers: dict[str, float]) 
         word.letter in "PXU" or word.letter in control.dialect.axes
         or word.letter == control.dialect.rotary)]
     if beside:
-        journal.grave(f"{beside[0].letter} beside the time of a dwell: some controls move, and "
-                      "others do not", line, beside[0].column, unsure=("places", "time"))
+        journal.grave(
+            Message("{letter} beside the time of a dwell: some controls move, and others do not",
+                    letter=beside[0].letter), line, beside[0].column, unsure=("places", "time"))
     if time.value < 0:
-        journal.grave(f"a dwell of {time.value:g}", line, time.column)
+        journal.grave(Message("a dwell of {time:g}", time=time.value), line, time.column)
         return
     journal.event(
         "dwell", line, "", time.value / (1000.0 if control.machine.dwell.unit == "ms" else 1.0)
@@ -125,7 +128,7 @@ def set_feed_and_speed(
     if "F" in numbers:
         feed = numbers["F"]
         if not feed > 0:
-            journal.grave(f"a feed of {feed:g}", line, columns["F"])
+            journal.grave(Message("a feed of {feed:g}", feed=feed), line, columns["F"])
             modes.feed = NAN
         else:
             modes.feed = feed
@@ -137,13 +140,14 @@ def set_feed_and_speed(
     if "S" in numbers:
         speed = numbers["S"]
         if speed < 0:
-            journal.grave(f"a spindle speed of {speed:g}", line, columns["S"])
+            journal.grave(Message("a spindle speed of {speed:g}", speed=speed), line, columns["S"])
             speed = 0.0
         spindle = control.machine.spindle
         if speed and not spindle.lowest <= speed <= spindle.highest:
             journal.grave(
-                f"S{speed:g}: this spindle turns at {spindle.lowest:g} to "
-                f"{spindle.highest:g} rev/min", line, columns["S"], sort="spindle speed",
+                Message("S{speed:g}: this spindle turns at {lowest:g} to {highest:g} rev/min",
+                        speed=speed, lowest=spindle.lowest, highest=spindle.highest),
+                line, columns["S"], sort="spindle speed",
             )
         changed = control.spindle.sense and speed != control.spindle.rate
         control.spindle.rate = speed
@@ -165,8 +169,8 @@ def choose_cutter(
     if "T" in numbers:
         number = numbers["T"]
         if number != int(number) or number < 0:
-            journal.grave(f"T{number:g} is not the number of a cutter", line, columns["T"],
-                          unsure=("cutters",))
+            journal.grave(Message("{word} is not the number of a cutter", word=f"T{number:g}"),
+                          line, columns["T"], unsure=("cutters",))
         else:
             spindle.selected = int(number)
             # Without a changer there is nothing to get ready: T itself names the cutter.
@@ -178,10 +182,11 @@ def choose_cutter(
             journal.tell("word", line, "T", spindle.selected)
         return
     if not spindle.selected and journal.once("no cutter number"):
-        journal.notes.add("a cutter change without T: which cutter is not said", line)
+        journal.notes.add(Message("a cutter change without T: which cutter is not said"), line)
     if spindle.announced and spindle.announced != spindle.selected:
         journal.grave(
-            f"T{spindle.selected}, but the operator is told to fit cutter {spindle.announced}",
+            Message("{word}, but the operator is told to fit cutter {told}",
+                    word=f"T{spindle.selected}", told=spindle.announced),
             line, columns.get("T", 0), unsure=("cutters",),
         )
     _change(control, line, spindle.selected)
@@ -192,7 +197,7 @@ def _change(control: Control, line: int, cutter: int) -> None:
     journal, place, spindle = control.journal, control.place, control.spindle
     dialect = control.dialect
     if spindle.sense and control.moved_cutting:
-        journal.grave("a cutter change while the spindle is on", line)
+        journal.grave(Message("a cutter change while the spindle is on"), line)
     spindle.cutter = cutter
     text = spindle.announced_text or journal.comment_at(line)
     journal.event("cutter-change", line, text, float(cutter))
@@ -221,8 +226,8 @@ def do_actions(
     for code, column in actions:
         if code in dialect.clockwise or code in dialect.anticlockwise or code in dialect.stop:
             if senses - {code} and len(senses) == 1:
-                journal.grave("two spindle words in one block contradict each other", line,
-                              column, unsure=("speeds",))
+                journal.grave(Message("two spindle words in one block contradict each other"),
+                              line, column, unsure=("speeds",))
             senses.add(code)
             _spindle(control, line, code, column)
         elif code in dialect.ends or code in (0, 1, 98, 99, dialect.call[1], dialect.back[1]):
@@ -238,20 +243,17 @@ def do_actions(
         elif code in (48, 49):
             journal.tell("word", line, f"M{code}")
             journal.notes.add(
-                f"M{code}: the overrides are " + (
-                    "locked, feed hold perhaps with them" if code == 49 else "free again"),
-                line, column,
-            )
+                Message("M49: the overrides are locked, feed hold perhaps with them")
+                if code == 49 else Message("M48: the overrides are free again"), line, column)
         elif ("M", code) in dialect.trusted:
             journal.tell("word", line, f"M{code}")
-            journal.notes.add(f"M{code} is taken on trust: nothing is shown of it", line, column)
+            journal.notes.add(Message("{word} is taken on trust: nothing is shown of it",
+                                      word=f"M{code}"), line, column)
         else:
-            journal.unknown(
-                f"M{code} is not known here: what it makes the machine do is not shown",
-                line, column, _OF_AN_ACTION, f"M{code}",
-            )
+            journal.unknown(not_shown(f"M{code}"), line, column, _OF_AN_ACTION, f"M{code}")
     if len(after) > 1:
-        journal.grave("two words in one block that stop or end the program", line, after[1][1])
+        journal.grave(Message("two words in one block that stop or end the program"), line,
+                      after[1][1])
     return after
 
 
@@ -265,10 +267,15 @@ def _spindle(control: Control, line: int, code: int, column: int) -> None:
     journal.said.discard("no spindle")
     word = "clockwise" if spindle.sense > 0 else "anticlockwise"
     if word not in control.machine.spindle.senses:
-        journal.grave(f"M{code}: this spindle does not turn {word}", line, column)
+        journal.grave(
+            Message("{word}: this spindle does not turn clockwise", word=f"M{code}")
+            if word == "clockwise" else
+            Message("{word}: this spindle does not turn anticlockwise", word=f"M{code}"),
+            line, column)
     journal.tell("spindle", line, f"M{code}", spindle.speed)
     if not spindle.rate:
-        journal.grave(f"M{code} without a speed: S is missing", line, column)
+        journal.grave(Message("{word} without a speed: S is missing", word=f"M{code}"), line,
+                      column)
 
 
 def set_offsets(
@@ -287,8 +294,8 @@ def set_offsets(
         if code != 400:
             used.add("D")
             journal.grave(
-                f"G{code // 10}: the control moves the cutter aside by a figure of its own "
-                "table; the way shown is the one written", line, column,
+                Message("{word}: the control moves the cutter aside by a figure of its own table; "
+                        "the way shown is the one written", word=f"G{code // 10}"), line, column,
                 unsure=("places", "time"),
             )
     if "cutter length" in modal:
@@ -316,12 +323,13 @@ def _path(control: Control, line: int, code: int, column: int, numbers: dict[str
     journal.tell_word(line, "path", code, off)
     if ("G", code) in control.dialect.trusted:
         return
-    journal.notes.add({
-        610: "G61: the control stops, or all but stops, at every corner",
-        611: "G61.1: the control stops at every corner",
-    }.get(code, "G64: the control goes round corners, off the way shown" + (
-        f" by up to {off:g}" if math.isfinite(off) else " by as much as its settings allow"
-    )), line, column, sort=f"path {code}")
+    journal.notes.add(
+        Message("G61: the control stops, or all but stops, at every corner") if code == 610 else
+        Message("G61.1: the control stops at every corner") if code == 611 else
+        Message("G64: the control goes round corners, off the way shown by up to {off:g}", off=off)
+        if math.isfinite(off) else
+        Message("G64: the control goes round corners, off the way shown by as much as its settings "
+                "allow"), line, column, sort=f"path {code}")
 
 
 def _length_offset(control: Control, line: int, numbers: dict[str, float], column: int) -> None:
@@ -329,18 +337,18 @@ def _length_offset(control: Control, line: int, numbers: dict[str, float], colum
     number = numbers.get("H", -1.0)
     if control.dialect.touch_off:
         journal.grave(
-            "G43 though the machine file says that lengths are touched off: the figure in the "
-            "control's table is not known", line, column, unsure=("depths",),
-        )
+            Message("G43 though the machine file says that lengths are touched off: the figure in "
+                    "the control's table is not known"), line, column, unsure=("depths",))
     if number < 0 or number != int(number):
-        journal.grave("G43 without the number H of its figure", line, column,
+        journal.grave(Message("G43 without the number H of its figure"), line, column,
                       unsure=("depths",))
         return
     spindle.length_offset = int(number)
     journal.said.discard("no length offset")
     if spindle.cutter and spindle.length_offset != spindle.cutter:
         journal.grave(
-            f"G43 H{spindle.length_offset} while cutter {spindle.cutter} is in the spindle",
+            Message("G43 H{number} while cutter {cutter} is in the spindle",
+                    number=spindle.length_offset, cutter=spindle.cutter),
             line, column, unsure=("depths",),
         )
 
@@ -354,27 +362,25 @@ def _work_offset(control: Control, line: int, code: int, column: int) -> None:
         return
     if code not in stations:
         journal.grave(
-            f"G{code / 10:g} though the machine file's programs use "
-            f"{', '.join(f'G{known / 10:g}' for known in stations)}: another zero",
-            line, column,
-        )
+            Message("{word} though the machine file's programs use {others}: another zero",
+                    word=f"G{code / 10:g}",
+                    others=tuple(f"G{known / 10:g}" for known in stations)), line, column)
     elif place.work:
         journal.notes.add(
-            f"G{code / 10:g} after G{place.work / 10:g}: how the zeros of stations lie to each "
-            "other is not known here; all are shown as one", line, column,
+            Message("{word} after {other}: how the zeros of stations lie to each other is not "
+                    "known here; all are shown as one", word=f"G{code / 10:g}",
+                    other=f"G{place.work / 10:g}"), line, column,
             sort="another station",
         )
     elif code != stations[0]:
         journal.notes.add(
-            f"begins with G{code / 10:g}, the zero of station {stations.index(code) + 1}",
-            line, column,
-        )
+            Message("begins with {word}, the zero of station {station}", word=f"G{code / 10:g}",
+                    station=stations.index(code) + 1), line, column)
     if place.work:
         if journal.cutting:
             journal.grave(
-                f"G{code / 10:g} while the cutter is down: the zero changes before it has gone "
-                "clear", line, column,
-            )
+                Message("{word} while the cutter is down: the zero changes before it has gone "
+                        "clear", word=f"G{code / 10:g}"), line, column)
         place.position = [NAN, NAN, NAN]
         place.lost = {0, 1, 2}
     place.work = code

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from camgen.messages import Message
 from camgen.reader.notes import Notes
 
 __all__ = ["between_marks", "lines_of"]
@@ -11,7 +12,7 @@ def lines_of(text: str | bytes, notes: Notes) -> list[str]:
     """The text's lines, whatever ends them."""
     text = text if isinstance(text, str) else _decoded(text)
     if text.startswith("\ufeff"):
-        notes.add("the file begins with a mark that some controls do not read", 1, 1)
+        notes.add(Message("the file begins with a mark that some controls do not read"), 1, 1)
         text = text[1:]
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")

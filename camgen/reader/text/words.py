@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final, NamedTuple
 
+from camgen.messages import Message
 from camgen.signs import UNSEEN, shown
 
 __all__ = ["MOST_TROUBLES", "Block", "Trouble", "Word", "split_block"]
@@ -36,7 +37,7 @@ class Trouble(NamedTuple):
     ``word`` is what it is called, where it is one word.
     """
 
-    message: str
+    message: Message
     column: int
     variable: bool = False
     word: str = ""
@@ -106,7 +107,7 @@ def split_block(line: str) -> Block:
                 troubles.append(variable)
                 break
             if len(troubles) == MOST_TROUBLES:
-                troubles.append(Trouble("and more that is wrong in this line", at + 1))
+                troubles.append(Trouble(Message("and more that is wrong in this line"), at + 1))
                 break
             trouble, at = _trouble(text, at)
             troubles.append(trouble)
@@ -122,17 +123,18 @@ def split_block(line: str) -> Block:
             unseen = UNSEEN.search(said)
             if unseen is not None:
                 troubles.append(Trouble(
-                    f"{shown(unseen[0])} in a comment: a sign that is not seen, at which some "
-                    "controls and editors end the line or the comment", match.start() + 1))
+                    Message("{sign} in a comment: a sign that is not seen, at which some controls "
+                            "and editors end the line or the comment", sign=shown(unseen[0])),
+                    match.start() + 1))
         elif skipped is not None:
             if words or skip or mark:
-                troubles.append(
-                    Trouble("a block-skip stroke in the middle of a block", match.end())
-                )
+                troubles.append(Trouble(
+                    Message("a block-skip stroke in the middle of a block"), match.end()))
             skip = True
         else:
             if words or skip:
-                troubles.append(Trouble("a % mark in the middle of a block", match.end()))
+                troubles.append(Trouble(Message("a % mark in the middle of a block"),
+                                        match.end()))
             mark = True
         at = match.end()
     return Block(tuple(words), tuple(comments), tuple(troubles), skip, mark)
@@ -155,8 +157,8 @@ def _variable(text: str) -> Trouble | None:
     if found is None:
         return None
     return Trouble(
-        f"{found[0].strip()!r}: a variable, an expression or a macro word; what it stands for "
-        "cannot be known from the text", found.start() + 1, True,
+        Message("{word}: a variable, an expression or a macro word; what it stands for cannot be "
+                "known from the text", word=repr(found[0].strip())), found.start() + 1, True,
     )
 
 
@@ -167,32 +169,35 @@ def _trouble(text: str, at: int) -> tuple[Trouble, int]:
     column = at + 1
     letter = text[at]
     if letter == "(":
-        return Trouble("a comment that is not closed", column), len(text)
+        return Trouble(Message("a comment that is not closed"), column), len(text)
     if letter == ")":
-        return Trouble("a comment's end without its beginning", column), at + 1
+        return Trouble(Message("a comment's end without its beginning"), column), at + 1
     if letter.isascii() and letter.isalpha():
         named = (_GIVEN.match(text, at) if "=" in text else None) or _NAME.match(text, at)
         if named is not None:
             shown = named[0] if len(named[0]) <= 24 else f"{named[0][:24]}..."
-            return Trouble(f"{shown} is not a word known here", column, word=shown), named.end()
+            return Trouble(Message("{word} is not a word known here", word=shown), column,
+                           word=shown), named.end()
         number = _FIGURES.match(text, at + 1)
         end = at + 1 if number is None else number.end()
         figures = text[at + 1 : end].strip()
         if figures:
-            return Trouble(f"{letter.upper()}{figures}: not a number a control can read",
-                           column), end
-        return Trouble(f"the letter {letter.upper()} without a number", column), at + 1
+            return Trouble(Message("{word}: not a number a control can read",
+                                   word=f"{letter.upper()}{figures}"), column), end
+        return Trouble(Message("the letter {letter} without a number", letter=letter.upper()),
+                       column), at + 1
     if letter == '"':
         end = text.find('"', at + 1)
         end = len(text) if end < 0 else end + 1
-        return Trouble("text in quotes", column, word="text in quotes"), end
+        quoted = Message("text in quotes")
+        return Trouble(quoted, column, word=quoted), end
     if letter in "+-.0123456789":
         end = at + 1
         while end < len(text) and text[end] in "+-.0123456789":
             end += 1
-        return Trouble("a number without a letter before it", column), end
-    name = letter if letter.isprintable() else f"character {ord(letter):#x}"
+        return Trouble(Message("a number without a letter before it"), column), end
+    name = letter if letter.isprintable() else Message("character {code:#x}", code=ord(letter))
     end = at + 1
     while end < len(text) and text[end] == letter:
         end += 1
-    return Trouble(f"{name!s}: a sign that no control knows", column), end
+    return Trouble(Message("{sign}: a sign that no control knows", sign=name), column), end
