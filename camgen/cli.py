@@ -15,7 +15,9 @@ from typing import Any
 import click
 
 from camgen import __version__
+from camgen.commands.terminal.screen import begin_speaking, heard, in_spoken, tell
 from camgen.faults import Refused, nearest
+from camgen.messages import Message
 
 __all__ = ["main"]
 
@@ -50,8 +52,7 @@ class Workshop(click.Group):
         # What is loaded stays to the end: no search for lost cycles need go through it.
         gc.freeze()
         gc.enable()
-        command: click.Command = getattr(module, cmd_name)
-        return command
+        return _asked_in(getattr(module, cmd_name))
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -59,10 +60,13 @@ class Workshop(click.Group):
         word = args[0] if args else ""
         if word and not word.startswith("-") and word not in COMMANDS:
             near = nearest(word, COMMANDS)
-            ctx.fail(f"no command {word!r}." + (f" Did you mean {near!r}?" if near else ""))
+            what = Message("no command '{word}'.", word=word)
+            ctx.fail(in_spoken(
+                Message("{what} Did you mean '{near}'?", what=what, near=near) if near else what))
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
+        begin_speaking()
         try:
             return super().invoke(ctx)
         except click.UsageError as wrong:
@@ -87,9 +91,18 @@ class Workshop(click.Group):
 @click.version_option(__version__, prog_name="camgen")
 def group() -> None:
     """Proved milling programs for watch parts, from job files in trade words."""
-    from camgen.commands.terminal.screen import speak
 
-    speak("en")
+
+def _asked_in(command: click.Command) -> click.Command:
+    """The command, or each of its own commands, with the word for the language of its answers."""
+    if isinstance(command, click.Group):
+        for one in command.commands.values():
+            _asked_in(one)
+    elif not any(one.name == "language" for one in command.params):
+        command.params.append(click.Option(
+            ["--language"], metavar="CODE", is_eager=True, expose_value=False, callback=heard,
+            help="Language of what is told, en, de or fr; else CAMGEN_LANGUAGE, else English."))
+    return command
 
 
 def main() -> None:
@@ -98,8 +111,6 @@ def main() -> None:
     # usual, would be a tenth of it.
     gc.disable()
     gc.set_threshold(50_000, 20, 20)
-    from camgen.commands.terminal.screen import in_spoken, tell
-
     codecs.register_error("spelt", _spelt)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
@@ -111,9 +122,10 @@ def main() -> None:
             tell(_short(fault.said(in_spoken)), err=True)
         sys.exit(1)
     except OSError as why:  # a name given for what is to be written, a full disk
-        tell(_short(f"{why.filename or 'a file'} cannot be used: {why.strerror or why}\n"
-                          "    Nothing was written by this command. Give another name or folder."),
-                   err=True)
+        tell(_short(in_spoken(Message(
+            "{file} cannot be used: {why}\n"
+            "    Nothing was written by this command. Give another name or folder.",
+            file=why.filename or Message("a file"), why=why.strerror or str(why)))), err=True)
         sys.exit(1)
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
         tell(_own_fault(why), err=True)
@@ -144,9 +156,12 @@ def _short(text: str) -> str:
         f"{found[0][:60]}... ({len(found[0])} characters)"), text)
 
 
-def _own_fault(why: Exception) -> str:
+def _own_fault(why: Exception) -> Message:
     """What to say when the program itself is wrong, with what its makers need to know."""
     frames = traceback.extract_tb(why.__traceback__)
-    at = f"{Path(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else "unknown"
-    return (f"camgen itself is at fault here, not your file: {type(why).__name__}: {why} ({at}).\n"
-            "    Nothing was written by this command. Please report it with the file you used.")
+    at = (Message("{file}, line {line}", file=Path(frames[-1].filename).name,
+                  line=frames[-1].lineno) if frames else Message("unknown"))
+    return Message(
+        "camgen itself is at fault here, not your file: {kind}: {why} ({at}).\n"
+        "    Nothing was written by this command. Please report it with the file you used.",
+        kind=type(why).__name__, why=str(why), at=at)

@@ -129,7 +129,7 @@ def test_inches_and_millimetres_make_one_motion() -> None:
 def test_what_is_done_besides_moving_is_compared_too() -> None:
     assert not same_events(read("(A)\nM8\nG4 P1."), read("M8\n(B)\nG4 P1.0"))
     assert same_events(read("G4 P1."), read("G4 P2."))[0].what == "dwell 1 against 2"
-    assert same_events(read("M0"), read(""))[0].what == "stop against end"
+    assert same_events(read("M0"), read(""))[0].what == "stop against end of the program"
     assert same_events(read("M8"), read("M0"))
     assert same_events(read("M8"), read("M9"))
     assert same_events(read("M0\nM0"), read("M0"))

@@ -14,7 +14,7 @@ from camgen.commands.terminal.duration import time_words
 from camgen.commands.terminal.figures import NamedPath, TrueNumber
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.proofs import proof_words
-from camgen.commands.terminal.screen import in_spoken, speak, tell
+from camgen.commands.terminal.screen import heard, in_spoken, speak_as_job, spoken, tell
 from camgen.faults import Refused
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
@@ -36,8 +36,9 @@ def _job_words(command: Command) -> Command:
     """The words ``make`` and ``check`` share."""
     for word in (
         click.option("--json", "as_json", is_flag=True, help="The report, for a program to read."),
-        click.option("--language", metavar="CODE",
-                     help="Language of sheet and messages, en, de or fr; else the job's own."),
+        click.option("--language", metavar="CODE", is_eager=True, callback=heard,
+                     help="Language of sheet and messages, en, de or fr; else the job's own, and "
+                          "of messages CAMGEN_LANGUAGE."),
         click.option("--dry-index", is_flag=True,
                      help="Only turn the dividing head through all spaces."),
         click.option("--air", type=TrueNumber(min=0, min_open=True, max=500), metavar="MM",
@@ -145,10 +146,9 @@ def _wish(wished: dict[str, Any]) -> Wish:
 
 def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
-    speak(wish.language or "en")
     with doing("planning, writing and proving the programs"):
         proved = proved_job(job, wish, lambda long: tell(long, err=True))
-    speak(proved.language)
+    speak_as_job(proved.language)
     if not proved.failed:
         return proved
     if as_json:
@@ -162,7 +162,7 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
         for proof in (one for one in setup.proofs if not one.holds):
             tell(proof_words(proof), before="  ", err=True)
             place = job_place(proved.job_file, setup, proof)
-            tell(f"    {in_words(place, proved.language)}", err=True)
+            tell(f"    {in_words(place, spoken())}", err=True)
     from camgen.make.causes.corrected_pair import pair_faults
 
     for cause in pair_faults(proved.job_file):
@@ -238,7 +238,7 @@ def _same_as_proven(proved: Proved) -> None:
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
-    material = words(proved.language)("materials", proved.material.title)
+    material = words(spoken())("materials", proved.material.title)
     tell(Message("{job}, {quantity} in {material}, for machine file {machine}",
                  job=job_called(job.job), quantity=job.quantity, material=material,
                  machine=proved.machine.name))
@@ -257,7 +257,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     tell(_time_line(report["time"], job.quantity))
     for warning in [*report["notes"], *_warnings(report)]:
         tell(Message("note: {what}", what=warning), before="  ")
-    cautions = [words(proved.language)("materials", one) for one in cautions_of(proved)]
+    cautions = [words(spoken())("materials", one) for one in cautions_of(proved)]
     if cautions:
         tell(Message("Mind: {cautions}", cautions=" ".join(cautions)))
     tell(Message("First run in air; eyes, hair, guards, clamping; the machine's manual comes "

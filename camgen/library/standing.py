@@ -41,7 +41,7 @@ class Standing:
     """A job's state and, when it changed since it was proven, what of it did."""
 
     state: State
-    changed: tuple[Message, ...] = ()
+    changed: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return str(self.told)

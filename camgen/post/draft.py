@@ -13,7 +13,7 @@ from typing import Any, Final, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
 from camgen.messages import Message
 from camgen.post.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
@@ -120,8 +120,8 @@ def draft_text(
         raise Refused([
             Fault(
                 Message("{word} is not a word of a machine file", word=path),
-                Message("did you mean '{near}'?", near=near) if (near := nearest(path, known))
-                else Message("camgen post show NAME --words lists them all"),
+                did_you_mean(path, known,
+                             Message("camgen post show NAME --words lists them all")),
             ) for path in unknown
         ])
     text = "\n".join((

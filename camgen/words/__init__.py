@@ -17,7 +17,7 @@ from typing import Any
 
 import yaml
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
 from camgen.messages import Message
 
 __all__ = ["Words", "languages", "program_words", "words"]
@@ -110,11 +110,9 @@ def words(language: str = "en") -> Words:
     file = _FOLDER / f"{language}.yaml"
     if not file.is_file() or file.parent != _FOLDER:
         known = languages()
-        near = nearest(language, known)
         raise Refused(Fault(
-            f"no texts in language {language!r}",
-            f"did you mean {near!r}?" if near else "languages: " + ", ".join(known),
-        ))
+            Message("no texts in language '{language}'", language=language),
+            did_you_mean(language, known, Message("languages: {known}", known=known))))
     return Words(language, file.read_text(encoding="utf-8"))
 
 

@@ -6,6 +6,7 @@ reads them there looks for them whole.
 
 from __future__ import annotations
 
+import os
 import shutil
 import textwrap
 from collections.abc import Sequence
@@ -15,7 +16,8 @@ import click
 from camgen.messages import Message
 from camgen.signs import shown
 
-__all__ = ["aligned", "columns", "in_spoken", "speak", "tell", "wrapped"]
+__all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "speak_as_job", "spoken",
+           "tell", "wrapped"]
 
 _WIDEST = 100
 _NARROWEST = 40
@@ -28,12 +30,46 @@ def columns() -> int:
     return width if width == _NO_WINDOW else max(_NARROWEST, min(width, _WIDEST))
 
 
-# The language of answers; one command is run in one process.
+# The language of answers, and whether it was asked for; one command is run in one process.
 _SPOKEN = ["en"]
+_ASKED_FOR = [False]
 
 
-def speak(language: str) -> None:
-    """All that is told from now on is said in ``language``, in English where it has no texts."""
+def begin_speaking() -> None:
+    """Answers are in the language that ``CAMGEN_LANGUAGE`` names, in English where it is not set.
+    """
+    language = os.environ.get("CAMGEN_LANGUAGE", "")
+    _ASKED_FOR[0] = bool(language)
+    _speak(language or "en")
+
+
+def heard(ctx: click.Context, param: click.Parameter, language: str | None) -> str | None:
+    """The language asked for by ``--language``, in which all is told from now on.
+
+    Raises Refused when there are no texts in it.
+    """
+    if language:
+        from camgen.words import words  # only wanted where a language is asked for
+
+        words(language)
+        _ASKED_FOR[0] = True
+        _speak(language)
+    return language
+
+
+def speak_as_job(language: str) -> None:
+    """All that is told from now on is said in a job's language, where no other was asked for."""
+    if not _ASKED_FOR[0]:
+        _speak(language)
+
+
+def spoken() -> str:
+    """The language of answers."""
+    return _SPOKEN[0]
+
+
+def _speak(language: str) -> None:
+    """``language``, or English where it has no texts."""
     if language != "en":
         from camgen.words import languages  # only wanted where another language is spoken
 

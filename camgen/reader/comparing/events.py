@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+from camgen.messages import Message
 from camgen.reader.comparing.motions import Difference
 from camgen.reader.comparing.together import Together, joint_zones
-from camgen.reader.motion import Event
+from camgen.reader.motion import Event, EventKind
 
 __all__ = ["same_events"]
+
+_KINDS: Final[dict[EventKind, Message]] = {
+    "stop": Message("stop"), "optional-stop": Message("optional stop"), "dwell": Message("dwell"),
+    "cutter-change": Message("cutter change"), "coolant": Message("coolant"),
+    "clamp": Message("clamping of the head"), "unclamp": Message("letting go of the head"),
+    "end": Message("end of the program"), "comment": Message("comment"),
+    "hand-index": Message("turn by hand"),
+}
 
 
 def same_events(a: Together, b: Together) -> tuple[Difference, ...]:
@@ -48,7 +59,7 @@ def _first_difference(
         return found
     event = a[i][0] if i < len(a) else b[j][0]
     return Difference(
-        f"{event.kind} that only one of the two has",
+        Message("{event} that only one of the two has", event=_KINDS[event.kind]),
         event.line if i < len(a) else 0, 0 if i < len(a) else event.line, 0.0, "",
     )
 
@@ -68,12 +79,16 @@ def _doing(parts: Together) -> list[tuple[Event, bool]]:
 def _differ(one: Event, other: Event) -> Difference | None:
     """How two events differ."""
     if one.kind != other.kind:
-        return Difference(f"{one.kind} against {other.kind}", one.line, other.line, 0.0, "")
+        return Difference(
+            Message("{one} against {other}", one=_KINDS[one.kind], other=_KINDS[other.kind]),
+            one.line, other.line, 0.0, "")
     if abs(one.value - other.value) > 1e-6:
         return Difference(
-            f"{one.kind} {one.value:g} against {other.value:g}", one.line, other.line,
+            Message("{event} {one:g} against {other:g}", event=_KINDS[one.kind], one=one.value,
+                    other=other.value), one.line, other.line,
             abs(one.value - other.value), "s" if one.kind == "dwell" else "",
         )
     if one.kind == "coolant" and one.text != other.text:
-        return Difference(f"{one.text} against {other.text}", one.line, other.line, 0.0, "")
+        return Difference(Message("{one} against {other}", one=one.text, other=other.text),
+                          one.line, other.line, 0.0, "")
     return None

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
+from camgen.messages import Message
 from camgen.reader.comparing.together import joint_zones
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
@@ -21,7 +22,8 @@ __all__ = ["Difference", "same_motion"]
 
 
 _RAPID, _CUT, _TURN = range(3)
-_NAMES: Final = ("a rapid move", "a feed move", "a turn of the dividing head")
+_NAMES: Final = (Message("a rapid move"), Message("a feed move"),
+                 Message("a turn of the dividing head"))
 _FEED_SHARE: Final = 0.002
 
 
@@ -29,7 +31,7 @@ _FEED_SHARE: Final = 0.002
 class Difference:
     """Where two programs part: what differs, by how much in ``unit``, and both lines (0: none)."""
 
-    what: str
+    what: Message
     line: int
     other_line: int
     amount: float = 0.0
@@ -92,7 +94,7 @@ def same_motion(
         line = int(more.lines[min(1, len(more.lines) - 1)])
         return (
             Difference(
-                f"{_NAMES[more.sort]} that only one of the two makes",
+                _only_one(more),
                 line if in_a else 0, 0 if in_a else line, _length(more.points),
             ),
         )
@@ -293,22 +295,31 @@ def _length(points: Floats) -> float:
     return float(np.sqrt((np.diff(points[:, :3], axis=0) ** 2).sum(axis=1)).sum())
 
 
+def _only_one(more: _Stretch) -> Message:
+    return Message("{move} that only one of the two makes", move=_NAMES[more.sort])
+
+
 def _differ(a: _Stretch, b: _Stretch, tolerance: float) -> Difference | None:
     """How two stretches differ; None when they do not."""
     at = (int(a.lines[min(1, len(a.lines) - 1)]), int(b.lines[min(1, len(b.lines) - 1)]))
     if a.sort != b.sort:
-        return Difference(f"{_NAMES[a.sort]} against {_NAMES[b.sort]}", *at)
+        return Difference(
+            Message("{one} against {other}", one=_NAMES[a.sort], other=_NAMES[b.sort]), *at)
     if a.station != b.station:
-        return Difference(f"station {a.station} against {b.station}", *at, 0.0, "")
+        return Difference(Message("station {one} against {other}", one=a.station, other=b.station),
+                          *at, 0.0, "")
     if a.cutter != b.cutter:
-        return Difference(f"cutter {a.cutter} against {b.cutter}", *at, 0.0, "")
+        return Difference(Message("cutter {one} against {other}", one=a.cutter, other=b.cutter),
+                          *at, 0.0, "")
     if abs(a.speed - b.speed) > 0.5:
         return Difference(
-            f"spindle {a.speed:g} against {b.speed:g}", *at, abs(a.speed - b.speed), "rev/min"
+            Message("spindle {one:g} against {other:g}", one=a.speed, other=b.speed), *at,
+            abs(a.speed - b.speed), "rev/min"
         )
     if abs(a.feed - b.feed) > _FEED_SHARE * abs(a.feed):
         return Difference(
-            f"feed {a.feed:g} against {b.feed:g}", *at, abs(a.feed - b.feed), "mm/min"
+            Message("feed {one:g} against {other:g}", one=a.feed, other=b.feed), *at,
+            abs(a.feed - b.feed), "mm/min"
         )
     if a.sort == _CUT:
         return _ways_differ(a, b, tolerance * 1.25)
@@ -316,7 +327,8 @@ def _differ(a: _Stretch, b: _Stretch, tolerance: float) -> Difference | None:
         off = float(np.abs(a.points[one] - b.points[one]).max())
         if off > tolerance:
             return Difference(
-                f"{_NAMES[a.sort]} to another place", int(a.lines[one]), int(b.lines[one]), off
+                Message("{move} to another place", move=_NAMES[a.sort]), int(a.lines[one]),
+                int(b.lines[one]), off
             )
     if len(a.points) != len(b.points):
         short = min(len(a.points), len(b.points))
@@ -325,7 +337,7 @@ def _differ(a: _Stretch, b: _Stretch, tolerance: float) -> Difference | None:
         off = float(np.abs(more.points[short] - more.points[short - 1]).max())
         line = int(more.lines[short])
         return Difference(
-            f"{_NAMES[a.sort]} that only one of the two makes",
+            _only_one(a),
             line if in_a else int(a.lines[-1]), int(b.lines[-1]) if in_a else line, off,
         )
     return None
@@ -341,7 +353,7 @@ def _ways_differ(a: _Stretch, b: _Stretch, reach: float) -> Difference | None:
     if float(np.linalg.norm(p[0] - q[0])) > reach or float(np.linalg.norm(p[-1] - q[-1])) > reach:
         end = 0 if float(np.linalg.norm(p[0] - q[0])) > reach else -1
         return Difference(
-            "the cut begins elsewhere" if end == 0 else "the cut ends elsewhere",
+            Message("the cut begins elsewhere") if end == 0 else Message("the cut ends elsewhere"),
             int(a.lines[end]), int(b.lines[end]), float(np.linalg.norm(p[end] - q[end])),
         )
     rows_p, rows_q = p.tolist(), q.tolist()
@@ -377,7 +389,7 @@ def _ways_differ(a: _Stretch, b: _Stretch, reach: float) -> Difference | None:
         float(np.linalg.norm(p[i + 1] - q[j + 1])),
     )
     return Difference(
-        "the cut goes another way", int(a.lines[i + 1]), int(b.lines[j + 1]), off
+        Message("the cut goes another way"), int(a.lines[i + 1]), int(b.lines[j + 1]), off
     )
 
 
