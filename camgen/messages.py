@@ -12,10 +12,10 @@ the code, so that a test finds every one and holds the catalogues against them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, NoReturn
 
-__all__ = ["NOTHING", "LookUp", "Message", "all_of", "counted", "tabled", "verbatim"]
+__all__ = ["NOTHING", "LookUp", "Message", "counted", "tabled", "verbatim"]
 
 LookUp = Callable[["Message"], "str | None"]
 """Gives a message's template in another language; None where the catalogue lacks it."""
@@ -72,16 +72,6 @@ def counted(one: str, many: str, n: float, /, **fields: object) -> Message:
     ('1 hole', '12 holes')
     """
     return _made(one, many, "", {"n": n, **fields})
-
-
-def all_of(things: Sequence[str]) -> str:
-    """Things named one after another, the last behind an "and".
-
-    >>> str(all_of(["X"])), str(all_of(["X", "Y", "Z"]))
-    ('X', 'X, Y and Z')
-    """
-    *most, last = things
-    return Message("{most} and {last}", most=tuple(most), last=last) if most else last
 
 
 def verbatim(template: str) -> Message:

@@ -8,7 +8,8 @@ from typing import Any, Final
 import yaml
 from pydantic import BaseModel
 
-from camgen.messages import Message, all_of
+from camgen.faults import all_of
+from camgen.messages import Message
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 from camgen.values import dataclass
 

@@ -15,7 +15,7 @@ from camgen.job.file import JobFile
 from camgen.job.models import HeadSetup, Job
 from camgen.job.order.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.order.opened import entered
-from camgen.messages import Message, all_of
+from camgen.messages import Message
 from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, is_a
 from camgen.part.plates.plate import Plate
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from camgen.messages import Message, all_of
+from camgen.faults import all_of
+from camgen.messages import Message
 from camgen.reader.control.journal import not_shown
 from camgen.reader.control.not_carried_out import NOT_CARRIED_OUT
 from camgen.reader.control.state import Control

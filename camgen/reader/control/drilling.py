@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from camgen.messages import Message, all_of
+from camgen.faults import all_of
+from camgen.messages import Message
 from camgen.reader.control.arcs import NoSuchMotion
 from camgen.reader.control.cycles import CycleHole, cycle_strokes
 from camgen.reader.control.moves import CENTRES, move_straight, target_of, turn_head

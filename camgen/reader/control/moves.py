@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from camgen.messages import Message, all_of
+from camgen.faults import all_of
+from camgen.messages import Message
 from camgen.reader.control.arcs import (
     CLOSING,
     NoSuchMotion,
