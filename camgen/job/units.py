@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from camgen.shop.model import MM_PER_INCH, FileUnits
+from camgen.yamlfile.length_units import MM_PER_INCH, FileUnits
 from camgen.yamlfile.wanted import Wanted
 
 __all__ = ["in_mm"]

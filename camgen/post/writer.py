@@ -18,8 +18,8 @@ from camgen.post.pen.pen import Pen
 from camgen.post.strokes import Stroke, strokes_of
 from camgen.post.text import comment_signs
 from camgen.shop.machine import HandHead, Machine
-from camgen.shop.model import MM_PER_INCH
 from camgen.values import dataclass
+from camgen.yamlfile.length_units import MM_PER_INCH
 
 __all__ = ["CAUTIONS", "Program", "write_programs"]
 

@@ -5,15 +5,12 @@ from typing import Annotated, Final, Self, cast
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from camgen.values import dataclass
+from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
-    "IN_FILE_UNITS",
-    "MM_PER_INCH",
     "Coordinate",
     "FeedRate",
     "FileModel",
-    "FileUnits",
     "Length",
     "LengthOrZero",
     "Module",
@@ -24,20 +21,6 @@ __all__ = [
 
 # Job files mean the same whatever else is installed, and nobody waits for a search for plug-ins.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-
-
-@dataclass(frozen=True, slots=True)
-class FileUnits:
-    """Marks a length, or a feed, that is written in the units of its file.
-
-    Inside the program it is always mm or mm/min; reading a file in inches multiplies by 25.4.
-    """
-
-
-IN_FILE_UNITS: Final = FileUnits()
-
-# International inch, exact since 1959.
-MM_PER_INCH: Final = 25.4
 
 # Upper bounds far beyond any workshop, so that a slip of the point is named and no reckoning is
 # ever done with it: mm, mm/min and rev/min.

@@ -8,6 +8,7 @@ from typing import Any
 
 from camgen.faults import either, nearest
 from camgen.messages import NOTHING, Message
+from camgen.yamlfile.length_units import length_remedy
 from camgen.yamlfile.unquoted import NUMBER, WHOLE
 
 __all__ = [
@@ -140,8 +141,12 @@ _MISSPELT_NUMBERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Messag
 )
 
 
-def number_remedy(value: Any, spelt: str | None, whole: bool) -> Message:
+def number_remedy(
+    value: Any, spelt: str | None, whole: bool, *, of_file: bool = False, in_inches: bool = False
+) -> Message:
     """What was probably meant by a value that is no number; nothing where that is not clear.
+
+    ``of_file`` and ``in_inches`` as for :func:`length_remedy`.
 
     >>> number_remedy("0,25", "0,25", False)
     'decimals are written with a point: 0.25'
@@ -169,9 +174,4 @@ def number_remedy(value: Any, spelt: str | None, whole: bool) -> Message:
         found = pattern.fullmatch(text)
         if found is not None:
             return remedy(found)
-    measured = re.fullmatch(r"(?:[ØøD]\s*)?([-+]?[0-9]*\.?[0-9]+)\s*([^\W\d_]{1,10}|[°%\"'])?",
-                            text)
-    if measured is None:
-        return NOTHING
-    return (Message("write the number alone: {number}", number=measured[1])
-            if len(measured[1]) < 20 else Message("write the number alone"))
+    return length_remedy(text, of_file=of_file, in_inches=in_inches)

@@ -11,6 +11,7 @@ from camgen.messages import Message, counted, verbatim
 from camgen.values import dataclass
 from camgen.yamlfile import advice
 from camgen.yamlfile.document import DataPath, Document
+from camgen.yamlfile.length_units import FileUnits
 from camgen.yamlfile.wanted import NONSENSE, Wanted
 
 __all__ = ["UnfitWord"]
@@ -122,7 +123,9 @@ class UnfitWord:
     def _no_number(self) -> Fault:
         whole = self.kind.startswith("int")
         limits = self.wanted.range_words()
-        remedy = (advice.number_remedy(self.value, self.spelt, whole)
+        of_file = any(isinstance(mark, FileUnits) for mark in self.wanted.marks())
+        remedy = (advice.number_remedy(self.value, self.spelt, whole, of_file=of_file,
+                                       in_inches=self.document.get(("units",)) == "inch")
                   or self.wanted.description())
         name, shown = self.name, self.shown
         if limits:

@@ -19,8 +19,8 @@ from camgen.part.plates.plate import Plate
 from camgen.part.shape import PartShape
 from camgen.sheet.data import HoleLine, HoleStep
 from camgen.shop.cutters import Ability
-from camgen.shop.model import MM_PER_INCH
 from camgen.words import Words
+from camgen.yamlfile.length_units import MM_PER_INCH
 
 __all__ = ["holes_of"]
 

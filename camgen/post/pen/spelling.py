@@ -14,7 +14,7 @@ from camgen.messages import Message
 from camgen.post.arcs import arc_limits
 from camgen.post.numbers import WordTexts, grid_of, number_written
 from camgen.shop.machine import Machine
-from camgen.shop.model import MM_PER_INCH
+from camgen.yamlfile.length_units import MM_PER_INCH
 
 __all__ = ["AXES", "Spelling"]
 

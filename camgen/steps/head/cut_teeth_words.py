@@ -9,9 +9,10 @@ from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
-from camgen.shop.model import IN_FILE_UNITS, Length
+from camgen.shop.model import Length
 from camgen.steps.head.around_stack import chord_reach
 from camgen.steps.head.arrangement import Frame, cross_product, unit
+from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
     "OVERHANG",

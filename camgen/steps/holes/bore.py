@@ -19,7 +19,7 @@ from camgen.part.declaration import Correction, Declaration, FindsHoles, MakesHo
 from camgen.part.features import Hole
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Ability, least_round, opening_of
-from camgen.shop.model import IN_FILE_UNITS, Length, LengthOrZero
+from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.head.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.holes.which_holes import (
@@ -31,6 +31,7 @@ from camgen.steps.holes.which_holes import (
 )
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
+from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = ["BORE", "Bore", "ring_radii"]
 

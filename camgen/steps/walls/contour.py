@@ -23,7 +23,7 @@ from camgen.moves import Feed, Move
 from camgen.part.declaration import Correction, Declaration, LeavesSkin, LeavesTabs, Left, Made
 from camgen.shapes.path import Path, Point
 from camgen.shop.cutters import Ability, bears_under, least_round
-from camgen.shop.model import IN_FILE_UNITS, Length
+from camgen.shop.model import Length
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.head.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.holes.which_holes import bottom_through, edges_too_short
@@ -34,6 +34,7 @@ from camgen.steps.walls.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls.walls_again import again_faults, cut_later
 from camgen.tolerances import AREA_CHORD
 from camgen.values import dataclass
+from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
     "SLUG",
