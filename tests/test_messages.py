@@ -35,6 +35,22 @@ def test_all_catalogues_say_the_same_in_the_same_sections() -> None:
             name: set(texts) for name, texts in other.items()}
 
 
+@pytest.mark.parametrize("language", languages())
+def test_no_text_stands_twice_in_a_section(language: str) -> None:
+    lines = (TEXTS / f"{language}.yaml").read_text(encoding="utf-8").split("\n")
+    section, known = "", set()
+    twice = []
+    for line in lines:
+        if found := re.match(r"([a-z-]+):", line):
+            section = found[1]
+        if found := re.match(r'  ("(?:[^"\\]|\\.)*"|[^ "#:][^:]*):', line):
+            key = (section, found[1].strip('"'))
+            twice += [key] if key in known else []
+            known.add(key)
+    assert len(known) > 100
+    assert twice == []
+
+
 def test_a_language_is_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = {file.name: file.read_bytes() for file in TEXTS.iterdir()}
     for name, text in before.items():
