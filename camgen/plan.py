@@ -47,9 +47,9 @@ __all__ = ["Plan", "PlannedSetup", "plan_job"]
 # Common practice, no source.
 AT_EDGE = 0.05
 # What is said of a step that is done elsewhere, and what to do about it.
-FLAT_ONLY = ("is flat work and cannot be done on the dividing head",
-             "move it to a setup with `stock:`")
-HEAD_ONLY = ("needs the dividing head", "move it to a setup with `dividing:`")
+FLAT_ONLY = (Message("is flat work and cannot be done on the dividing head"),
+             Message("move it to a setup with `stock:`"))
+HEAD_ONLY = (Message("needs the dividing head"), Message("move it to a setup with `dividing:`"))
 
 
 @dataclass(frozen=True)

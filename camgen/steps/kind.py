@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any, Final, Generic, TypeAlias, TypeVar
 
 from camgen.cutting.planner import CutPlan, ShopFinding
-from camgen.faults import Fault, Place
+from camgen.faults import Fault, Place, either
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.messages import Message
@@ -83,9 +83,9 @@ class BenchOf(Generic[WorkT, LayoutT]):
             return []
         return [
             Fault(
-                f"`{self.words.kind}` cannot be done with {self.words.cutter}, which is of kind "
-                f"{self.cutter.kind}",
-                f"a cutter of kind {' or '.join(kinds_that_can(*abilities))}",
+                Message("`{step}` cannot be done with {cutter}, which is of kind {kind}",
+                        step=self.words.kind, cutter=self.words.cutter, kind=self.cutter.kind),
+                Message("a cutter of kind {kinds}", kinds=either(kinds_that_can(*abilities))),
                 self.place("cutter"),
             )
         ]

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.moves import Arc, Feed, Move, Rapid
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
 from camgen.shop.machine import Machine
@@ -197,9 +198,10 @@ def lap_count(length: float, deep: float, cut: CutPlan) -> int:
     each = min(cut.depth, length * math.tan(math.radians(cut.ramp_angle)))
     if each * MOST_TURNS < deep:
         raise Refused(Fault(
-            f"the way down is only {length:.3g} mm long: by {cut.ramp_angle:g}° it would be gone "
-            f"along more than {MOST_TURNS} times to come {deep:.3g} mm deep",
-            "a smaller cutter, which has more room to go round, or less depth"))
+            Message("the way down is only {length:.3g} mm long: by {angle:g}° it would be gone "
+                    "along more than {turns} times to come {deep:.3g} mm deep", length=length,
+                    angle=cut.ramp_angle, turns=MOST_TURNS, deep=deep),
+            Message("a smaller cutter, which has more room to go round, or less depth")))
     return max(1, math.ceil(deep / each - 1e-9))
 
 

@@ -19,7 +19,8 @@ __all__ = ["planned_steps"]
 
 
 def planned_steps(
-    kinds: Mapping[str, StepKind[BenchT]], elsewhere: tuple[str, str], benches: Sequence[BenchT]
+    kinds: Mapping[str, StepKind[BenchT]], elsewhere: tuple[Message, Message],
+    benches: Sequence[BenchT]
 ) -> tuple[list[PlannedStep], tuple[Message, ...]]:
     """The steps planned, and the corrections in force.
 
@@ -30,8 +31,8 @@ def planned_steps(
     for bench in benches:
         kind = kinds.get(bench.words.kind)
         if kind is None:
-            faults.append(Fault(f"`{bench.words.kind}` {elsewhere[0]}", elsewhere[1],
-                                bench.place()))
+            faults.append(Fault(Message("`{step}` {told}", step=bench.words.kind,
+                                        told=elsewhere[0]), elsewhere[1], bench.place()))
         else:
             faults += unheard_faults(bench)
             faults += correction_faults(bench) or kind.check(bench, bench.words)

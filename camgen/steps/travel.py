@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from camgen.faults import Fault, Place, no_more
 from camgen.job.models import Job, Setup
 from camgen.layout import FlatLayout, place_of
+from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Rapid, Section
 from camgen.part.declaration import MakesFace, MakesOpenings, MakesOutline
 from camgen.shop.machine import Machine
@@ -140,31 +141,34 @@ def _beyond(
         if span.wide > travel + LEAST_INCREMENT:
             what, remedy, place = _cause(job, setup, layout, axis, span, span.wide - travel)
             faults.append(Fault(
-                f"{what} {span.wide:.1f} mm along {axis} and {machine.name} travels {travel:g} mm",
-                remedy, place))
+                Message("{what} {wide:.1f} mm along {axis} and {machine} travels {travel:g} mm",
+                        what=what, wide=span.wide, axis=axis, machine=machine.name,
+                        travel=travel), remedy, place))
     return faults
 
 
 def _cause(
     job: Job, setup: Setup, layout: FlatLayout, axis: str, span: _Span, over: float
-) -> tuple[str, str, Place]:
+) -> tuple[Message, Message, Place]:
     """What takes so much, ``over`` more than there is; what to do; its place in the job file."""
     if axis == "Z":
         word = "safe-height" if "safe_height" in setup.model_fields_set else "clearance"
-        return ("from the safe height to the lowest cut are",
-                f"safe-height: {no_more(setup.safe_height - over)} or less, or name another "
-                "machine file under post:",
+        return (Message("from the safe height to the lowest cut are"),
+                Message("safe-height: {most} or less, or name another machine file under post:",
+                        most=no_more(setup.safe_height - over)),
                 place_of(job, setup, word))
     facing = any(setup.steps[step].declares().makes_a(MakesFace)
                  for step in (span.lowest, span.highest))
     if facing:
-        return ("facing the stock takes the cutter",
-                "smaller stock or a smaller cutter, or name another machine file under post:",
+        return (Message("facing the stock takes the cutter"),
+                Message("smaller stock or a smaller cutter, or name another machine file under "
+                        "post:"),
                 place_of(job, setup, "stock"))
     if len(layout.places) > 1:
-        return ("the pieces take the cutter",
-                "fewer pieces in repeat, or name another machine file under post:",
+        return (Message("the pieces take the cutter"),
+                Message("fewer pieces in repeat, or name another machine file under post:"),
                 place_of(job, setup, "repeat"))
-    return (f"the {job.part.word} takes the cutter",
-            f"a smaller {job.part.word}, or name another machine file under post:",
+    return (Message("the {part} takes the cutter", part=job.part.word),
+            Message("a smaller {part}, or name another machine file under post:",
+                    part=job.part.word),
             Place(path=job.part.word))

@@ -39,7 +39,7 @@ STRENGTH = ("bending stress", "torsion", "thrust")
 class _Corrected:
     """What a correction is added to: in words, its size in mm, and the most that is usual."""
 
-    what: str
+    what: Message
     size: float
     most: float
 
@@ -56,7 +56,7 @@ def correction_most(size: float, *, teeth: bool) -> float:
 def _corrected(bench: Bench, one: Correction) -> _Corrected:
     if isinstance(bench.layout, ToothLayout):
         size = bench.layout.tooth.sizes.whole_depth
-        return _Corrected("depth", size, correction_most(size, teeth=True))
+        return _Corrected(Message("depth"), size, correction_most(size, teeth=True))
     if one.added == "diameter":
         part = bench.layout.part
         named = [made.holes for made in bench.words.declares().makes
@@ -64,9 +64,9 @@ def _corrected(bench: Bench, one: Correction) -> _Corrected:
         sizes = [hole.diameter for hole in (*part.holes, *part.blind)
                  if any(holes.means(hole.name, hole.group) for holes in named)]
         size = min(sizes, default=bench.cutter.diameter)
-        return _Corrected("hole", size, correction_most(size, teeth=False))
+        return _Corrected(Message("hole"), size, correction_most(size, teeth=False))
     size = bench.cutter.diameter
-    return _Corrected("cutter", size, correction_most(size, teeth=False))
+    return _Corrected(Message("cutter"), size, correction_most(size, teeth=False))
 
 
 def correction_faults(bench: Bench) -> list[Fault]:
@@ -78,13 +78,14 @@ def correction_faults(bench: Bench) -> list[Fault]:
         if abs(one.value) <= (far if bench.words.far else of.most) + 1e-9:
             continue
         beyond = abs(one.value) > far + 1e-9
+        remedy = Message("look at its point; where a piece truly measured so far off, look for the "
+                         "cause first: zero, diameter of the cutter, made-for")
         faults.append(Fault(
-            f"a {one.word} of {one.value:g} mm on a {of.what} of {of.size:.3f} mm is more than a "
-            f"cutter, a zero or bending is off by: {no_more(of.most)} mm is usual",
-            "look at its point; where a piece truly measured so far off, look for the cause first: "
-            "zero, diameter of the cutter, made-for"
-            + (f"; far: true goes up to {no_more(far)} mm" if beyond else
-               "; if it is meant, write far: true in the step"),
+            Message("a {word} of {value:g} mm on a {what} of {size:.3f} mm is more than a cutter, "
+                    "a zero or bending is off by: {most} mm is usual", word=one.word,
+                    value=one.value, what=of.what, size=of.size, most=no_more(of.most)),
+            Message("{remedy}; far: true goes up to {far} mm", remedy=remedy, far=no_more(far))
+            if beyond else or_far(remedy),
             bench.place(one.word),
         ))
     return faults
@@ -99,15 +100,22 @@ def correction_remarks(bench: Bench) -> tuple[Message, ...]:
     )
 
 
+def or_far(remedy: Message) -> Message:
+    """A remedy for what the step's own ``far: true`` would let through too."""
+    return Message("{remedy}; if it is meant, write far: true in the step", remedy=remedy)
+
+
 def unheard_faults(bench: Bench) -> list[Fault]:
     """A feed asked of what cuts a thread, which takes its own and would take no notice."""
     words = bench.words
     if words.feed is None or not record_of(bench.cutter).threads:
         return []
-    own = ("a tap's feed is its pitch times its speed" if record_of(bench.cutter).taps
-           else "round a thread the feed is the planner's")
-    return [Fault(f"the feed asked for, {words.feed:g}, would change nothing: {own}",
-                  "leave feed: out; speed: changes the feed with it", bench.place("feed"))]
+    own = (Message("a tap's feed is its pitch times its speed") if record_of(bench.cutter).taps
+           else Message("round a thread the feed is the planner's"))
+    return [Fault(Message("the feed asked for, {feed:g}, would change nothing: {own}",
+                          feed=words.feed, own=own),
+                  Message("leave feed: out; speed: changes the feed with it"),
+                  bench.place("feed"))]
 
 
 def asked_faults(bench: Bench, step: PlannedStep) -> list[Fault]:
@@ -131,14 +139,20 @@ def _rubs(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
         return []
     word = asked[0]
     can = cut.chip_load * ASKED_FAR_TIMES >= least
+    remedy = (Message("{word}: {least} or more, or leave it out", word=word,
+                      least=no_less(cut.feed * least / cut.chip_load, 0.1))
+              if word == "feed" else _leave_out(word))
     return [Fault(
-        f"the {word} asked for, {getattr(bench.words, word):g}, leaves {1000 * cut.chip_load:.2g} "
-        f"µm a tooth, and below {1000 * least:.2g} µm the edge only rubs",
-        (f"feed: {no_less(cut.feed * least / cut.chip_load, 0.1)} or more, or leave it out"
-         if word == "feed" else f"leave {word}: out and see what is planned, or ask for less")
-        + ("; if it is meant, write far: true in the step" if can and not bench.words.far else ""),
+        Message("the {word} asked for, {value:g}, leaves {chip:.2g} µm a tooth, and below "
+                "{least:.2g} µm the edge only rubs", word=word, value=getattr(bench.words, word),
+                chip=1000 * cut.chip_load, least=1000 * least),
+        or_far(remedy) if can and not bench.words.far else remedy,
         bench.place(word),
     )]
+
+
+def _leave_out(word: str) -> Message:
+    return Message("leave {word}: out and see what is planned, or ask for less", word=word)
 
 
 def _overstepped(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
@@ -156,10 +170,12 @@ def _overstepped(bench: Bench, cut: CutPlan, asked: list[str]) -> list[Fault]:
         (1000 * worst.value, 1000 * worst.used, worst.unit.replace("mm", "µm", 1)) if thousand
         else (worst.value, worst.used, worst.unit))
     can = worst.share <= ASKED_FAR_TIMES and worst.name not in STRENGTH
+    remedy = _leave_out(word)
     return [Fault(
-        f"the {word} asked for, {getattr(bench.words, word):g}, brings {worst.name} to "
-        f"{used:.3g} {unit}, {worst.share:.1f} times the {value:.3g} {unit} that are usual",
-        f"leave {word}: out and see what is planned, or ask for less"
-        + ("; if it is meant, write far: true in the step" if can and not bench.words.far else ""),
+        Message("the {word} asked for, {value:g}, brings {limit} to {used:.3g} {unit}, {share:.1f} "
+                "times the {usual:.3g} {unit} that are usual", word=word,
+                value=getattr(bench.words, word), limit=worst.name, used=used, unit=unit,
+                share=worst.share, usual=value),
+        or_far(remedy) if can and not bench.words.far else remedy,
         bench.place(word),
     )]

@@ -15,7 +15,7 @@ import math
 from enum import Enum
 from typing import Final
 
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.shop.cutters.cutter import Cutter, usual
 from camgen.shop.cutters.records import Ability, CutterRecord, EdgeForm, End, Way, record_of
 from camgen.values import dataclass
@@ -228,7 +228,7 @@ def cutting_length(cutter: Cutter) -> float:
     return min(cuts * cutter.diameter, reach_of(cutter)) if cuts else reach_of(cutter)
 
 
-def stands_out(cutter: Cutter) -> tuple[str, str]:
+def stands_out(cutter: Cutter) -> tuple[Message, Message]:
     """How far it is said or taken to stand out, and what else to write where it is not said.
 
     >>> stands_out(Cutter(kind="drill", diameter=1.0, reach=8))
@@ -237,21 +237,23 @@ def stands_out(cutter: Cutter) -> tuple[str, str]:
     ('says no reach, 3 mm are taken,', '; write its reach: with the cutter')
     """
     if cutter.reach is not None:
-        return f"stands out {cutter.reach:g} mm", ""
-    return (f"says no reach, {reach_of(cutter):.4g} mm are taken,",
-            "; write its reach: with the cutter")
+        return Message("stands out {reach:g} mm", reach=cutter.reach), NOTHING
+    return (Message("says no reach, {reach:.4g} mm are taken,", reach=reach_of(cutter)),
+            Message("; write its reach: with the cutter"))
 
 
-def cuts_over(cutter: Cutter) -> tuple[str, str]:
+def cuts_over(cutter: Cutter) -> tuple[Message, Message]:
     """Over how much of its length it is said or taken to cut, and what else to write.
 
     >>> cuts_over(Cutter(kind="end-mill", diameter=1.0, flute_length=2))
     ('cuts over 2 mm of its length', '')
     """
     if cutter.flute_length is not None:
-        return f"cuts over {cutter.flute_length:g} mm of its length", ""
-    return (f"says no flute-length, {cutting_length(cutter):.4g} mm are taken,",
-            "; write its flute-length: with the cutter")
+        return (Message("cuts over {flute:g} mm of its length", flute=cutter.flute_length),
+                NOTHING)
+    return (Message("says no flute-length, {flute:.4g} mm are taken,",
+                    flute=cutting_length(cutter)),
+            Message("; write its flute-length: with the cutter"))
 
 
 def is_relieved(cutter: Cutter) -> bool:

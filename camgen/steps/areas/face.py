@@ -98,40 +98,41 @@ def check(bench: FlatBench, words: FaceStep) -> list[Fault]:
     faults = bench.need()
     thickness = layout.top - layout.bottom
     if not isinstance(bench.job.part, Plate):
-        faults.append(Fault("only plates are faced", "turn blanks of wheels to thickness",
-                            bench.place()))
+        faults.append(Fault(Message("only plates are faced"),
+                            Message("turn blanks of wheels to thickness"), bench.place()))
     elif layout.over <= 0:
         to = bench.job.part.thickness if words.to is None else words.to
         faults.append(
             Fault(
-                f"nothing to face: the stock is {thickness:g} mm thick, and {to:g} mm are to be "
-                "left",
-                "thicker stock, a smaller `to`, or leave the step out",
+                Message("nothing to face: the stock is {thickness:g} mm thick, and {to:g} mm are "
+                        "to be left", thickness=thickness, to=to),
+                Message("thicker stock, a smaller `to`, or leave the step out"),
                 bench.place("to"),
             )
         )
     if bench.number:
         faults.append(
             Fault(
-                "the face is cut after other steps of its setup",
-                "put `face` first: all depths count from the face it makes",
+                Message("the face is cut after other steps of its setup"),
+                Message("put `face` first: all depths count from the face it makes"),
                 bench.place(),
             )
         )
     if _width(bench, words) > 2 * _flat(bench) + 1e-9:
         faults.append(
             Fault(
-                f"rows {words.width:g} mm apart leave ridges: the cutter cuts flat over "
-                f"{2 * _flat(bench):g} mm",
-                f"`width: {WIDTH_SHARE * 2 * _flat(bench):.2g}`",
+                Message("rows {width:g} mm apart leave ridges: the cutter cuts flat over {flat:g} "
+                        "mm", width=words.width, flat=2 * _flat(bench)),
+                Message("`width: {width:.2g}`", width=WIDTH_SHARE * 2 * _flat(bench)),
                 bench.place("width"),
             )
         )
     reached = layout.stock.buffer(bench.cutter.diameter + layout.clearance)
     faults += [
         Fault(
-            f"the clamp at X {x0:g} to {x1:g}, Y {y0:g} to {y1:g} stands where the face is cut",
-            "hold the stock by what lies beneath it, or face it in a setup without clamps",
+            Message("the clamp at X {x0:g} to {x1:g}, Y {y0:g} to {y1:g} stands where the face is "
+                    "cut", x0=x0, x1=x1, y0=y0, y1=y1),
+            Message("hold the stock by what lies beneath it, or face it in a setup without clamps"),
             bench.place(),
         )
         for x0, y0, x1, y1 in (clamp.plan.bounds for clamp in layout.clamps

@@ -11,7 +11,8 @@ import shapely
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from camgen.faults import Fault, nearest, no_more
+from camgen.faults import Fault, did_you_mean, no_more
+from camgen.messages import Message
 from camgen.part.features import Recess
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
@@ -56,8 +57,9 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
     if cuts and not faults and not any(one.gets_in for one in cuts):
         faults.append(
             Fault(
-                f"a cutter of {bench.cutter.diameter:g} mm gets into none of these pockets",
-                "a smaller cutter, or leave the step out",
+                Message("a cutter of {diameter:g} mm gets into none of these pockets",
+                        diameter=bench.cutter.diameter),
+                Message("a smaller cutter, or leave the step out"),
                 bench.place("cutter"),
             )
         )
@@ -78,19 +80,23 @@ def _fillets(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     corner = bench.cutter.corner_radius
     for recess in pockets_chosen(bench, words):
         if is_last(bench, recess) and corner > recess.fillet + 1e-9:
-            may = f"a fillet of {recess.fillet:g} mm" if recess.fillet else "no fillet"
+            may = (Message("a fillet of {fillet:g} mm", fillet=recess.fillet) if recess.fillet
+                   else Message("no fillet"))
             yield Fault(
-                f"a corner radius of {corner:g} mm leaves a fillet along the floor of pocket "
-                f"{recess.name}, where {may} may be",
-                f"`fillet: {corner:g}` with the pocket, where that may be, or a sharper cutter "
-                "here or in a `pocket` step after this one",
+                Message("a corner radius of {corner:g} mm leaves a fillet along the floor of "
+                        "pocket {pocket}, where {may} may be", corner=corner, pocket=recess.name,
+                        may=may),
+                Message("`fillet: {corner:g}` with the pocket, where that may be, or a sharper "
+                        "cutter here or in a `pocket` step after this one", corner=corner),
                 bench.place("cutter"),
             )
     if 2 * corner > bench.cutter.diameter - LEAST_END * bench.cutter.diameter + 1e-9:
         yield Fault(
-            f"a corner radius of {corner:g} mm leaves too little of the end of a cutter of "
-            f"{bench.cutter.diameter:g} mm to clear a floor with",
-            f"a corner radius of {no_more((1 - LEAST_END) * bench.cutter.diameter / 2)} mm at most",
+            Message("a corner radius of {corner:g} mm leaves too little of the end of a cutter of "
+                    "{diameter:g} mm to clear a floor with", corner=corner,
+                    diameter=bench.cutter.diameter),
+            Message("a corner radius of {most} mm at most",
+                    most=no_more((1 - LEAST_END) * bench.cutter.diameter / 2)),
             bench.place("cutter"),
         )
 
@@ -115,9 +121,10 @@ def _grazing(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
         longest = max(getattr(near, "geoms", [near]), key=lambda one: one.length)
         x, y = longest.interpolate(0.5, normalized=True).coords[0]
         yield Fault(
-            f"the wall of pocket {recess.name} touches the part's edge about X {x:.2f} Y {y:.2f}: "
-            "within a hair it is open there or a wall is left",
-            f"draw it {10 * HAIR:g} mm or more over the edge there",
+            Message("the wall of pocket {pocket} touches the part's edge about X {x:.2f} Y "
+                    "{y:.2f}: within a hair it is open there or a wall is left",
+                    pocket=recess.name, x=x, y=y),
+            Message("draw it {least:g} mm or more over the edge there", least=10 * HAIR),
             bench.place("pockets") if words.pockets else bench.place())
 
 
@@ -132,14 +139,14 @@ def _names(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
         if name in below:
             yield wrong_face(bench, name, bench.place("pockets", number))
         elif name not in known:
-            near = nearest(name, known)
             yield Fault(
-                f"the part has no pocket called {name!r}",
-                f"did you mean {near!r}?" if near else f"its pockets: {', '.join(known)}",
+                Message("the part has no pocket called '{name}'", name=name),
+                did_you_mean(name, known, Message("its pockets: {names}", names=tuple(known))),
                 bench.place("pockets", number),
             )
     if not known:
-        yield Fault("the part has no pocket", "describe it with the plate", bench.place())
+        yield Fault(Message("the part has no pocket"), Message("describe it with the plate"),
+                    bench.place())
 
 
 def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
@@ -148,26 +155,27 @@ def _words(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
     if words.step_over is not None and not any(
         skin_of(bench, words, recess) for recess in recesses
     ):
-        yield Fault("a step-over for the floor, and nothing is left on it to finish",
-                    "`floor: 0.05`, or leave step-over out", bench.place("step-over"))
+        yield Fault(Message("a step-over for the floor, and nothing is left on it to finish"),
+                    Message("`floor: 0.05`, or leave step-over out"), bench.place("step-over"))
     if words.width is not None and words.width > bench.cutter.diameter / 2 + 1e-9:
         yield Fault(
-            f"a width of {words.width:g} mm a pass is more than half the cutter, "
-            f"{bench.cutter.diameter:g} mm",
-            f"at most {no_more(bench.cutter.diameter / 2)} mm",
+            Message("a width of {width:g} mm a pass is more than half the cutter, {diameter:g} mm",
+                    width=words.width, diameter=bench.cutter.diameter),
+            Message("at most {most} mm", most=no_more(bench.cutter.diameter / 2)),
             bench.place("width"),
         )
     if floor_width(words, bench.cutter) > bench.cutter.diameter / 2 + 1e-9:
         yield Fault(
-            f"a step-over of {words.step_over:g} mm is more than half the cutter, "
-            f"{bench.cutter.diameter:g} mm",
-            f"at most {bench.cutter.diameter / 2:g} mm",
+            Message("a step-over of {over:g} mm is more than half the cutter, {diameter:g} mm",
+                    over=words.step_over, diameter=bench.cutter.diameter),
+            Message("at most {most} mm", most=no_more(bench.cutter.diameter / 2)),
             bench.place("step-over"),
         )
     if words.entry != "drilled":
         if words.entry_holes is not None:
-            yield Fault("holes to go down in, and the entry is none of them",
-                        "`entry: drilled`, or leave entry-holes out", bench.place("entry-holes"))
+            yield Fault(Message("holes to go down in, and the entry is none of them"),
+                        Message("`entry: drilled`, or leave entry-holes out"),
+                        bench.place("entry-holes"))
         return
     faults = names_without_hole(bench, words.entry_holes) if words.entry_holes is not None else []
     yield from (dataclasses.replace(fault, place=bench.place("entry-holes")) for fault in faults)
@@ -195,44 +203,51 @@ def _entry_holes(bench: FlatBench, words: PocketStep) -> Iterator[Fault]:
             continue
         for what, remedy in _unfit(bench, words, holes, inside):
             told = True
-            yield Fault(f"hole {name} {what}: the cutter cannot go down in it", remedy, place)
+            yield Fault(Message("hole {hole} {what}: the cutter cannot go down in it", hole=name,
+                                what=what), remedy, place)
     for one in dict.fromkeys(usable):
         for recess in recesses:
             below = one.depth + one.point - recess.depth
             if (one in drilled_for(bench, words, recess) and one.hole.depth is not None
                     and one.hole.depth <= recess.depth + 1e-9 and below > 1e-6):
                 yield Fault(
-                    f"the drill's point of hole {one.hole.name} goes {below:.2f} mm below the "
-                    f"floor of pocket {recess.name}",
-                    f"drill it {no_more(recess.depth - one.point)} mm deep", place,
+                    Message("the drill's point of hole {hole} goes {below:.2f} mm below the floor "
+                            "of pocket {pocket}", hole=one.hole.name, below=below,
+                            pocket=recess.name),
+                    Message("drill it {depth} mm deep", depth=no_more(recess.depth - one.point)),
+                    place,
                 )
     if not told:
         yield Fault(
-            "no step before this one drills a hole in these pockets to go down in",
-            "a `drill` step for a hole there, or `entry: helix`", place,
+            Message("no step before this one drills a hole in these pockets to go down in"),
+            Message("a `drill` step for a hole there, or `entry: helix`"), place,
         )
 
 
 def _unfit(
     bench: FlatBench, words: PocketStep, holes: list[Drilled], inside: list[tuple[Drilled, Recess]]
-) -> Iterator[tuple[str, str]]:
+) -> Iterator[tuple[Message, Message]]:
     """Why the cutter cannot go down in a hole, and what to do."""
     size = bench.cutter.diameter
     wide = [(one, recess) for one, recess in inside if wide_enough(one, size / 2)]
     if not holes:
-        yield "is not drilled before", "put its `drill` step before this one"
+        yield (Message("is not drilled before"),
+               Message("put its `drill` step before this one"))
     elif not inside:
-        yield "lies in none of the pockets", "name a hole that does"
+        yield Message("lies in none of the pockets"), Message("name a hole that does")
     elif not wide:
         most = 2 * max(one.radius for one, _ in inside)
-        yield (f"is {most:g} mm wide, too narrow for a cutter of {size:g} mm",
-               f"{size:g} mm at least, or `entry: helix`")
+        yield (Message("is {wide:g} mm wide, too narrow for a cutter of {diameter:g} mm",
+                       wide=most, diameter=size),
+               Message("{diameter:g} mm at least, or `entry: helix`", diameter=size))
     elif not any(deep_enough(one, recess) for one, recess in wide):
         one, recess = wide[0]
-        yield (f"is {one.depth:.2f} mm deep at its full width, pocket {recess.name} "
-               f"{recess.depth:g} mm", "drill it nearly as deep as the pocket")
+        yield (Message("is {deep:.2f} mm deep at its full width, pocket {pocket} {depth:g} mm",
+                       deep=one.depth, pocket=recess.name, depth=recess.depth),
+               Message("drill it nearly as deep as the pocket"))
     elif not any(one in drilled_for(bench, words, recess) for one, recess in wide):
-        yield "is too near a wall", "a hole further inside, or `entry: helix`"
+        yield (Message("is too near a wall"),
+               Message("a hole further inside, or `entry: helix`"))
 
 
 def _part(bench: FlatBench) -> BaseGeometry:
@@ -254,17 +269,18 @@ def _over_the_edge(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
             if clamp.plan.intersects(here):
                 x0, y0, x1, y1 = clamp.plan.bounds
                 yield Fault(
-                    f"pocket {cuts.recess.name} is open to a side where a clamp stands, at "
-                    f"X {x0:g} to {x1:g}, Y {y0:g} to {y1:g}",
-                    "move the clamp", bench.place(),
+                    Message("pocket {pocket} is open to a side where a clamp stands, at X {x0:g} "
+                            "to {x1:g}, Y {y0:g} to {y1:g}", pocket=cuts.recess.name, x0=x0, x1=x1,
+                            y0=y0, y1=y1),
+                    Message("move the clamp"), bench.place(),
                 )
     outline = layout.part.outline.region(AREA_CHORD)
     for (x, y), (u, v) in itertools.permutations(layout.places, 2):
         if translate(outline, u, v).intersection(translate(swept, x, y)).area > TOUCHING_AREA:
             yield Fault(
-                f"pocket {cuts.recess.name} is open to a side where the cutter would go into the "
-                f"next piece, at X {u:g} Y {v:g}",
-                "pieces further apart", bench.place(),
+                Message("pocket {pocket} is open to a side where the cutter would go into the next "
+                        "piece, at X {x:g} Y {y:g}", pocket=cuts.recess.name, x=u, y=v),
+                Message("pieces further apart"), bench.place(),
             )
             return
 
@@ -301,10 +317,11 @@ def _necks(bench: FlatBench, cuts: FloorCuts, one: OpenArea) -> Iterator[Fault]:
     place = parts[0].representative_point()
     fits = 2 * _widest(region, parts[0], radius)
     yield Fault(
-        f"pocket {cuts.recess.name} is narrower than the cutter, {bench.cutter.diameter:g} mm, at "
-        f"X {place.x:.2f} Y {place.y:.2f}: metal would be left there",
-        f"a cutter of at most {no_more(fits, 0.01)} mm in a `pocket` step after this one, or more "
-        "room between the walls",
+        Message("pocket {pocket} is narrower than the cutter, {diameter:g} mm, at X {x:.2f} Y "
+                "{y:.2f}: metal would be left there", pocket=cuts.recess.name,
+                diameter=bench.cutter.diameter, x=place.x, y=place.y),
+        Message("a cutter of at most {most} mm in a `pocket` step after this one, or more room "
+                "between the walls", most=no_more(fits, 0.01)),
         bench.place("cutter"),
     )
 
@@ -337,12 +354,14 @@ def _slots(bench: FlatBench, cuts: FloorCuts) -> Iterator[Fault]:
             neck = next(one for one in getattr(whole, "geoms", [whole]) if one.intersects(place))
             room = 2 * _half_width(region, neck, radius, left)
             yield Fault(
-                f"pocket {cuts.recess.name} is only {room:.3f} mm wide about X {place.x:.2f} "
-                f"Y {place.y:.2f}: with the {left:g} mm that a cutter of {2 * radius:g} mm leaves "
-                "on each wall it is cleared by the last pass alone, in its full width",
-                f"a cutter of at most {no_more(room - 2 * left - 4 * AREA_CHORD, 0.01)} mm in a "
-                "`pocket` step after this one, less left by `finish`, or more room between the "
-                "walls",
+                Message("pocket {pocket} is only {room:.3f} mm wide about X {x:.2f} Y {y:.2f}: "
+                        "with the {left:g} mm that a cutter of {diameter:g} mm leaves on each wall "
+                        "it is cleared by the last pass alone, in its full width",
+                        pocket=cuts.recess.name, room=room, x=place.x, y=place.y, left=left,
+                        diameter=2 * radius),
+                Message("a cutter of at most {most} mm in a `pocket` step after this one, less "
+                        "left by `finish`, or more room between the walls",
+                        most=no_more(room - 2 * left - 4 * AREA_CHORD, 0.01)),
                 bench.place("cutter"),
             )
 

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.clearing.alike import how_moved
 from camgen.clearing.clearing import Clearing, Entry, cleared
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.part.features import Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
@@ -150,7 +151,8 @@ def _taken(bench: FlatBench, cuts: FloorCuts, left: float, depth: float) -> Iter
 
 
 def _told(bench: FlatBench, recess: Recess, fault: Fault) -> Fault:
-    return Fault(f"pocket {recess.name}: {fault.message}", fault.remedy, bench.place("cutter"))
+    return Fault(Message("pocket {pocket}: {fault}", pocket=recess.name, fault=fault.message),
+                 fault.remedy, bench.place("cutter"))
 
 
 def _from_above(recesses: Sequence[Recess]) -> Iterator[Recess]:
@@ -181,8 +183,9 @@ def _rough(
     if bottom <= 0:
         raise Refused(
             Fault(
-                f"{recess.depth - bottom:g} mm left on the floor are all its depth",
-                "a smaller `floor`",
+                Message("{left:g} mm left on the floor are all its depth",
+                        left=recess.depth - bottom),
+                Message("a smaller `floor`"),
             )
         )
     width = width_of(words, bench.cutter)
@@ -350,9 +353,9 @@ def _into_metal(found: Clearing) -> Iterator[Point]:
 def _no_hole(bench: FlatBench, place: Point) -> Fault:
     wide = bench.cutter.diameter
     return Fault(
-        f"no hole is drilled to go down in about X {place.x:.2f} Y {place.y:.2f}",
-        f"a `drill` step before it with a hole there, {wide:g} mm wide or more, nearly as "
-        "deep as the pocket and clear of its walls; or `entry: helix`",
+        Message("no hole is drilled to go down in about X {x:.2f} Y {y:.2f}", x=place.x, y=place.y),
+        Message("a `drill` step before it with a hole there, {wide:g} mm wide or more, nearly as "
+                "deep as the pocket and clear of its walls; or `entry: helix`", wide=wide),
     )
 
 
@@ -376,9 +379,9 @@ def _ramp(area: Area, radius: float, left: float, middle: Point) -> Path:
     if best is None or best[0] < LEAST_RAMP * radius:
         raise Refused(
             Fault(
-                f"there is no room for a ramp of {LEAST_RAMP * radius:.2f} mm about "
-                f"X {middle.x:.2f} Y {middle.y:.2f}",
-                "`entry: helix`, a smaller cutter, or a hole drilled first",
+                Message("there is no room for a ramp of {length:.2f} mm about X {x:.2f} Y {y:.2f}",
+                        length=LEAST_RAMP * radius, x=middle.x, y=middle.y),
+                Message("`entry: helix`, a smaller cutter, or a hole drilled first"),
             )
         )
     return Path(best[1], (LineTo(best[2]),), closed=False)

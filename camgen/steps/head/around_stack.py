@@ -7,6 +7,7 @@ import math
 from camgen.faults import Fault, no_more
 from camgen.job.on_arbor import Turned
 from camgen.layout import ToothLayout, place_of
+from camgen.messages import Message
 from camgen.steps.kind import HeadBench
 from camgen.values import dataclass
 
@@ -68,17 +69,12 @@ def standing_faults(bench: HeadBench, sweep: Sweep) -> list[Fault]:
     ]
 
 
-def _one(name: str) -> str:
-    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
-
-
 def _standing(
     bench: HeadBench, layout: ToothLayout, sweep: Sweep, word: str, body: Turned
 ) -> list[Fault]:
     room = sweep.room(body)
     if room >= layout.clearance - 1e-9:
         return []
-    side, whose = ("before", "the free face") if word == "front" else ("behind", "the blanks")
     half = sweep.half(body.radius)
     if word == "front":
         there, reaches = -body.end, half - sweep.start
@@ -86,18 +82,29 @@ def _standing(
         there, reaches = body.begin - layout.stack_to, sweep.stop + half - layout.stack_to
     off = math.ceil((reaches + layout.clearance) * 10) / 10
     lower = 2 * (sweep.lowest - BENEATH)
-    remedy = f"let it stand {off:g} mm or more {side} {whose}, or take a smaller cutter"
+    wide, away = 2 * body.radius, abs(there)
+    if word == "front":
+        message = Message(
+            "the cutter would pass through the {body} before the stack, {wide:g} mm in diameter "
+            "and {away:.2f} mm before the free face: at that height it reaches {reaches:.2f} mm "
+            "before the free face", body=body.name, wide=wide, away=away, reaches=reaches)
+        remedy = Message("let it stand {off:g} mm or more before the free face, or take a smaller "
+                         "cutter", off=off)
+    else:
+        message = Message(
+            "the cutter would pass through the {body} behind the stack, {wide:g} mm in diameter "
+            "and {away:.2f} mm behind the blanks: at that height it reaches {reaches:.2f} mm "
+            "behind the blanks", body=body.name, wide=wide, away=away, reaches=reaches)
+        remedy = Message("let it stand {off:g} mm or more behind the blanks, or take a smaller "
+                         "cutter", off=off)
     if lower > 0:
-        remedy = (
-            f"{_one(body.name)} of at most {no_more(lower, 0.01)} mm; or {remedy}; what "
-            "stands between must be no thicker than that either"
-        )
+        remedy = Message(
+            "make it at most {most} mm wide; or {remedy}; what stands between must be no thicker "
+            "than that either", most=no_more(lower, 0.01), remedy=remedy)
     named = "tailstock" if body.name.startswith("tailstock") else word
     return [
         Fault(
-            f"the cutter would pass through the {body.name} {side} the stack, "
-            f"{2 * body.radius:g} mm in diameter and {abs(there):.2f} mm {side} {whose}: at that "
-            f"height it reaches {reaches:.2f} mm {side} {whose}",
+            message,
             remedy,
             place_of(bench.job, bench.setup, "dividing", named),
         )

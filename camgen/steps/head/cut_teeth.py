@@ -111,9 +111,10 @@ def _passes(
     count = cut.passes + (words.last_cut is not None and words.passes is None)
     if words.last_cut is not None and words.last_cut > deep / count + 1e-9:
         raise Refused(Fault(
-            f"a last cut of {words.last_cut:g} mm is deeper than those before it: in {count} "
-            f"passes the teeth are {deep:.3f} mm deep",
-            f"last-cut: {no_more(deep / count)} or less, or leave it out",
+            Message("a last cut of {last:g} mm is deeper than those before it: in {count} passes "
+                    "the teeth are {deep:.3f} mm deep", last=words.last_cut, count=count,
+                    deep=deep),
+            Message("last-cut: {most} or less, or leave it out", most=no_more(deep / count)),
             bench.place("last-cut")))
     depths = pass_depths(deep, count, words.last_cut)
     deepest = max(depth - before for before, depth in itertools.pairwise((0.0, *depths)))

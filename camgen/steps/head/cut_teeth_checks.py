@@ -4,6 +4,7 @@ import math
 
 from camgen.faults import Fault, no_more
 from camgen.layout import ToothLayout, place_of
+from camgen.messages import Message
 from camgen.steps.cuts import overhang
 from camgen.steps.head.around_stack import Sweep, chord_reach, standing_faults
 from camgen.steps.head.arrangement import Frame
@@ -29,8 +30,9 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     if words.trial_spaces >= spaces:
         faults.append(
             Fault(
-                f"{words.trial_spaces} trial spaces of {spaces} leave nothing to correct",
-                "two or three are enough to measure one tooth",
+                Message("{trial} trial spaces of {spaces} leave nothing to correct",
+                        trial=words.trial_spaces, spaces=spaces),
+                Message("two or three are enough to measure one tooth"),
                 bench.place("trial-spaces"),
             )
         )
@@ -38,25 +40,27 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     if hangs > OVERHANG:
         faults.append(
             Fault(
-                f"the teeth hang {hangs:.3f} mm over their spaces: a disc that comes along the "
-                "arbor passes every lesser depth on its way and takes so much off their tips",
-                "give the teeth radial fronts: `front: 0`",
+                Message("the teeth hang {hangs:.3f} mm over their spaces: a disc that comes along "
+                        "the arbor passes every lesser depth on its way and takes so much off "
+                        "their tips", hangs=hangs),
+                Message("give the teeth radial fronts: `front: 0`"),
                 bench.place("cutter"),
             )
         )
     if words.trial_short is not None and not words.trial_spaces:
         faults.append(
             Fault(
-                "no trial spaces are asked for that could be cut short",
-                "`trial-spaces: 3`, or leave `trial-short` out",
+                Message("no trial spaces are asked for that could be cut short"),
+                Message("`trial-spaces: 3`, or leave `trial-short` out"),
                 bench.place("trial-short"),
             )
         )
     if words.trial_short is not None and words.trial_short >= depth:
         faults.append(
             Fault(
-                f"trial spaces {words.trial_short:g} mm short of {depth:.3f} mm are not cut at all",
-                "a few hundredths of a millimetre are enough",
+                Message("trial spaces {short:g} mm short of {depth:.3f} mm are not cut at all",
+                        short=words.trial_short, depth=depth),
+                Message("a few hundredths of a millimetre are enough"),
                 bench.place("trial-short"),
             )
         )
@@ -65,31 +69,34 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     if words.last_cut is not None and words.passes == 1:
         faults.append(
             Fault(
-                "one pass has no last cut of its own",
-                "`passes: 2`, or leave `last-cut` or `passes` out",
+                Message("one pass has no last cut of its own"),
+                Message("`passes: 2`, or leave `last-cut` or `passes` out"),
                 bench.place("last-cut"),
             )
         )
     if words.last_cut is not None and words.last_cut >= depth:
         faults.append(
             Fault(
-                f"a last cut of {words.last_cut:g} mm is the whole depth, {depth:.3f} mm",
-                "a smaller `last-cut`",
+                Message("a last cut of {last:g} mm is the whole depth, {depth:.3f} mm",
+                        last=words.last_cut, depth=depth),
+                Message("a smaller `last-cut`"),
                 bench.place("last-cut"),
             )
         )
     if bench.from_space is not None and not 1 <= bench.from_space <= spaces:
         faults.append(
             Fault(
-                f"there is no space {bench.from_space}: they are counted from 1 to {spaces}",
-                "give the space that was being cut when the work stopped",
+                Message("there is no space {space}: they are counted from 1 to {spaces}",
+                        space=bench.from_space, spaces=spaces),
+                Message("give the space that was being cut when the work stopped"),
             )
         )
     if depth <= 0 or depth >= radius:
         faults.append(
             Fault(
-                f"a depth of {depth:.3f} mm cannot be cut by a cutter of {2 * radius:g} mm",
-                "look at the cutter's diameter and `depth-correction`",
+                Message("a depth of {depth:.3f} mm cannot be cut by a cutter of {diameter:g} mm",
+                        depth=depth, diameter=2 * radius),
+                Message("look at the cutter's diameter and `depth-correction`"),
                 bench.place("cutter"),
             )
         )
@@ -111,11 +118,13 @@ def _reach_faults(
         need = reach + layout.clearance - layout.stack_to
         faults.append(
             Fault(
-                f"the cutter needs {need:.2f} mm behind the blanks to run out, and has "
-                f"{layout.backing_to - layout.stack_to:g} mm of backing; behind that stands "
-                f"something {2 * layout.arbor_radius:g} mm in diameter",
-                f"`backing: {math.ceil(need * 10) / 10:g}`, or say under `arbor` that nothing "
-                f"behind is larger than {no_more(2 * (tip - depth - 0.05), 0.01)} mm",
+                Message("the cutter needs {need:.2f} mm behind the blanks to run out, and has "
+                        "{backing:g} mm of backing; behind that stands something {wide:g} mm in "
+                        "diameter", need=need, backing=layout.backing_to - layout.stack_to,
+                        wide=2 * layout.arbor_radius),
+                Message("`backing: {backing:g}`, or say under `arbor` that nothing behind is "
+                        "larger than {most} mm", backing=math.ceil(need * 10) / 10,
+                        most=no_more(2 * (tip - depth - 0.05), 0.01)),
                 place_of(bench.job, bench.setup, "dividing"),
             )
         )
@@ -126,15 +135,16 @@ def _reach_faults(
     outside = frame.outside
     if collar is not None and radius - collar / 2 < depth + outside + layout.clearance:
         away = radius - collar / 2 - depth - outside
-        told = (f"would come to {away:.2f} mm from the blank" if away > 0 else
-                "would touch the blank")
+        told = (Message("would come to {away:.2f} mm from the blank", away=away) if away > 0 else
+                Message("would touch the blank"))
         wide = 2 * (radius - depth - outside - layout.clearance)
         faults.append(
             Fault(
-                f"the cutter's collar of {collar:g} mm {told} at a depth of {depth:.3f} mm, and "
-                f"shall be {layout.clearance:g} mm clear",
-                f"arbor: {no_more(wide, 0.01)} with the cutter, or a larger cutter"
-                if wide > 0 else "a larger cutter",
+                Message("the cutter's collar of {collar:g} mm {told} at a depth of {depth:.3f} mm, "
+                        "and shall be {clearance:g} mm clear", collar=collar, told=told,
+                        depth=depth, clearance=layout.clearance),
+                Message("arbor: {most} with the cutter, or a larger cutter",
+                        most=no_more(wide, 0.01)) if wide > 0 else Message("a larger cutter"),
                 bench.place("cutter"),
             )
         )

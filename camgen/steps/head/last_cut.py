@@ -10,6 +10,7 @@ from camgen.cutting.body import body_of
 from camgen.cutting.chips import top_tooth
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less
+from camgen.messages import Message
 from camgen.shop.materials import edge_of
 from camgen.steps.kind import Bench, HeadBench
 
@@ -39,9 +40,9 @@ def rubbing_faults(
     least = least_pass(bench, cut) * shared
     return [
         Fault(
-            f"{word} {value:g} mm is too thin to be cut at {1000 * cut.chip_load:.2g} µm a tooth: "
-            "the edge would rub",
-            f"{word}: {no_less(least)} or more, or leave it out",
+            Message("{word} {value:g} mm is too thin to be cut at {chip:.2g} µm a tooth: the edge "
+                    "would rub", word=word, value=value, chip=1000 * cut.chip_load),
+            Message("{word}: {least} or more, or leave it out", word=word, least=no_less(least)),
             bench.place(word),
         )
         for word, value in asked.items() if value is not None and value < least - 1e-9
@@ -59,10 +60,12 @@ def skimming_faults(
     least = bench.material.least_chip.value * edge * shared
     return [
         Fault(
-            f"{word} {value:g} mm is too thin to be cut"
-            + (f" in {shared} passes" if shared > 1 else "")
-            + f": below {1000 * least:.2g} µm the edge would rub",
-            f"{word}: {no_less(least)} or more, or leave it out",
+            Message("{word} {value:g} mm is too thin to be cut in {shared} passes: below "
+                    "{least:.2g} µm the edge would rub", word=word, value=value, shared=shared,
+                    least=1000 * least) if shared > 1 else
+            Message("{word} {value:g} mm is too thin to be cut: below {least:.2g} µm the edge "
+                    "would rub", word=word, value=value, least=1000 * least),
+            Message("{word}: {least} or more, or leave it out", word=word, least=no_less(least)),
             bench.place(word),
         )
         for word, value in asked.items() if value is not None and value < least - 1e-9
@@ -75,8 +78,9 @@ def measured_faults(bench: HeadBench, short: float, depth: float) -> list[Fault]
     if depth - short > height:
         return []
     return [Fault(
-        f"trial spaces {short:g} mm short of {depth:.3f} mm end above the place where a tooth is "
-        f"measured, {height:.3f} mm below the tip",
-        "a few hundredths of a millimetre are enough",
+        Message("trial spaces {short:g} mm short of {depth:.3f} mm end above the place where a "
+                "tooth is measured, {height:.3f} mm below the tip", short=short, depth=depth,
+                height=height),
+        Message("a few hundredths of a millimetre are enough"),
         bench.place("trial-short"),
     )]

@@ -13,9 +13,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from camgen.faults import Fault, no_more
+from camgen.faults import Fault, Place, no_more
 from camgen.job.on_arbor import bodies_of
 from camgen.layout import ToothLayout, place_of
+from camgen.messages import Message
 from camgen.steps.kind import HeadBench
 
 __all__ = ["arbor_bends", "arbor_supposed", "bar_bends", "slender_faults"]
@@ -91,16 +92,24 @@ def _own_body(bench: HeadBench, force: float) -> list[Fault]:
     if bent <= most:
         return []
     word = "behind" if dividing.behind is not None else "stack"
-    return [Fault(
-        f"the {bench.job.part.word} on its own body, {min(wide for _, wide in bar):.3g} mm at its "
-        f"thinnest and {sum(length for length, _ in bar):.1f} mm long, bends {bent:.3g} mm under "
-        f"the {force:.2g} N of the cut; {most:.3f} mm is bearable"
-        + ("" if supported else ", and no tailstock is said"),
-        "hold it nearer the teeth or leave it thicker there"
-        + ("" if supported else ", a tailstock: where there is one")
-        + ", more passes, or slender: true under dividing where it is held otherwise",
-        place_of(bench.job, bench.setup, "dividing", word),
-    )]
+    message = Message(
+        "the {part} on its own body, {thin:.3g} mm at its thinnest and {long:.1f} mm long, bends "
+        "{bent:.3g} mm under the {force:.2g} N of the cut; {most:.3f} mm is bearable",
+        part=bench.job.part.word, thin=min(wide for _, wide in bar),
+        long=sum(length for length, _ in bar), bent=bent, force=force, most=most)
+    remedy = Message("hold it nearer the teeth or leave it thicker there")
+    return [_bends(message, remedy, supported,
+                   place_of(bench.job, bench.setup, "dividing", word))]
+
+
+def _bends(message: Message, remedy: Message, supported: bool, place: Place) -> Fault:
+    """The fault of what bends too far, held by a tailstock or not."""
+    if not supported:
+        message = Message("{what}, and no tailstock is said", what=message)
+        remedy = Message("{remedy}, a tailstock: where there is one", remedy=remedy)
+    return Fault(message, Message(
+        "{remedy}, more passes, or slender: true under dividing where it is held otherwise",
+        remedy=remedy), place)
 
 
 def arbor_supposed(bench: HeadBench) -> bool:
@@ -127,12 +136,9 @@ def slender_faults(bench: HeadBench, force: float) -> list[Fault]:
         return []
     # Bending goes with the cube of the length.
     shorter = length * (most / bent) ** (1.0 / 3.0)
-    return [Fault(
-        f"an arbor of {bore:g} mm under {length:.1f} mm of blanks and backing bends {bent:.3g} mm "
-        f"under the {force:.2g} N of the cut; {most:.3f} mm is bearable"
-        + ("" if supported else ", and no tailstock is said"),
-        f"no more than {no_more(shorter, 0.01)} mm on the arbor at a time"
-        + ("" if supported else ", a tailstock: where there is one")
-        + ", more passes, or slender: true under dividing where it is held otherwise",
-        place_of(bench.job, bench.setup, "dividing", "stack"),
-    )]
+    return [_bends(
+        Message("an arbor of {bore:g} mm under {length:.1f} mm of blanks and backing bends "
+                "{bent:.3g} mm under the {force:.2g} N of the cut; {most:.3f} mm is bearable",
+                bore=bore, length=length, bent=bent, force=force, most=most),
+        Message("no more than {most} mm on the arbor at a time", most=no_more(shorter, 0.01)),
+        supported, place_of(bench.job, bench.setup, "dividing", "stack"))]

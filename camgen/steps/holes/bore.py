@@ -125,11 +125,13 @@ def _post(bench: FlatBench, words: Bore, hole: Hole) -> list[Fault]:
     if wide is None or first >= least or words.drilled >= wide - 2 * first:
         return []
     return [Fault(
-        f"{words.cutter} goes down in hole {hole.name!r}, {hole.diameter:g} mm, on a circle of "
-        f"{2 * first:.3g} mm: its end does not cut at the middle (plunges: false) and leaves a "
-        "post there",
-        f"a hole of {wide:.3g} mm drilled first and said by `drilled`, or a cutter below "
-        f"{_narrower(bench, words, hole):.2f} mm, or one that plunges",
+        Message("{cutter} goes down in hole '{hole}', {diameter:g} mm, on a circle of "
+                "{circle:.3g} mm: its end does not cut at the middle (plunges: false) and leaves a "
+                "post there", cutter=words.cutter, hole=hole.name, diameter=hole.diameter,
+                circle=2 * first),
+        Message("a hole of {wide:.3g} mm drilled first and said by `drilled`, or a cutter below "
+                "{below:.2f} mm, or one that plunges", wide=wide,
+                below=_narrower(bench, words, hole)),
         bench.place("cutter"),
     )]
 
@@ -153,10 +155,11 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
         if words.finish is not None and _least_ring(bench) < last < words.finish + least:
             faults.append(
                 Fault(
-                    f"{words.finish:g} mm left for the last pass leave a cutter of "
-                    f"{cutter.diameter:g} mm no way round in hole {hole.name!r}, "
-                    f"{hole.diameter:g} mm",
-                    f"finish: {no_more(last - _least_ring(bench) / 2)} or less, or leave it out",
+                    Message("{left:g} mm left for the last pass leave a cutter of {cutter:g} mm no "
+                            "way round in hole '{hole}', {diameter:g} mm", left=words.finish,
+                            cutter=cutter.diameter, hole=hole.name, diameter=hole.diameter),
+                    Message("finish: {most} or less, or leave it out",
+                            most=no_more(last - _least_ring(bench) / 2)),
                     bench.place("finish"),
                 )
             )
@@ -170,9 +173,10 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
                 most = min(most, _narrower(bench, words, hole) - 0.005)
             faults.append(
                 Fault(
-                    f"cutter {cutter.diameter:g} mm has no room to go round in hole "
-                    f"{hole.name!r}, {hole.diameter:g} mm",
-                    f"a cutter of at most {no_more(most, 0.01)} mm",
+                    Message("cutter {cutter:g} mm has no room to go round in hole '{hole}', "
+                            "{diameter:g} mm", cutter=cutter.diameter, hole=hole.name,
+                            diameter=hole.diameter),
+                    Message("a cutter of at most {most} mm", most=no_more(most, 0.01)),
                     bench.place("cutter"),
                 )
             )
@@ -181,9 +185,10 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
         if words.drilled >= hole.diameter:
             faults.append(
                 Fault(
-                    f"the hole drilled, {words.drilled:g} mm, is not smaller than hole "
-                    f"{hole.name!r}, {hole.diameter:g} mm",
-                    "drill smaller, or leave the boring out",
+                    Message("the hole drilled, {drilled:g} mm, is not smaller than hole '{hole}', "
+                            "{diameter:g} mm", drilled=words.drilled, hole=hole.name,
+                            diameter=hole.diameter),
+                    Message("drill smaller, or leave the boring out"),
                     bench.place("drilled"),
                 )
             )

@@ -54,15 +54,17 @@ def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
         if abs(hole.diameter - size) > SAME_SIZE:
             faults.append(
                 Fault(
-                    f"counterbore {size:g} mm does not make hole {hole.name}, {hole.diameter:g} mm",
-                    "a counterbore of the hole's size, or `bore` it with an end mill",
+                    Message("counterbore {size:g} mm does not make hole {hole}, {diameter:g} mm",
+                            size=size, hole=hole.name, diameter=hole.diameter),
+                    Message("a counterbore of the hole's size, or `bore` it with an end mill"),
                     bench.place("cutter"),
                 )
             )
         if hole.depth is None:
             faults.append(
                 Fault(
-                    f"hole {hole.name} goes right through", "`drill`, `ream` or `bore` it",
+                    Message("hole {hole} goes right through", hole=hole.name),
+                    Message("`drill`, `ream` or `bore` it"),
                     bench.place("holes"),
                 )
             )
@@ -72,8 +74,9 @@ def check(bench: FlatBench, words: CounterboreHoles) -> list[Fault]:
     if drilled >= size:
         faults.append(
             Fault(
-                f"a hole of {drilled:g} mm leaves nothing for a counterbore of {size:g} mm",
-                "the hole that it enters is smaller",
+                Message("a hole of {drilled:g} mm leaves nothing for a counterbore of {size:g} mm",
+                        drilled=drilled, size=size),
+                Message("the hole that it enters is smaller"),
                 bench.place("drilled"),
             )
         )

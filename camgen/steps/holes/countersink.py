@@ -59,7 +59,8 @@ def check(bench: FlatBench, words: Countersink) -> list[Fault]:
     if not holes and not faults:
         faults.append(
             Fault(
-                "no hole is countersunk", "give holes their `countersink:` width", bench.place()
+                Message("no hole is countersunk"),
+                Message("give holes their `countersink:` width"), bench.place()
             )
         )
     for hole in holes:
@@ -68,25 +69,27 @@ def check(bench: FlatBench, words: Countersink) -> list[Fault]:
         if not wide:
             faults.append(
                 Fault(
-                    f"hole {hole.name} is not countersunk",
-                    "give it its `countersink:` width",
+                    Message("hole {hole} is not countersunk", hole=hole.name),
+                    Message("give it its `countersink:` width"),
                     bench.place("holes"),
                 )
             )
         elif wide > cutter.diameter:
             faults.append(
                 Fault(
-                    f"the cone of {hole.name}, {wide:g} mm, is wider than the cutter, "
-                    f"{cutter.diameter:g} mm",
-                    "a larger cutter",
+                    Message("the cone of {hole}, {wide:g} mm, is wider than the cutter, "
+                            "{diameter:g} mm", hole=hole.name, wide=wide,
+                            diameter=cutter.diameter),
+                    Message("a larger cutter"),
                     bench.place("cutter"),
                 )
             )
         elif not cone_has_room(layout, cutter, hole):
             faults.append(
                 Fault(
-                    f"the cone of {hole.name} is {deep:.2f} mm deep, its hole {hole.depth:g} mm",
-                    "a flatter point, or a deeper or wider hole",
+                    Message("the cone of {hole} is {deep:.2f} mm deep, its hole {depth:g} mm",
+                            hole=hole.name, deep=deep, depth=hole.depth),
+                    Message("a flatter point, or a deeper or wider hole"),
                     bench.place("cutter"),
                 )
             )
@@ -95,8 +98,9 @@ def check(bench: FlatBench, words: Countersink) -> list[Fault]:
         elif layout.face - deep < layout.floor:
             faults.append(
                 Fault(
-                    f"the cone of {hole.name} is {deep:.2f} mm deep, below what may be cut into",
-                    "a flatter point",
+                    Message("the cone of {hole} is {deep:.2f} mm deep, below what may be cut into",
+                            hole=hole.name, deep=deep),
+                    Message("a flatter point"),
                     bench.place("cutter"),
                 )
             )

@@ -85,9 +85,9 @@ def _bottom(bench: FlatBench, words: DrillHoles, hole: Hole) -> tuple[float, lis
         return bottom, too_short(bench, hole, bottom)
     return bottom, [
         Fault(
-            f"drilling {words.depth:g} mm deep and the point of {point:.2f} mm go below what may "
-            "be cut into",
-            "a smaller `depth` or a larger `cut-into`",
+            Message("drilling {depth:g} mm deep and the point of {point:.2f} mm go below what may "
+                    "be cut into", depth=words.depth, point=point),
+            Message("a smaller `depth` or a larger `cut-into`"),
             bench.place("depth"),
         )
     ]
@@ -100,9 +100,9 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
         if bench.cutter.diameter > hole.diameter and not of_its_size(hole, bench.cutter.diameter):
             faults.append(
                 Fault(
-                    f"drill {bench.cutter.diameter:g} mm is larger than hole {hole.name!r}, "
-                    f"{hole.diameter:g} mm",
-                    "a drill of the hole's size, or smaller and then `bore`",
+                    Message("drill {drill:g} mm is larger than hole '{hole}', {diameter:g} mm",
+                            drill=bench.cutter.diameter, hole=hole.name, diameter=hole.diameter),
+                    Message("a drill of the hole's size, or smaller and then `bore`"),
                     bench.place("cutter"),
                 )
             )
@@ -111,9 +111,11 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
         bites = (bench.layout.face - bottom) / words.peck if words.peck else 1.0
         if bites > MOST_PECKS:
             faults.append(Fault(
-                f"a peck of {words.peck:g} mm makes {bites:.0f} bites of hole {hole.name!r}, and "
-                f"more than {MOST_PECKS} are no use",
-                "a deeper peck, or leave it out to have it planned", bench.place("peck")))
+                Message("a peck of {peck:g} mm makes {bites:.0f} bites of hole '{hole}', and more "
+                        "than {most} are no use", peck=words.peck, bites=bites, hole=hole.name,
+                        most=MOST_PECKS),
+                Message("a deeper peck, or leave it out to have it planned"),
+                bench.place("peck")))
     return list(dict.fromkeys(faults))
 
 

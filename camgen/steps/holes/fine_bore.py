@@ -83,18 +83,18 @@ def _stopping(bench: FlatBench, words: FineBore) -> list[Fault]:
     if bench.machine.spindle_words.oriented_stop is None:
         faults.append(
             Fault(
-                f"the machine file {bench.machine.name} does not say that its spindle stops turned "
-                "one way",
-                "`come-out: feed`; where it can, say spindle-words: {oriented-stop: …, tip-at: …} "
-                "in the machine file",
+                Message("the machine file {machine} does not say that its spindle stops turned one "
+                        "way", machine=bench.machine.name),
+                Message("`come-out: feed`; where it can, say {words} in the machine file",
+                        words="spindle-words: {oriented-stop: …, tip-at: …}"),
                 bench.place("come-out"),
             )
         )
     if bench.cutter.shank is None:
         faults.append(
             Fault(
-                "how far the bar may go off the wall hangs on its shank, and none is said",
-                "say shank: with the cutter",
+                Message("how far the bar may go off the wall hangs on its shank, and none is said"),
+                Message("say shank: with the cutter"),
                 bench.place("come-out"),
             )
         )
@@ -109,9 +109,10 @@ def check(bench: FlatBench, words: FineBore) -> list[Fault]:
         if not of_its_size(hole, cutter.diameter):
             faults.append(
                 Fault(
-                    f"the bar is set to {cutter.diameter:g} mm and hole {hole.name} shall be "
-                    f"{aimed_at(hole)}",
-                    f"set it so, and say diameter: {hole.diameter:g} with the cutter",
+                    Message("the bar is set to {set:g} mm and hole {hole} shall be {size}",
+                            set=cutter.diameter, hole=hole.name, size=aimed_at(hole)),
+                    Message("set it so, and say diameter: {diameter:g} with the cutter",
+                            diameter=hole.diameter),
                     bench.place("cutter"),
                 )
             )
@@ -120,17 +121,18 @@ def check(bench: FlatBench, words: FineBore) -> list[Fault]:
     if drilled >= cutter.diameter:
         faults.append(
             Fault(
-                f"a hole of {drilled:g} mm leaves nothing for a bar set to "
-                f"{cutter.diameter:g} mm",
-                "drill smaller",
+                Message("a hole of {drilled:g} mm leaves nothing for a bar set to {set:g} mm",
+                        drilled=drilled, set=cutter.diameter),
+                Message("drill smaller"),
                 bench.place("drilled"),
             )
         )
     if cutter.shank is not None and cutter.shank >= drilled:
         faults.append(
             Fault(
-                f"a bar of {cutter.shank:g} mm does not go into a hole of {drilled:g} mm",
-                "a thinner bar, or a larger hole before it",
+                Message("a bar of {shank:g} mm does not go into a hole of {diameter:g} mm",
+                        shank=cutter.shank, diameter=drilled),
+                Message("a thinner bar, or a larger hole before it"),
                 bench.place("cutter"),
             )
         )
@@ -147,10 +149,10 @@ def plan(bench: FlatBench, words: FineBore) -> PlannedStep:
     if cut.passes > 1:
         raise Refused(
             Fault(
-                f"the bar takes {cut.width:.3f} mm off the radius at once and {stock:.3f} mm are "
-                "there",
-                f"a hole of {no_less(cutter.diameter - 2 * cut.width)} mm before it, or a step "
-                "before it with the bar set smaller",
+                Message("the bar takes {width:.3f} mm off the radius at once and {stock:.3f} mm "
+                        "are there", width=cut.width, stock=stock),
+                Message("a hole of {least} mm before it, or a step before it with the bar set "
+                        "smaller", least=no_less(cutter.diameter - 2 * cut.width)),
                 bench.place("drilled"),
             )
         )

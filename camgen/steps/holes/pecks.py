@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less
+from camgen.messages import Message
 from camgen.steps.kind import Bench
+from camgen.steps.typed import or_far
 
 __all__ = ["peck_faults"]
 
@@ -21,9 +23,10 @@ def peck_faults(bench: Bench, asked: float, cut: CutPlan, deep: float) -> list[F
     least = LEAST_SHARE * diameter
     if 0 < asked < least - 1e-9:
         return [Fault(
-            f"a peck of {asked:g} mm is next to nothing for a drill of {diameter:g} mm: its lips "
-            "would rub",
-            f"peck: {no_less(least)} or more, or leave it out", bench.place("peck"))]
+            Message("a peck of {peck:g} mm is next to nothing for a drill of {diameter:g} mm: its "
+                    "lips would rub", peck=asked, diameter=diameter),
+            Message("{word}: {least} or more, or leave it out", word="peck",
+                    least=no_less(least)), bench.place("peck"))]
     bite = min(asked, deep) if asked else deep
     if not cut.peck:
         return []
@@ -31,9 +34,10 @@ def peck_faults(bench: Bench, asked: float, cut: CutPlan, deep: float) -> list[F
     most = far if bench.words.far else TIMES * cut.peck
     if bite <= most + 1e-9:
         return []
+    remedy = Message("peck: {peck:.2g}, or leave it out", peck=cut.peck)
     return [Fault(
-        f"{'one stroke' if not asked else 'a peck'} of {bite:.3g} mm packs the flutes of a drill "
-        f"of {diameter:g} mm: {cut.peck:.2g} mm is planned",
-        f"peck: {cut.peck:.2g}, or leave it out"
-        + ("" if bite > far + 1e-9 or bench.words.far else
-           "; if it is meant, write far: true in the step"), bench.place("peck"))]
+        Message("{what} of {bite:.3g} mm packs the flutes of a drill of {diameter:g} mm: "
+                "{planned:.2g} mm is planned",
+                what=Message("a peck") if asked else Message("one stroke"), bite=bite,
+                diameter=diameter, planned=cut.peck),
+        remedy if bite > far + 1e-9 or bench.words.far else or_far(remedy), bench.place("peck"))]

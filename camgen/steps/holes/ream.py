@@ -64,8 +64,9 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
         if not of_its_size(hole, size):
             faults.append(
                 Fault(
-                    f"reamer {size:g} mm does not make hole {hole.name}, {aimed_at(hole)}",
-                    f"a reamer of {hole.diameter:g} mm, to 0.006 mm",
+                    Message("reamer {reamer:g} mm does not make hole {hole}, {size}", reamer=size,
+                            hole=hole.name, size=aimed_at(hole)),
+                    Message("a reamer of {diameter:g} mm, to 0.006 mm", diameter=hole.diameter),
                     bench.place("cutter"),
                 )
             )
@@ -75,26 +76,30 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
     if drilled >= size:
         faults.append(
             Fault(
-                f"a hole drilled {drilled:g} mm leaves nothing for a reamer of {size:g} mm",
+                Message("a hole drilled {drilled:g} mm leaves nothing for a reamer of {size:g} mm",
+                        drilled=drilled, size=size),
                 _smaller(bench, words) if words.drilled is not None else
-                f"drill it {ream_allowance(size):.2g} mm smaller before; or write drilled: in this "
-                "step, where it comes from elsewhere smaller than it shall be",
+                Message("drill it {less:.2g} mm smaller before; or write drilled: in this step, "
+                        "where it comes from elsewhere smaller than it shall be",
+                        less=ream_allowance(size)),
                 bench.place("drilled"),
             )
         )
     return list(dict.fromkeys(faults))
 
 
-def _smaller(bench: FlatBench, words: Ream) -> str:
+def _smaller(bench: FlatBench, words: Ream) -> Message:
     """What to do about a hole that is said to be too wide; what comes so is not reamed at all."""
     size = bench.cutter.diameter
     there = [hole for hole in holes_chosen(bench.layout, words.holes) if elsewhere(bench.job, hole)]
     if not there:
-        return f"drill {ream_allowance(size):.2g} mm smaller, and write drilled: so"
-    names = ", ".join(dict.fromkeys(hole.group or hole.name for hole in there))
-    return (f"{names} stands under made-elsewhere: too: where it comes finished, leave this step "
-            f"out; where it comes {ream_allowance(size):.2g} mm under {size:g} mm, write drilled: "
-            "with that size")
+        return Message("drill {less:.2g} mm smaller, and write drilled: so",
+                       less=ream_allowance(size))
+    return Message(
+        "{names} stands under made-elsewhere: too: where it comes finished, leave this step out; "
+        "where it comes {less:.2g} mm under {size:g} mm, write drilled: with that size",
+        names=tuple(dict.fromkeys(hole.group or hole.name for hole in there)),
+        less=ream_allowance(size), size=size)
 
 
 def _lead(bench: FlatBench, words: Ream) -> float:
@@ -127,14 +132,16 @@ def _to_the_floor(bench: FlatBench, words: Ream, hole: Hole) -> list[Fault]:
     there = _open_deep(bench, hole)
     if there < hole.depth - 1e-6 or there >= hole.depth + lead - 1e-6:
         return []  # not open to its own floor is told with the job
-    square = ("`fine-bore`, `bore` or `counterbore` it; or say lead: of a reamer whose lead is "
-              "shorter")
+    square = Message("`fine-bore`, `bore` or `counterbore` it; or say lead: of a reamer whose lead "
+                     "is shorter")
     deep = float(no_less(hole.depth + lead, 0.01))
     return [Fault(
-        f"the lead of {bench.words.cutter}, {lead:.3g} mm, leaves {hole.name} under size at its "
-        f"floor: it is {hole.depth:g} mm deep and open for {there:.4g} mm",
+        Message("the lead of {cutter}, {lead:.3g} mm, leaves {hole} under size at its floor: it is "
+                "{depth:g} mm deep and open for {there:.4g} mm", cutter=bench.words.cutter,
+                lead=lead, hole=hole.name, depth=hole.depth, there=there),
         square if seats_something(layout, hole) else
-        f"drill it first with depth: {deep:g}; where the plate is too thin for that, {square}",
+        Message("drill it first with depth: {deep:g}; where the plate is too thin for that, "
+                "{square}", deep=deep, square=square),
         bench.place("holes" if words.holes is not None else "cutter"),
     )]
 
@@ -149,14 +156,16 @@ def _not_drilled_so_deep(
         if hole.depth is None and drilled is not None and bottom < drilled - 1e-9:
             faults.append(
                 Fault(
-                    f"the reamer would go {layout.face - bottom:.2f} mm deep in {hole.name}, which "
-                    f"is drilled with the full diameter for {layout.face - drilled:.2f} mm",
-                    f"drill it with depth: {no_less(layout.face - bottom + 0.05, 0.01)} where that "
-                    "may be cut into",
+                    Message("the reamer would go {deep:.2f} mm deep in {hole}, which is drilled "
+                            "with the full diameter for {drilled:.2f} mm",
+                            deep=layout.face - bottom, hole=hole.name,
+                            drilled=layout.face - drilled),
+                    Message("drill it with depth: {depth} where that may be cut into",
+                            depth=no_less(layout.face - bottom + 0.05, 0.01)),
                     bench.place("holes" if words.holes is not None else "cutter"),
                 )
             )
-        faults += beneath_closed(bench, hole, bottom, "reamer", bench.place("cutter"))
+        faults += beneath_closed(bench, hole, bottom, bench.place("cutter"))
     return faults
 
 

@@ -64,8 +64,9 @@ def check(bench: FlatBench, words: Spot) -> list[Fault]:
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(
             Fault(
-                f"spotting {words.depth:g} mm deep goes below what may be cut into",
-                "a smaller `depth`",
+                Message("spotting {depth:g} mm deep goes below what may be cut into",
+                        depth=words.depth),
+                Message("a smaller `depth`"),
                 bench.place("depth"),
             )
         )
@@ -90,10 +91,12 @@ def _wider_than_its_hole(bench: FlatBench, words: Spot) -> list[Fault]:
         if wide > room + SAME_WIDTH:
             most = (room - cutter.tip) / slope
             return [Fault(
-                f"a cone {words.depth:g} mm deep is {wide:.3g} mm wide, and hole {hole.name} "
-                f"{hole.diameter:g} mm: its edge would stay broken",
-                (f"depth: {no_more(most)} or less, or leave it out" if most >= 0.001 else
-                 "leave depth: out, or a finer point"), bench.place("depth"))]
+                Message("a cone {depth:g} mm deep is {wide:.3g} mm wide, and hole {hole} "
+                        "{diameter:g} mm: its edge would stay broken", depth=words.depth,
+                        wide=wide, hole=hole.name, diameter=hole.diameter),
+                Message("depth: {most} or less, or leave it out", most=no_more(most))
+                if most >= 0.001 else Message("leave depth: out, or a finer point"),
+                bench.place("depth"))]
     return []
 
 

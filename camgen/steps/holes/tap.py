@@ -96,11 +96,12 @@ def _its_thread(bench: FlatBench, hole: Hole) -> bool:
             and abs(thread.pitch - pitch) < 1e-6)
 
 
-def _said(thread: Thread | None) -> str:
+def _said(thread: Thread | None) -> Message:
     """What the job says of a hole's thread."""
     if thread is None:
-        return "has no thread"
-    return f"has a thread of {thread.diameter:g} mm with pitch {thread.pitch:g} mm"
+        return Message("has no thread")
+    return Message("has a thread of {diameter:g} mm with pitch {pitch:g} mm",
+                   diameter=thread.diameter, pitch=thread.pitch)
 
 
 def check(bench: FlatBench, words: Tap) -> list[Fault]:
@@ -109,10 +110,11 @@ def check(bench: FlatBench, words: Tap) -> list[Fault]:
     if bench.machine.spindle.reversal_seconds is None:
         faults.append(
             Fault(
-                f"the machine file {bench.machine.name} does not say that its spindle may be "
-                "reversed with a tap in the work",
-                "`thread-mill` the holes, or tap them by hand and leave this step out; where it "
-                "can, say spindle: {reversal-seconds: …} in the machine file",
+                Message("the machine file {machine} does not say that its spindle may be reversed "
+                        "with a tap in the work", machine=bench.machine.name),
+                Message("`thread-mill` the holes, or tap them by hand and leave this step out; "
+                        "where it can, say {words} in the machine file",
+                        words="spindle: {reversal-seconds: …}"),
                 bench.place(),
             )
         )
@@ -123,16 +125,18 @@ def check(bench: FlatBench, words: Tap) -> list[Fault]:
     if not holes:
         faults.append(
             Fault(
-                f"no hole has a thread of {cutter.diameter:g} mm and pitch {cutter.pitch:g} mm",
-                "give holes their `thread:`",
+                Message("no hole has a thread of {diameter:g} mm and pitch {pitch:g} mm",
+                        diameter=cutter.diameter, pitch=cutter.pitch),
+                Message("give holes their `thread:`"),
                 bench.place("cutter"),
             )
         )
     faults += [
         Fault(
-            f"the tap cuts {cutter.diameter:g} mm with pitch {cutter.pitch:g} mm, hole {hole.name} "
-            + _said(bench.layout.part.thread_in(hole)),
-            "the tap of its thread, or give the hole its `thread:`",
+            Message("the tap cuts {diameter:g} mm with pitch {pitch:g} mm, hole {hole} {said}",
+                    diameter=cutter.diameter, pitch=cutter.pitch, hole=hole.name,
+                    said=_said(bench.layout.part.thread_in(hole))),
+            Message("the tap of its thread, or give the hole its `thread:`"),
             bench.place("holes" if words.holes is not None else "cutter"),
         )
         for hole in holes if not _its_thread(bench, hole)
@@ -163,23 +167,25 @@ def _bottom(bench: FlatBench, words: Tap, hole: Hole, further: float) -> float:
     if not faults and tip < max(ground) - 1e-9:
         faults.append(
             Fault(
-                f"the tap would go {layout.face - tip:.2f} mm deep in {hole.name}: its lead of "
-                f"{lead:.2f} and {further:.2f} mm while the spindle is reversed; the hole is open "
-                f"for {layout.face - max(ground):.2f} mm",
-                f"drill it with depth: {no_less(layout.face - tip + 0.05, 0.01)} where that may be "
-                "cut into, or a smaller `depth`, a tap with a shorter lead, a slower `speed`",
+                Message("the tap would go {deep:.2f} mm deep in {hole}: its lead of {lead:.2f} and "
+                        "{further:.2f} mm while the spindle is reversed; the hole is open for "
+                        "{open:.2f} mm", deep=layout.face - tip, hole=hole.name, lead=lead,
+                        further=further, open=layout.face - max(ground)),
+                Message("drill it with depth: {depth} where that may be cut into, or a smaller "
+                        "`depth`, a tap with a shorter lead, a slower `speed`",
+                        depth=no_less(layout.face - tip + 0.05, 0.01)),
                 bench.place("depth" if words.depth is not None else "cutter"),
             )
         )
     if not faults:
-        faults += beneath_closed(bench, hole, tip, "tap",
+        faults += beneath_closed(bench, hole, tip,
                                  bench.place("depth" if words.depth is not None else "cutter"))
     if not faults and layout.face - axis - lead < pitch:
         faults.append(
             Fault(
-                f"of the thread in {hole.name} no more than {layout.face - axis - lead:.2f} mm "
-                "would be full",
-                "a deeper hole, or a tap with a shorter lead",
+                Message("of the thread in {hole} no more than {full:.2f} mm would be full",
+                        hole=hole.name, full=layout.face - axis - lead),
+                Message("a deeper hole, or a tap with a shorter lead"),
                 bench.place("cutter"),
             )
         )
@@ -196,9 +202,10 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
     if max(words.speed or 0.0, bench.machine.spindle.lowest) > fastest:
         raise Refused(
             Fault(
-                f"the holder gives {words.holder_gives:g} mm, and a spindle that needs {seconds:g} "
-                f"s to be reversed may turn no faster than {fastest:.0f} rev/min with this tap",
-                "a holder that gives more, a slower `speed`, or `thread-mill`",
+                Message("the holder gives {gives:g} mm, and a spindle that needs {seconds:g} s to "
+                        "be reversed may turn no faster than {fastest:.0f} rev/min with this tap",
+                        gives=words.holder_gives, seconds=seconds, fastest=fastest),
+                Message("a holder that gives more, a slower `speed`, or `thread-mill`"),
                 bench.place("holder-gives"),
             )
         )

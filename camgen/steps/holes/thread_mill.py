@@ -83,17 +83,18 @@ def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:
     if not holes:
         faults.append(
             Fault(
-                f"no hole has a thread {thread.name}",
-                f"give holes of {thread.hole:.3f} mm their `thread: {thread.name}`",
+                Message("no hole has a thread {thread}", thread=thread.name),
+                Message("give holes of {size:.3f} mm their `thread: {thread}`", size=thread.hole,
+                        thread=thread.name),
                 bench.place("thread"),
             )
         )
     if cutter.pitch is not None and abs(cutter.pitch - thread.pitch) > 1e-6:
         faults.append(
             Fault(
-                f"the cutter's pitch is {cutter.pitch:g} mm, that of {thread.name} "
-                f"{thread.pitch:g} mm",
-                "the cutter of that pitch",
+                Message("the cutter's pitch is {pitch:g} mm, that of {thread} {wanted:g} mm",
+                        pitch=cutter.pitch, thread=thread.name, wanted=thread.pitch),
+                Message("the cutter of that pitch"),
                 bench.place("cutter"),
             )
         )
@@ -101,17 +102,19 @@ def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:
         if not _has(bench, hole, thread):
             faults.append(
                 Fault(
-                    f"hole {hole.name} has no thread {thread.name}",
-                    f"give it its `thread: {thread.name}`",
+                    Message("hole {hole} has no thread {thread}", hole=hole.name,
+                            thread=thread.name),
+                    Message("give it its `thread: {thread}`", thread=thread.name),
                     bench.place("holes"),
                 )
             )
         elif cutter.diameter >= hole.diameter:
             faults.append(
                 Fault(
-                    f"a thread mill of {cutter.diameter:g} mm does not go into hole {hole.name}, "
-                    f"{hole.diameter:g} mm",
-                    "a smaller one",
+                    Message("a thread mill of {cutter:g} mm does not go into hole {hole}, "
+                            "{diameter:g} mm", cutter=cutter.diameter, hole=hole.name,
+                            diameter=hole.diameter),
+                    Message("a smaller one"),
                     bench.place("cutter"),
                 )
             )
@@ -130,13 +133,16 @@ def _depth(bench: FlatBench, words: ThreadMill, hole: Hole) -> list[Fault]:
     # Cones of 90 degrees unless their cutter is another, which is told with it.
     cone = max(0.0, wide - (thread.diameter if thread else hole.diameter)) / 2
     if words.depth > whole + 1e-9:
-        return [Fault(f"a thread {words.depth:g} mm deep in hole {hole.name}, which is {whole:g} "
-                      "mm deep", f"depth: {no_more(whole)} or less, or leave it out for all of "
-                      "the hole", bench.place("depth"))]
+        return [Fault(
+            Message("a thread {depth:g} mm deep in hole {hole}, which is {whole:g} mm deep",
+                    depth=words.depth, hole=hole.name, whole=whole),
+            Message("depth: {most} or less, or leave it out for all of the hole",
+                    most=no_more(whole)), bench.place("depth"))]
     if words.depth <= cone + 1e-9:
-        return [Fault(f"a thread {words.depth:g} mm deep in hole {hole.name} ends in the cone at "
-                      f"its mouth, which is {cone:.3g} mm deep",
-                      "deeper, or leave depth: out for all of the hole", bench.place("depth"))]
+        return [Fault(
+            Message("a thread {depth:g} mm deep in hole {hole} ends in the cone at its mouth, "
+                    "which is {cone:.3g} mm deep", depth=words.depth, hole=hole.name, cone=cone),
+            Message("deeper, or leave depth: out for all of the hole"), bench.place("depth"))]
     return []
 
 

@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
-from camgen.faults import Fault, Place, nearest, no_less
+from camgen.faults import Fault, Place, did_you_mean, no_less
 from camgen.job.order.faces import other_face
 from camgen.job.order.opened import drilled_width
 from camgen.layout import FlatLayout
@@ -17,7 +17,15 @@ from camgen.part.declaration import AtHoles, MakesCones, MakesHoles, MakesThread
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shapes.tour import hole_order
-from camgen.shop.cutters import Cutter, cuts_over, cutting_length, is_relieved, reach_of, stands_out
+from camgen.shop.cutters import (
+    Cutter,
+    cuts_over,
+    cutting_length,
+    is_relieved,
+    reach_of,
+    record_of,
+    stands_out,
+)
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
 
@@ -61,15 +69,15 @@ def names_without_hole(bench: FlatBench, names: Sequence[str] | None) -> list[Fa
     if names is None:
         if known:
             return []
-        return [Fault("the part has no hole", "describe it with the part", bench.place())]
+        return [Fault(Message("the part has no hole"), Message("describe it with the part"),
+                      bench.place())]
     allowed = {*known, *(hole.name for hole in holes)}
     return [
         wrong_face(bench, name, bench.place("holes", number)) if name in below else
         Fault(
-            f"the part has no hole called {name!r}",
-            f"did you mean {nearest(name, known)!r}?"
-            if nearest(name, known)
-            else f"its holes: {', '.join(known) or 'none'}",
+            Message("the part has no hole called '{name}'", name=name),
+            did_you_mean(name, known, Message(
+                "its holes: {names}", names=tuple(known) or Message("none"))),
             bench.place("holes", number),
         )
         for number, name in enumerate(names)
@@ -81,8 +89,9 @@ def wrong_face(bench: FlatBench, name: str, place: Place) -> Fault:
     """A feature named in a setup that has the plate's other face up."""
     up = bench.layout.side
     return Fault(
-        f"{name} is on the {other_face(up)} face, and here the {up} face looks up",
-        f"make it in a setup with face: {other_face(up)}",
+        Message("{name} is on the {other} face, and here the {up} face looks up", name=name,
+                other=other_face(up), up=up),
+        Message("make it in a setup with face: {other}", other=other_face(up)),
         place,
     )
 
@@ -219,9 +228,9 @@ def bottom_of(bench: FlatBench, hole: Hole, extra: float = 0.0) -> tuple[float, 
         return bottom, too_short(bench, hole, bottom)
     return bottom, [
         Fault(
-            f"hole {hole.name} and the cutter's point go {layout.floor - bottom:.2f} mm below what "
-            "may be cut into",
-            "a flatter point, or bore it with an end mill",
+            Message("hole {hole} and the cutter's point go {below:.2f} mm below what may be cut "
+                    "into", hole=hole.name, below=layout.floor - bottom),
+            Message("a flatter point, or bore it with an end mill"),
             bench.place(),
         )
     ]
@@ -235,8 +244,10 @@ def too_short(bench: FlatBench, hole: Hole, bottom: float) -> list[Fault]:
     told, write = stands_out(bench.cutter)
     return [
         Fault(
-            f"{bench.words.cutter} {told} and must go {deep:.2f} mm down in hole {hole.name}",
-            f"the collet would come down on the stock: let it stand out further{write}",
+            Message("{cutter} {told} and must go {deep:.2f} mm down in hole {hole}",
+                    cutter=bench.words.cutter, told=told, deep=deep, hole=hole.name),
+            Message("the collet would come down on the stock: let it stand out further{write}",
+                    write=write),
             bench.place("cutter"),
         )
     ]
@@ -254,17 +265,18 @@ def edges_too_short(bench: FlatBench, bottom: float) -> list[Fault]:
     told, write = cuts_over(cutter)
     return [
         Fault(
-            f"{bench.words.cutter} {told} and goes {deep:.4g} mm deep beside standing metal, with "
-            "what a cut right through goes below the work",
-            f"flute-length: {no_less(deep, 0.01)} or more with the cutter, or shank: where it is "
-            f"relieved above its edges{write}",
+            Message("{cutter} {told} and goes {deep:.4g} mm deep beside standing metal, with what "
+                    "a cut right through goes below the work", cutter=bench.words.cutter, told=told,
+                    deep=deep),
+            Message("flute-length: {least} or more with the cutter, or shank: where it is relieved "
+                    "above its edges{write}", least=no_less(deep, 0.01), write=write),
             bench.place("cutter"),
         )
     ]
 
 
 def beneath_closed(
-    bench: FlatBench, hole: Hole, bottom: float, what: str, place: Place
+    bench: FlatBench, hole: Hole, bottom: float, place: Place
 ) -> list[Fault]:
     """A fault where the end of a cutter that cannot meet solid metal goes on below the piece, down
     to the Z ``bottom``, and nothing in this setup opened what lies beneath: the hole came open, by
@@ -278,12 +290,14 @@ def beneath_closed(
         return []  # not open at all, which is told with the job
     return [
         Fault(
-            f"the end of the {what} goes {layout.bottom - bottom:.2f} mm below the piece in "
-            f"{hole.name}, and no step of this setup opens what lies beneath",
-            "drill the hole here too, before that step, with depth: "
-            f"{no_less(layout.face - bottom + 0.01, 0.01)}: in the piece it runs in air; or say "
-            f"`holding: {{relieved: {no_less(layout.bottom - bottom, 0.01)}}}` where the carrier "
-            "is open so deep under the holes",
+            Message("the end of the {cutter} goes {below:.2f} mm below the piece in {hole}, and no "
+                    "step of this setup opens what lies beneath",
+                    cutter=record_of(bench.cutter).name, below=layout.bottom - bottom,
+                    hole=hole.name),
+            Message("drill the hole here too, before that step, with depth: {depth}: in the piece "
+                    "it runs in air; or say `{holding}` where the carrier is open so deep under "
+                    "the holes", depth=no_less(layout.face - bottom + 0.01, 0.01), holding=(
+                        f"holding: {{relieved: {no_less(layout.bottom - bottom, 0.01)}}}")),
             place,
         )
     ]
@@ -347,9 +361,10 @@ def bottom_through(bench: FlatBench, extra: float = 0.0) -> tuple[float, list[Fa
     need = layout.bottom - bottom + PAST
     return bottom, [
         Fault(
-            f"going right through needs {need:.2f} mm below the stock, "
-            f"{layout.bottom - layout.floor:g} mm are allowed",
-            f"`holding: {{cut-into: {no_less(need, 0.01)}}}` with that much of a carrier beneath",
+            Message("going right through needs {need:.2f} mm below the stock, {allowed:g} mm are "
+                    "allowed", need=need, allowed=layout.bottom - layout.floor),
+            Message("`{holding}` with that much of a carrier beneath",
+                    holding=f"holding: {{cut-into: {no_less(need, 0.01)}}}"),
             bench.place(),
         )
     ]

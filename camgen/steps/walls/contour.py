@@ -128,27 +128,29 @@ def contour_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     if finish_left(bench, words) >= bench.cutter.diameter / 2:
         faults.append(
             Fault(
-                f"{finish_left(bench, words):g} mm left for the last pass is more than half the "
-                f"cutter, {bench.cutter.diameter:g} mm",
-                f"`finish: {FINISH_SHARE * bench.cutter.diameter:.2g}`",
+                Message("{left:g} mm left for the last pass is more than half the cutter, "
+                        "{diameter:g} mm", left=finish_left(bench, words),
+                        diameter=bench.cutter.diameter),
+                Message("`finish: {finish:.2g}`", finish=FINISH_SHARE * bench.cutter.diameter),
                 bench.place("finish"),
             )
         )
     if words.kept_skin is not None and words.tabs is not None:
         faults.append(
-            Fault("tabs and a skin in one step",
-                  "one of them is enough, or `cut-skin: true`", bench.place("tabs"))
+            Fault(Message("tabs and a skin in one step"),
+                  Message("one of them is enough, or `cut-skin: true`"), bench.place("tabs"))
         )
     if words.cut_skin and words.skin is None:
         faults.append(
-            Fault("there is no skin to cut last", "`skin: 0.05`", bench.place("cut-skin"))
+            Fault(Message("there is no skin to cut last"), Message("`skin: 0.05`"),
+                  bench.place("cut-skin"))
         )
     if words.tabs is not None and words.tabs.height >= layout.face - layout.bottom:
         faults.append(
             Fault(
-                f"tabs {words.tabs.height:g} mm high stand through the whole stock, "
-                f"{layout.face - layout.bottom:g} mm",
-                "lower tabs",
+                Message("tabs {height:g} mm high stand through the whole stock, {whole:g} mm",
+                        height=words.tabs.height, whole=layout.face - layout.bottom),
+                Message("lower tabs"),
                 bench.place("tabs", "height"),
             )
         )
@@ -168,33 +170,35 @@ def _bottom(bench: FlatBench, words: ContourWords) -> tuple[float, list[Fault]]:
     if MOST_SKIN * whole < words.skin < whole:
         faults.append(
             Fault(
-                f"a skin of {words.skin:g} mm is nearly the whole stock, {whole:g} mm: the wall "
-                f"would be cut {whole - words.skin:.3g} mm deep",
-                f"a thinner skin, {no_more(MOST_SKIN * whole)} mm at most",
+                Message("a skin of {skin:g} mm is nearly the whole stock, {whole:g} mm: the wall "
+                        "would be cut {deep:.3g} mm deep", skin=words.skin, whole=whole,
+                        deep=whole - words.skin),
+                Message("a thinner skin, {most} mm at most", most=no_more(MOST_SKIN * whole)),
                 bench.place("skin"),
             )
         )
     if bottom >= layout.face:
         faults.append(
             Fault(
-                f"a skin of {words.skin:g} mm is the whole stock, "
-                f"{layout.face - layout.bottom:g} mm",
-                "a thinner skin",
+                Message("a skin of {skin:g} mm is the whole stock, {whole:g} mm", skin=words.skin,
+                        whole=layout.face - layout.bottom),
+                Message("a thinner skin"),
                 bench.place("skin"),
             )
         )
     return bottom, faults
 
 
-def unheld(bench: FlatBench, words: ContourWords, what: str) -> list[Fault]:
+def unheld(bench: FlatBench, words: ContourWords, what: Message) -> list[Fault]:
     """A fault when nothing holds ``what`` once the last cut goes through."""
     if words.tabs is not None or words.kept_skin is not None or bench.layout.holds_slugs:
         return []
     return [
         Fault(
-            f"nothing holds {what} when the last cut goes through",
-            "`tabs: {count: 2, width: 0.5, height: 0.1}` or `skin: 0.02`; or `holding: "
-            "{holds-slugs: true}` where glue or carrier does",
+            Message("nothing holds {what} when the last cut goes through", what=what),
+            Message("`{tabs}` or `skin: 0.02`; or `{holding}` where glue or carrier does",
+                    tabs="tabs: {count: 2, width: 0.5, height: 0.1}",
+                    holding="holding: {holds-slugs: true}"),
             bench.place(),
         )
     ]
@@ -377,10 +381,10 @@ def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:
     least = least_round(bench.cutter)
     return list(dict.fromkeys(
         Fault(
-            f"{bench.words.cutter} goes down on a way that lies within a circle of "
-            f"{2 * about:.3g} mm: its end does not cut at the middle (plunges: false) and leaves "
-            "a post there",
-            "a smaller cutter, or one that plunges",
+            Message("{cutter} goes down on a way that lies within a circle of {circle:.3g} mm: its "
+                    "end does not cut at the middle (plunges: false) and leaves a post there",
+                    cutter=bench.words.cutter, circle=2 * about),
+            Message("a smaller cutter, or one that plunges"),
             bench.place("cutter"),
         )
         for wall in own

@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from camgen.faults import Fault
+from camgen.messages import Message
 from camgen.shapes.path import ArcTo, Path, Point, turn_between
 from camgen.steps.kind import FlatBench
 from camgen.values import dataclass
@@ -100,25 +101,28 @@ def corner_faults(bench: FlatBench, corners: Sequence[TightCorner]) -> list[Faul
     x, y = [one.at.x for one in rest], [one.at.y for one in rest]
     what, remedy = _told(tightest)
     return [_fault(bench, one) for one in corners[:TOLD]] + [Fault(
-        f"{len(rest)} more corners, at X {min(x):.3f} to {max(x):.3f}, Y {min(y):.3f} to "
-        f"{max(y):.3f}, into which a cutter of {bench.cutter.diameter:g} mm does not get: the "
-        f"tightest, at X {tightest.at.x:.3f} Y {tightest.at.y:.3f}, {what}",
+        Message("{count} more corners, at X {x0:.3f} to {x1:.3f}, Y {y0:.3f} to {y1:.3f}, into "
+                "which a cutter of {diameter:g} mm does not get: the tightest, at X {x:.3f} Y "
+                "{y:.3f}, {what}", count=len(rest), x0=min(x), x1=max(x), y0=min(y), y1=max(y),
+                diameter=bench.cutter.diameter, x=tightest.at.x, y=tightest.at.y, what=what),
         remedy, bench.place("cutter"))]
 
 
 def _fault(bench: FlatBench, corner: TightCorner) -> Fault:
     what, remedy = _told(corner)
     return Fault(
-        f"the corner at X {corner.at.x:.3f} Y {corner.at.y:.3f} {what}: a cutter of "
-        f"{bench.cutter.diameter:g} mm does not get into it", remedy, bench.place("cutter"))
+        Message("the corner at X {x:.3f} Y {y:.3f} {what}: a cutter of {diameter:g} mm does not "
+                "get into it", x=corner.at.x, y=corner.at.y, what=what,
+                diameter=bench.cutter.diameter), remedy, bench.place("cutter"))
 
 
-def _told(corner: TightCorner) -> tuple[str, str]:
+def _told(corner: TightCorner) -> tuple[Message, Message]:
     """What a corner is like, and what to do."""
     if corner.in_lines:
-        return ("lies in a curve of short lines tighter than the cutter is wide",
-                "draw that curve as arcs, or a smaller cutter")
+        return (Message("lies in a curve of short lines tighter than the cutter is wide"),
+                Message("draw that curve as arcs, or a smaller cutter"))
     if corner.radius:
-        return (f"has a radius of {corner.radius:g} mm",
-                f"a cutter of at most {2 * corner.radius:g} mm, or a larger corner radius")
-    return "is sharp", "give the corner a radius"
+        return (Message("has a radius of {radius:g} mm", radius=corner.radius),
+                Message("a cutter of at most {most:g} mm, or a larger corner radius",
+                        most=2 * corner.radius))
+    return Message("is sharp"), Message("give the corner a radius")

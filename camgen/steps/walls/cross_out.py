@@ -39,8 +39,9 @@ def _inset(bench: FlatBench, inset: float) -> tuple[Path, ...]:
     if part.crossing is None:
         raise Refused(
             Fault(
-                "there is no crossing to cut out",
-                "describe it: `wheel: {crossing: {arms: 5, hub: …, rim: …, arm: …, corner: …}}`",
+                Message("there is no crossing to cut out"),
+                Message("describe it: `{wheel}`", wheel=(
+                    "wheel: {crossing: {arms: 5, hub: …, rim: …, arm: …, corner: …}}")),
                 bench.place(),
             )
         )
@@ -82,7 +83,7 @@ def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
         return [*faults, *no.faults]
     slug = openings[0].region(AREA_CHORD).buffer(-bench.cutter.diameter / 2 - SLUG)
     if not slug.is_empty:
-        faults += unheld(bench, words, "the slugs")
+        faults += unheld(bench, words, Message("the slugs"))
     return faults
 
 

@@ -4,7 +4,7 @@ from typing import ClassVar, Self
 
 from pydantic import Field
 
-from camgen.faults import Fault, nearest, no_more
+from camgen.faults import Fault, did_you_mean, no_more
 from camgen.job.models import WrittenOut
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOpenings, Named
@@ -59,15 +59,16 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     known = list(bench.layout.part.opening_names)
     if not known:
         faults.append(
-            Fault("the part has no opening", "describe it with the plate", bench.place())
+            Fault(Message("the part has no opening"), Message("describe it with the plate"),
+                  bench.place())
         )
     for number, name in enumerate(words.openings or ()):
         if name not in known:
-            near = nearest(name, known)
             faults.append(
                 Fault(
-                    f"the part has no opening called {name!r}",
-                    f"did you mean {near!r}?" if near else f"its openings: {', '.join(known)}",
+                    Message("the part has no opening called '{name}'", name=name),
+                    did_you_mean(name, known, Message("its openings: {names}",
+                                                      names=tuple(known))),
                     bench.place("openings", number),
                 )
             )
@@ -82,7 +83,7 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
         corners += own
         slugs |= not path.region(AREA_CHORD).buffer(-bench.cutter.diameter - SLUG).is_empty
     faults += corner_faults(bench, corners)
-    return faults + (unheld(bench, words, "the slugs") if slugs and not faults else [])
+    return faults + (unheld(bench, words, Message("the slugs")) if slugs and not faults else [])
 
 
 def _narrow(bench: FlatBench, words: CutOut, name: str, path: Path) -> list[Fault]:
@@ -95,17 +96,25 @@ def _narrow(bench: FlatBench, words: CutOut, name: str, path: Path) -> list[Faul
         return len(offset(Area(path), -away)) == 1
 
     if not goes(inset):
-        return [Fault(f"opening {name} is too narrow somewhere for a cutter of {own:g} mm",
-                      "a smaller cutter", bench.place("cutter"))]
+        return [Fault(
+            Message("opening {name} is too narrow somewhere for a cutter of {diameter:g} mm",
+                    name=name, diameter=own),
+            Message("a smaller cutter"), bench.place("cutter"))]
     if goes(inset + left):
         return []
     most = max((left * share / 20 for share in range(1, 20) if goes(inset + left * share / 20)),
                default=0.0)
-    planned = "" if words.finish is not None else ", as planned,"
+    if words.finish is not None:
+        message = Message("{left:g} mm left for the last pass leave a cutter of {diameter:g} mm no "
+                          "way round somewhere in opening {name}", left=left, diameter=own,
+                          name=name)
+    else:
+        message = Message("{left:g} mm left for the last pass, as planned, leave a cutter of "
+                          "{diameter:g} mm no way round somewhere in opening {name}", left=left,
+                          diameter=own, name=name)
     return [Fault(
-        f"{left:g} mm left for the last pass{planned} leave a cutter of {own:g} mm no way round "
-        f"somewhere in opening {name}",
-        (f"finish: {no_more(most)} or less, or " if most >= 0.001 else "") + "a smaller cutter",
+        message, Message("finish: {most} or less, or a smaller cutter", most=no_more(most))
+        if most >= 0.001 else Message("a smaller cutter"),
         bench.place("finish" if words.finish is not None else "cutter"))]
 
 

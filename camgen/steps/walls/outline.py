@@ -53,9 +53,9 @@ def _around(bench: FlatBench, away: float) -> tuple[Path, list[Fault]]:
         return grown.outer, []
     return grown.outer, [
         Fault(
-            "the outline closes on itself before the cutter can enter: a hollow in it is narrower "
-            f"than the cutter, {bench.cutter.diameter:g} mm",
-            "a smaller cutter",
+            Message("the outline closes on itself before the cutter can enter: a hollow in it is "
+                    "narrower than the cutter, {diameter:g} mm", diameter=bench.cutter.diameter),
+            Message("a smaller cutter"),
             bench.place("cutter"),
         )
     ]
@@ -71,7 +71,7 @@ def _cut(bench: FlatBench, words: Outline) -> ContourCut:
 
 def check(bench: FlatBench, words: Outline) -> list[Fault]:
     """Faults seen without planning."""
-    faults = contour_faults(bench, words) + unheld(bench, words, "the piece")
+    faults = contour_faults(bench, words) + unheld(bench, words, Message("the piece"))
     if faults:
         return faults
     layout, radius = bench.layout, bench.cutter.diameter / 2
@@ -88,8 +88,9 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
     if nearest < need:
         faults.append(
             Fault(
-                f"between the pieces {nearest:.2f} mm are left, the cutter needs {need:.2f} mm",
-                "a larger `repeat: {pitch: …}` or a smaller cutter",
+                Message("between the pieces {nearest:.2f} mm are left, the cutter needs {need:.2f} "
+                        "mm", nearest=nearest, need=need),
+                Message("a larger `{repeat}` or a smaller cutter", repeat="repeat: {pitch: …}"),
                 bench.place("cutter"),
             )
         )

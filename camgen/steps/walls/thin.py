@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.steps.kind import FlatBench
 
 if TYPE_CHECKING:
@@ -65,10 +65,13 @@ def crowded_faults(
     if tabs.count <= fit:
         return []
     return [Fault(
-        f"{tabs.count} tabs {tabs.width:g} mm wide leave the cutter no way down between them on "
-        f"{min(walls):.1f} mm of wall: each takes {one:.2f} mm of it",
-        f"tabs: {{count: {fit}, …}} or fewer, or narrower ones" if fit else
-        "narrower or lower tabs, or a skin",
+        counted("{n} tab {width:g} mm wide leaves the cutter no way down beside it on {wall:.1f} "
+                "mm of wall: each takes {each:.2f} mm of it",
+                "{n} tabs {width:g} mm wide leave the cutter no way down between them on "
+                "{wall:.1f} mm of wall: each takes {each:.2f} mm of it", tabs.count,
+                width=tabs.width, wall=min(walls), each=one),
+        Message("{tabs} or fewer, or narrower ones", tabs=f"tabs: {{count: {fit}, …}}") if fit else
+        Message("narrower or lower tabs, or a skin"),
         bench.place("tabs"))]
 
 
@@ -98,20 +101,25 @@ def _faults(
         need = force * min(1.0, 2.0 / tabs.count) / shear
         if section < need:
             faults.append(Fault(
-                f"{tabs.count} tabs {tabs.width:g} mm wide and {tabs.height:g} mm high do not bear "
-                f"the {force:.2g} N of the cut: {need:.3g} mm² must stand in each, and "
-                f"{section:.3g} mm² do",
-                f"tabs {no_less(need / tabs.height - tabs.height, 0.01)} mm wide or wider, or "
-                "higher ones; or thin: true in the step where something else holds the piece too",
+                counted("{n} tab {width:g} mm wide and {height:g} mm high does not bear the "
+                        "{force:.2g} N of the cut: {need:.3g} mm² must stand in each, and "
+                        "{section:.3g} mm² do",
+                        "{n} tabs {width:g} mm wide and {height:g} mm high do not bear the "
+                        "{force:.2g} N of the cut: {need:.3g} mm² must stand in each, and "
+                        "{section:.3g} mm² do", tabs.count, width=tabs.width, height=tabs.height,
+                        force=force, need=need, section=section),
+                Message("tabs {least} mm wide or wider, or higher ones; or thin: true in the step "
+                        "where something else holds the piece too",
+                        least=no_less(need / tabs.height - tabs.height, 0.01)),
                 bench.place("tabs")))
     if words.skin is not None and walls:
         need = force / shear / (min(walls) / 2)
         if words.skin < need:
             faults.append(Fault(
-                f"a skin of {words.skin:g} mm does not bear the {force:.2g} N of the cut along "
-                f"{min(walls):.1f} mm of wall",
-                f"skin: {no_less(need)} or more; or thin: true in the step where something else "
-                "holds the piece too",
+                Message("a skin of {skin:g} mm does not bear the {force:.2g} N of the cut along "
+                        "{wall:.1f} mm of wall", skin=words.skin, force=force, wall=min(walls)),
+                Message("skin: {least} or more; or thin: true in the step where something else "
+                        "holds the piece too", least=no_less(need)),
                 bench.place("skin")))
     return faults
 
@@ -120,17 +128,23 @@ def _too_thin(
     bench: FlatBench, words: ContourWords, width: float, height: float, skin: float
 ) -> list[Fault]:
     """Faults of sizes below these, whatever the force."""
-    sizes: list[tuple[str, float, float, tuple[str, ...]]] = []
-    if words.tabs is not None:
-        sizes += [("tabs {:g} mm wide", words.tabs.width, width, ("tabs", "width")),
-                  ("tabs {:g} mm high", words.tabs.height, height, ("tabs", "height"))]
-    if words.skin is not None:
-        sizes.append(("a skin of {:g} mm", words.skin, skin, ("skin",)))
+    found: list[tuple[Message, float, float, tuple[str, ...]]] = []
+    tabs = words.tabs
+    if tabs is not None and tabs.width < width - 1e-9:
+        found.append((Message("tabs {size:g} mm wide", size=tabs.width), tabs.width, width,
+                      ("tabs", "width")))
+    if tabs is not None and tabs.height < height - 1e-9:
+        found.append((Message("tabs {size:g} mm high", size=tabs.height), tabs.height, height,
+                      ("tabs", "height")))
+    if words.skin is not None and words.skin < skin - 1e-9:
+        found.append((Message("a skin of {size:g} mm", size=words.skin), words.skin, skin,
+                      ("skin",)))
     return [
-        Fault(f"{what.format(size)} may as well not be there: stock that is not quite even and a "
-              "zero that is off take it away",
-              f"{least:g} mm or more" + ("" if size < NEVER else
-                                         "; or thin: true in the step where it is meant"),
+        Fault(Message("{what} may as well not be there: stock that is not quite even and a zero "
+                      "that is off take it away", what=what),
+              Message("{least:g} mm or more", least=least) if size < NEVER else
+              Message("{least:g} mm or more; or thin: true in the step where it is meant",
+                      least=least),
               bench.place(*place))
-        for what, size, least, place in sizes if size < least - 1e-9
+        for what, size, least, place in found
     ]

@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, TypeAlias
 
 from camgen.faults import Fault
+from camgen.messages import Message
 from camgen.part.declaration import Made, MakesCrossing, MakesOpenings, MakesOutline
 from camgen.steps.kind import FlatBench
 from camgen.tolerances import SAME_POINT
@@ -97,9 +98,10 @@ def again_faults(bench: FlatBench, words: ContourWords) -> list[Fault]:
     clashes = _clashes(_This(bench.setup))
     if (number := clashes.same.get(bench.number)) is not None:
         return [Fault(
-            f"this step says just what step {number + 1} says, which has cut these walls: nothing "
-            "is left for it to find",
-            f"leave it out, or give step {number + 1} a skin or another cutter", bench.place())]
+            Message("this step says just what step {number} says, which has cut these walls: "
+                    "nothing is left for it to find", number=number + 1),
+            Message("leave it out, or give step {number} a skin or another cutter",
+                    number=number + 1), bench.place())]
     return list(_of(bench, words, clashes))
 
 
@@ -110,20 +112,25 @@ def cut_later(bench: FlatBench) -> int | None:
 
 def _of(bench: FlatBench, words: ContourWords, clashes: _Clashes) -> Iterator[Fault]:
     if (further := clashes.further.get(bench.number)) is not None:
-        told = f"step {further.number + 1}"
+        number = further.number + 1
         yield Fault(
-            f"{words.correction:g} mm are to be left on the walls beyond the drawing, and {told} "
-            f"has left {further.words.correction:g} mm there",
-            f"the same correction in {told}, or a larger one",
+            Message("{left:g} mm are to be left on the walls beyond the drawing, and step {number} "
+                    "has left {before:g} mm there", left=words.correction, number=number,
+                    before=further.words.correction),
+            Message("the same correction in step {number}, or a larger one", number=number),
             bench.place(*(("correction",) if words.correction else ())))
-    if (number := clashes.deeper.get(bench.number)) is None:
+    if (deeper := clashes.deeper.get(bench.number)) is None:
         return
-    told = f"step {number + 1}"
-    what, word = (f"a skin of {words.kept_skin:g} mm is", "skin") if words.tabs is None \
-        else (f"tabs {words.tabs.height:g} mm high are", "tabs")
-    yield Fault(
-        f"{what} to be left below, and {told} has gone deeper along the same walls",
-        f"the same {word} in {told}, or this step before it", bench.place(word))
+    if words.tabs is None:
+        word, message = "skin", Message(
+            "a skin of {skin:g} mm is to be left below, and step {number} has gone deeper along "
+            "the same walls", skin=words.kept_skin, number=deeper + 1)
+    else:
+        word, message = "tabs", Message(
+            "tabs {height:g} mm high are to be left below, and step {number} has gone deeper along "
+            "the same walls", height=words.tabs.height, number=deeper + 1)
+    yield Fault(message, Message("the same {word} in step {number}, or this step before it",
+                                 word=word, number=deeper + 1), bench.place(word))
 
 
 @lru_cache(maxsize=4)
