@@ -6,13 +6,14 @@ Nothing of a machine's dialect is known here. The same job, tables and version g
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from pathlib import Path
 
 from shapely import box
 from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, ShopFinding
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, all_of
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
 from camgen.job.order.all_made import order_remarks
 from camgen.job.order.found import found_remarks
@@ -110,11 +111,8 @@ def plan_job(
     setups = [s for s in job.setups if from_space is None or isinstance(s.work, HeadSetup)]
     if not setups:
         raise Refused(
-            Fault(
-                f"space {from_space} is asked for, and no setup cuts teeth",
-                "leave it out",
-                job_file.place("setups"),
-            )
+            Fault(Message("space {space} is asked for, and no setup cuts teeth", space=from_space),
+                  Message("leave it out"), job_file.place("setups"))
         )
     for setup in setups:
         try:
@@ -141,7 +139,8 @@ def _setup(
     job, numbers = job_file.job, range(len(setup.steps))
     if not setup.steps:
         raise Refused(
-            Fault(f"setup {setup.name!r} has no steps", "", place_of(job, setup, "steps"))
+            Fault(Message("setup {name} has no steps", name=setup.name),
+                  Message("give it steps, or leave it out"), place_of(job, setup, "steps"))
         )
     found = found_remarks(job, job.setups.index(setup))
     if machine.offsets.may_be_left_shifted:
@@ -217,6 +216,15 @@ def _planned(
     )
 
 
+# By how much a piece lies over each side of the stock, in words.
+_OVER: tuple[Callable[[float], Message], ...] = (
+    lambda beyond: Message("{beyond:.2f} mm over its left", beyond=beyond),
+    lambda beyond: Message("{beyond:.2f} mm over its front", beyond=beyond),
+    lambda beyond: Message("{beyond:.2f} mm over its right", beyond=beyond),
+    lambda beyond: Message("{beyond:.2f} mm over its back", beyond=beyond),
+)
+
+
 def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
     """Raises Refused for the first piece that does not lie on the stock with its whole outline."""
     part = layout.part.outline.region(STOCK_CHORD)
@@ -228,12 +236,13 @@ def _on_stock(job: Job, setup: Setup, layout: FlatLayout) -> None:
         over = [max(0.0, beyond) for beyond in (
             layout.stock.bounds[0] - piece.bounds[0], layout.stock.bounds[1] - piece.bounds[1],
             piece.bounds[2] - layout.stock.bounds[2], piece.bounds[3] - layout.stock.bounds[3])]
-        sides = [f"{beyond:.2f} mm over its {side}" for beyond, side in zip(
-            over, ("left", "front", "right", "back"), strict=True) if beyond > STOCK_CHORD]
+        sides = [say(beyond) for say, beyond in zip(_OVER, over, strict=True)
+                 if beyond > STOCK_CHORD]
         raise Refused(Fault(
-            f"piece {number} does not lie on the stock"
-            + (f": {' and '.join(sides)}" if sides else ""),
-            "larger stock, fewer pieces, or another `repeat`",
+            Message("piece {number} does not lie on the stock: {sides}", number=number,
+                    sides=all_of(sides)) if sides else
+            Message("piece {number} does not lie on the stock", number=number),
+            Message("larger stock, fewer pieces, or another `repeat`"),
             place_of(job, setup, "stock"),
         ))
 

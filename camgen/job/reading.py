@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, all_of, nearest
+from camgen.faults import Fault, Refused, all_of, did_you_mean, nearest
 from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
 from camgen.job.joined.another_plate import with_matches
@@ -171,15 +171,14 @@ def _with_own_cutters(
         # Something must stand for it while the rest is looked over; it is never worked with.
         found[name] = {"kind": "drill", "diameter": 1.0}
         if known or not table.is_file():
-            near = nearest(value, known)
             faults.append(Fault(Message("the workshop has no cutter {value}", value=value)
                                 if known
                                 else Message("the workshop has no cutters of its own, so none is "
                                              "called {value}", value=value),
-                                Message("did you mean {near}?", near=near) if near
-                                else Message("it is looked for in {table}; or write the cutter's "
-                                             "words here: {name}: {typed}", table=table, name=name,
-                                             typed="{kind: …, diameter: …}"),
+                                did_you_mean(value, known, Message(
+                                    "it is looked for in {table}; or write the cutter's words "
+                                    "here: {name}: {typed}", table=table, name=name,
+                                    typed="{kind: …, diameter: …}")),
                                 document.place(("cutters", name))))
     return document, {**data, "cutters": {**cutters, **found}}, (table,)
 

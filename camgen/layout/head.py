@@ -115,11 +115,9 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     dividing = setup.dividing
     if machine.dividing is None:
         raise Refused(
-            Fault(
-                f"machine {machine.name!r} has no dividing head",
-                "choose a machine file with `dividing:`",
-                place_of(job, setup, "dividing"),
-            )
+            Fault(Message("machine {name} has no dividing head", name=machine.name),
+                  Message("choose a machine file with `dividing:`"),
+                  place_of(job, setup, "dividing"))
         )
     tooth = job.part.tooth()
     tip = tooth.sizes.tip_diameter

@@ -12,6 +12,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import Machine
 from camgen.tolerances import SAME_PLACE
@@ -167,9 +168,10 @@ def chords(
         each = np.nan_to_num(lengths(motion))
         single = float(each.max()) > FAR
         raise Refused(Fault(
-            f"a way of {each.sum() / 1000:.3g} m is too long to be looked at in small steps",
-            "look in the program for a number without its point" if single else
-            "fewer steps or pieces at a time, or two jobs"))
+            Message("a way of {long:.3g} m is too long to be looked at in small steps",
+                    long=each.sum() / 1000),
+            Message("look in the program for a number without its point") if single else
+            Message("fewer steps or pieces at a time, or two jobs")))
     number = np.maximum(count, 1).astype(np.int64)
     piece = np.repeat(np.arange(len(motion)), number)
     within = np.arange(len(piece)) - np.repeat(np.cumsum(number) - number, number)

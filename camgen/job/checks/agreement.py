@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from camgen.faults import Fault, all_of, either, nearest, no_less
+from camgen.faults import Fault, all_of, did_you_mean, either, no_less
 from camgen.job.models import FlatSetup, HeadSetup, Holding, Job, Setup
 from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.messages import Message
@@ -53,10 +53,9 @@ def _limits(job: Job, document: Document) -> Iterator[Fault]:
         place = document.place(("limits", name), key=True)
         sizes = sizes_called(job, name)
         if known and not set(sizes) <= set(known):
-            near = nearest(name, dict.fromkeys((*_groups(job), *known)))
             yield Fault(Message("no size that is measured in this job is called {name}", name=name),
-                        Message("did you mean {near}?", near=near) if near
-                        else Message("it has {known}", known=listing(known)), place)
+                        did_you_mean(name, dict.fromkeys((*_groups(job), *known)),
+                                     Message("it has {known}", known=listing(known))), place)
         if least > most:
             yield Fault(Message("the least {name}, {least:g} mm, is more than the most, {most:g} "
                                 "mm", name=name, least=least, most=most),
@@ -289,9 +288,9 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
     whole = isinstance(written, tuple) and len(written) == len(setup.steps)
     for n, step in enumerate(setup.steps if whole else ()):
         if step.cutter not in job.cutters:
-            near = nearest(step.cutter, job.cutters)
             word = (*at, "steps", n, step.kind, "cutter")
             yield Fault(Message("no cutter is called {cutter}", cutter=step.cutter),
-                        Message("did you mean {near}?", near=near) if near
-                        else Message("the job's cutters: {cutters}", cutters=tuple(job.cutters)),
+                        did_you_mean(step.cutter, job.cutters,
+                                     Message("the job's cutters: {cutters}",
+                                             cutters=tuple(job.cutters))),
                         document.place(word))

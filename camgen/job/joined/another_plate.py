@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TypeVar
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
 from camgen.job.file import JobFile
 from camgen.job.models import Job
 from camgen.messages import Message
@@ -102,12 +102,12 @@ def _matched(
         hole = plate.holes[name] if group == "holes" else plate.jewels[name]
         for number, wanted in enumerate(hole.places_of):
             if wanted not in places.named:
-                near = nearest(wanted, places.named)
                 faults.append(Fault(Message("{job} has no hole called {wanted}", job=matches.job,
                                             wanted=wanted),
-                                    Message("did you mean {near}?", near=near) if near
-                                    else Message("its holes: {holes}",
-                                                 holes=tuple(places.named) or Message("none")),
+                                    did_you_mean(
+                                        wanted, places.named,
+                                        Message("its holes: {holes}",
+                                                holes=tuple(places.named) or Message("none"))),
                                     document.place(("plate", group, name, "places-of", number))))
     if faults:
         return FromOther(job, places.files, tuple(faults))

@@ -23,7 +23,7 @@ from dataclasses import field
 from pathlib import Path
 from typing import Any
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean
 from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
@@ -102,11 +102,11 @@ def _parent(document: Document, path: Path, chain: list[Path]) -> Path | None:
                             place))
     parent = _beside(path, said)
     if not parent.is_file():
-        near = nearest(parent.name, (one.name for one in parent.parent.glob("*.y*ml")))
         raise Refused(Fault(Message("the job this one is based on is not there: {parent}",
                                     parent=parent),
-                            Message("did you mean {near}?", near=near) if near
-                            else Message("the path is counted from the folder of this file"),
+                            did_you_mean(
+                                parent.name, (one.name for one in parent.parent.glob("*.y*ml")),
+                                Message("the path is counted from the folder of this file")),
                             place))
     known = [one.resolve() for one in chain]
     if parent.resolve() in known:
@@ -264,12 +264,11 @@ class _Joiner:
         if value is None:
             self._nothing(way, names)
         elif not named:
-            near = nearest(name, names)
             self.faults.append(Fault(Message("the job it is based on has no step {name} here",
                                              name=name),
-                                     Message("did you mean {near}?", near=near) if near
-                                     else Message("it has {names}. To add a step write the list "
-                                                  "anew, whole", names=tuple(names)),
+                                     did_you_mean(name, names, Message(
+                                         "it has {names}. To add a step write the list anew, "
+                                         "whole", names=tuple(names))),
                                      self.below.place(way, key=True)))
         else:
             taken = self.places.take(self.below, way, new)
@@ -279,11 +278,10 @@ class _Joiner:
             joined.append(taken)
 
     def _nothing(self, at: DataPath, there: list[str]) -> None:
-        near = nearest(str(at[-1]), there)
         self.faults.append(Fault(Message("{word} has no value, and the job it is based on has "
                                          "none to take away", word=at[-1]),
-                                 Message("did you mean {near}?", near=near) if near
-                                 else Message("give it a value, or leave it out"),
+                                 did_you_mean(str(at[-1]), there,
+                                              Message("give it a value, or leave it out")),
                                  self.below.place(at, key=True)))
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault, nearest
+from camgen.faults import Fault, did_you_mean
 from camgen.job.checks.broken_walls import wall_faults
 from camgen.job.file import JobFile
 from camgen.job.models import SORTS, HeadSetup, Job, Setup
@@ -245,10 +245,10 @@ def _names_elsewhere(job_file: JobFile, features: tuple[Feature, ...]) -> Iterat
     for number, word in enumerate(job.made_elsewhere):
         if word in SORTS or word in known:
             continue
-        near = nearest(word, sorted({*SORTS, *known}))
         yield Fault(Message("nothing of the part is called {word}", word=word),
-                    Message("did you mean {near}?", near=near) if near
-                    else Message("a name of the part's own, or one of {sorts}", sorts=tuple(SORTS)),
+                    did_you_mean(word, sorted({*SORTS, *known}),
+                                 Message("a name of the part's own, or one of {sorts}",
+                                         sorts=tuple(SORTS))),
                     job_file.place("made-elsewhere", number))
 
 

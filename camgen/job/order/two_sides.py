@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault, Refused, nearest
+from camgen.faults import Fault, Refused, did_you_mean, nearest
 from camgen.job.checks.thin_floors import thin_floor_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup
@@ -187,10 +187,9 @@ def _dowel_named(
     found = holes_called(job, name)
     if not found:
         known = list(dict.fromkeys(one.name for one in round_holes_of(work.plate, job.material)))
-        near = nearest(name, known)
         yield Fault(Message("the plate has no hole called {name}", name=name),
-                    Message("did you mean {near}?", near=near) if near
-                    else Message("its holes: {known}", known=listing(known)), place)
+                    did_you_mean(name, known, Message("its holes: {known}", known=listing(known))),
+                    place)
         return
     if len(found) > 1:
         if word == "dowel":
