@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from functools import cache
 
@@ -301,6 +302,26 @@ def test_boxes_and_distances_of_arcs_agree_with_points_along_them(
     np.testing.assert_allclose(box[2:], points.max(axis=0) + wide, atol=2e-5)
     nearest = np.hypot(*(points - [x, y]).T).min()
     assert cuts.distances(np.array([[x, y]]))[0, 0] == pytest.approx(nearest, abs=0.006)
+
+
+@pytest.mark.parametrize(("radius", "turn"), [(3.0, 90.0), (1.3, 300.0), (0.3, 120.0)])
+def test_a_region_cleared_is_all_that_is_nearer_than_the_cutter_s_radius(
+    radius: float, turn: float
+) -> None:
+    """Of an arc, a line, a stroke down and a whole circle, and not of what is less deep."""
+    end = cmath.rect(radius, math.radians(turn))
+    down: list[Piece] = [("rapid", radius, 0, 5), ("line", None, None, -0.5)]
+    cuts = evidence(flat(), program([
+        *down, ("ccw", end.real, end.imag, None, 0, 0), ("line", 4, -4, None),
+        ("rapid", -3, -3, 5), ("line", None, None, -0.5), ("cw", -3, -3, None, -4, -3),
+        ("rapid", -4, 4, 5), ("line", None, None, -0.2), ("line", 4, 4, None)])).flat_cuts
+    region = removed(cuts, -0.4)
+    deep = cuts.only(np.nonzero(cuts.low < -0.4)[0])
+    points = np.random.default_rng(3).uniform(-5.5, 5.5, (4000, 2))
+    off = deep.distances(points).min(axis=1) - 0.5
+    inside = shapely.contains_xy(region, points[:, 0], points[:, 1])
+    assert inside[off < -0.001].all()
+    assert not inside[off > 0.001].any()
 
 
 @pytest.mark.parametrize("together", [1, 5, 64, 10_000_000])

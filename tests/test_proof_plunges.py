@@ -39,10 +39,11 @@ def planned() -> tuple[PlannedSetup, float, int]:
 
 
 def proved(kind: str, pieces: list[Piece], share: float, before: float = 0.0,
-           deep: float = 2.0) -> Proof:
+           deep: float = 2.0, wide: float = 1.0) -> Proof:
     """``pieces`` at ``share`` times the planned plunge, in a hole ``before`` mm wide or in none."""
     setup, plunge, number = planned()
     cutter, mill = KINDS[kind], Cutter(kind="end-mill", diameter=before or 1.0)
+    cutter = cutter.model_copy(update={"diameter": wide})
     hole: list[Piece] = [("rapid", 0, 0, 2), ("line", None, None, -deep),
                          ("rapid", None, None, 2)] if before else []
     words = {"cutter": number, "feed": share * plunge}
@@ -86,6 +87,12 @@ def test_in_a_hole_that_is_open_it_may_go_fast(kind: str) -> None:
     assert proved(kind, down(2.5), FAST, before=1.2).figure == pytest.approx(0.5, abs=0.01)
     # Half as wide as its end: metal is under all that is further out.
     assert proved("end-mill", down(0.5), FAST, before=0.5).figure == pytest.approx(0.5, abs=0.01)
+
+
+@pytest.mark.parametrize("wide", [0.4, 3.0])
+def test_all_of_its_end_but_a_rim_must_find_it_open_however_wide_it_is(wide: float) -> None:
+    assert proved("end-mill", down(0.5), FAST, before=0.85 * wide, wide=wide).holds
+    assert not proved("end-mill", down(0.5), FAST, before=0.7 * wide, wide=wide).holds
 
 
 @pytest.mark.parametrize("aside", [1e-4, 0.05, 0.2])

@@ -84,13 +84,13 @@ def test_a_rapid_over_a_clamp_is_held_against_its_height_there(
 
 @pytest.mark.parametrize("way", ["line", "rapid"])
 @pytest.mark.parametrize(("y", "height", "holds"), [
-    (8.9, -4.9, True), (8.9, -5.1, False), (9.1, -5.1, True)])
+    (8.9, -4.9, True), (8.9, -5.0, False), (8.9, -5.1, False), (9.1, -5.1, True)])
 def test_a_collet_is_looked_at_all_along_its_way(
     way: str, y: float, height: float, holds: bool
 ) -> None:
     """Both ends lie beside the clamp, and the collet passes over its edge in between.
 
-    It is 10 mm wide and 8 mm up; the clamp ends at Y 4 and is 3 mm high.
+    It is 10 mm wide and 8 mm up; the clamp ends at Y 4 and is 3 mm high. To touch it is too low.
     """
     pieces: list[Piece] = [("rapid", -10, y, height), (way, 30, y, height), ("rapid", 30, y, 12),
                            ("line", 30, y, 11)]

@@ -136,6 +136,13 @@ def test_a_program_must_not_stop_change_or_end_with_the_cutter_in_the_work() -> 
         assert (found.holds, found.figure, found.line) == (False, -0.5, 2)
 
 
+def test_where_nothing_has_moved_yet_or_nothing_stops_there_is_nothing_to_be_clear_of() -> None:
+    for events in ((), (Event("stop", 1, 0), Event("cutter-change", 1, 0))):
+        down = program([("line", 0, 0, -1)], events=events)
+        proof = prove_clear_at_stops(evidence(flat(), down))
+        assert (proof.holds, proof.where) == (True, "it never stops")
+
+
 def test_beside_the_stock_the_cutter_is_clear_at_any_height() -> None:
     assert clear(("line", 21, 0, -0.5)).holds
     assert not clear(("line", 20.4, 0, -0.5)).holds

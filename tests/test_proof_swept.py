@@ -79,6 +79,15 @@ def test_a_thin_wall_planted_across_a_long_way_is_caught(
     assert found.figure == pytest.approx(0.5)
 
 
+def test_what_is_in_metal_and_what_may_only_be_near_it_is_said_with_the_end_s_height() -> None:
+    """At 2 mm from the middle the shank touches the wall, to within a chord."""
+    for y, near in ((2.0, True), (2.1, False)):
+        found = body([*opened(), *over(y)])
+        assert not found.holds
+        assert found.where.startswith(f"X -55.000 Y {y:.3f} Z -1.000, the shank's end at Z -0.500")
+        assert ("not shown" in found.where) is near
+
+
 def test_one_of_very_many_stretches_touches_and_is_found_at_its_line() -> None:
     """More than ten thousand short ways in a groove; a single one comes 0.06 mm too near."""
     xs = np.linspace(-50, 50, 10_400)
