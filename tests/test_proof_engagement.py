@@ -21,7 +21,13 @@ from camgen.layout import FlatLayout
 from camgen.moves import Arc, Feed, Rapid, Section, SetupMoves
 from camgen.part.features import Recess
 from camgen.part.shape import PartShape
-from camgen.proof.flat.load.engagement import RAYS, cleared_before, engaged, prove_engagement
+from camgen.proof.flat.load.engagement import (
+    RAYS,
+    _entered,
+    cleared_before,
+    engaged,
+    prove_engagement,
+)
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.same_ways import same_ways
 from camgen.proof.result import Proof
@@ -100,6 +106,21 @@ def test_rings_twice_as_far_apart_do_not() -> None:
     assert found.figure > math.degrees(math.acos(1 - 0.4 / RADIUS))
 
 
+def test_the_level_way_once_over_where_the_cutter_came_down_is_a_part_of_the_entry() -> None:
+    """Down and gone, down round a corner and back over it, down a turn and once round it."""
+    gone: list[Piece] = [("rapid", -9, -9, 0), ("line", -7, -9, -0.2), ("rapid", None, None, 5)]
+    corner: list[Piece] = [
+        ("rapid", 0, 0, 0), ("line", 2, 0, -0.2), ("line", 2, 2, -0.4), ("line", 2, 0, None),
+        ("line", 0, 0, None), ("line", -2, 0, None), ("rapid", None, None, 5)]
+    turn: list[Piece] = [
+        ("rapid", 7, 0, 0), ("ccw", 7, 0, -0.4, 6, 0), ("ccw", 5, 0, None, 6, 0),
+        ("ccw", 7, 0, None, 6, 0), ("line", 8, 0, None), ("rapid", None, None, 5)]
+    looked_at = evidence(flat(), program([*gone, *corner, *turn]))
+    begun = len(gone), len(gone) + len(corner)
+    assert _entered(looked_at).tolist() == [begun[0] + 3, begun[0] + 4, begun[1] + 2, begun[1] + 3]
+    assert _entered(evidence(flat(), program(gone))).tolist() == []
+
+
 ROUNDS = st.tuples(st.sampled_from([1.0, 1.4, 3.0]), st.sampled_from([-0.2, -0.4, -0.6]),
                    st.sampled_from([-2.0, 0.0, 0.3]), st.sampled_from(["ccw", "cw"]))
 LINES = st.tuples(st.integers(-4, 4), st.integers(-4, 4), st.sampled_from([-0.2, -0.4, -0.6]))
@@ -147,5 +168,10 @@ def test_a_slope_gone_again_meets_nothing_and_one_a_little_lower_does(steep: flo
     lower: list[Piece] = [("rapid", -3, 0, 5), ("line", -3, 0, -1.2),
                           ("line", -3 + 0.8 / steep, 0, -0.4)]
     assert np.median(angles([*up, *lower], [5])) > 90
+    # What stands no higher than a quarter of the cutter's radius is none, and a little more is.
+    for by, met in ((0.12, False), (0.15, True)):
+        lower = [("rapid", -3, 0, 5), ("line", -3, 0, -1.0 - by),
+                 ("line", -3 + 0.8 / steep, 0, -0.2 - by)]
+        assert bool(angles([*up, *lower], [5]).max() > 0) is met
     bow: list[Piece] = [("rapid", 3, 0, 5), ("line", 3, 0, -0.2), ("ccw", -3, 0, -1.0, 0, 0)]
     assert angles([*bow, *bow], [5]).max() <= STEP

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,9 +13,12 @@ from sampling import sampled
 from test_steps_taps import CYCLES, PLATE, REVERSING, failing
 from workshop import DRIVEN, read
 
+from camgen.cutting.answer import CutPlan
 from camgen.faults import Refused
 from camgen.job.models import Job, Setup
 from camgen.layout import FlatLayout
+from camgen.messages import Message
+from camgen.moves import Section, SetupMoves
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, gather, prove
@@ -38,6 +41,9 @@ NEED = {
        for kind in kinds_of(Way.MILLING)},
 }
 DEEP = -0.8
+PLANNED = CutPlan(
+    speed=1000, surface_speed=5, chip_load=0.01, feed=20, plunge_feed=20, depth=0.8, width=0.1,
+    limits=(), governed_by={}, warnings=())
 
 
 def drilled(x: float = 0.0, y: float = 0.0, to: float = -2.0) -> list[Piece]:
@@ -118,6 +124,25 @@ def test_a_hole_beside_it_is_none(kind: str) -> None:
     assert not proved(evidence([*drilled(wide, 0.0), *gone_in()], kind, wide)).holds
 
 
+@pytest.mark.parametrize(("widths", "holds"), [
+    ((), True), ((None,), True), ((None, 0.1, 0.3), True), ((None, 0.1), False)])
+def test_a_bar_finds_as_much_open_as_its_passes_are_planned_to_leave_it(
+    widths: tuple[float | None, ...], holds: bool
+) -> None:
+    """A bar of 1.0 set to 1.6 mm in a hole of 1.2: it takes 0.2 mm all round.
+
+    The first section is another cutter's, and is planned for less. Nobody's plan may be there too.
+    """
+    sections = tuple(
+        Section(Message("bore"), 0, "cutter", 1 if width is None else 2, Message("BAR"), 1000.0, ())
+        for width in widths)
+    cuts = tuple(replace(PLANNED, width=width or 0.05) for width in widths)
+    looked_at = replace(evidence([*drilled(), *gone_in()], "boring bar", 1.2),
+                        moves=SetupMoves("work", sections), planned_cuts=cuts)
+    assert proved(looked_at).holds is holds
+    assert proved(replace(looked_at, planned_cuts=())).holds
+
+
 def test_the_cone_that_a_drill_leaves_is_no_hole_for_a_tap() -> None:
     """A drill of 0.76 with a point of 118° has a cone of 0.38 / tan 59° = 0.228 mm."""
     drill = Cutter(kind="drill", diameter=0.76)
@@ -148,7 +173,7 @@ def test_a_tap_goes_on_while_its_spindle_is_reversed() -> None:
                                          reversal_seconds=0.5))
     for to, holds in ((DEEP - 0.33, True), (DEEP - 0.3, False)):
         looked_at = evidence([*drilled(to=to), *gone_in()], "tap", 0.76, speed=600.0)
-        assert proved(dataclasses.replace(looked_at, machine=machine)).holds is holds
+        assert proved(replace(looked_at, machine=machine)).holds is holds
 
 
 @pytest.mark.parametrize("kind", ["drill", "spot-drill", "reamer", "counterbore", "tap"])
@@ -176,7 +201,7 @@ def test_what_cuts_along_its_axis_is_not_fed_across_it_in_metal(kind: str) -> No
 
 
 def after(first: Evidence, second: Evidence) -> Proof:
-    return proved(dataclasses.replace(second, earlier=(first,)))
+    return proved(replace(second, earlier=(first,)))
 
 
 def turned(about: str, **more: object) -> FlatLayout:
@@ -331,7 +356,7 @@ def test_a_hole_made_elsewhere_is_believed_and_said() -> None:
     (found,) = prove_holes_found(whole)
     assert found.holds
     assert "made elsewhere" in found.where
-    closed = dataclasses.replace(whole, layout=dataclasses.replace(one.layout, relieved=0.0))
+    closed = replace(whole, layout=replace(one.layout, relieved=0.0))
     (found,) = prove_holes_found(closed)
     assert found.figure == pytest.approx(0.25 * 1.6 + 0.05, abs=0.01)
     assert "the carrier" in found.where

@@ -14,7 +14,7 @@ from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupM
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.operator.hands import prove_hands
-from camgen.proof.motion.operator.stops import _inside, prove_clear_at_stops
+from camgen.proof.motion.operator.stops import _inside, _less, prove_clear_at_stops
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.told import way_out
 from camgen.proof.result import Proof
@@ -55,6 +55,13 @@ def test_a_missing_stop_is_named_with_its_line() -> None:
 
 def test_a_stop_at_another_place_does_not_stand_for_it() -> None:
     assert not answers(Event("stop", 1, 0), Event("stop", 5, 5))["motion.stops"].holds
+
+
+def test_one_stop_is_left_out_of_account_at_each_place_where_there_is_one() -> None:
+    stops = [(1, 10), (1, 11), (3, 12)]
+    assert _less(stops, [3, 1, 5]) == [(1, 11)]
+    assert _less(stops, [5]) == stops
+    assert _less([], [1]) == []
 
 
 def starts(*told: Event | Told) -> Proof:

@@ -9,7 +9,8 @@
 
 All is done in a copy of the checkout in ``--folder``, in one process: the tests are collected
 once, and for each mutant a child of the process gives the function its changed code and runs the
-tests, those near the room and quick ones first. What stands outside functions is changed in the
+tests, those first that have noticed changes of the same file, then those near the room and quick
+ones. What stands outside functions is changed in the
 copy's file and loaded anew. A mutant that no test notices in ``--limit`` seconds has survived.
 
 The libraries made for this either choose no tests by what they execute, or take no draw by a seed
@@ -30,7 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -153,7 +154,9 @@ class Trial:
                    if test.split("[")[0] in coming}
         if not seconds:
             return "survived", NONE
-        chosen = _in_order(seconds, change.file.split("/")[1], self.limit)
+        chosen = [*self.results.noticed(change, seconds),
+                  *_in_order(seconds, change.file.split("/")[1], self.limit)]
+        chosen = list(dict.fromkeys(chosen))
         most = 60.0 + 20.0 * sum(seconds[test] for test in chosen)
         code = change.function(self.copy)
         if code is not None:
@@ -383,6 +386,13 @@ class Results:
                 key, verdict, by = json.loads(line)
                 by = NONE if by == "no test comes here" else by
                 self.known[key] = (verdict, by)
+
+    def noticed(self, change: Change, tests: Iterable[str]) -> list[str]:
+        """Of ``tests`` those that noticed this very change before, then those most of its file."""
+        among, mine = set(tests), self.known.get(change.key, ("", ""))[1]
+        of_file = Counter(by for key, (_, by) in self.known.items()
+                          if key.startswith(f"{change.file}|") and by in among)
+        return [*[mine] * (mine in among), *(test for test, _ in of_file.most_common(6))]
 
     def verdict(self, change: Change) -> str:
         return self.known.get(change.key, ("", ""))[0]
