@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from planting.harness import Made, made
@@ -14,8 +15,9 @@ from sampling import sampled
 from camgen.messages import Message
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_motion
+from camgen.proof.motion.operator.comments import _Body
 from camgen.reader import read_program
-from camgen.reader.motion import ReadProgram
+from camgen.reader.motion import Event, ReadProgram
 from camgen.shop.machine import Insertions
 from camgen.shop.machine.texts import INSERT_NAMES
 from camgen.words import program_words
@@ -196,3 +198,17 @@ def test_an_empty_comment_behind_what_is_said_at_a_stop_is_found(blank: str) -> 
         assert all(answer.startswith("motion.messages") for answer in found)
     begins = next(n for n, line in enumerate(lines) if line.startswith("G1"))
     assert amiss(one, [[*lines[:begins], blank, *lines[begins:]]]) == []
+
+
+def test_notes_that_a_screen_may_still_show_at_a_stop_are_those_since_its_own_words() -> None:
+    """Or, where those come behind it, those in the block of the last move."""
+    early, block, own, late = (
+        Event("comment", line, before, text) for line, before, text in (
+            (3, 1, "NOTE A"), (5, 2, "NOTE B"), (6, 4, "MEASURE"), (7, 4, "NOTE C")))
+    stop = Event("stop", 8, 4)
+    body = SimpleNamespace(lines=[3, 4, 5, 5])
+    for own_words, shown in (([own], [late, block]), ([], [late, block, early])):
+        told = [early, block, *own_words, late, stop]
+        notes = {id(early), id(block), id(late)}
+        found = _Body._shown(body, told, len(told) - 1, notes)  # type: ignore[arg-type]
+        assert list(found) == shown

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from motion_by_hand import Piece, bench_mill, flat, program
 from shapely import box
@@ -10,7 +12,7 @@ from camgen.job.models import Job, Setup
 from camgen.layout import Clamp, FlatLayout
 from camgen.part.features import Hole
 from camgen.proof import Evidence, Proof, gather
-from camgen.proof.motion.stations import at_each_station
+from camgen.proof.motion.stations import at_each_station, prove_stations
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.upright import prove_upright
 from camgen.shapes.path import Point
@@ -56,6 +58,13 @@ def test_work_clear_of_them_at_all_stations_holds(layout: FlatLayout) -> None:
     assert failing(FAR, layout) == []
 
 
+def test_of_stations_cut_alike_none_is_named() -> None:
+    said = [one.where for one in at_each_station(gathered(FAR, CLAMPED, (0.0, 0.0, 12.0)),
+                                                 prove_cutter_body)]
+    assert said
+    assert not any("station" in where for where in said)
+
+
 @pytest.mark.parametrize("layout", [CLAMPED, PINNED], ids=["clamp", "dowel"])
 @pytest.mark.parametrize("station", [1, 2, 3])
 @pytest.mark.parametrize("way", ["line", "rapid"])
@@ -69,6 +78,21 @@ def test_one_met_at_one_station_only_is_found(
     word = "clamps" if layout is CLAMPED else "dowels"
     assert any(one.id.word == word and f"station {station}" in f"{one.setup} {one.name} {one.where}"
                for one in found), [(str(one.id), one.setup, one.name, one.where) for one in found]
+
+
+@pytest.mark.parametrize(("along", "said"), [
+    ((10, 10, 5), "station 3 is only in part cut"), ((5, 10, 10), "station 1 is only in part cut"),
+    ((10, 0, 10), "station 2 is not cut"), ((10, 16, 10), "station 2 is cut more than once"),
+    ((10, 14, 7), "")])
+def test_without_a_plan_each_station_is_held_against_what_most_are_cut(
+    along: tuple[int, ...], said: str
+) -> None:
+    pieces = [one for station, far in enumerate(along, 1) for one in at(
+        station, ("rapid", 0, 0, 12), ("line", far, 0, None))]
+    found = {str(one.id): one for one in prove_stations(gathered(pieces, CLAMPED, (0, 0, 12.0)))}
+    # Only here are zeros named as the machine file has them.
+    where = re.sub(r" \(G\d+\)", "", found["motion.stations"].where)
+    assert where == (said and f"{said} by cutter 1")
 
 
 @pytest.mark.parametrize("height", [2.9, 3.5])

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
@@ -16,11 +18,12 @@ from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.operator.hands import prove_hands
 from camgen.proof.motion.operator.stops import _inside, _less, prove_clear_at_stops
 from camgen.proof.motion.same_motion import prove_same_motion
+from camgen.proof.motion.state import prove_state
 from camgen.proof.motion.told import way_out
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import Event, Told
-from camgen.shop.machine import CutterChange, HandHead
+from camgen.shop.machine import CutterChange, HandHead, OffsetWords
 
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
 MACHINE = bench_mill(change=CutterChange(way="by-hand"))
@@ -194,6 +197,44 @@ def test_a_spindle_that_still_gathers_speed_may_be_stopped_but_not_told_another(
     slower = Told("spindle", 4, 1, "M3", 8000.0)
     assert starts(on, wait, slower, gathered).holds
     assert not starts(on, wait, slower).holds
+
+
+@pytest.mark.parametrize(("before", "holds"), [
+    (0, True), (2, True), (3, False), (4, False), (6, False)])
+def test_coolant_is_told_where_a_step_wants_it_from_there_on(before: int, holds: bool) -> None:
+    """The first of two sections wants it, and makes three pieces of the program."""
+    first, second = (
+        replace(PAUSED.sections[0], moves=moves, coolant=coolant) for moves, coolant in (
+            (PAUSED.sections[0].moves[:4], True), (PAUSED.sections[0].moves[5:], False)))
+    read = program(WRITTEN, events=[Event("coolant", 7, before, "M8")])
+    seen = evidence(flat(), read, moves=replace(PAUSED, sections=(first, second)), machine=MACHINE)
+    found = {str(one.id): one for one in prove_state(seen)}["motion.words-otherwise"]
+    assert ("no step from here on wants it" not in found.where) is holds
+
+
+def test_after_a_stop_the_first_way_nearer_than_clear_is_told_where_an_axis_is_not_said() -> None:
+    """Or the first cut, where nobody says what is clear."""
+    pieces = [("rapid", None, None, 5), ("rapid", None, None, 2), ("line", None, None, -1)]
+    read = program(pieces, events=[Event("stop", 1, 1)])
+    for moves, line in ((PAUSED, 2), (replace(PAUSED, retract_to=math.nan), 3)):
+        seen = evidence(flat(), read, moves=moves, machine=MACHINE)
+        found = {str(one.id): one for one in prove_state(seen)}["motion.drawn-back-first"]
+        assert f"line {line}: comes near, and X and Y and Z not said since the stop" in found.where
+
+
+@pytest.mark.parametrize(("way", "stands_at", "holds"), [
+    ("automatic", None, False), ("automatic", (1.0, 2.0, 3.0), True),
+    ("by-hand", (1.0, 2.0, 3.0), False)])
+def test_a_stop_more_at_a_change_is_for_the_zero_where_the_spindle_stands_at_a_place(
+    way: Literal["automatic", "by-hand"], stands_at: tuple[float, float, float] | None, holds: bool
+) -> None:
+    change = Event("cutter-change", 1, 0, value=1.0)
+    read = program(WRITTEN, events=[change, Event("stop", 2, 0), Event("stop", 4, 3),
+                                    *[Event("stop", 3, 0)] * (way == "by-hand")])
+    machine = bench_mill(change=CutterChange(way=way),
+                         offsets=OffsetWords(work=None, shift="G92", stands_at=stands_at))
+    found = prove_same_motion(evidence(flat(), read, moves=PAUSED, machine=machine))
+    assert {str(one.id): one.holds for one in found}["motion.stops-unplanned"] is holds
 
 
 def test_the_way_out_is_against_the_infeed_to_where_the_plan_has_it_clear() -> None:
