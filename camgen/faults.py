@@ -135,7 +135,7 @@ def all_of(words: Iterable[str]) -> Message:
 
 
 def no_less(size: float, step: float = 0.001) -> str:
-    """The least multiple of ``step`` that is no smaller than ``size``, as it is typed.
+    """The least multiple of ``step`` that is no smaller than ``size``, of one unit, as it is typed.
 
     A remedy that names a figure names one that is accepted: rounded to the side that is allowed.
 
@@ -146,7 +146,7 @@ def no_less(size: float, step: float = 0.001) -> str:
 
 
 def no_more(size: float, step: float = 0.001) -> str:
-    """The greatest multiple of ``step`` that is no larger than ``size``, as it is typed.
+    """The greatest multiple of ``step`` that is no larger than ``size``, in its unit, as typed.
 
     >>> no_more(0.79996), no_more(0.8), no_more(2.09, 0.1)
     ('0.799', '0.8', '2')

@@ -66,7 +66,7 @@ class Message(str):
 
 
 def counted(one: str, many: str, n: float, /, **fields: object) -> Message:
-    """A message that hangs on the number ``n``, a field of both templates.
+    """A message that hangs on the number ``n``, of whatever units, a field of both templates.
 
     >>> counted("{n} hole", "{n} holes", 1), counted("{n} hole", "{n} holes", 12)
     ('1 hole', '12 holes')

@@ -16,7 +16,8 @@ from engagement import Measured, concentric, disc, entered, measured
 from test_shapes_clearing import AREAS, DEPTH, RADIUS
 from test_shapes_clearing_rest import CASES
 
-from camgen.clearing.clearing import Clearing, Pass, cleared, deepest_place
+from camgen.clearing.clearing import Clearing, Pass, cleared
+from camgen.clearing.room import deepest_place
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 

@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampling import few, sampled
 
-from camgen.clearing.clearing import Clearing, cleared, deepest_place, engagement_of
+from camgen.clearing.clearing import Clearing, cleared, engagement_of
+from camgen.clearing.room import deepest_place
 from camgen.faults import Refused
 from camgen.shapes.figures import rectangle, rounded
 from camgen.shapes.fitting import fitted

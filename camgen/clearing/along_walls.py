@@ -2,7 +2,8 @@
 
 The cutter is led along each wall. Where it would meet little more than planned it goes at the full
 feed, where up to twice as much more slowly; where still more, as in a neck hardly wider than
-itself, the metal is a slot and must have been taken out as one before.
+itself, the metal is a slot and must have been taken out as one before. Lengths mm, engagements
+radians.
 """
 
 from __future__ import annotations

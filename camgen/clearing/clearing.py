@@ -11,7 +11,8 @@ left at the end is a thin skin on the walls, for a pass along them.
 
 Where ground is gone already, by an earlier cutter, a drilled hole or an open side, and the cutter
 fits there, it is set down in it; metal that cannot be reached so is entered on a helix, and what is
-too narrow for a helix along its own length, on a ramp that is cut as a slot.
+too narrow for a helix along its own length, on a ramp that is cut as a slot. Lengths mm,
+engagements radians.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from camgen.clearing.equal_engagement import Front, is_closed, safe_stretches, w
 from camgen.clearing.ground import SPACING, Ground
 from camgen.clearing.order import Row, near_ones_together, nearest_first
 from camgen.clearing.pieces_left import remnants
+from camgen.clearing.room import deepest_place, too_narrow
 from camgen.clearing.ways_in import is_clear_between, place_beside
 from camgen.faults import Fault, Refused, no_less, no_more
 from camgen.messages import Message
@@ -38,13 +40,11 @@ from camgen.shapes.offset import Area, distances, offset
 from camgen.shapes.path import Path, Point, circle
 from camgen.values import dataclass
 
-__all__ = ["Clearing", "Entry", "Pass", "Wall", "cleared", "deepest_place", "engagement_of"]
+__all__ = ["Clearing", "Entry", "Pass", "Wall", "cleared", "engagement_of"]
 
 # Levels, as shares of θ, at which passes are looked for once there are none at the one before: what
 # stands in corners is taken more carefully.
 LEVELS = (1.0, 0.7, 0.49)
-# On each wall at least this must have room, mm, if leaving less is to be a remedy.
-LEAST_LEFT = 0.01
 # The helix into the metal: radius against the cutter's, and the least room for one at all.
 HELIX = 0.6
 LEAST_HELIX = 0.15
@@ -158,7 +158,7 @@ def cleared(
     reach = radius + allowance
     parts = offset(area, -reach)
     if not parts:
-        raise Refused(_too_narrow(area, radius, allowance))
+        raise Refused(too_narrow(area, radius, allowance))
     if corner:
         return _by_its_end(area, radius, radial_depth, allowance, gone, corner, least_round)
     ground = Ground.of(area, radius, reach, gone)
@@ -333,27 +333,6 @@ def _core(
     return Point(float(ground.x[i]), float(ground.y[j])), float(room[i, j])
 
 
-def _too_narrow(area: Area, radius: float, allowance: float) -> Fault:
-    place, room = deepest_place(area, radius * SPACING)
-    if allowance:
-        message = Message(
-            "a cutter of {diameter:g} mm does not fit in and leave {skin:g} mm on its walls: there "
-            "are {room:.2f} mm at X {x:.2f} Y {y:.2f}, the widest place", diameter=2 * radius,
-            skin=allowance, room=2 * room, x=place.x, y=place.y)
-    else:
-        message = Message(
-            "a cutter of {diameter:g} mm does not fit in: there are {room:.2f} mm at X {x:.2f} Y "
-            "{y:.2f}, the widest place", diameter=2 * radius, room=2 * room, x=place.x, y=place.y)
-    if room <= allowance + 0.01:
-        return Fault(message, Message("another way to cut it: it is too narrow"))
-    most = no_more(2 * (room - allowance) - 0.01, 0.01)
-    # Hardly wider than the cutter, it has nothing to leave: less would not do.
-    fits = allowance and room > radius + LEAST_LEFT
-    return Fault(message, Message("a cutter of at most {most} mm, or less left on the walls",
-                                  most=most) if fits
-                 else Message("a cutter of at most {most} mm", most=most))
-
-
 def _no_way_down(ground: Ground, part: Area, path: Path, least_round: float) -> Fault:
     radius = ground.radius
     place, room = deepest_place(part, radius * SPACING)
@@ -371,30 +350,6 @@ def _no_way_down(ground: Ground, part: Area, path: Path, least_round: float) -> 
             "{x:.2f} Y {y:.2f}", diameter=2 * radius, x=place.x, y=place.y)
     return Fault(message, Message("a cutter of at most {most} mm, or a hole drilled first",
                                   most=no_more(largest, 0.01)))
-
-
-def deepest_place(area: Area, spacing: float) -> tuple[Point, float]:
-    """The place furthest from the edge, to within a fraction of ``spacing``, and that distance."""
-    x0, y0, x1, y1 = area.region(spacing / 10).bounds
-    # Coarse first, then finer about the best place, so that large areas cost no more than small.
-    step = max(x1 - x0, y1 - y0) / 40
-    xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
-    region = area.region(spacing / 10)
-    best, room = Point((x0 + x1) / 2, (y0 + y1) / 2), -1.0
-    while True:
-        grid = np.array(np.meshgrid(xs, ys, indexing="ij")).reshape(2, -1).T
-        inside = shapely.contains_xy(region, grid[:, 0], grid[:, 1])
-        if inside.any():
-            far = distances(grid[inside], area.paths)
-            number = int(np.argmax(np.round(far, 9)))
-            if far[number] > room:
-                room = float(far[number])
-                best = Point(*map(float, grid[inside][number]))
-        if step < spacing / 20:
-            return best, max(room, 0.0)
-        xs = best.x + step * np.linspace(-1.5, 1.5, 13)
-        ys = best.y + step * np.linspace(-1.5, 1.5, 13)
-        step /= 4
 
 
 def _grown(

@@ -1,8 +1,8 @@
 """Lines of equal engagement along the front of what is cleared, and what of them may be cut.
 
-The engagement at every node near the front is kept; only nodes near which something was cleared
-are looked at again, and only there are lines looked for: elsewhere nothing has become worth a pass
-that was not before.
+The engagement at every node near the front is kept; only nodes near which something was cleared are
+looked at again, and only there are lines looked for: elsewhere nothing has become worth a pass that
+was not before. Lengths mm, engagements radians.
 """
 
 from __future__ import annotations

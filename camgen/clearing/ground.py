@@ -4,7 +4,7 @@ Two distances are kept at every node: to the edge of the area, exact, and to the
 the cutter's centre has been. Ground that was free of metal before counts as if the centre had been
 one radius inside it. Reckoned so that every machine finds the same: by roots and products, which
 are exact to the last place by IEEE 754, and by sums of multiples of a power of two, which no order
-of adding changes.
+of adding changes. Lengths mm, angles radians.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The order in which passes are made: near ones after one another, none before what it builds on.
 
 Two passes further apart than the cutter is wide do not know of one another: what one clears the
-other never meets. So any order will do that keeps that of near ones.
+other never meets. So any order will do that keeps that of near ones. Lengths mm.
 """
 
 from __future__ import annotations

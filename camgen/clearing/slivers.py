@@ -2,7 +2,7 @@
 
 The grid says where the cutter may be set down, and sees no metal thinner than itself. What stands
 under the end there is found by plane geometry, from the ways before. A piece wider than the grid
-would have been seen: there the ground was free before any of these ways.
+would have been seen: there the ground was free before any of these ways. Lengths mm.
 """
 
 from __future__ import annotations

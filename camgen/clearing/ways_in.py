@@ -1,4 +1,7 @@
-"""Where a pass is begun from, and whether the cutter gets there over ground already cleared."""
+"""Where a pass is begun from, and whether the cutter gets there over ground already cleared.
+
+Lengths mm.
+"""
 
 from __future__ import annotations
 

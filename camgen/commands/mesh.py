@@ -1,4 +1,7 @@
-"""``camgen mesh``: a wheel and its pinion, their sizes, depthing and action."""
+"""``camgen mesh``: a wheel and its pinion, their sizes, depthing and action.
+
+Lengths mm, angles degrees.
+"""
 
 from __future__ import annotations
 

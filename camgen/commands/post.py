@@ -1,4 +1,7 @@
-"""``camgen post``: machine files, looked at, begun and tried."""
+"""``camgen post``: machine files, looked at, begun and tried.
+
+Lengths mm, feeds mm/min.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""``camgen read``: what any program does, as the control of one machine would carry it out."""
+"""``camgen read``: what any program does, as the control of one machine would carry it out.
+
+Lengths mm, feeds mm/min.
+"""
 
 from __future__ import annotations
 

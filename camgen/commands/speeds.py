@@ -1,4 +1,7 @@
-"""``camgen speeds``: speed, feed and depth for one cutter in one material, each limit named."""
+"""``camgen speeds``: speed, feed and depth for one cutter in one material, each limit named.
+
+Lengths mm, speeds m/min, feeds mm/min.
+"""
 
 from __future__ import annotations
 

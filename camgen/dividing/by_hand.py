@@ -136,6 +136,8 @@ def nearest_counts(
 ) -> tuple[int, ...]:
     """The counts nearest to ``count`` that plain indexing gives exactly, at most ``keep`` each way.
 
+    ``worm_ratio`` is turns of the crank for one of the head.
+
     >>> nearest_counts(127, 40, [(24, 25, 28, 30, 34, 37, 38, 39, 41, 42, 43)], keep=1)
     (125, 130)
     """

@@ -1,4 +1,7 @@
-"""Sizes run by run: chart limits, capability where enough was measured, life of cutters."""
+"""Sizes run by run: chart limits, capability where enough was measured, life of cutters.
+
+Every size in its own unit.
+"""
 
 from __future__ import annotations
 

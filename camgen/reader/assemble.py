@@ -6,6 +6,8 @@ so that pictures and proofs need not step round gaps:
 - a place not known yet is taken to be the first one given after it: nothing is drawn on the way;
 - a height "up, out of the way" is the greatest height of the whole program;
 - an axis sent to a place the program does not know, and never heard of again, stays where it was.
+
+Lengths mm, angles degrees, feeds mm/min.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The order of holes: short travel, the same on every machine.
 
 A fixed number of steps is taken, never a fixed time, so that the same holes always give the same
-order, and with it the same program.
+order, and with it the same program. Lengths mm.
 """
 
 from __future__ import annotations

@@ -46,7 +46,7 @@ def clock(seconds: float) -> str:
 
 
 def number(value: float, places: int = 3) -> str:
-    """A figure without needless zeros after two decimal places.
+    """A figure, of whatever unit, without needless zeros after two decimal places.
 
     >>> number(0.25), number(10.949), number(5.0)
     ('0.25', '10.949', '5.00')

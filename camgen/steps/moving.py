@@ -1,4 +1,7 @@
-"""Moves that several kinds of steps make: getting there, following a path, leading in and out."""
+"""Moves that several kinds of steps make: getting there, following a path, leading in and out.
+
+Lengths mm, feeds mm/min.
+"""
 
 from __future__ import annotations
 

@@ -34,6 +34,7 @@ def pattern_words(pattern: str) -> Message:
 
 
 def number_text(value: float) -> str:
+    """A number as it is typed, in whatever unit."""
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

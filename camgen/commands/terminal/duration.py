@@ -6,7 +6,7 @@ __all__ = ["time_words"]
 
 
 def time_words(seconds: float) -> str:
-    """A duration in words.
+    """A duration, seconds, in words.
 
     >>> time_words(42.4), time_words(754), time_words(4000), time_words(3599.6)
     ('42 s', '12 min 34 s', '1 h 07 min', '1 h 00 min')

@@ -1,4 +1,7 @@
-"""What ``camgen read`` says of a program: a page for people, the same as data for a program."""
+"""What ``camgen read`` says of a program: a page for people, the same as data for a program.
+
+Lengths mm, feeds mm/min, times seconds.
+"""
 
 from __future__ import annotations
 

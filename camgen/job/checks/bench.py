@@ -1,4 +1,7 @@
-"""What the checks of a toothed part look at, and where the pieces of a flat setup lie."""
+"""What the checks of a toothed part look at, and where the pieces of a flat setup lie.
+
+Lengths mm.
+"""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 A drill makes a hole of its own size, and so does a reamer or a counterbore; a boring step makes the
 size that is asked for. A hole that is drilled smaller than it shall be, and never bored, would stay
-so.
+so. Lengths mm.
 """
 
 from __future__ import annotations

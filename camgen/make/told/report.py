@@ -1,4 +1,7 @@
-"""``report.json``: what was made and proved, for people and programs to read."""
+"""``report.json``: what was made and proved, for people and programs to read.
+
+Lengths mm, feeds mm/min, times seconds.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What parts with teeth round them have in common."""
+"""What parts with teeth round them have in common.
+
+Lengths mm.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Height against time: when the cutter is how deep, and when cutters are changed."""
+"""Height against time: when the cutter is how deep, and when cutters are changed.
+
+Lengths mm, times seconds.
+"""
 
 from __future__ import annotations
 

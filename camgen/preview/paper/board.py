@@ -369,7 +369,7 @@ def cut_text(words: str, longest: int) -> str:
 
 
 def round_step(most: float) -> float:
-    """The largest of 1, 2, 5 times a power of ten that is not more than ``most``.
+    """The largest of 1, 2, 5 times a power of ten that is not more than ``most``, in its unit.
 
     >>> round_step(7.3), round_step(0.23), round_step(10.0)
     (5.0, 0.2, 10.0)

@@ -93,7 +93,7 @@ def palette(dark: bool) -> Palette:
 
 
 def shade(colours: Palette, depth: float) -> str:
-    """The colour for a relative ``depth`` from 0 (the surface) to 1 (the deepest cut).
+    """The colour for a ``depth`` as a share, from 0 (the surface) to 1 (the deepest cut).
 
     >>> shade(LIGHT, 0.0), shade(LIGHT, 1.0)
     ('#BFD9E6', '#2B5B78')

@@ -1,4 +1,7 @@
-"""Fixed cycles for holes, carried out stroke by stroke."""
+"""Fixed cycles for holes, carried out stroke by stroke.
+
+Lengths mm, feeds mm/min, times seconds.
+"""
 
 from __future__ import annotations
 

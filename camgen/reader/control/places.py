@@ -1,4 +1,7 @@
-"""Moves in other coordinates than the program's, and shifts of its zero."""
+"""Moves in other coordinates than the program's, and shifts of its zero.
+
+Numbers are in the program's own units, as typed.
+"""
 
 from __future__ import annotations
 

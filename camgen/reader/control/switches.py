@@ -1,4 +1,7 @@
-"""Words that switch something: spindle, feed, cutter, coolant, clamps, offsets; and messages."""
+"""Words that switch something: spindle, feed, cutter, coolant, clamps, offsets; and messages.
+
+Numbers are in the program's own units, as typed.
+"""
 
 from __future__ import annotations
 

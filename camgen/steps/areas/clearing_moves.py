@@ -1,4 +1,7 @@
-"""One level of an area cleared: the moves of its entries, passes, ways between them and walls."""
+"""One level of an area cleared: the moves of its entries, passes, ways between them and walls.
+
+Lengths mm, feeds mm/min.
+"""
 
 import dataclasses
 import itertools

@@ -1,7 +1,7 @@
 """What a pocket step cuts, before any feed is known: each floor, from where down, by which ways.
 
 Floors that lie over one another are cleared from above; what is gone already, by earlier cutters or
-by the floor above, is not cleared again.
+by the floor above, is not cleared again. Lengths mm.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Ground that is free of metal before a pocket step: air, and what earlier steps have taken."""
+"""Ground that is free of metal before a pocket step: air, and what earlier steps have taken.
+
+Lengths mm.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The words of the step that cuts teeth, and what of them does not hang on the cutter."""
+"""The words of the step that cuts teeth, and what of them does not hang on the cutter.
+
+Lengths mm.
+"""
 
 from typing import Annotated, ClassVar, Literal
 

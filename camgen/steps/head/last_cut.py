@@ -1,7 +1,7 @@
 """Passes that a person asks for when teeth are cut: no thinner than can be cut, and measurable.
 
 At a depth of cut a a disc's thickest chip is its chip load times 2·√(a/D − (a/D)²): where that is
-less than the least chip, the edge rubs, takes nothing off and spoils the size.
+less than the least chip, the edge rubs, takes nothing off and spoils the size. Lengths mm.
 """
 
 from __future__ import annotations

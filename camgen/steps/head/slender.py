@@ -6,6 +6,7 @@ middle between two supports. Blanks clamped hard stiffen it, so this is on the s
 
 A part without a bore has no arbor through it and bends itself: a bar as thick as its roots, between
 what the job says stands behind it as far as the collet or chuck and before it as far as the centre.
+Lengths mm, forces N.
 """
 
 from __future__ import annotations

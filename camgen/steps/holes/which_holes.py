@@ -1,4 +1,7 @@
-"""What spotting, drilling and boring have in common: which holes, how deep."""
+"""What spotting, drilling and boring have in common: which holes, how deep.
+
+Lengths mm.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 The wall is first cut round with something left on it, going down all the way round in laps, then
 brought to size at full depth, entered and left on arcs tangent to it. Where a skin is to be cut,
 that comes last: every wall of every piece is gone round down to the skin, then the skins are cut.
+Lengths mm, feeds mm/min.
 """
 
 import math
