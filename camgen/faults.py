@@ -14,7 +14,7 @@ from camgen.signs import in_one_line
 from camgen.values import dataclass
 
 __all__ = ["NOWHERE", "Fault", "Place", "Refused", "all_of", "did_you_mean", "either", "nearest",
-           "no_less", "no_more"]
+           "no_less", "no_more", "parted"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +132,18 @@ def all_of(words: Iterable[str]) -> Message:
     if not most:
         return Message("{last}", last=last)
     return Message("{most} and {last}", most=tuple(most), last=last)
+
+
+def parted(things: Iterable[Message]) -> Message:
+    """At least one thing, and where there are several, semicolons between.
+
+    >>> parted([Message("a longer reach"), Message("less depth")])
+    'a longer reach; less depth'
+    """
+    said, *more = things
+    for one in more:
+        said = Message("{first}; {further}", first=said, further=one)
+    return said
 
 
 def no_less(size: float, step: float = 0.001) -> str:

@@ -62,7 +62,7 @@ def test_where_nothing_is_safe_it_says_what_would_help(folder: Path) -> None:
     no = refused("--material", "316l", "--cutter", "end-mill 0.1 2 flutes reach 2")
     text = str(no)
     assert "deflection" in text
-    assert "Each of these alone would do: a stick-out of at most" in text
+    assert "each of these alone would do: a stick-out of at most" in text
 
 
 def test_all_that_is_wrong_is_said_at_once(folder: Path) -> None:

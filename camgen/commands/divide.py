@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from camgen.commands.terminal.figures import ABOVE_ZERO, TrueNumber
-from camgen.commands.terminal.screen import tell
+from camgen.commands.terminal.screen import in_spoken, tell, wrong_use
 from camgen.dividing import (
     Division,
     angle_settings,
@@ -17,6 +17,7 @@ from camgen.dividing import (
     divide_driven,
 )
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.machine import DrivenHead, HandHead
 from camgen.shop.machines import find_machine
 
@@ -61,7 +62,7 @@ def divide(
         _one_turn(degrees, head, as_json)
         return
     if count is None:
-        raise click.UsageError('say how many divisions, as in "camgen divide 75"')
+        raise wrong_use(Message('say how many divisions, as in "camgen divide 75"'))
     if isinstance(head, DrivenHead):
         division = divide_driven(count, head.increment, head.worm_ratio, head.motor_steps,
                                  head_arcsec=head.pitch_error)
@@ -80,8 +81,9 @@ def _head(post: str | None, ratio: float | None, plates: str | None) -> DrivenHe
         return HandHead(worm_ratio=ratio or 40.0, plates=_circles(plates))
     head = find_machine(post or USUAL_MACHINE, Path.cwd()).dividing
     if head is None:
-        raise Refused(Fault(f"the machine file {post} has no dividing head",
-                            "name another with --post, or hole circles with --plates"))
+        raise Refused(Fault(
+            Message("the machine file {name} has no dividing head", name=post),
+            Message("name another with --post, or hole circles with --plates")))
     return head if ratio is None else head.model_copy(update={"worm_ratio": ratio})
 
 
@@ -93,78 +95,97 @@ def _circles(text: str) -> tuple[tuple[int, ...], ...]:
     plates = [plate for plate in plates if plate]
     if not plates or not all(2 <= circle <= MOST_HOLES for plate in plates for circle in plate):
         raise click.BadParameter(
-            'numbers of holes are wanted, as in "15 16 17 18, 21 23 27"', param_hint="--plates"
-        )
+            in_spoken(Message('numbers of holes are wanted, as in "15 16 17 18, 21 23 27"')),
+            param_hint="--plates")
     return tuple(map(tuple, plates))
 
 
 def _one_turn(degrees: float, head: DrivenHead | HandHead, as_json: bool) -> None:
     if isinstance(head, DrivenHead):
-        raise click.UsageError("--degrees is for a head turned by hand: give --plates too")
+        raise wrong_use(Message("--degrees is for a head turned by hand: give --plates too"))
     found = angle_settings(degrees, head.worm_ratio, head.plates)
     if as_json:
         click.echo(json.dumps({"degrees": degrees, "settings": [
             {"plate": one.plate, "circle": one.circle, "turns": one.turns, "holes": one.holes,
              "error_arcsec": one.error} for one in found]}, indent=2))
         return
-    tell(f"turning the work by {degrees:g} degrees at {head.worm_ratio:g}:1, nearest first:")
+    tell(Message("turning the work by {degrees:g} degrees at {ratio:g}:1, nearest first:",
+                 degrees=degrees, ratio=head.worm_ratio))
     for one in found:
-        off = "exact" if one.error == 0 else f"{one.error:+.1f} arc-seconds off"
-        tell(f"  plate {one.plate}: {one}, {off}")
+        off = (Message("exact") if one.error == 0
+               else Message("{error:+.1f} arc-seconds off", error=one.error))
+        tell(Message("plate {plate}: {setting}, {off}", plate=one.plate, setting=one.told(),
+                     off=off), before="  ")
 
 
 def _words(
     division: Division, head: DrivenHead | HandHead, diameter: float | None, whole: bool
 ) -> list[str]:
-    lines = [f"{division.count} divisions of {360 / division.count:.6g} degrees"]
+    lines: list[str] = [Message("{count} divisions of {angle:.6g} degrees", count=division.count,
+                                angle=360 / division.count)]
     if isinstance(head, DrivenHead):
-        lines.append(
-            f"driven head {head.worm_ratio:g}:1, {head.motor_steps} steps a turn of the worm, "
-            f"word rounded to {head.increment:g} degrees"
-        )
+        lines.append(Message(
+            "driven head {ratio:g}:1, {steps} steps a turn of the worm, word rounded to "
+            "{increment:g} degrees", ratio=head.worm_ratio, steps=head.motor_steps,
+            increment=head.increment))
     else:
-        lines.append(f"head turned by hand, {head.worm_ratio:g}:1")
-        if division.choices:
-            lines.append("each space, any one of:")
-            lines += [f"  plate {one.plate}: {one}" for one in division.choices]
-            best = division.choices[0]
-            if best.holes:
-                lines.append(
-                    f"On the {best.circle} circle the sector arms take in {best.holes + 1} holes: "
-                    "the one the pin is in is not counted."
-                )
-                lines.append(f"one whole turn = {best.circle} holes on that circle")
-        else:
-            lines.append("no exact setting: the nearest hole for each space, the pitches differ")
-        compounds = compound_settings(division.count, head.worm_ratio, head.plates, keep=1)
-        if not division.choices and compounds:
-            lines.append(f"exact by two moves: plate {compounds[0].plate}: {compounds[0]}")
-    lines.append("")
-    lines += [f"{label:<34} {_error(arcsec, division, diameter)}" for label, arcsec in (
-        ("worst single pitch", division.worst_single_arcsec),
-        ("closing pitch, last space to first", division.closing_arcsec),
-        ("worst place, from the first space", division.worst_place_arcsec),
-    )]
+        lines += _by_hand(division, head)
+    errors = [
+        (Message("worst single pitch"), division.worst_single_arcsec),
+        (Message("closing pitch, last space to first"), division.closing_arcsec),
+        (Message("worst place, from the first space"), division.worst_place_arcsec),
+    ]
     if division.head_arcsec:
-        lines.append(f"{'with the head’s own error, at most':<34} "
-                     f"{_error(division.bound_arcsec, division, diameter)}")
+        errors.append((Message("with the head’s own error, at most"), division.bound_arcsec))
+    labels = [in_spoken(label) for label, _ in errors]
+    wide = max(34, *map(len, labels))
+    lines += ["", *(f"{label:<{wide}} {in_spoken(_error(arcsec, division, diameter))}"
+                    for label, (_, arcsec) in zip(labels, errors, strict=True))]
     shown = division.count if whole else min(division.count, SHOWN_SPACES)
-    lines += ["", "space   degrees  " + ("setting" if division.settings else "off, arc-seconds")]
+    space_word, degrees = in_spoken(Message("space")), in_spoken(Message("degrees"))
+    what = in_spoken(Message("setting") if division.settings else Message("off, arc-seconds"))
+    lines += ["", f"{space_word:<5}  {degrees:>8}  {what}"]
     for space in range(shown):
-        right = (division.settings[space] if division.settings
+        right = (in_spoken(division.settings[space]) if division.settings
                  else f"{division.errors[space]:+.2f}")
-        lines.append(f"{space + 1:5}  {division.angles[space]:8.3f}  {right}")
+        lines.append(f"{space + 1:{max(5, len(space_word))}}  {division.angles[space]:8.3f}  "
+                     f"{right}")
     if shown < division.count:
-        lines.append(f"  …  and so on to space {division.count}; --all gives every one")
-    lines += ["", "Every position is counted from the first. Come to each from the same side."]
+        lines.append(Message("  …  and so on to space {count}; --all gives every one",
+                             count=division.count))
+    lines += ["", Message("Every position is counted from the first. Come to each from the same "
+                          "side.")]
     return lines
 
 
-def _error(arcsec: float, division: Division, diameter: float | None) -> str:
-    text = f"{arcsec:8.2f} arc-seconds"
+def _by_hand(division: Division, head: HandHead) -> list[str]:
+    """The settings of crank and plate."""
+    lines: list[str] = [Message("head turned by hand, {ratio:g}:1", ratio=head.worm_ratio)]
+    if division.choices:
+        lines.append(Message("each space, any one of:"))
+        lines += [Message("  plate {plate}: {setting}", plate=one.plate, setting=one.told())
+                  for one in division.choices]
+        best = division.choices[0]
+        if best.holes:
+            lines.append(Message(
+                "On the {circle} circle the sector arms take in {holes} holes: the one the pin is "
+                "in is not counted.", circle=best.circle, holes=best.holes + 1))
+            lines.append(Message("one whole turn = {circle} holes on that circle",
+                                 circle=best.circle))
+        return lines
+    lines.append(Message("no exact setting: the nearest hole for each space, the pitches differ"))
+    compounds = compound_settings(division.count, head.worm_ratio, head.plates, keep=1)
+    if compounds:
+        lines.append(Message("exact by two moves: plate {plate}: {moves}",
+                             plate=compounds[0].plate, moves=compounds[0].told()))
+    return lines
+
+
+def _error(arcsec: float, division: Division, diameter: float | None) -> Message:
     if diameter is None:
-        return text
-    return f"{text} = {division.micrometres(arcsec, diameter / 2):.2f} µm on Ø{diameter:g} mm"
+        return Message("{error:8.2f} arc-seconds", error=arcsec)
+    return Message("{error:8.2f} arc-seconds = {off:.2f} µm on Ø{diameter:g} mm", error=arcsec,
+                   off=division.micrometres(arcsec, diameter / 2), diameter=diameter)
 
 
 def _for_a_program(division: Division, diameter: float | None) -> dict[str, object]:

@@ -15,7 +15,14 @@ import click
 from camgen.commands.terminal.figures import ANY, NamedPath
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.run_form import correction_of, filled, pair
-from camgen.commands.terminal.screen import aligned, columns, tell
+from camgen.commands.terminal.runs_told import history_words, life_words, tell_run
+from camgen.commands.terminal.screen import (
+    aligned,
+    columns,
+    in_spoken,
+    speak_as_job,
+    tell,
+)
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -24,21 +31,13 @@ from camgen.library.pack import packed, packed_fingerprints, unpack
 from camgen.library.record import (
     JobFingerprints,
     ProofRecord,
-    Run,
     add_run,
     read_record,
     record_path,
 )
 from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
 from camgen.library.standing import Standing, last_good, prints, standing_of_job
-from camgen.library.statistics import (
-    ENOUGH,
-    SizeHistory,
-    capability,
-    chart_limits,
-    cutter_lives,
-    size_histories,
-)
+from camgen.library.statistics import cutter_lives, size_histories
 from camgen.make.chain import proved_job
 from camgen.make.runs.proving import (
     as_it_ran,
@@ -51,6 +50,7 @@ from camgen.make.runs.proving import (
 )
 from camgen.make.runs.recording import blank_form, filled_run, kept_programs, luggage
 from camgen.make.variants import Wish
+from camgen.messages import Message, counted
 from camgen.plainfile import plain_bytes
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import find_material
@@ -60,9 +60,12 @@ from camgen.writing import write_whole
 
 __all__ = ["library"]
 
-_MAKING = "planning, writing and proving the programs"
+_MAKING = Message("planning, writing and proving the programs")
 # So many files that cannot be read are named, so that they push no answer off the screen.
 _MOST_BROKEN = 8
+_COLUMNS = {"file": Message("file"), "job": Message("job"), "teeth": Message("teeth"),
+            "module": Message("module"), "material": Message("material"), "runs": Message("runs"),
+            "last": Message("last")}
 _SORTED = ("file", "job", "teeth", "module", "material", "post", "runs", "last")
 
 
@@ -84,7 +87,8 @@ def _entries(folder: Path) -> tuple[ShelfEntry, ...]:
     """The shelf, with a bar on a terminal when there is much to read."""
     if not sys.stderr.isatty():
         return shelf(folder, step_words())
-    with click.progressbar(length=1, label="reading jobs", file=sys.stderr) as bar:
+    with click.progressbar(length=1, label=in_spoken(Message("reading jobs")),
+                           file=sys.stderr) as bar:
         def told(done: int, whole: int) -> None:
             bar.length = whole
             bar.update(done - bar.pos)
@@ -137,18 +141,19 @@ def _row(entry: ShelfEntry) -> dict[str, Any]:
 def _table(rows: list[dict[str, Any]], names: tuple[str, ...]) -> None:
     """The jobs as a table, or where that is too wide for the window a paragraph for each."""
     if not rows:
-        tell("no job fits")
+        tell(Message("no job fits"))
         return
     cells = [[f"{row[name]:g}" if isinstance(row[name], float) and row[name]
               else str(row[name] or "-") for name in names] for row in rows]
-    lines = aligned([list(names), *cells])
+    heads = [in_spoken(_COLUMNS[name]) for name in names]
+    lines = aligned([heads, *cells])
     if max(map(len, lines)) <= columns():
         for line in lines:
             click.echo(in_one_line(line))
         return
     for row in cells:
         tell(f"{row[0]}: {row[1]}, " + ", ".join(
-            f"{name} {cell}" for name, cell in zip(names[2:], row[2:], strict=True)
+            f"{name} {cell}" for name, cell in zip(heads[2:], row[2:], strict=True)
             if cell != "-"), rest="    ")
 
 
@@ -159,11 +164,12 @@ def _broken(entries: tuple[ShelfEntry, ...]) -> None:
     """
     broken = [entry for entry in entries if entry.faults]
     for entry in broken[:_MOST_BROKEN]:
-        more = f" (and {len(entry.faults) - 1} more)" if len(entry.faults) > 1 else ""
-        tell(f"cannot be read: {entry.faults[0].splitlines()[0]}{more}", err=True)
+        first, more = entry.faults[0].splitlines()[0], len(entry.faults) - 1
+        tell(Message("cannot be read: {fault} (and {more} more)", fault=first, more=more) if more
+             else Message("cannot be read: {fault}", fault=first), err=True)
     if len(broken) > _MOST_BROKEN:
-        tell(f"{len(broken) - _MOST_BROKEN} more cannot be read: a --folder further down names "
-             "them", err=True)
+        tell(Message("{count} more cannot be read: a --folder further down names them",
+                     count=len(broken) - _MOST_BROKEN), err=True)
     if entries and all(entry.faults for entry in entries):
         sys.exit(1)
 
@@ -193,7 +199,7 @@ def status(folder: Path, as_json: bool) -> None:
     else:
         width = max((len(entry.file) for entry, _ in rows), default=0)
         for entry, state in rows:
-            tell(f"{entry.file:<{width}}  {state}")
+            tell(state.told, before=f"{entry.file:<{width}}  ")
     _broken(entries)
 
 
@@ -219,8 +225,9 @@ def _record_of(job: Path) -> ProofRecord:
     if record is None or not record.runs:
         # A name that no job has is no job without a record.
         plain_bytes(job, most=1)
-        raise Refused(Fault("this job has no record", "record a run: camgen library record "
-                            f"{job}", Place(str(job))))
+        raise Refused(Fault(Message("this job has no record"),
+                            Message("record a run: camgen library record {job}", job=job),
+                            Place(str(job))))
     return record
 
 
@@ -239,56 +246,20 @@ def show(job: Path, as_json: bool, chart: Path | None) -> None:
         click.echo(json.dumps(record.model_dump(mode="json", by_alias=True), indent=1))
     else:
         for number, run in enumerate(record.runs, 1):
-            _tell_run(number, run)
+            tell_run(number, run)
         for history in size_histories(record):
-            tell(_history_words(history))
+            tell(history_words(history))
         for life in cutter_lives(record):
-            ended = "; ".join(f"{how} after {spaces} spaces, {minutes:.0f} min"
-                              for how, spaces, minutes in life.lives)
-            tell(f"cutter {life.name} ({life.what}): {life.spaces} spaces, "
-                       f"{life.minutes:.0f} min in the cut{'; before: ' + ended if ended else ''}")
+            tell(life_words(life))
     if chart is not None:
         from camgen.library.chart import draw_chart
 
-        write_whole(chart, draw_chart(record, _format(chart)))
+        write_whole(chart, draw_chart(record, _format(chart), in_spoken))
 
 
 def _format(file: Path) -> str:
     """The picture's format by the file's ending."""
     return file.suffix.lstrip(".").lower() or "png"
-
-
-def _tell_run(number: int, run: Run) -> None:
-    good = run.pieces.made - run.pieces.scrapped
-    lot = f", material lot {run.material_lot}" if run.material_lot else ""
-    tell(f"run {number}, {run.when}, {run.post}: {good} good of {run.pieces.made}{lot}")
-    for correction in run.corrections:
-        where = f"{correction.setup}: " if correction.setup else ""
-        tell(f"  corrected {where}{correction.what} by {correction.by:g} {correction.unit}")
-    for used in run.cutters:
-        if used.verdict:
-            at = f" at {used.feed:g} mm/min" if used.feed else ""
-            tell(f"  cutter {used.name}: {used.verdict}{at}")
-    if run.remarks:
-        for line in run.remarks.splitlines():
-            tell(f"  {line}")
-
-
-def _history_words(history: SizeHistory) -> str:
-    values = history.values
-    text = (f"{history.size}: should be {history.nominal:g} {history.unit}, "
-            f"{len(values)} measured, {min(values):g} to {max(values):g}")
-    if history.outside:
-        text += f", {history.outside} outside its limits"
-    if len(values) >= 2:
-        limits = chart_limits(values)
-        text += f"; run chart {limits.lower:.4f} to {limits.upper:.4f}"
-        text += f", {len(limits.beyond)} beyond" if limits.beyond else ""
-    if len(values) >= ENOUGH and (history.lower is not None or history.upper is not None):
-        found = capability(values, history.lower, history.upper)
-        if found.nearest is not None:
-            text += f"; Ppk {found.nearest:.2f}"
-    return text
 
 
 @library.command()
@@ -321,6 +292,7 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
     """
     with doing(_MAKING):
         proved = proved_job(job, Wish(post=post))
+    speak_as_job(proved.language)
     if blank:
         click.echo(blank_form(proved), nl=False)
         return
@@ -334,7 +306,8 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
         "remarks": remark, "photos": list(photos),
     }), today=date.today(), sure=sure)
     number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
-    tell(f"run {number} of {proved.job_file.job.job} is recorded in {record_path(job)}")
+    tell(Message("run {number} of {job} is recorded in {file}", number=number,
+                 job=proved.job_file.job.job, file=record_path(job)))
 
 
 @library.command()
@@ -352,16 +325,18 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
     """
     with doing(_MAKING):
         here = proved_job(job, Wish(post=post))
+    speak_as_job(here.language)
     motion: tuple[str, ...] = ()
     if other is None:
         good = last_good(_record_of(job).runs)
         if good is None:
-            raise Refused(Fault("this job is not proven: no piece came right yet",
-                                "name another job to compare it with",
+            raise Refused(Fault(Message("this job is not proven: no piece came right yet"),
+                                Message("name another job to compare it with"),
                                 Place(str(record_path(job)))))
         lines = drift(here)
         kept = any(one.kept for one in good.programs)
-        names = (f"{here.job_file.job.job}, as run {good.when}", "as made now")
+        names = (in_spoken(Message("{job}, as run {when}", job=here.job_file.job.job,
+                                   when=good.when)), in_spoken(Message("as made now")))
         before, after = as_it_ran(here) if kept or picture is not None else {}, as_made(here)
     else:
         with doing(_MAKING):
@@ -381,7 +356,7 @@ def compare(job: Path, other: Path | None, post: str | None, as_json: bool,
     for line in (*lines, *motion):
         tell(line)
     if not lines and not motion:
-        tell("no difference: the same programs come out")
+        tell(Message("no difference: the same programs come out"))
 
 
 @library.command()
@@ -397,12 +372,14 @@ def pack(job: Path, archive: Path) -> None:
 
     with doing(_MAKING):
         proved = proved_job(job)
+    speak_as_job(proved.language)
     if proved.failed:
-        raise Refused(Fault(f"{len(proved.failed)} proofs fail", f"see camgen check {job}"))
+        raise Refused(Fault(counted("{n} proof fails", "{n} proofs fail", len(proved.failed)),
+                            Message("see camgen check {job}", job=job)))
     files = luggage(proved, output_of(proved, pictures=False).files)
     own = job.resolve().relative_to(proved.workshop.resolve()).as_posix()
     write_whole(archive, packed(files, proved.job_file.job.job, own, proved.prints))
-    tell(f"{len(files)} files packed in {archive}")
+    tell(Message("{count} files packed in {archive}", count=len(files), archive=archive))
 
 
 @library.command("unpack")
@@ -429,9 +406,13 @@ def unpack_(archive: Path, folder: Path) -> None:
     now = prints(fingerprint(as_meant(job)), find_machine(job.post, workshop),
                  find_material(job.material, workshop))
     state = standing_of_job(now, 1, was)
-    tell(f"{job.job} means here what it meant as it was packed." if not state.changed else
-               f"{job.job} differs here from what was packed: {', '.join(state.changed)}")
+    tell(Message("{job} means here what it meant as it was packed.", job=job.job)
+         if not state.changed else
+         Message("{job} differs here from what was packed: {things}", job=job.job,
+                 things=state.changed))
     if packed_programs:
-        tell(f"The {len(packed_programs)} programs are as the archive has them, and were not "
-             f"proved here: `camgen make {path}` makes and proves them anew, `camgen read "
-             f"{packed_programs[0]} --job {path}` holds one against the job.")
+        tell(Message(
+            "The {count} programs are as the archive has them, and were not proved here: `camgen "
+            "make {job}` makes and proves them anew, `camgen read {program} --job {job}` holds one "
+            "against the job.", count=len(packed_programs), job=path,
+            program=packed_programs[0]))

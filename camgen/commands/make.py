@@ -14,8 +14,8 @@ from camgen.commands.terminal.duration import time_words
 from camgen.commands.terminal.figures import NamedPath, TrueNumber
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.proofs import proof_words
-from camgen.commands.terminal.screen import heard, in_spoken, speak_as_job, spoken, tell
-from camgen.faults import Refused
+from camgen.commands.terminal.screen import heard, in_spoken, speak_as_job, spoken, tell, wrong_use
+from camgen.faults import Refused, all_of
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.told.account import job_account
@@ -85,7 +85,8 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
     before = _report_in(folder)
     stale, changed_since = no_longer_made(folder, proved, wish)
-    with doing("drawing the pictures, writing the sheet" if pictures else "writing the sheet"):
+    with doing(Message("drawing the pictures, writing the sheet") if pictures
+               else Message("writing the sheet")):
         output = output_of(proved, pictures=pictures)
 
     def nobody_else_wrote() -> None:
@@ -133,20 +134,21 @@ def _wish(wished: dict[str, Any]) -> Wish:
     """The wish; a wrong word where two things are wished for that cannot be had together."""
     wish = Wish(**wished)
     if wish.post == "":
-        raise click.UsageError("--post is empty: give the name of a machine file")
+        raise wrong_use(Message("--post is empty: give the name of a machine file"))
     given = [f"--{word.replace('_', '-')}"
              for word in ("from_space", "from_step", "from_cutter", "dry_index")
              if getattr(wish, word)]
     given += ["--from-station"] * (bool(wish.from_station)
                                    and bool(wish.from_space or wish.dry_index))
     if len(given) > 1:
-        raise click.UsageError(f"{' and '.join(given)} cannot be had together: choose one")
+        raise wrong_use(Message("{words} cannot be had together: choose one",
+                                words=all_of(given)))
     return wish
 
 
 def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) -> Proved:
     """The job through the chain; says what failed and ends with 3 when a proof does not hold."""
-    with doing("planning, writing and proving the programs"):
+    with doing(Message("planning, writing and proving the programs")):
         proved = proved_job(job, wish, lambda long: tell(long, err=True))
     speak_as_job(proved.language)
     if not proved.failed:
@@ -176,7 +178,7 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
     """Pictures of the failing proofs into a folder."""
     from camgen.make.pictures import failures_of
 
-    with doing("drawing what fails"):
+    with doing(Message("drawing what fails")):
         drawn = {
             folder / f"{proved.stem}-{setup.name}-failure-{number}.png": picture.content
             for setup in proved.setups
@@ -209,7 +211,7 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
         found = json.loads(plain_bytes(report))
         there = (found["job_file"], found["job"])
     except (Refused, RecursionError, ValueError, KeyError, TypeError):
-        there = ("another file", "something else")
+        there = (Message("another file"), Message("something else"))
     if there != (file, job):
         tell(Message("{folder} holds the sheet and the report of {job} ({file}); nothing was "
                      "written.\n    Give another folder with --out, or empty that one first.",

@@ -12,7 +12,8 @@ import click
 
 from camgen.commands.terminal.choice import OneOf
 from camgen.commands.terminal.figures import ANY, TrueNumber
-from camgen.commands.terminal.screen import tell
+from camgen.commands.terminal.screen import in_spoken, tell
+from camgen.messages import Message
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
 from camgen.teeth.form import Ratio
@@ -29,16 +30,16 @@ PROFILE = 0.0001
 ROLLING = [form.name for form in FORMS if form.ratio is not None]
 
 ROWS = (
-    ("teeth", "teeth", "{:d}"),
-    ("pitch diameter", "pitch_diameter", "{:.3f}"),
-    ("tip diameter", "tip_diameter", "{:.3f}"),
-    ("root diameter", "root_diameter", "{:.3f}"),
-    ("whole depth", "whole_depth", "{:.3f}"),
-    ("addendum", "addendum", "{:.3f}"),
-    ("dedendum", "dedendum", "{:.3f}"),
-    ("thickness along the pitch circle", "tooth_thickness", "{:.3f}"),
-    ("thickness across, by caliper", "chordal_thickness", "{:.3f}"),
-    ("… measured this far from the tip", "chordal_height", "{:.3f}"),
+    (Message("teeth"), "teeth", "{:d}"),
+    (Message("pitch diameter"), "pitch_diameter", "{:.3f}"),
+    (Message("tip diameter"), "tip_diameter", "{:.3f}"),
+    (Message("root diameter"), "root_diameter", "{:.3f}"),
+    (Message("whole depth"), "whole_depth", "{:.3f}"),
+    (Message("addendum"), "addendum", "{:.3f}"),
+    (Message("dedendum"), "dedendum", "{:.3f}"),
+    (Message("thickness along the pitch circle"), "tooth_thickness", "{:.3f}"),
+    (Message("thickness across, by caliper"), "chordal_thickness", "{:.3f}"),
+    (Message("… measured this far from the tip"), "chordal_height", "{:.3f}"),
 )
 
 
@@ -104,7 +105,7 @@ def mesh(
             "actions": [{**asdict(action), "free": action.free} for action in actions],
         }, indent=2))
         return
-    tell(f"{form} wheel and pinion, module {module:g}\n")
+    tell(Message("{form} wheel and pinion, module {module:g}\n", form=form, module=module))
     ratio = form_named(form).ratio
     assert ratio is not None
     middle = actions[len(actions) // 2]
@@ -113,38 +114,53 @@ def mesh(
         tell(line)
 
 
-def ratio_sentence(ratio: Ratio, error: float) -> str:
+def ratio_sentence(ratio: Ratio, error: float) -> Message:
     """Whether a ratio error (a share) at nominal depthing is usual for the form.
 
-    >>> ratio_sentence(Ratio(0.01, "as it should be", "such teeth are even"), 0.0)[:43]
+    >>> good, why = Message("as it should be"), Message("such teeth are even")
+    >>> ratio_sentence(Ratio(0.01, good, why), 0.0)[:43]
     'Ratio at nominal depthing: 0.0 % off at mos'
     """
-    found = f"Ratio at nominal depthing: {error * 100:.1f} % off at most"
-    return (f"{found}, {ratio.good}: {ratio.why}." if error <= ratio.usual else
-            f"{found}, more than usual: {ratio.why}{ratio.amiss}")
+    found = Message("Ratio at nominal depthing: {error:.1f} % off at most", error=error * 100)
+    if error <= ratio.usual:
+        return Message("{found}, {good}: {why}.", found=found, good=ratio.good, why=ratio.why)
+    if not ratio.amiss:
+        return Message("{found}, more than usual: {why}.", found=found, why=ratio.why)
+    return Message("{found}, more than usual: {why}, so {amiss}.", found=found, why=ratio.why,
+                   amiss=ratio.amiss)
 
 
 def _as_cut(error: FormError | None) -> list[str]:
     if error is None:
         return []
     thin, thick = (round(value, 1) + 0.0 for value in error.thickness)
-    thickness = f"{thin:+.1f}" if thin == thick else f"{thin:+.1f} to {thick:+.1f}"
-    lines = ["the wheel as cut, against the one above:"]
-    for label, found, where in (("material left", error.left, error.left_where),
-                                ("material missing", error.missing, error.missing_where)):
-        lines.append(f"{label:<34} {found:9.1f} µm" + (f", {where}" if found >= 0.05 else ""))
-    return [*lines, f"{'thickness along the pitch circle':<34} {thickness:>9} µm", ""]
+    thickness = (f"{thin:+.1f}" if thin == thick else
+                 in_spoken(Message("{least:+.1f} to {most:+.1f}", least=thin, most=thick)))
+    lines: list[str] = [Message("the wheel as cut, against the one above:")]
+    wide = _label_width()
+    for label, found, where in ((Message("material left"), error.left, error.left_where),
+                                (Message("material missing"), error.missing, error.missing_where)):
+        lines.append(f"{in_spoken(label):<{wide}} {found:9.1f} µm"
+                     + (f", {in_spoken(where)}" if found >= 0.05 else ""))
+    label = Message("thickness along the pitch circle")
+    return [*lines, f"{in_spoken(label):<{wide}} {thickness:>9} µm", ""]
+
+
+def _label_width() -> int:
+    return max(34, *(len(in_spoken(label)) for label, _, _ in ROWS))
 
 
 def _sizes(wheel: Tooth, pinion: Tooth) -> list[str]:
-    lines = [f"{'mm':<34} {'wheel':>9} {'pinion':>9}"]
+    wide = _label_width()
+    heads = (in_spoken(Message("wheel")), in_spoken(Message("pinion")))
+    lines = [f"{'mm':<{wide}} {heads[0]:>9} {heads[1]:>9}"]
     for label, name, shape in ROWS:
         one, other = (shape.format(_value(tooth.sizes, name)) for tooth in (wheel, pinion))
-        lines.append(f"{label:<34} {one:>9} {other:>9}")
-    lines.append("by caliper: straight across one tooth at its pitch circle, the depth stop set "
-                 "that far below the tip")
-    lines += [f"wheel: {note}" for note in wheel.notes]
-    lines += [f"pinion: {note}" for note in pinion.notes]
+        lines.append(f"{in_spoken(label):<{wide}} {one:>9} {other:>9}")
+    lines.append(Message("by caliper: straight across one tooth at its pitch circle, the depth "
+                         "stop set that far below the tip"))
+    lines += [Message("wheel: {note}", note=note) for note in wheel.notes]
+    lines += [Message("pinion: {note}", note=note) for note in pinion.notes]
     return lines
 
 
@@ -154,25 +170,30 @@ def _value(sizes: ToothSizes, name: str) -> float | int:
 
 
 def _depthing(nominal: float, closest: float) -> list[str]:
-    return [f"depthing: centres {nominal:.3f} mm apart; "
-            + (f"they foul below {closest:.3f}" if closest <= nominal
-               else f"they foul already, free from {closest:.3f} on")]
+    return [Message("depthing: centres {nominal:.3f} mm apart; they foul below {closest:.3f}",
+                    nominal=nominal, closest=closest) if closest <= nominal else
+            Message("depthing: centres {nominal:.3f} mm apart; they foul already, free from "
+                    "{closest:.3f} on", nominal=nominal, closest=closest)]
 
 
 def _action(actions: list[Action]) -> list[str]:
-    def row(label: str, values: list[str]) -> str:
-        return f"{label:<32}" + "".join(f"{value:>9}" for value in values)
-
-    return [
-        row("centres apart, mm", [f"{one.centre_distance:.3f}" for one in actions]),
-        row("turns freely", ["yes" if one.free else "NO" for one in actions]),
-        row("overlap, µm", [f"{one.interference:.1f}" for one in actions]),
-        row("least play at pitch circle, µm", [f"{one.backlash[0]:.1f}" for one in actions]),
-        row("greatest play", [f"{one.backlash[1]:.1f}" for one in actions]),
-        row("gap at the pinion's root, mm", [f"{one.clearance[0]:.3f}" for one in actions]),
-        row("gap at the wheel's root, mm", [f"{one.clearance[1]:.3f}" for one in actions]),
-        row("largest error of the ratio, %", [f"{one.ratio_error * 100:.1f}" for one in actions]),
-        row("pinion off even motion, µm", [f"{one.lag_micrometres:.1f}" for one in actions]),
-        row("wheel drives before centres, deg", [f"{one.before:.2f}" for one in actions]),
-        row("… and after", [f"{one.after:.2f}" for one in actions]),
+    rows = [
+        (Message("centres apart, mm"), [f"{one.centre_distance:.3f}" for one in actions]),
+        (Message("turns freely"),
+         [in_spoken(Message("yes") if one.free else Message("NO")) for one in actions]),
+        (Message("overlap, µm"), [f"{one.interference:.1f}" for one in actions]),
+        (Message("least play at pitch circle, µm"),
+         [f"{one.backlash[0]:.1f}" for one in actions]),
+        (Message("greatest play"), [f"{one.backlash[1]:.1f}" for one in actions]),
+        (Message("gap at the pinion's root, mm"), [f"{one.clearance[0]:.3f}" for one in actions]),
+        (Message("gap at the wheel's root, mm"), [f"{one.clearance[1]:.3f}" for one in actions]),
+        (Message("largest error of the ratio, %"),
+         [f"{one.ratio_error * 100:.1f}" for one in actions]),
+        (Message("pinion off even motion, µm"), [f"{one.lag_micrometres:.1f}" for one in actions]),
+        (Message("wheel drives before centres, deg"), [f"{one.before:.2f}" for one in actions]),
+        (Message("… and after"), [f"{one.after:.2f}" for one in actions]),
     ]
+    labels = [in_spoken(label) for label, _ in rows]
+    wide = max(32, *map(len, labels))
+    return [f"{label:<{wide}}" + "".join(f"{value:>9}" for value in values)
+            for label, (_, values) in zip(labels, rows, strict=True)]

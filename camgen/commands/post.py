@@ -16,8 +16,9 @@ import click
 import numpy as np
 
 from camgen.commands.terminal.figures import NamedPath
-from camgen.commands.terminal.screen import tell
+from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
@@ -73,8 +74,7 @@ def list_(as_json: bool) -> None:
         click.echo(json.dumps(rows, indent=2))
     else:
         for row in rows:
-            mark = " (own)" if row["own"] else ""
-            tell(f"{row['name']}{mark}")
+            tell(Message("{name} (own)", name=row["name"]) if row["own"] else str(row["name"]))
             _tell(f"    {row['describes']}", "")
     if faults:
         raise Refused(faults)
@@ -107,11 +107,12 @@ def show(name: str, words: bool, as_json: bool) -> None:
         _tell(sentence)
     tell()
     if not other:
-        tell("Nothing in it differs from plain ISO.")
+        tell(Message("Nothing in it differs from plain ISO."))
         return
-    tell("Differs from plain ISO:")
+    tell(Message("Differs from plain ISO:"))
     for one in other:
-        tell(f"  {one.path}: {one.value}  (plain: {one.plain})")
+        tell(Message("{word}: {value}  (plain: {plain})", word=one.path, value=one.value,
+                     plain=one.plain), before="  ")
         _tell(f"      {one.description}", "")
 
 
@@ -146,19 +147,21 @@ def new(name: str, describes: str | None, like: str | None, settings: tuple[str,
     path = Path.cwd() / FOLDER / f"{name}.yaml"
     if path.exists():
         raise Refused(Fault(
-            f"{FOLDER}/{name}.yaml is there already", "choose another name, or edit that file",
+            Message("{file} is there already", file=f"{FOLDER}/{name}.yaml"),
+            Message("choose another name, or edit that file"),
         ))
     values = word_values(settings)
     if ask or (ask is None and not settings and like is None and sys.stdin.isatty()):
         values = {**_asked(), **values}
-        describes = describes or click.prompt("In one sentence, what machine is it")
+        describes = describes or click.prompt(
+            in_spoken(Message("In one sentence, what machine is it")))
     begun = find_machine(like, Path.cwd()) if like else None
-    describes = describes or (
-        f"a machine like {begun.name}" if begun else "say here in one sentence what machine this is"
-    )
+    describes = describes or in_spoken(
+        Message("a machine like {name}", name=begun.name) if begun else
+        Message("say here in one sentence what machine this is"))
     text = draft_text(name, describes, values, begun)
     write_whole(path, text.encode())
-    tell(f"{path.relative_to(Path.cwd())} is written. Look through it, then:")
+    tell(Message("{file} is written. Look through it, then:", file=path.relative_to(Path.cwd())))
     tell(f"    camgen post show {name}")
     tell(f"    camgen post try {name}")
 
@@ -168,7 +171,7 @@ def _asked() -> dict[str, Any]:
     values: dict[str, Any] = {}
     for question in QUESTIONS:
         words = list(question.answers)
-        word = click.prompt(question.text, type=click.Choice(words), default=words[0])
+        word = click.prompt(in_spoken(question.text), type=click.Choice(words), default=words[0])
         values |= question.answers[word]
     return values
 
@@ -197,15 +200,17 @@ def try_(name: str, out: Path, as_json: bool) -> None:
         try:
             write_all({out / one.file: one.text for one in programs})
         except OSError as why:
-            raise Refused(Fault(f"nothing can be written to {out}: {why.strerror or why}",
-                                "give another folder with --out")) from None
+            raise Refused(Fault(
+                Message("nothing can be written to {folder}: {why}", folder=out,
+                        why=why.strerror or str(why)),
+                Message("give another folder with --out"))) from None
     if as_json:
         click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))
     elif wrong:
-        tell("The test program does not read back as it is meant; it was not written:",
-                   err=True)
+        tell(Message("The test program does not read back as it is meant; it was not written:"),
+             err=True)
         for line in wrong:
-            tell(f"  {line}", err=True)
+            tell(line, before="  ", err=True)
     else:
         _page(out, programs, read, watch)
     if wrong:
@@ -214,29 +219,34 @@ def try_(name: str, out: Path, as_json: bool) -> None:
 
 def _wrong(
     machine: Machine, programs: tuple[Program, ...], read: tuple[ReadProgram, ...]
-) -> list[str]:
+) -> list[Message]:
     """What the programs read back have wrong, in words."""
     wrong = [
-        f"{one.name}, line {finding.line}: {finding.message}"
+        _at(one, finding.line, finding.message)
         for one in read for finding in one.findings if finding.grave
     ]
     for one in read:
         low = one.motion.end[:, 2]
         if len(low) and float(low.min()) < LOWEST - 0.01:
-            wrong.append(f"{one.name}: goes down to Z{float(low.min()):.3f}")
+            wrong.append(Message("{program}: goes down to Z{z:.3f}", program=one.name,
+                                 z=float(low.min())))
     plain = plain_form(machine)
     meant = [read_program(one.text, plain, one.file)
              for one in write_programs(trial_moves(machine), plain, stem="plain")]
     step = max(machine.axis(name).increment for name in "XYZ")
     place = 10.0**-machine.numbers.decimals * (25.4 if machine.program.units == "inch" else 1.0)
     wrong += [
-        f"{read[0].name}, line {one.line}: {one.what}"
+        _at(read[0], one.line, one.what)
         for one in same_cuts(
             [one.motion for one in read], [one.motion for one in meant], machine,
             3 * max(place, step) + 2 * machine.arcs.tolerance,
         )
     ]
     return wrong
+
+
+def _at(program: ReadProgram, line: int, what: Message) -> Message:
+    return Message("{file}, line {line}: {what}", file=program.name, line=line, what=what)
 
 
 def same_cuts(
@@ -270,7 +280,7 @@ def cuts_alone(motions: Sequence[Motion]) -> Motion:
 
 
 def _tried(
-    programs: tuple[Program, ...], read: tuple[ReadProgram, ...], wrong: list[str],
+    programs: tuple[Program, ...], read: tuple[ReadProgram, ...], wrong: list[Message],
     watch: tuple[Watch, ...],
 ) -> dict[str, Any]:
     return {
@@ -289,16 +299,19 @@ def _page(
     """What was written and what to watch, for a terminal or a printer."""
     for one, told in zip(programs, read, strict=True):
         words = " ".join(word for word in told.words if word[0] in "GM")
-        tell(f"{out / one.file}: {len(told.lines)} lines, read back as meant")
-        _tell(f"    words: {words}", " " * 7)
+        tell(Message("{file}: {count} lines, read back as meant", file=out / one.file,
+                     count=len(told.lines)))
+        _tell(Message("    words: {words}", words=words), " " * 7)
         for finding in told.findings:
-            tell(f"    line {finding.line}: {finding.message}")
+            tell(Message("line {line}: {what}", line=finding.line, what=finding.message),
+                 before="    ")
     tell()
-    tell("Run it in air and watch, in this order:")
+    tell(Message("Run it in air and watch, in this order:"))
     for number, item in enumerate(watch, start=1):
-        _tell(f"[ ] {number:2d}  {item.where}: {item.see}.", " " * 8)
-        label = "mind" if number == 1 else "if not"
-        _tell(f"{' ' * 8}{label}: {item.mend}", "")
+        _tell(Message("[ ] {number:2d}  {where}: {see}.", number=number, where=item.where,
+                      see=item.see), " " * 8)
+        _tell(Message("        mind: {what}", what=item.mend) if number == 1 else
+              Message("        if not: {what}", what=item.mend), "")
 
 
 @post.command()
@@ -314,4 +327,4 @@ def schema(out: Path | None) -> None:
         click.echo(text, nl=False)
     else:
         write_whole(out, text.encode())
-        tell(f"Schema of machine files: {out}")
+        tell(Message("Schema of machine files: {file}", file=out))

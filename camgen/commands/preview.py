@@ -11,8 +11,10 @@ import click
 from camgen.commands.terminal.choice import OneOf
 from camgen.commands.terminal.figures import NamedPath
 from camgen.commands.terminal.progress import doing
-from camgen.commands.terminal.screen import tell
+from camgen.commands.terminal.proofs import proof_words
+from camgen.commands.terminal.screen import heard, speak_as_job, tell, wrong_use
 from camgen.commands.terminal.subprograms import beside
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.values import dataclass
 from camgen.writing import write_all
@@ -39,8 +41,9 @@ Style = Literal["png", "svg", "pdf"]
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
 @click.option("--post", metavar="NAME",
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
-@click.option("--language", metavar="CODE",
-              help="Language of what is drawn, en, de or fr; else the job's own.")
+@click.option("--language", metavar="CODE", is_eager=True, callback=heard,
+              help="Language of what is drawn and told, en, de or fr; else the job's own, and "
+                   "of what is told CAMGEN_LANGUAGE.")
 @click.option("--out", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
 def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark: bool,
@@ -62,7 +65,8 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
         try:
             write_all({folder / name: content for name, content in files.items()})
         except OSError as why:
-            tell(f"nothing was written to {folder}: {why.strerror or why}", err=True)
+            tell(Message("nothing was written to {folder}: {why}", folder=folder,
+                         why=why.strerror or str(why)), err=True)
             sys.exit(1)
         for name in files:
             tell(str(folder / name))
@@ -81,13 +85,14 @@ class _Wanted:
 
 
 def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
-    with doing(f"planning and proving {path.stem}"):
+    with doing(Message("planning and proving {job}", job=path.stem)):
         from camgen.make.chain import proved_job
         from camgen.make.variants import Wish
 
         proved = proved_job(path, Wish(wanted.post, language=wanted.language))
+    speak_as_job(proved.language)
     _tell_failed(proved)
-    with doing(f"drawing {path.stem}"):
+    with doing(Message("drawing {job}", job=path.stem)):
         from camgen.make.files import drawn_of_job, pages_of_job
 
         if wanted.page:
@@ -100,8 +105,7 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
 
 def _tell_failed(proved: Proved) -> None:
     for proof in proved.failed:
-        tell(f"does not hold: {proof.setup}: {proof.name}, {proof.figure:g} {proof.unit} "
-                   f"against {proof.limit:g}", err=True)
+        tell(Message("does not hold: {proof}", proof=proof_words(proof)), err=True)
 
 
 def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
@@ -111,19 +115,21 @@ def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     from camgen.words import words
 
     if wanted.course:
-        raise click.UsageError(f"{path} is a program: only of a job is it known what it works on, "
-                               "which --course needs.")
+        raise wrong_use(Message(
+            "{file} is a program: only of a job is it known what it works on, which --course "
+            "needs.", file=path))
     language = wanted.language or "en"
     machine = find_machine(wanted.post or "plain-iso", Path.cwd())
     content = plain_bytes(path)
-    with doing(f"reading {path.name}"):
+    with doing(Message("reading {file}", file=path.name)):
         program = read_program(content, machine, path.name, beside=beside(path))
     for finding in program.findings:
         if finding.grave:
             file, line = program.where(finding.line)
-            of = "" if file == path.name else f" of {file}"
-            tell(f"line {line}{of}: {finding.message}", err=True)
-    with doing(f"drawing {path.name}"):
+            place = (Message("line {line}", line=line) if file == path.name
+                     else Message("line {line} of {file}", line=line, file=file))
+            tell(Message("{where}: {what}", where=place, what=finding.message), err=True)
+    with doing(Message("drawing {job}", job=path.name)):
         if wanted.page:
             return {f"{path.stem}.html": bench_page(
                 None, [program], machine, {}, path.name,

@@ -9,17 +9,25 @@ import json
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath
+from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath, picture_format
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.proofs import proof_entry, proof_words
 from camgen.commands.terminal.read_page import comparison, page, report, told_of, unsure_words
-from camgen.commands.terminal.screen import columns, tell
+from camgen.commands.terminal.screen import (
+    columns,
+    in_spoken,
+    speak_as_job,
+    spoken,
+    tell,
+    wrong_use,
+)
 from camgen.commands.terminal.subprograms import beside, subprogram
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, either
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
 from camgen.reader.comparing.events import same_events
@@ -34,8 +42,6 @@ from camgen.writing import write_whole
 if TYPE_CHECKING:
     from camgen.make.chain import Proved, ProvedSetup
     from camgen.make.variants import Wish
-
-Style: TypeAlias = Literal["png", "svg", "pdf"]
 
 __all__ = ["read"]
 
@@ -91,11 +97,12 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
           --against plate.nc --against-post plain-iso
     """
     if job is not None and against:
-        raise click.UsageError("--job proves and --against compares: ask for one at a time")
+        raise wrong_use(Message("--job proves and --against compares: ask for one at a time"))
     if against_post is not None and not against:
-        raise click.UsageError("--against-post is the machine of what is given by --against")
+        raise wrong_use(Message("--against-post is the machine of what is given by --against"))
     if job is None and any(begins.values()):
-        raise click.UsageError("a program that starts again or cuts air is held against a --job")
+        raise wrong_use(
+            Message("a program that starts again or cuts air is held against a --job"))
     wish = _wish(post, setup, begins)
     proved = _job(job, wish) if job is not None else None
     machine = proved.machine if proved is not None else find_machine(post or "plain-iso",
@@ -146,7 +153,7 @@ def _read(
     faults: list[Fault] = []
     for path in paths:
         try:
-            with doing(f"reading {path.name}"):
+            with doing(Message("reading {file}", file=path.name)):
                 found.append(read_program(plain_bytes(path), machine, path.name,
                                           subprograms=subprograms, beside=beside(path),
                                           infeed=infeed))
@@ -158,10 +165,11 @@ def _read(
 
 
 def _named(paths: tuple[Path, ...]) -> str:
-    """Files in words."""
+    """Files in words, in the language of answers."""
     if len(paths) == 1:
         return paths[0].name
-    return f"{paths[0].name} to {paths[-1].name} ({len(paths)} parts)"
+    return in_spoken(Message("{first} to {last} ({count} parts)", first=paths[0].name,
+                             last=paths[-1].name, count=len(paths)))
 
 
 def _wish(post: str | None, setup: str | None, begins: dict[str, Any]) -> Wish:
@@ -175,8 +183,10 @@ def _wish(post: str | None, setup: str | None, begins: dict[str, Any]) -> Wish:
 def _job(job: Path, wish: Wish) -> Proved:
     from camgen.make.chain import proved_job
 
-    with doing("planning, writing and proving the job"):
-        return proved_job(job, wish)
+    with doing(Message("planning, writing and proving the programs")):
+        proved = proved_job(job, wish)
+    speak_as_job(proved.language)
+    return proved
 
 
 def _prove(
@@ -199,9 +209,9 @@ def _prove(
     if picture is not None:
         from camgen.make.pictures import failures_of, picture_of
 
-        write_whole(picture, picture_of(proved, setup, programs, proofs, _format(picture)).content)
-        for number, one in enumerate(
-                failures_of(proved, evidence, proofs, _format(picture)), 1):
+        style = picture_format(picture)
+        write_whole(picture, picture_of(proved, setup, programs, proofs, style).content)
+        for number, one in enumerate(failures_of(proved, evidence, proofs, style), 1):
             write_whole(picture.with_stem(f"{picture.stem}-failure-{number}"), one.content)
     if as_json:
         click.echo(json.dumps(
@@ -209,20 +219,24 @@ def _prove(
              for proof in proofs], indent=2))
     else:
         names = ", ".join(program.name for program in programs)
-        what = f"{names} as setup {setup.name} of {proved.job_file.job.job}"
+        what = Message("{programs} as setup {setup} of {job}", programs=names, setup=setup.name,
+                       job=proved.job_file.job.job)
         if doubted:
-            tell(f"{what}: no proof holds, since not all of it is known")
+            tell(Message("{what}: no proof holds, since not all of it is known", what=what))
             for program in doubted:
-                tell(f"  {program.name}: not sure: {unsure_words(program)}")
-            tell(f"  of {len(proofs)} proofs {len(failed)} fail on what is known:")
+                tell(Message("{program}: not sure: {figures}", program=program.name,
+                             figures=unsure_words(program)), before="  ")
+            tell(Message("of {count} proofs {failed} fail on what is known:", count=len(proofs),
+                         failed=len(failed)), before="  ")
         else:
-            tell(f"{what}: {len(proofs) - len(failed)} of {len(proofs)} proofs hold")
+            tell(Message("{what}: {held} of {count} proofs hold", what=what,
+                         held=len(proofs) - len(failed), count=len(proofs)))
         from camgen.make.causes.job_places import in_words, job_place
 
         held = replace(setup, evidence=evidence, whole=None)
         for proof in failed:
-            tell(f"  {proof_words(proof)}")
-            tell(f"    {in_words(job_place(proved.job_file, held, proof), proved.language)}")
+            tell(proof_words(proof), before="  ")
+            tell(f"    {in_words(job_place(proved.job_file, held, proof), spoken())}")
     if failed or doubted:
         sys.exit(3)
 
@@ -241,20 +255,13 @@ def _setup_of(proved: Proved, name: str | None, file: str) -> ProvedSetup:
         # A run in air or without cutting is asked for by the name that the job has.
         own = [setup.name for setup in proved.job_file.job.setups if any(
             word == setup.name or word.startswith(f"{setup.name}-") for word in setups)]
-        raise Refused(Fault("which setup of the job this program is for is not clear",
-                            "say it: --setup " + " or ".join(own)))
+        raise Refused(Fault(
+            Message("which setup of the job this program is for is not clear"),
+            Message("say it: --setup {setups}", setups=either(own))))
     return setups[name]
 
 
 def _draw(program: ReadProgram, machine: Machine, picture: Path) -> None:
     from camgen.commands.preview import program_picture
 
-    write_whole(picture, program_picture(program, machine, _format(picture)))
-
-
-def _format(picture: Path) -> Style:
-    """The picture's format by the file's ending. Raises Refused for others."""
-    ending = picture.suffix.lstrip(".").lower()
-    if ending not in ("png", "svg", "pdf"):
-        raise Refused(Fault(f"no picture is made as {picture.name!r}", "end it in png, svg or pdf"))
-    return ending  # type: ignore[return-value]
+    write_whole(picture, program_picture(program, machine, picture_format(picture)))

@@ -8,6 +8,8 @@ from pathlib import Path
 import click
 
 from camgen.commands.terminal.figures import NamedPath
+from camgen.commands.terminal.screen import tell
+from camgen.messages import Message
 
 __all__ = ["schema", "schema_text"]
 
@@ -38,4 +40,4 @@ def schema(out: Path | None) -> None:
     from camgen.writing import write_whole
 
     write_whole(out, text.encode())
-    click.echo(f"Schema of job files: {out}")
+    tell(Message("Schema of job files: {file}", file=out))

@@ -11,13 +11,14 @@ from typing import Any
 
 import click
 
-from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath
-from camgen.commands.terminal.screen import aligned, columns, tell
+from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath, picture_format
+from camgen.commands.terminal.screen import aligned, columns, in_spoken, tell, wrong_use
 from camgen.cutting.explain import explain, limit_rows, limit_table
 from camgen.cutting.planner import CutPlan, plan_cut
 from camgen.cutting.region import feasible_region, what_would_help
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, parted
 from camgen.make.runs.findings import findings_of
+from camgen.messages import Message, tabled
 from camgen.shop.cutters import Cutter, cutter_text, find_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
@@ -26,8 +27,6 @@ from camgen.shop.tables import source
 from camgen.writing import write_whole
 
 __all__ = ["speeds"]
-
-PICTURES = ("png", "svg", "pdf")
 
 
 @click.command()
@@ -63,10 +62,8 @@ def speeds(
     workshop = Path.cwd()
     material, cutter, machine = _meant(material_name, cutter_words, post, workshop)
     if at_once and depth is None:
-        raise click.UsageError("--at-once needs --depth")
-    if picture is not None and picture.suffix.lstrip(".").lower() not in PICTURES:
-        raise Refused(Fault(f"no picture is made as {picture.suffix or picture.name!r}",
-                            f"A name that ends in one of: {', '.join(PICTURES)}."))
+        raise wrong_use(Message("--at-once needs --depth"))
+    drawn_as = picture_format(picture) if picture is not None else "png"
     found = findings_of(workshop, material_name, [cutter])
 
     def plan(stuff: Material, tool: Cutter, mill: Machine, wide: float | None,
@@ -78,31 +75,35 @@ def speeds(
         cut = plan(material, cutter, machine, width, depth)
     except Refused as no:
         helps = what_would_help(plan, material, cutter, machine, width, depth)
-        more = [Fault("no safe choice", "Each of these alone would do: " + "; ".join(helps) + "."
-                      if helps else "None of the usual changes alone would do.")]
-        raise Refused([*no.faults, *more]) from None
+        raise Refused([*no.faults, Fault(
+            Message("no safe choice"),
+            Message("each of these alone would do: {helps}", helps=parted(helps))
+            if helps else Message("none of the usual changes alone would do"))]) from None
     if picture is not None:
         from camgen.commands.terminal.speeds_picture import draw_region
 
         region = feasible_region(material, cutter, machine, width, cut)
-        heading = f"{cutter_text(cutter)}\nin {material.title}, on {machine.name}"
-        write_whole(picture, draw_region(region, cut, heading, picture.suffix.lstrip(".").lower()))
+        heading = in_spoken(Message(
+            "{cutter}\nin {material}, on {machine}", cutter=cutter_text(cutter),
+            material=material.title, machine=machine.name))
+        write_whole(picture, draw_region(region, cut, heading, drawn_as, in_spoken))
     if as_json:
         click.echo(json.dumps(_for_a_program(cut, material, cutter, machine), indent=2,
                               ensure_ascii=False))
         return
-    tell(f"{cutter_text(cutter)}, in {material.title}, on {machine.name}\n")
+    tell(Message("{cutter}, in {material}, on {machine}\n", cutter=cutter_text(cutter),
+                 material=material.title, machine=machine.name))
     if "material" not in cutter.model_fields_set:
-        tell(f"taken as {cutter.material}, for no material is said: add hss to the cutter's "
-                   "words where it is high-speed steel\n")
+        tell(Message("taken as {material}, for no material is said: add hss to the cutter's words "
+                     "where it is high-speed steel\n", material=cutter.material))
     for line in (*explain(cut), ""):
         tell(line)
-    whole = limit_table(cut)
+    whole = limit_table(cut, in_spoken)
     fits = max(map(len, whole)) <= columns()
     for line in whole if fits else _narrow_table(cut):
         tell(line, rest="    ")
     for caution in cut.cautions:
-        tell(f"\ncaution: {caution}")
+        tell(Message("\ncaution: {caution}", caution=tabled(caution, "materials")))
     if sources:
         tell("")
         for line in source_lines(material):
@@ -111,13 +112,15 @@ def speeds(
 
 def _narrow_table(cut: CutPlan) -> list[str]:
     """The limits in less room: what governs has a star, a unit told once is not told again."""
-    rows = [["  limit", "here", "bound", "used"]]
+    rows = [[f"  {in_spoken(Message('limit'))}",
+             *map(in_spoken, (Message("here"), Message("bound"), Message("used")))]]
     for name, here, bound, used, state in limit_rows(cut):
+        here, bound = in_spoken(here), in_spoken(bound)
         figure, _, unit = here.partition(" ")
         same = unit and bound.endswith(f" {unit}")
-        rows.append([f"{'*' if state == 'governs' else '!' if state else ' '} {name}",
+        rows.append([f"{'*' if state == 'governs' else '!' if state else ' '} {in_spoken(name)}",
                      figure if same else here, bound, used])
-    return [*aligned(rows), "* governs"]
+    return [*aligned(rows), in_spoken(Message("* governs"))]
 
 
 def _meant(material_name: str, cutter_words: str, post: str,
@@ -139,13 +142,14 @@ def _meant(material_name: str, cutter_words: str, post: str,
 
 def source_lines(material: Material) -> tuple[str, ...]:
     """Each value of a material with its range and source."""
-    lines: list[str] = [f"{material.title}, group {material.group}:"]
+    lines: list[str] = [Message("{material}, group {group}:", material=material.title,
+                                group=material.group)]
     keys: dict[str, str] = {}
     values: list[tuple[str, Any]] = [
-        (word.replace("_", " "), getattr(material, word)) for word in
+        (word.replace("_", "-"), getattr(material, word)) for word in
         ("density", "kc1", "mc", "chip_load", "chip_most", "drill_feed", "form_chip", "slot_depth",
          "chip_bulk", "least_chip")]
-    values += [(f"surface speed, {name}", speed) for name, speed in material.surface_speed.items()]
+    values += [(f"surface-speed {name}", speed) for name, speed in material.surface_speed.items()]
     if material.fineness is not None:
         values.append(("fineness", material.fineness))
     for name, value in values:

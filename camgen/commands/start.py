@@ -9,12 +9,14 @@ import click
 
 from camgen.commands.terminal.figures import NamedPath
 from camgen.commands.terminal.screen import tell
+from camgen.messages import Message
 
 __all__ = ["start", "workshop_files"]
 
 # The machine file that is copied under a name of its own, for the workshop to change.
 FIRST_MACHINE = "plain-iso"
 OWN_MACHINE = "my-mill"
+_NEW_FOLDER = Message("give the name of a new folder")
 
 
 def workshop_files() -> dict[str, bytes]:
@@ -53,21 +55,25 @@ def start(folder: Path) -> None:
     from camgen.writing import write_all
 
     if folder.exists() and not folder.is_dir():
-        raise Refused(Fault("this is a file, not a folder", "Give the name of a new folder.",
+        raise Refused(Fault(Message("this is a file, not a folder"), _NEW_FOLDER,
                             Place(str(folder))))
     files = workshop_files()
     there = [name for name in files if (folder / name).exists()]
     if there:
-        more = f" and {len(there) - 1} more are" if len(there) > 1 else " is"
-        raise Refused(Fault(f"{there[0]}{more} there already, nothing is overwritten",
-                            "Give the name of a new folder.", Place(str(folder))))
+        raise Refused(Fault(
+            Message("{file} and {more} more are there already, nothing is overwritten",
+                    file=there[0], more=len(there) - 1) if len(there) > 1 else
+            Message("{file} is there already, nothing is overwritten", file=there[0]),
+            _NEW_FOLDER, Place(str(folder))))
     try:
         write_all({folder / name: content for name, content in files.items()})
     except OSError as error:
-        raise Refused(Fault(f"the folder cannot be written: {error.strerror or error}",
-                            "Give the name of a folder where you may write.",
-                            Place(str(folder)))) from None
-    tell(f"A workshop folder in {folder}: {len(files)} files. Read its README.txt first.\n"
-         "Next:\n"
-         f"    cd {folder}\n"
-         "    camgen make jobs/third-wheel.yaml --out out")
+        raise Refused(Fault(
+            Message("the folder cannot be written: {why}", why=error.strerror or str(error)),
+            Message("give the name of a folder where you may write"),
+            Place(str(folder)))) from None
+    tell(Message("A workshop folder in {folder}: {count} files. Read its README.txt first.\n"
+                 "Next:\n"
+                 "    cd {folder}\n"
+                 "    camgen make jobs/third-wheel.yaml --out out", folder=folder,
+                 count=len(files)))

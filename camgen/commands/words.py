@@ -6,7 +6,8 @@ import textwrap
 
 import click
 
-from camgen.commands.terminal.screen import columns
+from camgen.commands.terminal.screen import columns, in_spoken
+from camgen.messages import Message
 
 __all__ = ["reference_text", "words"]
 
@@ -16,7 +17,7 @@ def reference_text(wanted: str, width: int) -> str:
 
     Raises Refused when there is no such word.
     """
-    from camgen.faults import Fault, Refused, nearest
+    from camgen.faults import Fault, Refused, did_you_mean
     from camgen.job.reference import word_entries
     from camgen.job.schema import job_schema
     from camgen.steps import step_words
@@ -25,15 +26,18 @@ def reference_text(wanted: str, width: int) -> str:
     chosen = [one for one in entries if not wanted or wanted in one.path]
     if not chosen:
         known = sorted({word for one in entries for word in one.path})
-        near = nearest(wanted, known)
-        raise Refused(Fault(f"{wanted!r} is no word of a job file",
-                            f"did you mean {near!r}?" if near else "camgen words shows all"))
+        raise Refused(Fault(Message("'{word}' is no word of a job file", word=wanted),
+                            did_you_mean(wanted, known, Message("camgen words shows all"))))
     lines: list[str] = []
     for one in chosen:
         lead = "  " * (len(one.path) - 1)
         way = " > ".join(one.path) if wanted and one.path[-1] == wanted else lead + one.path[-1]
-        lines.append(f"{way}: {one.value}" + (", needed" if one.needed else "")
-                     + (f", else {one.default}" if one.default else ""))
+        line = f"{way}: {one.value}"
+        if one.needed:
+            line = Message("{word}, needed", word=line)
+        if one.default:
+            line = Message("{word}, else {default}", word=line, default=one.default)
+        lines.append(in_spoken(line))
         if one.says:
             lines.append(f"{lead}    {one.says}")
     return "\n".join(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from camgen.faults import parted
 from camgen.messages import Message, counted
 from camgen.reader.motion import Figure, Finding
 
@@ -118,7 +119,4 @@ def places_words(places: Sequence[tuple[int, int]], most: int = 12) -> Message:
     if runs:
         lines = tuple(f"{first}–{last}" if last > first else f"{first}" for first, last in runs)
         parts.append(counted("line {lines}", "lines {lines}", len(more), lines=lines))
-    said = parts[0]
-    for part in parts[1:]:
-        said = Message("{first}; {further}", first=said, further=part)
-    return said
+    return parted(parts)

@@ -248,6 +248,7 @@ FORM = ToothForm(
     # Arcs for epicycloids do not turn evenly. The span is what this program's rolling gives for
     # wheels of 36 to 75 teeth with leaves of 6 to 12: no published tolerance is known to its
     # writers.
-    Ratio(0.10, "which is usual", "cycloidal teeth rounded by arcs (BS 978-2) vary by several per "
-          "cent, 7 to 9 as rolled here with 6 to 12 leaves"),
+    Ratio(0.10, Message("which is usual"),
+          Message("cycloidal teeth rounded by arcs (BS 978-2) vary by several per cent, 7 to 9 as "
+                  "rolled here with 6 to 12 leaves")),
 )

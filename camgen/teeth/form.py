@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from enum import Enum
 from typing import Any, Generic, TypeAlias, TypeVar
 
+from camgen.messages import NOTHING, Message
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -114,13 +115,13 @@ class Ratio:
     """How evenly a pair of the form turns.
 
     Off by no more than ``usual`` (a share) at nominal depthing it is as it should be; ``why`` says
-    so, ``good`` stands before it, ``amiss`` ends the sentence where it is off by more.
+    so, ``good`` stands before it, ``amiss`` says what follows where it is off by more.
     """
 
     usual: float
-    good: str
-    why: str
-    amiss: str = "."
+    good: Message
+    why: Message
+    amiss: Message = NOTHING
 
 
 @dataclass(frozen=True)

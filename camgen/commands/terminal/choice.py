@@ -6,7 +6,9 @@ from typing import Any
 
 import click
 
+from camgen.commands.terminal.screen import in_spoken
 from camgen.faults import nearest
+from camgen.messages import Message
 
 __all__ = ["OneOf"]
 
@@ -20,6 +22,8 @@ class OneOf(click.Choice[str]):
         """The word chosen. Raises BadParameter, with the nearest word, where it is none of them."""
         if value not in self.choices:
             near = nearest(str(value), self.choices)
-            self.fail(f"{value!r} is none of {', '.join(self.choices)}."
-                      + (f" Did you mean {near!r}?" if near else ""), param, ctx)
+            what = Message("'{word}' is none of {words}.", word=value, words=tuple(self.choices))
+            self.fail(in_spoken(
+                Message("{what} Did you mean '{near}'?", what=what, near=near) if near else what),
+                param, ctx)
         return super().convert(value, param, ctx)

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import math
 import os
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal, TypeAlias
 
 import click
 
+from camgen.commands.terminal.screen import in_spoken
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.signs import in_one_line
 
-__all__ = ["ABOVE_ZERO", "ANY", "NamedPath", "TrueNumber"]
+__all__ = ["ABOVE_ZERO", "ANY", "NamedPath", "PictureFormat", "TrueNumber", "picture_format"]
+
+PictureFormat: TypeAlias = Literal["png", "svg", "pdf"]
 
 
 class TrueNumber(click.FloatRange):
@@ -25,7 +31,8 @@ class TrueNumber(click.FloatRange):
     ) -> float:
         figure = float(super().convert(value, param, ctx))
         if not math.isfinite(figure):
-            self.fail(f"{value} is no figure to work with.", param, ctx)
+            self.fail(in_spoken(Message("{value} is no figure to work with.", value=value)), param,
+                      ctx)
         return figure
 
 
@@ -36,13 +43,22 @@ class NamedPath(click.Path):
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> Any:
         if value == "":
-            self.fail("the name is empty.", param, ctx)
+            self.fail(in_spoken(Message("the name is empty.")), param, ctx)
         if in_one_line(str(value)) != str(value):
-            self.fail(f"{in_one_line(str(value))}: a name in which signs cannot be seen.", param,
-                      ctx)
+            self.fail(in_spoken(Message("{name}: a name in which signs cannot be seen.",
+                                        name=in_one_line(str(value)))), param, ctx)
         if not self.file_okay and os.path.exists(value) and not os.path.isdir(value):
-            self.fail(f"{value} is no folder.", param, ctx)
+            self.fail(in_spoken(Message("{name} is no folder.", name=value)), param, ctx)
         return super().convert(value, param, ctx)
+
+
+def picture_format(picture: Path) -> PictureFormat:
+    """The picture's format by the file's ending. Raises Refused for others."""
+    ending = picture.suffix.lstrip(".").lower()
+    if ending not in ("png", "svg", "pdf"):
+        raise Refused(Fault(Message("no picture is made as '{name}'", name=picture.name),
+                            Message("end it in png, svg or pdf")))
+    return ending  # type: ignore[return-value]
 
 
 ABOVE_ZERO = TrueNumber(min=0, min_open=True)

@@ -8,19 +8,20 @@ from contextlib import contextmanager
 
 import click
 
-from camgen.commands.terminal.screen import columns
+from camgen.commands.terminal.screen import columns, in_spoken
+from camgen.messages import Message
 
 __all__ = ["doing"]
 
 
 @contextmanager
-def doing(what: str) -> Iterator[None]:
+def doing(what: Message) -> Iterator[None]:
     """Say ``what`` is being done until it is; nothing where errors go to a file or a program."""
     if not sys.stderr.isatty():
         yield
         return
     # No longer than the window: a line that was broken could not be taken back.
-    line = f"{what} ..."[:columns() - 1]
+    line = f"{in_spoken(what)} ..."[:columns() - 1]
     click.echo(line, nl=False, err=True)
     try:
         yield

@@ -10,7 +10,10 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from camgen.commands.terminal.duration import time_words
+from camgen.commands.terminal.screen import in_spoken
 from camgen.cutting.time.motion import motion_seconds
+from camgen.faults import parted
+from camgen.messages import NOTHING, Message, counted
 from camgen.reader.comparing.motions import Difference
 from camgen.reader.motion import FIGURES, Figure, Finding, ReadProgram
 from camgen.reader.notes import places_words
@@ -23,10 +26,12 @@ __all__ = ["ReadAndTimed", "comparison", "page", "report", "told_of", "unsure_wo
 
 _MOST_SHOWN: Final = 12
 _LABEL: Final = 13
-_NAMES: Final[dict[Figure, str]] = {
-    "places": "extents", "depths": "depths", "feeds": "feeds", "speeds": "speeds",
-    "cutters": "cutters", "turns": "turns of the head", "time": "time",
+_NAMES: Final[dict[Figure, Message]] = {
+    "places": Message("extents"), "depths": Message("depths"), "feeds": Message("feeds"),
+    "speeds": Message("speeds"), "cutters": Message("cutters"),
+    "turns": Message("turns of the head"), "time": Message("time"),
 }
+_DO_NOT_RUN: Final = Message("DO NOT RUN")
 
 
 @dataclass(frozen=True)
@@ -66,44 +71,49 @@ def _times(program: ReadProgram, machine: Machine) -> tuple[Any, float]:
 def page(told: ReadAndTimed, width: int) -> list[str]:
     """The answer on one screen, ``width`` columns wide."""
     program, summary = told.program, told.summary
-    name = program.name if len(told.parts) == 1 else (
-        f"{len(told.parts)} parts, {told.parts[0]} to {told.parts[-1]}")
-    lines = textwrap.wrap(
-        f"{name}, read as {told.machine.name} reads it: {summary.blocks} blocks, "
-        f"{len(program.motion)} moves, {program.units}", width, subsequent_indent="  ")
+    name = program.name if len(told.parts) == 1 else Message(
+        "{count} parts, {first} to {last}", count=len(told.parts), first=told.parts[0],
+        last=told.parts[-1])
+    lines = textwrap.wrap(in_spoken(Message(
+        "{name}, read as {machine} reads it: {blocks} blocks, {moves} moves, {units}", name=name,
+        machine=told.machine.name, blocks=summary.blocks, moves=len(program.motion),
+        units=program.units)), width, subsequent_indent="  ")
     doubtful = {figure for figure, _ in program.unsure}
 
-    def entry(label: str, pieces: Sequence[str], *of: Figure, between: str = ", ") -> None:
+    def entry(label: Message, pieces: Sequence[str], *of: Figure, between: str = ", ") -> None:
         mark = "?" if doubtful.intersection(of) else ""
-        lines.extend(_entry(f"{label}{mark}", pieces, width, between))
+        lines.extend(_entry(f"{in_spoken(label)}{mark}", pieces, width, between))
 
     if doubtful:
-        lines += _entry("NOT SURE", [unsure_words(program)], width)
-    entry("time", [time_words(told.seconds),
-                   f"of it {time_words(told.waiting)} waiting and changing cutters"], "time")
-    for label, both in (("travel", summary.travel), ("cutting", summary.cutting)):
+        entry(Message("NOT SURE"), [unsure_words(program)])
+    entry(Message("time"), [time_words(told.seconds), Message(
+        "of it {time} waiting and changing cutters", time=time_words(told.waiting))], "time")
+    for label, both in ((Message("travel"), summary.travel), (Message("cutting"), summary.cutting)):
         if both is not None:
-            pieces = [f"{axis} {low:.3f} to {high:.3f}"
+            pieces = [Message("{axis} {low:.3f} to {high:.3f}", axis=axis, low=low, high=high)
                       for axis, low, high in zip("XYZ", *both, strict=True)]
-            entry(label, [*pieces[:2], f"{pieces[2]} mm"], "places", "depths", between="   ")
+            entry(label, [*pieces[:2], Message("{range} mm", range=pieces[2])], "places", "depths",
+                  between="   ")
     for use in summary.cutters:
-        entry(f"cutter {use.number}", _use_words(use), "depths", "feeds", "speeds", "cutters",
-              "time")
+        entry(Message("cutter {number}", number=use.number), _use_words(use), "depths", "feeds",
+              "speeds", "cutters", "time")
     if summary.turns:
-        entry("head", [f"{summary.turns} turns",
-                       f"{summary.turned[0]:g}° to {summary.turned[1]:g}°"], "turns")
+        first, last = summary.turned
+        entry(Message("head"), [counted("{n} turn", "{n} turns", summary.turns), Message(
+            "{first:g}° to {last:g}°", first=first, last=last)], "turns")
     if summary.stops:
-        entry("stops", [str(summary.stops)])
+        entry(Message("stops"), [str(summary.stops)])
     others = [name for name, _ in program.files if name not in told.parts]
     if others:
-        entry("read too", list(dict.fromkeys(others)))
-    entry("words", [f"{word} {count}" for word, count in program.words.items()], between="  ")
+        entry(Message("read too"), list(dict.fromkeys(others)))
+    entry(Message("words"), [f"{word} {count}" for word, count in program.words.items()],
+          between="  ")
     if not program.findings:
-        lines.append("  nothing amiss was found in the text")
+        lines.append("  " + in_spoken(Message("nothing amiss was found in the text")))
     return lines + _findings(program, width)
 
 
-def unsure_words(program: ReadProgram) -> str:
+def unsure_words(program: ReadProgram) -> Message:
     """Which figures are not sure, and from which line on."""
     by_line: dict[int, list[Figure]] = {}
     for figure, line in program.unsure:
@@ -111,27 +121,30 @@ def unsure_words(program: ReadProgram) -> str:
     said = []
     for line, figures in by_line.items():
         file, own = program.where(line)
-        of = "" if file == program.name else f" of {file}"
-        what = "every figure" if len(figures) == len(FIGURES) else ", ".join(
+        what = Message("every figure") if len(figures) == len(FIGURES) else tuple(
             _NAMES[figure] for figure in FIGURES if figure in figures)
-        said.append(f"{what} from line {own}{of} on")
-    return f"{'; '.join(said)}, for what stands there or is missing"
+        said.append(
+            Message("{figures} from line {line} on", figures=what, line=own)
+            if file == program.name else
+            Message("{figures} from line {line} of {file} on", figures=what, line=own, file=file))
+    return Message("{figures}, for what stands there or is missing", figures=parted(said))
 
 
 def _entry(label: str, pieces: Sequence[str], width: int, between: str = ", ") -> list[str]:
     """A label and pieces, no piece broken that fits on a line, on as many lines as it takes."""
+    pieces = [in_spoken(piece) for piece in pieces]
     whole = [piece.replace(" ", "\N{NO-BREAK SPACE}") if len(piece) <= width - _LABEL else piece
              for piece in pieces]
     return [
         line.replace("\N{NO-BREAK SPACE}", " ")
-        for line in _wrapped(f"  {label}".ljust(_LABEL), between.join(whole), width)
+        for line in _wrapped(f"  {label} ".ljust(_LABEL), between.join(whole), width)
     ]
 
 
 def _findings(program: ReadProgram, width: int) -> list[str]:
     """What was found: words not known with all their places, then what else forbids running it."""
     unknown: dict[str, list[Finding]] = {}
-    groups: dict[tuple[str, bool], list[Finding]] = {}
+    groups: dict[tuple[Message, bool], list[Finding]] = {}
     for found in program.findings:
         if found.word:
             unknown.setdefault(found.word, []).append(found)
@@ -139,46 +152,55 @@ def _findings(program: ReadProgram, width: int) -> list[str]:
             groups.setdefault((found.message, found.grave), []).append(found)
     lines: list[str] = []
     if unknown:
-        lines += _wrapped("  DO NOT RUN ", "not known here: " + "; ".join(
-            f"{word}, {_places(program, found)}" for word, found in unknown.items()), width)
+        lines += _wrapped(_mark(_DO_NOT_RUN), Message("not known here: {words}", words=parted(
+            Message("{word}, {places}", word=word, places=_places(program, found))
+            for word, found in unknown.items())), width)
     ordered = sorted(groups.items(), key=lambda item: not item[0][1])
     for (message, grave), some in ordered[:_MOST_SHOWN]:
-        lines += _wrapped("  DO NOT RUN " if grave else "  note       ",
-                          f"{_places(program, some)}: {message}", width)
-    if len(ordered) > _MOST_SHOWN:
         lines += _wrapped(
-            " " * _LABEL, f"and {len(ordered) - _MOST_SHOWN} more; --json has them all", width)
+            _mark(_DO_NOT_RUN if grave else Message("note")),
+            Message("{where}: {what}", where=_places(program, some), what=message), width)
+    if len(ordered) > _MOST_SHOWN:
+        lines += _wrapped(_mark(NOTHING), Message(
+            "and {count} more; --json has them all", count=len(ordered) - _MOST_SHOWN), width)
     return lines
 
 
-def _places(program: ReadProgram, found: Sequence[Finding]) -> str:
+def _mark(label: Message) -> str:
+    return f"  {in_spoken(label)} ".ljust(_LABEL)
+
+
+def _places(program: ReadProgram, found: Sequence[Finding]) -> Message:
     """Where something was found, by file where it is not the program's own."""
     by_file: dict[str, list[tuple[int, int]]] = {}
     for one in found:
         file, line = program.where(one.line)
         by_file.setdefault(file, []).append((line, one.column))
-    return "; ".join(
-        (f"{file}, " if file != program.name else "") + places_words(places, most=4)
+    return parted(
+        places_words(places, most=4) if file == program.name else
+        Message("{file}, {places}", file=file, places=places_words(places, most=4))
         for file, places in by_file.items()
     )
 
 
 def _wrapped(first: str, text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=" " * len(first),
-                         break_on_hyphens=False)
+    return textwrap.wrap(in_spoken(text), width, initial_indent=first,
+                         subsequent_indent=" " * len(first), break_on_hyphens=False)
 
 
 def _use_words(use: CutterUse) -> list[str]:
     """What one cutter does."""
-    parts = [use.text] if use.text else []
-    parts.append(f"Z {use.low[2]:.3f} to {use.high[2]:.3f} mm")
+    parts: list[str] = [use.text] if use.text else []
+    parts.append(Message("Z {low:.3f} to {high:.3f} mm", low=use.low[2], high=use.high[2]))
     if use.speeds:
         low, high = use.speeds
-        parts.append(f"{low:g} rev/min" if low == high else f"{low:g} to {high:g} rev/min")
+        parts.append(Message("{speed:g} rev/min", speed=low) if low == high else
+                     Message("{low:g} to {high:g} rev/min", low=low, high=high))
     if use.feeds:
         low, high = use.feeds
-        parts.append(f"{low:g} mm/min" if low == high else f"{low:g} to {high:g} mm/min")
-    parts.append(f"{use.length:.0f} mm cut")
+        parts.append(f"{low:g} mm/min" if low == high else
+                     Message("{low:g} to {high:g} mm/min", low=low, high=high))
+    parts.append(Message("{length:.0f} mm cut", length=use.length))
     if use.seconds is not None:
         parts.append(time_words(use.seconds))
     return parts
@@ -190,21 +212,27 @@ def comparison(
 ) -> list[str]:
     """Whether two programs make the same motion, in words."""
     if not differences:
-        return textwrap.wrap(f"{names[0]} and {names[1]} make the same motion, to {tolerance:g} mm",
-                             width, subsequent_indent="  ")
-    lines = textwrap.wrap(f"{names[0]} and {names[1]} differ:", width, subsequent_indent="  ")
+        return textwrap.wrap(in_spoken(Message(
+            "{one} and {other} make the same motion, to {tolerance:g} mm", one=names[0],
+            other=names[1], tolerance=tolerance)), width, subsequent_indent="  ")
+    lines = textwrap.wrap(
+        in_spoken(Message("{one} and {other} differ:", one=names[0], other=names[1])), width,
+        subsequent_indent="  ")
     for found in differences:
-        places = " against ".join((_line(one, found.line), _line(other, found.other_line)))
-        amount = f", {found.amount:.4g} {found.unit}" if found.amount and found.unit else ""
-        lines += _wrapped("  ", f"{places}: {found.what}{amount}", width)
+        places = Message("{one} against {other}", one=_line(one, found.line),
+                         other=_line(other, found.other_line))
+        what = (Message("{what}, {amount:.4g} {unit}", what=found.what, amount=found.amount,
+                        unit=found.unit) if found.amount and found.unit else found.what)
+        lines += _wrapped("  ", Message("{where}: {what}", where=places, what=what), width)
     return lines
 
 
-def _line(program: ReadProgram, line: int) -> str:
+def _line(program: ReadProgram, line: int) -> Message:
     if not line:
-        return "nothing"
+        return Message("nothing")
     file, own = program.where(line)
-    return f"line {own}" + (f" of {file}" if program.files else "")
+    return (Message("line {line} of {file}", line=own, file=file) if program.files
+            else Message("line {line}", line=own))
 
 
 def report(

@@ -17,7 +17,7 @@ from camgen.messages import Message
 from camgen.signs import shown
 
 __all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "speak_as_job", "spoken",
-           "tell", "wrapped"]
+           "tell", "wrapped", "wrong_use"]
 
 _WIDEST = 100
 _NARROWEST = 40
@@ -84,6 +84,11 @@ def in_spoken(text: str) -> str:
     from camgen.words import words  # only wanted where another language is spoken
 
     return words(_SPOKEN[0]).say(text)
+
+
+def wrong_use(message: Message) -> click.UsageError:
+    """That a command is not used as it can be, in the language of answers."""
+    return click.UsageError(in_spoken(message))
 
 
 def tell(text: str = "", *, before: str = "", rest: str = "  ", most: int = _NO_WINDOW,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import cast
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from camgen.cutting.answer import CutPlan
 from camgen.cutting.explain import figure
 from camgen.cutting.region import Region
+from camgen.messages import Message
 from camgen.preview.paper.board import Board, Box, Panel, Style, new_board, round_step
 from camgen.preview.paper.palette import palette
 
@@ -33,8 +35,13 @@ LINES: dict[str, tuple[str, Dash]] = {
 OTHER: tuple[str, Dash] = ("wanted", (0, ()))
 
 
-def draw_region(region: Region, cut: CutPlan, heading: str, style: str = "png") -> bytes:
+def draw_region(
+    region: Region, cut: CutPlan, heading: str, style: str = "png",
+    say: Callable[[str], str] = str,
+) -> bytes:
     """The picture as PNG, SVG or PDF bytes; ``heading`` says cutter, material and machine.
+
+    ``say`` says its words.
 
     The allowed region is shaded, every limit that comes into view is a line of its own dash with
     its name at its end, the answer a ring. Limits too far away to be seen are named beneath.
@@ -47,7 +54,7 @@ def draw_region(region: Region, cut: CutPlan, heading: str, style: str = "png") 
     top = 1.3 * max(highest, cut.feed, float(region.least.max()) * 1.15)
     across = (0.0, float(region.depths[-1]))
     panel = board.panel(PLOT, across, (0.0, top))
-    _ground(board, panel, across, top)
+    _ground(board, panel, across, top, say)
     if inside.any():
         panel.axes.fill_between(region.depths[inside], region.least[inside], upper[inside],
                                 facecolor=board.colours.shallow, edgecolor="none", zorder=2)
@@ -56,34 +63,42 @@ def draw_region(region: Region, cut: CutPlan, heading: str, style: str = "png") 
         where = int(np.argmin(np.abs(region.depths[inside] - middle)))
         x, y = region.depths[inside][where], (upper[inside] + region.least[inside])[where] / 2.0
         place = panel.on_board(float(x), float(y))
-        board.text(*place, "allowed", size=9.0, across="center", up="center", halo=True)
+        board.text(*place, say(Message("allowed")), size=9.0, across="center", up="center",
+                   halo=True)
     ends: list[tuple[float, str, str]] = []
     away: list[str] = []
-    for name, feeds in (*region.most.items(), ("least chip", region.least)):
+    for name, feeds in (*region.most.items(), (Message("least chip"), region.least)):
         if not _line(panel, board, region.depths, feeds, name, top, ends):
             away.append(name)
     for name, depth in region.deepest.items():
         if depth <= across[1]:
-            _upright(board, panel, depth, top, name)
+            _upright(board, panel, depth, top, say(name))
         else:
             away.append(name)
-    _names(board, ends)
+    _names(board, ends, say)
     _answer(board, panel, cut)
-    board.text(PLOT.x, HEIGHT - 8.0, "Depth against feed", size=11.0, weight="bold")
+    board.text(PLOT.x, HEIGHT - 8.0, say(Message("Depth against feed")), size=11.0, weight="bold")
     for line, words in enumerate(heading.split("\n")):
         board.text(PLOT.x, HEIGHT - 13.0 - 4.2 * line, words, width=WIDTH - PLOT.x - 4.0)
-    board.text(PLOT.x, 14.0, f"At {figure(cut.speed, 'rev/min')}, width of cut "
-               f"{figure(cut.width, 'mm')}. Ring: the answer, {figure(cut.feed, 'mm/min')} and "
-               f"{figure(cut.depth, 'mm')} deep.", width=WIDTH - PLOT.x - 4.0)
+    board.text(PLOT.x, 14.0, say(Message(
+        "At {speed}, width of cut {width}. Ring: the answer, {feed} and {depth} deep.",
+        speed=figure(cut.speed, "rev/min"), width=figure(cut.width, "mm"),
+        feed=figure(cut.feed, "mm/min"), depth=figure(cut.depth, "mm"))),
+        width=WIDTH - PLOT.x - 4.0)
     if away:
-        board.text(PLOT.x, 9.5, "Too far away to be seen: " + ", ".join(away) + ".",
+        board.text(PLOT.x, 9.5, say(Message("Too far away to be seen: {limits}.",
+                                            limits=tuple(away))),
                    width=WIDTH - PLOT.x - 4.0, colour=board.colours.quiet)
-    board.text(PLOT.x, 5.0, "Above a line its limit is passed; below that of the least chip the "
-               "edge rubs.", width=WIDTH - PLOT.x - 4.0, colour=board.colours.quiet)
-    return board.bytes(cast(Style, style), "Depth against feed")
+    board.text(PLOT.x, 5.0, say(Message("Above a line its limit is passed; below that of the least "
+                                        "chip the edge rubs.")),
+               width=WIDTH - PLOT.x - 4.0, colour=board.colours.quiet)
+    return board.bytes(cast(Style, style), say(Message("Depth against feed")))
 
 
-def _ground(board: Board, panel: Panel, across: tuple[float, float], top: float) -> None:
+def _ground(
+    board: Board, panel: Panel, across: tuple[float, float], top: float,
+    say: Callable[[str], str],
+) -> None:
     """Frame, rules and figures of both axes."""
     quiet = board.colours.quiet
     for low, high, axis in ((*across, "x"), (0.0, top, "y")):
@@ -101,8 +116,9 @@ def _ground(board: Board, panel: Panel, across: tuple[float, float], top: float)
                 board.text(PLOT.x - 1.5, y, f"{value:g}", across="right", up="center", colour=quiet)
     board.line([(PLOT.x, PLOT.y + PLOT.height), (PLOT.x, PLOT.y), (PLOT.x + PLOT.width, PLOT.y)],
                colour=board.colours.ink, width=0.8)
-    board.text(PLOT.x + PLOT.width, PLOT.y - 9.0, "depth of one pass, mm", across="right")
-    board.text(PLOT.x - 13.0, PLOT.y + PLOT.height + 2.0, "feed, mm/min")
+    board.text(PLOT.x + PLOT.width, PLOT.y - 9.0, say(Message("depth of one pass, mm")),
+               across="right")
+    board.text(PLOT.x - 13.0, PLOT.y + PLOT.height + 2.0, say(Message("feed, mm/min")))
 
 
 def _line(panel: Panel, board: Board, depths: NDArray[np.float64], feeds: NDArray[np.float64],
@@ -128,7 +144,9 @@ def _upright(board: Board, panel: Panel, depth: float, top: float, name: str) ->
     board.text(x - 1.0, y - 1.0, name, across="right", up="top", turned=90.0, halo=True)
 
 
-def _names(board: Board, ends: list[tuple[float, str, str]]) -> None:
+def _names(
+    board: Board, ends: list[tuple[float, str, str]], say: Callable[[str], str]
+) -> None:
     """The limits' names beside the plot, moved apart where they would touch, each with its dash."""
     least = 5.0
     placed: list[float] = []
@@ -143,7 +161,7 @@ def _names(board: Board, ends: list[tuple[float, str, str]]) -> None:
     for (height, name, colour), at in zip(ordered, placed, strict=True):
         board.line([(right, height), (right + 3.0, at)], colour=board.colours.quiet, width=0.4)
         _sample(board, right + 3.5, at, name, colour)
-        board.text(right + 14.0, at, name, up="center")
+        board.text(right + 14.0, at, say(name), up="center")
 
 
 def _sample(board: Board, x: float, y: float, name: str, colour: str) -> None:

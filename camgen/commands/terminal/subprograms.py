@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from camgen.faults import Fault, Place, Refused
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.reader.program import Beside
 
@@ -25,8 +26,8 @@ def subprogram(path: Path) -> tuple[int, bytes]:
     figures = said[1].decode() if said else "".join(re.findall(r"\d", path.stem))[:8]
     if not figures:
         raise Refused(Fault(
-            "which subprogram this file holds is not said",
-            "let it begin with its number, such as O9001", Place(str(path)),
+            Message("which subprogram this file holds is not said"),
+            Message("let it begin with its number, such as O9001"), Place(str(path)),
         ))
     return int(figures), text
 
