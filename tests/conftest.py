@@ -6,11 +6,15 @@ The same examples every time: a run that must be green may not depend on luck. T
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
+from collections.abc import Generator
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
-from sampling import few
+from sampling import Run, few
 
 settings.register_profile("same", derandomize=True, deadline=None, print_blob=False,
                           max_examples=few(100))
@@ -24,3 +28,31 @@ os.environ.pop("COLUMNS", None)
 # What is compiled once serves every program that a test starts.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# Nothing that is loaded or collected is let go of before the end: no search for lost cycles need go
+# through it.
+gc.disable()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    Run.long = "not long" not in config.option.markexpr
+    config.pluginmanager.register(WithExamples())
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
+
+
+class WithExamples:
+    """Documented examples are looked for where there are some."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(
+        self, file_path: Path
+    ) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
+        found = yield
+        if file_path.suffix != ".py" or ">>> " in file_path.read_text("utf-8"):
+            return found
+        return [one for one in found if isinstance(one, pytest.Module)]

@@ -7,12 +7,24 @@ them, drawn anew, are taken with ``HYPOTHESIS_PROFILE=search``.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import pytest
 
-__all__ = ["few", "sampled"]
+__all__ = ["Run", "few", "sampled", "taken"]
+
+
+class Run:
+    """What this run of the tests asks for, as ``conftest`` heard it."""
+
+    long = True
+
+
+def taken(cases: Iterable[Any]) -> list[Any]:
+    """Cases of which some are marked long, without those where the run takes none that are."""
+    return [case for case in cases
+            if Run.long or not any(mark.name == "long" for mark in getattr(case, "marks", ()))]
 
 
 def few(examples: int) -> int:
@@ -21,17 +33,21 @@ def few(examples: int) -> int:
 
 
 def sampled(
-    cases: Iterable[Any], every: int, first: int = 0, *, single: bool = False
+    cases: Iterable[Any], every: int, first: int = 0, *, single: bool = False,
+    ids: Sequence[str] = (),
 ) -> list[Any]:
     """Cases for ``parametrize``: one of ``every`` from the ``first`` on, the others marked long.
 
     A case is a tuple of arguments, or a ``single`` one, which may itself be a tuple. Where two
     tables are crossed, sample the one whose neighbours are most alike, or cross them first and take
-    a count that divides neither.
+    a count that divides neither. Where a run leaves out what is long, none of it is made.
     """
-    taken = []
+    made = []
     for place, case in enumerate(cases):
-        marks = () if place % every == first % every else (pytest.mark.long,)
+        long = place % every != first % every
+        if long and not Run.long:
+            continue
         given = case if isinstance(case, tuple) and not single else (case,)
-        taken.append(pytest.param(*given, marks=marks))
-    return taken
+        made.append(pytest.param(*given, marks=(pytest.mark.long,) if long else (),
+                                 id=ids[place] if ids else None))
+    return made

@@ -129,8 +129,8 @@ def test_the_plate_as_it_is_right_is_planned(machine: Machine) -> None:
     assert answers(plate_with(), machine) == ()
 
 
-@pytest.mark.parametrize(("step", "wrong", "word", "right"), sampled(WRONG, 9),
-                         ids=[f"{step} {wrong}" for step, wrong, _, _ in WRONG])
+@pytest.mark.parametrize(("step", "wrong", "word", "right"), sampled(
+    WRONG, 9, ids=[f"{step} {wrong}" for step, wrong, _, _ in WRONG]))
 def test_a_word_that_is_wrong_is_named_with_what_to_write(
     step: str, wrong: str, word: str, right: str, machine: Machine
 ) -> None:

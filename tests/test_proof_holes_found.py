@@ -281,9 +281,8 @@ ROUGH = "      - bore: {cutter: mill, holes: [third, fourth], drilled: 0.8, corr
         (changed(ROUGH, ""), 6),
         (changed("diameter: 1.49, shank: 0.7", "diameter: 1.49, shank: 1.3").replace(
             "correction: -0.04", "correction: -0.3"), 6),
-    ], 24),
-    ids=["no drill", "drill after", "small drill", "no hole for a pilot", "wall too thick",
-         "a bar wider than its hole"],
+    ], 24, ids=["no drill", "drill after", "small drill", "no hole for a pilot", "wall too thick",
+                "a bar wider than its hole"]),
 )
 def test_what_a_job_says_of_its_holes_is_not_believed(
     text: str, cutter: int, machine: object

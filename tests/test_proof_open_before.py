@@ -75,8 +75,8 @@ def test_a_hole_of_an_earlier_setup_is_open_from_either_face(axis: str, made: st
 
 
 @pytest.mark.parametrize("word", sampled(["case", "case-1, case-2", "holes"], 2))
-@pytest.mark.parametrize("made", sampled([MADE, MILLED], 2),
-                         ids=["counterbore", "mill with a dead middle"])
+@pytest.mark.parametrize("made", sampled(
+    [MADE, MILLED], 2, ids=["counterbore", "mill with a dead middle"]))
 def test_a_hole_made_elsewhere_is_open_by_whichever_word(word: str, made: str) -> None:
     head = HEAD.format(elsewhere=f"made-elsewhere: [{word}]\n", face="upper")
     assert failing(head + FIRST + DOWELS + made + OUTLINE) == []

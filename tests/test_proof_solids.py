@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from arrangements import HEADS
 from motion_by_hand import DISC, Piece, bench_mill, evidence, flat, program, stack
+from sampling import taken
 from shapely import box
 
 from camgen.job.models import Job, Setup
@@ -160,10 +161,11 @@ def turn(clear: float) -> list[Along]:
 
 
 WAYS = {"in the cut": cut, "at the rapid": travel, "while the head turns": turn}
-CASES = [pytest.param(solid, when, how, marks=() if number % 24 in (index, 23 - index) else (
-    pytest.mark.long,))
+CASES = taken(
+    pytest.param(solid, when, how, marks=() if number % 24 in (index, 23 - index) else (
+        pytest.mark.long,))
     for index, (solid, when) in enumerate(itertools.product(HEAD, WAYS))
-    for number, how in enumerate(HEADS)]
+    for number, how in enumerate(HEADS))
 
 
 def proved_head(pieces: Sequence[Along], how: Arrangement, words: dict[str, Any],
@@ -205,8 +207,9 @@ def test_on_the_head_each_solid_is_caught(solid: str, when: str, how: Arrangemen
         assert failed(proved_head(way(height), how, harm, chuck)) == {}
 
 
-EDGE_CASES = [pytest.param(when, how, marks=() if number % 6 == index else (pytest.mark.long,))
-              for index, when in enumerate(WAYS) for number, how in enumerate(HEADS)]
+EDGE_CASES = taken(
+    pytest.param(when, how, marks=() if number % 6 == index else (pytest.mark.long,))
+    for index, when in enumerate(WAYS) for number, how in enumerate(HEADS))
 
 
 @pytest.mark.parametrize(("when", "how"), EDGE_CASES)

@@ -217,8 +217,8 @@ LIGHT = re.sub(r"  pockets:\n.*\n.*\n", "", PLATE).replace("      - pocket: {cut
     [("to: 1.75}", "to: 1.75, direction: climb}")],
     [("stock: {sheet: [30, 30], thickness: 1.9}", "stock: {sheet: [60, 30], thickness: 1.9}\n"
       "    repeat: {columns: 2, pitch: [24, 24]}")],
-], 6), ids=["upper face left raw", "about X from the other dowel", "still in its sheet",
-        "stock taken as whole", "rows one way", "two from one sheet"])
+], 6, ids=["upper face left raw", "about X from the other dowel", "still in its sheet",
+       "stock taken as whole", "rows one way", "two from one sheet"]))
 def test_other_ways_to_the_same_plate_hold_as_well(changes: list[tuple[str, str]]) -> None:
     text = LIGHT
     for old, new in changes:

@@ -93,8 +93,8 @@ def answer(text: str) -> bool:
     (HOLE % 1.0, ["drill: {cutter: drill}", "bore: {cutter: dead, drilled: 0.6}"], 0.6),
     ("", ["outline: {cutter: dead}"], 1.0),
     ("", ["outline: {cutter: dead, skin: 0.05, cut-skin: true}"], 1.0),
-], 18), ids=["helix", "ramp", "drilled", "slot", "slot by ramp", "cut-out", "bore", "bore drilled",
-            "outline", "skin"])
+], 18, ids=["helix", "ramp", "drilled", "slot", "slot by ramp", "cut-out", "bore", "bore drilled",
+            "outline", "skin"]))
 def test_what_can_be_made_is_made(features: str, steps: list[str], drill: float) -> None:
     assert answer(job(features, *steps, drill=drill))
 

@@ -348,8 +348,7 @@ def test_a_lowered_post_is_gone_over_at_its_top_and_not_below(stepped: Proved) -
          ["pocket: {cutter: big}"], "disc: 16.4"),
         ("  slots:\n    lever: {ends: [[5, 0], [3.5355, 3.5355]], centre: [0, 0], width: 1.1, "
          "depth: 0.3}", ["pocket: {cutter: mill, entry: ramp}"], "sheet: [24, 24]"),
-    ], 3),
-    ids=["a channel right across", "a face with a hub", "a slot round a centre"],
+    ], 3, ids=["a channel right across", "a face with a hub", "a slot round a centre"]),
 )
 def test_shapes_of_plates_are_cut_and_proved(plate: str, steps: list[str], stock: str) -> None:
     done = proved(plate, *steps, stock=stock)

@@ -275,8 +275,8 @@ DRAWN = PLATE.replace("drilled: 1.45}", "drilled: 1.45, come-out: stopped}")
      STOPPING, STOPPING.model_copy(update={"cycles": CycleWords(use=True, fine_bore="G76")}),
      STOPPING.model_copy(update={"cycles": CycleWords(
          use=True, fine_bore="G76", return_level="G99")}),
-     find_machine("with-cycles")], 6),
-    ids=["written out", "by cycle", "cycle comes back to R only", "with-cycles"],
+     find_machine("with-cycles")], 6,
+        ids=["written out", "by cycle", "cycle comes back to R only", "with-cycles"]),
 )
 def test_a_bar_may_be_stopped_moved_off_the_wall_and_drawn_out(machine: Machine) -> None:
     assert failing(text=DRAWN, machine=machine) == set()
