@@ -7,13 +7,12 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
-import camgen
+from program_source import ROOT, files_of, nodes_of, text_of
+
 from camgen.messages import Message
 from camgen.words import Words
 
-ROOT = Path(camgen.__file__).parent
 # Sections of a catalogue that hold messages; all others hold texts by key.
 SECTIONS = ("messages", "program", "cutter-names", "part-names")
 FIELD = re.compile(r"{(\w+(?::[^}]*)?)}")
@@ -31,10 +30,9 @@ class Template:
 
 def templates_in(source: str, name: str = "") -> Iterator[Template]:
     """The messages in one file; Raises ValueError where one is not written out in full."""
-    for node in ast.walk(ast.parse(source)):
-        if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name):
-            continue
-        if node.func.id not in ("Message", "counted", "verbatim"):
+    for node in nodes_of(source, ast.Call):
+        if not isinstance(node.func, ast.Name) or (
+                node.func.id not in ("Message", "counted", "verbatim")):
             continue
         place = f"{name}:{node.lineno}"
         texts = [one.value if isinstance(one, ast.Constant) else None for one in node.args]
@@ -59,9 +57,8 @@ def templates_in(source: str, name: str = "") -> Iterator[Template]:
 @cache
 def templates() -> tuple[Template, ...]:
     """Every message in the code."""
-    return tuple(one for file in sorted(ROOT.rglob("*.py"))
-                 for one in templates_in(file.read_text(encoding="utf-8"),
-                                         str(file.relative_to(ROOT))))
+    return tuple(one for file in files_of()
+                 for one in templates_in(text_of(file), str(file.relative_to(ROOT))))
 
 
 def amiss(catalogue: Words, wanted: Iterable[Template]) -> list[str]:

@@ -11,7 +11,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from message_templates import ROOT, Template, amiss, templates, templates_in
+from message_templates import Template, amiss, templates, templates_in
+from program_source import ROOT, files_of, nodes_of, text_of
 
 import camgen.words
 from camgen.messages import Message, counted, verbatim
@@ -97,11 +98,11 @@ def test_a_new_message_fails_until_every_catalogue_has_it(language: str) -> None
 
 def patterns() -> Iterator[tuple[str, str]]:
     """Every pattern written in the code, with its place; the reader's read programs, not us."""
-    for file in ROOT.rglob("*.py"):
-        if "reader" in file.parts:
+    for file in files_of():
+        if "reader" in file.parts or "re." not in text_of(file):
             continue
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and ast.unparse(node.func).startswith("re."):
+        for node in nodes_of(text_of(file), ast.Call):
+            if isinstance(node.func, ast.Attribute) and ast.unparse(node.func).startswith("re."):
                 yield from ((f"{file.name}:{node.lineno}", text.value) for text in node.args
                             if isinstance(text, ast.Constant) and isinstance(text.value, str))
 

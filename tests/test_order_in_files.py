@@ -11,6 +11,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from program_source import text_of, tree_of
 
 TOP = Path(__file__).parents[1]
 LONGEST = 450
@@ -27,7 +28,7 @@ SOURCES = sorted(path for room in ("camgen", "tests") for path in (TOP / room).r
 
 
 def lines_of(path: Path) -> list[str]:
-    return path.read_text(encoding="utf-8").splitlines()
+    return text_of(path).splitlines()
 
 
 def named(path: Path) -> str:
@@ -72,7 +73,7 @@ def test_a_reason_is_looked_for_above(above: str, bare: bool) -> None:
 
 def public_names(path: Path) -> list[str]:
     """What a module offers of its own: in its list, and defined there."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    tree = tree_of(text_of(path))
     offered: list[str] = []
     defined: set[str] = set()
     for node in tree.body:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from program_source import nodes_of
+from program_source import ROOT, files_of, nodes_of, text_of
 
-import camgen
 from camgen.faults import Refused
 from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
 
@@ -39,8 +37,8 @@ def _names(node: ast.expr) -> tuple[str, str]:
 
 def asks_for_part(source: str) -> list[int]:
     """Lines where a part of a job, by its word, is fetched to see whether it is there."""
-    return [node.lineno for node in nodes_of(source)
-            if isinstance(node, ast.Attribute) and node.attr in PARTS
+    return [node.lineno for node in nodes_of(source, ast.Attribute)
+            if node.attr in PARTS
             and _names(node)[1] in ("job", "found")]
 
 
@@ -49,8 +47,8 @@ def asks_for_setup(source: str) -> list[int]:
 
     A machine may have no head: that is another question.
     """
-    return [node.lineno for node in nodes_of(source)
-            if isinstance(node, ast.Compare) and _names(node.left)[0] in ("stock", "dividing")
+    return [node.lineno for node in nodes_of(source, ast.Compare)
+            if _names(node.left)[0] in ("stock", "dividing")
             and _names(node.left)[1] not in ("machine", "like")
             and any(isinstance(op, ast.Is | ast.IsNot) for op in node.ops)]
 
@@ -62,7 +60,7 @@ def tells_kinds_apart(source: str) -> list[int]:
     or ``type``, or the name of a type, where a type of either kind is compared with something.
     """
     found = []
-    for node in nodes_of(source):
+    for node in nodes_of(source, ast.Match, ast.Call, ast.Compare):
         if isinstance(node, ast.Match):
             asked = [one.cls for case in node.cases for one in ast.walk(case.pattern)
                      if isinstance(one, ast.MatchClass)]
@@ -87,9 +85,8 @@ def _last_name(node: ast.AST) -> str:
 
 def sources() -> Iterator[tuple[str, str]]:
     """All modules of the program, by their place in it."""
-    root = Path(camgen.__file__).parent
-    for path in sorted(root.rglob("*.py")):
-        yield path.relative_to(root).as_posix(), path.read_text(encoding="utf-8")
+    for path in files_of():
+        yield path.relative_to(ROOT).as_posix(), text_of(path)
 
 
 @pytest.mark.parametrize("planted", [

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from demos import proved_demo
 from preview_scenes import MILL, blanks, outside, overlaps, teeth
+from program_source import files_of, nodes_of, text_of
 from sampling import sampled
 
 import camgen.preview
@@ -133,9 +134,9 @@ def test_pictures_are_lettered_from_the_catalogue_alone() -> None:
     """No words in quotes are given to a board; units and axes are the same in every language."""
     plain = re.compile(r"[A-Za-z]{3,}")
     found = []
-    for file in sorted(ROOM.rglob("*.py")):
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and (
+    for file in files_of("preview"):
+        for node in nodes_of(text_of(file), ast.Call):
+            if isinstance(node.func, ast.Attribute) and (
                     node.func.attr in ("text", "label")) and len(node.args) >= 3:
                 said = [part.value for part in ast.walk(node.args[2])
                         if isinstance(part, ast.Constant) and isinstance(part.value, str)]

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator, Sequence
-from pathlib import Path
+from collections.abc import Iterator
 from typing import ClassVar
 
 import pytest
-from program_source import nodes_of
+from program_source import ROOT, files_of, nodes_of, text_of
 
-import camgen
 from camgen.job.models import StepWords
 from camgen.part.declaration import Declaration, MakesFace
 from camgen.shop.cutters import RECORDS, Ability
 from camgen.steps import STEPS
 
-ROOMS = Path(camgen.__file__).parent
 # Words that are kinds of step and mean something else besides: a cutter's kind, a word of the part,
 # a feature's name, a cycle of a control.
 KINDS = frozenset(STEPS)
@@ -59,9 +56,9 @@ def asked(source: str) -> Iterator[str]:
     A step's kind compared with anything, matched or looked up; a collection of several kinds of
     step, whatever it is called; a word of a step, or of something that holds steps, got by name.
     """
-    nodes = nodes_of(source)
-    own = set(_names_of_words(nodes))
-    for node in nodes:
+    own = set(_names_of_words(source))
+    for node in nodes_of(source, ast.Compare, ast.Match, ast.Subscript, ast.Call, ast.Tuple,
+                         ast.List, ast.Set, ast.Dict):
         if isinstance(node, ast.Compare):
             sides = [node.left, *node.comparators]
             if any(_kind_of_step(side, own) for side in sides):
@@ -93,9 +90,9 @@ def _told(node: ast.expr) -> str:
     return f"line {node.lineno}: {ast.unparse(node)[:90]}"
 
 
-def _names_of_words(nodes: Sequence[ast.AST]) -> Iterator[str]:
+def _names_of_words(source: str) -> Iterator[str]:
     """Names that are bound to a step's kind: ``kind = step.kind``, or one after the other."""
-    for node in nodes:
+    for node in nodes_of(source, ast.Assign, ast.NamedExpr, ast.comprehension):
         if isinstance(node, ast.Assign) and _kind_of_step(node.value, set()):
             yield from (one.id for one in node.targets if isinstance(one, ast.Name))
         if isinstance(node, ast.NamedExpr) and _kind_of_step(node.value, set()):
@@ -130,10 +127,8 @@ def _kind_of_step(node: ast.expr, own: set[str]) -> bool:
 
 
 def test_no_room_outside_steps_asks_the_kind_of_a_step() -> None:
-    found = [f"{path.relative_to(ROOMS)}, {one}"
-             for path in sorted(ROOMS.rglob("*.py"))
-             if path.relative_to(ROOMS).parts[0] != "steps"
-             for one in asked(path.read_text())]
+    found = [f"{path.relative_to(ROOT)}, {one}" for path in files_of()
+             if path.relative_to(ROOT).parts[0] != "steps" for one in asked(text_of(path))]
     assert found == []
 
 

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from program_source import nodes_of
+from program_source import ROOT, files_of, nodes_of, text_of
 
 from camgen.teeth.form import Number, OwnWord, Teeth, ToothedPart
 from camgen.teeth.forms import FORMS, _words, cut_by, form_named, teeth_of
 
-ROOMS = Path(__file__).resolve().parent.parent / "camgen"
 NAMES = ({form.name for form in FORMS}
          | {teeth.made_for for form in FORMS for teeth in form.teeth})
 
 
 def known_by_name(source: str) -> Iterator[str]:
     """Names of forms in comparisons, patterns, lists of words, types and mappings."""
-    for node in nodes_of(source):
+    for node in nodes_of(source, ast.Compare, ast.MatchValue, ast.Tuple, ast.List, ast.Set,
+                         ast.Dict, ast.Subscript, ast.Call):
         parts: list[ast.AST | None] = []
         match node:
             case ast.Compare(left=left, comparators=others):
@@ -41,10 +40,10 @@ def known_by_name(source: str) -> Iterator[str]:
 
 
 def test_no_other_room_knows_a_form_by_its_name() -> None:
-    files = [file for file in sorted(ROOMS.rglob("*.py")) if "teeth" not in file.parts]
+    files = [file for file in files_of() if "teeth" not in file.parts]
     assert len(files) > 200
-    found = {str(file.relative_to(ROOMS)): names for file in files
-             if (names := list(known_by_name(file.read_text(encoding="utf-8"))))}
+    found = {str(file.relative_to(ROOT)): names for file in files
+             if (names := list(known_by_name(text_of(file))))}
     assert not found
 
 

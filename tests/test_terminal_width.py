@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from program_source import ROOT as ROOM
+from program_source import files_of, nodes_of, text_of
 
-import camgen
 from camgen.cli import _SPELT, COMMANDS, _spelt, group
 from camgen.commands.terminal.screen import wrapped
 from camgen.faults import Refused
 
-ROOM = Path(camgen.__file__).parent
 # Each in a new workshop folder, one after the other.
 ANSWERS = (
     "start shop", "check jobs/third-wheel.yaml",
@@ -85,20 +85,18 @@ def signs_shown() -> dict[str, str]:
 
 def shown_texts() -> Iterator[tuple[str, str]]:
     """Every text in the program's code that is not its own documentation."""
-    for file in sorted(ROOM.rglob("*.py")):
+    for file in files_of():
         if file == ROOM / "yamlfile" / "text.py":
             continue  # its signs are bounds of what a file may hold
-        text = file.read_text(encoding="utf-8")
+        text = text_of(file)
         if all(sign in _SPELT or sign.isascii() for sign in text):
             continue
-        tree = ast.parse(text)
         documented = {
-            id(node.body[0].value) for node in ast.walk(tree)
-            if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) and node.body
-            and isinstance(node.body[0], ast.Expr)}
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Constant) and isinstance(node.value, str) and (
-                    id(node) not in documented):
+            id(node.body[0].value) for node in nodes_of(
+                text, ast.Module, ast.ClassDef, ast.FunctionDef)
+            if node.body and isinstance(node.body[0], ast.Expr)}
+        for node in nodes_of(text, ast.Constant):
+            if isinstance(node.value, str) and id(node) not in documented:
                 yield file.name, node.value
     for file in sorted((ROOM / "shop" / "data").glob("*.yaml")):
         yield file.name, file.read_text(encoding="utf-8")

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import ast
 import re
-from pathlib import Path
 
-import camgen
+from program_source import ROOT, files_of, text_of, tree_of
 
-ROOT = Path(camgen.__file__).parent
 UNIT = re.compile(
     r"\b(mm³?|µm|N|W|MPa|rev|g|seconds?|degrees?|radians?|turns?|grams?|shares?|units?)\b|°"
     r"|[Ww]ords as in :func:"
@@ -18,7 +16,7 @@ MEASURE = re.compile(r"\b(float|Floats|Point|complex|Complexes)\b")
 
 def without_unit(source: str) -> list[str]:
     """Public functions of a module that take a measure, where neither they nor it name a unit."""
-    tree = ast.parse(source)
+    tree = tree_of(source)
     if UNIT.search(ast.get_docstring(tree) or ""):
         return []
     body = tree.body
@@ -60,7 +58,7 @@ def test_a_module_may_say_it_for_all() -> None:
 
 
 def test_measures_are_taken_with_their_unit() -> None:
-    paths = sorted(ROOT.rglob("*.py"))
+    paths = files_of()
     assert len(paths) > 300
     assert not [(str(path.relative_to(ROOT)), name) for path in paths
-                for name in without_unit(path.read_text(encoding="utf-8"))]
+                for name in without_unit(text_of(path))]
