@@ -42,6 +42,7 @@ def pytest_configure(config: pytest.Config) -> None:
 @pytest.hookimpl(trylast=True)
 def pytest_collection_finish() -> None:
     gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
     gc.enable()
 
 

@@ -83,15 +83,8 @@ class Panel:
 
     def add(self, artist: Any) -> None:
         """Put a line, patch or collection in, clipped to the panel (or the loupe's ring)."""
-        from matplotlib.collections import Collection
-        from matplotlib.lines import Line2D
-
-        if isinstance(artist, Collection):
-            self.axes.add_collection(artist, autolim=False)
-        elif isinstance(artist, Line2D):
-            self.axes.add_line(artist)
-        else:
-            self.axes.add_patch(artist)
+        # A panel's bounds are set: they are not looked for anew with each thing put in.
+        self.axes.add_artist(artist)
         if self.round is not None:
             artist.set_clip_path(self.round)
 
@@ -154,10 +147,10 @@ class Board:
         panel.axes.set_zorder(self.layer)
         ground = Circle((0.5, 0.5), 0.5, transform=panel.axes.transAxes, zorder=-10,
                         facecolor=self.colours.paper, edgecolor="none")
-        panel.axes.add_patch(ground)
+        panel.axes.add_artist(ground)
         ring = Circle((0.5, 0.5), 0.5, transform=panel.axes.transAxes, zorder=50,
                       facecolor="none", edgecolor=self.colours.ink, linewidth=1.2, clip_on=False)
-        panel.axes.add_patch(ring)
+        panel.axes.add_artist(ring)
         return Panel(panel.axes, box, panel.scale, ground)
 
     def text(
