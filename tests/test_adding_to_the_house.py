@@ -4,12 +4,12 @@ each by the recipe in a copy of the checkout, and how many files that touches.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import shutil
 import subprocess
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -28,11 +28,12 @@ from camgen.proof.result import Proof, ProofId
 __all__ = ["prove_lowest_feed"]
 
 LOWEST = ProofId("motion", "lowest-feed")
+LEAST = 1.0
 
 
 def prove_lowest_feed(evidence: Evidence) -> Proof:
     """No fed move slower than a millimetre a minute."""
-    slow = np.nonzero(evidence.cut & (evidence.motion.feed < {least}))[0]
+    slow = np.nonzero(evidence.cut & (evidence.motion.feed < LEAST))[0]
     return evidence.at_most(LOWEST, "moves that only rub", len(slow), 0, "moves",
                             int(slow[0]) if len(slow) else None)
 '''
@@ -97,43 +98,32 @@ spindle:
 """
 
 
-@pytest.fixture
-def copy(tmp_path: Path) -> Path:
+def copied(folder: Path) -> Path:
     """A copy of what is shipped."""
     for name in ("camgen", "jobs", "postprocessors"):
         # With what was compiled already, which is good for as long as its source is as old.
-        shutil.copytree(TOP / name, tmp_path / name)
-    return tmp_path
+        shutil.copytree(TOP / name, folder / name)
+    return folder
 
 
-def sums(top: Path) -> dict[str, str]:
-    """Every file with the sum of what is in it."""
-    return {str(path.relative_to(top)): hashlib.sha256(path.read_bytes()).hexdigest()
+def stamps(top: Path) -> dict[str, tuple[int, int]]:
+    """Every file with its size and when it was written, ns."""
+    return {str(path.relative_to(top)): (path.stat().st_size, path.stat().st_mtime_ns)
             for path in sorted(top.rglob("*"))
-            if path.is_file() and "__pycache__" not in path.parts and "out" not in path.parts}
+            if path.is_file() and "__pycache__" not in path.parts}
 
 
-def touched(top: Path, before: dict[str, str]) -> list[str]:
-    """The files that are not as they were."""
-    after = sums(top)
-    return [name for name in sorted({*before, *after}) if before.get(name) != after.get(name)]
-
-
-def make(top: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    """What ``camgen make`` of the copy says."""
-    return subprocess.run(
-        [sys.executable, "-c", "from camgen.cli import main; main()", "make", *words,
-         "--out", str(top / "out"), "--no-pictures"],
-        cwd=top, env={**os.environ, "PYTHONPATH": str(top)}, capture_output=True, text=True,
-        check=False)
-
-
-# Runs several command lines in one process of the copy, and prints what each answers.
+# Runs several command lines in one process of the copy, and prints what each answers. A line of one
+# number is what the added proof takes for too slow from there on.
 ANSWERS = """
 import contextlib, io, json, sys
 from camgen.cli import main
 answers = []
 for line in json.loads(sys.argv[1]):
+    if isinstance(line, float):
+        from camgen.proof.motion import lowest_feed
+        lowest_feed.LEAST = line
+        continue
     sys.argv, told, status = ["camgen", *line], io.StringIO(), 0
     with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
         try:
@@ -145,7 +135,7 @@ print(json.dumps(answers))
 """
 
 
-def said(top: Path, *lines: list[str]) -> list[tuple[int, str]]:
+def said(top: Path, *lines: list[str] | float) -> list[tuple[int, str]]:
     """Status and answer of each command line, in a copy."""
     done = subprocess.run(
         [sys.executable, "-c", ANSWERS, json.dumps(lines)], cwd=top,
@@ -153,9 +143,9 @@ def said(top: Path, *lines: list[str]) -> list[tuple[int, str]]:
     return [(status, told) for status, told in json.loads(done.stdout)]
 
 
-def with_the_proof(top: Path, least: str) -> None:
+def with_the_proof(top: Path) -> None:
     """The recipe for a proof: its module, and one place in the room's list."""
-    (top / "camgen/proof/motion/lowest_feed.py").write_text(PROOF.format(least=least))
+    (top / "camgen/proof/motion/lowest_feed.py").write_text(PROOF)
     room = top / "camgen/proof/__init__.py"
     text = room.read_text()
     last = "    yield from prove_stations(evidence)\n"
@@ -166,21 +156,19 @@ def with_the_proof(top: Path, least: str) -> None:
         first, f"from camgen.proof.motion.lowest_feed import prove_lowest_feed\n{first}"))
 
 
-@pytest.mark.parametrize(("least", "holds"), [("1.0", True), ("1e6", False)])
-def test_a_proof_is_one_module_and_one_place(copy: Path, least: str, holds: bool) -> None:
-    before = sums(copy)
-    with_the_proof(copy, least)
-    assert len(touched(copy, before)) <= 2
-    said = make(copy, "jobs/seconds-pinion.yaml")
-    assert said.returncode == (0 if holds else 3), said.stdout + said.stderr
-    if holds:
-        report = json.loads((copy / "out/report.json").read_text())
-        mine = [one for one in _proofs(report) if one["id"] == "motion.lowest-feed"]
-        assert mine
-        assert all(one["holds"] and one["name"] == "moves that only rub" for one in mine)
-    else:
-        assert "moves that only rub" in said.stdout + said.stderr
-        assert not list((copy / "out").glob("*.nc"))
+def with_the_machine(top: Path) -> None:
+    """The recipe for a machine: its file."""
+    (top / "postprocessors/corner-mill.yaml").write_text(MACHINE)
+
+
+def with_the_material(top: Path) -> None:
+    """The recipe for a material: its entry; the plain brass's figures under another name."""
+    table = top / "camgen/shop/data/materials.yaml"
+    text = table.read_text()
+    brass = text[text.index("\nbrass-plain:"):text.index("\ncopper-beryllium:")]
+    entry = brass.replace("brass-plain:", "brass-of-the-corner:").replace(
+        "[CuZn37, CW508L, lead-free-brass]", "[]").replace("plain brass CuZn37", "corner brass")
+    table.write_text(text.rstrip() + "\n" + entry)
 
 
 def _proofs(report: object) -> list[dict[str, object]]:
@@ -191,34 +179,6 @@ def _proofs(report: object) -> list[dict[str, object]]:
     if isinstance(report, list):
         return [one for part in report for one in _proofs(part)]
     return []
-
-
-def test_a_machine_is_one_file(copy: Path) -> None:
-    before = sums(copy)
-    (copy / "postprocessors/corner-mill.yaml").write_text(MACHINE)
-    assert len(touched(copy, before)) == 1
-    said = make(copy, "jobs/seconds-pinion.yaml", "--post", "corner-mill")
-    assert said.returncode == 0, said.stdout + said.stderr
-    assert "corner-mill" in said.stdout
-    assert list((copy / "out").glob("*.nc"))
-
-
-def test_a_material_is_one_entry(copy: Path) -> None:
-    """Invented for the test: the plain brass's figures under another name."""
-    before = sums(copy)
-    table = copy / "camgen/shop/data/materials.yaml"
-    text = table.read_text()
-    brass = text[text.index("\nbrass-plain:"):text.index("\ncopper-beryllium:")]
-    entry = brass.replace("brass-plain:", "brass-of-the-corner:").replace(
-        "[CuZn37, CW508L, lead-free-brass]", "[]").replace("plain brass CuZn37", "corner brass")
-    table.write_text(text.rstrip() + "\n" + entry)
-    assert len(touched(copy, before)) == 1
-    job = (copy / "jobs/third-wheel.yaml").read_text()
-    (copy / "jobs/corner.yaml").write_text(
-        job.replace("material: brass-leaded", "material: brass-of-the-corner"))
-    said = make(copy, "jobs/corner.yaml")
-    assert said.returncode == 0, said.stdout + said.stderr
-    assert "corner brass" in said.stdout
 
 
 def with_the_form(top: Path, *, entered: bool = True) -> None:
@@ -250,46 +210,114 @@ def slotted_job(top: Path, more: str = "") -> Path:
     return file
 
 
-def test_a_tooth_form_is_one_module_and_its_entry(copy: Path) -> None:
-    before = sums(copy)
-    with_the_form(copy)
-    assert len(touched(copy, before)) == 2
-    job = slotted_job(copy)
+@dataclass(frozen=True)
+class House:
+    """A copy with one of each added: how many files that touched, and what it answers."""
+
+    top: Path
+    touched: dict[str, int]
+    answers: dict[str, tuple[int, str]]
+    reports: dict[str, list[dict[str, object]]]
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> House:
+    """All is added to one copy and asked in one start, for starting costs more than answering."""
+    top = copied(tmp_path_factory.mktemp("house"))
+    touched = {}
+    before = stamps(top)
+    for what, add in (("proof", with_the_proof), ("machine", with_the_machine),
+                      ("material", with_the_material), ("form", with_the_form)):
+        add(top)
+        after = stamps(top)
+        touched[what] = sum(before.get(name) != after.get(name) for name in {*before, *after})
+        before = after
+    job = slotted_job(top)
     # A cutter ground to another slot is found by the proof of the teeth as cut, by nothing else.
     spoiled = job.with_name("spoiled.yaml")
     spoiled.write_text(job.read_text().replace("slot: 0.4}", "slot: 0.6}"))
     # Its word is its own, and no other form's word is its.
     other = job.with_name("other.yaml")
-    other.write_text(slotted_job(copy, "\n  front: 5").read_text())
-    slotted_job(copy)
+    other.write_text(slotted_job(top, "\n  front: 5").read_text())
+    slotted_job(top)
     strange = job.with_name("strange.yaml")
-    strange.write_text((copy / "jobs/ratchet-wheel.yaml").read_text().replace(
+    strange.write_text((top / "jobs/ratchet-wheel.yaml").read_text().replace(
         "  form: ratchet", "  form: ratchet\n  slot: 0.4"))
-    out = ("--out", str(copy / "out"), "--no-pictures")
-    good, wrong, *refused, schema, words = said(
-        copy, *(["make", str(one), *out] for one in (job, spoiled, other, strange)),
-        ["schema"], ["words"])
-    assert good[0] == 0, good
-    assert list((copy / "out").glob("*-teeth.nc"))
-    proofs = _proofs(json.loads((copy / "out/report.json").read_text()))
-    assert any(one["id"] == "head.tooth-material-left" and one["holds"] for one in proofs)
-    for (status, told), form in zip(refused, ("front is for ratchet", "slot is for slotted"),
-                                    strict=True):
+    pinion = (top / "jobs/seconds-pinion.yaml").read_text()
+    material = next(line for line in pinion.splitlines() if line.startswith("material:"))
+    (top / "jobs/corner.yaml").write_text(
+        pinion.replace(material, "material: brass-of-the-corner"))
+
+    def make(name: str, job: str, *words: str) -> list[str]:
+        return ["make", f"jobs/{job}.yaml", *words, "--out", str(top / name), "--no-pictures"]
+
+    lines = {
+        "proof": make("proof", "seconds-pinion"),
+        "machine": make("machine", "seconds-pinion", "--post", "corner-mill"),
+        "material": make("material", "corner"), "slotted": make("slotted", "slotted"),
+        **{name: make(name, name) for name in ("spoiled", "other", "strange")},
+        "schema": ["schema"], "words": ["words"],
+    }
+    answers = said(top, *lines.values(), 1e6, make("slow", "seconds-pinion"))
+    return House(top, touched, dict(zip([*lines, "slow"], answers, strict=True)), {
+        path.parent.name: _proofs(json.loads(path.read_text()))
+        for path in top.glob("*/report.json")})
+
+
+def test_a_proof_is_one_module_and_one_place(house: House) -> None:
+    assert house.touched["proof"] == 2
+    assert house.answers["proof"][0] == 0, house.answers["proof"]
+    mine = [one for one in house.reports["proof"] if one["id"] == "motion.lowest-feed"]
+    assert mine
+    assert all(one["holds"] and one["name"] == "moves that only rub" for one in mine)
+
+
+def test_what_the_added_proof_finds_makes_no_program(house: House) -> None:
+    status, told = house.answers["slow"]
+    assert status == 3
+    assert "moves that only rub" in told
+    assert not list((house.top / "slow").glob("*.nc"))
+
+
+def test_a_machine_is_one_file(house: House) -> None:
+    assert house.touched["machine"] == 1
+    status, told = house.answers["machine"]
+    assert status == 0, told
+    assert "corner-mill" in told
+    assert list((house.top / "machine").glob("*.nc"))
+
+
+def test_a_material_is_one_entry(house: House) -> None:
+    assert house.touched["material"] == 1
+    status, told = house.answers["material"]
+    assert status == 0, told
+    assert "corner brass" in told
+
+
+def test_a_tooth_form_is_one_module_and_its_entry(house: House) -> None:
+    assert house.touched["form"] == 2
+    assert house.answers["slotted"][0] == 0, house.answers["slotted"]
+    assert list((house.top / "slotted").glob("*-teeth.nc"))
+    assert any(one["id"] == "head.tooth-material-left" and one["holds"]
+               for one in house.reports["slotted"])
+    for name, form in (("other", "front is for ratchet"), ("strange", "slot is for slotted")):
+        status, told = house.answers[name]
         assert status == 1
         assert f"{form} wheels only" in told
-    for status, told in (schema, words):
+    for name in ("schema", "words"):
+        status, told = house.answers[name]
         assert status == 0
         assert "slotted" in told
         assert "width of a slot, in pitches" in told
-    assert wrong[0] == 3, wrong
+    assert house.answers["spoiled"][0] == 3, house.answers["spoiled"]
 
 
 @pytest.mark.long
-def test_without_its_entry_the_answer_names_the_known_forms(copy: Path) -> None:
+def test_without_its_entry_the_answer_names_the_known_forms(tmp_path: Path) -> None:
+    copy = copied(tmp_path)
     with_the_form(copy, entered=False)
-    said = make(copy, str(slotted_job(copy)))
-    assert said.returncode == 1
-    told = said.stdout + said.stderr
+    ((status, told),) = said(copy, ["make", str(slotted_job(copy)), "--out", str(copy / "out")])
+    assert status == 1
     for known in ("cycloidal, involute", "cycloidal-wheel", "cycloidal-pinion", "ratchet"):
         assert known in told
     assert "Traceback" not in told

@@ -42,7 +42,14 @@ ROOM = Path(camgen.preview.__file__).parent
 
 @pytest.fixture(scope="module")
 def demos() -> dict[str, Proved]:
-    return {name: proved_demo(name, Wish(language="de")) for name in ENDS}
+    return Demos()
+
+
+class Demos(dict[str, Proved]):
+    """The demo jobs, each proved when it is first asked for."""
+
+    def __missing__(self, name: str) -> Proved:
+        return self.setdefault(name, proved_demo(name, Wish(language="de")))
 
 
 def board_of(proved: Proved, place: int, language: str) -> Board:
@@ -119,7 +126,7 @@ def test_every_text_of_a_picture_is_in_the_catalogue(
         return text.format(**fields)
 
     monkeypatch.setattr(Words, "__call__", heard)
-    for proved in demos.values():
+    for proved in (demos[name] for name in ENDS):
         for place in range(len(proved.setups)):
             board_of(proved, place, "de")
     proved = demos[ENDS[0]]

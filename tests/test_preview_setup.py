@@ -97,14 +97,13 @@ def test_picture_says_in_words_what_it_shows() -> None:
 def test_the_picture_carries_its_description_for_those_who_cannot_see_it() -> None:
     from PIL import Image
 
-    layout, read, cutters, names = blanks(1, 1)
-    for style in ("png", "svg", "pdf"):
-        picture = draw_setup(layout, [read], MILL, cutters, [], "blank", names=names,
-                             format=style)  # type: ignore[arg-type]
-        if style == "png":
-            assert Image.open(io.BytesIO(picture.content)).info["Description"] == picture.says
-        elif style == "svg":
-            assert picture.says.encode() in picture.content
+    layout, read, cutters, names = blanks(1, 1, passes=1)
+    board, says = board_of_setup(layout, [read], MILL, cutters, [], "blank", names=names)
+    png, svg = (board.bytes(style, "blank", says) for style in ("png", "svg"))
+    assert says
+    assert Image.open(io.BytesIO(png)).info["Description"] == says
+    assert says.encode() in svg
+    assert b"/Subject (" + says[:30].encode() in board.bytes("pdf", "blank", says)
 
 
 @pytest.mark.parametrize(("columns", "rows", "radius"), sampled([

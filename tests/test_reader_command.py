@@ -216,7 +216,7 @@ def test_two_programs_for_two_machines_are_compared(tmp_path: Path) -> None:
 def test_no_proof_is_called_held_where_a_word_is_not_known(tmp_path: Path) -> None:
     jobs = Path(__file__).resolve().parent.parent / "jobs"
     made = CliRunner().invoke(
-        make, [str(jobs / "ratchet-wheel.yaml"), "--out", str(tmp_path)])
+        make, [str(jobs / "ratchet-wheel.yaml"), "--out", str(tmp_path), "--no-pictures"])
     assert made.exit_code == 0, made.output
     path = tmp_path / "ratchet-wheel-blanks.nc"
     job = ["--job", str(jobs / "ratchet-wheel.yaml")]
