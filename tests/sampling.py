@@ -1,6 +1,6 @@
 """Tables of which the default run takes a sample, and the long run the whole.
 
-Of what hypothesis draws the default run takes a quarter of the examples, always the same; all of
+Of what hypothesis draws the default run takes an eighth of the examples, always the same; all of
 them, drawn anew, are taken with ``HYPOTHESIS_PROFILE=search``.
 """
 
@@ -28,8 +28,8 @@ def taken(cases: Iterable[Any]) -> list[Any]:
 
 
 def few(examples: int) -> int:
-    """How many of so many examples are drawn: a quarter, or all where it is searched."""
-    return examples if os.environ.get("HYPOTHESIS_PROFILE") == "search" else max(5, examples // 4)
+    """How many of so many examples are drawn: an eighth, or all where it is searched."""
+    return examples if os.environ.get("HYPOTHESIS_PROFILE") == "search" else max(4, examples // 8)
 
 
 def sampled(

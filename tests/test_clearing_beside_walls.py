@@ -24,15 +24,13 @@ RADIUS, DEPTH = 1.0, 0.5
 # Places are looked for as far as five radial depths off.
 FARTHEST = 5.0 * DEPTH
 
-
-
-OUTER = polygon([(-15, -15), (15, -15), (15, 15), (-15, 15)])
+OUTER = polygon([(-9, -8), (9, -8), (9, 8), (-9, 8)])
 INNER = polygon([(-6, -4), (6, -4), (6, 4), (-6, 4)])
 # Of each wall: the ground, the Y of its upper wall, and to which side of that the cutter is.
 WALLS: dict[str, tuple[Area, float, float]] = {
-    "pocket": (Area(OUTER, ()), 15.0, -1.0),
+    "pocket": (Area(OUTER, ()), 8.0, -1.0),
     "post": (Area(OUTER, (INNER,)), 4.0, 1.0),
-    "outline": (Area(polygon([(-40, -12), (40, -12), (40, 12), (-40, 12)]), (INNER,)), 4.0, 1.0),
+    "outline": (Area(polygon([(-12, -9), (12, -9), (12, 9), (-12, 9)]), (INNER,)), 4.0, 1.0),
 }
 
 

@@ -19,7 +19,7 @@ from camgen.shipped import demo_jobs, shipped_folder
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="bounds are set as on Linux")
 # Archives are also cut off in the middle and programs damaged deeply: there is always some of each.
-SAMPLE = 20
+SAMPLE = 12
 
 
 @pytest.mark.parametrize("kind", sampled(KINDS, 1))

@@ -87,7 +87,7 @@ def amiss(how: tuple[str, str, str], zero: str, post: str, folder: Path, some: i
     return ([f"{failing} fails"] if failing else []) + touched(programs, post, how[1], some)
 
 
-@pytest.mark.parametrize(("post", "zero"), sampled(product(POSTS, ["touch", "axis"]), 9))
+@pytest.mark.parametrize(("post", "zero"), sampled(product(POSTS, ["touch", "axis"]), 18))
 def test_every_machine_takes_the_head_as_it_may_stand(post: str, zero: str, tmp_path: Path) -> None:
     """A sample here, with one of each infeed; the long run takes all."""
     chance = random.Random(f"{post} {zero}")

@@ -263,7 +263,7 @@ def test_every_figure_read_from_a_path_is_where_it_says(tmp_path: Path, machine:
                 assert f"{word}:" in text.splitlines()[one.place.line - 1]
 
 
-@pytest.mark.parametrize("fit", sampled(["H6", "F7", "H8"], 2))
+@pytest.mark.parametrize("fit", sampled(["H6", "F7", "H8"], 3, 2))
 @pytest.mark.parametrize("way", sampled(["drill", "ream", "fine-bore"], 12, 2))
 def test_in_a_fit_however_wide_a_size_that_is_accepted_is_proved(
     fit: str, way: str, machine: Machine, tmp_path: Path

@@ -113,7 +113,7 @@ def with_travel(**travel: float) -> Machine:
 
 
 # The outline is gone round at 0.4 mm, and led onto beyond; openings at 0.4 mm within.
-@pytest.mark.parametrize(("text", "step", "axis", "least", "most", "word"), [
+@pytest.mark.parametrize(("text", "step", "axis", "least", "most", "word"), sampled([
     (PLATE, "outline", "x", 10.8, 12.5, "plate"),
     (PLATE, "outline", "y", 10.8, 12.5, "plate"),
     (PLATE, "cut-out", "y", 1.6, 1.7, "plate"),
@@ -122,7 +122,7 @@ def with_travel(**travel: float) -> Machine:
     (PLATE, "face", "x", 14.0, 20.0, "setups[0].stock"),
     (REPEATED, "outline", "x", 22.8, 24.5, "setups[0].repeat"),
     (REPEATED, "cut-out", "x", 13.6, 13.7, "setups[0].repeat"),
-])
+], 2))
 def test_ways_beyond_the_machines_travel_are_told_by_what_takes_them(
     text: str, step: str, axis: str, least: float, most: float, word: str
 ) -> None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+from itertools import product
 from pathlib import Path
 
 import pytest
 from ezdxf.filemanagement import new as new_drawing
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.job.file import JobFile
@@ -151,8 +153,7 @@ def test_drawings_are_loaded_only_by_jobs_that_have_them() -> None:
     assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
 
 
-@pytest.mark.parametrize("kind", ["dxf", "svg"])
-@pytest.mark.parametrize("unit", ["m", "foot"])
+@pytest.mark.parametrize(("kind", "unit"), sampled(product(["dxf", "svg"], ["m", "foot"]), 3))
 def test_a_drawing_in_larger_units_than_it_was_drawn_in_is_named_with_where_it_reaches(
     tmp_path: Path, kind: str, unit: str
 ) -> None:
@@ -176,7 +177,7 @@ def test_a_drawing_in_larger_units_than_it_was_drawn_in_is_named_with_where_it_r
     assert all("set the drawing's units" in fault for fault in far)
 
 
-@pytest.mark.parametrize("bulge", [1e-3, 1e-4, 1e-5, 1e-7, -1e-4])
+@pytest.mark.parametrize("bulge", sampled([1e-3, 1e-4, 1e-5, 1e-7, -1e-4], 2))
 def test_a_side_hardly_bent_is_as_it_is_drawn(tmp_path: Path, bulge: float) -> None:
     path = written(tmp_path, "drawings/other.svg")
     document = new_drawing(units=4)

@@ -172,7 +172,7 @@ def something_else(every: int) -> Iterator[tuple[str, tuple[Any, ...], Any]]:
 
 
 # A number that divides neither how many values there are in a job nor how many kinds.
-@pytest.mark.parametrize("every", [997, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("every", [2003, pytest.param(1, marks=pytest.mark.long)])
 def test_any_kind_of_value_in_any_place_of_a_job_is_read_or_refused(every: int) -> None:
     tried = 0
     for text, way, other in something_else(every):

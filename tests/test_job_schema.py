@@ -23,14 +23,17 @@ from camgen.shop.materials import find_material
 from camgen.steps import STEPS, step_words
 
 
+@pytest.fixture(scope="module")
+def schema() -> dict[str, Any]:
+    return job_schema(step_words())
+
+
 def test_the_committed_schema_is_the_one_the_models_make() -> None:
     committed = (shipped_folder("jobs") / "job.schema.json").read_text("utf-8")
     assert committed == schema_text(), "run: camgen schema --out jobs/job.schema.json"
 
 
-def test_every_reference_in_the_schema_leads_somewhere() -> None:
-    schema = job_schema(step_words())
-
+def test_every_reference_in_the_schema_leads_somewhere(schema: dict[str, Any]) -> None:
     def references(part: Any) -> set[str]:
         if isinstance(part, dict):
             own = {part["$ref"]} if isinstance(part.get("$ref"), str) else set()
@@ -44,8 +47,7 @@ def test_every_reference_in_the_schema_leads_somewhere() -> None:
     assert found <= {f"#/$defs/{name}" for name in schema["$defs"]}
 
 
-def test_the_schema_knows_every_word_and_every_kind_of_step() -> None:
-    schema = job_schema(step_words())
+def test_the_schema_knows_every_word_and_every_kind_of_step(schema: dict[str, Any]) -> None:
     assert set(schema["properties"]) == {field.alias for field in Job.model_fields.values()}
     assert set(schema["$defs"]["Step"]["properties"]) == set(STEPS)
     cut_teeth = schema["$defs"]["CutTeeth"]
@@ -54,21 +56,20 @@ def test_the_schema_knows_every_word_and_every_kind_of_step() -> None:
     assert cut_teeth["additionalProperties"] is False
 
 
-def test_every_word_of_a_job_file_is_explained() -> None:
-    schema = job_schema(step_words())
+def test_every_word_of_a_job_file_is_explained(schema: dict[str, Any]) -> None:
     silent = [f"{name}.{word}" for name, model in {"Job": schema, **schema["$defs"]}.items()
               for word, about in model.get("properties", {}).items()
               if "description" not in about and "$ref" not in about and "const" not in about]
     assert not silent
 
 
-def test_the_schema_is_written_to_the_file_named(tmp_path: Path) -> None:
+def test_the_schema_is_written_to_the_file_named(tmp_path: Path, schema: dict[str, Any]) -> None:
     out = tmp_path / "schema.json"
     result = CliRunner().invoke(group, ["schema", "--out", str(out)])
     assert result.exit_code == 0
-    assert json.loads(out.read_text("utf-8")) == job_schema(step_words())
+    assert json.loads(out.read_text("utf-8")) == schema
     shown = CliRunner().invoke(group, ["schema"])
-    assert json.loads(shown.output) == job_schema(step_words())
+    assert json.loads(shown.output) == schema
 
 
 def test_a_new_workshop_holds_jobs_that_can_be_read_at_once(tmp_path: Path) -> None:

@@ -190,7 +190,7 @@ def told_together(stem: str, planted: tuple[Planted, ...]) -> None:
             assert all(path.startswith(thing) for _, path in found)
 
 
-@settings(max_examples=10)
+@settings(max_examples=few(40))
 @given(plants(sorted(SMALL)))
 def test_several_faults_are_told_together_and_nothing_that_is_not_so(
     drawn: tuple[str, tuple[Planted, ...]]

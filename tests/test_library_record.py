@@ -141,7 +141,7 @@ def test_killed_at_any_call_to_the_system_the_record_is_old_or_new_never_half(
     add_run(path, "wheel", _run())
     old = path.read_bytes()
     endings = []
-    for step in range(0, 40, 3):
+    for step in range(0, 40, 5):
         path.write_bytes(old)
         done = subprocess.run(
             [sys.executable, "-c", textwrap.dedent(KILLED), str(path), str(step)], check=False)

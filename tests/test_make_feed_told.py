@@ -74,7 +74,7 @@ def test_inside_a_circle_it_is_slower_as_the_edge_is_further_out() -> None:
         cut.feed * (1.1 - left) / (1.5 - left))
 
 
-@pytest.mark.parametrize(("openings", "step"), CASES)
+@pytest.mark.parametrize(("openings", "step"), sampled(CASES, 2))
 def test_it_is_a_feed_of_the_step_and_the_planned_one_where_that_is(
     openings: str, step: str
 ) -> None:

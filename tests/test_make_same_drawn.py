@@ -26,6 +26,7 @@ from camgen.make.told.same_drawn import (
     pages_parted,
     pictures_parted,
 )
+from camgen.preview.setup import Picture
 from camgen.shipped import shipped_folder
 from camgen.values import dataclass
 from camgen.words import words
@@ -40,7 +41,7 @@ class Shown:
 
     proved: Proved
     output: Output
-    pictures: Mapping[str, DrawnTexts]
+    drawn: Mapping[str, Picture]
     pages: Mapping[str, str]
 
     def parted(
@@ -50,8 +51,9 @@ class Shown:
         """What is found where a change is made to texts, to what pictures say, pages or sheet."""
         html = sheet(self.output.files["sheet.html"].decode())
         say = words(self.proved.language)
-        drawn = {name: ([texts(one) for one in found], says(told))
-                 for name, (found, told) in self.pictures.items()}
+        drawn: dict[str, DrawnTexts] = {
+            name: ([texts(text) for text in one.texts], says(one.says))
+            for name, one in self.drawn.items()}
         pages = {name: page(one) for name, one in self.pages.items()}
         programs = {setup.name: {one.file: one.text for one in setup.programs}
                     for setup in self.proved.setups}
@@ -62,8 +64,7 @@ class Shown:
 
 def shown(job: Path, **wish: Any) -> Shown:
     proved = proved_job(job, Wish(**wish))
-    pictures = {name: (one.texts, one.says) for name, one in pictures_of(proved).items()}
-    return Shown(proved, output_of(proved, pictures=False), pictures, pages_of(proved))
+    return Shown(proved, output_of(proved, pictures=False), pictures_of(proved), pages_of(proved))
 
 
 @pytest.fixture(scope="module", params=sampled(["de", "en", "fr"], 3))
@@ -102,7 +103,7 @@ def test_all_demos_show_what_they_say(job: str, language: str) -> None:
 def test_a_text_on_a_picture_that_says_otherwise_is_found(
     wheel: Shown, pattern: str, other: str, finds: str
 ) -> None:
-    drawn = [one for texts, _ in wheel.pictures.values() for one in texts]
+    drawn = [text for one in wheel.drawn.values() for text in one.texts]
     assert any(re.search(pattern, one) for one in drawn), drawn
     found = wheel.parted(texts=lambda text: re.sub(pattern, other, text))
     assert any(finds in one for one in found), found
@@ -110,7 +111,7 @@ def test_a_text_on_a_picture_that_says_otherwise_is_found(
 
 def test_every_size_on_a_picture_that_says_otherwise_is_found(wheel: Shown) -> None:
     say = words(wheel.proved.language)
-    texts = wheel.pictures["teeth"][0]
+    texts = wheel.drawn["teeth"].texts
     sizes = {say("pictures", word) for word in ("tip", "root", "depth")}
     values = {after for text, after in pairwise(texts) if text in sizes
               and re.fullmatch(r"\d+\.\d+", after)}
@@ -186,11 +187,11 @@ def test_a_size_beside_a_wheel_without_a_mate_is_found(word: str) -> None:
     ratchet = shown(JOBS / "ratchet-wheel.yaml")
     assert ratchet.parted() == []
     label = words("en")("pictures", word)
-    texts, says = ratchet.pictures["teeth"]
-    at = list(texts).index(label) + 1
-    other = [*texts[:at], f"{float(texts[at]) + 0.001:.3f}", *texts[at + 1:]]
+    teeth = ratchet.drawn["teeth"]
+    at = list(teeth.texts).index(label) + 1
+    other = (*teeth.texts[:at], f"{float(teeth.texts[at]) + 0.001:.3f}", *teeth.texts[at + 1:])
     planted = Shown(ratchet.proved, ratchet.output,
-                    {**ratchet.pictures, "teeth": (other, says)}, ratchet.pages)
+                    {**ratchet.drawn, "teeth": replace(teeth, texts=other)}, ratchet.pages)
     assert any(label in one for one in planted.parted())
 
 
@@ -218,8 +219,10 @@ def test_a_course_in_time_that_says_otherwise_is_found(
 def test_a_picture_drawn_by_itself_that_says_otherwise_is_refused(
     wheel: Shown, course: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    drawn = drawn_of_job(wheel.proved, course=course)
-    assert set(drawn) == {"blanks", "teeth"}
+    drawn = courses_of(wheel.proved) if course else wheel.drawn
+    monkeypatch.setattr(drawing, "courses_of" if course else "pictures_of",
+                        lambda proved, **how: drawn)
+    assert set(drawn_of_job(wheel.proved, course=course)) == {"blanks", "teeth"}
     other = {name: replace(one, texts=tuple(text.replace("wheel", "lever") for text in one.texts))
              for name, one in drawn.items()}
     monkeypatch.setattr(drawing, "courses_of" if course else "pictures_of",

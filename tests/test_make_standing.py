@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from demos import proved_demo
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.library.record import add_run, record_path
@@ -34,12 +35,12 @@ def test_the_headers_one_line_is_left_out(program: bytes) -> None:
     assert program_sum(program) == hashlib.sha256(left_out_before(program)).hexdigest()
 
 
-@pytest.mark.parametrize("line", [
+@pytest.mark.parametrize("line", sampled([
     b"G0 Z-5. (STANDING)", b"G0 Z-5. (STANDING PROVEN AT THE MACHINE 2026-03-01)", b"(STANDING)",
     b"(STANDING PROVEN AT THE MACHINE 2026-03-01)", b"(STANDING PROVEN) G0 Z-5.",
     b"(STAND: BEWAEHRT 2026-03-01) G0 Z-5.", b"(ETAT: PAS ENCORE EPROUVE) M3",
     b"; STANDING PROVEN AT THE MACHINE 2026-03-01", b"M30 ; STAND:",
-])
+], 2))
 def test_a_further_line_with_the_word_makes_another_sum_wherever_it_stands(
     program: bytes, line: bytes
 ) -> None:

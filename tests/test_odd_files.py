@@ -133,7 +133,7 @@ def test_an_odd_file_is_refused_in_words_wherever_a_job_leads_to_one(
     ["library", "show", "jobs/wheel.yaml", "--chart", "ODD.png"],
     ["library", "unpack", "good.zip", "--to", "ODD"],
     ["speeds", "--material", "brass", "--cutter", "end-mill 0.4", "--picture", "ODD.png"],
-], ["pipe", "/dev/null", "/dev/full", "", "a.nc/b", "x" * 300]), 20))
+], ["pipe", "/dev/null", "/dev/full", "", "a.nc/b", "x" * 300]), 40))
 def test_nothing_odd_is_written_over_or_half_written(
     house: Path, words: list[str], odd: str, monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],

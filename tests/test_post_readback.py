@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from post_support import follow, random_flat, random_teeth, written_and_read
 from random_machines import random_machine
-from sampling import sampled
+from sampling import few, sampled
 
 from camgen.faults import Fault, Refused
 from camgen.moves import Index, SetupMoves
@@ -42,7 +42,7 @@ def held_or_refused(setup: SetupMoves, machine: Machine) -> None:
 
 
 @pytest.mark.parametrize("seed", [1])
-@pytest.mark.parametrize("name", sampled(SHIPPED, 4, 1))
+@pytest.mark.parametrize("name", sampled(SHIPPED, 8, 1))
 def test_flat_work_reads_back_on_every_shipped_file(name: str, seed: int) -> None:
     held(random_flat(seed, moves=25), find_machine(name))
 
@@ -53,14 +53,14 @@ def test_teeth_read_back_on_every_shipped_file(name: str, seed: int) -> None:
     held(random_teeth(seed, machine), machine)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 @given(st.integers(0, 10**6))
 def test_flat_work_reads_back_on_any_machine_file_or_is_refused_by_its_field(seed: int) -> None:
     machine = random_machine(seed)
     held_or_refused(random_flat(seed, moves=16), machine)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 @given(st.integers(0, 10**6))
 def test_teeth_read_back_on_any_machine_file_or_are_refused_by_its_field(seed: int) -> None:
     machine = random_machine(seed)
@@ -152,10 +152,10 @@ def test_nothing_turns_while_hands_are_at_the_head() -> None:
             assert not turning
 
 
-@pytest.mark.parametrize(("word", "other"), [
+@pytest.mark.parametrize(("word", "other"), sampled([
     (r"^G2 ", "G3 "), (r"^X(-?\d+)\.", r"X\g<1>1."), (r" I(-?\d*)\.", r" I\g<1>1."),
     (r"^G1 Z", "Z"),
-])
+], 2))
 def test_one_wrong_word_would_have_been_seen(word: str, other: str) -> None:
     """The comparison these tests rest on is itself held: it sees a single changed word."""
     machine = find_machine("plain-iso")

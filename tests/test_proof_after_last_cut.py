@@ -38,7 +38,7 @@ def failing(one: Made, text: str) -> list[str]:
 @pytest.mark.parametrize(("program", "at", "block"), sampled(product([
     ("ratchet-wheel", "plain-iso"), ("seconds-pinion", "with-cycles"),
     ("balance-cock", "plain-iso"), ("balance-cock", "with-cycles")], ["M5", "M30"], [
-    "X-100.", "X90.", "Z-20.", "Z110.", "Y-90.", "Y40.", "X-1. Y-60.", "G1 Y-7. F50."]), 15))
+    "X-100.", "X90.", "Z-20.", "Z110.", "Y-90.", "Y40.", "X-1. Y-60.", "G1 Y-7. F50."]), 30))
 def test_a_move_after_the_last_cut_is_the_planned_one(
     program: tuple[str, str], at: str, block: str
 ) -> None:
@@ -73,7 +73,7 @@ def failing_varied(post: str, way: str, text: str) -> list[str]:
 
 @pytest.mark.parametrize(("lost", "way", "post"), sampled(product(
     ["M10", "M11", "M1[01]"], ["whole", "air", "dry"],
-    ["with-cycles", "upright-rotary-horizontal-cutter"]), 10))
+    ["with-cycles", "upright-rotary-horizontal-cutter"]), 20))
 def test_the_clamp_is_held_in_whatever_way_a_head_is_run(post: str, way: str, lost: str) -> None:
     *_, text = varied(post, way)
     assert failing_varied(post, way, text) == []
@@ -101,7 +101,7 @@ def test_a_head_is_let_go_only_when_the_cutter_is_clear(post: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "post", ["plain-iso", "with-cycles", "upright-rotary-horizontal-cutter"])
+    "post", sampled(["plain-iso", "with-cycles", "upright-rotary-horizontal-cutter"], 2))
 def test_a_dry_index_is_made_with_the_spindle_off(post: str) -> None:
     *_, text = varied(post, "dry")
     assert failing_varied(post, "dry", text) == []
@@ -123,16 +123,16 @@ def test_what_a_zero_is_counted_with_is_said_before_the_first_stop(late: str) ->
 
 
 @pytest.mark.parametrize("post", sampled([
-    path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))], 3))
+    path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))], 6, 1))
 def test_unharmed_programs_hold_on_every_machine_file(post: str) -> None:
     job = "wheel-by-hand" if post == "hand-dividing" else "ratchet-wheel"
     for one in made(TOP / "jobs" / f"{job}.yaml", post):
         assert one.first_failing(one.read) is None
 
 
-@pytest.mark.parametrize(("post", "says"), [
+@pytest.mark.parametrize(("post", "says"), sampled([
     ("plain-iso", "FIT CUTTER"), ("plain-iso", "SET ZERO"), ("hand-dividing", "SPACE 2"),
-    ("one-program-per-cutter", "FIRST RUN")])
+    ("one-program-per-cutter", "FIRST RUN")], 2))
 def test_what_an_operator_is_told_hangs_on_no_switch(post: str, says: str) -> None:
     one = last("seconds-pinion", post)
     text = one.texts[0]

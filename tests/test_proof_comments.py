@@ -82,7 +82,7 @@ ORDERS = (
 )
 
 
-@pytest.mark.parametrize(("which", "order"), sampled(product([WHEEL, PLATE], ORDERS), 12))
+@pytest.mark.parametrize(("which", "order"), sampled(product([WHEEL, PLATE], ORDERS), 24))
 def test_an_order_beyond_those_planned_is_found_wherever_it_stands(
     which: tuple[str, str, str], order: str
 ) -> None:
@@ -97,7 +97,7 @@ def test_an_order_beyond_those_planned_is_found_wherever_it_stands(
             assert any(answer.startswith("motion.") for answer in behind), where
 
 
-@pytest.mark.parametrize("which", [WHEEL, TURNED, PLATE])
+@pytest.mark.parametrize("which", sampled([WHEEL, TURNED, PLATE], 2, single=True))
 def test_a_message_said_twice_or_at_another_place_is_found(which: tuple[str, str, str]) -> None:
     one = by_name(*which[:2])[which[2]]
     (lines,) = texts(one)
@@ -111,13 +111,13 @@ def test_a_message_said_twice_or_at_another_place_is_found(which: tuple[str, str
             assert amiss(one, [[*moved[:first], lines[at], *moved[first:]]]), lines[at]
 
 
-@pytest.mark.parametrize(("was", "lie"), [
+@pytest.mark.parametrize(("was", "lie"), sampled([
     ("BRASS-LEADED", "TOOL-STEEL"), ("NOT PROVEN AT THE MACHINE YET", "PROVEN AT THE MACHINE"),
     ("FIRST RUN IN AIR WITH", "NO FIRST RUN IN AIR, NOT EVEN WITH"),
     ("0123456789AB", "0123456789AC"),
     ("222222222222", "222222222223"), ("BLANKS", "TEETH"), ("STEP 1 SPOT", "STEP 3 REAM"),
     ("AFTER PART 1", "AFTER PART 3"), ("(PART 2, AFTER PART 1)", ""),
-])
+], 2))
 def test_a_heading_that_lies_is_found(was: str, lie: str) -> None:
     one = by_name(*BLANKS[:2])[BLANKS[2]]
     programs = texts(one)

@@ -133,7 +133,7 @@ def plainly(cuts: PlanCuts, points: np.ndarray, piece: int, level: float) -> np.
 
 
 @given(st.lists(st.one_of(ROUNDS, LINES), min_size=2, max_size=14), st.sampled_from([0.0, 45.0]))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 def test_ways_gone_again_and_again_are_asked_as_if_each_were_asked(
     made: list[tuple[float, ...]], point: float
 ) -> None:

@@ -47,13 +47,13 @@ def failing(one: Made, text: str, machine: Machine | None = None) -> list[str]:
     return [str(proof.id) for proof in prove_evidence(evidence) if not proof.holds]
 
 
-@pytest.mark.parametrize(("post", "at", "block", "id"), [
+@pytest.mark.parametrize(("post", "at", "block", "id"), sampled([
     ("with-cycles", "M30", "M8", "motion.words-otherwise"),
     ("with-cycles", "M30", "S3000 M3", "motion.words-otherwise"),
     ("plain-iso", "M30", "T9 M6", "motion.messages"),
     ("plain-iso", "M30", "G55", "motion.put-back"),
     ("plain-iso", "M30", "M3", "motion.words-otherwise"),
-])
+], 2))
 def test_what_nobody_planned_at_the_end_is_found(post: str, at: str, block: str, id: str) -> None:
     one = last("seconds-pinion", post)
     (text,) = one.texts
@@ -280,7 +280,7 @@ def test_a_shift_left_by_a_program_broken_off_is_set_anew_at_the_first_stop(comm
     assert [path for path, *_ in contradictions(automatic)] == [("offsets", "shift")]
 
 
-@pytest.mark.parametrize("way", ["absolute", "one-way", "shortest", "signed"])
+@pytest.mark.parametrize("way", sampled(["absolute", "one-way", "shortest", "signed"], 2))
 def test_a_head_with_nothing_to_take_up_is_told_its_first_angle(way: str) -> None:
     one = last("seconds-pinion", "plain-iso")
     assert isinstance(one.machine.dividing, DrivenHead)

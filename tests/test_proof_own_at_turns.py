@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from planting.harness import made
+from sampling import sampled
 
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_motion
@@ -15,11 +16,11 @@ from camgen.reader import read_program
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
 
 
-@pytest.mark.parametrize(("before", "after"), [
+@pytest.mark.parametrize(("before", "after"), sampled([
     (("M61 (FREE AT SPACE {space})",), ("M60",)), (("M61", "M62"), ()), ((), ("M60",)),
     # Words that are known are held by proofs of their own.
     (("M9",), ("M60",)),
-])
+], 2))
 def test_every_turn_has_the_workshops_own_words_before_and_behind(
     before: tuple[str, ...], after: tuple[str, ...]
 ) -> None:

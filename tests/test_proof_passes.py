@@ -174,11 +174,11 @@ def test_a_thick_shank_is_named_only_where_a_wall_stands_within_it() -> None:
 def test_an_island_left_in_a_pocket_meets_the_shank() -> None:
     name = "table.cutter-body: shank, cutter 1"
     thick = MILL.model_copy(update={"reach": 9.0, "flute_length": 0.6, "shank": 3.0})
-    around: list[Piece] = [("rapid", 5, 0, 5)]
+    around: list[Piece] = [("rapid", 3.4, 0, 5)]
     for level in (-0.5, -1.0):
-        for radius in (5, 4.2, 3.4, 2.6, 1.8):
+        for radius in (3.4, 2.6, 1.8):
             around += [("line", radius, 0, level), ("ccw", radius, 0, None, 0, 0)]
-        around += [("line", 5, 0, None)]
+        around += [("line", 3.4, 0, None)]
     looked_at = evidence(flat(thickness=3.0), program(around), cutter=thick)
     found = {str(proof.id): proof for proof in prove_cutter_body(looked_at)}[name]
     assert not found.holds

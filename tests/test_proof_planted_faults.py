@@ -50,11 +50,11 @@ def in_words(outcomes: list[Outcome]) -> str:
 
 
 def test_faults_planted_in_a_few_programs_are_found() -> None:
-    tally, alarms = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 2)
+    tally, alarms = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 1)
     assert not alarms
     assert not [o for o in tally.outcomes if o.crashed], "no fault may end in a traceback"
     assert {o.kind for o in tally.outcomes if o.effect == "motion"} == set(KINDS)
-    assert len(tally.outcomes) > 80
+    assert len(tally.outcomes) > 40
     assert tally.share("motion") >= 0.99, in_words(tally.missed())
     assert len(tally.missed("other")) <= 2, in_words(tally.missed("other"))
 

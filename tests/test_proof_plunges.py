@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, flat, program
-from sampling import few
+from sampling import few, sampled
 from test_steps_dead_middle import ROUND, job
 from workshop import DRIVEN, read
 
@@ -68,7 +68,7 @@ def test_every_kind_that_may_meet_solid_metal_is_looked_at() -> None:
     assert all(record_of(cutter).meets_solid for cutter in KINDS.values())
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", sampled(KINDS, 2))
 def test_at_the_planned_plunge_it_goes_down(kind: str) -> None:
     assert proved(kind, down(0.5), 1.0).holds
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from motion_by_hand import Piece, bench_mill, flat, program
-from sampling import sampled
+from sampling import few, sampled
 from test_steps_holes import HOLES
 from workshop import DRIVEN, read
 
@@ -70,7 +70,7 @@ def test_every_kind_that_cuts_sideways_and_may_not_meet_metal_is_looked_at() -> 
         kind for kind, record in RECORDS.items() if record.sideways and not record.meets_solid}
 
 
-@pytest.mark.parametrize("length", [1.3, 3.0, 8.0])
+@pytest.mark.parametrize("length", sampled([1.3, 3.0, 8.0], 2))
 def test_a_dead_middle_bears_the_ramp_that_is_planned_and_no_steeper(length: float) -> None:
     """3° there and back; straight down a ramp of a° it meets d · tan a of metal."""
     assert proved(ramp(3.0, length, 0.5), DEAD).holds
@@ -86,7 +86,7 @@ def test_how_deep_the_middle_comes_is_what_it_falls_over_its_own_width() -> None
     assert found.figure >= 0.1
 
 
-@settings(max_examples=10)
+@settings(max_examples=few(40))
 @given(radius=st.floats(0.05, 3.0), angle=st.floats(0.3, 20.0),
        sense=st.sampled_from(["cw", "ccw"]), x=st.floats(-9, 9), y=st.floats(-9, 9))
 def test_a_helix_is_borne_where_its_middle_is_cut_and_flat_enough(

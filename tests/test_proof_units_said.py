@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from planting.harness import Made, made
+from sampling import sampled
 
 from camgen.make.told.sheet_texts import _counted_in
 from camgen.messages import Message
@@ -49,11 +50,11 @@ def brought(machine: Machine, place: tuple[float, float, float], **axes: str) ->
 
 
 # An inch is 25.4 mm: the international inch of 1959.
-@pytest.mark.parametrize(("post", "sense", "place"), [
+@pytest.mark.parametrize(("post", "sense", "place"), sampled([
     ("plain-iso", "iso", "X10 Y-20 Z30"), ("plain-iso", "reversed", "X-10 Y-20 Z30"),
     ("plain-iso-inch", "iso", "X0.3937 Y-0.7874 Z1.1811 INCH"),
     ("plain-iso-inch", "reversed", "X-0.3937 Y-0.7874 Z1.1811 INCH"),
-])
+], 2))
 def test_the_first_cutter_is_brought_to_the_programs_own_numbers(
     post: str, sense: str, place: str
 ) -> None:

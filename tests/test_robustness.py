@@ -126,7 +126,9 @@ def test_empty_names_are_wrong_words(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
 def test_a_run_to_come_and_sizes_far_off_are_not_recorded_without_more(tmp_path: Path) -> None:
     job = tmp_path / "wheel.yaml"
-    job.write_bytes((JOBS / "third-wheel.yaml").read_bytes())
+    text = (JOBS / "third-wheel.yaml").read_text("utf-8")
+    blanks, teeth = text.index("  # Eight blanks"), text.index("  # All eight on one arbor")
+    job.write_text(text[:blanks] + text[teeth:], encoding="utf-8")
     record = ["library", "record", str(job), "--made", "2"]
     done = CliRunner().invoke(group, [*record, "--when", "9999-01-01", "--size", "tip=99"])
     assert isinstance(done.exception, Refused)
@@ -229,7 +231,7 @@ def test_what_is_no_plain_file_is_never_written_over(
 
 def test_parts_that_are_no_longer_made_go_with_their_set(tmp_path: Path) -> None:
     out = tmp_path / "out"
-    job = JOBS / "third-wheel.yaml"
+    job = JOBS / "ratchet-wheel.yaml"
 
     def made(*words: str) -> set[str]:
         done = CliRunner().invoke(group, ["make", str(job), "--no-pictures", "--out", str(out),
@@ -241,13 +243,13 @@ def test_parts_that_are_no_longer_made_go_with_their_set(tmp_path: Path) -> None
     assert len(parts) > 4
     (out / "my-notes.txt").write_text("mine")
     whole = made("--post", "plain-iso")
-    assert whole == {"third-wheel-blanks.nc", "third-wheel-teeth.nc", "sheet.html", "report.json",
-                     "my-notes.txt"}
-    again = made("--from-space", "40")
-    assert again - whole == {"third-wheel-teeth-from-space-40.nc"}
+    assert whole == {"ratchet-wheel-blanks.nc", "ratchet-wheel-teeth.nc", "sheet.html",
+                     "report.json", "my-notes.txt"}
+    again = made("--from-space", "20")
+    assert again - whole == {"ratchet-wheel-teeth-from-space-20.nc"}
     assert made("--setup", "blanks") == again
     made("--post", "one-program-per-cutter")
-    edited = next(out.glob("third-wheel-blanks-1.*"))
+    edited = next(out.glob("ratchet-wheel-blanks-1.*"))
     edited.write_bytes(edited.read_bytes() + b"(MINE)\n")
     done = CliRunner().invoke(group, ["make", str(job), "--no-pictures", "--out", str(out)])
     assert "changed by hand" in done.output

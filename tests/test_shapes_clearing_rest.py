@@ -114,8 +114,8 @@ def test_the_cutter_goes_straight_down_only_where_no_metal_is(worked: Worked) ->
     assert max(worked.descents) < 2e-3 * worked.radius**2
 
 
-@pytest.mark.parametrize("depth", [0.1, 0.16, 0.3])
-@pytest.mark.parametrize("around", [1.25, 1.3])
+@pytest.mark.parametrize(("depth", "around"), sampled(
+    product([0.1, 0.16, 0.3], [1.25, 1.3]), 4, 1))
 def test_no_metal_stands_wholly_under_the_end_where_it_is_set_down(
     around: float, depth: float
 ) -> None:

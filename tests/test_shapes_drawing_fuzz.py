@@ -88,16 +88,16 @@ def told(folder: FilePath, kind: str, data: bytes, seeds: range, focus: tuple[in
 @pytest.mark.parametrize("kind", sampled(["svg", "dxf"], 2))
 def test_broken_drawings_are_read_or_refused(tmp_path: FilePath, kind: str) -> None:
     data = SVG if kind == "svg" else train_bridge().encode()
-    read, refused = told(tmp_path, kind, data, range(150), (0, len(data)))
+    read, refused = told(tmp_path, kind, data, range(60), (0, len(data)))
     # Both happen, or the breaking would be too coarse or too fine to say anything.
-    assert read > 5
-    assert refused > 20
+    assert read > 2
+    assert refused > 8
 
 
 def test_a_drawing_with_all_its_tables_may_be_broken_too(tmp_path: FilePath) -> None:
     data = full_dxf()
     begin = data.index(b"ENTITIES")
-    assert sum(told(tmp_path, "dxf", data, range(15), (begin, len(data)))) == 15
+    assert sum(told(tmp_path, "dxf", data, range(6), (begin, len(data)))) == 6
 
 
 @pytest.mark.long

@@ -24,7 +24,7 @@ def length(points: list[Point], order: tuple[int, ...]) -> float:
     return tour_length(np.array([(p.x, p.y) for p in points]), order, closed=False)
 
 
-@pytest.mark.parametrize("count", [1201, 1500])
+@pytest.mark.parametrize("count", sampled([1201, 1500], 2))
 def test_many_holes_are_each_visited_once_on_a_way_near_the_shortest(
     monkeypatch: pytest.MonkeyPatch, count: int
 ) -> None:

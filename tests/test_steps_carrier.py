@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from itertools import product
 
 import pytest
 from message_templates import left_in_english
+from sampling import sampled
 from test_steps_taps import REVERSING
 from workshop import read
 
@@ -89,8 +91,7 @@ def failing(text: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("axis", ["", "X", "Y"])
-@pytest.mark.parametrize("work", WORK)
+@pytest.mark.parametrize(("work", "axis"), sampled(product(WORK, ["", "X", "Y"]), 4))
 def test_a_closed_carrier_is_told_with_remedies_that_work(work: str, axis: str) -> None:
     told = refused(job(work, axis))
     assert "work-1" in told

@@ -81,7 +81,7 @@ def answer(text: str) -> bool:
 
 
 @pytest.mark.parametrize(("features", "steps", "drill"), sampled([
-    (ROUND % 3, ["pocket: {cutter: dead}"], 1.0),
+    (ROUND % 2.2, ["pocket: {cutter: dead}"], 1.0),
     (ROUND % 3, ["pocket: {cutter: dead, entry: ramp}"], 1.0),
     (ROUND % 3 + "\n" + HOLE % 1.0, ["drill: {cutter: drill}",
                                      "pocket: {cutter: dead, entry: drilled, entry-holes: [pin]}"],

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
+from sampling import sampled
 from workshop import DRIVEN, read
 
 from camgen.faults import Fault, Refused
@@ -94,8 +96,8 @@ def proved(job: str, folder: Path) -> bool:
 REAM = "ream: {cutter: r20, holes: [%s]%s}"
 
 
-@pytest.mark.parametrize("face", FACES)
-@pytest.mark.parametrize("first", ["depth: 1.5", "depth: 1.8", "bored"])
+@pytest.mark.parametrize(("face", "first"), sampled(
+    product(FACES, ["depth: 1.5", "depth: 1.8", "bored"]), 4, 2))
 def test_a_reamer_to_the_floor_of_a_hole_is_refused_and_its_remedy_is_proved(
     face: str, first: str, tmp_path: Path
 ) -> None:

@@ -96,7 +96,7 @@ def test_what_cannot_be_meant_is_refused(words: str, said: str) -> None:
     assert said in refusal(words)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 @given(passes=st.sampled_from([None, 2, 3, 5, 9]), share=st.floats(0.05, 0.99))
 def test_a_last_cut_is_no_deeper_than_those_before_it_or_refused(
         passes: int | None, share: float) -> None:
@@ -115,7 +115,7 @@ def test_a_last_cut_is_no_deeper_than_those_before_it_or_refused(
 
 
 @pytest.mark.parametrize(("over", "passes", "zero", "arrangement"), sampled(product(
-    [0.0, 0.02, 0.1], [1, 2, 3, 6], ["touch", "axis"], [None, ("+X", "-Y", "Z")]), 15))
+    [0.0, 0.02, 0.1], [1, 2, 3, 6], ["touch", "axis"], [None, ("+X", "-Y", "Z")]), 30))
 def test_metal_begins_at_the_outside_of_a_larger_blank(
         over: float, passes: int, zero: str,
         arrangement: tuple[SignedAxis, SignedAxis, SignedAxis] | None) -> None:

@@ -92,7 +92,7 @@ RIM = BAY.replace("rectangle: [9, 9], corner: 1", "circle: 12").replace(
     (5.9, "no room to go on over"), (5.998, "touches the part's edge about X"),
     (6.0, "touches the part's edge about X 0.00 Y 6.00"),
     (6.002, "touches the part's edge about X"),
-    (6.06, "")], 2))
+    (6.06, "")], 3, 1))
 def test_a_wall_that_touches_the_edge_is_told(top: float, said: str, tmp_path: Path) -> None:
     found = refused(RIM.format(at=round(top - 1.5, 6)), tmp_path)
     assert said in found

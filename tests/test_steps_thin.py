@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from message_templates import left_in_english
+from sampling import few
 from test_steps_outlines import job_text, proofs
 from workshop import WHEEL, blanks
 
@@ -48,7 +49,7 @@ def test_no_material_is_trusted_with_more_than_it_bears() -> None:
         assert bearable_shear(find_material(name).kc1.value) <= strength
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 @given(st.integers(1, 6), st.floats(0.1, 0.8), st.floats(0.05, 0.16))
 def test_tabs_hold_or_are_refused_by_their_section(count: int, width: float, height: float) -> None:
     width, height = round(width, 3), round(height, 3)
@@ -112,7 +113,7 @@ def test_what_a_word_lets_through_is_told_in_every_language() -> None:
 
 
 @pytest.mark.parametrize("more", ["", ", cut-skin: true"])
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=few(48), deadline=None)
 @given(share=st.floats(0.2, 1.2))
 def test_a_skin_is_not_nearly_the_whole_stock(more: str, share: float) -> None:
     """Of 0.25 mm: a wall that is hardly begun is no wall; what the answer names is accepted."""

@@ -38,7 +38,7 @@ def depth_of(stem: str, proved: Proved) -> float:
     return float(layout.tooth.sizes.whole_depth)  # type: ignore[union-attr]
 
 
-@pytest.mark.parametrize("stem", sampled(TOOTHED, 3))
+@pytest.mark.parametrize("stem", sampled(TOOTHED, 8, 1))
 @pytest.mark.parametrize("share", sampled([-1.0, -0.3, 0.3, 1.0], 8))
 def test_within_its_bound_every_proof_holds_with_the_corrected_depth(
     tmp_path: Path, stem: str, share: float

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from sampling import sampled
+from sampling import few, sampled
 from workshop import WHEEL, Stroke, blanks, strokes
 
 from camgen.faults import Refused
@@ -272,6 +272,8 @@ def test_tabs_stand_where_the_layout_says_and_nowhere_else() -> None:
             shapely.LineString(points(s)).buffer(MILL, quad_segs=16)
             for s in in_metal(planned)
             if max(s.start[2], s.end[2]) < top - 1e-9 and s.start[:2] != s.end[:2]
+            # The piece looked at, of four 13 mm apart.
+            and math.dist(s.end[:2], (x, y)) < 6.5
         ]
     )
     for opening in layout.part.openings:
@@ -389,7 +391,7 @@ def test_what_cannot_be_left_on_a_wall_is_refused(words: str, fault: str) -> Non
     assert no.value.faults[0].place.line > 0
 
 
-@settings(max_examples=10, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=few(48), suppress_health_check=[HealthCheck.filter_too_much])
 @given(
     st.integers(50, 120),
     st.floats(8.0, 11.0),

@@ -12,6 +12,7 @@ import re
 import typing
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import product
 from typing import Any
 
 import pytest
@@ -134,7 +135,7 @@ def test_the_job_as_it_stands_is_planned(job: str) -> None:
 
 
 @pytest.mark.parametrize(("kind", "word", "value"), sampled(
-    (case for case in words() if case[1] not in QUIET), 6))
+    (case for case in words() if case[1] not in QUIET), 12))
 def test_a_word_said_otherwise_is_heard(kind: str, word: str, value: Any) -> None:
     beside = BESIDE.get(word)
     found = with_words(kind, {**(beside or {}), word: value})
@@ -145,8 +146,8 @@ def test_a_word_said_otherwise_is_heard(kind: str, word: str, value: Any) -> Non
             assert one.place.line
 
 
-@pytest.mark.parametrize("word", ["width", "step-over"])
-@pytest.mark.parametrize("value", [0.41, 0.5, 3.0])
+@pytest.mark.parametrize(("word", "value"), sampled(
+    product(["width", "step-over"], [0.41, 0.5, 3.0]), 4))
 def test_a_pass_wider_than_half_the_cutter_is_named_at_its_word(word: str, value: float) -> None:
     beside = BESIDE.get(word, {})
     fault, *more = with_words("pocket", {**beside, word: value})

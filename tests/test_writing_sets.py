@@ -70,7 +70,7 @@ def many_kills(folder: Path, times: int) -> None:
 def test_killed_while_it_writes_it_leaves_one_set(tmp_path: Path) -> None:
     write_set(tmp_path, new_set("w"))
     assert is_whole_or_of_one_set(tmp_path)
-    many_kills(tmp_path, 15)
+    many_kills(tmp_path, 8)
 
 
 @pytest.mark.long
