@@ -139,7 +139,7 @@ def test_pieces_cut_alike_are_looked_at_once_and_one_that_differs_too() -> None:
 
 @lru_cache(maxsize=1)
 def pocketed() -> Evidence:
-    plate = "  pockets:\n    seat: {rectangle: [3, 2.4], corner: 0.6, depth: 0.4}"
+    plate = "  pockets:\n    seat: {rectangle: [4, 3], corner: 0.6, depth: 0.4}"
     return pocket_plate(plate, "pocket: {cutter: mill}").setups[0].evidence
 
 
