@@ -19,7 +19,9 @@ import pytest
 from preview_scenes import MILL, blanks, teeth
 
 from camgen.preview.page import bench_page
+from camgen.reader import read_program
 from camgen.reader.motion import Kind, Motion, ReadProgram
+from camgen.shop.cutters import parse_cutter
 
 pytestmark = pytest.mark.browser
 BROWSER = next((found for name in ("chromium", "chromium-browser")
@@ -108,6 +110,52 @@ def test_slider_to_the_end_brings_the_cutter_to_the_last_point(opened: Any) -> N
     assert page.inner_text("#text .now") == read.lines[read.motion.line[-1] - 1]
     assert page.inner_text("#c") == "mill"
     assert page.inner_text("#s") == "24000"
+
+
+DOWN = "G21 G90 G17\nG0 Z5.\nT1 M6\nS2000 M3\nX1. Y1.\nZ0.2\nG1 Z-1.2 F40.\nG0 Z5.\nM30\n"
+CUT_AWAY = """() => { const drawn = document.getElementById("done");
+    const copy = document.createElement("canvas");
+    copy.width = drawn.width; copy.height = drawn.height;
+    const pen = copy.getContext("2d", {willReadFrequently: true});
+    pen.drawImage(drawn, 0, 0);
+    const all = pen.getImageData(0, 0, copy.width, copy.height).data;
+    let n = 0;
+    for (let i = 0; i < all.length; i += 4)
+      if (all[i + 3] > 250 && all[i + 2] > all[i] + 40) n += 1;
+    return n; }"""
+
+
+def cut_away(page: Any, share: float) -> int:
+    """Points of the drawing that show metal cut away at a time."""
+    slide(page, share)
+    return int(page.evaluate(CUT_AWAY))
+
+
+@pytest.mark.parametrize(("one", "other"), [
+    ("drill 1", "drill 2"), ("end-mill 1 2 flutes", "end-mill 2 2 flutes"), ("reamer 1", "reamer 2")
+])
+def test_a_hole_made_straight_down_is_gone_as_wide_as_its_cutter(
+        opened: Any, one: str, other: str) -> None:
+    layout, _, _, _ = blanks(1, 1)
+    program = read_program(DOWN, MILL, "down.nc")
+    gone = []
+    for words in (one, other):
+        page = opened(bench_page(layout, [program], MILL, {1: parse_cutter(words)}, "down"))
+        assert cut_away(page, 0.0) == 0
+        gone.append(cut_away(page, 1.0))
+    assert gone[0] > 100
+    assert gone[1] == pytest.approx(4 * gone[0], rel=0.1)
+
+
+def test_a_mark_of_a_pointed_cutter_is_as_wide_as_it_went_deep(opened: Any) -> None:
+    layout, _, _, _ = blanks(1, 1)
+    gone = []
+    for depth in ("0.1", "0.2"):
+        program = read_program(DOWN.replace("Z-1.2", f"Z-{depth}"), MILL, "down.nc")
+        spot = {1: parse_cutter("spot-drill 1 point-angle 90")}
+        page = opened(bench_page(layout, [program], MILL, spot, "down"))
+        gone.append(cut_away(page, 1.0))
+    assert 2 * gone[0] < gone[1] < 6 * gone[0]
 
 
 def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:

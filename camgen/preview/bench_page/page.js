@@ -147,11 +147,21 @@
     pen.stroke();
   }
 
-  /** How wide a cutter cuts at a level of depth: all its width, a pointed one as deep as it is. */
-  function swath(tools, deep) {
+  /** How wide a cutter cuts at a depth: all its width, a pointed one as deep as it is. */
+  function widthAt(tools, depth) {
     if (!work.swath || !tools) return 0;
-    const depth = (deep / work.shades.light.length) * (top - low);
     return tools.spread ? Math.min(tools.diameter, tools.tip + tools.spread * depth) : tools.diameter;
+  }
+  const swath = (tools, deep) => widthAt(tools, (deep / work.shades.light.length) * (top - low));
+
+  // Straight into the picture: a line without length, which no stroke shows.
+  const isDown = (i) => u0[i] === u1[i] && v0[i] === v1[i];
+
+  function hole(pen, i, share = 1) {
+    const depth = top - Math.min(w0[i], w0[i] + share * (w1[i] - w0[i]));
+    const across = Math.max(1.4 * ratio(), widthAt(work.cutters[cutter[i]], depth) * view.scale);
+    pen.fillStyle = pen.strokeStyle;
+    pen.beginPath(); pen.arc(toX(u0[i]), toY(v0[i]), across / 2, 0, 7); pen.fill();
   }
 
   /** The stretches from a to b as they were made: swaths of the cutter's width, rapids dotted. */
@@ -175,6 +185,7 @@
       }
       if (kind[i] !== TURN && kind[i] !== WAIT) {
         trace(pen, i, j, () => true);
+        if (level[i]) for (let k = i; k < j; k += 1) if (isDown(k)) hole(pen, k);
         if (level[i] && pen.lineWidth > 9 * ratio()) { pen.strokeStyle = colours.paper; pen.lineWidth = ratio(); trace(pen, i, j, () => true); }
       }
       i = j;
@@ -185,6 +196,7 @@
       pen.strokeStyle = level[b] ? shades[level[b] - 1] : kind[b] === RAPID ? colours.rapid : colours.quiet;
       pen.lineWidth = level[b] ? Math.max(1.4 * ratio(), swath(tools, level[b]) * view.scale) : ratio();
       pen.setLineDash(kind[b] === RAPID ? [0.1, 4 * ratio()] : []);
+      if (level[b] && isDown(b)) hole(pen, b, part);
       pen.beginPath(); pen.moveTo(toX(u0[b]), toY(v0[b]));
       pen.lineTo(toX(u0[b] + part * (u1[b] - u0[b])), toY(v0[b] + part * (v1[b] - v0[b]))); pen.stroke();
       pen.setLineDash([]);
