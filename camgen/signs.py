@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["UNSEEN", "in_one_line", "job_called", "shown"]
+__all__ = ["UNSEEN", "in_one_line", "shown"]
 
 # Controls of ISO 6429, marks that turn the direction of writing, and what has no width: they
 # change what is read without being seen (Unicode, categories Cc, Cf, Zl, Zp; lone surrogates).
@@ -37,12 +37,3 @@ def in_one_line(text: str) -> str:
     'wheel\\\\nAll proofs hold'
     """
     return _BREAKS.sub(_spelt, text)
-
-
-def job_called(name: str) -> str:
-    """A job's name as it is told, so that it passes for nothing that the program says itself.
-
-    >>> job_called("All 78 proofs hold")
-    'job "All 78 proofs hold"'
-    """
-    return f'job "{in_one_line(name)}"'

@@ -294,7 +294,7 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
         proved = proved_job(job, Wish(post=post))
     speak_as_job(proved.language)
     if blank:
-        click.echo(blank_form(proved), nl=False)
+        click.echo(blank_form(proved, in_spoken), nl=False)
         return
     run = filled_run(proved, *filled(proved, form, {
         "when": when, "made": made, "scrapped": scrapped, "material-lot": lot,

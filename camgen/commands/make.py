@@ -14,7 +14,15 @@ from camgen.commands.terminal.duration import time_words
 from camgen.commands.terminal.figures import NamedPath, TrueNumber
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.proofs import proof_words
-from camgen.commands.terminal.screen import heard, in_spoken, speak_as_job, spoken, tell, wrong_use
+from camgen.commands.terminal.screen import (
+    heard,
+    in_spoken,
+    job_called,
+    speak_as_job,
+    spoken,
+    tell,
+    wrong_use,
+)
 from camgen.faults import Refused, all_of
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
@@ -23,7 +31,6 @@ from camgen.make.told.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted
 from camgen.plainfile import plain_bytes
-from camgen.signs import job_called
 from camgen.words import words
 from camgen.writing import write_all, write_set
 

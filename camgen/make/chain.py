@@ -270,8 +270,9 @@ def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> 
     travel = machine.axis(axis).travel
     if farthest > travel:
         raise Refused(Fault(
-            f"{evidence.setup}: {axis} would go {farthest:.0f} mm from its zero, and travels "
-            f"{travel:g} mm in all", "a smaller --air"))
+            Message("{setup}: {axis} would go {farthest:.0f} mm from its zero, and travels "
+                    "{travel:g} mm in all", setup=evidence.setup, axis=axis, farthest=farthest,
+                    travel=travel), Message("give a smaller --air")))
 
 
 def _varied_setup(

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from camgen.clearing.ground import SPACING
-from camgen.faults import Fault, Place, Refused
+from camgen.faults import Fault, Place, Refused, all_of
 from camgen.job.models import FlatSetup, Job, Setup
 from camgen.job.order.deeds import features_of_job
+from camgen.messages import NOTHING, Message
 from camgen.part.declaration import MakesCrossing, MakesOpenings, MakesOutline, MakesPockets
 from camgen.part.features import Hole, Recess
 from camgen.part.plates.plate import Plate
@@ -107,7 +108,7 @@ def drawn_pieces(job: Job) -> int:
     return sum(one for one in many if one > _FEW_PIECES)
 
 
-def work_foretold(job: Job, file: str) -> str:
+def work_foretold(job: Job, file: str) -> Message:
     """What to say of the work to come, empty where it is soon done.
 
     Raises Refused, with every setup, where it is beyond all bounds.
@@ -116,12 +117,14 @@ def work_foretold(job: Job, file: str) -> str:
     visits = {setup.name: hole_visits(job, setup) for setup in job.setups}
     walls = {setup.name: wall_rounds(setup, openings) for setup in job.setups}
     faults = [
-        Fault(f"setup {name}: its cutters come to {count} holes in all its pieces, and "
-              f"{MOST_VISITS} are the most", "fewer pieces in repeat, or two jobs", Place(file))
+        Fault(Message("setup {name}: its cutters come to {count} holes in all its pieces, and "
+                      "{most} are the most", name=name, count=count, most=MOST_VISITS),
+              Message("take fewer pieces in repeat, or two jobs"), Place(file))
         for name, count in visits.items() if count > MOST_VISITS]
     faults += [
-        Fault(f"setup {name}: its cutters go round {count} walls in all its pieces, and "
-              f"{MOST_WALLS} are the most", "fewer steps or pieces, or two jobs", Place(file))
+        Fault(Message("setup {name}: its cutters go round {count} walls in all its pieces, and "
+                      "{most} are the most", name=name, count=count, most=MOST_WALLS),
+              Message("take fewer steps or pieces, or two jobs"), Place(file))
         for name, (_, count) in walls.items() if count > MOST_WALLS]
     if faults:
         raise Refused(faults)
@@ -132,9 +135,12 @@ def work_foretold(job: Job, file: str) -> str:
     seconds = holes * _A_VISIT + ground * _GROUND + pieces * _A_PIECE + sum(
         one * _A_WALL + (every - one) * _AGAIN for one, every in walls.values())
     if seconds < _SOON:
-        return ""
-    told = [f"{holes} times at a hole"] * bool(holes) + [f"{rounds} times round a wall"] * (
-        rounds * _A_WALL >= 1) + [f"walls of {pieces} lines and arcs"] * (
-        pieces > 0) + [f"pockets of {ground} squares of ground"] * (
-        ground > 0)
-    return f"{' and '.join(told)} take about {seconds:.0f} s of reckoning"
+        return NOTHING
+    told = [
+        *([Message("{count} times at a hole", count=holes)] if holes else []),
+        *([Message("{count} times round a wall", count=rounds)] if rounds * _A_WALL >= 1 else []),
+        *([Message("walls of {count} lines and arcs", count=pieces)] if pieces else []),
+        *([Message("pockets of {count} squares of ground", count=ground)] if ground else []),
+    ]
+    return Message("{what} take about {seconds:.0f} s of reckoning", what=all_of(told),
+                   seconds=seconds)

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import HeadSetup, Job
+from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup
 from camgen.post.restart import dry_index, from_cutter, from_station, from_step, raised_by
@@ -60,15 +61,16 @@ def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSe
 
     A step, cutter or station to start from is of one setup; where the job has several, say which.
     """
-    names = ", ".join(setup.name for setup in setups)
+    names = [setup.name for setup in setups]
     if wish.setup is not None:
         chosen = tuple(setup for setup in setups if setup.name == wish.setup)
         if not chosen:
-            raise Refused(Fault(f"the job has no setup {wish.setup!r}", f"it has {names}"))
+            raise Refused(Fault(Message("the job has no setup '{name}'", name=wish.setup),
+                                Message("it has {names}", names=tuple(names))))
         return chosen
     if wish.starts_within and len(setups) > 1:
-        raise Refused(Fault("which setup to start again in is not said",
-                            f"add --setup and one of {names}"))
+        raise Refused(Fault(Message("which setup to start again in is not said"),
+                            Message("add --setup and one of {names}", names=tuple(names))))
     if wish.dry_index:
         on_head = tuple(setup for setup in setups if isinstance(setup.setup.work, HeadSetup))
         return on_head or tuple(setups)
@@ -86,8 +88,8 @@ def varied(wish: Wish, job: Job, planned: PlannedSetup) -> tuple[SetupMoves, str
     if wish.from_cutter is not None:
         numbers = cutter_numbers(job)
         if wish.from_cutter not in numbers:
-            raise Refused(Fault(f"the job has no cutter {wish.from_cutter!r}",
-                                "it has " + ", ".join(numbers)))
+            raise Refused(Fault(Message("the job has no cutter '{name}'", name=wish.from_cutter),
+                                Message("it has {names}", names=tuple(numbers))))
         moves = from_cutter(moves, numbers[wish.from_cutter])
         added += f"-from-{wish.from_cutter}"
     if wish.from_station is not None:

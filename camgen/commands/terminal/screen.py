@@ -14,9 +14,10 @@ from collections.abc import Sequence
 import click
 
 from camgen.messages import Message
-from camgen.signs import shown
+from camgen.signs import in_one_line, shown
 
-__all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "speak_as_job", "spoken",
+__all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "job_called",
+           "speak_as_job", "spoken",
            "tell", "wrapped", "wrong_use"]
 
 _WIDEST = 100
@@ -84,6 +85,15 @@ def in_spoken(text: str) -> str:
     from camgen.words import words  # only wanted where another language is spoken
 
     return words(_SPOKEN[0]).say(text)
+
+
+def job_called(name: str) -> Message:
+    """A job's name as it is told, so that it passes for nothing that the program says itself.
+
+    >>> job_called("All 78 proofs hold")
+    'job "All 78 proofs hold"'
+    """
+    return Message('job "{name}"', name=in_one_line(name))
 
 
 def wrong_use(message: Message) -> click.UsageError:

@@ -13,7 +13,7 @@ from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.plates.plate import Plate
 from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
 from camgen.shop.cutters import Cutter
@@ -42,9 +42,10 @@ def corrected_pair_faults(job_file: JobFile) -> list[Fault]:
                     continue
                 borne = _borne(job, cutter, one.value)
                 faults.append(job_file.located(Fault(
-                    f"with a {one.word} of {one.value:+g} mm the pair would not run: {amiss}",
-                    f"{borne:+.3f} mm is borne; where a piece truly measured so far off, look at "
-                    "the cutter, its zero and the blank's diameter",
+                    Message("with a {word} of {value:+g} mm the pair would not run: {amiss}",
+                            word=one.word, value=one.value, amiss=amiss),
+                    Message("{borne:+.3f} mm is borne; where a piece truly measured so far off, "
+                            "look at the cutter, its zero and the blank's diameter", borne=borne),
                     place_of(job, setup, "steps", number, words.kind, one.word))))
     return faults
 
@@ -60,9 +61,11 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
         tip, limit = tooth.sizes.tip_diameter, form_limit(tooth)
         if blank is not None and 500 * (blank - tip) > limit:
             faults.append(Fault(
-                f"a blank of {blank:g} mm leaves the teeth {(blank - tip) / 2:.3f} mm too high: "
-                f"they end at {tip:.3f} mm, and no step turns them down",
-                f"Turn it to blank: {no_more(tip + limit / 500)} or less, or leave blank: out.",
+                Message("a blank of {blank:g} mm leaves the teeth {high:.3f} mm too high: they end "
+                        "at {tip:.3f} mm, and no step turns them down", blank=blank,
+                        high=(blank - tip) / 2, tip=tip),
+                Message("turn it to blank: {most} or less, or leave blank: out",
+                        most=no_more(tip + limit / 500)),
                 job_file.place("setups", number, "dividing", "blank")))
         # With a correction of the depth in force, what is left of the form hangs on that too.
         for name in dict.fromkeys(words.cutter for words in setup.steps
@@ -93,29 +96,32 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
             Message("{cutter}, made for {word} {its}, leaves teeth with {word} {own} up to "
                     "{off:.1f} µm off their form; {limit:.1f} µm are bearable", cutter=name,
                     word=word, its=its[other.name], own=value, off=off, limit=limit),
-            Message("a cutter made for {word} {own}; and if it is one, write {word}: {own} under "
-                    "made-for:", word=word, own=value),
+            Message("take a cutter made for {word} {own}, and if it is one, write {word}: {own} "
+                    "under made-for:", word=word, own=value),
             job_file.place("cutters", name, "made-for"))]
     if made.teeth == part.count:
         return [Fault(
-            f"{name}, made for a mate of {made.mate} teeth, leaves teeth that run with "
-            f"{part.mate} up to {off:.1f} µm off their form; {limit:.1f} µm are bearable",
-            f"A cutter made for a mate of {part.mate}; and if it is one, write mate: {part.mate} "
-            f"under made-for:. If the mate has {made.mate}, write that with the {part.word}.",
+            Message("{cutter}, made for a mate of {its} teeth, leaves teeth that run with {own} "
+                    "up to {off:.1f} µm off their form; {limit:.1f} µm are bearable", cutter=name,
+                    its=made.mate, own=part.mate, off=off, limit=limit),
+            Message("take a cutter made for a mate of {own}, and if it is one, write mate: {own} "
+                    "under made-for:; if the mate has {its}, write that under {word}:",
+                    own=part.mate, its=made.mate, word=part.word),
             job_file.place("cutters", name, "made-for", "mate"))]
     return [Fault(
-        f"{name}, made for {made.teeth} teeth, leaves teeth of {part.count} up to {off:.1f} µm off "
-        f"their form; {limit:.1f} µm are bearable",
-        f"A cutter made for {part.count} teeth or near it; and if it is one, write made-for: "
-        f"{{teeth: {part.count}, …}}.",
+        Message("{cutter}, made for {its} teeth, leaves teeth of {own} up to {off:.1f} µm off "
+                "their form; {limit:.1f} µm are bearable", cutter=name, its=made.teeth,
+                own=part.count, off=off, limit=limit),
+        Message("take a cutter made for {own} teeth or near it, and if it is one, write made-for: "
+                "{words}", own=part.count, words=f"{{teeth: {part.count}, …}}"),
         job_file.place("cutters", name, "made-for", "teeth"))]
 
 
-def _amiss(job: Job, cutter: Cutter, deeper: float) -> str:
+def _amiss(job: Job, cutter: Cutter, deeper: float) -> Message:
     try:
         return corrected_pair(job.part, cutter, deeper)
     except (Refused, ValueError):
-        return ""  # told by the proof, whatever the correction
+        return NOTHING  # told by the proof, whatever the correction
 
 
 def _borne(job: Job, cutter: Cutter, wanted: float) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from camgen.faults import Fault
+from camgen.messages import Message
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
@@ -48,13 +49,15 @@ def _done_so(
             continue
         own = _own(machine, program, proof.line)
         if own is not None:
-            yield _fault(machine, own, f"{proof.name}: {proof.where}")
+            yield _fault(machine, own,
+                         Message("{name}: {where}", name=proof.name, where=proof.where))
 
 
-def _fault(machine: Machine, own: tuple[str, str], what: str) -> Fault:
+def _fault(machine: Machine, own: tuple[str, str], what: Message) -> Fault:
     block, place = own
-    return Fault(f"{block!r} in {place} of machine file {machine.name}: {what}",
-                 "take it out there, or write what the control and the plan both allow")
+    return Fault(Message("'{block}' in {place} of machine file {machine}: {what}", block=block,
+                         place=place, machine=machine.name, what=what),
+                 Message("take it out there, or write what the control and the plan both allow"))
 
 
 def _own(machine: Machine, program: ReadProgram, line: int) -> tuple[str, str] | None:

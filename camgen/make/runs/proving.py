@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from pydantic import ValidationError
 
-from camgen.faults import Fault, Place, Refused
+from camgen.faults import Fault, Place, Refused, all_of
 from camgen.library.compare import changes, changes_in_words
 from camgen.library.fingerprint import as_meant, motion_fingerprint
 from camgen.library.paths import Pair
@@ -20,6 +20,7 @@ from camgen.make.chain import Proved
 from camgen.make.timing import setup_time
 from camgen.make.told.report import times_of
 from camgen.make.told.standing_line import left_out_before, without_standing
+from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.proof.evidence import Evidence, gather
 from camgen.reader import read_program
@@ -30,6 +31,9 @@ from camgen.values import dataclass
 
 __all__ = ["Ran", "as_it_ran", "as_made", "as_run", "drift", "motion_words", "pairs_of",
            "program_runs", "program_sum", "value_words"]
+
+
+_PUT_BACK = Message("put it back beside the record")
 
 
 def program_sum(text: bytes) -> str:
@@ -81,7 +85,7 @@ def _cuts(proved: Proved) -> dict[str, Any]:
     return cuts
 
 
-def drift(proved: Proved) -> tuple[str, ...]:
+def drift(proved: Proved) -> tuple[Message, ...]:
     """What differs from the last good run, in words; empty when the same programs come out.
 
     A job that was never run well has nothing to differ from.
@@ -96,35 +100,37 @@ def drift(proved: Proved) -> tuple[str, ...]:
     return (*_values(proved, good), *_programs(was, now))
 
 
-_SAID = (("job", "job"), ("tables", "material table"), ("machine", "machine file"),
-         ("cuts", "as planned"))
+_SAID = (("job", Message("job")), ("tables", Message("material table")),
+         ("machine", Message("machine file")), ("cuts", Message("as planned")))
 
 
-def value_words(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
+def value_words(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[Message]:
     """What differs between two jobs as run: their own values, the tables', what was planned.
 
     What an older record did not keep is passed over.
     """
-    return [f"{said}: {changes_in_words(change)}" for name, said in _SAID if name in before
+    return [Message("{where}: {what}", where=said, what=changes_in_words(change))
+            for name, said in _SAID if name in before
             for change in changes(before[name], after[name])]
 
 
-def _values(proved: Proved, good: Run) -> list[str]:
+def _values(proved: Proved, good: Run) -> list[Message]:
     lines = value_words(good.as_run, as_run(proved))
     if good.prints.writer != proved.prints.writer:
-        lines.append(f"written by version {proved.prints.writer}, was {good.prints.writer}")
+        lines.append(Message("written by version {now}, was {before}", now=proved.prints.writer,
+                             before=good.prints.writer))
     return lines
 
 
-def _programs(was: dict[str, ProgramRun], now: dict[str, ProgramRun]) -> list[str]:
-    lines = [f"{file} is no longer made" for file in was if file not in now]
+def _programs(was: dict[str, ProgramRun], now: dict[str, ProgramRun]) -> list[Message]:
+    lines = [Message("{file} is no longer made", file=file) for file in was if file not in now]
     for file, program in now.items():
         if file not in was:
-            lines.append(f"{file} is new")
+            lines.append(Message("{what} is new", what=file))
         elif was[file].motion != program.motion:
-            lines.append(f"{file} moves differently")
+            lines.append(Message("{file} moves differently", file=file))
         elif was[file].sha256 != program.sha256:
-            lines.append(f"{file} moves the same but is written differently")
+            lines.append(Message("{file} moves the same but is written differently", file=file))
     return lines
 
 
@@ -152,8 +158,9 @@ def as_it_ran(proved: Proved) -> dict[str, Ran]:
     good = last_good(proved.record.runs) if proved.record is not None else None
     kept = [one for one in good.programs if one.kept] if good is not None else []
     if good is None or not kept:
-        raise Refused(Fault("no programs of a good run are kept", "they are kept beside the record "
-                            "by camgen library record", Place(str(record))))
+        raise Refused(Fault(Message("no programs of a good run are kept"),
+                            Message("they are kept beside the record by camgen library record"),
+                            Place(str(record))))
     machine = _machine_then(good, proved.machine)
     ran = {}
     for setup in proved.setups:
@@ -170,22 +177,26 @@ def as_it_ran(proved: Proved) -> dict[str, Ran]:
 def _kept_text(record: Path, program: ProgramRun) -> bytes:
     path = record.parent / program.kept
     if not path.resolve().is_relative_to(record.parent.resolve()):
-        raise Refused(Fault("the program as run is kept outside the record's folder",
-                            "put it back beside the record", Place(str(path))))
+        raise Refused(Fault(Message("the program as run is kept outside the record's folder"),
+                            _PUT_BACK, Place(str(path))))
     try:
         text = plain_bytes(path)
     except Refused as no:
-        raise Refused(Fault(f"the program as run cannot be read: {no.faults[0].message}",
-                            "put it back beside the record", Place(str(path)))) from no
+        raise Refused(Fault(
+            Message("the program as run cannot be read: {why}", why=no.faults[0].message),
+            _PUT_BACK, Place(str(path)))) from no
     if program_sum(text) != program.sha256:
         if hashlib.sha256(left_out_before(text)).hexdigest() == program.sha256:
             raise Refused(Fault(
-                "lines with the word STANDING, beside the header's one, were added since, or were "
-                "left out of the sum by an earlier version: nobody can tell which",
-                "look at those lines, and record the next run: its sum leaves out only that one",
+                Message("lines with the word STANDING, beside the header's one, were added since, "
+                        "or were left out of the sum by an earlier version: nobody can tell "
+                        "which"),
+                Message("look at those lines, and record the next run: its sum leaves out only "
+                        "that one"),
                 Place(str(path))))
-        raise Refused(Fault("this is not the program that was run: it was changed since",
-                            "put back the one that was kept", Place(str(path))))
+        raise Refused(Fault(
+            Message("this is not the program that was run: it was changed since"),
+            Message("put back the one that was kept"), Place(str(path))))
     return text
 
 
@@ -200,43 +211,55 @@ def _machine_then(run: Run, now: Machine) -> Machine:
         return now
 
 
-def motion_words(one: Mapping[str, Ran], other: Mapping[str, Ran]) -> tuple[str, ...]:
+def motion_words(one: Mapping[str, Ran], other: Mapping[str, Ran]) -> tuple[Message, ...]:
     """How two jobs' programs differ as motion, setup by setup: time, cuts, turns, and where."""
     lines = []
     for name, first in one.items():
         if name not in other:
-            lines.append(f"setup {name} is only in the first")
+            lines.append(Message("setup {name} is only in the first", name=name))
             continue
-        second = other[name]
-        a, b = first.evidence, second.evidence
-        for what, before, after in (
-            ("feed moves", int(a.cut.sum()), int(b.cut.sum())),
-            ("turns of the head", _turns(a), _turns(b)),
-        ):
-            if before != after:
-                lines.append(f"{name}: {after} {what}, was {before}")
-        cut_a, cut_b = _fed(a), _fed(b)
-        if abs(cut_a - cut_b) > 0.001:
-            lines.append(f"{name}: {cut_b:.1f} mm at a feed, was {cut_a:.1f}")
-        low_a, low_b = _lowest(a), _lowest(b)
-        if np.isfinite(low_a + low_b) and abs(low_b - low_a) > 0.0005:
-            how = "lower" if low_b < low_a else "higher"
-            lines.append(f"{name}: lowest Z {low_b:.3f}, was {low_a:.3f}: "
-                         f"{abs(low_b - low_a):.3f} {how}")
-        if abs(first.seconds - second.seconds) > 0.5:
-            lines.append(f"{name}: {second.seconds:.0f} s, was {first.seconds:.0f}")
-        lines += [f"{name}: {_parting(found)}" for found in same_motion(a.motion, b.motion)]
-    lines += [f"setup {name} is only in the second" for name in other if name not in one]
+        lines += [Message("{where}: {what}", where=name, what=what)
+                  for what in _differ(first, other[name])]
+    lines += [Message("setup {name} is only in the second", name=name)
+              for name in other if name not in one]
     return tuple(lines)
 
 
-def _parting(found: Difference) -> str:
+def _differ(first: Ran, second: Ran) -> Iterator[Message]:
+    """How the programs of one setup differ as motion."""
+    a, b = first.evidence, second.evidence
+    for what, before, after in (
+        (Message("feed moves"), int(a.cut.sum()), int(b.cut.sum())),
+        (Message("turns of the head"), _turns(a), _turns(b)),
+    ):
+        if before != after:
+            yield Message("{now} {what}, was {before}", now=after, what=what, before=before)
+    cut_a, cut_b = _fed(a), _fed(b)
+    if abs(cut_a - cut_b) > 0.001:
+        yield Message("{now:.1f} mm at a feed, was {before:.1f}", now=cut_b, before=cut_a)
+    low_a, low_b = _lowest(a), _lowest(b)
+    if np.isfinite(low_a + low_b) and abs(low_b - low_a) > 0.0005:
+        yield (Message("lowest Z {now:.3f}, was {before:.3f}: {by:.3f} lower", now=low_b,
+                       before=low_a, by=low_a - low_b) if low_b < low_a else
+               Message("lowest Z {now:.3f}, was {before:.3f}: {by:.3f} higher", now=low_b,
+                       before=low_a, by=low_b - low_a))
+    if abs(first.seconds - second.seconds) > 0.5:
+        yield Message("{now:.0f} s, was {before:.0f}", now=second.seconds, before=first.seconds)
+    yield from map(_parting, same_motion(a.motion, b.motion))
+
+
+def _parting(found: Difference) -> Message:
     """Where two programs first go different ways."""
-    amount = f" by {found.amount:.4g} {found.unit}".rstrip() if found.amount else ""
-    lines = " and ".join(f"line {line} {which}" for line, which in
-                         ((found.line, "of the first"), (found.other_line, "of the second"))
-                         if line)
-    return f"first differs{amount} at {lines}: {found.what}"
+    lines = all_of([
+        *([Message("line {line} of the first", line=found.line)] if found.line else []),
+        *([Message("line {line} of the second", line=found.other_line)]
+          if found.other_line else []),
+    ])
+    if found.amount:
+        amount = f"{found.amount:.4g} {found.unit}".rstrip()
+        return Message("first differs by {amount} at {lines}: {what}", amount=amount, lines=lines,
+                       what=found.what)
+    return Message("first differs at {lines}: {what}", lines=lines, what=found.what)
 
 
 def _turns(evidence: Evidence) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -29,6 +29,7 @@ from camgen.make.runs.proving import as_run, program_runs, program_sum
 from camgen.make.timing import step_names
 from camgen.make.told.report import runs_of, times_of
 from camgen.make.told.sheet_texts import measures_of
+from camgen.messages import NOTHING, Message
 from camgen.plainfile import plain_bytes
 from camgen.shop.machines import machine_files
 from camgen.shop.model import FileModel
@@ -73,25 +74,38 @@ def sizes_to_measure(proved: Proved) -> dict[str, tuple[float, str]]:
     return sizes
 
 
-def blank_form(proved: Proved) -> str:
-    """A form to fill in by hand: YAML with the sizes and cutters of the job."""
+def blank_form(proved: Proved, say: Callable[[str], str] = str) -> str:
+    """A form to fill in by hand: YAML with the sizes and cutters of the job.
+
+    ``say`` says what is not to be typed.
+    """
+    def noted(text: str, remark: Message) -> str:
+        return f"{text:<19} # {say(remark)}"
+
+    fill_in = Message("{job}: fill in, then: camgen library record JOB --form THIS_FILE",
+                      job=proved.job_file.job.job)
     lines = [
-        f"# {proved.job_file.job.job}: fill in, then: camgen library record JOB --form THIS_FILE",
-        "when: ''            # date, as 2026-03-01",
+        f"# {say(fill_in)}",
+        noted("when: ''", Message("date, as 2026-03-01")),
         f"made: {proved.job_file.job.quantity}",
         "scrapped: 0",
         "material-lot: ''",
-        "sizes:              # one value a piece, mm; leave out what was not measured",
+        noted("sizes:", Message("one value a piece, mm; leave out what was not measured")),
     ]
     limits = limits_of(proved.job_file.job)
-    lines += [f"  {name}: []    # should be {nominal:.3f} {unit}"
-              + (f", {limits[name][0]:g} to {limits[name][1]:g}" if name in limits else "")
-              for name, (nominal, unit) in sizes_to_measure(proved).items()]
-    lines.append("limits: {}          # of a size, where not as in the job: {bore: [0.79, 0.81]}")
-    lines.append("cutters:            # verdict: fine, chattered, broke or worn")
+    for name, (nominal, unit) in sizes_to_measure(proved).items():
+        meant = Message("should be {nominal:.3f} {unit}", nominal=nominal, unit=unit)
+        if name in limits:
+            least, most = limits[name]
+            meant = Message("{text}, {least:g} to {most:g}", text=meant, least=least, most=most)
+        lines.append(f"  {name}: []    # {say(meant)}")
+    lines.append(noted("limits: {}", Message(
+        "of a size, where not as in the job: {example}", example="{bore: [0.79, 0.81]}")))
+    lines.append(noted("cutters:", Message("verdict: fine, chattered, broke or worn")))
     lines += [f"  - {{name: {name}, verdict: ''}}" for name in cutters_of(proved)]
-    lines += ["corrections: []     # such as - {setup: teeth, what: depth, by: 0.01}",
-              "remarks: ''", "photos: []          # paths from the job's folder", ""]
+    lines += [noted("corrections: []", Message(
+                  "such as {example}", example="- {setup: teeth, what: depth, by: 0.01}")),
+              "remarks: ''", noted("photos: []", Message("paths from the job's folder")), ""]
     return "\n".join(lines)
 
 
@@ -121,37 +135,38 @@ def filled_run(
     sizes = sizes_to_measure(proved)
     cutters = cutters_of(proved)
     faults = [
-        Fault(f"no size of this job is called {name!r}", "it has " + ", ".join(sizes),
+        Fault(Message("no size of this job is called '{name}'", name=name), _it_has(sizes),
               Place(file, path=f"sizes.{name}"))
         for name in dict.fromkeys((*form.sizes, *form.limits)) if name not in sizes
     ]
     limits = {**limits_of(proved.job_file.job), **form.limits}
     faults += [
-        Fault(f"the least {name}, {low:g}, is more than the most, {high:g}",
-              "the least comes first", Place(file, path=f"limits.{name}"))
+        Fault(Message("the least {name}, {low:g}, is more than the most, {high:g}", name=name,
+                      low=low, high=high), Message("the least comes first"),
+              Place(file, path=f"limits.{name}"))
         for name, (low, high) in form.limits.items() if low > high
     ]
     faults += [
-        Fault(f"no cutter of this job is called {used.name!r}", "it has " + ", ".join(cutters),
-              Place(file, path="cutters"))
+        Fault(Message("no cutter of this job is called '{name}'", name=used.name),
+              _it_has(cutters), Place(file, path="cutters"))
         for used in form.cutters if used.name not in cutters
     ]
     if today is not None and form.when > (today + timedelta(days=1)).isoformat():
-        faults.append(Fault(f"the run of {form.when} is still to come", f"today is {today}",
-                            Place(file, path="when")))
+        faults.append(Fault(Message("the run of {when} is still to come", when=form.when),
+                            Message("today is {today}", today=today), Place(file, path="when")))
     of_teeth = _sizes_of_teeth(proved)
     faults += [
-        Fault(f"{name} measured {value:g}, should be {sizes[name][0]:.4g} {sizes[name][1]}"
-              + (f", {limits[name][0]:g} to {limits[name][1]:g}" if name in limits else ""),
-              "write it again, or add --sure where it came out so",
+        Fault(_measured(name, value, sizes[name], limits.get(name)),
+              Message("write it again, or add --sure where it came out so"),
               Place(file, path=f"sizes.{name}"))
         for name, values in form.sizes.items() if name in sizes and not sure
         for value in values
         if _far_off(value, sizes[name][0], limits.get(name), tooth=name in of_teeth)
     ]
     if form.scrapped > form.made:
-        faults.append(Fault(f"{form.scrapped} scrapped of {form.made} made",
-                            "made counts good and bad", Place(file, path="scrapped")))
+        faults.append(Fault(
+            Message("{scrapped} scrapped of {made} made", scrapped=form.scrapped, made=form.made),
+            Message("made counts good and bad"), Place(file, path="scrapped")))
     if faults:
         raise Refused(faults)
     return Run(
@@ -173,6 +188,20 @@ def filled_run(
         programs=program_runs(proved, record_path(proved.job_file.path)),
         as_run=as_run(proved),
     )
+
+
+def _it_has(names: Iterable[str]) -> Message:
+    return Message("it has {names}", names=tuple(names))
+
+
+def _measured(
+    name: str, value: float, meant: tuple[float, str], limits: tuple[float, float] | None
+) -> Message:
+    """A size as measured, that is far off what it should be, mm."""
+    text = Message("{name} measured {value:g}, should be {nominal:.4g} {unit}", name=name,
+                   value=value, nominal=meant[0], unit=meant[1])
+    return text if limits is None else Message("{text}, {least:g} to {most:g}", text=text,
+                                               least=limits[0], most=limits[1])
 
 
 def _sizes_of_teeth(proved: Proved) -> frozenset[str]:
@@ -258,12 +287,14 @@ def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     if record.exists():
         files[_below(root, record)] = plain_bytes(record)
     faults = []
-    for what, path in (*_told_of(record), *(("", source) for source in proved.job_file.sources)):
+    for what, path in (*_told_of(record),
+                       *((NOTHING, source) for source in proved.job_file.sources)):
         try:
             files[_below(root, path.resolve())] = plain_bytes(path, most=MOST_PACKED)
         except (Refused, OSError, ValueError):
-            faults.append(Fault(f"{what or path} cannot be packed: not found below {root}",
-                                "put it back, or below the workshop folder",
+            faults.append(Fault(Message("{what} cannot be packed: not found below {root}",
+                                        what=what or path, root=root),
+                                Message("put it back, or below the workshop folder"),
                                 Place(str(record if what else job))))
     if faults:
         raise Refused(faults)
@@ -275,12 +306,13 @@ def luggage(proved: Proved, made: Mapping[str, bytes]) -> dict[str, bytes]:
     return files
 
 
-def _told_of(record: Path) -> Iterable[tuple[str, Path]]:
+def _told_of(record: Path) -> Iterable[tuple[Message, Path]]:
     """Files that a record names: what each is called in faults, and its path."""
     known = read_record(record)
     for run in known.runs if known is not None else ():
-        yield from ((f"photo {photo}", record.parent / photo) for photo in run.photos)
-        yield from ((f"program {one.kept}", record.parent / one.kept)
+        yield from ((Message("photo {file}", file=photo), record.parent / photo)
+                    for photo in run.photos)
+        yield from ((Message("program {file}", file=one.kept), record.parent / one.kept)
                     for one in run.programs if one.kept)
 
 
@@ -293,7 +325,8 @@ def _machine_file(proved: Proved) -> bytes:
     post, own = proved.job_file.job.post, proved.machine.name
     if post.endswith((".yaml", ".yml")) or "/" in post:
         raise Refused(Fault(
-            f"the machine file is named by its path, {post}, which leads elsewhere in another "
-            "house", f"put it in the workshop folder as postprocessors/{own}.yaml, and write "
-            f"post: {own}", Place(str(proved.job_file.path))))
+            Message("the machine file is named by its path, {post}, which leads elsewhere in "
+                    "another house", post=post),
+            Message("put it in the workshop folder as postprocessors/{own}.yaml, and write "
+                    "post: {own}", own=own), Place(str(proved.job_file.path))))
     return plain_bytes(machine_files(proved.workshop)[own])

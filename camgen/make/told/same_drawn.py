@@ -20,6 +20,7 @@ import numpy as np
 from camgen.faults import Fault
 from camgen.make.told.feed_told import feeds_alike
 from camgen.make.told.same_said import Said, each_change, said_of, unlike
+from camgen.messages import Message
 from camgen.words import Words
 
 __all__ = ["DrawnTexts", "courses_parted", "pages_parted", "pictures_parted"]
@@ -59,7 +60,7 @@ def pictures_parted(
             *_on_flat(texts, says, said, times, say, whole=not _part_of(report, setup)),
             *_named(texts, said, report, setup, say), *_on_teeth(texts, says, said, say))]
     told += [f"{name} is not drawn" for name in names if name not in pictures]
-    return tuple(unlike("the pictures and the sheet", what) for what in told)
+    return tuple(unlike(Message("the pictures and the sheet"), what) for what in told)
 
 
 def courses_parted(
@@ -82,7 +83,7 @@ def courses_parted(
         told += [f"{setup}: {what}" for what in (
             _minutes(found, said, times, whole=whole) if found else ("it says no time",))]
     told += [f"{name} is not drawn" for name in names if name not in courses]
-    return tuple(unlike("the pictures and the sheet", what) for what in told)
+    return tuple(unlike(Message("the pictures and the sheet"), what) for what in told)
 
 
 def _names(setups: Sequence[Said], say: Words) -> list[str]:
@@ -237,7 +238,7 @@ def pages_parted(
         told += [f"{setup}: {what}" for what in _page(
             page, f"{head.title}: {setup}", setups[names.index(setup)], programs[setup],
             float(_times(report, setup)["seconds"]))]
-    return tuple(unlike("the pages and the programs", what) for what in told)
+    return tuple(unlike(Message("the pages and the programs"), what) for what in told)
 
 
 def _page(

@@ -18,6 +18,7 @@ import numpy as np
 
 from camgen.faults import Fault
 from camgen.make.told.feed_told import feeds_alike
+from camgen.messages import Message
 from camgen.reader.dialect import ReadBack
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
@@ -197,13 +198,17 @@ def parted(
         told += [f"setup {number}: {what}" for what in (
             *_speeds(said, text), *_cutters(said, text, change), *_offsets(said, text),
             *_steps(said, of), *_times(said, times))]
-    return tuple(unlike("the sheet and the programs", what) for what in told)
+    return tuple(unlike(Message("the sheet and the programs"), what) for what in told)
 
 
-def unlike(these: str, what: str) -> Fault:
-    """The fault that texts of one job do not say the same."""
-    return Fault(f"{these} do not say the same: {what}", "Nothing is written. This is a fault of "
-                 "camgen's: please report it with the job file.")
+def unlike(these: Message, what: str) -> Fault:
+    """The fault that texts of one job do not say the same.
+
+    ``what`` is for those who mend the program, and is said in English alone.
+    """
+    return Fault(Message("{these} do not say the same: {what}", these=these, what=what),
+                 Message("nothing is written: this is a fault of camgen's; please report it with "
+                         "the job file"))
 
 
 def _sums(

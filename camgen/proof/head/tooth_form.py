@@ -223,14 +223,14 @@ def depthings(
     )
 
 
-def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> str:
+def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> Message:
     """What stops the pair when teeth are cut ``deeper`` mm than meant; empty where nothing does.
 
     Raises Refused or ValueError where the pair cannot be rolled at all.
     """
     mate = part.mate_tooth()
     if mate is None or cutter.made_for is None:
-        return ""
+        return NOTHING
     tooth = part.tooth()
     wheel, pinion = (tooth, mate) if part.drives else (mate, tooth)
     rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, part.drives,
@@ -240,12 +240,13 @@ def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> str:
     ratio = max(one.action.ratio_error for one in rolled)
     clear = min(min(one.action.clearance) for one in rolled)
     if fouls > CHORDS:
-        return f"teeth foul by {fouls:.1f} µm"
+        return Message("teeth foul by {fouls:.1f} µm", fouls=fouls)
     if play <= -CHORDS:
-        return f"it has no play, {play:.1f} µm"
+        return Message("it has no play, {play:.1f} µm", play=play)
     if ratio > RATIO_SHARE:
-        return f"its ratio varies by {100 * ratio:.1f} %, {100 * RATIO_SHARE:g} % is bearable"
-    return "" if clear > 0 else f"tips meet the mate's roots by {-clear:.3f} mm"
+        return Message("its ratio varies by {ratio:.1f} %, {most:g} % is bearable",
+                       ratio=100 * ratio, most=100 * RATIO_SHARE)
+    return NOTHING if clear > 0 else Message("tips meet the mate's roots by {by:.3f} mm", by=-clear)
 
 
 def _running(
