@@ -16,7 +16,7 @@ from camgen.preview.course.flat_course import board_of_course, work_of
 from camgen.preview.course.removal import Removal, remove
 from camgen.preview.course.tooth_course import tooth_work
 from camgen.preview.course.track import traced
-from camgen.preview.flat.section import height_left
+from camgen.preview.flat.section import height_left, upright_walls
 from camgen.preview.head.cut_teeth import cut_of
 from camgen.preview.paper.strips import course_of
 from camgen.shapes.path import Point, circle
@@ -146,3 +146,20 @@ def test_the_force_at_a_tooth_is_worked_out_by_hand() -> None:
     middle = (work.begun[row] + work.ended[row]) / 2
     assert course.force[int(middle / course.seconds * 4000)] == pytest.approx(force, rel=0.01)
     assert course.depth.max() == pytest.approx(layout.tooth.sizes.whole_depth)
+
+
+@pytest.mark.parametrize("angle", [10.0, 30.0, 60.0, 90.0, 120.0])
+@pytest.mark.parametrize("deep", [0.02, 0.4, 0.8])
+def test_walls_of_a_section_are_upright_and_cones_are_not(angle: float, deep: float) -> None:
+    places = np.linspace(-2.0, 2.0, 400)
+    apart = places[1] - places[0]
+    # A groove with upright walls, deeper than any slope between two places; beside it a cone.
+    wall = np.where(np.abs(places + 1.0) < 0.3, -deep - 12 * apart, 0.0)
+    cone = np.minimum(0.0, np.abs(places - 1.0) / math.tan(math.radians(angle / 2)) - deep)
+    drawn = upright_walls(places, np.minimum(wall, cone))
+    step = np.diff(drawn, axis=0)
+    upright = step[:, 0] == 0
+    assert upright.sum() == 2
+    assert np.abs(step[upright, 1]) == pytest.approx(deep + 12 * apart)
+    assert np.all(np.abs(step[~upright, 1]) <= 12 * step[~upright, 0] + 1e-9)
+    assert set(places) <= set(drawn[:, 0])

@@ -24,12 +24,14 @@ from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.tolerances import CHECK_CHORD
 
-__all__ = ["draw_section", "height_left", "section_bounds"]
+__all__ = ["draw_section", "height_left", "section_bounds", "upright_walls"]
 
 # Rapid moves are shown where that takes no more than this share of the plan's height.
 _MOST_SHARE = 0.15
 # Places a millimetre of paper at which the depth is looked for.
 _PER_MM = 20
+# Steeper than this, height by width, is a wall: the slenderest point in use, 10 degrees, makes 11.
+_STEEP = 12.0
 
 
 def section_bounds(layout: FlatLayout) -> tuple[float, float]:
@@ -97,7 +99,7 @@ def _metal(board: Board, panel: Panel, layout: FlatLayout, track: Track,
     left, _, right, _ = inside.bounds
     places = np.linspace(left, right, max(int((right - left) * panel.scale * _PER_MM), 2))
     surface = np.clip(height_left(layout.top, track, cutters, places, y), layout.bottom, layout.top)
-    ring = np.vstack(((left, layout.bottom), np.column_stack((places, surface)),
+    ring = np.vstack(((left, layout.bottom), upright_walls(places, surface),
                       (right, layout.bottom)))
     metal: BaseGeometry = Area(ring).buffer(0)
     if layout.turned:
@@ -107,6 +109,23 @@ def _metal(board: Board, panel: Panel, layout: FlatLayout, track: Track,
             panel.add(Polygon(np.asarray(part.exterior.coords), closed=True,
                               facecolor=board.colours.stock, edgecolor=board.colours.edge,
                               linewidth=0.8, joinstyle="round", zorder=4))
+
+
+def upright_walls(places: Floats, surface: Floats) -> Floats:
+    """(m, 2) places and heights with walls upright: no line from one place to the next is steep.
+
+    A wall stands somewhere between two ``places`` (n,) of unlike height in ``surface`` (n,), mm; it
+    is drawn midway. Slopes less than :data:`_STEEP` are those of pointed cutters.
+
+    >>> upright_walls(np.array([0.0, 1.0, 2.0]), np.array([0.0, 0.0, -20.0])).tolist()
+    [[0.0, 0.0], [1.0, 0.0], [1.5, 0.0], [1.5, -20.0], [2.0, -20.0]]
+    """
+    steep = np.nonzero(np.abs(np.diff(surface)) > _STEEP * np.diff(places))[0]
+    middles = np.repeat((places[steep] + places[steep + 1]) / 2.0, 2)
+    heights = np.column_stack((surface[steep], surface[steep + 1])).ravel()
+    behind = np.repeat(steep + 1, 2)
+    return np.column_stack((np.insert(places, behind, middles),
+                            np.insert(surface, behind, heights)))
 
 
 def _cut_before(layout: FlatLayout, y: float) -> BaseGeometry:
