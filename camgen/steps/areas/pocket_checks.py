@@ -295,8 +295,9 @@ def _not_reached(bench: FlatBench, cuts: FloorCuts) -> list[Fault]:
         for corner in tight_corners(bench, path, within=part if one.walls is not None else None)
     ])
     if corners:
-        also = ", or a `pocket` step after this one with a cutter that does"
-        return [dataclasses.replace(fault, remedy=fault.remedy + also) for fault in corners]
+        return [dataclasses.replace(fault, remedy=Message(
+            "{remedy}, or a `pocket` step after this one with a cutter that does",
+            remedy=fault.remedy)) for fault in corners]
     necks = [fault for one in cuts.areas for fault in _necks(bench, cuts, one)]
     return necks or list(_slots(bench, cuts))
 
