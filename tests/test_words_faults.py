@@ -93,7 +93,8 @@ TABLES: dict[str, Callable[[Path], object]] = {
     "too wide": lambda _: cut("brass", "end-mill 1", width=3.0, depth=-1.0),
 }
 STEPS: dict[str, Callable[[], object]] = {
-    "holes": lambda: plate("drill: {cutter: mill, holes: [tain]}", "tap: {cutter: spot, holder-gives: 0.5}"),
+    "holes": lambda: plate("drill: {cutter: mill, holes: [tain]}",
+                           "tap: {cutter: spot, holder-gives: 0.5}"),
     "depths": lambda: plate("spot: {cutter: spot, holes: [feet], depth: 3}"),
     "walls": lambda: plate("outline: {cutter: mill, skin: 0.99, tabs: {count: 9, width: 0.01, "
                            "height: 2}, finish: 0.5}"),
