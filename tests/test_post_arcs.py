@@ -159,6 +159,26 @@ def test_a_circle_is_at_most_four_blocks(
     assert len(pieces_of(on_axis, arc_limits(words, MM, 1), MM)[0]) <= 4
 
 
+@pytest.mark.parametrize(("words", "blocks"), [
+    (ArcWords(), 2), (ArcWords(largest_sweep=100.0), 4), (ArcWords(largest_sweep=179.0), 3),
+    (ArcWords(style="radius"), 3), (ArcWords(style="radius", largest_sweep=119.0), 4),
+    (ArcWords(style="radius", largest_sweep=80.0), 5),
+])
+def test_a_circle_is_parted_no_oftener_than_its_form_asks(words: ArcWords, blocks: int) -> None:
+    circle = ((0.0, 0.0), 2.5, 0.0, 2 * math.pi, False, True)
+    assert len(pieces_of(circle, arc_limits(words, MM, 1), MM)[0]) == blocks
+
+
+@pytest.mark.parametrize(("tolerance", "grid", "error"), [
+    (0.01, 1, 9.2928), (0.01, 5, 6.464), (0.001, 1, 0.2928), (0.001, 5, 0.25), (0.002, 5, 0.5)])
+def test_chords_leave_room_for_the_rounding_of_their_ends(
+    tolerance: float, grid: int, error: float
+) -> None:
+    limits = arc_limits(ArcWords(tolerance=tolerance), MM, grid)
+    assert limits.chord_error == pytest.approx(error)
+    assert limits.grid == grid
+
+
 def test_an_arc_that_rounds_to_nothing_is_dropped() -> None:
     limits = arc_limits(ArcWords(), MM, 1)
     tiny = ((0.0, 0.0), 5.0, 0.00001, 0.00002, False, False)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,7 @@ from sampling import sampled
 
 from camgen.commands.post import cuts_alone, post, same_cuts
 from camgen.faults import Refused
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Rapid
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import differences, fields, in_sentences
 from camgen.post.trial import LOWEST, plain_form, things_to_watch, trial_moves
@@ -224,3 +227,37 @@ def test_what_to_watch_names_words_that_there_are() -> None:
             for word in item.mend.replace(",", " ").replace(";", " ").replace(":", " ").split():
                 if "." in word.strip(".") and word.split(".")[0] in sections:
                     assert word.strip(".") in known, (name, word)
+
+
+def figure(pattern: str, told: str) -> float:
+    """The figure at the group of a pattern."""
+    found = re.search(pattern, told)
+    assert found, told
+    return float(found[1])
+
+
+def test_the_test_piece_does_what_the_list_tells_to_watch() -> None:
+    machine = find_machine("plain-iso")
+    told = {str(item.where): str(item.see) for item in things_to_watch(machine, ("t.nc",))}
+    square, arcs, holes, *_, turns = [section.moves for section in trial_moves(machine).sections]
+    assert [move.x for move in square if isinstance(move, Feed) and move.y is move.z is None] == [
+        figure(r"goes (\d+) mm to the right", told["step 1, X plus"])]
+    assert [move.seconds for move in square if isinstance(move, Dwell)] == [
+        figure(r"waits (\d+) s", told["step 1, end"])]
+    radius = next(move.x for move in arcs if isinstance(move, Rapid) and move.x)
+    assert 2 * radius == figure(r"circle of (\d+) mm", told["step 2"])
+    helix, = (move.z for move in arcs if isinstance(move, Arc) and move.full and move.z)
+    assert helix - LOWEST == figure(r"rises (\d+) mm", told["step 2, helix"])
+    drilled = [move for move in holes if isinstance(move, Drill)]
+    assert [(move.dwell, move.peck, move.feed_out) for move in drilled] == [
+        (0.0, 0.0, False), (0.0, 0.0, False),
+        (figure(r"wait of (\d+) s", told["step 3"]), 0.0, False),
+        (0.0, figure(r"pecks of ([\d.]+) mm", told["step 3"]), False),
+        (0.0, 0.0, True), (0.5, 0.0, True)]
+    # Round and round the same stroke: from the zero, clear, and back there before each turn.
+    at = [place for place, move in enumerate(turns) if isinstance(move, Index)]
+    for start, end in itertools.pairwise([*at, len(turns)]):
+        place = {"x": 0.0, "z": turns[0].z}
+        for move in turns[start + 1 : end]:
+            place |= {name: to for name in place if (to := getattr(move, name)) is not None}
+        assert place == {"x": 0.0, "z": LOWEST + 10.0}

@@ -12,7 +12,7 @@ from sampling import sampled
 
 from camgen.faults import Refused
 from camgen.moves import Feed, Index, Rapid, Section, SetupMoves
-from camgen.post.repeats import bodies_at_places
+from camgen.post.repeats import bodies_at_places, bodies_between_indexes
 from camgen.post.restart import from_space
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence, prove_motion
@@ -129,6 +129,17 @@ def test_the_stroke_at_every_space_is_written_once_and_called() -> None:
     assert follow(setup, machine, read) == []
     # The space with the pause for measuring, and the one before it, are their own.
     assert texts[0].decode().count("M98P9001") >= count - 2
+
+
+def test_turns_of_the_head_with_nothing_between_stay_with_the_stroke_behind_them() -> None:
+    stroke = (Rapid(y=1.0), Feed(30.0, x=-5.0), Rapid(y=-3.0), Rapid(x=5.0))
+    home, first, second, third = (Index(6.0 * space, space) for space in range(4))
+    begun = (Rapid(y=-3.0),)
+    found = bodies_between_indexes((*begun, home, first, *stroke, second, *stroke, third))
+    assert [(moves, body and body.moves) for moves, body in found or ()] == [
+        (begun, None), ((home, first), stroke), ((second,), stroke), ((third,), None)]
+    assert bodies_between_indexes((*begun, first, *stroke, second, *stroke[1:])) is None
+    assert bodies_between_indexes((first, *stroke[1:], second, *stroke[1:])) is None
 
 
 def test_numbers_of_programs_and_subprograms_are_never_given_twice() -> None:

@@ -55,8 +55,11 @@ def test_starting_at_a_step_or_cutter_leaves_out_what_was_done() -> None:
     for again in (from_step(setup, 3), from_cutter(setup, number)):
         _, read = written_and_read(again, PLAIN)
         assert follow(again, PLAIN, read) == []
-    with pytest.raises(Refused, match="no step 7"):
-        from_step(setup, 7)
+    for step in (7, 0):
+        with pytest.raises(Refused, match=f"no step {step}(.|\n)*from 1 to 6"):
+            from_step(setup, step)
+    with pytest.raises(Refused, match="no step 1"):
+        from_step(SetupMoves("nothing", (), "Z", 5.0), 1)
     with pytest.raises(Refused, match="cutter 99"):
         from_cutter(setup, 99)
 

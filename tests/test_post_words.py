@@ -21,6 +21,7 @@ from camgen.moves import (
     Section,
     SetupMoves,
 )
+from camgen.post.pen.pen import Pen
 from camgen.post.text import comment_signs
 from camgen.post.writer import write_programs
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
@@ -150,6 +151,37 @@ def test_coolant_is_off_in_a_pause_that_is_sure_to_happen() -> None:
     assert trial[trial.index("(LOOK)") - 1] != "M9"
 
 
+@pytest.mark.parametrize(("was", "now", "written"), [
+    ((True, False), (True, True), ["M7"]), ((False, True), (True, True), ["M8"]),
+    ((True, True), (True, False), ["M9", "M8"]), ((True, True), (False, True), ["M9", "M7"]),
+    ((True, False), (False, True), ["M9", "M7"]), ((True, True), (True, True), []),
+    ((False, False), (True, True), ["M8", "M7"]), ((True, True), (False, False), ["M9"]),
+])
+def test_of_coolant_and_air_no_more_is_said_than_changes(
+    was: tuple[bool, bool], now: tuple[bool, bool], written: list[str]
+) -> None:
+    pen = Pen(machine(coolant={"flood": "M8", "air": "M7"}), "Z", 5.0)
+    pen.running.set_media(*was)
+    before = len(pen.blocks.text.lines)
+    pen.running.set_media(*now)
+    assert pen.blocks.text.lines[before:] == written
+
+
+def test_what_stood_still_at_a_stop_runs_again_once_and_no_more() -> None:
+    fitted = machine(coolant={"flood": "M8", "air": "M7"})
+    for optional in (False, True):
+        text = lines(fitted, *CLEAR, Pause(Message("MEASURE"), optional), Feed(60.0, z=1.0),
+                     Feed(60.0, x=1.0), Rapid(z=5.0), coolant=True, air=True)
+        assert [text.count(word) for word in ("M8", "M7", "S9000 M3")] == [2, 2, 2], text
+
+
+def test_after_a_stop_the_cutter_is_where_the_plan_left_it_before_the_head_turns() -> None:
+    on = machine(dividing={"kind": "driven", "take-up": 0})
+    text = after_start(on, Index(0.0, 1), Rapid(x=3.0), Pause(Message("MEASURE")), Index(90.0, 2))
+    assert text == ["A0.", "X3.", "M5", "(MEASURE)", "M0", "G0 Z5.", "S9000 M3", "G4 P2.",
+                    "X3. Y0.", "A90."]
+
+
 def test_what_was_left_on_is_ended_at_the_start() -> None:
     text = lines(machine(coolant={"flood": "M8"}, offsets={"shift": "G52"}), *CLEAR)
     begin = text[: text.index("T1 M6")]
@@ -163,6 +195,9 @@ def test_a_second_rotary_axis_turns_only_once_the_cutter_is_drawn_back() -> None
         at = next(n for n, line in enumerate(text) if line.endswith("B0."))
         assert any("Z" in line for line in text[:at]), text
         assert sum("B0." in line for line in text) == 1
+    for sense, told in (("iso", "B12.5"), ("reversed", "B-12.5")):
+        second = {"letter": "B", "stands-at": 12.5, "sense": sense}
+        assert any(line.endswith(told) for line in lines(machine(second_rotary=second), *CLEAR))
 
 
 @pytest.mark.parametrize(("words", "stop"), [
@@ -246,6 +281,13 @@ def test_clamps_are_open_while_the_head_turns() -> None:
     text = lines(on, *CLEAR, Index(0.0, 1))
     at = text.index("M11")
     assert [line.replace("G0 ", "") for line in text[at : at + 4]] == ["M11", "A-1.", "A0.", "M10"]
+    for clamp, unclamp in (("M10", "M11"), ("M10", None), (None, "M11"), (None, None)):
+        on = machine(dividing={"kind": "driven", "take-up": 0},
+                     rotary={"clamp": clamp, "unclamp": unclamp})
+        text = [line.replace("G0 ", "") for line in lines(on, *CLEAR, Index(90.0, 1))]
+        back = len(text) - 1 - text[::-1].index("A0.")
+        assert text[back - bool(unclamp) : text.index("M30")] == [
+            word for word in (unclamp, "A0.", clamp) if word]
 
 
 def test_a_message_too_long_for_its_comment_is_refused_or_goes_on_below() -> None:
