@@ -22,7 +22,7 @@ from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
 from camgen.proof.result import Proof
-from camgen.shapes.path import Point
+from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
 from camgen.steps.holes.bore import Bore
 from camgen.steps.walls.outline import Outline
@@ -217,6 +217,25 @@ def test_a_fault_in_one_piece_of_many_is_found_at_its_place() -> None:
     proof = answers(layout, pieces, Outline(cutter="cutter"))["flat.material-missing"]
     assert proof.figure == pytest.approx(10, abs=0.5)
     assert "X 15.0" in proof.where
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_cuts_at_all_ends_of_a_long_piece_belong_to_it(turned: bool) -> None:
+    """4 mm by 16 mm, or turned, beside its frame's middle; each side in turn is 10 µm too near."""
+    wide, high = (8.0, 2.0) if turned else (2.0, 8.0)
+    corners = [(1 - wide, -high), (1 + wide, -high), (1 + wide, high), (1 - wide, high)]
+    layout = flat(polygon(corners))
+    for side in range(4):
+        pieces: list[Piece] = []
+        for number, ((x0, y0), (x1, y1)) in enumerate(
+                zip(corners, [*corners[1:], corners[0]], strict=True)):
+            off = 0.5 - 0.01 * (number == side)
+            dx, dy = off * np.sign(y1 - y0), off * np.sign(x0 - x1)
+            pieces += [("rapid", x0 + dx, y0 + dy, 5), ("line", None, None, -1.2),
+                       ("line", x1 + dx, y1 + dy, None), ("rapid", None, None, 5)]
+        found = answers(layout, pieces, Outline(cutter="cutter"))["flat.material-missing"]
+        assert found.figure == pytest.approx(10, abs=0.5)
+        assert found.line == 4 * side + 3
 
 
 def test_going_below_what_may_be_cut_into_is_named() -> None:

@@ -24,7 +24,7 @@ from camgen.part.plates.plate_words import Shape
 from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
-from camgen.proof.flat.floors import prove_floors
+from camgen.proof.flat.floors import _over, prove_floors
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof
 from camgen.shapes.figures import rectangle
@@ -101,6 +101,29 @@ def test_of_several_pieces_the_one_that_is_off_by_most_is_told_up_or_down() -> N
         proof = floor(pieces, layout, FLAT)
         assert proof.figure == pytest.approx(figure)
         assert how in proof.where
+
+
+@pytest.mark.parametrize("cutters", [(BALL,), (BULL, BALL.model_copy(update={"diameter": 3.0}))])
+def test_under_a_cutter_that_is_not_flat_points_are_as_close_as_a_tenth_of_its_radius(
+    cutters: tuple[Cutter, ...]
+) -> None:
+    seen = looked_at(rows(0.4, 0.4), rounded(with_pocket()), *cutters)
+    (edge,) = (one for piece in seen.slices for one in piece.edges.edges if one.floor)
+    inner = box(-1.5, -1.0, 1.5, 1.0)
+    points, apart = _over(seen, edge, inner)
+    step = math.sqrt(float(edge.apart[0]))
+    assert apart == pytest.approx(step / math.ceil(step / 0.05))
+    assert len(points) == pytest.approx(6.0 / apart**2, rel=0.05)
+    for axis, far in ((0, 1.5), (1, 1.0)):
+        assert np.abs(points[:, axis]).max() == pytest.approx(far, abs=apart)
+    coarse, none = _over(looked_at(rows(0.4, 0.4), rounded(with_pocket()), FLAT), edge, inner)
+    assert (none, len(coarse)) == (0.0, pytest.approx(6.0 / float(edge.apart[0]), rel=0.1))
+    # Of a floor on which at most one of the coarse points lies, there is nothing between to see.
+    at = edge.points[np.argmin(np.hypot(*edge.points.T))]
+    for wide, single in ((0.2, True), (1.2, False)):
+        strip = box(at[0] - 0.1 * step, at[1] - 0.1 * step, at[0] + wide * step,
+                    at[1] + 0.1 * step)
+        assert (_over(seen, edge, strip)[1] == 0.0) is single
 
 
 @pytest.mark.parametrize("step", [0.17, 0.3, 0.5])

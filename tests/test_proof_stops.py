@@ -212,6 +212,23 @@ def test_coolant_is_told_where_a_step_wants_it_from_there_on(before: int, holds:
     assert ("no step from here on wants it" not in found.where) is holds
 
 
+@pytest.mark.parametrize(("kind", "height", "gone", "holds"), [
+    ("stop", 5.0, False, True), ("stop", 2.0, False, True), ("stop", -1.0, False, False),
+    ("cutter-change", 5.0, False, True), ("cutter-change", 2.0, False, False),
+    ("cutter-change", 2.0, True, True)])
+def test_where_hands_go_in_the_cutter_is_drawn_back_and_at_a_pause_off_the_work(
+    kind: Literal["stop", "cutter-change"], height: float, gone: bool, holds: bool
+) -> None:
+    """Up by its own word, such as G28, it is drawn back wherever that is."""
+    last = ("line" if height < 0 else "rapid", 1, 0, height)
+    up = Told("gone", 2, 0, "G28", place=(math.nan, math.nan, 0.0))
+    event = Event(kind, 3, 1 if gone else 2)
+    read = program([last] if gone else [("rapid", 1, 0, 5), last])
+    read = replace(read, told=(*(up,) * gone, event))
+    found = prove_hands(evidence(flat(), read, moves=PAUSED, machine=MACHINE))
+    assert {str(one.id): one.holds for one in found}["motion.drawn-back-at-stops"] is holds
+
+
 def test_after_a_stop_the_first_way_nearer_than_clear_is_told_where_an_axis_is_not_said() -> None:
     """Or the first cut, where nobody says what is clear."""
     pieces = [("rapid", None, None, 5), ("rapid", None, None, 2), ("line", None, None, -1)]

@@ -46,6 +46,19 @@ def test_clockwise_is_seen_from_the_positive_end_of_the_planes_normal(
     assert math.degrees(sweeps(found)[0][0]) == pytest.approx(90)
 
 
+def test_a_way_down_is_split_as_if_it_were_no_steeper_than_is_asked() -> None:
+    """4 along X or 3 along X and 4 along Y, and 12 down: as long as 4·√2, 5·√2; an arc as it is."""
+    for end, plane, parts in (((5, 2, 3), 2, 8), ((5, 2, -9), 2, 12), ((4, 6, -9), 2, 15),
+                              ((1, 2, -9), 2, 1)):
+        found = motion([("line", *end, {"plane": plane})], start=(1, 2, 3))
+        assert len(chords(found, 0.001, longest=0.5, steepest=1.0).piece) == parts
+    half: dict[str, object] = {"plane": 1, "centre": (1.0, 2.0, 0.0)}
+    for steepest in (1.0, math.inf):
+        found = motion([("cw", 1, 2, -3, 0, 0, half)], start=(1, 2, 3))
+        assert len(chords(found, 0.1, longest=0.5, steepest=steepest).piece) == math.ceil(
+            3 * math.pi / 0.5)
+
+
 @given(
     st.floats(0.05, 20), st.floats(-180, 180), st.floats(1, 359), st.booleans(),
     st.sampled_from([0.0001, 0.001, 0.01]),
