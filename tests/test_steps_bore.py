@@ -5,18 +5,16 @@ from __future__ import annotations
 import math
 import re
 from itertools import pairwise
-from typing import Any, cast
+from typing import Any
 
 import pytest
-from motion_by_hand import PART, flat
-from workshop import DRIVEN, strokes
+from motion_by_hand import flat
+from workshop import bench_of, strokes
 
-from camgen.job.models import Job, Setup
 from camgen.moves import Arc
 from camgen.part.features import Hole
 from camgen.shapes.path import Point
 from camgen.shop.cutters import Cutter
-from camgen.shop.materials import find_material
 from camgen.steps.holes.bore import BORE, Bore
 from camgen.steps.kind import FlatBench
 
@@ -24,12 +22,8 @@ from camgen.steps.kind import FlatBench
 def bench(wide: float, cutter: float, **words: Any) -> FlatBench:
     """One hole ``wide`` mm in 1 mm brass, bored by an end mill."""
     mill = Cutter(kind="end-mill", diameter=cutter, flutes=2, flute_length=3.0, reach=4.0)
-    setup = Setup(name="work", steps=(Bore(cutter="mill", **words),))
-    job = Job(job="by hand", material="brass-leaded", wheel=PART, cutters={"mill": mill},
-              setups=(setup,))
     layout = flat(holes=[Hole("eye", Point(1.0, -2.0), wide)])
-    return FlatBench(job, setup, cast(Any, setup), 0, layout, DRIVEN,
-                     find_material("brass-leaded"))
+    return bench_of(layout, {"mill": mill}, Bore(cutter="mill", **words))
 
 
 def faults(wide: float, cutter: float, **words: Any) -> list[tuple[str, str]]:

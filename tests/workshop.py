@@ -5,13 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, cast
 
+from motion_by_hand import PART
+
+from camgen.job.models import Job, Setup, StepWords
 from camgen.job.reading import JobFile, parse_job
+from camgen.layout import FlatLayout
 from camgen.moves import Arc, Drill, Feed, Move, Rapid
 from camgen.plan import PlannedSetup, plan_job
 from camgen.shapes.path import ArcTo, LineTo, Piece, Point
+from camgen.shop.cutters import Cutter
 from camgen.shop.machine import Arrangement, DrivenHead, HandHead, Machine, SignedAxis
+from camgen.shop.materials import find_material
 from camgen.steps import step_words
+from camgen.steps.kind import FlatBench
 
 DRIVEN = Machine(name="bench", describes="a bench mill for tests", dividing=DrivenHead())
 PLATES = Machine(
@@ -153,3 +161,12 @@ def plate(*steps: str, text: str = PLATE) -> PlannedSetup:
     """The plate's setup with these steps, planned."""
     lines = "".join(f"      - {step}\n" for step in steps)
     return plan_job(read(text + lines), DRIVEN).setups[0]
+
+
+def bench_of(layout: FlatLayout, cutters: dict[str, Cutter], *steps: StepWords) -> FlatBench:
+    """What the last of ``steps`` is planned from, on the bench mill in leaded brass."""
+    setup = Setup(name="work", steps=steps)
+    job = Job(job="by hand", material="brass-leaded", wheel=PART, cutters=cutters, setups=(setup,))
+    # Nothing that is cut flat asks what holds it.
+    return FlatBench(job, setup, cast(Any, setup), len(steps) - 1, layout, DRIVEN,
+                     find_material("brass-leaded"))

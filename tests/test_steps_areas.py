@@ -1,0 +1,121 @@
+"""Pockets before they are cleared: what is left, what is gone, and what only the last pass cuts."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from motion_by_hand import flat
+from shapely import box
+from workshop import bench_of, strokes
+
+from camgen.layout import FlatLayout
+from camgen.moves import Arc
+from camgen.part.features import Recess
+from camgen.part.shape import PartShape
+from camgen.shapes.figures import rectangle
+from camgen.shapes.offset import Area
+from camgen.shapes.open_side import OpenArea
+from camgen.shapes.path import Path, Point, circle, polygon
+from camgen.shop.cutters import Cutter
+from camgen.steps.areas.pocket import _walls
+from camgen.steps.areas.pocket_checks import _slots
+from camgen.steps.areas.pocket_cuts import FloorCuts, _down, _gone_before
+from camgen.steps.areas.pocket_ground import Gone, _gap, air
+from camgen.steps.areas.pocket_words import PocketStep, finish_of, skin_of
+from camgen.steps.kind import FlatBench
+
+SQUARE = polygon([(-9, -7), (9, -7), (9, 7), (-9, 7)])
+
+
+def mill(wide: float, reach: float = 0.0) -> Cutter:
+    return Cutter(kind="end-mill", diameter=wide, flutes=2, flute_length=max(2 * wide, 1.0),
+                  reach=max(3 * wide, reach))
+
+
+def layout(*floors: tuple[Path, float], **more: object) -> FlatLayout:
+    """A plate of 18 by 14 mm with pockets called a, b, c."""
+    recesses = tuple(Recess(name, Area.of(path), depth)
+                     for name, (path, depth) in zip("abc", floors, strict=False))
+    return flat(part=PartShape(SQUARE, recesses=recesses), **more)
+
+
+def cleared(bench: FlatBench, left: float) -> FloorCuts:
+    """The only pocket, as if it were cleared up to ``left`` mm from its walls."""
+    (recess,) = bench.layout.part.recesses
+    return FloorCuts(recess, (OpenArea(recess.area),), (), (), left, True)
+
+
+def test_what_is_left_is_what_the_step_says_or_what_the_last_one_takes() -> None:
+    """A twentieth of the last cutter's diameter on the walls, and nothing on the floor."""
+    work, cutters = layout((circle(Point(0, 0), 3), 0.5)), {"big": mill(2.0), "small": mill(0.8)}
+    big, small = PocketStep(cutter="big"), PocketStep(cutter="small")
+    said = PocketStep(cutter="big", finish=0.07, floor=0.03)
+    for steps, left, skin in (((big,), 0.1, 0.0), ((big, small), 0.04, 0.0), ((said,), 0.07, 0.03),
+                              ((said, small), 0.07, 0.03), ((big, said), 0.07, 0.03)):
+        bench = bench_of(work, cutters, *steps)
+        (recess,) = work.part.recesses
+        assert finish_of(bench, steps[0], recess) == pytest.approx(left)
+        assert skin_of(bench, steps[0], recess) == skin
+
+
+@pytest.mark.parametrize("beyond", [0.0, 1.5, 3.0])
+def test_the_stock_beyond_an_open_side_is_as_wide_as_it_is(beyond: float) -> None:
+    stock = box(-20, -20, 9 + beyond, 20)
+    work = layout((rectangle(6, 4, 0.5).moved(8, 0), 0.4), stock=stock)
+    assert _gap(air(work), work, work.part.recesses[0]) == pytest.approx(beyond, abs=1e-3)
+    inside = layout((rectangle(6, 4, 0.5), 0.4), stock=stock)
+    assert _gap(air(inside), inside, inside.part.recesses[0]) == math.inf
+
+
+@pytest.mark.parametrize("wide", [0.4, 1.0, 5.0])
+def test_a_neck_is_what_is_longer_than_a_corner_however_wide_the_mill(wide: float) -> None:
+    """A slot as wide as the mill and a little more between two rooms; a room alone has corners."""
+    room = rectangle(2.4 * wide, 2 * wide, 0.51 * wide)
+    for neck in (0.0, 1.02 * wide):
+        path = room
+        if neck:
+            half, far = neck / 2, 1.5 * wide
+            path = polygon([(-far, -wide), (-wide, -wide), (-wide, -half), (wide, -half),
+                            (wide, -wide), (far, -wide), (far, wide), (wide, wide),
+                            (wide, half), (-wide, half), (-wide, wide), (-far, wide)])
+        bench = bench_of(layout((path, 0.3)), {"mill": mill(wide)}, PocketStep(cutter="mill"))
+        cuts = cleared(bench, 0.05 * wide)
+        found = [str(one.message) for one in _slots(bench, cuts)]
+        assert [f"{neck:.3f} mm wide" in one for one in found] == [True] * bool(neck)
+
+
+def test_the_last_pass_takes_as_long_as_all_its_levels_are() -> None:
+    """Round a circle 2.6 mm wide at the planned feed; a long thin mill goes down in several."""
+    for reach, several in ((2.4, False), (12.0, True)):
+        bench = bench_of(layout((circle(Point(1, 2), 1.7), 0.9)), {"mill": mill(0.8, reach)},
+                         PocketStep(cutter="mill"))
+        moves, last, seconds = _walls(
+            bench, cleared(bench, 0.04), bench.words, 10000.0)  # type: ignore[arg-type]
+        levels = {round(one.end[2], 6) for one in strokes(tuple(moves))
+                  if isinstance(one.move, Arc) and math.dist(one.end[:2], (1, 2)) > 1.29}
+        assert (len(levels) > 1) is several
+        around = 2 * math.pi * 1.3
+        assert seconds == pytest.approx(60 * len(levels) * around / last.feed, rel=1e-3)
+
+
+def test_before_a_later_step_all_is_gone_but_the_skin_that_is_kept() -> None:
+    work = layout((circle(Point(0, 0), 1.5), 0.5))
+    first = PocketStep(cutter="big", floor=0.1, finish=0.06)
+    bench = bench_of(work, {"big": mill(2.0), "small": mill(0.8)}, first,
+                     PocketStep(cutter="small"))
+    (gone,) = (one for one in _gone_before(bench) if math.isfinite(one.depth))
+    assert gone.depth == pytest.approx(0.4)
+    wide = gone.region.bounds[2] - gone.region.bounds[0]
+    assert wide == pytest.approx(2 * (1.5 - 0.06), abs=0.005)
+
+
+def test_a_pocket_is_begun_anew_only_where_ground_over_itself_ends() -> None:
+    work = layout((circle(Point(-5, 0), 1.5), 0.6))
+    bench = bench_of(work, {"mill": mill(2.0)}, PocketStep(cutter="mill"))
+    (recess,) = work.part.recesses
+    over, beside = (circle(Point(x, 0), 1).region(1e-3) for x in (-5, 5))
+    for ground, tops in ((over, [0.0, 0.2]), (beside, [0.0])):
+        found = _down(bench, bench.words, recess.area, recess,  # type: ignore[arg-type]
+                      [Gone(ground, 0.2)], 0.6, 0.3, 0.1)
+        assert [one.top for one in found] == tops
