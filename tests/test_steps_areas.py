@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from motion_by_hand import flat
@@ -11,18 +12,20 @@ from workshop import bench_of, strokes
 
 from camgen.layout import FlatLayout
 from camgen.moves import Arc
-from camgen.part.features import Recess
+from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.shapes.figures import rectangle
 from camgen.shapes.offset import Area
 from camgen.shapes.open_side import OpenArea
-from camgen.shapes.path import Path, Point, circle, polygon
+from camgen.shapes.path import LineTo, Path, Point, circle, polygon
 from camgen.shop.cutters import Cutter
-from camgen.steps.areas.pocket import _walls
-from camgen.steps.areas.pocket_checks import _slots
-from camgen.steps.areas.pocket_cuts import FloorCuts, _down, _gone_before
-from camgen.steps.areas.pocket_ground import Gone, _gap, air
+from camgen.steps.areas.pocket import _along, _has_own_walls, _walls
+from camgen.steps.areas.pocket_checks import _grazing, _slots
+from camgen.steps.areas.pocket_cuts import FloorCuts, _down, _gone_before, _taken
+from camgen.steps.areas.pocket_ground import Gone, _gap, air, drilled_before
 from camgen.steps.areas.pocket_words import PocketStep, finish_of, skin_of
+from camgen.steps.holes.bore import Bore
+from camgen.steps.holes.drill import DrillHoles
 from camgen.steps.kind import FlatBench
 
 SQUARE = polygon([(-9, -7), (9, -7), (9, 7), (-9, 7)])
@@ -119,3 +122,69 @@ def test_a_pocket_is_begun_anew_only_where_ground_over_itself_ends() -> None:
         found = _down(bench, bench.words, recess.area, recess,  # type: ignore[arg-type]
                       [Gone(ground, 0.2)], 0.6, 0.3, 0.1)
         assert [one.top for one in found] == tops
+
+
+@pytest.mark.parametrize(("corner", "depth", "gone"), [
+    (0.0, 0.5, [(0.5, 0.0)]), (0.2, 0.5, [(0.3, 0.0), (0.5, 0.2)]), (0.2, 0.2, [(0.2, 0.2)])])
+def test_a_rounded_end_clears_its_whole_width_but_for_its_corner_s_height(
+    corner: float, depth: float, gone: list[tuple[float, float]]
+) -> None:
+    cutter = Cutter(kind="bull-end-mill", diameter=2.0, corner_radius=corner) if corner else mill(2)
+    bench = bench_of(layout((circle(Point(0, 0), 3.0), 0.5)), {"mill": cutter},
+                     PocketStep(cutter="mill"))
+    found = [(one.depth, 2.9 - one.region.bounds[2])
+             for one in _taken(bench, cleared(bench, 0.1), 0.1, depth)]
+    assert found == [(pytest.approx(deep), pytest.approx(short, abs=0.005)) for deep, short in gone]
+
+
+def test_a_floor_has_walls_of_its_own_unless_its_pocket_goes_deeper() -> None:
+    work = layout((circle(Point(0, 0), 1), 0.3))
+    (recess,) = work.part.recesses
+    mine, deeper, other = (
+        FloorCuts(replace(recess, group=group, depth=depth), (), (), (), 0.1, True)
+        for group, depth in (("seat", 0.3), ("seat", 0.5), ("well", 0.9)))
+    assert not _has_own_walls(mine, [mine, deeper, other])
+    assert _has_own_walls(deeper, [mine, deeper, other])
+    assert _has_own_walls(mine, [mine, other])
+    assert not _has_own_walls(replace(mine, last=False), [mine])
+
+
+@pytest.mark.parametrize("left", [0.0, 0.3])
+def test_an_open_pocket_is_gone_along_its_walls_and_not_beyond_them(left: float) -> None:
+    """A mill of 1 mm inside two sides of a pocket of 8 by 4 mm; its way goes round all four."""
+    way = polygon([(-3.5, -1.5), (3.5, -1.5), (3.5, 1.5), (-3.5, 1.5)])
+    below = Path(Point(-4, -2), (LineTo(Point(4, -2)),), closed=False)
+    above = Path(Point(4, 2), (LineTo(Point(-4, 2)),), closed=False)
+    found = _along(way, (below, above), 0.5, left)
+    assert sorted(round(one.start.y, 6) for one in found) == [-1.5, 1.5]
+    for one in found:
+        assert one.start.y == pytest.approx(one.end.y)
+        assert 7.0 - 2 * left - 0.1 <= one.length <= 7.0 - 2 * left + 1e-6
+    assert _along(way, None, 0.5, left) == [way]
+    assert _along(way, (), 0.5, left) == []
+
+
+def test_every_pocket_is_looked_at_for_a_wall_that_only_touches_the_edge() -> None:
+    """One well inside, one with its side drawn along the edge, one that touches it twice."""
+    work = layout((rectangle(3, 3, 0.5), 0.4), (rectangle(2, 2, 0.5).moved(-8, 3), 0.4),
+                  (circle(Point(1, 0), 7), 0.4))
+    bench = bench_of(work, {"mill": mill(0.8)}, PocketStep(cutter="mill"))
+    (fault,) = _grazing(bench, bench.words)  # type: ignore[arg-type]
+    assert "pocket c touches the part's edge about X 1.00 Y " in str(fault.message)
+
+
+def test_holes_that_steps_before_have_made_are_as_wide_and_deep_as_they_made_them() -> None:
+    """A drill of 1 mm has a point of 0.3 mm: 0.5 / tan 59°; a floor of its own width is full."""
+    through, floored = Hole("a", Point(1, 2), 1.0), Hole("b", Point(-3, 0), 1.6, depth=0.7)
+    work = flat(part=PartShape(SQUARE, holes=(through,), blind=(floored,)))
+    cutters = {"drill": Cutter(kind="drill", diameter=1.0), "mill": mill(0.8)}
+    last = PocketStep(cutter="mill")
+    for step, made in (
+        (Bore(cutter="mill"), [(0.5, math.inf), (0.8, 0.7)]),
+        (Bore(cutter="mill", holes=("b",)), [(0.8, 0.7)]),
+        (DrillHoles(cutter="drill"), [(0.5, math.inf), (0.5, 0.7 - 0.3004)]),
+        (DrillHoles(cutter="drill", depth=0.5), [(0.5, 0.5), (0.5, 0.5)]),
+    ):
+        found = drilled_before(bench_of(work, cutters, step, last))
+        assert [(one.radius, one.depth) for one in found] == [
+            (radius, pytest.approx(depth, abs=1e-3)) for radius, depth in made]

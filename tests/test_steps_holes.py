@@ -89,6 +89,13 @@ def test_a_right_hand_thread_is_cut_going_up_by_the_pitch_in_a_turn() -> None:
     assert max(s.end[2] for s in rising) >= 0.0
 
 
+def test_a_thread_to_a_depth_begins_there() -> None:
+    planned = plate("thread-mill: {cutter: thread, holes: [screws], thread: M1.6, depth: 0.6}",
+                    text=HOLES)
+    assert min(one.end[2] for one in strokes(planned.moves.sections[0].moves)
+               ) == pytest.approx(-0.6)
+
+
 def test_a_thread_mill_of_another_pitch_or_a_hole_without_the_thread_is_refused() -> None:
     with pytest.raises(Refused, match=r"pitch is 0\.35 mm, that of S1\.4 0\.3") as no:
         plate("thread-mill: {cutter: thread, holes: [screws], thread: S1.4}", text=HOLES)

@@ -245,6 +245,24 @@ def test_climb_is_said_where_the_cutter_runs_left_of_the_work(
     assert planned.moves.sections[0].clockwise == (spindle == "clockwise")
 
 
+@pytest.mark.parametrize(("spindle", "backlash", "snatches"), [
+    ("clockwise", 0.02, True), ("clockwise", 0.0, False), ("anticlockwise", 0.02, False)])
+def test_climb_milling_on_an_axis_with_backlash_is_told(
+    spindle: str, backlash: float, snatches: bool
+) -> None:
+    machine = arranged("+X", "-Y", "Z")
+    slack = machine.axis("X").model_copy(update={"backlash": backlash})
+    planned = teeth(f"spindle: {spindle}", machine=machine.model_copy(update={"x": slack}))
+    assert any("may snatch" in remark for remark in planned.remarks) is snatches
+    # Nobody has to be told how a spindle lies that stands along Z.
+    assert not any("spindle must lie" in remark for remark in planned.remarks)
+
+
+def test_where_the_spindle_must_lie_otherwise_and_nobody_says_it_can_that_is_told() -> None:
+    planned = teeth(machine=arranged("+X", "-Z", "Y"))
+    assert sum("spindle must lie along Y, not along Z" in one for one in planned.remarks) == 1
+
+
 def test_a_cutter_that_would_reach_what_stands_behind_the_backing_is_refused() -> None:
     """It reaches 2.947 mm past its axis: 1.5 mm of backing are too little before a thick arbor."""
     from workshop import TEETH, WHEEL, read

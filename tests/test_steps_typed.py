@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from demos import proved_demo
@@ -10,12 +11,14 @@ from message_templates import left_in_english
 from sampling import sampled
 from workshop import DRIVEN, PLATE, WHEEL, read
 
+from camgen.cutting.answer import CutPlan, Limit
 from camgen.faults import Refused
 from camgen.make.chain import Proved, proved_job
 from camgen.make.told.report import notes_of
+from camgen.messages import Message
 from camgen.plan import PlannedSetup, plan_job
 from camgen.shipped import shipped_folder
-from camgen.steps.typed import FAR_TIMES, SHARE
+from camgen.steps.typed import FAR_TIMES, SHARE, _overstepped
 from camgen.words import languages, words
 
 TOOTHED = {"third-wheel": 0.444, "seconds-pinion": 0.374, "ratchet-wheel": 0.35,
@@ -183,3 +186,21 @@ def test_a_feed_asked_for_is_refused_above_twice_what_is_usual_and_no_lower() ->
         assert all(limit.share <= 2.0 + 1e-6 for limit in found.limits if not limit.least)
     assert refused is not None
     assert refused >= 1.5
+
+
+@pytest.mark.parametrize(("share", "name", "far", "told"), [
+    (2.0, "torsion", False, False), (2.1, "torsion", False, True), (2.1, "torsion", True, True),
+    (2.1, "deflection", False, True), (2.1, "deflection", True, False),
+    (4.0, "deflection", True, False), (4.1, "deflection", True, True)])
+def test_what_breaks_a_cutter_is_let_through_no_farther_for_being_meant(
+    share: float, name: str, far: bool, told: bool
+) -> None:
+    """Twice a limit may be asked for, and where it is meant four times, but of strength."""
+    limits = tuple(
+        Limit(Message(one), 1.0, "N", "feed", part, part, least) for one, part, least in (
+            (name, share, False), ("chip load", 9.0, True), ("spindle power", 0.5, False)))
+    cut = CutPlan(speed=10000, surface_speed=30, chip_load=0.01, feed=100, plunge_feed=50,
+                  depth=1.0, width=1.0, limits=limits, governed_by={}, warnings=())
+    bench = SimpleNamespace(words=SimpleNamespace(feed=100.0, far=far), place=lambda *_: None)
+    found = _overstepped(bench, cut, ["feed"])  # type: ignore[arg-type]
+    assert [name in str(one.message) for one in found] == [True] * told
