@@ -87,6 +87,16 @@ WRONG = [
     ("insert: {before-index: ['M8 {spce}']}", 3, "insert.before-index", "{spce}", ""),
     ("insert: {before-index: ['(Öl)']}", 3, "insert.before-index", "ASCII", ""),
     ("insert: {during-index: [M8]}", 3, "insert.during-index", "not a word", "after-index"),
+    ("y: {letter: Z}\nz: {letter: Y}", 1, "arcs.style", "axis Y has the letter Z", "style: none"),
+    ("x: {letter: Y}\ny: {letter: X}\narcs: {style: incremental}", 5, "arcs.style", "letter Y",
+     "style: none"),
+    ("z: {letter: V}", 1, "arcs.style", "axis Z has the letter V", "as the control does"),
+    ("y: {letter: W}\narcs: {style: none}\ncycles: {use: true}", 5, "cycles.use", "letter W",
+     "use: false"),
+    ("z: {sense: reversed}\ncycles: {use: true}", 4, "cycles.use", "smaller numbers",
+     "use: false"),
+    ("comments: {style: none}\nspindle-words: {by-program: false}", 3, "comments.style",
+     "started by hand", "parentheses"),
     ("retract: {way: home}", 3, "retract.way", "home", "machine"),
     ("numbers:\n  decimals: 3\n  decimals: 4", 5, "numbers.decimals", "second time", "line 4"),
 ]
@@ -110,6 +120,15 @@ def test_a_wrong_word_is_named_with_its_line_and_what_to_do(
     assert message in fault.message
     assert remedy in fault.remedy
     assert fault.remedy or path.endswith("]")
+
+
+@pytest.mark.parametrize("text", [
+    "x: {letter: U}\ny: {letter: V}\nz: {letter: W}\ncycles: {use: true}",
+    "y: {letter: Z}\nz: {letter: Y}\narcs: {style: none}",
+    "z: {sense: reversed}", "cycles: {use: true}\nx: {sense: reversed}", "comments: {style: none}",
+])
+def test_what_only_looks_like_a_contradiction_is_read(text: str) -> None:
+    machine_of(load_yaml("name: mine\ndescribes: my mill\n" + text, "mine.yaml"))
 
 
 def test_all_faults_of_a_file_come_in_one_answer() -> None:

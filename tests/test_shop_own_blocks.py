@@ -271,8 +271,14 @@ def named(words: dict[str, dict[str, str]]) -> set[str]:
 
 
 @pytest.mark.parametrize(("one", "two"), [("x", "y"), ("y", "z"), ("x", "z")])
-def test_letters_of_axes_swapped_are_named(one: str, two: str) -> None:
-    machine = machine_of_words(FULL, {**AXES, one: AXES[two], two: AXES[one]}, "A")
+def test_letters_of_axes_swapped_are_refused_with_arcs_or_cycles_and_else_named(
+        one: str, two: str) -> None:
+    letters = {**AXES, one: AXES[two], two: AXES[one]}
+    with pytest.raises(Refused) as no:
+        machine_of_words(FULL, letters, "A")
+    assert [fault.place.path for fault in no.value.faults] == ["arcs.style", "cycles.use"]
+    machine = machine_saying(arcs={"style": "none"},
+                             **{axis: {"letter": letter} for axis, letter in letters.items()})
     assert [told.place for told in trusted_words(machine)] == [f"{one}.letter", f"{two}.letter"]
     assert all("trusted, not proved" in str(told) for told in trusted_words(machine))
 

@@ -24,7 +24,8 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
     >>> [path for path, _, _ in contradictions(machine)]
     [('y', 'letter')]
     """
-    for part in (_letters, _head, _changes_and_calls, _spindle, _zeros, _unknown_words):
+    for part in (_letters, _exchanged, _head, _changes_and_calls, _spindle, _zeros,
+                 _unknown_words):
         yield from part(machine)
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
@@ -52,6 +53,36 @@ def _letters(machine: Machine) -> Iterator[Contradiction]:
             yield (path, Message("{letter} is the letter of two axes", letter=letter),
                    Message("give each axis its own letter"))
         seen.add(letter)
+
+
+# Axes by the letter of the main one: U, V and W lie along X, Y and Z (ISO 841).
+_ALONG = {"U": "X", "V": "Y", "W": "Z"}
+
+
+def _exchanged(machine: Machine) -> Iterator[Contradiction]:
+    """Planes, centres of arcs and cycles go by the control's letters, wherever its axes lie."""
+    letters = {name: axis.letter or name
+               for name, axis in (("X", machine.x), ("Y", machine.y), ("Z", machine.z))}
+    if len(set(letters.values())) < len(letters):
+        return  # told already
+    for name, letter in letters.items():
+        if _ALONG.get(letter, letter) == name:
+            continue
+        if machine.arcs.style != "none":
+            yield (
+                ("arcs", "style"),
+                Message("axis {axis} has the letter {letter}, and the control takes the planes "
+                        "and centres of arcs by its own letters: every arc would be another",
+                        axis=name, letter=letter),
+                Message("write style: none, and arcs are written as short lines; or name the axes "
+                        "as the control does"))
+        if machine.cycles.use:
+            yield (
+                ("cycles", "use"),
+                Message("axis {axis} has the letter {letter}, and the control drills along the Z "
+                        "of its own letters", axis=name, letter=letter),
+                Message("write use: false, and holes are written move by move"))
+        return
 
 
 def _head(machine: Machine) -> Iterator[Contradiction]:
@@ -128,6 +159,20 @@ def _spindle(machine: Machine) -> Iterator[Contradiction]:
             ("spindle-words", "oriented-stop"),
             Message("a spindle started by hand is not stopped at one place by a program"),
             Message("leave oriented-stop out"),
+        )
+    if machine.spindle_words.by_program is False and machine.comments.style == "none":
+        yield (
+            ("comments", "style"),
+            Message("a spindle started by hand needs messages, and style none leaves them out"),
+            Message("choose parentheses or semicolon: the operator must know when to start it and "
+                    "how fast"),
+        )
+    if machine.cycles.use and machine.z.sense == "reversed":
+        yield (
+            ("cycles", "use"),
+            Message("fixed cycles go down towards smaller numbers of Z, and on this machine these "
+                    "are up"),
+            Message("write use: false, and holes are written move by move"),
         )
     if machine.spindle_words.by_program is False and machine.spindle_words.warm_up:
         yield (
