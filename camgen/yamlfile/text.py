@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Container, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -92,6 +93,12 @@ def load_yaml(text: str | bytes, file: str, bounds: Bounds = BOUNDS) -> Document
     camgen.faults.Refused: a.yaml, line 2, column 1, teeth: teeth is here a second time
         it stands already on line 1. Leave one of them
     """
+    return _loaded(text, file, bounds)
+
+
+# On one way a machine file or a record is read more than once; a document is never changed.
+@lru_cache(maxsize=32)
+def _loaded(text: str | bytes, file: str, bounds: Bounds) -> Document:
     if len(text) > bounds.size:
         raise Refused(Fault(Message("the file is larger than {size} bytes", size=bounds.size),
                             Message("a file of this kind is a page or two: look whether it is the "
@@ -159,21 +166,21 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
         if isinstance(event, (yaml.SequenceEndEvent, yaml.MappingEndEvent)):
             unfinished.discard(id(open_nodes.pop()))
             continue
-        place = _at(file, event)
         if isinstance(event, yaml.AliasEvent):
             aliases += 1
+            place = _at(file, event)
             if aliases > bounds.aliases:
                 raise Refused([*faults, Fault(Message("more than {aliases} aliases",
                                                       aliases=bounds.aliases),
                                               Message("write the values out"), place)])
             node = _repeated(event, place, anchors, unfinished, faults)
         elif isinstance(event, _BEGINNINGS):
-            node = _begun(event, place)
+            node = _begun(event)
             if event.tag is not None:
                 tag = event.tag.replace("tag:yaml.org,2002:", "!!")
                 faults.append(Fault(Message("the tag {tag} is not allowed", tag=tag),
                                     Message("write the plain value. A text that begins with ! "
-                                            "goes in quotes"), place))
+                                            "goes in quotes"), _at(file, event)))
             if event.anchor is not None:
                 anchors[event.anchor] = node
         else:
@@ -188,7 +195,7 @@ def _build(text: str, file: str, bounds: Bounds, faults: list[Fault]) -> _Node |
                 raise Refused([*faults, Fault(Message("nested deeper than {depth} levels",
                                                       depth=bounds.depth),
                                               Message("look for a bracket that is not closed"),
-                                              place)])
+                                              _at(file, event))])
     return root
 
 
@@ -199,9 +206,10 @@ def _at(file: str, event: Any) -> Place:
 _BEGINNINGS = (yaml.ScalarEvent, yaml.SequenceStartEvent, yaml.MappingStartEvent)
 
 
-def _begun(event: Any, place: Place) -> _Node:
+def _begun(event: Any) -> _Node:
     """The value that begins with an event."""
-    line, column = place.line, place.column
+    mark = event.start_mark
+    line, column = mark.line + 1, mark.column + 1
     if isinstance(event, yaml.ScalarEvent):
         return _Scalar(line, column, event.value, bool(event.implicit[0]) and not event.style)
     if isinstance(event, yaml.SequenceStartEvent):
@@ -273,6 +281,9 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
     values: dict[DataPath, tuple[int, int]] = {}
     spellings: dict[DataPath, str] = {}
 
+    def placed(key: _Scalar, way: DataPath) -> Place:
+        return Place(file, key.line, key.column, path_words(way))
+
     def plain(node: _Node, path: DataPath) -> Any:
         values[path] = (node.line, node.column)
         if len(values) > bounds.values or len(path) > bounds.depth:
@@ -303,21 +314,20 @@ def _document(root: _Node, file: str, bounds: Bounds, faults: list[Fault]) -> Do
         for key, value in node.items:
             way = (*path, key.text)
             _seen(key, way, file, faults, key=True)
-            place = Place(file, key.line, key.column, path_words(way))
             if key.bare and key.text == "<<":
                 faults.append(Fault(Message("merging with << is not allowed"),
-                                    Message("write the words out"), place))
+                                    Message("write the words out"), placed(key, way)))
                 continue
             if not key.line:
                 continue  # its fault is known already
             if not key.text:
                 faults.append(Fault(Message("a value without a word before its colon"),
-                                    Message("write a word before the colon"), place))
+                                    Message("write a word before the colon"), placed(key, way)))
                 continue
             if key.text in data:
                 faults.append(Fault(Message("{text} is here a second time", text=key.text),
                                     Message("it stands already on line {line}. Leave one of them",
-                                            line=keys[way][0]), place))
+                                            line=keys[way][0]), placed(key, way)))
                 continue
             keys[way] = (key.line, key.column)
             data[key.text] = plain(value, way)
