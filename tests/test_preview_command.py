@@ -68,5 +68,4 @@ def test_what_is_not_a_program_is_drawn_as_the_nothing_it_is(tmp_path: Path) -> 
     for number, text in enumerate(("", "hello\n", "G0 X1.\n" * 3, "%\n%\n")):
         program = tmp_path / f"odd{number}.nc"
         program.write_text(text)
-        run(program, "--out", tmp_path / "out")
-        run(program, "--page", "--out", tmp_path / "out")
+        run(program, *(["--page"] if number % 2 else []), "--out", tmp_path / "out")

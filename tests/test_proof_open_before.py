@@ -66,7 +66,8 @@ def again(axis: str, name: str = "two") -> str:
     return AGAIN.format(name=name, turned=turned) + HOLDING
 
 
-@pytest.mark.parametrize("made", [MADE, MILLED], ids=["counterbore", "mill with a dead middle"])
+@pytest.mark.parametrize("made", sampled(
+    [MADE, MILLED], 2, ids=["counterbore", "mill with a dead middle"]))
 @pytest.mark.parametrize("axis", sampled(["", "X", "Y"], 16))
 def test_a_hole_of_an_earlier_setup_is_open_from_either_face(axis: str, made: str) -> None:
     head = HEAD.format(elsewhere="", face="under" if axis else "upper")

@@ -117,7 +117,7 @@ def test_over_a_hole_as_wide_as_its_way_it_may_go_down(radius: float) -> None:
     assert not proved([*down, *hole()], DEAD, wide).holds
 
 
-@pytest.mark.parametrize("kind", sampled(OPEN, 2))
+@pytest.mark.parametrize("kind", sampled(OPEN, 4))
 @pytest.mark.parametrize("sense", sampled(["cw", "ccw"], 4))
 def test_on_a_helix_what_may_not_meet_metal_finds_it_open(kind: str, sense: str) -> None:
     cutter = OPEN[kind]

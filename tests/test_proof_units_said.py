@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -113,8 +114,8 @@ def test_the_sheet_says_what_the_programs_count_in_and_where_the_cutter_is_broug
         assert ("X0.3937 Y-0.7874 Z1.1811" if inch else "X10 Y-20 Z30") in at
 
 
-@pytest.mark.parametrize("language", ["en", "de", "fr"])
-@pytest.mark.parametrize("brought_there", [False, True])
+@pytest.mark.parametrize(("language", "brought_there"), sampled(
+    product(["en", "de", "fr"], [False, True]), 4))
 def test_all_that_is_to_be_done_at_a_stop_has_the_word_that_shows_it(
     language: str, brought_there: bool
 ) -> None:

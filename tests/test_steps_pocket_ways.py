@@ -18,7 +18,7 @@ from camgen.layout import FlatLayout
 from camgen.make.chain import Proved
 from camgen.plan import plan_job
 
-SEAT = "  pockets:\n    seat: {rectangle: [3.6, 2.8], corner: 0.45, depth: 0.35}"
+SEAT = "  pockets:\n    seat: {rectangle: [3.0, 2.4], corner: 0.45, depth: 0.35}"
 OPEN = "  pockets:\n    side: {rectangle: [4, 3], corner: 0.45, at: [8, 0], depth: 0.35}"
 RADIUS = 0.4
 

@@ -20,7 +20,7 @@ from camgen.faults import Refused
 
 # Each in a new workshop folder, one after the other.
 ANSWERS = (
-    "start shop", "check jobs/third-wheel.yaml",
+    "start shop", "check jobs/seconds-pinion.yaml",
     "make jobs/ratchet-wheel.yaml --no-pictures --out out",
     "preview out/ratchet-wheel-teeth.nc --out drawn",
     "read out/ratchet-wheel-teeth.nc",

@@ -112,7 +112,7 @@ def made(job_path: Path, post: str, language: str = "en") -> tuple[Made, ...]:
     return _made_once(job_path.read_bytes(), job_path, post, language)
 
 
-@lru_cache(maxsize=12)
+@lru_cache(maxsize=60)
 def _made_once(_: bytes, job_path: Path, post: str, language: str) -> tuple[Made, ...]:
     return tuple(_made(job_path, post, language))
 
