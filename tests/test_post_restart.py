@@ -7,7 +7,7 @@ import pytest
 from post_support import follow, random_flat, random_teeth, written_and_read
 
 from camgen.faults import Refused
-from camgen.moves import Arc, Feed, Index, Rapid, Section, SetupMoves
+from camgen.moves import Arc, Axis, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
 from camgen.post.restart import dry_index, from_cutter, from_space, from_step, raised_by
 from camgen.reader.motion import Kind
 from camgen.shop.machines import find_machine
@@ -44,6 +44,28 @@ def test_starting_at_a_space_goes_clear_before_anything_else() -> None:
                                                                                   "G4"))]
     assert moves[0] == "G0 Y-3."
     assert any("STARTS AGAIN AT SPACE 4" in line for line in lines)
+
+
+@pytest.mark.parametrize(("axis", "clear", "before", "way"), [
+    ("Z", 5.0, (Rapid(z=5.0), Rapid(x=1.0, y=2.0), Rapid(z=0.5), Feed(60.0, z=-1.0),
+                Feed(60.0, x=3.0)),
+     (Rapid(z=5.0), Rapid(x=3.0, y=2.0), Rapid(z=-1.0))),
+    ("Y", -3.0, (Rapid(y=-3.0), Rapid(x=7.0), Rapid(z=0.0), Rapid(y=0.5), Feed(60.0, x=-7.0)),
+     (Rapid(y=-3.0), Rapid(x=-7.0, z=0.0), Rapid(y=0.5))),
+    ("Y", -3.0, (Rapid(x=7.0), Rapid(y=1.0), Rapid(y=-3.0)), (Rapid(y=-3.0), Rapid(x=7.0))),
+    ("Z", 5.0, (Feed(60.0, x=1.0, y=2.0), Arc(60.0, (0.0, 2.0), False, y=3.0, z=0.0)),
+     (Rapid(z=5.0), Rapid(x=1.0, y=3.0), Rapid(z=0.0))),
+    ("Z", 5.0, (Drill(1.5, -2.5, 1.0, -2.0, 30.0, 4.0),),
+     (Rapid(z=5.0), Rapid(x=1.5, y=-2.5), Rapid(z=4.0))),
+    ("Z", 5.0, (), (Rapid(z=5.0),)),
+])
+def test_the_way_back_to_a_space_is_clear_then_across_then_in(
+    axis: Axis, clear: float, before: tuple[Move, ...], way: tuple[Move, ...]
+) -> None:
+    rest = (Index(6.0, 2), Feed(30.0, x=-5.0))
+    section = Section("cut", 0, "m", 1, "MILL", 9000, (Index(0.0, 1), *before, *rest))
+    again = from_space(SetupMoves("teeth", (section,), axis, clear), 2)
+    assert again.sections[0].moves == (*way, *rest)
 
 
 def test_starting_at_a_step_or_cutter_leaves_out_what_was_done() -> None:
