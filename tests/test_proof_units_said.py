@@ -136,3 +136,41 @@ def test_all_that_is_to_be_done_at_a_stop_has_the_word_that_shows_it(
         without = [*lines[:at], lines[at].replace("MSG ", ""), *lines[at + 1:]]
         assert any(found.startswith("motion.messages")
                    for found in amiss(one, machine, "\n".join(without) + "\n")), lines[at]
+
+
+@lru_cache(maxsize=1)
+def blanks_in_parts() -> tuple[Made, Machine, tuple[str, ...]]:
+    """Blanks in a program for each cutter, where every first cutter is brought to a place."""
+    one = next(iter(made(JOBS / "wheel-by-hand.yaml", "hand-dividing")))
+    machine = brought(one.machine, (1.0, 2.0, 10.0))
+    machine = machine.model_copy(update={
+        "change": machine.change.model_copy(update={"way": "one-program-each"})})
+    return one, machine, tuple(program.text.decode("ascii") for program in write_programs(
+        one.planned.moves, machine, stem="x"))
+
+
+def parts_amiss(texts: tuple[str, ...]) -> list[str]:
+    one, machine, _ = blanks_in_parts()
+    done = [read_program(text, machine, f"x-{number}.nc") for number, text in enumerate(texts, 1)]
+    evidence = gather("x", one.job, machine, one.planned.layout, one.planned.moves, done,
+                      planned_cuts=one.planned.cuts)
+    return [str(proof.id) for proof in prove_motion(evidence) if not proof.holds]
+
+
+def test_every_part_may_begin_where_its_cutter_was_brought_to() -> None:
+    texts = blanks_in_parts()[2]
+    assert len(texts) > 2
+    assert parts_amiss(texts) == []
+
+
+@pytest.mark.parametrize("part", [1, 2])
+@pytest.mark.parametrize(("said", "other"), [
+    ("G92 X1. Y2. Z10.", "G92 X2. Y2. Z10."), ("G92 X1. Y2. Z10.", "G92 X1. Y1. Z10."),
+    ("G92 X1. Y2. Z10.", "G92 X1. Y2. Z9."), ("TO X1 Y2 Z10", "TO X1 Y2 Z11"),
+    ("TO X1 Y2 Z10", "TO X2 Y2 Z10")])
+def test_a_part_that_begins_elsewhere_than_it_says_is_found(
+        part: int, said: str, other: str) -> None:
+    texts = list(blanks_in_parts()[2])
+    assert said in texts[part]
+    texts[part] = texts[part].replace(said, other)
+    assert parts_amiss(tuple(texts)) != []

@@ -85,6 +85,9 @@ class _Walk:
         self.highest = float(np.nanmax([-np.inf, *plan.end[:, 2]]))
         head = machine.dividing
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+        # Where the first cutter of every part is brought to by hand.
+        stands = machine.offsets.stands_at
+        self.brought = np.array(stands) if stands else None
         self.one_way = machine.rotary.way == "one-way"
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
@@ -371,7 +374,8 @@ class _Walk:
             return bool(self.axis != 2 and way[2] >= 0 and (np.abs(way[:2]) < 1e-7).all()
                         and end[2] <= self.highest + self.tolerance)
         # A part of a split program begins where the one before it left off, and goes on from there.
-        before = read.end[j - 1] if j else start
+        brought = j in self.jumps and self.brought is not None and self._is_at(start, self.brought)
+        before = read.end[j - 1] if j and not brought else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
 
     def _is_at(self, place: Floats, wanted: Floats) -> bool:
