@@ -14,7 +14,7 @@ from camgen.messages import Message
 from camgen.words import Words
 
 # Sections of a catalogue that hold messages; all others hold texts by key.
-SECTIONS = ("messages", "program", "cutter-names", "part-names")
+SECTIONS = ("messages", "program", "cutter-names", "part-names", "descriptions")
 FIELD = re.compile(r"{(\w+(?::[^}]*)?)}")
 
 
@@ -31,10 +31,14 @@ class Template:
 def templates_in(source: str, name: str = "") -> Iterator[Template]:
     """The messages in one file; Raises ValueError where one is not written out in full."""
     for node in nodes_of(source, ast.Call):
-        if not isinstance(node.func, ast.Name) or (
-                node.func.id not in ("Message", "counted", "verbatim")):
+        if not isinstance(node.func, ast.Name):
             continue
         place = f"{name}:{node.lineno}"
+        if node.func.id in ("Field", "OwnWord"):
+            yield from (Template(text, context="descriptions", place=place)
+                        for text in _descriptions(node))
+        if node.func.id not in ("Message", "counted", "verbatim"):
+            continue
         texts = [one.value if isinstance(one, ast.Constant) else None for one in node.args]
         if node.func.id == "verbatim":
             if isinstance(texts[0], str) and texts[0]:
@@ -52,6 +56,16 @@ def templates_in(source: str, name: str = "") -> Iterator[Template]:
         many = str(texts[1]) if wanted == 2 else ""
         context = str(texts[1]) if wanted == 1 and len(texts) == 2 else ""
         yield Template(str(texts[0]), many, context, place)
+
+
+def _descriptions(node: ast.Call) -> Iterator[str]:
+    """What a word of a file is, as its model says it; of a form's own word in a job and of a
+    cutter."""
+    said = [one.value for one in node.keywords if one.arg == "description"]
+    for one in node.args[3:5] if isinstance(node.func, ast.Name) and (
+            node.func.id == "OwnWord") else said:
+        if isinstance(one, ast.Constant) and isinstance(one.value, str):
+            yield one.value
 
 
 @cache

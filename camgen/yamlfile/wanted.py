@@ -6,7 +6,7 @@ import types
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
-from camgen.messages import NOTHING, Message, verbatim
+from camgen.messages import NOTHING, Message, tabled
 from camgen.values import dataclass
 from camgen.yamlfile.advice import listing, number_text
 from camgen.yamlfile.document import DataPath
@@ -92,7 +92,8 @@ class Wanted:
 
     def description(self) -> Message:
         """What the word is, as the model says it; nothing where it does not."""
-        return verbatim((self.field.description or "") if self.field else "")
+        text = (self.field.description or "") if self.field else ""
+        return tabled(text, "descriptions") if text else NOTHING
 
     def range_words(self) -> Message:
         """The range allowed, in words; a bound that only keeps nonsense out goes without saying."""
@@ -124,11 +125,9 @@ class Wanted:
         if choices:
             return self._with_about(Message("one of {choices}", choices=listing(choices)))
         models = self.models()
-        if models and models[0].__doc__:
-            about = self.description() or verbatim(
-                models[0].__doc__.strip().split("\n")[0].rstrip("."))
-            return Message("{about}. It holds words of its own: {words}", about=about,
-                           words=listing(self.words(None)))
+        if models:
+            return self._with_about(Message("it holds words of its own: {words}",
+                                            words=listing(self.words(None))))
         kinds = [member for member in self.members() if isinstance(member, type)]
         if int in kinds or float in kinds:
             return self._with_about(self._number_words(whole=int in kinds))
