@@ -46,6 +46,7 @@ import cmath
 import math
 
 from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
 from camgen.teeth.curves import FlankArc, Line
 from camgen.teeth.form import Asked, Mating, Number, OwnWord, Teeth, ToothedPart, ToothForm
@@ -64,11 +65,13 @@ def _built(asked: Asked) -> Tooth:
     root = tip - 2 * asked.module
     half = asked.of(SHARE) * math.pi * asked.module / 2
     if half >= root:
-        raise Refused(Fault("the slots leave no body", "a narrower slot is needed"))
+        raise Refused(Fault(Message("the slots leave no body"),
+                            Message("a narrower slot is needed")))
     foot, top = (complex(math.sqrt(r * r - half * half), half) for r in (root, tip))
     middle = math.pi / asked.teeth
     if cmath.phase(top) >= middle:
-        raise Refused(Fault("the slots leave no teeth", "a narrower slot is needed"))
+        raise Refused(Fault(Message("the slots leave no teeth"),
+                            Message("a narrower slot is needed")))
     pieces = [FlankArc(complex(root), 0j, cmath.phase(foot)), Line(foot, top),
               FlankArc(top, 0j, middle - cmath.phase(top))]
     thick = 2 * tip * (middle - cmath.phase(top))
@@ -77,7 +80,7 @@ def _built(asked: Asked) -> Tooth:
 
 
 FORM = ToothForm("slotted", (
-    Teeth(ToothedPart.WHEEL, "slotted", "slotted wheels", _built, (SHARE,), Mating.NONE),
+    Teeth(ToothedPart.WHEEL, "slotted", Message("slotted wheels"), _built, (SHARE,), Mating.NONE),
 ))
 '''
 

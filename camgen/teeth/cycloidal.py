@@ -241,10 +241,10 @@ ADDENDUM: OwnWord[LeafTop] = OwnWord(
 
 FORM = ToothForm(
     "cycloidal",
-    (Teeth(ToothedPart.WHEEL, "cycloidal-wheel", "cycloidal teeth", _wheel_built,
+    (Teeth(ToothedPart.WHEEL, "cycloidal-wheel", Message("cycloidal teeth"), _wheel_built,
            mating=Mating.SHAPED_BY),
-     Teeth(ToothedPart.PINION, "cycloidal-pinion", "cycloidal leaves", _pinion_built, (ADDENDUM,),
-           Mating.SHAPED_BY)),
+     Teeth(ToothedPart.PINION, "cycloidal-pinion", Message("cycloidal leaves"), _pinion_built,
+           (ADDENDUM,), Mating.SHAPED_BY)),
     # Arcs for epicycloids do not turn evenly. The span is what this program's rolling gives for
     # wheels of 36 to 75 teeth with leaves of 6 to 12: no published tolerance is known to its
     # writers.

@@ -104,7 +104,7 @@ class Teeth:
 
     part: ToothedPart
     made_for: str
-    whose: str
+    whose: Message
     build: Callable[[Asked], Tooth]
     words: tuple[OwnWord[Any], ...] = ()
     mating: Mating = Mating.MAY_RUN

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from camgen.messages import Message
 from camgen.teeth import cycloidal, involute, ratchet
 from camgen.teeth.form import Asked, OwnWord, Teeth, ToothedPart, ToothForm
 from camgen.teeth.tooth import Tooth
@@ -59,7 +60,7 @@ def words_of_cutters() -> FormWords:
     return FormWords(tuple(dict.fromkeys(one.made_for for one in every)), _words(every), True)
 
 
-def whose(part: ToothedPart, word: OwnWord[Any]) -> list[str]:
+def whose(part: ToothedPart, word: OwnWord[Any]) -> list[Message]:
     """Whose a word is, among the forms that ``part`` can have.
 
     >>> whose(ToothedPart.PINION, involute.PRESSURE_ANGLE)

@@ -232,8 +232,8 @@ _WORDS = (PRESSURE_ANGLE, PROFILE_SHIFT)
 
 FORM = ToothForm(
     "involute",
-    (Teeth(ToothedPart.WHEEL, "involute", "involute teeth", _built, _WORDS),
-     Teeth(ToothedPart.PINION, "involute", "involute leaves", _built, _WORDS)),
+    (Teeth(ToothedPart.WHEEL, "involute", Message("involute teeth"), _built, _WORDS),
+     Teeth(ToothedPart.PINION, "involute", Message("involute leaves"), _built, _WORDS)),
     # Involutes keep an even ratio by the law of their form: what is left is the rolling's own.
     Ratio(0.005, Message("as it should be"), Message("the involute's ratio is even by its form"),
           Message("teeth, cutter or shifts do not suit")),

@@ -223,6 +223,6 @@ DEPTH: OwnWord[float | None] = OwnWord(
     is_depth=True)
 
 FORM = ToothForm("ratchet", (
-    Teeth(ToothedPart.WHEEL, "ratchet", "ratchet wheels", _built, (FRONT, BACK, DEPTH),
+    Teeth(ToothedPart.WHEEL, "ratchet", Message("ratchet wheels"), _built, (FRONT, BACK, DEPTH),
           Mating.NONE),
 ))
