@@ -11,6 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+import yaml
 from message_templates import Template, amiss, templates, templates_in
 from program_source import ROOT, files_of, nodes_of, text_of
 
@@ -26,6 +27,13 @@ TEXTS = ROOT / "words" / "texts"
 def test_a_catalogue_has_every_message_of_the_code_and_no_other(language: str) -> None:
     assert len(templates()) > 100
     assert amiss(words(language), templates()) == []
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_catalogue_is_yaml_however_it_is_read(language: str) -> None:
+    text = (TEXTS / f"{language}.yaml").read_text(encoding="utf-8")
+    whole = yaml.load(text, Loader=yaml.CSafeLoader)
+    assert {name: texts or {} for name, texts in whole.items()} == words(language).sections()
 
 
 def test_all_catalogues_say_the_same_in_the_same_sections() -> None:

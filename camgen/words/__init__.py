@@ -9,6 +9,7 @@ when it is asked for; number forms are told as in gettext's catalogues, and read
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from functools import cached_property, lru_cache
@@ -84,9 +85,26 @@ class Words:
 
     def _section(self, name: str) -> dict[str, Any]:
         if name not in self._texts:
-            loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-            self._texts[name] = yaml.load(self._unread.get(name, ""), Loader=loader) or {}
+            self._texts[name] = _texts(self._unread.get(name, ""))
         return self._texts[name]
+
+
+def _texts(section: str) -> dict[str, Any]:
+    """The texts of one section.
+
+    Lines that all are in quotes are JSON once braces are put round them (YAML 1.2 holds it), and
+    of thousands of messages that is read several times as fast.
+
+    >>> _texts('  # tools\\n  "drill": "Bohrer"\\n'), _texts("  drill: Bohrer")
+    ({'drill': 'Bohrer'}, {'drill': 'Bohrer'})
+    """
+    lines = (line for line in section.split("\n") if line and not line.lstrip().startswith("#"))
+    try:
+        found: dict[str, Any] = json.loads("{" + ",".join(lines) + "}")
+    except ValueError:
+        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+        found = yaml.load(section, Loader=loader) or {}
+    return found
 
 
 def languages() -> tuple[str, ...]:
