@@ -16,6 +16,7 @@ from camgen.job.checks.whole_job import check_job
 from camgen.job.reading import read_job
 from camgen.messages import Message, verbatim
 from camgen.plainfile import plain_text
+from camgen.post.explain import fields
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.steps import step_words
@@ -95,3 +96,10 @@ def test_the_description_of_a_word_is_said_in_the_language_spoken() -> None:
         validate(Machine, load_yaml("name: m\n", "m.yaml"))
     said = [fault.said(words("de").say) for fault in no.value.faults]
     assert any("zu welcher Art Maschine sie passt" in one for one in said), said
+
+
+def test_a_machine_file_is_explained_in_the_language_spoken(machine: Machine) -> None:
+    for language in OTHERS:
+        say = words(language).say
+        assert [field.path for field in fields(machine)
+                if say(field.description) == field.description] == []

@@ -99,7 +99,7 @@ def show(name: str, words: bool, as_json: bool) -> None:
     if words:
         for field in fields(machine):
             tell(f"{field.path}: {yaml_value(field.value)}")
-            tell(f"    {field.description}")
+            tell(field.description, before="    ")
         return
     tell(f"{machine.name}: {machine.describes}")
     tell()
@@ -113,7 +113,7 @@ def show(name: str, words: bool, as_json: bool) -> None:
     for one in other:
         tell(Message("{word}: {value}  (plain: {plain})", word=one.path, value=one.value,
                      plain=one.plain), before="  ")
-        _tell(f"      {one.description}", "")
+        tell(one.description, before="      ", rest="", most=_WIDTH)
 
 
 def _shown(machine: Machine, other: tuple[UnlikePlainIso, ...]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ import yaml
 from pydantic import BaseModel
 
 from camgen.faults import all_of
-from camgen.messages import Message
+from camgen.messages import Message, tabled
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 from camgen.values import dataclass
 
@@ -27,7 +27,7 @@ class Field:
     path: str
     value: Any
     plain: Any
-    description: str
+    description: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class UnlikePlainIso:
     path: str
     value: str
     plain: str
-    description: str
+    description: Message
 
 
 def fields(machine: Machine) -> tuple[Field, ...]:
@@ -58,7 +58,7 @@ def _fields(model: BaseModel, path: str) -> Iterator[Field]:
             yield from _fields(value, word + ".")
         else:
             plain = None if info.is_required() else info.get_default(call_default_factory=False)
-            yield Field(word, value, plain, info.description or "")
+            yield Field(word, value, plain, tabled(info.description or "", "descriptions"))
 
 
 def differences(machine: Machine) -> tuple[UnlikePlainIso, ...]:

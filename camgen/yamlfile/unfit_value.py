@@ -197,7 +197,7 @@ class UnfitWord:
         remedy = about
         if have > number and all(isinstance(part, int) for part in value):
             point = Message("decimals are written with a point: a comma begins the next value")
-            remedy = Message("{about}: {what}", about=about, what=point) if about else point
+            remedy = Message("{about}; {what}", about=about, what=point) if about else point
         if not have:
             return self._told(Message("{name} has no values, {number} wanted", name=name,
                                       number=number), remedy)
