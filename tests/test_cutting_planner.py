@@ -418,5 +418,5 @@ def test_the_answer_lies_in_the_corner_of_its_region() -> None:
         assert cut.feed <= nearest * 1.05, name
     beyond = region.depths > cut.depth * 1.05
     assert (region.most["deflection"][beyond] < cut.feed).all()
-    with pytest.raises(Refused, match="no question for a drill"):
+    with pytest.raises(Refused, match="no question for the drill"):
         feasible_region(BRASS, parse_cutter("drill 1"), MILL, None, cut)

@@ -119,7 +119,7 @@ def test_the_picture_reads_in_black_and_white(folder: Path) -> None:
 def test_a_picture_of_another_kind_or_for_a_drill_is_refused(folder: Path) -> None:
     assert "no picture is made" in str(refused("--material", "brass", "--cutter", MILL,
                                                "--picture", "one.gif"))
-    assert "no question for a drill" in str(refused(
+    assert "no question for the drill" in str(refused(
         "--material", "brass", "--cutter", "drill 0.5 reach 3", "--picture", "one.png"))
     assert not list(folder.iterdir())
 

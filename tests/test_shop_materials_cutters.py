@@ -41,6 +41,7 @@ def test_trade_words_make_a_cutter(words: str, values: dict[str, Any]) -> None:
     ("0.4 2 flutes", "kind of cutter is missing"),
     ("end-mill 0.4 reach", "reach is followed by no figure"),
     ("end-mill 0.4 7", "7 stands alone"),
+    ("end-mill flutes 0.4", "no number stands before flutes"),
     ("end-mill 0.4 2.5 flutes", "2.5 flutes make no sense"),
     ("end-mill 0 2 flutes", "diameter is 0"),
     ("drill 1 angle 190", "an angle of 190"),

@@ -297,7 +297,7 @@ def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
                        lowest=spindle.lowest)
         remedy = Message("take a slower spindle")
     raise Refused(Fault(
-        Message("cutter's highest speed: {what} is more than a {kind} bears; {bound}", what=what,
+        Message("cutter's highest speed: {what} is more than the {kind} bears; {bound}", what=what,
                 kind=cutter.kind, bound=(
                     Message("its own word says {most:g} rev/min at most", most=own.high)
                     if own.own else

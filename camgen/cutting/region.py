@@ -49,7 +49,7 @@ def feasible_region(material: Material, cutter: Cutter, machine: Machine, width:
     forms, mills = record_of(cutter).on_arbor, record_of(cutter).mills
     if not forms and not mills:
         raise Refused(Fault(
-            Message("depth against feed is no question for a {kind}", kind=cutter.kind),
+            Message("depth against feed is no question for the {kind}", kind=cutter.kind),
             Message("the picture is drawn for cutters that mill")))
     deepest = {limit.name: limit.value for limit in cut.limits if limit.name in DEEPEST_OF}
     if forms:

@@ -42,7 +42,7 @@ def plan_boring(
     Raises Refused when no safe choice exists.
     """
     if not record_of(cutter).bores:
-        raise Refused(Fault(Message("a {kind} does not bore", kind=cutter.kind),
+        raise Refused(Fault(Message("the {kind} does not bore", kind=cutter.kind),
                             Message("take a boring bar")))
     faults = plain_sense(stock, depth, cutter.diameter)
     if faults:

@@ -65,7 +65,7 @@ def plan_thread_milling(
     able = record_of(cutter).can(Ability.MILL_THREAD)
     if not able or cutter.pitch is None:
         raise Refused(Fault(Message("the thread mill's pitch is not given") if able else
-                            Message("a {kind} does not mill threads", kind=cutter.kind),
+                            Message("the {kind} does not mill threads", kind=cutter.kind),
                             Message("such as thread-mill 0.7 pitch 0.25")))
     pitch = cutter.pitch
     deep = 0.5413 * pitch

@@ -147,12 +147,12 @@ def _hole(cutter: Cutter, depth: float | None, existing: float) -> _Hole:
     record, diameter = record_of(cutter), cutter.diameter
     if record.way is not Way.DRILLING:
         raise Refused(Fault(
-            Message("a {kind} does not drill", kind=cutter.kind),
+            Message("the {kind} does not drill", kind=cutter.kind),
             Message("holes are made with: {able}", able=tuple(kinds_of(Way.DRILLING)))))
     faults = plain_sense(None, depth, diameter)
     if not 0.0 <= existing < diameter:
         faults.append(Fault(
-            Message("a hole of {existing:g} mm cannot be enlarged by a {kind} of {diameter:g} mm",
+            Message("a hole of {existing:g} mm cannot be enlarged by the {kind} of {diameter:g} mm",
                     existing=existing, kind=cutter.kind, diameter=diameter),
             Message("take a larger one")))
     if faults:

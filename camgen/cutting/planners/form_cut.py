@@ -305,7 +305,7 @@ def plan_form_cut(
     Raises Refused when no safe choice exists.
     """
     if not record_of(cutter).on_arbor:
-        raise Refused(Fault(Message("a {kind} does not cut tooth spaces", kind=cutter.kind),
+        raise Refused(Fault(Message("the {kind} does not cut tooth spaces", kind=cutter.kind),
                             Message("take a form disc or a fly cutter")))
     faults = plain_sense(None, depth, cutter.diameter)
     if not 0.0 < space_area < float("inf"):

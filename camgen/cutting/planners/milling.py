@@ -66,7 +66,7 @@ def plan_milling(
     """
     if not record_of(cutter).mills:
         raise Refused(Fault(
-            Message("a {kind} does not mill", kind=cutter.kind),
+            Message("the {kind} does not mill", kind=cutter.kind),
             Message("milling is done with: {able}", able=tuple(
                 kind for kind, record in RECORDS.items() if record.mills))))
     faults = plain_sense(width, depth_wanted, cutter.diameter)

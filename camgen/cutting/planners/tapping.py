@@ -37,7 +37,7 @@ def plan_tapping(
     Raises Refused when the pitch is not known, or no safe choice exists.
     """
     if not record_of(cutter).taps:
-        raise Refused(Fault(Message("a {kind} does not tap", kind=cutter.kind),
+        raise Refused(Fault(Message("the {kind} does not tap", kind=cutter.kind),
                             Message("take a tap")))
     if cutter.pitch is None or cutter.pitch >= 0.6 * cutter.diameter:
         raise Refused(Fault(

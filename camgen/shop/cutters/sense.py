@@ -66,7 +66,8 @@ def _words(cutter: Cutter) -> Iterator[Disagreement]:
         if not has(RECORDS[cutter.kind]):
             word = name.replace("_", "-")
             whose = [kind for kind, record in RECORDS.items() if has(record)]
-            yield Disagreement(word, Message("a {kind} has no {word}", kind=cutter.kind, word=word),
+            yield Disagreement(word, Message("the {kind} has no {word}", kind=cutter.kind,
+                                             word=word),
                          Message("it is for {kinds}", kinds=all_of(whose)), True)
 
 
@@ -85,12 +86,12 @@ def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
                 Message("{most:g} mm at most", most=limit))
     if record.pointed and cutter.tip == diameter:
         yield Disagreement(
-            "tip", Message("a tip of {tip:g} mm leaves no cone on a {kind} of {diameter:g} mm",
+            "tip", Message("a tip of {tip:g} mm leaves no cone on the {kind} of {diameter:g} mm",
                            tip=cutter.tip, kind=cutter.kind, diameter=diameter),
             Message("the flat at the point is smaller; or it is an end mill"))
     if record.threads and cutter.pitch is not None and THREAD_INSIDE * cutter.pitch >= diameter:
         yield Disagreement(
-            "pitch", Message("a pitch of {pitch:g} mm leaves nothing of a {kind} of {diameter:g} "
+            "pitch", Message("a pitch of {pitch:g} mm leaves nothing of the {kind} of {diameter:g} "
                              "mm", pitch=cutter.pitch, kind=cutter.kind, diameter=diameter),
             Message("look at pitch and diameter"))
     if cutter.run_out is not None and cutter.run_out > diameter / 4:
@@ -120,8 +121,8 @@ def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
         edge = profile_of(cutter).edge
         if reach < edge.high - edge.low:
             yield Disagreement(
-                "reach", Message("a reach of {reach:g} mm leaves a {kind} {wide:g} mm wide inside "
-                                 "its holder", reach=reach, kind=cutter.kind,
+                "reach", Message("a reach of {reach:g} mm leaves the {kind}, {wide:g} mm wide, "
+                                 "inside its holder", reach=reach, kind=cutter.kind,
                                  wide=edge.high - edge.low),
                 Message("reach counts from the holder to the far side of the edge"))
             return
@@ -130,7 +131,7 @@ def _lengths(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
     end = _end_height(cutter, record)
     if reach < end:
         yield Disagreement(
-            "reach", Message("the end alone of a {kind} of {diameter:g} mm is {end:.3g} mm high, "
+            "reach", Message("the end alone of the {kind} of {diameter:g} mm is {end:.3g} mm high, "
                              "and {reach:g} mm stand out", kind=cutter.kind,
                              diameter=cutter.diameter, end=end, reach=reach),
             Message("reach counts from the collet to the point"))

@@ -102,6 +102,11 @@ def _understood(words: list[str]) -> tuple[dict[str, Any], list[Fault]]:
                     Message("say before it what it measures, such as reach or shank")))
             place += used
             continue
+        if word in _COUNTED:
+            faults.append(Fault(Message("no number stands before {word}", word=word),
+                                Message("such as {example}", example=f"2 {word}")))
+            place += 1
+            continue
         known = [*_KIND_WORDS, *_MEASURES, "flutes", "teeth", "hss", "carbide", "diamond"]
         faults.append(Fault(
             Message("'{word}' is not a word of a cutter", word=word),
