@@ -18,6 +18,7 @@ from camgen import __version__
 from camgen.commands.terminal.screen import begin_speaking, heard, in_spoken, tell
 from camgen.faults import Refused, nearest
 from camgen.messages import Message
+from camgen.plainfile import why_not
 
 __all__ = ["main"]
 
@@ -125,7 +126,7 @@ def main() -> None:
         tell(_short(in_spoken(Message(
             "{file} cannot be used: {why}\n"
             "    Nothing was written by this command. Give another name or folder.",
-            file=why.filename or Message("a file"), why=why.strerror or str(why)))), err=True)
+            file=why.filename or Message("a file"), why=why_not(why)))), err=True)
         sys.exit(1)
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
         tell(_own_fault(why), err=True)

@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
 
 from camgen.faults import Fault, Place, Refused, nearest
 from camgen.messages import Message
 
-__all__ = ["plain_bytes", "plain_text"]
+__all__ = ["plain_bytes", "plain_text", "why_not"]
+
+# What the system says of a file that cannot be had, in words of all languages.
+_WHY: Final[Mapping[int, Message]] = {
+    errno.ENOENT: Message("it is not there"),
+    errno.EEXIST: Message("it is there already"),
+    errno.EACCES: Message("you have no right to it"),
+    errno.EPERM: Message("you have no right to it"),
+    errno.ENOTDIR: Message("a part of its path is no folder"),
+    errno.EISDIR: Message("it is a folder"),
+    errno.ENAMETOOLONG: Message("its name is too long"),
+    errno.ELOOP: Message("its links lead round in a circle"),
+    errno.EROFS: Message("the disk can only be read"),
+    errno.ENOSPC: Message("the disk is full"),
+    errno.EIO: Message("the disk does not answer as it should"),
+}
 
 
 def plain_bytes(path: Path, name: str = "", most: int = -1) -> bytes:
@@ -37,7 +55,7 @@ def plain_bytes(path: Path, name: str = "", most: int = -1) -> bytes:
                                         target=os.readlink(path)), place)) from None
         raise Refused(Fault(Message("there is no such file"), _neighbour(path), place)) from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or Message("its name is not one")
+        reason = why_not(error) if isinstance(error, OSError) else Message("its name is not one")
         raise Refused(Fault(Message("the file cannot be opened: {reason}", reason=reason),
                             Message("look at its name and at who may read it"), place)) from None
 
@@ -49,6 +67,15 @@ def plain_text(path: Path, name: str = "") -> str:
     except UnicodeDecodeError:
         raise Refused(Fault(Message("this is not text, or not in UTF-8"),
                             Message("save it as UTF-8"), Place(name or str(path)))) from None
+
+
+def why_not(error: OSError) -> str:
+    """Why a file or a folder cannot be had: in words of all languages, or else in the system's.
+
+    >>> why_not(OSError(errno.ENOSPC, "No space left on device"))
+    'the disk is full'
+    """
+    return _WHY.get(error.errno or 0) or error.strerror or str(error)
 
 
 def _neighbour(path: Path) -> Message:

@@ -85,7 +85,7 @@ def test_faults_of_a_machine_file_can_be_said_in_every_language(text: str) -> No
 
 def test_what_is_no_file_can_be_said_in_every_language(tmp_path: Path) -> None:
     (tmp_path / "wheel.yaml").write_bytes(b"\xff\xfe")
-    for name in ("", "weel.yaml", "wheel.yaml", "plate/wheel.yaml"):
+    for name in ("", "weel.yaml", "wheel.yaml", "plate/wheel.yaml", "wheel.yaml/a", "a" * 300):
         with pytest.raises(Refused) as no:
             plain_text(tmp_path / name)
         assert [one for fault in no.value.faults for one in amiss(fault, "")] == []

@@ -30,7 +30,7 @@ from camgen.make.told.account import job_account
 from camgen.make.told.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted
-from camgen.plainfile import plain_bytes
+from camgen.plainfile import plain_bytes, why_not
 from camgen.words import words
 from camgen.writing import write_all, write_set
 
@@ -108,7 +108,7 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
         write_set(folder, output.files, stale, nobody_else_wrote)
     except OSError as why:
         tell(Message("nothing was written to {folder}: {why}", folder=folder,
-                     why=why.strerror or str(why)), err=True)
+                     why=why_not(why)), err=True)
         sys.exit(1)
     if as_json:
         click.echo(json.dumps(output.report, indent=1))

@@ -19,6 +19,7 @@ from camgen.commands.terminal.figures import NamedPath
 from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
+from camgen.plainfile import why_not
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
@@ -202,7 +203,7 @@ def try_(name: str, out: Path, as_json: bool) -> None:
         except OSError as why:
             raise Refused(Fault(
                 Message("nothing can be written to {folder}: {why}", folder=out,
-                        why=why.strerror or str(why)),
+                        why=why_not(why)),
                 Message("give another folder with --out"))) from None
     if as_json:
         click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))

@@ -15,7 +15,7 @@ from camgen.commands.terminal.proofs import proof_words
 from camgen.commands.terminal.screen import heard, speak_as_job, tell, wrong_use
 from camgen.commands.terminal.subprograms import beside
 from camgen.messages import Message
-from camgen.plainfile import plain_bytes
+from camgen.plainfile import plain_bytes, why_not
 from camgen.values import dataclass
 from camgen.writing import write_all
 
@@ -66,7 +66,7 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
             write_all({folder / name: content for name, content in files.items()})
         except OSError as why:
             tell(Message("nothing was written to {folder}: {why}", folder=folder,
-                         why=why.strerror or str(why)), err=True)
+                         why=why_not(why)), err=True)
             sys.exit(1)
         for name in files:
             tell(str(folder / name))

@@ -10,6 +10,7 @@ import click
 from camgen.commands.terminal.figures import NamedPath
 from camgen.commands.terminal.screen import tell
 from camgen.messages import Message
+from camgen.plainfile import why_not
 
 __all__ = ["start", "workshop_files"]
 
@@ -69,7 +70,7 @@ def start(folder: Path) -> None:
         write_all({folder / name: content for name, content in files.items()})
     except OSError as error:
         raise Refused(Fault(
-            Message("the folder cannot be written: {why}", why=error.strerror or str(error)),
+            Message("the folder cannot be written: {why}", why=why_not(error)),
             Message("give the name of a folder where you may write"),
             Place(str(folder)))) from None
     tell(Message("A workshop folder in {folder}: {count} files. Read its README.txt first.\n"

@@ -20,7 +20,7 @@ from camgen.messages import Message
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import PathPiece, PlateHole, Pocket, Shape
 from camgen.part.plates.round_features import diameter_of
-from camgen.plainfile import plain_bytes
+from camgen.plainfile import plain_bytes, why_not
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
 from camgen.tolerances import CHECK_CHORD
@@ -255,7 +255,7 @@ def _no_drawing(file: Path, name: str) -> Message | None:
         if file.is_file():
             return None
     except OSError as error:
-        return Message("{name} cannot be looked for ({reason})", name=name, reason=error.strerror)
+        return Message("{name} cannot be looked for ({reason})", name=name, reason=why_not(error))
     return Message("{name} is a drawing that is not there", name=name)
 
 
