@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import sys
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ from camgen.commands.terminal.screen import (
     columns,
     in_spoken,
     speak_as_job,
+    spoken,
     tell,
 )
 from camgen.faults import Fault, Place, Refused
@@ -129,7 +131,7 @@ def list_(folder: Path, words: tuple[str, ...], teeth: int | None, module: float
         click.echo(out.getvalue(), nl=False)
     else:
         _table(rows, ("file", "job", "teeth", "module", "material", "runs", "last"))
-    _broken(entries)
+    _broken(entries, folder)
 
 
 def _row(entry: ShelfEntry) -> dict[str, Any]:
@@ -157,14 +159,15 @@ def _table(rows: list[dict[str, Any]], names: tuple[str, ...]) -> None:
             if cell != "-"), rest="    ")
 
 
-def _broken(entries: tuple[ShelfEntry, ...]) -> None:
+def _broken(entries: tuple[ShelfEntry, ...], folder: Path) -> None:
     """Name the files that cannot be read; they hide none of the others.
 
     Where there are files and none of them can be read, that is a refusal: it ends with status 1.
     """
     broken = [entry for entry in entries if entry.faults]
     for entry in broken[:_MOST_BROKEN]:
-        first, more = entry.faults[0].splitlines()[0], len(entry.faults) - 1
+        faults = _faults_told(entry, folder)
+        first, more = faults[0].splitlines()[0], len(faults) - 1
         tell(Message("cannot be read: {fault} (and {more} more)", fault=first, more=more) if more
              else Message("cannot be read: {fault}", fault=first), err=True)
     if len(broken) > _MOST_BROKEN:
@@ -172,6 +175,19 @@ def _broken(entries: tuple[ShelfEntry, ...]) -> None:
                      count=len(broken) - _MOST_BROKEN), err=True)
     if entries and all(entry.faults for entry in entries):
         sys.exit(1)
+
+
+def _faults_told(entry: ShelfEntry, folder: Path) -> Sequence[str]:
+    """Why a broken job cannot be read; the index keeps that in English."""
+    if spoken() == "en":
+        return entry.faults
+    path = folder / entry.file
+    try:
+        read_job(path, step_words())
+        read_record(record_path(path))
+    except Refused as no:
+        return [fault.said(in_spoken) for fault in no.faults]
+    return entry.faults
 
 
 @library.command()
@@ -200,7 +216,7 @@ def status(folder: Path, as_json: bool) -> None:
         width = max((len(entry.file) for entry, _ in rows), default=0)
         for entry, state in rows:
             tell(state.told, before=f"{entry.file:<{width}}  ")
-    _broken(entries)
+    _broken(entries, folder)
 
 
 def _shop_fingerprints(folder: Path, post: str, material: str) -> JobFingerprints | str:

@@ -29,9 +29,8 @@ from camgen.make.formerly import no_longer_made
 from camgen.make.told.account import job_account
 from camgen.make.told.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
-from camgen.messages import Message, counted
+from camgen.messages import Message, counted, tabled
 from camgen.plainfile import plain_bytes, why_not
-from camgen.words import words
 from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
@@ -247,9 +246,8 @@ def _same_as_proven(proved: Proved) -> None:
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
-    material = words(spoken())("materials", proved.material.title)
     tell(Message("{job}, {quantity} in {material}, for machine file {machine}",
-                 job=job_called(job.job), quantity=job.quantity, material=material,
+                 job=job_called(job.job), quantity=job.quantity, material=proved.material.title,
                  machine=proved.machine.name))
     width = max(len(entry["file"]) for entry in report["programs"])
     for entry in report["programs"]:
@@ -266,7 +264,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     tell(_time_line(report["time"], job.quantity))
     for warning in [*report["notes"], *_warnings(report)]:
         tell(Message("note: {what}", what=warning), before="  ")
-    cautions = [words(spoken())("materials", one) for one in cautions_of(proved)]
+    cautions = [in_spoken(tabled(one, "materials")) for one in cautions_of(proved)]
     if cautions:
         tell(Message("Mind: {cautions}", cautions=" ".join(cautions)))
     tell(Message("First run in air; eyes, hair, guards, clamping; the machine's manual comes "

@@ -154,7 +154,7 @@ def source_lines(material: Material) -> tuple[str, ...]:
         values.append(("fineness", material.fineness))
     for name, value in values:
         mark = f"{value.source} {value.date}".strip() if value.own else f"[{value.source}]"
-        lines.append(f"  {name}: {value} {mark}")
+        lines.append(f"  {name}: {in_spoken(value.told)} {mark}")
         if not value.own:
             found = source(value.source)
             keys[value.source] = f"[{found.key}] {found.kind}, {found.date}: {found.text}"

@@ -6,7 +6,7 @@ import textwrap
 
 import click
 
-from camgen.commands.terminal.screen import columns, in_spoken
+from camgen.commands.terminal.screen import columns
 from camgen.messages import Message
 
 __all__ = ["reference_text", "words"]
@@ -32,12 +32,9 @@ def reference_text(wanted: str, width: int) -> str:
     for one in chosen:
         lead = "  " * (len(one.path) - 1)
         way = " > ".join(one.path) if wanted and one.path[-1] == wanted else lead + one.path[-1]
-        line = f"{way}: {one.value}"
-        if one.needed:
-            line = Message("{word}, needed", word=line)
-        if one.default:
-            line = Message("{word}, else {default}", word=line, default=one.default)
-        lines.append(in_spoken(line))
+        # What the words of files are for is said in English, as their schema says it.
+        lines.append(f"{way}: {one.value}" + (", needed" if one.needed else "")
+                     + (f", else {one.default}" if one.default else ""))
         if one.says:
             lines.append(f"{lead}    {one.says}")
     return "\n".join(

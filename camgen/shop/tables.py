@@ -15,6 +15,7 @@ from typing import Any
 
 import yaml
 
+from camgen.messages import Message
 from camgen.values import dataclass
 
 __all__ = ["Quantity", "Source", "block", "blocks", "quantity", "rule", "source"]
@@ -41,9 +42,15 @@ class Quantity:
     own: bool = False
 
     def __str__(self) -> str:
-        unit = "" if self.unit == "1" else f" {self.unit}"
-        spread = "" if self.low == self.high else f" ({self.low:g} to {self.high:g})"
-        return f"{self.value:g}{unit}{spread}"
+        return self.told
+
+    @property
+    def told(self) -> str:
+        """The value with its unit, and its range where sources differ."""
+        value = f"{self.value:g}" + ("" if self.unit == "1" else f" {self.unit}")
+        if self.low == self.high:
+            return value
+        return Message("{value} ({low:g} to {high:g})", value=value, low=self.low, high=self.high)
 
 
 @dataclass(frozen=True, slots=True)

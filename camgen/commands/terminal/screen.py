@@ -10,11 +10,15 @@ import os
 import shutil
 import textwrap
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import click
 
 from camgen.messages import Message
 from camgen.signs import in_one_line, shown
+
+if TYPE_CHECKING:
+    from camgen.words import Words
 
 __all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "job_called",
            "speak_as_job", "spoken",
@@ -82,9 +86,13 @@ def in_spoken(text: str) -> str:
     """A message in the language of answers, any other text as it is."""
     if _SPOKEN[0] == "en" or not isinstance(text, Message):
         return text
+    return _catalogue().say(text)
+
+
+def _catalogue() -> Words:
     from camgen.words import words  # only wanted where another language is spoken
 
-    return words(_SPOKEN[0]).say(text)
+    return words(_SPOKEN[0])
 
 
 def job_called(name: str) -> Message:
