@@ -33,7 +33,8 @@ OTHERS = [language for language in languages() if language != "en"]
 SENTENCE = re.compile(r"(?<![\w./<>-])[a-z]{2,} [a-z]{2,}(?![\w./=-])")
 # What is said by data: a demo job's and a machine file's own words, and commands to type.
 OWN = re.compile(
-    r"minute wheel|edge radius|File is not a zip file|camgen [a-z]+( [a-z]+)?( [a-z-]+)?|record JOB|"
+    r"minute wheel|edge radius|File is not a zip file|camgen [a-z]+( [a-z]+)?( [a-z-]+)?|"
+    r"record JOB|"
     r"carbide end-mill [0-9.]+ mm, 2 flutes, reach [0-9.]+")
 
 
@@ -108,7 +109,8 @@ RUNS = (
     "mesh 30 0.2 8",
     "mesh 30 0.2 8 --form involute --cutter-teeth 12 --off-centre 0.05",
     "speeds --material brass --cutter end-mill_0.4_2_flutes_reach_1.6 --sources",
-    "post new corner-mill --set numbers.decimals=2", "post show plain-iso", "post show hand-dividing", "post try plain-iso",
+    "post new corner-mill --set numbers.decimals=2", "post show plain-iso",
+    "post show hand-dividing", "post try plain-iso",
     "read plate.nc", "read other.nc --against plate.nc", "read plate.nc other.nc",
     "schema --out schema.json", "post schema --out machine.json",
     "library list", "library list --teeth 9999", "library status",
