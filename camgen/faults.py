@@ -50,13 +50,10 @@ NOWHERE = Place()
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong: ``message`` says what, ``remedy`` what to do.
+    """One thing that is wrong: ``message`` says what, ``remedy`` what to do, in any language."""
 
-    Either may be a message, which can be said in other languages than English.
-    """
-
-    message: str
-    remedy: str = ""
+    message: Message
+    remedy: Message = NOTHING
     place: Place = NOWHERE
 
     def __str__(self) -> str:
@@ -73,10 +70,10 @@ class Refused(Exception):
     """Input that cannot be worked with; carries every fault found.
 
     >>> try:
-    ...     raise Refused([Fault("bore 3 mm is larger than the hub, 2.4 mm")])
+    ...     raise Refused(Fault(Message("bore {bore} mm is larger than the hub", bore=3)))
     ... except Refused as no:
     ...     print(no)
-    bore 3 mm is larger than the hub, 2.4 mm
+    bore 3 mm is larger than the hub
     """
 
     def __init__(self, faults: Sequence[Fault] | Fault) -> None:
