@@ -6,11 +6,13 @@ import re
 from pathlib import Path
 
 import pytest
+from motion_by_hand import evidence, flat, program
 from planting.harness import made
 from sampling import sampled
 
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_motion
+from camgen.proof.motion.clamp import _m_words
 from camgen.reader import read_program
 
 JOBS = Path(__file__).resolve().parent.parent / "jobs"
@@ -51,3 +53,11 @@ def test_every_turn_has_the_workshops_own_words_before_and_behind(
             del left[at]
             assert any(found.startswith("motion.own-words-at-turns")
                        for found in failing("\n".join(left) + "\n")), (word, at)
+
+
+def test_own_words_are_those_of_which_only_their_owner_knows_what_they_do() -> None:
+    """M0, M1, M48, M49, M98, M99 and what the machine file names are known to any control."""
+    seen = evidence(flat(), program([]))
+    blocks = ("M0", "M1 M48 M49", "M98 P7 M99", "M3 M4 M5 M8 M9 M2 M30 M6", "M21 (M23) M22")
+    assert _m_words(seen, blocks) == {"M21", "M22"}
+    assert _m_words(seen, ()) == frozenset()

@@ -74,7 +74,8 @@ def main() -> None:
              if wish.room in (None, each.file.split("/")[1])]
     if not wish.told:
         again = ("", "survived", "unsure") if wish.again else ("",)
-        due = [each for each in drawn if results.verdict(each) in again]
+        due = [each for each in drawn
+               if results.verdict(each) in again and each.key not in harmless()]
         Trial(copy, Map(wish.folder), results, wish.limit).run(due)
     results.tell(drawn)
 
@@ -303,6 +304,11 @@ def _in_order(seconds: dict[str, float], room: str, limit: float) -> list[str]:
     return chosen
 
 
+def harmless() -> set[str]:
+    """The keys of changes that change nothing that matters; their reasons stand below them."""
+    return set(HARMLESS.read_text().splitlines())
+
+
 def _lot(seed: int, key: str) -> int:
     return int(hashlib.sha256(f"{seed}|{key}".encode()).hexdigest()[:12], 16)
 
@@ -410,7 +416,7 @@ class Results:
 
     def tell(self, drawn: Sequence[Change]) -> None:
         """The table by rooms, and every mutant that survived."""
-        reasons = HARMLESS.read_text().splitlines() if HARMLESS.exists() else []
+        reasons = harmless()
         print("\n| room | drawn | tried | killed | change nothing that matters | survived |")
         print("| --- | --- | --- | --- | --- | --- |")
         left: list[Change] = []
