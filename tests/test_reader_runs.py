@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from reader_machines import MACHINES, PLAIN, machine
+from reader_machines import AT_1_2_3, MACHINES, PLAIN, machine
 from reader_texts import mutated, random_program
 from sampling import few, sampled
 
@@ -19,7 +19,6 @@ from camgen.reader.motion import Motion, ReadProgram
 from camgen.shop.machine import Machine
 
 LENGTHS = machine(offsets={"length": "table"})
-SILENT = "a feed move with "
 
 
 def both_ways(text: str | bytes, on: Machine) -> tuple[ReadProgram | str, ReadProgram | str]:
@@ -78,21 +77,21 @@ def test_programs_longer_than_a_page_read_the_same_both_ways(page: int) -> None:
     assert_same(text, PLAIN)
 
 
-@pytest.mark.parametrize(("on", "head", "told"), [
-    (PLAIN, "", 1), (PLAIN, "S900 M3\n", 0), (PLAIN, "S900 M3\nM5\n", 1),
-    (LENGTHS, "S900 M3\n", 1), (LENGTHS, "", 2), (LENGTHS, "S900 M3\nG43 H1\n", 0)])
+@pytest.mark.parametrize(("on", "said", "told"), [
+    (PLAIN, "", 0), (PLAIN, "M5", 1), (PLAIN, "M5\nS900 M3", 0), (LENGTHS, "", 0),
+    (LENGTHS, "G49", 1), (LENGTHS, "M5 G49", 2), (LENGTHS, "G49\nG43 H1", 0)])
 def test_a_run_of_cuts_says_once_what_its_first_cut_lacks(
-    on: Machine, head: str, told: int
+    on: Machine, said: str, told: int
 ) -> None:
     """A spindle that turns, and where lengths stand in the control's table one in force."""
     cuts = "\n".join(f"X{at}.5 Y-{at}.25" for at in range(60))
-    begin = f"%\nG90 G21 G17 G94\nT1 M6\nG0 X0. Y0. Z5.\n{head}"
-    text = f"{begin}G1 Z-1. F100.\n{cuts}\nM30\n%\n"
+    begin = (f"{AT_1_2_3.replace('G49 ', '')}{'G43 H1' if on is LENGTHS else ''}\n"
+             f"G1 X1.5 F100.\nX2. Y1.\n{said}\nG0 X3.\nX4.\nX5.\nX6.\nX7.\nX8.\n")
+    text = f"{begin}G1 {cuts}\nM30\n%\n"
     assert_same(text, on)
-    first = begin.count("\n") + 1
     found = [one.line for one in read_program(text, on, "t.nc").findings
-             if one.message.startswith(SILENT)]
-    assert found == [first] * told
+             if one.message.startswith("a feed move with ")]
+    assert found == [begin.count("\n") + 1] * told
 
 
 def test_a_subprogram_of_plain_moves_reads_the_same_both_ways() -> None:
