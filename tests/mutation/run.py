@@ -145,13 +145,16 @@ class Trial:
         return True
 
     def _reached(self, change: Change) -> set[str]:
-        return self.lines.tests(change.file, range(change.line, change.last_line + 1))
+        """Tests that execute the change, and what has noticed it before, mapped or not."""
+        by = self.results.known.get(change.key, ("", ""))[1]
+        return self.lines.tests(change.file, range(change.line, change.last_line + 1)) | (
+            {by} if "::" in by else set())
 
     def tried(self, change: Change) -> tuple[str, str]:
         """Whether a test notices the change, and which."""
         # All cases of a table are taken to come where those that were mapped came.
         coming = {test.split("[")[0] for test in self._reached(change)}
-        seconds = {test: self.seconds[test.split("[")[0]] for test in self.items
+        seconds = {test: self.seconds.get(test.split("[")[0], 0.1) for test in self.items
                    if test.split("[")[0] in coming}
         if not seconds:
             return "survived", NONE
