@@ -49,6 +49,12 @@ def test_before_any_word_nothing_turns_and_no_cutter_is_known() -> None:
     assert not [event for event in whole.events if event.kind == "cutter-change"]
 
 
+@pytest.mark.parametrize("text", ["", "\n\n \n"])
+def test_of_a_program_of_nothing_the_first_line_is_named(text: str) -> None:
+    (found,) = (one for one in read_program(text, PLAIN, "t.nc").findings if "empty" in one.message)
+    assert (found.line, found.grave) == (1, True)
+
+
 def test_a_summary_tells_the_least_and_the_greatest_of_each_cutter_and_of_the_head() -> None:
     """The second cutter moves farther than it cuts, and the head turns to both sides of its zero.
     """

@@ -31,6 +31,18 @@ def test_subprograms_may_stand_in_files_of_their_own() -> None:
     assert moves(program) == [(R, [2, 2, 3])]
 
 
+def test_a_subprogram_may_bear_the_number_nought_and_be_called_no_time() -> None:
+    for call, made in (("M98 P0", [(R, [2, 2, 3])]), ("M98 P0 L0", []), ("M98 P0 L1", [
+            (R, [2, 2, 3])])):
+        program = read_program(AT_1_2_3 + f"{call}\nM30\n%\n", PLAIN, "t", subprograms={0: SUB})
+        assert moves(program) == made, call
+        assert not program.findings
+    for call in ("M98 P-1", "M98 P1.5", "M98 P0 L-1", "M98 P0 L1.5", "M98 P0 L10001"):
+        program = read_program(AT_1_2_3 + f"{call}\nM30\n%\n", PLAIN, "t", subprograms={0: SUB})
+        assert moves(program) == []
+        assert [one.grave for one in program.findings] == [True], call
+
+
 def test_subprograms_may_call_one_another() -> None:
     text = AT_1_2_3 + "M98 P1 L2\nM30\nO1\nM98 P2 L2\nM99\nO2\n" + SUB + "\n%\n"
     assert len(moves(read_program(text, PLAIN, "t"))) == 4
