@@ -15,7 +15,9 @@ from sampling import few, sampled
 
 from camgen.faults import Refused
 from camgen.reader import read_program
+from camgen.reader.control.state import BlockNumbers, Control
 from camgen.reader.motion import Motion, ReadProgram
+from camgen.reader.runs import _uneven
 from camgen.shop.machine import Machine
 
 LENGTHS = machine(offsets={"length": "table"})
@@ -99,3 +101,28 @@ def test_a_subprogram_of_plain_moves_reads_the_same_both_ways() -> None:
     text = random_program(3, 30, 0.0).replace("\nM5", "\nM98 P12 L5\nM5").replace(
         "\nM30", f"\nM30\nO12\n{body}\nM99")
     assert_same(text.replace("\r\n", "\n"), PLAIN)
+
+
+def test_a_run_of_rapids_says_that_the_cutter_has_not_gone_clear() -> None:
+    """Where a cutter was changed by hand and only fed moves across came after it."""
+    cuts, rapids = (f"G{code} " + "\n".join(f"X{at}.5" for at in range(30)) for code in (1, 0))
+    text = f"{AT_1_2_3}G1 X1.5 F100.\nM5\nT2 M6\nS9000 M3\n{cuts}\n{rapids}\nM30\n%\n"
+    assert_same(text, PLAIN)
+    (found,) = (one for one in read_program(text, PLAIN, "t.nc").findings
+                if "before it has gone clear" in one.message)
+    assert text.splitlines()[found.line - 1] == "G0 X0.5"
+
+
+@pytest.mark.parametrize(("last", "step", "numbers", "uneven"), [
+    (10.0, 10.0, [20.0, 30.0, np.nan, 40.0, 55.0, 55.0], [False, False, False, True, True]),
+    (20.0, 10.0, [20.0, 30.0, np.nan, 40.0], [True, False, False]),
+    (10.0, -1.0, [20.0, 45.0, np.nan, 46.0, 46.0, 45.0], [False, False, False, True, True]),
+    (10.0, 0.0, [20.0, 30.0], [True, True]), (-1.0, 0.0, [20.0, 30.0], [True, True]),
+])
+def test_numbers_that_go_on_by_their_step_are_no_trouble(
+    last: float, step: float, numbers: list[float], uneven: list[bool]
+) -> None:
+    control = Control.__new__(Control)
+    control.numbers = BlockNumbers(last=last, step=step)
+    column = np.array(numbers)
+    assert _uneven(control, column)[~np.isnan(column)].tolist() == uneven
