@@ -151,7 +151,7 @@ def test_the_room_is_that_of_points_all_over_the_bodies(
     begin: float, long: float,
 ) -> None:
     plane = np.array([[a, b]])
-    body = cylinder("it", begin, begin + long, high)
+    body = cylinder("nut", begin, begin + long, high)
     room = room_off(plane, radius, np.array([height]), body)[0]
     if height >= high:
         assert room == np.inf

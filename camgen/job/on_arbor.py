@@ -5,10 +5,12 @@ stack, growing towards the head; so all that stands before it is at negative one
 """
 
 import math
-from typing import Annotated, Any
+from collections.abc import Mapping
+from typing import Annotated, Any, Final
 
 from pydantic import Discriminator, Field, Tag
 
+from camgen.messages import Message
 from camgen.shop.model import FileModel, Length
 from camgen.values import dataclass
 
@@ -77,6 +79,16 @@ def bodies_of(said: ArborBody | tuple[ArborBody, ...] | None) -> tuple[ArborBody
     return (said,) if isinstance(said, ArborBody) else said
 
 
+_CALLED: Final[Mapping[str, Message]] = {
+    "nut": Message("nut"), "washer": Message("washer"), "spacer": Message("spacer"),
+    "driver": Message("driver"), "arbor": Message("arbor"), "collet": Message("collet"),
+    "chuck": Message("chuck"), "tailstock": Message("tailstock"),
+    "tailstock's centre": Message("tailstock's centre"),
+    "front backing": Message("front backing"), "blanks": Message("blanks"),
+    "backing": Message("backing"),
+}
+
+
 @dataclass(frozen=True)
 class Turned:
     """A body of revolution about the arbor, from ``begin`` to ``end``, ``begin`` < ``end``.
@@ -89,6 +101,11 @@ class Turned:
     end: float
     near: float
     far: float
+
+    @property
+    def called(self) -> Message:
+        """What it is, to people."""
+        return _CALLED[self.name]
 
     @property
     def radius(self) -> float:

@@ -176,7 +176,7 @@ def _told(evidence: HeadEvidence, nearest: _Nearest) -> Message:
     if nearest.room > 0:
         return Message("{place}: the {part}, {wide:g} mm wide, is {room:.3f} mm off the {thing}",
                        place=place, part=called, wide=wide, room=nearest.room,
-                       thing=nearest.body.name)
+                       thing=nearest.body.called)
     cure = Message("a longer reach, or a narrower holder")
     if part.name not in (PartName.HOLDER, PartName.NOSE):
         cure = Message("a narrower {part}, or a cutter of a larger diameter", part=called)
@@ -184,5 +184,5 @@ def _told(evidence: HeadEvidence, nearest: _Nearest) -> Message:
         cure = Message("{cure}; say {word}: with the cutter, for it is not said", cure=cure,
                        word=part.word)
     return Message("{place}: the {part}, {wide:g} mm wide, meets the {thing} {when}: {cure}",
-                   place=place, part=called, wide=wide, thing=nearest.body.name, when=when,
+                   place=place, part=called, wide=wide, thing=nearest.body.called, when=when,
                    cure=cure)

@@ -87,14 +87,14 @@ def _standing(
         message = Message(
             "the cutter would pass through the {body} before the stack, {wide:g} mm in diameter "
             "and {away:.2f} mm before the free face: at that height it reaches {reaches:.2f} mm "
-            "before the free face", body=body.name, wide=wide, away=away, reaches=reaches)
+            "before the free face", body=body.called, wide=wide, away=away, reaches=reaches)
         remedy = Message("let it stand {off:g} mm or more before the free face, or take a smaller "
                          "cutter", off=off)
     else:
         message = Message(
             "the cutter would pass through the {body} behind the stack, {wide:g} mm in diameter "
             "and {away:.2f} mm behind the blanks: at that height it reaches {reaches:.2f} mm "
-            "behind the blanks", body=body.name, wide=wide, away=away, reaches=reaches)
+            "behind the blanks", body=body.called, wide=wide, away=away, reaches=reaches)
         remedy = Message("let it stand {off:g} mm or more behind the blanks, or take a smaller "
                          "cutter", off=off)
     if lower > 0:
