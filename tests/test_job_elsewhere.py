@@ -176,7 +176,7 @@ def test_a_job_that_makes_everything_needs_no_word(part: str) -> None:
     assert unmade(text(part)) == []
 
 
-@pytest.mark.parametrize(("part", "one"), sampled(CASES, 3), ids=lambda one: (
+@pytest.mark.parametrize(("part", "one"), sampled(CASES, 6), ids=lambda one: (
     "" if isinstance(one, str) else f"{kind_of(one)} {one.name}".replace(" ", "-")))
 def test_what_no_step_makes_is_refused_unless_it_is_named(part: str, one: Feature) -> None:
     (fault, *more) = unmade(text(part, one))

@@ -51,7 +51,7 @@ def test_what_was_answered_by_a_proof_alone_names_its_word(change: Change, tmp_p
     answered(change, tmp_path)
 
 
-@pytest.mark.parametrize("job", sampled(sorted(JOBS), 2, 1))
+@pytest.mark.parametrize("job", sampled(sorted(JOBS), 4, 1))
 def test_a_sample_of_changes_is_proved_or_answered_in_words(job: str, tmp_path: Path) -> None:
     for change in list(changes(job))[7::SAMPLE]:
         answered(change, tmp_path)

@@ -12,7 +12,7 @@ from sampling import sampled
 
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.make.files import output_of
-from camgen.make.told.same_said import parted
+from camgen.make.told.same_said import sheet_parted
 from camgen.reader import read_program
 from camgen.reader.dialect import dialect_of
 from camgen.shipped import shipped_folder
@@ -27,7 +27,7 @@ def told(proved: Proved, change: Callable[[str], str] = str) -> list[str]:
     other = change(sheet)
     assert (other == sheet) == (change is str)
     programs = [{one.file: one.text for one in setup.programs} for setup in proved.setups]
-    return [fault.message for fault in parted(
+    return [fault.message for fault in sheet_parted(
         other, programs, output.report, dialect_of(proved.machine).change_message,
         [setup.read for setup in proved.setups])]
 
@@ -97,7 +97,7 @@ def test_what_a_program_says_otherwise_is_found(
                 for setup in wheel.setups]
     read = [[read_program(text, wheel.machine, name) for name, text in files.items()]
             for files in programs]
-    found = [fault.message for fault in parted(
+    found = [fault.message for fault in sheet_parted(
         output.files["sheet.html"].decode(), programs, output.report,
         dialect_of(wheel.machine).change_message, read)]
     assert any(says in one for one in found), found

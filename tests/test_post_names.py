@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from demos import proved_demo
+from sampling import sampled
 from workshop import BLANKS, WHEEL
 
 from camgen.job.reading import parse_job
@@ -31,7 +32,7 @@ TOLD = Machine(name="told", describes="told", change=CutterChange(word=None),
                spindle_words=SpindleWords(by_program=False))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", sampled(NAMES, 2))
 @pytest.mark.parametrize("machine", [TOLD, find_machine("hand-dividing")])
 def test_a_name_of_a_job_is_quoted_and_tells_the_reader_nothing(
     name: str, machine: Machine
@@ -55,7 +56,7 @@ def test_a_name_of_a_job_is_quoted_and_tells_the_reader_nothing(
     assert kinds[0] == kinds[1]
 
 
-@pytest.fixture(scope="module", params=["de", "fr"])
+@pytest.fixture(scope="module", params=sampled(["de", "fr"], 2))
 def spoken(request: pytest.FixtureRequest) -> Proved:
     return proved_demo("wheel-by-hand", Wish(language=request.param))
 

@@ -37,7 +37,7 @@ def run(*words: str | Path) -> str:
 @pytest.mark.parametrize(("word", "ending", "begins"), sampled([
     ("", "-blanks.png", b"\x89PNG"), ("--page", "-teeth.html", b"<!DOCTYPE html>"),
     ("--course", "-blanks-course.png", b"\x89PNG"),
-], 4))
+], 4, 1))
 def test_a_job_is_drawn_setup_by_setup(
     word: str, ending: str, begins: bytes, tmp_path: Path
 ) -> None:

@@ -309,7 +309,7 @@ def test_a_cutter_that_a_changer_gets_ready_is_one_of_the_setup() -> None:
         assert failing(one, changed) == found
 
 
-@pytest.mark.parametrize("post", ["plain-iso", "plain-iso-inch"])
+@pytest.mark.parametrize("post", sampled(["plain-iso", "plain-iso-inch"], 2, 1))
 def test_the_safe_height_in_a_comment_of_the_workshops_own_is_true(post: str) -> None:
     one = last("seconds-pinion", post)
     insert = one.machine.insert.model_copy(update={

@@ -162,7 +162,7 @@ def turn(clear: float) -> list[Along]:
 
 WAYS = {"in the cut": cut, "at the rapid": travel, "while the head turns": turn}
 CASES = taken(
-    pytest.param(solid, when, how, marks=() if number % 24 in (index, 23 - index) else (
+    pytest.param(solid, when, how, marks=() if number % 24 == 2 * index else (
         pytest.mark.long,))
     for index, (solid, when) in enumerate(itertools.product(HEAD, WAYS))
     for number, how in enumerate(HEADS))
@@ -208,7 +208,7 @@ def test_on_the_head_each_solid_is_caught(solid: str, when: str, how: Arrangemen
 
 
 EDGE_CASES = taken(
-    pytest.param(when, how, marks=() if number % 6 == index else (pytest.mark.long,))
+    pytest.param(when, how, marks=() if number % 12 == index else (pytest.mark.long,))
     for index, when in enumerate(WAYS) for number, how in enumerate(HEADS))
 
 

@@ -10,6 +10,7 @@ from typing import Literal
 import pytest
 from motion_by_hand import bench_mill, evidence, flat, program, stack
 from planting.harness import made
+from sampling import sampled
 
 from camgen.messages import Message
 from camgen.moves import Dwell, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
@@ -266,7 +267,7 @@ def test_the_way_out_is_against_the_infeed_to_where_the_plan_has_it_clear() -> N
     assert way_out(evidence(flat(), program(WRITTEN), moves=PAUSED)).to == PAUSED.retract_to
 
 
-@pytest.mark.parametrize("by_program", [True, False])
+@pytest.mark.parametrize("by_program", sampled([True, False], 2))
 def test_between_two_stops_with_nothing_moved_the_spindle_is_not_started(by_program: bool) -> None:
     one = list(made(JOBS / "wheel-by-hand.yaml", "hand-dividing"))[-1]
     machine = one.machine.model_copy(update={"spindle_words": one.machine.spindle_words.model_copy(

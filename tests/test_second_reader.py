@@ -130,7 +130,7 @@ def tried(job: str, post: str, some: int | None) -> list[str]:
     return told
 
 
-@pytest.mark.parametrize("post", sampled(POSTS, 6))
+@pytest.mark.parametrize("post", sampled(POSTS, 12))
 def test_nothing_is_touched_from_a_sample_of_starts(post: str) -> None:
     for job in FEW:
         told = tried(job, post, 8)

@@ -97,7 +97,7 @@ class Worked:
         self.clear = clear
 
 
-@pytest.fixture(scope="module", params=sampled(CASES, 3, 1))
+@pytest.fixture(scope="module", params=sampled(CASES, 5, 1))
 def worked(request: pytest.FixtureRequest) -> Worked:
     return Worked(*CASES[request.param])
 

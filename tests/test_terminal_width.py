@@ -22,7 +22,7 @@ from camgen.faults import Refused
 ANSWERS = (
     "start shop", "check jobs/seconds-pinion.yaml",
     "make jobs/ratchet-wheel.yaml --no-pictures --out out",
-    "preview out/ratchet-wheel-teeth.nc --out drawn",
+    "preview out/ratchet-wheel-teeth.nc --page --out drawn",
     "read out/ratchet-wheel-teeth.nc",
     "read out/ratchet-wheel-teeth.nc --job jobs/ratchet-wheel.yaml",
     "speeds --material brass --cutter 'end-mill 0.4 2 flutes reach 1.6'",

@@ -11,7 +11,7 @@ from camgen.faults import Refused
 from camgen.make.chain import Proved
 from camgen.make.told.account import job_account
 from camgen.make.told.report import report_of, times_of
-from camgen.make.told.same_said import parted
+from camgen.make.told.same_said import sheet_parted
 from camgen.make.told.sheet_texts import sheet_of
 from camgen.reader.dialect import dialect_of
 from camgen.sheet.page import sheet_html
@@ -53,7 +53,7 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
         drawn = pictures_of(proved)
     sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language), account),
                        proved.language)
-    faults = parted(sheet, [{one.file: one.text for one in setup.programs}
+    faults = sheet_parted(sheet, [{one.file: one.text for one in setup.programs}
                             for setup in proved.setups], report,
                     dialect_of(proved.machine).change_message,
                     [setup.read for setup in proved.setups])

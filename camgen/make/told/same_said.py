@@ -24,7 +24,7 @@ from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
 from camgen.values import dataclass
 
-__all__ = ["Said", "SaidRow", "SaidStep", "each_change", "parted", "said_of", "unlike"]
+__all__ = ["Said", "SaidRow", "SaidStep", "each_change", "sheet_parted", "said_of", "unlike"]
 
 _DIAMETER = re.compile(r"\bD ?(\d+(?:\.\d+)?)")
 _COMMENT = re.compile(r"\([^()\r\n]*\)|;[^\r\n]*")
@@ -175,7 +175,7 @@ def each_change(values: Iterable[str]) -> list[str]:
     return [one for one, _ in groupby(value for value in values if value)]
 
 
-def parted(
+def sheet_parted(
     sheet: str, programs: Sequence[Mapping[str, bytes]], report: Mapping[str, Any],
     change: ReadBack | None, read: Sequence[Sequence[ReadProgram]],
 ) -> tuple[Fault, ...]:
