@@ -24,7 +24,7 @@ from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
 from camgen.values import dataclass
 
-__all__ = ["Said", "SaidRow", "SaidStep", "each_change", "sheet_parted", "said_of", "unlike"]
+__all__ = ["Said", "SaidRow", "SaidStep", "each_change", "said_of", "sheet_parted", "unlike"]
 
 _DIAMETER = re.compile(r"\bD ?(\d+(?:\.\d+)?)")
 _COMMENT = re.compile(r"\([^()\r\n]*\)|;[^\r\n]*")
