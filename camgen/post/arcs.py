@@ -19,7 +19,8 @@ __all__ = ["HALF_DIAGONAL", "ArcBlock", "ArcLimits", "arc_limits", "arc_pieces"]
 
 # NISTIR 6556 calls an arc an error when its two radii differ by more than this, or by more than
 # 0.0002 inch in a program in inches (from memory); the smaller of the two serves for both.
-RADII_AGREE_MM = 0.002
+# A little is taken off for the control's own arithmetic.
+RADII_AGREE_MM = 0.002 - 1e-6
 # Rounding moves a point by up to half a step along both axes: so many steps.
 HALF_DIAGONAL = 0.7072
 
