@@ -16,7 +16,7 @@ from camgen.make.causes.job_places import in_words, job_place
 from camgen.make.chain import Proved, Wish, proved_job
 from camgen.proof.result import Proof, ProofId
 from camgen.shipped import shipped_folder
-from camgen.words import languages
+from camgen.words import languages, words
 
 JOBS = ["third-wheel", "balance-cock"]
 
@@ -64,7 +64,7 @@ def test_every_proof_of_a_demo_has_a_place_in_its_file_were_it_to_fail(proved: P
             if proof.line:
                 assert found.setup == setup.name
             for language in languages():
-                told = in_words(found, language)
+                told = words(language).say(in_words(found))
                 assert str(found.place.line) in told
                 assert "{" not in told.replace("{count", "")
 

@@ -204,3 +204,31 @@ def test_a_job_is_told_in_its_own_language_where_no_other_is_asked_for(
     assert "Alle" in told("check", "jobs/wheel-by-hand.yaml")
     monkeypatch.setenv("CAMGEN_LANGUAGE", "en")
     assert "proofs hold" in told("check", "jobs/wheel-by-hand.yaml")
+
+
+def test_a_run_recorded_shown_and_compared_is_told_in_messages(
+        workshop: Path, struck: Struck) -> None:
+    job = "jobs/wheel-by-hand.yaml"
+    for line in (
+        f"library record {job} --when 2026-03-01 --made 3 --scrapped 1 --cutter fly=worn "
+        "--size bore=1,1.001 --lot 12 --remark fine --correction teeth:depth=0.01",
+        f"library record {job} --when 2026-03-02 --made 3 --size bore=1.003",
+        f"library show {job}", f"library compare {job}", "library status", "library list",
+        f"check {job}",
+    ):
+        text = told(*_line(line))
+        assert "¤¤" in text, text
+        _is_all_messages(text, struck)
+
+
+def test_proofs_that_fail_are_told_in_messages_with_their_places_in_the_job(
+        workshop: Path, struck: Struck, monkeypatch: pytest.MonkeyPatch) -> None:
+    done = proved_demo("wheel-by-hand")
+    # Where the worst is, proofs say themselves.
+    failing = replace(done, setups=tuple(
+        replace(setup, proofs=tuple(replace(proof, holds=False, where="")
+                                    for proof in setup.proofs)) for setup in done.setups))
+    monkeypatch.setattr(make, "proved_job", lambda *_: failing)
+    text = told(*_line("check jobs/wheel-by-hand.yaml"))
+    assert text.count("\n") > 2 * len(done.proofs)
+    _is_all_messages(re.sub(r"(?<=\)), ¤¤¤¤¤ ¤¤¤¤ .*", "", text), struck)

@@ -19,7 +19,6 @@ from camgen.commands.terminal.screen import (
     in_spoken,
     job_called,
     speak_as_job,
-    spoken,
     tell,
     wrong_use,
 )
@@ -170,7 +169,7 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
         for proof in (one for one in setup.proofs if not one.holds):
             tell(proof_words(proof), before="  ", err=True)
             place = job_place(proved.job_file, setup, proof)
-            tell(f"    {in_words(place, spoken())}", err=True)
+            tell(in_words(place), before="    ", err=True)
     from camgen.make.causes.corrected_pair import pair_faults
 
     for cause in pair_faults(proved.job_file):

@@ -21,7 +21,6 @@ from camgen.commands.terminal.screen import (
     columns,
     in_spoken,
     speak_as_job,
-    spoken,
     tell,
     wrong_use,
 )
@@ -236,7 +235,7 @@ def _prove(
         held = replace(setup, evidence=evidence, whole=None)
         for proof in failed:
             tell(proof_words(proof), before="  ")
-            tell(f"    {in_words(job_place(proved.job_file, held, proof), spoken())}")
+            tell(in_words(job_place(proved.job_file, held, proof)), before="    ")
     if failed or doubted:
         sys.exit(3)
 

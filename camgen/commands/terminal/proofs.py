@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from camgen.messages import Message
 from camgen.proof.result import Proof
 
 __all__ = ["proof_entry", "proof_words"]
+
+
+# What proofs count in, where that is a word; other units are alike in all languages.
+_UNITS: Final = {
+    "% of limit": Message("% of limit"), "arc-seconds": Message("arc-seconds"),
+    "cuts": Message("cuts"), "degrees": Message("degrees"), "faults": Message("faults"),
+    "messages": Message("messages"), "mm of edge": Message("mm of edge"),
+    "moves": Message("moves"), "pieces": Message("pieces"), "rev/min": Message("rev/min"),
+    "starts": Message("starts"), "stops": Message("stops"), "turns": Message("turns"),
+    "waits": Message("waits"), "words": Message("words"),
+}
+
+
+def _unit(unit: str) -> str:
+    whole, of, count = unit.partition("of ")
+    return Message("of {count}", count=count) if of and not whole else _UNITS.get(unit, unit)
 
 
 def proof_words(proof: Proof) -> Message:
@@ -19,7 +35,7 @@ def proof_words(proof: Proof) -> Message:
     'teeth: depth: 0.02 mm, limit 0.001, space 3, program line 71'
     """
     found = Message("{setup}: {name}: {figure:g} {unit}, limit {limit:g}", setup=proof.setup,
-                    name=proof.name, figure=proof.figure, unit=proof.unit, limit=proof.limit)
+                    name=proof.name, figure=proof.figure, unit=_unit(proof.unit), limit=proof.limit)
     if proof.where:
         found = Message("{found}, {where}", found=found, where=proof.where)
     if proof.line:

@@ -17,12 +17,12 @@ from camgen.faults import Place
 from camgen.job.file import JobFile
 from camgen.job.order.deeds import features_of_job
 from camgen.make.chain import ProvedSetup
+from camgen.messages import Message
 from camgen.part.features import Feature, Opening, Recess
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.signs import in_one_line
 from camgen.values import dataclass
-from camgen.words import words
 
 __all__ = ["JobPlace", "in_words", "job_place", "step_at"]
 
@@ -106,15 +106,18 @@ def _is_about(proof: Proof, one: Feature) -> bool:
     return not names.isdisjoint({proof.id.of, proof.where.split(",")[0]} - {""})
 
 
-def in_words(found: JobPlace, language: str) -> str:
-    """The same in one line, in a language that there are texts in."""
-    say = words(language)
-    where = say("failing", "line" if found.place.line else "file",
-                file=in_one_line(found.place.file), line=found.place.line)
-    setup = in_one_line(found.setup)
+def in_words(found: JobPlace) -> Message:
+    """The same in one line."""
+    file, setup = in_one_line(found.place.file), in_one_line(found.setup)
+    where: str = (Message("{file}, line {line}", file=file, line=found.place.line)
+                  if found.place.line else file)
     if found.thing:
-        return say("failing", "thing", where=where, thing=found.thing)
+        return Message("{where}: {what}", where=where, what=found.thing)
     if not found.number:
-        return say("failing", "setup", where=where, setup=setup)
-    return say("failing", "step-says" if found.says else "step", where=where, setup=setup,
-               number=found.number, kind=found.kind, says=in_one_line(", ".join(found.says)))
+        return Message("{where}: setup {setup}", where=where, setup=setup)
+    if not found.says:
+        return Message("{where}: setup {setup}, step {number} ({kind})", where=where, setup=setup,
+                       number=found.number, kind=found.kind)
+    return Message("{where}: setup {setup}, step {number} ({kind}), which says {says}", where=where,
+                   setup=setup, number=found.number, kind=found.kind,
+                   says=in_one_line(", ".join(found.says)))
