@@ -17,6 +17,7 @@ from camgen.reader.motion import Kind
 from camgen.shipped import shipped_folder
 
 THIRD = shipped_folder("jobs") / "third-wheel.yaml"
+RATCHET = shipped_folder("jobs") / "ratchet-wheel.yaml"
 BY_HAND = shipped_folder("jobs") / "wheel-by-hand.yaml"
 
 
@@ -50,11 +51,11 @@ def test_a_dry_index_turns_to_every_space_once_and_cuts_nothing() -> None:
 
 
 def test_a_program_starts_again_at_a_step_or_a_cutter() -> None:
-    (from_step,) = _setups(setup="blanks", from_step=4)
-    assert [s.title for s in from_step.planned.moves.sections] == ["cross out", "outline"]
+    (from_step,) = _setups(RATCHET, setup="blanks", from_step=3)
+    assert [s.title for s in from_step.planned.moves.sections] == ["bore", "outline"]
     assert "STEP 1" not in from_step.programs[0].text.decode()
-    (from_cutter,) = _setups(setup="blanks", from_cutter="mill")
-    assert [s.title for s in from_cutter.planned.moves.sections] == ["bore", "cross out", "outline"]
+    (from_cutter,) = _setups(RATCHET, setup="blanks", from_cutter="drill")
+    assert [s.title for s in from_cutter.planned.moves.sections] == ["drill", "bore", "outline"]
     for setup in (from_step, from_cutter):
         text = setup.programs[0].text.decode()
         assert "G17 G21 G90" in text

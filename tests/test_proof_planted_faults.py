@@ -50,7 +50,7 @@ def in_words(outcomes: list[Outcome]) -> str:
 
 
 def test_faults_planted_in_a_few_programs_are_found() -> None:
-    tally, alarms = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW], 1)
+    tally, alarms = planted([(TOP / "jobs" / f"{job}.yaml", post) for job, post in FEW[:3]], 1)
     assert not alarms
     assert not [o for o in tally.outcomes if o.crashed], "no fault may end in a traceback"
     assert {o.kind for o in tally.outcomes if o.effect == "motion"} == set(KINDS)

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from demos import proved_demo
 from reader_machines import AT_1_2_3
 
-from camgen.commands.make import make
 from camgen.commands.preview import preview
 from camgen.commands.read import read
 from camgen.faults import Refused
@@ -215,10 +215,9 @@ def test_two_programs_for_two_machines_are_compared(tmp_path: Path) -> None:
 
 def test_no_proof_is_called_held_where_a_word_is_not_known(tmp_path: Path) -> None:
     jobs = Path(__file__).resolve().parent.parent / "jobs"
-    made = CliRunner().invoke(
-        make, [str(jobs / "ratchet-wheel.yaml"), "--out", str(tmp_path), "--no-pictures"])
-    assert made.exit_code == 0, made.output
     path = tmp_path / "ratchet-wheel-blanks.nc"
+    (program,) = proved_demo("ratchet-wheel").setups[0].programs
+    path.write_bytes(program.text)
     job = ["--job", str(jobs / "ratchet-wheel.yaml")]
     good = CliRunner().invoke(read, [str(path), *job])
     assert good.exit_code == 0, good.output
