@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import radians, sin
+from math import hypot, pi, radians, sin, sqrt
 
 import pytest
 
 from camgen.cutting.answer import Limit, feed_has_room
+from camgen.cutting.chips import mean_chip_share
 from camgen.cutting.planner import (
     CutPlan,
     plan_cut,
     plan_drilling,
+    plan_form_cut,
     plan_milling,
     plan_tapping,
     plan_thread_milling,
@@ -20,7 +22,7 @@ from camgen.cutting.region import what_would_help
 from camgen.faults import Refused
 from camgen.shop.cutters import parse_cutter
 from camgen.shop.machine import LinearAxis, Machine, Spindle
-from camgen.shop.materials import find_material
+from camgen.shop.materials import edge_material, find_material
 from camgen.shop.tables import rule
 
 AXIS = LinearAxis(feed_limit=1000, acceleration=250)
@@ -71,6 +73,33 @@ def test_a_ring_takes_the_thrust_of_its_own_width() -> None:
         )
 
 
+@pytest.mark.parametrize(("size", "left"), [(3.0, 0.09), (0.6, 0.02)])
+def test_a_reamer_is_planned_for_what_is_usually_left(
+    size: float, left: float
+) -> None:
+    """``left`` mm on the diameter: common practice, no source."""
+    reamer = parse_cutter(f"hss reamer {size:g} 4 flutes flute-length {2 * size} reach {3 * size}")
+    usual, told = (plan_drilling(BRASS, reamer, MILL, size, existing=existing)
+                   for existing in (0.0, size - left))
+    assert (usual.torque, usual.force) == pytest.approx((told.torque, told.force))
+
+
+@pytest.mark.parametrize(("material", "words"), [
+    ("tool-steel", "ball-end-mill 1 2 flutes flute-length 4 reach 12"),
+    ("brass", "engraver 3 angle 60 tip 0.1 reach 9"),
+    ("tool-steel", "chamfer-mill 3 angle 90 tip 0.2 2 flutes reach 12"),
+    ("gold-750", "chamfer-mill 3 angle 90 tip 0.2 2 flutes reach 12"),
+])
+def test_a_shaped_edge_goes_down_to_where_the_load_that_governs_is_reached(
+    material: str, words: str
+) -> None:
+    cut = plan_milling(find_material(material), parse_cutter(words), MILL)
+    loads = [limit for limit in cut.limits if limit.governs == "depth" and not limit.least]
+    assert max(limit.share for limit in loads) <= 1.0 + 1e-9
+    used, most = _limit(cut, str(cut.governed_by["depth"]))
+    assert used >= 0.975 * most
+
+
 @pytest.mark.parametrize(("share", "said"), [(0.99, True), (1.0, False), (1.01, False)])
 def test_lips_rub_below_their_least_chip(share: float, said: bool) -> None:
     turned = plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000, feed=60)
@@ -98,6 +127,39 @@ def test_room_for_more_feed_is_asked_of_every_limit_that_hangs_on_the_feed() -> 
         assert not room(Limit.at_most(name, 10.0, "mm", governs, 8.1))
     assert room(Limit.at_most("flute length", 10.0, "mm", "depth", 9.9))
     assert room(Limit.at_least("least chip", 10.0, "mm", "feed", 10.5))
+
+
+@pytest.mark.parametrize(("arbor", "reach", "size"), [(4.0, 12.0, 16.0), (6.0, 31.0, 20.0)])
+def test_an_arbor_is_bent_and_stressed_by_the_force_across_it(
+    arbor: float, reach: float, size: float
+) -> None:
+    """A bar held at one end, F·L³/(3·E·I); σ/2 + √(σ²/4 + τ²) at its root (any text on strength).
+
+    The force across is that along the cut and its share square to it; only the first twists.
+    """
+    disc = parse_cutter(f"form-disc {size:g} 14 teeth arbor {arbor:g} reach {reach:g}")
+    cut = plan_form_cut(BRASS, disc, MILL, 0.098, 0.444)
+    assert cut.radial == pytest.approx(cut.tangential * rule("radial-share").value)
+    assert cut.force == pytest.approx(hypot(cut.tangential, cut.radial))
+    bent = cut.force * reach**3 / (3 * edge_material("hss").modulus * pi * arbor**4 / 64)
+    sigma = cut.force * reach * 32 / (pi * arbor**3)
+    tau = cut.tangential * size / 2 * 16 / (pi * arbor**3)
+    assert _limit(cut, "deflection")[0] == pytest.approx(bent)
+    assert cut.deflection == pytest.approx(bent)
+    assert _limit(cut, "bending stress")[0] == pytest.approx(
+        sigma / 2 + sqrt(sigma**2 / 4 + tau**2))
+    assert cut.mean_chip == pytest.approx(
+        cut.chip_load * mean_chip_share(0.444, size))
+
+
+@pytest.mark.parametrize("share", [0.9, 1.1, 3.0])
+def test_a_form_cutters_feed_beyond_practice_is_told_in_micrometres(share: float) -> None:
+    disc = parse_cutter("form-disc 20 14 teeth arbor 8 reach 15")
+    _, most = _limit(plan_form_cut(BRASS, disc, MILL, 0.2, 0.444, speed=1000), "chip load")
+    cut = plan_form_cut(BRASS, disc, MILL, 0.2, 0.444, speed=1000, feed=1000 * 14 * most * share)
+    told = [f"{1000 * chip:.2g} µm" for chip in (most * share, most)]
+    said = [warning for warning in cut.warnings if all(figure in warning for figure in told)]
+    assert bool(said) is (share > 1.0), cut.warnings
 
 
 @pytest.mark.parametrize(("share", "flutes", "said"), [(1.1, 2, True), (0.9, 2, False),

@@ -22,7 +22,7 @@ from camgen.cutting.time.motion import (
     path_seconds,
     trapezoid_seconds,
 )
-from camgen.cutting.time.spent import TimeAccount, TimePart, motion_parts, savings
+from camgen.cutting.time.spent import TimeAccount, TimeKind, TimePart, motion_parts, savings
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
 
 AXIS = LinearAxis(rapid=2000, feed_limit=1000, acceleration=250)
@@ -274,6 +274,14 @@ def test_the_account_adds_up_and_names_where_the_time_goes() -> None:
     assert by_kind["cutting"] == pytest.approx(30 * (10 / 2 + 2 / 250), rel=1e-6)
     assert next(iter(by_kind)) == "cutting"
     assert account.by_step() == {"teeth": pytest.approx(account.seconds)}
+
+
+def test_the_ways_time_is_spent_come_longest_first_and_alike_by_name() -> None:
+    kinds: list[tuple[TimeKind, float]] = [
+        ("rapid", 2.0), ("cutting", 1.0), ("index", 5.0), ("dwell", 2.0), ("cutting", 1.0)]
+    account = TimeAccount(tuple(TimePart("teeth", kind, spent) for kind, spent in kinds))
+    assert list(account.by_kind().items()) == [
+        ("index", 5.0), ("cutting", 2.0), ("dwell", 2.0), ("rapid", 2.0)]
 
 
 def test_savings_are_what_the_changed_machine_would_save() -> None:
