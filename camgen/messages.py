@@ -97,15 +97,24 @@ def _made(
 ) -> Message:
     english = many if many and fields["n"] != 1 else template
     new = str.__new__(Message, _fill(english, fields, None) if filled else english)
-    for name, value in (("template", template), ("many", many), ("context", context),
-                        ("fields", fields), ("filled", filled)):
-        object.__setattr__(new, name, value)
+    _set_template(new, template)
+    _set_many(new, many)
+    _set_context(new, context)
+    _set_fields(new, fields)
+    _set_filled(new, filled)
     return new
+
+
+# A foreign program may have a hundred thousand findings: its slots are set the quickest way.
+_set_template, _set_many, _set_context, _set_fields, _set_filled = (
+    vars(Message)[name].__set__ for name in ("template", "many", "context", "fields", "filled"))
 
 
 def _fill(template: str, fields: dict[str, Any], look_up: LookUp | None) -> str:
     if not fields:
         return template
+    if look_up is None and tuple not in map(type, fields.values()):
+        return template.format(**fields)
     return template.format(**{name: _said(value, look_up) for name, value in fields.items()})
 
 

@@ -18,8 +18,8 @@ from demos import proved_demo
 from message_templates import ROOT, left_in_english
 
 from camgen.cli import group
-from camgen.commands import library, make
-from camgen.commands.terminal import screen
+from camgen.commands import library, make, post
+from camgen.commands.terminal import run_form, screen
 from camgen.faults import Refused
 from camgen.library.record import read_record, record_path
 from camgen.make.variants import Wish
@@ -114,7 +114,7 @@ RUNS = (
     "read plate.nc", "read other.nc --against plate.nc", "read plate.nc other.nc",
     "schema --out schema.json", "post schema --out machine.json",
     "library list", "library list --teeth 9999", "library status",
-    "library record jobs/wheel-by-hand.yaml --blank",
+    "library record jobs/wheel-by-hand.yaml --blank", "preview plate.nc --page --out pages",
     "check jobs/wheel-by-hand.yaml",
     "start shop",
 )
@@ -232,3 +232,20 @@ def test_proofs_that_fail_are_told_in_messages_with_their_places_in_the_job(
     text = told(*_line("check jobs/wheel-by-hand.yaml"))
     assert text.count("\n") > 2 * len(done.proofs)
     _is_all_messages(re.sub(r"(?<=\)), ¤¤¤¤¤ ¤¤¤¤ .*", "", text), struck)
+
+
+def test_what_is_asked_at_the_keyboard_is_asked_in_messages(
+        struck: Struck, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def prompt(text: str, **more: object) -> object:
+        asked.append(text)
+        return more.get("default", "2026-03-01")
+
+    monkeypatch.setenv("CAMGEN_LANGUAGE", "de")
+    screen.begin_speaking()
+    monkeypatch.setattr(run_form.click, "prompt", prompt)
+    run_form._asked(proved_demo("wheel-by-hand"))
+    post._asked()
+    assert len(asked) > 15
+    _is_all_messages("\n".join(re.sub(r"^(.*), ¤¤¤¤", "¤¤¤¤", one) for one in asked), struck)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from camgen.faults import all_of
 from camgen.messages import Message
@@ -141,6 +142,14 @@ def _contradict(code: int, other: int) -> Message:
                    word=f"G{code / 10:g}", other=f"G{other / 10:g}")
 
 
+@lru_cache(maxsize=256)
+def _not_carried_out(word: str, means: Message) -> tuple[Message, Message]:
+    """What is said of a word that is known and not carried out, and what it is then called."""
+    return (Message("{word} is not carried out here; on many controls it is {means}", word=word,
+                    means=means),
+            Message("{word} ({means})", word=word, means=means))
+
+
 def _other(control: Control, line: int, name: str, code: int, column: int) -> bool:
     """A G word that is not carried out; true where the block's axis words are its own."""
     journal = control.journal
@@ -153,9 +162,6 @@ def _other(control: Control, line: int, name: str, code: int, column: int) -> bo
             Message("{word}, {means}: what it does cannot be known from the text", word=name,
                     means=other.means), line, column)
     else:
-        journal.unknown(
-            Message("{word} is not carried out here; on many controls it is {means}", word=name,
-                    means=other.means),
-            line, column, other.unsure,
-            Message("{word} ({means})", word=name, means=other.means))
+        message, word = _not_carried_out(name, other.means)
+        journal.unknown(message, line, column, other.unsure, word)
     return other.owns_axes

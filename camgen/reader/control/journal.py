@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import field
+from functools import lru_cache
 from typing import Final, Literal, TypeAlias
 
 from camgen.messages import Message
@@ -26,8 +27,9 @@ WATCHED: Final = 8
 """So many moves are told of by their words after a place where hands may have been."""
 
 
+@lru_cache(maxsize=256)
 def not_shown(word: str) -> Message:
-    """What is said of a word that nothing is known of."""
+    """What is said of a word that nothing is known of; a foreign program may have it everywhere."""
     return Message("{word} is not known here: what it makes the machine do is not shown", word=word)
 
 
