@@ -23,7 +23,7 @@ from camgen.shapes.path import ArcTo, Path, Point, circle
 RADIUS, DEPTH = 0.5, 0.15
 
 AREAS = {
-    "angle": Area(rounded([(0, 0), (6, 0), (6, 2.6), (2.6, 2.6), (2.6, 6), (0, 6)], 0.6)),
+    "angle": Area(rounded([(0, 0), (4.6, 0), (4.6, 2.4), (2.4, 2.4), (2.4, 4.6), (0, 4.6)], 0.6)),
     "ring with an island": Area.of(circle(Point(0, 0), 3.2), [circle(Point(0.3, 0), 0.9)]),
     "star": Area(
         rounded(
@@ -133,8 +133,8 @@ def test_what_is_left_on_the_walls_is_left_everywhere() -> None:
 def test_an_area_in_two_parts_is_entered_twice() -> None:
     """Two squares joined by a neck too narrow for the cutter."""
     bell = rounded(
-        [(-5, -1.5), (-2, -1.5), (-2, -0.3), (2, -0.3), (2, -1.5), (5, -1.5),
-         (5, 1.5), (2, 1.5), (2, 0.3), (-2, 0.3), (-2, 1.5), (-5, 1.5)],
+        [(-3, -1), (-1, -1), (-1, -0.3), (1, -0.3), (1, -1), (3, -1),
+         (3, 1), (1, 1), (1, 0.3), (-1, 0.3), (-1, 1), (-3, 1)],
         0.0,
     )
     found = cleared(Area(bell), RADIUS, DEPTH)
