@@ -38,7 +38,7 @@ def wheel(request: pytest.FixtureRequest) -> Proved:
 
 
 @pytest.mark.parametrize("post", sampled([
-    "one-program-per-cutter", "plain-iso-inch", "small-memory", "with-cycles",
+    "line-moves-only", "one-program-per-cutter", "plain-iso-inch", "small-memory", "with-cycles",
 ], 6))
 def test_no_sheet_parts_from_its_programs(post: str) -> None:
     assert told(proved_demo("third-wheel", Wish(post=post))) == []

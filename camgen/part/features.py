@@ -70,15 +70,13 @@ class Hole:
 class Cone:
     """A cone at the mouth of a ``hole`` on ``face``: ``width`` across at the face.
 
-    It bears its hole's names. ``angle`` is the whole one between its sides, None where the job
-    leaves it to the cutter.
+    It bears its hole's names. The angle between its sides is the cutter's.
     """
 
     hole: Hole
     mouth: Mouth
     width: float
     face: Face
-    angle: float | None = None
     at: NamePath = ()
     elsewhere: NamePath = ()
 

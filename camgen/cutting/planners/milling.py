@@ -21,7 +21,7 @@ from camgen.cutting.body import (
 from camgen.cutting.chips import peak_chip_share, top_tooth
 from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
 from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, milling_cut_at
-from camgen.cutting.planners.milling_depth import deepest_cut
+from camgen.cutting.planners.milling_shaped_depth import deepest_cut
 from camgen.cutting.stiffness import principal_stress
 from camgen.faults import Fault, Refused
 from camgen.messages import Message

@@ -10,6 +10,7 @@ import hashlib
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
 from html.parser import HTMLParser
 from itertools import groupby
 from typing import Any
@@ -19,7 +20,7 @@ import numpy as np
 from camgen.faults import Fault
 from camgen.make.told.feed_told import feeds_alike
 from camgen.messages import Message
-from camgen.reader.dialect import ReadBack
+from camgen.reader.dialect import ReadBack, template_in_languages
 from camgen.reader.motion import Motion, ReadProgram
 from camgen.sheet.page import clock
 from camgen.values import dataclass
@@ -28,8 +29,6 @@ __all__ = ["Said", "SaidRow", "SaidStep", "each_change", "said_of", "sheet_parte
 
 _DIAMETER = re.compile(r"\bD ?(\d+(?:\.\d+)?)")
 _COMMENT = re.compile(r"\([^()\r\n]*\)|;[^\r\n]*")
-_SPEED = re.compile(r"S(\d+(?:\.\d+)?)|(?:AT|MIT|A) (\d+) (?:REV/MIN|U/MIN|TR/MIN)")
-_STEP = re.compile(r"(?:STEP|ARBEITSGANG|OPERATION) (\d+) (.+)", re.IGNORECASE)
 _OFFSET = re.compile(r"G5[4-9](?:\.\d)?(?: ?P\d+)?(?!\d)")
 _SPELT = (("ä", "ae"), ("ö", "oe"), ("ü", "ue"))
 
@@ -230,9 +229,30 @@ def _sums(
     yield from (f"{name} is on it, and is not made" for name in said)
 
 
+@cache
+def _speed() -> re.Pattern[str]:
+    """The speed of a word S, or of what tells to start the spindle by hand in any language."""
+    by_hand = "|".join(_before_first_field(said) for template in (
+        "START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN",
+        "START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN",
+    ) for said in template_in_languages(template))
+    return re.compile(rf"S(\d+(?:\.\d+)?)|(?:{by_hand})\s+(\d+)", re.IGNORECASE)
+
+
+@cache
+def _step() -> re.Pattern[str]:
+    """The comment that a step begins with, in any language."""
+    words = "|".join(map(_before_first_field, template_in_languages("STEP {number} {title}")))
+    return re.compile(rf"(?:{words})\s+(\d+) (.+)", re.IGNORECASE)
+
+
+def _before_first_field(template: str) -> str:
+    return r"\s+".join(map(re.escape, template.split("{")[0].split()))
+
+
 def _speeds(said: Said, text: str) -> Iterator[str]:
     """Every speed of a step is one that the program starts the spindle at."""
-    spoken = {f"{float(one or other):.0f}" for one, other in _SPEED.findall(text)}
+    spoken = {f"{float(one or other):.0f}" for one, other in _speed().findall(text)}
     for step in said.steps:
         if step.speed and f"{float(step.speed):.0f}" not in spoken:
             yield f"{step.number}. {step.title} at {step.speed} rev/min, which no program says"
@@ -279,7 +299,7 @@ def _stretches(programs: Sequence[ReadProgram]) -> Iterator[_Stretch]:
     """The steps of programs as their comments tell them; one of number 0 where they tell none."""
     for program in programs:
         told = [(event.before, found) for event in program.events if event.kind == "comment"
-                if (found := _STEP.match(event.text))]
+                if (found := _step().match(event.text))]
         ends = [before for before, _ in told[1:]] + [len(program.motion)]
         for (before, found), end in zip(told, ends, strict=False):
             yield _Stretch(int(found[1]), found[2], program.motion, slice(before, end))
