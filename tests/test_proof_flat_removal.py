@@ -21,6 +21,7 @@ from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.plan_cuts import PlanCuts, plan_cuts
 from camgen.proof.ground.regions import removed
+from camgen.proof.ground.work_alike import alike
 from camgen.proof.result import Proof
 from camgen.shapes.path import Point, polygon
 from camgen.shop.cutters import Cutter
@@ -386,3 +387,23 @@ def test_tabs_over_one_another_are_measured_as_one_after_another(
             low.distances(edge.points[here]) - low.wide_top).min(axis=1) - 0.03
     found = flat_removal._beside_tabs(edge, tabs, over, cuts, 0.0, 0.03, 0.001)
     assert np.array_equal(found, plain)
+
+
+@pytest.mark.parametrize("side", [None, 0, 1, 2, 3])
+def test_pieces_of_work_are_alike_where_all_about_them_is_cut_alike(side: int | None) -> None:
+    """Two of them on both sides of the zero; of the second one side is cut a little deeper."""
+    places = ((-14.0, 7.0), (12.0, -8.0))
+    pieces: list[Piece] = []
+    for number, (x, y) in enumerate(places):
+        ends = [(-5.55, -5), (-5.55, 5), (5.55, 5), (5.55, -5), (-5, 5.55), (5, 5.55),
+                (-5, -5.55), (5, -5.55)]
+        for at, ((x0, y0), (x1, y1)) in enumerate(zip(ends[::2], ends[1::2], strict=True)):
+            deep = 0.6 if (number, at) == (1, side) else 0.5
+            pieces += [("rapid", x + x0, y + y0, 5), ("line", None, None, -deep),
+                       ("line", x + x1, y + y1, None), ("rapid", None, None, 5)]
+    layout = flat(places=places, stock=shapely.box(-40, -40, 40, 40))
+    seen = evidence(layout, program(pieces))
+    distinct, again = alike(layout, seen.flat_cuts)
+    assert distinct == ((0,) if side is None else (0, 1))
+    half = len(again) // 2
+    assert again.tolist() == [False] * half + [side is None] * half

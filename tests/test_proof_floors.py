@@ -18,13 +18,13 @@ from sampling import few
 from shapely import box
 
 from camgen.layout import FlatLayout
-from camgen.part.features import Hole, Recess
+from camgen.part.features import Cone, Hole, Recess, Thread
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Shape
 from camgen.part.shape import PartShape
 from camgen.proof.evidence import Evidence
 from camgen.proof.flat.flat_removal import prove_flat_removal
-from camgen.proof.flat.floors import _over, prove_floors
+from camgen.proof.flat.floors import _in_cones, _over, prove_floors
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof
 from camgen.shapes.figures import rectangle
@@ -285,3 +285,23 @@ def test_a_deeper_floor_cut_as_far_beyond_its_edge_as_rounding_lets_be_is_no_fau
                 for word, *where, more in rows(0.4, 0.4)]
         found = looked_at([*rows(0.4, 0.2), *over], layout, FLAT)
         assert [proof.holds for proof in prove_floors(found)] == [True, True]
+
+
+@pytest.mark.parametrize(("angle", "depth", "wide"), [
+    (90.0, 0.5, 1.0), (90.0, 1.6, 0.0), (60.0, 0.5, 1.5 - 0.5 * math.tan(math.pi / 6))])
+def test_what_cones_and_threads_of_holes_reach_on_a_floor_below_the_face(
+    angle: float, depth: float, wide: float
+) -> None:
+    """A cone 3 mm wide at the face, a thread of 1.2 mm; each beside the middle in X and in Y."""
+    sunk, tapped = Hole("sunk", Point(1, -2), 0.8), Hole("tapped", Point(-3, 2), 0.9)
+    part = PartShape(SQUARE, holes=(sunk,), blind=(tapped,), threads=(Thread(tapped, 1.2, 0.25),),
+                     cones=(Cone(sunk, "countersink", 3.0, "upper"),))
+    sink = Cutter(kind="countersink", diameter=4.0, point_angle=angle)
+    seen = replace(evidence(flat(part=part), program([])), cutters={1: sink, 2: FLAT})
+    for x, y, radius in ((1, -2, wide), (-3, 2, 0.6)):
+        around = 2 * math.pi * np.arange(8) / 8
+        for off, within in ((-0.01, radius > 0), (0.02, False)):
+            points = np.column_stack([x + (radius + off) * np.cos(around),
+                                      y + (radius + off) * np.sin(around)])
+            found = _in_cones(seen, seen.layout, points, depth)  # type: ignore[arg-type]
+            assert found.tolist() == [within] * 8

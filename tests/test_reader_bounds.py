@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from motion_by_hand import Piece, program
-from reader_machines import PLAIN
+from reader_machines import PLAIN, machine, moves, read
 
 from camgen.reader import read_program
-from camgen.reader.motion import Event
+from camgen.reader.control.journal import WATCHED
+from camgen.reader.motion import Event, Kind
 from camgen.reader.notes import Refusals
+from camgen.reader.runs import run
 from camgen.reader.summary import _three, summary_of
+from camgen.reader.trusted import trusted_words
 
 
 class _Few(Refusals):
@@ -80,3 +84,75 @@ def test_a_summary_tells_the_least_and_the_greatest_of_each_cutter_and_of_the_he
     assert (second.low, second.high) == ((0, 0, 1), (0, 0, 7))
     assert second.length == pytest.approx(6.0)
     assert (first.seconds, second.seconds) == (63.0, 192.0)
+
+
+@pytest.mark.parametrize(("bite", "pecks"), [(2.0, 1), (1.0, 2), (0.9998, 3), (2 / 3, 3)])
+def test_as_many_bites_are_taken_as_the_depth_wants(bite: float, pecks: int) -> None:
+    """2 mm deep; thirds of it are no more than three, however a figure is rounded."""
+    found = moves(read(f"G83 G99 X1. Y2. Z0. R2. Q{bite:.9f}"))
+    assert sum(kind == Kind.LINE for kind, _ in found) == pecks
+
+
+def test_to_the_reference_point_by_a_place_or_from_where_it_stands() -> None:
+    """Nought is a place where places are said, and no way at all where ways are."""
+    for blocks, way, by in (("G28 Z0.", (Kind.RAPID, [1, 2, 0]), 0.0),
+                            ("G91 G28 Z0.\nG90", (Kind.RAPID, [1, 2, 3]), math.nan),
+                            ("G91 G28 Z2.\nG90", (Kind.RAPID, [1, 2, 5]), 0.0)):
+        program = read(f"{blocks}\nG0 X4.")
+        assert moves(program)[0] == way
+        (gone,) = (one for one in program.told if one.kind == "gone")
+        assert gone.value == pytest.approx(by, nan_ok=True)
+
+
+@pytest.mark.parametrize(("blocks", "says", "grave"), [
+    ("G1 X5. P7", "P7 without the word that uses it", True), ("G1 X5. P0", "P does nothing", False),
+    ("G1 X5. L3", "L3 without the word that uses it", True), ("G1 X5. L0", "L does nothing", False),
+    ("G1 X5. D2", "D2 without the word that uses it", True), ("G1 X5. R2. F9. X1.", "", True)])
+def test_figures_that_no_word_of_their_block_uses_are_told(
+    blocks: str, says: str, grave: bool
+) -> None:
+    found = [one for one in read(blocks).findings if says in one.message]
+    assert [one.grave for one in found][:1] == [grave]
+
+
+@pytest.mark.parametrize(("point", "written", "told"), [
+    ("always", "2", True), ("always", "2.", False), ("always", "0", False),
+    ("needed", "2", False)])
+def test_a_wait_without_its_point_is_told_where_figures_always_have_one(
+    point: str, written: str, told: bool
+) -> None:
+    found = read(f"G4 P{written}", on=machine(numbers={"point": point})).findings
+    assert any("a wait without a decimal point" in one.message for one in found) is told
+
+
+def test_after_a_stop_the_first_ways_are_told_one_by_one() -> None:
+    blocks = "\n".join(f"X{at}.5" for at in range(20))
+    told = [one for one in read(f"M0\nG0 {blocks}").told if one.kind == "way" and one.before >= 2]
+    assert [one.place[0] for one in told] == [at + 0.5 for at in range(WATCHED)]
+
+
+def test_messages_of_a_machine_file_s_own_are_told_as_what_a_screen_may_show() -> None:
+    usual = machine(dividing={"kind": "by-hand", "plates": [[20]]})
+    assert not [one for one in trusted_words(usual) if one.said]
+    for words, name in (({"comments": {"message": "LOOK HERE"}}, "comments.message"),
+                        ({"change": {"way": "by-hand", "message": "PUT IN {cutter} {text}"}},
+                         "change.message"),
+                        ({"dividing": {"kind": "by-hand", "plates": [[20]],
+                                       "message": "NOW {space} {angle} {setting}"}},
+                         "dividing.message"),
+                        ({"insert": {"program_start": ["M9 (AIR ON)"]}}, "insert.program-start")):
+        own = machine(**{"dividing": {"kind": "by-hand", "plates": [[20]]}, **words})
+        assert [one.place for one in trusted_words(own) if one.said] == [name]
+
+
+def test_plain_moves_are_carried_out_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[int] = []
+
+    def counted(*given: Any) -> Any:
+        made = run(*given)
+        done.append(made[0])
+        return made
+
+    monkeypatch.setattr("camgen.reader.program.run", counted)
+    read("G1 F100.\n" + "\n".join(f"X{at}.5" for at in range(100)))
+    assert sum(done) > 80
