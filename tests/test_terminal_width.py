@@ -21,10 +21,10 @@ from camgen.faults import Refused
 # Each in a new workshop folder, one after the other.
 ANSWERS = (
     "start shop", "check jobs/seconds-pinion.yaml",
-    "make jobs/ratchet-wheel.yaml --no-pictures --out out",
-    "preview out/ratchet-wheel-teeth.nc --page --out drawn",
-    "read out/ratchet-wheel-teeth.nc",
-    "read out/ratchet-wheel-teeth.nc --job jobs/ratchet-wheel.yaml",
+    "make jobs/seconds-pinion.yaml --no-pictures --out out",
+    "preview out/seconds-pinion-leaves.nc --page --out drawn",
+    "read out/seconds-pinion-leaves.nc",
+    "read out/seconds-pinion-leaves.nc --job jobs/seconds-pinion.yaml",
     "speeds --material brass --cutter 'end-mill 0.4 2 flutes reach 1.6'",
     "speeds --material steel --cutter 'hss drill 0.3'",
     "divide 42 --ratio 40 --plates '24 25 28 30 34 37 38 39 41 42 43'",
@@ -32,10 +32,10 @@ ANSWERS = (
     "divide 127 --post hand-dividing --nearest", "mesh 75 0.14 10",
     "mesh 75 0.14 10 --cutter-teeth 40", "post list", "post show small-memory",
     "post new mine --set numbers.decimals=4", "post try mine --out try", "library list",
-    "library record jobs/ratchet-wheel.yaml --when 2026-03-01 --made 4 --cutter teeth=fine",
-    "library status", "library show jobs/ratchet-wheel.yaml",
-    "library compare jobs/ratchet-wheel.yaml",
-    "library pack jobs/ratchet-wheel.yaml --to packed.zip",
+    "library record jobs/seconds-pinion.yaml --when 2026-03-01 --made 4 --cutter leaves=fine",
+    "library status", "library show jobs/seconds-pinion.yaml",
+    "library compare jobs/seconds-pinion.yaml",
+    "library pack jobs/seconds-pinion.yaml --to packed.zip",
     "library unpack packed.zip --to other", "words setups", "schema --out s.json",
 )
 
