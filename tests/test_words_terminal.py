@@ -106,7 +106,6 @@ RUNS = (
     "divide 42 --ratio 40 --plates 21,24",
     "divide 127 --ratio 40 --plates 20 --nearest",
     "divide --degrees 7 --ratio 40 --plates 21,24",
-    "mesh 30 0.2 8",
     "mesh 30 0.2 8 --form involute --cutter-teeth 12 --off-centre 0.05",
     "speeds --material brass --cutter end-mill_0.4_2_flutes_reach_1.6 --sources",
     "post new corner-mill --set numbers.decimals=2", "post show plain-iso",
@@ -175,7 +174,7 @@ def test_what_a_command_refuses_is_all_messages(
 
 
 @pytest.mark.parametrize("line", ["divide 75 --json", "post show plain-iso --json",
-                                  "read plate.nc --json", "mesh 30 0.2 8 --json"])
+                                  "read plate.nc --json"])
 def test_what_is_for_a_program_to_read_is_the_same_in_every_language(
         line: str, workshop: Path) -> None:
     assert len({told(*_line(line, language)) for language in languages()}) == 1
