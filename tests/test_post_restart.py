@@ -86,6 +86,21 @@ def test_starting_at_a_step_or_cutter_leaves_out_what_was_done() -> None:
         from_cutter(setup, 99)
 
 
+@pytest.mark.parametrize("height", [0.25, 0.0, -3.0])
+def test_an_air_cut_is_higher_than_the_cut_or_refused(height: float) -> None:
+    moves = (Rapid(z=5.0), Rapid(x=1.0, y=2.0), Feed(60.0, z=-1.0), Drill(1.0, 2.0, 3.0, -2.0, 30.0,
+                                                                        5.0))
+    setup = SetupMoves("work", (Section("cut", 0, "m", 1, "MILL", 9000, moves),), "Z", 5.0)
+    if height <= 0.0:
+        with pytest.raises(Refused, match="greater than nothing"):
+            raised_by(setup, height)
+        return
+    raised = raised_by(setup, height)
+    assert raised.retract_to == 5.25
+    assert raised.sections[0].moves == (Rapid(z=5.25), Rapid(x=1.0, y=2.0), Feed(60.0, z=-0.75),
+                                        Drill(1.0, 2.0, 3.25, -1.75, 30.0, 5.25))
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_an_air_cut_is_the_same_way_higher_up(seed: int) -> None:
     setup = random_flat(seed, planes=("XY",))
