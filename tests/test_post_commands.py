@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import math
 import re
 from pathlib import Path
 from typing import Any
@@ -246,6 +247,7 @@ def test_the_test_piece_does_what_the_list_tells_to_watch() -> None:
         figure(r"waits (\d+) s", told["step 1, end"])]
     radius = next(move.x for move in arcs if isinstance(move, Rapid) and move.x)
     assert 2 * radius == figure(r"circle of (\d+) mm", told["step 2"])
+    assert {move.centre for move in arcs if isinstance(move, Arc) and move.full} == {(0.0, 0.0)}
     helix, = (move.z for move in arcs if isinstance(move, Arc) and move.full and move.z)
     assert helix - LOWEST == figure(r"rises (\d+) mm", told["step 2, helix"])
     drilled = [move for move in holes if isinstance(move, Drill)]
@@ -261,3 +263,28 @@ def test_the_test_piece_does_what_the_list_tells_to_watch() -> None:
         for move in turns[start + 1 : end]:
             place |= {name: to for name in place if (to := getattr(move, name)) is not None}
         assert place == {"x": 0.0, "z": LOWEST + 10.0}
+
+
+@pytest.mark.parametrize(("x", "y"), [(300.0, 200.0), (30.0, 70.0), (70.0, 30.0)])
+def test_the_test_piece_keeps_to_its_room_and_its_arcs_to_their_radii(x: float, y: float) -> None:
+    machine = find_machine("plain-iso")
+    machine = machine.model_copy(update={name: getattr(machine, name).model_copy(
+        update={"travel": travel}) for name, travel in (("x", x), ("y", y))})
+    for section in trial_moves(machine).sections:
+        at = {"x": 0.0, "y": 0.0, "z": 30.0}
+        for move in section.moves:
+            before = dict(at)
+            if isinstance(move, Rapid | Feed | Arc):
+                at |= {name: to for name in at if (to := getattr(move, name)) is not None}
+            elif isinstance(move, Drill):
+                at |= {"x": move.x, "y": move.y}
+                assert LOWEST <= move.bottom < move.clearance <= move.travel == 30.0
+            assert max(abs(at["x"]), abs(at["y"])) <= min(x, y, 100.0) / 5
+            assert LOWEST <= at["z"] <= 30.0
+            if isinstance(move, Arc):
+                axes = {"XY": "xy", "ZX": "zx", "YZ": "yz"}[move.plane]
+                radii = [math.dist([place[axis] for axis in axes], move.centre)
+                         for place in (before, at)]
+                assert radii[0] == pytest.approx(radii[1])
+                assert radii[0] > 0.0
+                assert (before == at) <= move.full

@@ -110,6 +110,18 @@ def test_pieces_alike_are_written_once_and_called(shift: str) -> None:
     assert len(text) < 0.5 * len(written_and_read(setup, plain)[0][0])
 
 
+def test_blocks_are_numbered_up_to_the_subprograms_and_not_in_them() -> None:
+    machine = changed("small-memory", blocks={"number": True})
+    text, = (program.text.decode().splitlines() for program in write_programs(
+        pieces([(0.0, 0.0), (13.0, 7.0)]), machine, stem="work"))
+    end, label = (next(at for at, line in enumerate(text) if line.endswith(word))
+                  for word in ("M30", "O9001"))
+    assert 0 < end < label
+    blocks = [(at, line) for at, line in enumerate(text) if line[0] not in "%(O"]
+    assert len(blocks) > 30
+    assert [line for at, line in blocks if line.startswith("N") != (at <= end)] == []
+
+
 def test_pieces_that_only_look_alike_are_written_out() -> None:
     setup = pieces([(0.0, 0.0), (13.0, 0.0)])
     moves = list(setup.sections[0].moves)

@@ -306,6 +306,26 @@ def test_a_reversed_head_and_a_reversed_axis_count_the_other_way() -> None:
     assert "G2 X-4. Y1. I0. J1." in text
 
 
+@pytest.mark.parametrize(("angles", "turns"), [
+    ((10.0, 11.0, 12.0), ["A8.", "A10.", "A11.", "A12."]),
+    ((10.0, 9.0, 9.5), ["A8.", "A10.", "A7.", "A9.", "A9.5"]),
+    ((10.0, 10.0, 12.0), ["A8.", "A10.", "A12."]),
+    ((-10.0, -12.0), ["A-12.", "A-10.", "A-14.", "A-12."]),
+])
+@pytest.mark.parametrize("sense", ["iso", "reversed"])
+def test_backlash_is_taken_up_again_only_after_a_turn_back(
+    angles: tuple[float, ...], turns: list[str], sense: Any
+) -> None:
+    on = machine(dividing=DrivenHead(take_up=2.0, sense=sense))
+    text = lines(on, *CLEAR, *(Index(angle, space) for space, angle in enumerate(angles, start=1)))
+    told = [line.replace("G0 ", "") for line in text if line.startswith(("A", "G0 A"))]
+    if sense == "reversed":
+        turns = [turn.replace("A", "A-").replace("--", "") for turn in turns]
+    # What comes last turns it back to where it began.
+    assert told[: len(turns)] == turns
+    assert told[len(turns) :] == ["A0."]
+
+
 def test_clamps_are_open_while_the_head_turns() -> None:
     on = machine(dividing={"kind": "driven", "take-up": 1},
                  rotary={"clamp": "M10", "unclamp": "M11"})
