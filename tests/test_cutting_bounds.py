@@ -100,6 +100,16 @@ def test_a_shaped_edge_goes_down_to_where_the_load_that_governs_is_reached(
     assert used >= 0.975 * most
 
 
+def test_where_no_depth_bears_its_whole_chip_the_deepest_that_cuts_at_all_is_taken() -> None:
+    slender = parse_cutter("ball-end-mill 1 2 flutes flute-length 2 reach 14")
+    cut = plan_milling(BRASS, slender, MILL)
+    assert cut.governed_by["feed"] == cut.governed_by["depth"] == "deflection"
+    shallower = plan_milling(BRASS, slender, MILL, None, 0.9 * cut.depth, keep_depth=True)
+    assert shallower.chip_load > cut.chip_load
+    with pytest.raises(Refused, match="no chip that cuts"):
+        plan_milling(BRASS, slender, MILL, None, 1.2 * cut.depth, keep_depth=True)
+
+
 @pytest.mark.parametrize(("share", "said"), [(0.99, True), (1.0, False), (1.01, False)])
 def test_lips_rub_below_their_least_chip(share: float, said: bool) -> None:
     turned = plan_drilling(BRASS, DRILL, MILL, 1.0, speed=10000, feed=60)

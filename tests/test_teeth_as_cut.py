@@ -13,7 +13,7 @@ from sampling import few, sampled
 from shapely import Polygon
 
 from camgen.faults import Refused
-from camgen.teeth.as_cut import as_cut_outline, as_cut_tooth, form_error
+from camgen.teeth.as_cut import _where, as_cut_outline, as_cut_tooth, form_error
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
 THIRD = wheel_tooth("cycloidal", 75, 0.14, 10)
@@ -205,3 +205,16 @@ def test_tips_of_the_cut_tooth_are_where_neighbouring_cuts_meet(depth, height) -
 def test_space_that_is_not_across_the_axis_is_an_error() -> None:
     with pytest.raises(ValueError, match="x axis"):
         form_error(THIRD, SPACE + np.array([0.0, 1.0]), PLACES)
+
+
+@pytest.mark.parametrize("space", [0, 1, 40, 74])
+def test_a_place_is_told_by_its_space_and_by_the_space_on_its_side(space: int) -> None:
+    root, tip = THIRD.root_radius, THIRD.tip_radius
+    middle = (root + tip) / 2
+    name, above, below = space + 1, (space + 1) % 75 + 1, (space - 1) % 75 + 1
+    for sense, beside in ((1j, above), (-1j, below)):
+        turn = np.exp(0.01 * sense)
+        assert str(_where(root * turn, space, THIRD)) == f"space {name}, root"
+        flank = f"space {name}, flank towards space {beside}"
+        assert str(_where(tip * turn, space, THIRD)) == f"{flank}, tip"
+        assert str(_where(middle * turn, space, THIRD)) == f"{flank}, radius {middle:.3f} mm"
