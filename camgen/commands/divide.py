@@ -168,8 +168,8 @@ def _by_hand(division: Division, head: HandHead) -> list[str]:
         best = division.choices[0]
         if best.holes:
             lines.append(Message(
-                "On the {circle} circle the sector arms take in {holes} holes: the one the pin is "
-                "in is not counted.", circle=best.circle, holes=best.holes + 1))
+                "On the {circle} circle the sector arms take in {holes} holes, the one the pin is "
+                "in among them.", circle=best.circle, holes=best.holes + 1))
             lines.append(Message("one whole turn = {circle} holes on that circle",
                                  circle=best.circle))
         return lines
