@@ -20,7 +20,7 @@ from camgen.shapes.open_side import OpenArea
 from camgen.shapes.path import LineTo, Path, Point, circle, polygon
 from camgen.shop.cutters import Cutter
 from camgen.steps.areas.pocket import _along, _has_own_walls, _walls
-from camgen.steps.areas.pocket_checks import _grazing, _slots
+from camgen.steps.areas.pocket_checks import _fillets, _grazing, _not_reached, _slots
 from camgen.steps.areas.pocket_cuts import FloorCuts, _down, _gone_before, _taken
 from camgen.steps.areas.pocket_ground import Gone, _gap, air, drilled_before
 from camgen.steps.areas.pocket_words import PocketStep, finish_of, skin_of
@@ -188,3 +188,24 @@ def test_holes_that_steps_before_have_made_are_as_wide_and_deep_as_they_made_the
         found = drilled_before(bench_of(work, cutters, step, last))
         assert [(one.radius, one.depth) for one in found] == [
             (radius, pytest.approx(depth, abs=1e-3)) for radius, depth in made]
+
+
+def test_an_end_that_is_left_too_little_flat_is_told_with_the_most_its_corner_may_have() -> None:
+    """Three tenths of the diameter stay flat: of 2 mm a corner may take 0.7 mm on each side."""
+    work = flat(part=PartShape(SQUARE, recesses=(
+        Recess("a", Area.of(circle(Point(0, 0), 4)), 1.5, fillet=1.0),)))
+    for corner, told in ((0.7, False), (0.75, True)):
+        cutter = Cutter(kind="bull-end-mill", diameter=2.0, corner_radius=corner)
+        bench = bench_of(work, {"mill": cutter}, PocketStep(cutter="mill"))
+        found = list(_fillets(bench, bench.words))  # type: ignore[arg-type]
+        assert [str(one.remedy) for one in found] == ["a corner radius of 0.7 mm at most"] * told
+
+
+def test_a_corner_that_the_last_cutter_does_not_reach_may_be_left_to_a_smaller_one() -> None:
+    bench = bench_of(layout((rectangle(6, 4, 0.5), 0.4)), {"mill": mill(2.0)},
+                     PocketStep(cutter="mill"))
+    (fault, *_) = _not_reached(bench, cleared(bench, 0.1))
+    assert str(fault.remedy).endswith("or a `pocket` step after this one with a cutter that does")
+    assert _not_reached(replace(bench, layout=layout((rectangle(6, 4, 1.1), 0.4))),
+                        cleared(bench_of(layout((rectangle(6, 4, 1.1), 0.4)), {"mill": mill(2.0)},
+                                         PocketStep(cutter="mill")), 0.05)) == []

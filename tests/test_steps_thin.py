@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from message_templates import left_in_english
+from motion_by_hand import MILL, flat
 from sampling import few
 from test_steps_outlines import job_text, proofs
-from workshop import WHEEL, blanks
+from workshop import WHEEL, bench_of, blanks
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Refused
 from camgen.plan import PlannedSetup
 from camgen.shop.materials import find_material, material_names
-from camgen.steps.walls.thin import bearable_shear
+from camgen.steps.walls.outline import Outline
+from camgen.steps.walls.tabs import TabWords
+from camgen.steps.walls.thin import (
+    SKIN,
+    TAB_HEIGHT,
+    TAB_WIDTH,
+    _too_thin,
+    bearable_shear,
+    crowded_faults,
+)
 from camgen.words import languages, words
 
 STEP = "outline: {cutter: mill, %s}"
@@ -124,3 +136,32 @@ def test_a_skin_is_not_nearly_the_whole_stock(more: str, share: float) -> None:
         assert refusal(f"skin: {refused.split('a thinner skin, ')[1].split()[0]}{more}") == ""
     elif refused:
         assert "is the whole stock" in refused
+
+
+@pytest.mark.parametrize(("words", "told"), [
+    ({"tabs": {"count": 2, "width": 0.1, "height": 0.05}}, []),
+    ({"tabs": {"count": 2, "width": 0.09, "height": 0.05}}, ["0.09 mm wide"]),
+    ({"tabs": {"count": 2, "width": 0.1, "height": 0.04}}, ["0.04 mm high"]),
+    ({"tabs": {"count": 2, "width": 0.09, "height": 0.04}}, ["0.09 mm wide", "0.04 mm high"]),
+    ({"skin": 0.01}, []), ({"skin": 0.009}, ["a skin of 0.009 mm"]), ({}, [])])
+def test_tabs_and_skins_below_their_least_are_told_each(
+    words: dict[str, Any], told: list[str]
+) -> None:
+    bench = bench_of(flat(), {"mill": MILL}, Outline(cutter="mill", **words))
+    found = _too_thin(bench, bench.words, TAB_WIDTH, TAB_HEIGHT, SKIN)  # type: ignore[arg-type]
+    assert [what in str(one.message) for one, what in zip(found, told, strict=True)] == (
+        [True] * len(told))
+
+
+@pytest.mark.parametrize(("count", "walls", "fit"), [
+    (4, (20.0, 50.0), None), (5, (50.0, 20.0), 4), (5, (50.0,), None), (2, (50.0, 2.0), 0)])
+def test_on_every_wall_there_is_a_way_down_between_the_tabs(
+    count: int, walls: tuple[float, ...], fit: int | None
+) -> None:
+    """Each takes 1.5 + 2 · 0.5 + 1 mm of the shortest wall, and all no more than 0.8 of it."""
+    bench = bench_of(flat(), {"mill": MILL}, Outline(
+        cutter="mill", tabs=TabWords(count=count, width=1.5, height=0.5)))
+    found = [str(one.remedy) for one in
+             crowded_faults(bench, bench.words, walls)]  # type: ignore[arg-type]
+    assert [one.startswith("narrower" if not fit else f"tabs: {{count: {fit}, ")
+            for one in found] == [True] * (fit is not None)
