@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from camgen.reader import read_program
 from camgen.reader.control.journal import WATCHED
 from camgen.reader.motion import Event, Kind
 from camgen.reader.notes import Refusals
-from camgen.reader.runs import run
+from camgen.reader.runs import _uneven, run
 from camgen.reader.summary import _three, summary_of
 from camgen.reader.trusted import trusted_words
 
@@ -156,3 +157,16 @@ def test_plain_moves_are_carried_out_at_once(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr("camgen.reader.program.run", counted)
     read("G1 F100.\n" + "\n".join(f"X{at}.5" for at in range(100)))
     assert sum(done) > 80
+
+
+@pytest.mark.parametrize(("last", "step", "numbers", "uneven"), [
+    (10.0, 10.0, [20.0, 30.0, 45.0, 55.0], [2]), (20.0, 10.0, [20.0, 30.0], [0]),
+    (0.0, 10.0, [10.0, 20.0], []), (10.0, -1.0, [20.0, 45.0, 45.0, 46.0, 7.0], [2, 4]),
+    (-1.0, 10.0, [10.0, 20.0], [0, 1]), (10.0, 0.0, [20.0, 30.0], [0, 1])])
+def test_a_block_s_number_that_does_not_go_on_as_the_last_did_is_looked_at_alone(
+    last: float, step: float, numbers: list[float], uneven: list[int]
+) -> None:
+    """By the same step, or where none is known (below nought) by any upward; at first by itself."""
+    control = SimpleNamespace(numbers=SimpleNamespace(last=last, step=step))
+    found = _uneven(control, np.array(numbers))  # type: ignore[arg-type]
+    assert np.flatnonzero(found).tolist() == uneven
