@@ -21,6 +21,7 @@ from camgen.preview.paper.key import Sample, draw_key
 from camgen.preview.paper.palette import DASHES, WIDTHS, palette
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.proof.common.head_frame import HeadWay, head_way
+from camgen.proof.common.said import unit_said
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import Kind
@@ -96,8 +97,8 @@ def _begun(sentence: str) -> str:
 
 
 def _figure(board: Board, proof: Proof) -> str:
-    return board.says("figure", figure=_plain(proof.figure), unit=proof.unit,
-                      limit=_plain(proof.limit))
+    return board.says("figure", figure=_plain(proof.figure),
+                      unit=board.say.say(unit_said(proof.unit)), limit=_plain(proof.limit))
 
 
 def _plain(figure: float) -> str:

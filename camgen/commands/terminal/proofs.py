@@ -2,40 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 from camgen.messages import Message
+from camgen.proof.common.said import unit_said
 from camgen.proof.result import Proof
 
 __all__ = ["proof_entry", "proof_words"]
 
 
-# What proofs count in, where that is a word; other units are alike in all languages.
-_UNITS: Final = {
-    "% of limit": Message("% of limit"), "arc-seconds": Message("arc-seconds"),
-    "cuts": Message("cuts"), "degrees": Message("degrees"), "faults": Message("faults"),
-    "messages": Message("messages"), "mm of edge": Message("mm of edge"),
-    "moves": Message("moves"), "pieces": Message("pieces"), "rev/min": Message("rev/min"),
-    "starts": Message("starts"), "stops": Message("stops"), "turns": Message("turns"),
-    "waits": Message("waits"), "words": Message("words"),
-}
-
-
-def _unit(unit: str) -> str:
-    whole, of, count = unit.partition("of ")
-    return Message("of {count}", count=count) if of and not whole else _UNITS.get(unit, unit)
-
-
 def proof_words(proof: Proof) -> Message:
     """One line on a proof: the figure, the limit, where.
 
-    >>> from camgen.proof.result import ProofId
+    >>> from camgen.proof.common.said import unit_said
+from camgen.proof.result import ProofId
     >>> depth = ProofId("head", "space-depth")
     >>> proof_words(Proof(depth, "depth", "teeth", False, 0.02, 0.001, "mm", "space 3", 71))
     'teeth: depth: 0.02 mm, limit 0.001, space 3, program line 71'
     """
     found = Message("{setup}: {name}: {figure:g} {unit}, limit {limit:g}", setup=proof.setup,
-                    name=proof.name, figure=proof.figure, unit=_unit(proof.unit), limit=proof.limit)
+                    name=proof.name, figure=proof.figure, unit=unit_said(proof.unit),
+                    limit=proof.limit)
     if proof.where:
         found = Message("{found}, {where}", found=found, where=proof.where)
     if proof.line:

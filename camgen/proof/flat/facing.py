@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.affinity import translate
 
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.proof.common.faced import cleared_above, facing
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
@@ -34,10 +34,10 @@ def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
     part = layout.part.outline.region(GROUND_CHORD)
     parts = shapely.union_all([translate(part, x, y) for x, y in layout.places])
     left = parts.difference(cleared_above(evidence, layout, cuts))
-    where = ""
+    where = NOTHING
     if left.area > ROUNDING_AREA:
         spot = left.representative_point()
-        where = f"X {spot.x:.2f} Y {spot.y:.2f}"
+        where = Message("X {x:.2f} Y {y:.2f}", x=spot.x, y=spot.y)
     lowest = float(cuts.low.min()) if len(cuts) else layout.top
     row = int(cuts.piece[np.argmin(cuts.low)]) if len(cuts) else None
     return (
@@ -46,5 +46,5 @@ def prove_facing(evidence: FlatEvidence) -> tuple[Proof, ...]:
         evidence.at_most(THICKNESS, Message("thickness as faced, off by"),
                          1000 * abs(lowest - layout.face),
                          1000 * evidence.increment, "µm", row,
-                         f"{lowest - layout.bottom:.4f} mm left"),
+                         Message("{left:.4f} mm left", left=lowest - layout.bottom)),
     )

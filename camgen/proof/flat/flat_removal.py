@@ -17,7 +17,8 @@ import shapely
 
 from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout, Tab
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.edge_cuts import measure
 from camgen.proof.flat.holes.cones_and_threads import (
@@ -123,11 +124,12 @@ class _Worst:
     piece: int = -1
     what: str = ""
 
-    def text(self, evidence: FlatEvidence) -> str:
+    def text(self, evidence: FlatEvidence) -> Message:
         """Where it is, for the person at the machine."""
-        place = f"{self.what}, X {self.x:.3f} Y {self.y:.3f}"
+        place = in_plan(self.x, self.y, self.what)
         if self.piece >= 0 and len(evidence.programs) > 1:
-            place += f", in {evidence.programs[int(evidence.program_of[self.piece])].name}"
+            return Message("{place}, in {program}", place=place,
+                           program=evidence.program(self.piece))
         return place
 
 
@@ -230,7 +232,7 @@ def _summed(
         row = int(np.argmax(over))
         if over[row] > left.figure:
             x, y = edge.points[row]
-            what = f"floor of {edge.name}" if edge.floor else edge.name
+            what = Message("floor of {name}", name=edge.name) if edge.floor else edge.name
             left = _Worst(float(over[row]), x, y, int(cut.by[row]), what)
         uncut = over > 0 if edge.floor else np.clip(over, 0.0, 1.0)
         remaining += float((uncut * edge.apart).sum())
@@ -324,18 +326,22 @@ def _inside(edges: Edges, cuts: PlanCuts, top: float) -> _Worst:
     worst = int(np.argmax(deep))
     x, y = points[worst]
     return _Worst(
-        float(deep[worst]), float(x), float(y), int(cuts.piece[row[worst]]), "in the part"
+        float(deep[worst]), float(x), float(y), int(cuts.piece[row[worst]]),
+        Message("in the part"),
     )
 
 
 def _proof(
-    evidence: FlatEvidence, id: ProofId, name: Message, worst: _Worst, limit: float, note: str
+    evidence: FlatEvidence, id: ProofId, name: Message, worst: _Worst, limit: float,
+    area: float | None,
 ) -> Proof:
-    """A figure in µm against its limit."""
+    """A figure in µm against its limit; ``area``, mm², is told where there is one."""
     figure = 1000 * max(worst.figure, 0.0) if np.isfinite(worst.figure) else 0.0
     if worst.figure == np.inf:
         figure = 1e6
-    where = (worst.text(evidence) + note) if worst.what else ""
+    where = worst.text(evidence) if worst.what else NOTHING
+    if worst.what and area is not None:
+        where = Message("{where}, {area:.4f} mm²", where=where, area=area)
     limit = round(1000 * limit, 6)
     at = _at(evidence, worst.x, worst.y, worst.piece) if worst.what else None
     answer = Proof(id, name, evidence.setup, figure <= limit, round(figure, 3), limit, "µm",
@@ -354,15 +360,15 @@ def _at(
 
 def _missing(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.missing for s in summaries), key=lambda w: w.figure, default=_Worst())
-    note = f", {sum(s.lost for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
+    area = sum(s.lost for s in summaries) if worst.figure > tolerance else None
     return _proof(evidence, MISSING, Message("material missing from the part"), worst, tolerance,
-                  note)
+                  area)
 
 
 def _left(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> Proof:
     worst = max((s.left for s in summaries), key=lambda w: w.figure, default=_Worst())
-    note = f", {sum(s.remaining for s in summaries):.4f} mm²" if worst.figure > tolerance else ""
-    return _proof(evidence, LEFT, Message("material left on the part"), worst, tolerance, note)
+    area = sum(s.remaining for s in summaries) if worst.figure > tolerance else None
+    return _proof(evidence, LEFT, Message("material left on the part"), worst, tolerance, area)
 
 
 def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) -> list[Proof]:
@@ -374,7 +380,8 @@ def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) 
             by_name.setdefault(size[0], []).append(size)
     for rows in by_name.values():
         name, made, off, x, y, piece = max(rows, key=lambda size: size[2])
-        where = f"{made:.4f} mm as made, X {x:.3f} Y {y:.3f}" if np.isfinite(made) else "not cut"
+        where = (in_plan(x, y, Message("{made:.4f} mm as made", made=made)) if np.isfinite(made)
+                 else Message("not cut"))
         off = min(off, 1.0)
         answer = Proof(WALL.about(name), Message("wall of {name}", name=name), evidence.setup,
                        off <= tolerance,
@@ -387,16 +394,15 @@ def _sizes(evidence: FlatEvidence, summaries: list[_Summary], tolerance: float) 
 def _tabs(evidence: FlatEvidence, layout: FlatLayout, summaries: list[_Summary]) -> list[Proof]:
     """Where nothing beneath holds loose pieces, tabs must: how much of each edge they keep."""
     lengths = [
-        (length, f"{name} of piece {s.number + 1}") for s in summaries for name, length in
-        s.standing
+        (length, name, s.number) for s in summaries for name, length in s.standing
     ]
     if not lengths or layout.holds_slugs:
         return []
-    least = min(lengths)
+    least, name, number = min(lengths)
     return [
         evidence.proof(
-            TABS, Message("loose pieces held by tabs"), least[0] > 0, least[0], 0.0, "mm of edge",
-            where=least[1],
+            TABS, Message("loose pieces held by tabs"), least > 0, least, 0.0, "mm of edge",
+            where=Message("{name} of piece {piece}", name=name, piece=number + 1),
         )
     ]
 
@@ -413,7 +419,7 @@ def _order(
         whole for whole, lowest, mouth in zip(first, last, at_mouths, strict=True)
         if 0 <= lowest.freed < max(whole.other_ended, mouth) and not layout.holds_slugs
     ]
-    where = f"piece {early[0].number + 1}" if early else ""
+    where = Message("piece {piece}", piece=early[0].number + 1) if early else NOTHING
     return evidence.at_most(
         ORDER, Message("pieces cut after they are free"), len(early), 0, "pieces",
         max(early[0].other_ended, at_mouths[early[0].number]) if early else None, where,

@@ -16,9 +16,10 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.features import Hole, Recess
 from camgen.part.plates.plate import Plate
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes.over_setups import shared_holes
 from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
@@ -90,9 +91,11 @@ def prove_floors(evidence: FlatEvidence) -> tuple[Proof, ...]:
                      for number in evidence.distinct_places),
                     key=lambda off: max(off.up, off.down))
         figure = max(worst.up, worst.down)
-        how = "standing on it" if worst.up >= worst.down else "too deep"
         x, y, _ = worst.place
-        where = f"{how}, X {x:.3f} Y {y:.3f}" if figure > 0 else ""
+        where = NOTHING
+        if figure > 0:
+            where = in_plan(x, y, Message("standing on it") if worst.up >= worst.down
+                            else Message("too deep"))
         answer = Proof(FLOOR.about(floor.name), Message("floor of {name}", name=floor.name),
                        evidence.setup,
                        figure <= limit, round(figure, 3), limit, "µm", where, at=worst.place)
@@ -112,7 +115,7 @@ def _thinnest(evidence: FlatEvidence, off: _Off, name: str) -> Iterator[Proof]:
     answer = Proof(
         THINNEST, Message("thinnest floor as cut"), evidence.setup,
         off.left >= least - tolerance_of(evidence), round(off.left, 4), least, "mm",
-        f"{name}, X {x:.3f} Y {y:.3f}", at=off.thin_at,
+        in_plan(x, y, name), at=off.thin_at,
     )
     yield evidence.placed(answer, off.thin_by)
 

@@ -109,11 +109,14 @@ def _limit(evidence: FlatEvidence) -> float:
 def _place(evidence: FlatEvidence, one: Middle, meant: dict[str, complex]) -> Proof:
     off = 1000 * abs(one.at - meant[one.name])
     return evidence.at_most(
-        PLACE.about(one.name), Message("place of {name} on the plate", name=one.name), round(off,
-                                                                                             3),
-        _limit(evidence), "µm",
-        where=f"X {one.at.real:.4f} Y {one.at.imag:.4f} in the plate's own frame",
+        PLACE.about(one.name), Message("place of {name} on the plate", name=one.name),
+        round(off, 3), _limit(evidence), "µm",
+        where=_in_plate(one.at),
     )
+
+
+def _in_plate(at: complex) -> Message:
+    return Message("X {x:.4f} Y {y:.4f} in the plate's own frame", x=at.real, y=at.imag)
 
 
 def _concentric(evidence: FlatEvidence, one: Middle, other: Middle) -> Proof:
@@ -123,5 +126,5 @@ def _concentric(evidence: FlatEvidence, one: Middle, other: Middle) -> Proof:
         Message("{name} concentric with {name_2} of setup {setup}", name=one.name,
                 name_2=other.name, setup=other.setup), round(off, 3),
         _limit(evidence), "µm",
-        where=f"X {other.at.real:.4f} Y {other.at.imag:.4f} in the plate's own frame",
+        where=_in_plate(other.at),
     )

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.layout import FlatLayout
 from camgen.messages import Message
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.wanted_edges import tolerance_of
 from camgen.proof.ground.edges import Slice
@@ -75,16 +76,17 @@ def prove_thin_walls(evidence: FlatEvidence) -> tuple[Proof, ...]:
         found += [(thin, piece) for thin in (thin_places(region, least) if wider else ())]
     name = Message("thinnest wall")
     if not found:
-        return (evidence.proof(THINNEST, name, True, least, least, "mm", where=Message("or "
-                                                                                       "thicker")),)
+        return (evidence.proof(THINNEST, name, True, least, least, "mm", 
+                               where=Message("or thicker")),)
     worst = min(_as_cut(evidence, layout, *one, least) for one in found)
     thick, x, y, z, number = worst
     by = _nearest(evidence, x, y, 2 * thick)
+    where = Message("{place} from Z {z:.3f} down", place=in_plan(x, y), z=z)
+    if len(layout.places) > 1:
+        where = Message("{where}, piece {piece}", where=where, piece=number + 1)
     answer = Proof(
         THINNEST, name, evidence.setup, thick >= least - tolerance_of(evidence), round(thick, 4),
-        least, "mm",
-        f"X {x:.3f} Y {y:.3f} from Z {z:.3f} down"
-        + (f", piece {number + 1}" if len(layout.places) > 1 else ""), at=(x, y, z),
+        least, "mm", where, at=(x, y, z),
     )
     return (evidence.placed(answer, by),)
 

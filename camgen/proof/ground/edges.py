@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.layout import FlatLayout
+from camgen.messages import Message
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
 from camgen.shapes.path import ArcTo, Path, Point, circle
@@ -143,7 +144,8 @@ def slices_of(layout: FlatLayout, spacing: float) -> tuple[Slice, ...]:
     slices = []
     for upper, lower in itertools.pairwise(levels):
         here = [f for f in features if f.depth > upper + 1e-9 and f.above < lower - 1e-9]
-        edges = [Edge("outline", "outline", *outline, finished=lower >= thickness - 1e-9)]
+        edges = [Edge(Message("outline", "part-names"), "outline", *outline,
+                      finished=lower >= thickness - 1e-9)]
         edges += [
             Edge(f.name, f.group, *_several(f.paths, spacing), f.diameter,
                  abs(f.wall_to - lower) < 1e-9 or _ends_early(part, f, thickness))
@@ -194,7 +196,8 @@ def _goes_on(part: PartShape, hole: Hole) -> bool:
 
 def _features(part: PartShape, thickness: float) -> list[_Feature]:
     """All that is taken out of the part, by name."""
-    names = part.opening_names or [f"opening {n + 1}" for n in range(len(part.openings))]
+    names = part.opening_names or [
+        Message("opening {number}", number=n + 1) for n in range(len(part.openings))]
     features = [
         _Feature(name, "opening", (path,), thickness)
         for name, path in zip(names, part.openings, strict=True)
@@ -218,8 +221,8 @@ def _from_below(one: Hole | Recess, thickness: float) -> _Feature:
     deep = min(one.depth or 0.0, thickness)
     paths = (one.area.paths if isinstance(one, Recess)
              else (circle(Point(one.x, one.y), one.diameter / 2),))
-    return _Feature(f"{one.name} on the other face", "other face", paths, thickness,
-                    one.diameter if isinstance(one, Hole) else 0.0, thickness - deep)
+    return _Feature(Message("{name} on the other face", name=one.name), "other face", paths,
+                    thickness, one.diameter if isinstance(one, Hole) else 0.0, thickness - deep)
 
 
 def _several(paths: Sequence[Path], spacing: float) -> tuple[Floats, Floats]:

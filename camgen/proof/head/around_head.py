@@ -113,7 +113,8 @@ def _standing(
     rows = np.arange(len(evidence.motion))
     rows = rows[np.all(np.isfinite(way.along), axis=1) & np.all(np.isfinite(way.away), axis=1)]
     if not bodies or not len(rows):
-        return evidence.proof(proof, name, True, 0.0, 0.0, "mm", where="nothing stands there")
+        return evidence.proof(proof, name, True, 0.0, 0.0, "mm", 
+                              where=Message("nothing stands there"))
     room = clearances(way.segments(rows), way.disc[rows], bodies)
     worst = int(np.argmin(room))
     return evidence.proof(

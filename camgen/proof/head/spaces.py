@@ -9,7 +9,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints, distinct_rows
 from camgen.layout import ToothLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.declaration import MakesSpaces
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import HeadEvidence
@@ -113,7 +113,8 @@ def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list
     wanted = _wanted(evidence, layout)
     full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
     missing = wanted[~np.isin(wanted, full)]
-    where = "space " + ", ".join(str(n + 1) for n in missing[:8]) if len(missing) else ""
+    where = (Message("space {space}", space=tuple((missing[:8] + 1).tolist())) if len(missing)
+             else NOTHING)
     rows = np.column_stack(
         [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth]
     )
@@ -129,9 +130,13 @@ def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list
         evidence.at_most(
             TWICE, Message("tooth spaces cut twice"), len(again), 0, "cuts",
             int(cuts.piece[again[0]]) if len(again) else None,
-            f"space {cuts.space[again[0]] + 1}" if len(again) else "",
+            _space(cuts, int(again[0])) if len(again) else NOTHING,
         ),
     ]
+
+
+def _space(cuts: SpaceCuts, row: int) -> Message:
+    return Message("space {space}", space=int(cuts.space[row]) + 1)
 
 
 def _slack(evidence: HeadEvidence) -> float:
@@ -150,7 +155,7 @@ def _angle(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         ANGLES, Message("tooth spaces at their angles"),
         3600 * float(abs(cuts.off[worst])) if worst >= 0 else 0.0, 3600 * limit, "arc-seconds",
         int(cuts.piece[worst]) if worst >= 0 else None,
-        f"space {cuts.space[worst] + 1}" if worst >= 0 else "",
+        _space(cuts, worst) if worst >= 0 else NOTHING,
     )
 
 
@@ -160,7 +165,7 @@ def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proo
     limit = evidence.increment
     if not len(cuts.piece):
         return evidence.proof(DEPTH, Message("depth of tooth spaces"), False, wanted, limit, "mm",
-                              where="nothing is cut")
+                              where=Message("nothing is cut"))
     deepest = np.full(layout.division.count, -np.inf)
     np.maximum.at(deepest, cuts.space, cuts.depth)
     cut = np.nonzero(np.isfinite(deepest))[0]
@@ -170,7 +175,8 @@ def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proo
     piece = int(cuts.piece[np.argmax(np.where(cuts.space == space, cuts.depth, -np.inf))])
     return evidence.at_most(
         DEPTH, Message("depth of tooth spaces"), float(off[worst]), limit, "mm", piece,
-        f"space {space + 1}: {deepest[space]:.3f} mm deep, {wanted:.3f} wanted",
+        Message("space {space}: {deep:.3f} mm deep, {wanted:.3f} wanted", space=space + 1,
+                deep=deepest[space], wanted=wanted),
     )
 
 
@@ -197,7 +203,8 @@ def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) 
     return evidence.at_most(
         STACK, Message("stack not at full depth"), float(short[worst]) if worst >= 0 else 0.0,
         ROUNDING, "mm",
-        where=f"space {wanted[worst] + 1}" if worst >= 0 and short[worst] > 0 else "",
+        where=(Message("space {space}", space=int(wanted[worst]) + 1)
+               if worst >= 0 and short[worst] > 0 else NOTHING),
     )
 
 
@@ -235,7 +242,7 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
     return evidence.at_most(
         ONE_SIDE, Message("spaces not approached from the one side"), int(wrong.sum()), 0, "cuts",
         first,
-        f"space {cuts.space[np.argmax(wrong)] + 1}" if first is not None else "",
+        _space(cuts, int(np.argmax(wrong))) if first is not None else NOTHING,
     )
 
 
@@ -272,7 +279,7 @@ def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWa
     name = Message("cutter clear while the head turns")
     if not len(turns):
         return evidence.proof(TURNING, name, True, layout.clearance, 0.0, "mm",
-                              where="it never turns")
+                              where=Message("it never turns"))
     room = clearances(way.segments(turns), way.disc[turns], layout.bodies)
     room = np.where(np.isnan(room), np.inf, room)
     worst = int(np.argmin(room))

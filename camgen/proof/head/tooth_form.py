@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.arrays import Floats
-from camgen.faults import Refused
+from camgen.faults import Refused, parted
 from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Part
@@ -112,7 +112,7 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
         return (
             evidence.proof(
                 UNKNOWN, Message("teeth as cut"), False, 0.0, 0.0, "µm",
-                where="what the cutter was made for is not given (`made-for`)",
+                where=Message("what the cutter was made for is not given (`made-for`)"),
             ),
         )
     made = _made_space(layout.tooth, cutter)
@@ -125,20 +125,24 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
     # does to a tooth of the right form, and by no more than that and the limit.
     allowed = _by_correction(layout, corrected)
-    told = f"; depth-correction {corrected:+.3f} mm" if corrected else ""
+
+    def told(where: Message) -> Message:
+        return Message("{where}; depth-correction {corrected:+.3f} mm", where=where,
+                       corrected=corrected) if corrected else where
+
     thin, thick = error.thickness
     worst = thin if abs(thin) > abs(thick) else thick
     standing = 0.0 if error.uncut else error.left
     answers = [
         evidence.at_most(LEFT, Message("teeth as cut: material left"), standing,
                          limit + allowed.left, "µm",
-                         where=f"{error.left_where}{told}"),
+                         where=told(error.left_where)),
         evidence.at_most(MISSING, Message("teeth as cut: material missing"), error.missing,
-                         limit + allowed.missing, "µm", where=f"{error.missing_where}{told}"),
+                         limit + allowed.missing, "µm", where=told(error.missing_where)),
         evidence.at_most(
             THICKNESS, Message("teeth as cut: thickness at the pitch circle"), abs(worst),
             limit + max(map(abs, allowed.thickness)), "µm",
-            where=f"{thin:+.2f} to {thick:+.2f} µm{told}",
+            where=told(Message("{thin:+.2f} to {thick:+.2f} µm", thin=thin, thick=thick)),
         ),
     ]
     return (*answers, *_running(evidence, layout.tooth, made, cuts))
@@ -249,6 +253,14 @@ def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> Message:
     return NOTHING if clear > 0 else Message("tips meet the mate's roots by {by:.3f} mm", by=-clear)
 
 
+def _why(no: Refused | ValueError) -> Message:
+    """Why a pair cannot be rolled."""
+    if not isinstance(no, Refused):
+        return Message("the teeth as cut cannot be rolled")
+    fault = no.faults[0]
+    return parted((fault.message, fault.remedy) if fault.remedy else (fault.message,))
+
+
 def _running(
     evidence: HeadEvidence, tooth: Tooth, made: Floats, cuts: LastCuts
 ) -> list[Proof]:
@@ -257,7 +269,7 @@ def _running(
         mate = evidence.job.part.mate_tooth()
     except Refused as no:
         return [evidence.proof(RUNS, Message("the pair runs"), False, 0.0, 0.0, "µm",
-                               where=str(no.faults[0]))]
+                               where=_why(no))]
     if mate is None:
         return []
     driver_is_cut = evidence.job.part.drives
@@ -268,13 +280,15 @@ def _running(
         rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, driver_is_cut, made, deeper)
     except (Refused, ValueError) as no:
         return [evidence.proof(RUNS, Message("the pair runs"), False, 0.0, 0.0, "µm",
-                               where=str(no))]
+                               where=_why(no))]
 
     corrected = depth_correction(evidence)
 
-    def at(found: Depthing) -> str:
-        told = f", depth-correction {corrected:+.3f} mm" if corrected else ""
-        return f"depthing {found.action.centre_distance:.3f} mm ({found.off:+.3f}){told}"
+    def at(found: Depthing) -> Message:
+        where = Message("depthing {distance:.3f} mm ({off:+.3f})",
+                        distance=found.action.centre_distance, off=found.off)
+        return Message("{where}, depth-correction {corrected:+.3f} mm", where=where,
+                       corrected=corrected) if corrected else where
 
     fouls = max(rolled, key=lambda r: r.action.interference)
     tight = min(rolled, key=lambda r: r.action.backlash[0])
@@ -290,13 +304,14 @@ def _running(
         evidence.proof(
             PLAY, Message("play of the pair"), tight.action.backlash[0] > -CHORDS,
             tight.action.backlash[0], 0.0, "µm",
-            where=f"{at(tight)}; at the depthing as drawn {play[0]:.1f} to {play[1]:.1f} µm",
+            where=Message("{where}; at the depthing as drawn {least:.1f} to {most:.1f} µm",
+                          where=at(tight), least=play[0], most=play[1]),
         ),
         evidence.at_most(
             RATIO, Message("ratio of the pair"), 100 * uneven.action.ratio_error,
             100 * RATIO_SHARE, "%",
-            where=f"{at(uneven)}; at the depthing as drawn "
-                  f"{100 * nominal.action.ratio_error:.1f} %",
+            where=Message("{where}; at the depthing as drawn {off:.1f} %", where=at(uneven),
+                          off=100 * nominal.action.ratio_error),
         ),
         evidence.proof(
             TIPS, Message("tips clear of the mate's roots"), min(low.action.clearance) > 0,

@@ -46,6 +46,7 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     return (
         evidence.at_most(
             PASS, Message("depth of one pass of the form cutter"), float(step[worst]),
-            limit + 2 * evidence.increment, "mm", piece, f"space {space[worst] + 1}",
+            limit + 2 * evidence.increment, "mm", piece, 
+            Message("space {space}", space=int(space[worst]) + 1),
         ),
     )

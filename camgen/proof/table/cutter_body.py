@@ -18,6 +18,7 @@ from camgen.arrays import Flags, Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.common.rapid_ways import ways_of
+from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
@@ -129,7 +130,7 @@ def _clear(
             "{depth:.3f} mm deep at the most, the {part} begins {above:g} mm up, beside no metal",
             depth=deepest, part=part.name, above=part.above))
     x, y, z = met.tip
-    place, end = f"X {x:.3f} Y {y:.3f} Z {z:.3f}", z + part.above
+    place, end = in_space(x, y, z), z + part.above
     where = (Message("{place}, the {part}'s end at Z {end:.3f}", place=place, part=part.name,
                      end=end) if met.shown else
              Message("{place}, the {part}'s end at Z {end:.3f}, not shown to be {fine:g} mm clear "

@@ -19,6 +19,7 @@ from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.proof.common.before import Before, left_before
+from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.path import chords, select
@@ -97,7 +98,7 @@ def _open(
     answer = Proof(
         id, name, evidence.setup, False, round(float(depth[worst]), 6), 0.0, "mm",
         Message("{place}: the {cutter}'s {part} must find {diameter:g} mm open and {told}",
-                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", cutter=record_of(cutter).name,
+                place=in_space(x, y, z), cutter=record_of(cutter).name,
                 part=found.part, diameter=found.diameter, told=told),
         at=(x, y, z),
     )
@@ -141,7 +142,7 @@ def _sideways(
                                                     number=number),
         max(0.0, depth), 0.0, "mm", int(piece[worst]),
         Message("{place}: a {cutter} cuts along its axis; take a mill for what is cut across",
-                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", cutter=record_of(cutter).name))]
+                place=in_space(x, y, z), cutter=record_of(cutter).name))]
 
 
 def _tips(evidence: FlatEvidence, cutter: Cutter, rows: Ints) -> Floats:

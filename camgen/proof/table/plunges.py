@@ -11,6 +11,7 @@ import numpy as np
 
 from camgen.layout import FlatLayout
 from camgen.messages import Message
+from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import chords, select
 from camgen.proof.result import Proof, ProofId
@@ -77,5 +78,5 @@ def _too_fast(
     return evidence.at_most(
         id, name, depth, 0.0, "mm", int(piece[worst]),
         Message("{place}: sinks at {sinks:.0f} mm/min in metal, planned are {planned:.0f}",
-                place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}", sinks=sinks[fast[worst]],
+                place=in_space(x, y, z), sinks=sinks[fast[worst]],
                 planned=planned))

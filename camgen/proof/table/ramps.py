@@ -13,7 +13,8 @@ import numpy as np
 
 from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
+from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import Chords, chords, select
 from camgen.proof.result import Proof, ProofId
@@ -86,7 +87,7 @@ def _core(
     return evidence.at_most(
         id, name, float(depth[worst]), 0.0, "mm", int(piece[worst]),
         Message("{place}: the {cutter} must find {wide:g} mm open at its end all along its way; "
-                "drill it before, as wide and deeper", place=f"X {x:.3f} Y {y:.3f} Z {z:.3f}",
+                "drill it before, as wide and deeper", place=in_space(x, y, z),
                 cutter=record_of(cutter).name, wide=wide))
 
 
@@ -98,7 +99,7 @@ def _middle(
     depth, split, piece = _under(evidence, layout, rows, cutter)
     worst = int(np.argmax(depth))
     x, y, z = split.end[worst].tolist()
-    where = "" if depth[worst] <= ROUNDING else f"X {x:.3f} Y {y:.3f} Z {z:.3f}"
+    where = NOTHING if depth[worst] <= ROUNDING else in_space(x, y, z)
     if depth[worst] > bears:
         where = Message("{place}: the dead middle, {wide:g} mm wide, comes down on metal; a "
                         "flatter or wider ramp, or a hole drilled before", place=where, wide=wide)

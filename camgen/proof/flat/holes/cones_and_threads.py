@@ -14,9 +14,10 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints
 from camgen.job.models import StepWords
 from camgen.layout import FlatLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.declaration import MakesCones, MakesThreads
 from camgen.part.features import Hole, Thread
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes.tapped import prove_tapped
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -178,8 +179,8 @@ def _countersink(
     layout = _layout(evidence)
     pointed, _ = _kinds_of(evidence, cuts)
     wide = _wide_at_top(evidence, cuts, layout.face)
-    worst, made_by, where, row = -1.0, 0.0, "", -1
-    at: tuple[float, float, float] | None = None
+    worst, made_by, row = -1.0, 0.0, -1
+    at = 0.0, 0.0, layout.face
     for x, y in layout.places:
         # A drill goes in with its whole body: what it takes too much is seen in the slices.
         there = pointed & np.isfinite(wide)
@@ -190,8 +191,8 @@ def _countersink(
             worst, made_by = off, made
             row = int(cuts.piece[here[np.argmax(wide[here])]]) if len(here) else -1
             at = x + hole.x, y + hole.y, layout.face
-            where = f"X {x + hole.x:.3f} Y {y + hole.y:.3f}"
-    told = f"{2 * made_by:.3f} mm wide, {where}" if made_by else f"not cut, {where}"
+    told = in_plan(at[0], at[1], Message("{wide:.3f} mm wide", wide=2 * made_by) if made_by
+                   else Message("not cut"))
     answer = Proof(
         COUNTERSINK.about(hole.name), Message("countersink of {name}",
                                               name=hole.name), evidence.setup,
@@ -218,13 +219,13 @@ def _thread(
     if depth is not None:
         bottom = max(bottom, layout.face - depth)
     off_wall = off_pitch = short = 0.0
-    told, row, place = "", -1, (0.0, 0.0)
+    told, row, place = NOTHING, -1, (0.0, 0.0)
     for x, y in layout.places:
         centre = np.array([x + hole.x, y + hole.y])
         near = np.linalg.norm(np.nan_to_num(motion.start[:, :2]) - centre, axis=1)
         rows: Ints = np.nonzero(rising & (near < thread.diameter / 2))[0]
         if not len(rows):
-            off_wall, told = 1.0, f"not cut, X {centre[0]:.3f} Y {centre[1]:.3f}"
+            off_wall, told = 1.0, in_plan(float(centre[0]), float(centre[1]), Message("not cut"))
             short = off_pitch = 1.0
             row, place = -1, (float(centre[0]), float(centre[1]))
             break
@@ -246,7 +247,7 @@ def _thread(
             off_wall, row = wall, int(rows[0])
             place = float(centre[0]), float(centre[1])
             over = 2 * float(reach.max()) + cutter.diameter
-            told = f"{over:.4f} mm over it, X {centre[0]:.3f} Y {centre[1]:.3f}"
+            told = in_plan(*place, Message("{over:.4f} mm over it", over=over))
         off_pitch = max(off_pitch, abs(pitch - thread.pitch) * max(1.0, turns))
         short = max(short, lowest - bottom, layout.face - highest, 0.0)
     limit = round(1000 * tolerance, 6)

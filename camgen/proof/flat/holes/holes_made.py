@@ -108,7 +108,8 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
                 CONCENTRIC.about(f"{one.name}, {other.name}"),
                 Message("{name} concentric with {name_2}", name=one.name, name_2=other.name),
                 round(1000 * math.dist(_at(a), _at(b)), 3), limit, "µm",
-                where=f"X {a.x:.4f} Y {a.y:.4f} and X {b.x:.4f} Y {b.y:.4f} on the plate"))
+                where=Message("X {x:.4f} Y {y:.4f} and X {x_2:.4f} Y {y_2:.4f} on the plate",
+                              x=a.x, y=a.y, x_2=b.x, y_2=b.y)))
     return tuple(answers)
 
 

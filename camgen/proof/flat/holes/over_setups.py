@@ -12,9 +12,10 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.job.order.deeds import deeds_of, features_of_job, makes
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.features import Hole
 from camgen.proof.common.before import left_before
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.result import Proof, ProofId
@@ -70,7 +71,7 @@ def prove_over_setups(evidence: FlatEvidence, tolerance: float) -> tuple[Proof, 
         at = float(points[worst, 0]), float(points[worst, 1]), layout.face
         figure = round(1000 * max(float(left[worst]), 0.0), 3)
         limit = round(1000 * tolerance, 6)
-        where = f"X {at[0]:.3f} Y {at[1]:.3f}" if figure > limit else ""
+        where = in_plan(at[0], at[1]) if figure > limit else NOTHING
         answers.append(Proof(
             WHOLE.about(hole.name), Message("metal in {name} after all setups",
                                             name=hole.name), evidence.setup,

@@ -12,9 +12,10 @@ import numpy as np
 
 from camgen.arrays import Ints
 from camgen.layout import FlatLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
+from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
@@ -51,13 +52,14 @@ def prove_tapped(
     lead = LEAD_PITCHES * cutter.pitch if made.lead is None else made.lead
     wanted = _wanted(layout, thread, made.depth, lead)
     short = pull = 0.0
-    row, told, place = -1, "", (0.0, 0.0)
+    told = NOTHING
+    row, place = -1, (0.0, 0.0)
     for x, y in layout.places:
         place = x + hole.x, y + hole.y
         down, out = _strokes(evidence, number, place, layout.face, tolerance)
         if not len(down) or not len(out):
             wrong = pull = short = math.inf
-            row, told = -1, f"not cut, X {place[0]:.3f} Y {place[1]:.3f}"
+            row, told = -1, in_plan(*place, Message("not cut"))
             break
         lowest = float(evidence.motion.end[down, 2].min())
         parted = max(_pull(evidence, rows, cutter.pitch, sense, layout.face - lowest)
@@ -65,8 +67,8 @@ def prove_tapped(
         lacks = max(0.0, lowest + lead - wanted)
         if row < 0 or parted > pull or lacks > short:
             row = int(down[np.argmin(evidence.motion.end[down, 2])])
-            told = f"full to {layout.face - lowest - lead:.3f} mm, X {place[0]:.3f} " \
-                f"Y {place[1]:.3f}"
+            told = in_plan(*place, Message("full to {full:.3f} mm",
+                                           full=layout.face - lowest - lead))
         pull, short = max(pull, parted), max(short, lacks)
     at = (*place, layout.face)
     return [

@@ -70,7 +70,8 @@ def prove_engagement(evidence: FlatEvidence) -> tuple[Proof, ...]:
                 Message("engagement in pockets, step {step}",
                         step=evidence.moves.sections[number].step + 1),
                 float(angle[at]), OVER * meant, "degrees", int(piece[at]),
-                f"{MOST_SHARE:.0%} of the way; {meant:.0f} planned, {worst:.0f} at the most",
+                Message("{share:.0%} of the way; {meant:.0f} planned, {worst:.0f} at the most",
+                        share=MOST_SHARE, meant=meant, worst=worst),
             )
         )
     return tuple(answers)

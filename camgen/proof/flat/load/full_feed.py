@@ -181,8 +181,8 @@ def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: Message) -> list
         return [evidence.at_most(id, name, 0.0, radius, "mm")]
     stretch = slice(begin, end)
     worst = begin + int(np.argmax(angle[stretch] - meant[stretch]))
-    told = f"{evidence.place(int(piece[worst]))}, {angle[worst]:.0f} degrees met, " \
-           f"{meant[worst]:.0f} planned"
+    told = Message("{place}, {met:.0f} degrees met, {meant:.0f} planned",
+                   place=evidence.place(int(piece[worst])), met=angle[worst], meant=meant[worst])
     return [evidence.at_most(id, name, longest, radius, "mm", int(piece[worst]), told)]
 
 
