@@ -71,10 +71,7 @@ class Workshop(click.Group):
         try:
             return super().invoke(ctx)
         except click.UsageError as wrong:
-            said = wrong.format_message()
-            if _short(said) == said:
-                raise
-            raise click.UsageError(_short(said), wrong.ctx) from None
+            raise click.UsageError(_short(_usage(wrong)), wrong.ctx) from None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
@@ -145,6 +142,20 @@ def _spelt(why: UnicodeError) -> tuple[str, int]:
     assert isinstance(why, UnicodeEncodeError)
     signs = why.object[why.start:why.end]
     return "".join(_SPELT.get(sign, "?") for sign in signs), why.end
+
+
+def _usage(wrong: click.UsageError) -> str:
+    """What is wrong with the words after a command, in the language spoken."""
+    if isinstance(wrong, click.NoSuchOption):
+        near = nearest(wrong.option_name, wrong.possibilities or ())
+        what = Message("no option '{word}'.", word=wrong.option_name)
+        return in_spoken(
+            Message("{what} Did you mean '{near}'?", what=what, near=near) if near else what)
+    if isinstance(wrong, click.MissingParameter) and wrong.param is not None:
+        return in_spoken(Message("{name} is missing", name=(
+            wrong.param.opts[0] if isinstance(wrong.param, click.Option)
+            else wrong.param.human_readable_name)))
+    return wrong.format_message()
 
 
 def _short(text: str) -> str:

@@ -150,7 +150,7 @@ def _readable(text: str) -> list[str]:
         text = text.replace(machine.describes, "")
     lines = [line for line in text.splitlines()
              if not line.startswith(("Usage:", "Try ", "[", "      ", "  job file: "))]
-    kept = re.sub(r"Error: (Invalid value for [^:]*:|Missing argument .*)?", "", "\n".join(lines))
+    kept = re.sub(r"Error: (Invalid value for [^:]*:)?", "", "\n".join(lines))
     return [found[0] for found in SENTENCE.finditer(OWN.sub("", kept))]
 
 
@@ -248,3 +248,19 @@ def test_what_is_asked_at_the_keyboard_is_asked_in_messages(
     post._asked()
     assert len(asked) > 15
     _is_all_messages("\n".join(re.sub(r"^(.*), ¤¤¤¤", "¤¤¤¤", one) for one in asked), struck)
+
+
+@pytest.mark.parametrize(("line", "language", "said"), [
+    ("speeds --material brass", "de", "--cutter fehlt"),
+    ("speeds --material brass", "fr", "--cutter manque"),
+    ("mesh 75", "de", "MODULE fehlt"),
+    ("speeds --cuter x", "de", "keine Option '--cuter'. Ist '--cutter' gemeint?"),
+    ("speeds --cuter x", "fr", "pas d'option '--cuter'. Vouliez-vous dire '--cutter' ?"),
+    ("mesh --qqq", "fr", "pas d'option '--qqq'."),
+])
+def test_an_option_that_is_missing_or_none_is_told_so(
+        line: str, language: str, said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CAMGEN_LANGUAGE", language)
+    answer = CliRunner().invoke(group, line.split())
+    assert answer.exit_code == 2
+    assert f"Error: {said}\n" in answer.output
