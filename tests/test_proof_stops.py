@@ -237,7 +237,7 @@ def test_after_a_stop_the_first_way_nearer_than_clear_is_told_where_an_axis_is_n
     for moves, line in ((PAUSED, 2), (replace(PAUSED, retract_to=math.nan), 3)):
         seen = evidence(flat(), read, moves=moves, machine=MACHINE)
         found = {str(one.id): one for one in prove_state(seen)}["motion.drawn-back-first"]
-        assert f"line {line}: comes near, and X and Y and Z not said since the stop" in found.where
+        assert f"line {line}: comes near, and X, Y and Z not said since the stop" in found.where
 
 
 @pytest.mark.parametrize(("way", "stands_at", "holds"), [

@@ -16,7 +16,7 @@ from camgen.arrays import Flags, Floats, Ints
 from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
 from camgen.layout import FlatLayout, ToothLayout
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.moves import SetupMoves
 from camgen.proof.ground.edges import Slice, slices_of
 from camgen.proof.ground.matching import Match, match
@@ -131,16 +131,16 @@ class EvidenceOf(Generic[LayoutT]):
         """The coarsest step, mm, of the machine's axes and of the numbers in its programs."""
         return self.machine.coarsest
 
-    def place(self, piece: int) -> str:
+    def place(self, piece: int) -> Message:
         """Where a piece ends, for the person at the machine: ``X 1.2 Y 3 Z -0.25``."""
         names = "XYZ"
         end = self.motion.end[piece]
-        text = " ".join(
+        place = " ".join(
             f"{names[axis]} {end[axis]:.3f}" for axis in range(3) if np.isfinite(end[axis])
         )
         if len(self.programs) > 1:
-            text += f", in {self.programs[int(self.program_of[piece])].name}"
-        return text
+            return Message("{place}, in {program}", place=place, program=self.program(piece))
+        return Message("{place}", place=place)
 
     def at(self, piece: int) -> tuple[float, float, float] | None:
         """Where a piece ends, None where an axis is not known."""
@@ -171,7 +171,7 @@ class EvidenceOf(Generic[LayoutT]):
     ) -> Proof:
         """A proof's answer about this setup, its worst at ``piece``."""
         if where is None:
-            where = self.place(piece) if piece is not None else ""
+            where = self.place(piece) if piece is not None else NOTHING
         answer = Proof(
             id, name, self.setup, bool(holds), round(float(figure), 6), float(limit), unit, where
         )

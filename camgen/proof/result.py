@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, TypeAlias
 
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 
 __all__ = ["Proof", "ProofId", "Wing"]
@@ -60,7 +60,7 @@ class Proof:
     figure: float
     limit: float
     unit: str
-    where: str = ""
+    where: str = NOTHING
     line: int = 0
     at: tuple[float, float, float] | None = None
     program: str = ""

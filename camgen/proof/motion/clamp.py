@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from camgen.messages import Message
+from camgen.messages import NOTHING, Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.operator.stops import room_at_ends
-from camgen.proof.motion.told import Faults, Parts, stretches, told_faults
+from camgen.proof.motion.told import Faults, Parts, in_lines, stretches, told_faults
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Kind, Told
@@ -40,7 +40,7 @@ def prove_clamp(evidence: Evidence) -> tuple[Proof, ...]:
     # Before the first of its words nobody knows: 1 shut, -1 free, 0 unknown.
     shut = np.zeros(len(motion), dtype=np.int64)
     begun = 0
-    free = ""
+    free = NOTHING
     opened: list[tuple[int, int]] = []
     for program in evidence.programs:
         state, after = 0, 0
@@ -54,7 +54,7 @@ def prove_clamp(evidence: Evidence) -> tuple[Proof, ...]:
         shut[begun + after : begun + n] = state
         begun += n
         if state == -1 and not free:
-            free = f"{program.name} ends with the head free"
+            free = Message("{program} ends with the head free", program=program.name)
     wrong = np.nonzero((turned & (shut != (-1 if rotary.unclamp else 0)))
                        | (evidence.cut & (shut != 1)))[0]
     return (
@@ -75,7 +75,7 @@ def _let_go(evidence: Evidence, opened: list[tuple[int, int]]) -> Proof:
     return evidence.at_most(
         LET_GO, Message("head let go with the cutter in the work"), len(inside), 0, "words",
         inside[0][0] if inside else None,
-        ", ".join(f"line {line}" for _, line in inside[:5]) if inside else None,
+        in_lines([line for _, line in inside]),
     )
 
 
@@ -110,6 +110,10 @@ def _m_words(evidence: Evidence, blocks: Sequence[str]) -> frozenset[str]:
                      if number not in known)
 
 
+def _not_behind(found: Faults, left: frozenset[str], line: int) -> None:
+    found.add(Message("{words} is not said after the turn", words=" ".join(sorted(left))), line)
+
+
 def _around_turns(
     evidence: Evidence, parts: Parts, words: tuple[frozenset[str], frozenset[str]], found: Faults
 ) -> None:
@@ -121,22 +125,23 @@ def _around_turns(
         for row in range(first, until):
             if motion.kind[row] == Kind.INDEX:
                 if before - said and not left:
-                    found.add(f"the head turns without {' '.join(sorted(before - said))} before",
+                    found.add(Message("the head turns without {words} before",
+                                      words=" ".join(sorted(before - said))),
                               int(motion.line[row]))
                 left, line = after, int(motion.line[row])
                 said = before
             else:
                 if left:
-                    found.add(f"{' '.join(sorted(left))} is not said after the turn", line)
+                    _not_behind(found, left, line)
                 left, said = frozenset(), frozenset()
         if isinstance(one, Told) and one.kind == "word":
             if one.text in before:
                 if left:
-                    found.add(f"{' '.join(sorted(left))} is not said after the turn", line)
+                    _not_behind(found, left, line)
                     left, said = frozenset(), frozenset()
                 said = said | {one.text}
             if one.text in left:
                 left = left - {one.text}
                 said = said if left else frozenset()
     if left:
-        found.add(f"{' '.join(sorted(left))} is not said after the turn", line)
+        _not_behind(found, left, line)

@@ -62,7 +62,7 @@ def spans(motion: Motion) -> np.ndarray:
 def _travel(evidence: Evidence) -> list[Proof]:
     """Each axis's span of coordinates against its travel."""
     layout, motion = evidence.layout, evidence.motion
-    unknown = ""
+    unknown = False
     if layout.stations > 1:
         if layout.station_at:
             # Counted from the first station's zero.
@@ -76,7 +76,7 @@ def _travel(evidence: Evidence) -> list[Proof]:
                 centre=motion.centre + away,
             )
         else:
-            unknown = " at each station; where the stations' zeros lie is not known here"
+            unknown = True
     span = spans(motion)
     answers = []
     for number, name in enumerate("XYZ"):
@@ -89,7 +89,9 @@ def _travel(evidence: Evidence) -> list[Proof]:
             evidence.at_most(
                 TRAVEL.about(name), Message("travel of {name}", name=name), high - low,
                 evidence.machine.axis(name).travel, "mm", piece,
-                f"{name} {low:.3f} to {high:.3f}{unknown}",
+                Message("{axis} {low:.3f} to {high:.3f} at each station; where the stations' "
+                        "zeros lie is not known here", axis=name, low=low, high=high) if unknown
+                else Message("{axis} {low:.3f} to {high:.3f}", axis=name, low=low, high=high),
             )
         )
     return answers
@@ -126,7 +128,7 @@ def _feed(evidence: Evidence) -> Proof:
         first = int(np.argmax(none))
         return evidence.proof(FEED, Message("feed of the axes"), False, 0.0, 100.0, "% of limit",
                               first,
-                              f"no feed given, {evidence.place(first)}")
+                              Message("no feed given, {place}", place=evidence.place(first)))
     share = (axis_feeds(motion, evidence.length) / limits).max(axis=1, initial=0.0)
     piece = int(np.argmax(share)) if len(share) else None
     return evidence.at_most(

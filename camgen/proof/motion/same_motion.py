@@ -59,16 +59,18 @@ def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
         return evidence.at_most(MOVES, name, 0, 0, "moves")
     piece = found.stray if found.stray >= 0 else len(read) - 1
     if found.missing < 0:
-        what = "not planned"
+        what = Message("not planned")
     elif found.stray < 0:
-        what = "missing after this"
+        what = Message("missing after this")
     else:
         apart = np.nan_to_num(np.abs(plan.end[found.missing] - read.end[found.stray]))
         turned = abs(float(plan.angle_end[found.missing] - read.angle_end[found.stray]))
-        what = f"not the planned move: ends {float(apart.max()):.3f} mm off"
-        if turned > 0:
-            what += f", {turned:.3f} degrees off"
-    where = f"{evidence.place(piece)}, {what}" if piece >= 0 else what
+        off = float(apart.max())
+        what = (Message("not the planned move: ends {off:.3f} mm off, {turned:.3f} degrees off",
+                        off=off, turned=turned) if turned > 0
+                else Message("not the planned move: ends {off:.3f} mm off", off=off))
+    where = (Message("{where}, {what}", where=evidence.place(piece), what=what)
+             if piece >= 0 else what)
     return evidence.proof(MOVES, name, False, 1, 0, "moves", piece if piece >= 0 else None, where)
 
 

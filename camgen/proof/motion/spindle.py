@@ -7,6 +7,7 @@ import numpy as np
 from camgen.arrays import Flags
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
+from camgen.proof.motion.told import listed
 from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Kind
@@ -40,7 +41,7 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
         return (
             evidence.at_most(
                 STOP, Message("a stop to start the spindle before cutting"), len(waiting), 0,
-                "programs", where=", ".join(waiting),
+                "programs", where=listed(waiting),
             ),
         )
     # A cutter that stands still must not be drawn out of its cut either.

@@ -13,9 +13,21 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from camgen.faults import all_of
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import Counted, Faults, Parts, WayOut, level, trusted, walked, way_out
+from camgen.proof.motion.told import (
+    Counted,
+    Faults,
+    Parts,
+    WayOut,
+    level,
+    longest_wait,
+    otherwise,
+    trusted,
+    walked,
+    way_out,
+)
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import code_of, dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
@@ -29,14 +41,6 @@ LEFT = ProofId("motion", "put-back")
 CYCLES = ProofId("motion", "cycles-ended")
 LENGTHS = ProofId("motion", "length-in-force")
 
-# Words that carry motion out otherwise than it is written, or take it out of the operator's hands.
-_OTHERWISE = {
-    "G9": "an exact stop", "G61": "exact stops", "G61.1": "exact stops",
-    "G64": "a path that goes round corners", "G95": "feed by the turn",
-    "M49": "overrides locked", "M48": "overrides",
-    "G92.1": "a shift of the zero ended", "G92.2": "a shift of the zero ended",
-    "G92.3": "an old shift of the zero",
-}
 # What a zero set by hand is counted with.
 _COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
 _PLAIN = ("G0", "G1", "G2", "G3")
@@ -72,20 +76,6 @@ def prove_state(evidence: Evidence) -> Iterator[Proof]:
     yield from (proof for proof in walked(evidence, _ASKED, walk) if asked.get(proof.id, True))
 
 
-def _longest_wait(evidence: Evidence) -> float:
-    """Seconds beyond which a wait is a slip; infinity where no plan says what is wanted.
-
-    Twice the longest wanted, and never less than a minute. Common practice, no source.
-    """
-    machine, planned = evidence.machine, evidence.planned
-    if planned is None:
-        return math.inf
-    spindle = machine.spindle
-    wanted = (*planned.waits, spindle.start_seconds, spindle.reversal_seconds or 0.0,
-              sum(seconds for _, seconds in machine.spindle_words.warm_up))
-    return max(60.0, 2.0 * max(wanted))
-
-
 class _Walk:
     """Goes through what one program tells the control."""
 
@@ -114,7 +104,7 @@ class _Walk:
         self.unsaid: set[int] = set()
         self.stop_line = 0
         self.zero_sure = not evidence.machine.offsets.may_be_left_shifted
-        self.longest = _longest_wait(evidence)
+        self.longest = longest_wait(evidence)
 
     def over(self, parts: Parts) -> None:
         """All that is amiss."""
@@ -152,25 +142,26 @@ class _Walk:
 
     def _wrong_length(self, line: int) -> None:
         self.found.lengths.add(
-            f"moves in Z with the length of cutter {self.length} for cutter {self.cutter}"
-            if self.length else "moves in Z with no cutter length in force", line)
+            Message("moves in Z with the length of cutter {length} for cutter {cutter}",
+                    length=self.length, cutter=self.cutter) if self.length
+            else Message("moves in Z with no cutter length in force"), line)
 
     def _second_unsaid(self, first: int, until: int) -> None:
         """Nothing said where a second rotary axis stands, and the cutter comes near."""
         line = self._comes_near(first, until)
         if line is not None:
             self.second = True
-            self.found.drawn.add("comes near, and nothing says where the second rotary axis stands",
-                                 line)
+            self.found.drawn.add(Message(
+                "comes near, and nothing says where the second rotary axis stands"), line)
 
     def _place_unsaid(self, first: int, until: int) -> None:
         """The cutter comes near, and an axis is not said since a stop where hands may move it."""
         line = self._comes_near(first, until)
         if line is not None:
-            names = " and ".join("XYZ"[axis] for axis in sorted(self.unsaid))
             self.found.drawn.add(
-                f"comes near, and {names} not said since the stop in line {self.stop_line}, "
-                "where hands may have moved it", line)
+                Message("comes near, and {axes} not said since the stop in line {stop}, where "
+                        "hands may have moved it", stop=self.stop_line,
+                        axes=all_of("XYZ"[axis] for axis in sorted(self.unsaid))), line)
             self.unsaid = set()
 
     def _comes_near(self, first: int, until: int) -> int | None:
@@ -185,7 +176,8 @@ class _Walk:
         on, said = self.in_force.get("motion", ("", 0))
         if on and event.kind in ("stop", "optional-stop", "cutter-change"):
             self.in_force["motion"] = ("", said)
-            self.found.cycles.add(f"{on} is in force at a stop or a change of cutters", event.line)
+            self.found.cycles.add(Message("{word} is in force at a stop or a change of cutters",
+                                          word=on), event.line)
         if event.kind == "hand-index":
             self.by_hand = True
         elif event.kind in ("stop", "optional-stop"):
@@ -201,8 +193,8 @@ class _Walk:
         elif event.kind == "coolant" and not event.text.endswith("off"):
             self._coolant(event, row)
         elif event.kind == "dwell" and event.value > self.longest:
-            self.found.words.add(f"a wait of {event.value:g} s, and none that is wanted here comes "
-                                 "near it", event.line)
+            self.found.words.add(Message("a wait of {seconds:g} s, and none that is wanted here "
+                                         "comes near it", seconds=event.value), event.line)
         elif event.kind == "cutter-change":
             self.drawn = False
             self.cutter = int(event.value)
@@ -223,8 +215,8 @@ class _Walk:
         if lacking:
             self.counted.update(_COUNTED)
             self.found.words.add(
-                f"a stop at which a zero may be set, and {' '.join(lacking)} is not said before",
-                event.line)
+                Message("a stop at which a zero may be set, and {words} is not said before",
+                        words=" ".join(lacking)), event.line)
 
     def _coolant(self, event: Event, row: int) -> None:
         """Coolant or air that the step at hand does not want, or that nothing comes after."""
@@ -237,7 +229,10 @@ class _Walk:
         known = ahead[ahead >= 0]
         section = moves.sections[int(known[0])] if len(known) else None
         if section is None or not (section.coolant or section.air):
-            self.found.words.add(f"{event.text}, and no step from here on wants it", event.line)
+            self.found.words.add(
+                Message("air or mist on, and no step from here on wants it")
+                if event.text.startswith("air")
+                else Message("coolant on, and no step from here on wants it"), event.line)
 
     def _clear(self, row: int) -> bool:
         """Whether the cutter stands at the clear position, or nobody knows where."""
@@ -248,8 +243,8 @@ class _Walk:
             if told.text == "second rotary":
                 self.second = True
                 if self.drawn and not self._clear(row - 1 if row > self.begun else -1):
-                    self.found.drawn.add("the second rotary axis turns, and the cutter is not "
-                                         "drawn back", told.line)
+                    self.found.drawn.add(Message("the second rotary axis turns, and the cutter is "
+                                                 "not drawn back"), told.line)
             self._first_way(told)
         elif told.kind == "gone":
             self.gone.add(row)
@@ -266,9 +261,9 @@ class _Walk:
             self._speed(told)
             self.started = told if told.value else None
             if told.value and not self.drawn and self.evidence.cut.any():
-                self._not_drawn("the spindle starts", told.line)
+                self._not_drawn(Message("the spindle starts"), told.line)
         elif told.kind == "skip" and not (told.text == "stop" and self.machine.block_skip):
-            self.found.words.add("a block that the skip switch leaves out", told.line)
+            self.found.words.add(Message("a block that the skip switch leaves out"), told.line)
 
     def _first_way(self, told: Told) -> None:
         """One of the first moves after a place where nothing is known of where it stands."""
@@ -278,8 +273,8 @@ class _Walk:
             self._wrong_length(told.line)
         if not self.zero_sure:
             self.zero_sure = True
-            self.found.drawn.add("moves before a stop for the zero, which a program broken off may "
-                                 "have left shifted", told.line)
+            self.found.drawn.add(Message("moves before a stop for the zero, which a program broken "
+                                         "off may have left shifted"), told.line)
         if self.drawn:
             return
         axis = self.way.axis
@@ -287,17 +282,19 @@ class _Walk:
         if alone and self.way.beyond(told.place[axis], self.room):
             self.drawn = True
         elif alone:
-            self._not_drawn(f"{'XYZ'[axis]} to {told.place[axis]:.3f}, where it is not clear",
-                            told.line)
+            self._not_drawn(Message("{axis} to {place:.3f}, where it is not clear",
+                                    axis="XYZ"[axis], place=told.place[axis]), told.line)
         elif told.text in ("turn", "second rotary"):
-            self._not_drawn("something turns", told.line)
+            self._not_drawn(Message("something turns"), told.line)
         else:
-            self._not_drawn("moves " + " and ".join("XYZ"[one] for one in given), told.line)
+            self._not_drawn(Message("moves {axes}", axes=all_of("XYZ"[one] for one in given)),
+                            told.line)
 
-    def _not_drawn(self, what: str, line: int) -> None:
+    def _not_drawn(self, what: Message, line: int) -> None:
         """Told once until the cutter is drawn back."""
         self.found.drawn.add(
-            f"{what}, and the cutter was not drawn back along {'XYZ'[self.way.axis]} before", line)
+            Message("{what}, and the cutter was not drawn back along {axis} before", what=what,
+                    axis="XYZ"[self.way.axis]), line)
         self.drawn = True
 
     def _speed(self, told: Told) -> None:
@@ -317,8 +314,8 @@ class _Walk:
             planned += warm
         if all(abs(speed - rpm) > 0.51 for rpm in planned):
             self.found.words.add(
-                f"the spindle turns at {speed:.0f} rev/min, and the cutter in it is "
-                f"planned to turn at {max(planned):.0f}", told.line)
+                Message("the spindle turns at {speed:.0f} rev/min, and the cutter in it is planned "
+                        "to turn at {planned:.0f}", speed=speed, planned=max(planned)), told.line)
 
     def _by_way_of(self, told: Told, row: int) -> None:
         """The middle point of G28 and G30 is gone to as any rapid: only up, or not at all."""
@@ -334,8 +331,8 @@ class _Walk:
             known = not told.value or (self.way.axis == 2 and self._clear(last))
             fault = not (up and known)
         if fault:
-            self.found.words.add(f"{told.text} goes by a middle point that is not straight up",
-                                 told.line)
+            self.found.words.add(Message("{word} goes by a middle point that is not straight up",
+                                         word=told.text), told.line)
 
     def _sent(self, told: Told) -> None:
         """Sent to a place in the machine's own coordinates: only as the machine file draws back."""
@@ -350,24 +347,21 @@ class _Walk:
                 self.drawn = True
             elif not self.drawn:
                 # Sideways out of a space, where the cutter stands in one.
-                self._not_drawn("Z is drawn up", told.line)
+                self._not_drawn(Message("Z is drawn up"), told.line)
             return
         if not trusted(self.evidence, told.text):
             names = " ".join("XYZ"[axis] if told.text != "G53"
                              else f"{'XYZ'[axis]}{told.place[axis]:g}" for axis in axes)
-            self.found.words.add(f"{told.text} {names}: not the machine file's way out", told.line)
+            self.found.words.add(Message("{word} {names}: not the machine file's way out",
+                                         word=told.text, names=names), told.line)
 
     def _word(self, told: Told, row: int) -> None:
         word = told.text
         if word == "T":
             self._got_ready(told, row)
-        if word in _OTHERWISE and not trusted(self.evidence, word):
-            self.found.words.add(f"{word}: {_OTHERWISE[word]}", told.line)
-        if word in ("G52", "G92"):
-            offsets = self.machine.offsets
-            if not (offsets.shift == word or (word == "G92" and offsets.stands_at)
-                    or trusted(self.evidence, word)):
-                self.found.words.add(f"{word}: a shift of the zero", told.line)
+        what = otherwise(self.evidence, word)
+        if what is not None:
+            self.found.words.add(Message("{name}: {what}", name=word, what=what), told.line)
         if word[0] != "G":
             return
         if word in ("G98", "G99"):
@@ -399,26 +393,33 @@ class _Walk:
             following = moves.sections[0].cutter_number
         if int(told.value) != following:
             self.found.words.add(
-                f"T{told.value:g} gets a cutter ready, and "
-                + (f"cutter {following} is the next" if following else "no other is fitted after "
-                   "it"), told.line)
+                Message("T{number:g} gets a cutter ready, and cutter {following} is the next",
+                        number=told.value, following=following) if following
+                else Message("T{number:g} gets a cutter ready, and no other is fitted after it",
+                             number=told.value), told.line)
 
     def _cycle(self, told: Told, code: int) -> None:
         """A cycle begun, or ended: by its own word and no other."""
         on = self.in_force.get("motion", ("", 0))[0]
         if told.text in _PLAIN and on:
-            self.found.cycles.add(f"{told.text} while {on} is in force", told.line)
+            self.found.cycles.add(Message("{word} while {on} is in force", word=told.text, on=on),
+                                  told.line)
         if code in self.dialect.cycles and not self.machine.cycles.use and not trusted(
                 self.evidence, told.text):
-            self.found.words.add(f"{told.text}, and the machine file does not say that its control "
-                                 "has cycles", told.line)
+            self.found.words.add(Message("{word}, and the machine file does not say that its "
+                                         "control has cycles", word=told.text), told.line)
         level = self.machine.cycles.return_level
         if code in self.dialect.cycles and level != "none" and self.level != level:
-            self.found.cycles.add(f"{told.text} while {self.level or 'nothing'} says how far it "
-                                  f"comes out, and not {level}", told.line)
+            self.found.cycles.add(
+                Message("{word} while {said} says how far it comes out, and not {wanted}",
+                        word=told.text, said=self.level or Message("nothing"), wanted=level),
+                told.line)
             self.level = level
         over = told.text in _PLAIN or code in self.dialect.cancel
         self.in_force["motion"] = ("" if over else told.text, told.line)
+
+    def _left(self, word: str, line: int) -> None:
+        self.found.left.add(Message("{word} is left in force", word=word), line)
 
     def _end(self, line: int) -> None:
         """What is in force that the program did not find so."""
@@ -427,17 +428,18 @@ class _Walk:
                  "arc centres": "G90.1" if self.machine.arcs.style == "absolute" else "G91.1"}
         for group, (word, said) in self.in_force.items():
             if word != plain[group] and not trusted(self.evidence, word):
-                self.found.left.add(f"{word} is left in force", said)
+                self._left(word, said)
         stations = self.machine.offsets.stations
         if stations and self.work and self.work != stations[0]:
-            self.found.left.add(f"{self.work} is left in force", line)
+            self._left(self.work, line)
         if self.started is not None and not self.evidence.cut[
                 self.begun + self.started.before : self.end].any():
-            self.found.words.add("the spindle is started, and nothing is cut with it",
+            self.found.words.add(Message("the spindle is started, and nothing is cut with it"),
                                  self.started.line)
         if self.machine.offsets.length == "table" and self.length:
-            self.found.left.add(f"the length of cutter {self.length} is left in force", line)
+            self.found.left.add(Message("the length of cutter {cutter} is left in force",
+                                        cutter=self.length), line)
         if any(abs(one) > self.room for one in self.shift):
-            self.found.left.add("the zero is left shifted by " + " ".join(
-                f"{name}{one:g}" for name, one in zip("XYZ", self.shift, strict=True) if one
-            ), self.shift_line)
+            by = " ".join(f"{name}{one:g}"
+                          for name, one in zip("XYZ", self.shift, strict=True) if one)
+            self.found.left.add(Message("the zero is left shifted by {by}", by=by), self.shift_line)

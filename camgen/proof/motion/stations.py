@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from camgen.arrays import Floats
+from camgen.faults import parted
 from camgen.messages import Message
 from camgen.moves import SetupMoves, Station
 from camgen.proof.evidence import Evidence, FlatEvidence
@@ -47,10 +48,10 @@ def _each_once(evidence: Evidence) -> Proof:
     """Stations left out, cut twice, or not of this fixture, by what each cutter cuts at each."""
     motion, cut, layout = evidence.motion, evidence.cut, evidence.layout
     zeros = evidence.machine.offsets.stations
-    wrong: list[tuple[str, int]] = []
+    wrong: list[tuple[Message, int]] = []
     strange = np.nonzero(cut & ((motion.station < 1) | (motion.station > layout.stations)))[0]
     if len(strange):
-        wrong.append(("cuts at a zero that is no station's", int(strange[0])))
+        wrong.append((Message("cuts at a zero that is no station's"), int(strange[0])))
     for cutter in sorted(set(motion.cutter[cut].tolist())):
         mine = cut & (motion.cutter == cutter)
         each = _cut_at(motion, cutter, layout.stations)
@@ -61,18 +62,22 @@ def _each_once(evidence: Evidence) -> Proof:
             usual = np.full(layout.stations, done[(len(done) - 1) // 2] if len(done) else 0.0)
         for number, cut_here in enumerate(each, start=1):
             here = np.nonzero(mine & (motion.station == number))[0]
-            said = f"station {number}"
+            station = Message("station {number}", number=number)
             if number <= len(zeros):
-                said += f" ({zeros[number - 1]})"
+                station = Message("{station} ({zero})", station=station, zero=zeros[number - 1])
             if cut_here < SOME * usual[number - 1]:
-                part = "only in part" if cut_here else "not"
-                wrong.append((f"{said} is {part} cut by cutter {cutter}", -1))
+                wrong.append((
+                    Message("{station} is only in part cut by cutter {cutter}", station=station,
+                            cutter=cutter) if cut_here
+                    else Message("{station} is not cut by cutter {cutter}", station=station,
+                                 cutter=cutter), -1))
             elif cut_here > TWICE * usual[number - 1]:
-                wrong.append((f"{said} is cut more than once by cutter {cutter}", int(here[0])))
+                wrong.append((Message("{station} is cut more than once by cutter {cutter}",
+                                      station=station, cutter=cutter), int(here[0])))
     piece = next((piece for _, piece in wrong if piece >= 0), None)
     return evidence.at_most(
         STATIONS, Message("stations left out or cut twice"), len(wrong), 0, "stations", piece,
-        "; ".join(what for what, _ in wrong),
+        parted(what for what, _ in wrong) if wrong else None,
     )
 
 
@@ -114,11 +119,11 @@ def _said_after_stops(evidence: Evidence) -> Proof:
             elif one.kind == "word" and one.text in zeros:
                 stop = 0
             elif one.kind == "way" and stop:
-                silent.append(f"{program.name}, line {stop}")
+                silent.append(Message("{file}, line {line}", file=program.name, line=stop))
                 stop = 0
     return evidence.at_most(
         ZERO, Message("zero said again after every stop"), len(silent), 0, "stops",
-        where="; ".join(silent[:3]),
+        where=parted(silent[:3]) if silent else None,
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from camgen.messages import Message
+from camgen.faults import either
+from camgen.messages import NOTHING, Message
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.told import and_more
+from camgen.proof.motion.told import and_more, listed
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import ReadProgram, Told
 from camgen.shop.machine import Machine
@@ -31,9 +32,12 @@ def _findings(evidence: Evidence) -> Proof:
         for finding in program.findings
         if finding.grave
     ]
-    where = f"{grave[0][0].name}: {grave[0][1].message}" if grave else ""
-    where += and_more([finding.line for _, finding in grave[1:]])
-    line = grave[0][1].line if grave else 0
+    where, line = NOTHING, 0
+    if grave:
+        program, first = grave[0]
+        where = and_more(Message("{name}: {what}", name=program.name, what=first.message),
+                         [finding.line for _, finding in grave[1:]])
+        line = first.line
     return Proof(
         READS, Message("program text reads without fault"), evidence.setup, not grave,
         float(len(grave)), 0.0, "faults", where, line, program=grave[0][0].name if grave else "",
@@ -47,16 +51,21 @@ def _start_words(evidence: Evidence) -> Proof:
     wanted = [*([unit] if machine.program.units_word else []), "G90",
               *(["G17"] if machine.program.plane_word else []), *_centre_words(machine),
               *machine.program.safe_words]
-    lacking = []
+    lacking: list[Message] = []
     for program in evidence.programs:
         said = _before(program, ("way", "gone"))
-        lacking += [f"{program.name}: {word}" for word in dict.fromkeys(wanted) if word not in said]
+        lacking += [_in(program, word) for word in dict.fromkeys(wanted) if word not in said]
         if program.words.get(other, 0):
-            lacking.append(f"{program.name}: {other} as well as {unit}")
+            lacking.append(_in(program, Message("{other} as well as {unit}", other=other,
+                                                unit=unit)))
     return evidence.at_most(
         START, Message("units and coordinates said at the start"), len(lacking), 0, "words",
-        where=", ".join(lacking),
+        where=listed(lacking),
     )
+
+
+def _in(program: ReadProgram, what: str) -> Message:
+    return Message("{name}: {what}", name=program.name, what=what)
 
 
 def _centre_words(machine: Machine) -> list[str]:
@@ -70,19 +79,20 @@ def _offsets(evidence: Evidence) -> Proof:
     """The machine's work offset, or those of a fixture's stations, in every program; no other."""
     stations = evidence.machine.offsets.stations
     wanted = stations[:evidence.layout.stations]
-    wrong = []
+    wrong: list[Message] = []
     for program in evidence.programs:
         if evidence.machine.offsets.stands_at and not _stands(program):
-            wrong.append(f"{program.name}: no G92 says where X, Y and Z stand before they move")
+            wrong.append(_in(program, Message(
+                "no G92 says where X, Y and Z stand before they move")))
         if wanted and not _before(program, ("way",)) & set(wanted):
-            wrong.append(f"{program.name}: no {' or '.join(wanted)} before it moves")
+            wrong.append(_in(program, Message("no {words} before it moves", words=either(wanted))))
         wrong += [
-            f"{program.name}: {word}"
+            _in(program, word)
             for word in dict.fromkeys((*_WORK_OFFSETS, *stations))
             if word not in wanted and program.words.get(word, 0)
         ]
     return evidence.at_most(
-        OFFSET, Message("work offset as set up"), len(wrong), 0, "words", where=", ".join(wrong)
+        OFFSET, Message("work offset as set up"), len(wrong), 0, "words", where=listed(wrong)
     )
 
 

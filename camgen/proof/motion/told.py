@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeAlias
 
 import numpy as np
 
-from camgen.messages import Message
+from camgen.faults import parted
+from camgen.messages import NOTHING, Message, counted
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Event, ReadProgram, Told
 from camgen.values import dataclass
 
-__all__ = ["Counted", "Faults", "Parts", "WayOut", "and_more", "level", "skipped", "stretches",
-           "told_faults", "trusted", "walked", "way_out"]
+__all__ = ["Counted", "Faults", "Parts", "WayOut", "and_more", "in_lines", "level", "listed",
+           "longest_wait", "otherwise", "skipped", "stretches", "told_faults", "trusted", "walked",
+           "way_out"]
+
+# Words that carry motion out otherwise than it is written, or take it out of the operator's hands.
+_OTHERWISE = {
+    "G9": Message("an exact stop"), "G61": Message("exact stops"),
+    "G61.1": Message("exact stops"), "G64": Message("a path that goes round corners"),
+    "G95": Message("feed by the turn"), "M49": Message("overrides locked"),
+    "M48": Message("overrides"), "G52": Message("a shift of the zero"),
+    "G92": Message("a shift of the zero"), "G92.1": Message("a shift of the zero ended"),
+    "G92.2": Message("a shift of the zero ended"), "G92.3": Message("an old shift of the zero"),
+}
 
 Parts: TypeAlias = list[tuple[int, int, Event | Told | None]]
 """What one program tells, each with the pieces of motion (first, last + 1) made before it."""
@@ -60,23 +73,42 @@ class Faults:
 
     program: ReadProgram
     begun: int
-    found: list[tuple[str, int]]
+    found: list[tuple[Message, int]]
 
-    def add(self, what: str, line: int) -> None:
+    def add(self, what: Message, line: int) -> None:
         """One more."""
         self.found.append((what, line))
 
 
-def and_more(lines: Sequence[int]) -> str:
-    """What is said of faults that are not told one by one.
+def and_more(said: Message, lines: Sequence[int]) -> Message:
+    """What is ``said`` of some faults, and in which lines those stand that are not told so.
 
-    >>> and_more([]), and_more([7]), and_more([7, 9])
-    ('', '; 1 more, in line 7', '; 2 more, in lines 7, 9')
+    >>> [and_more(Message("a stop"), lines) for lines in ([], [7], [7, 9])]
+    ['a stop', 'a stop; 1 more, in line 7', 'a stop; 2 more, in lines 7, 9']
     """
     if not lines:
-        return ""
+        return said
     named = ", ".join(map(str, lines[:10])) + " …" * (len(lines) > 10)
-    return f"; {len(lines)} more, in line{'s' * (len(lines) > 1)} {named}"
+    return parted((said, counted("{n} more, in line {lines}", "{n} more, in lines {lines}",
+                                 len(lines), lines=named)))
+
+
+def listed(things: Sequence[str]) -> Message:
+    """Things with commas between them; nothing where there are none.
+
+    >>> listed(["first.nc", "second.nc"])
+    'first.nc, second.nc'
+    """
+    return Message("{things}", things=tuple(things)) if things else NOTHING
+
+
+def in_lines(lines: Sequence[int]) -> Message:
+    """The first few lines of a program in which something stands.
+
+    >>> in_lines([4, 9])
+    'line 4, line 9'
+    """
+    return listed([Message("line {line}", line=line) for line in lines[:5]])
 
 
 def told_faults(
@@ -84,12 +116,13 @@ def told_faults(
 ) -> Proof:
     """The proof that there are none; it names the first few, with their programs and lines."""
     every = [(one.program, what, line) for one in faults for what, line in one.found]
-    where = "; ".join(
-        f"{program.where(line)[0]}, line {program.where(line)[1]}: {what}"
-        for program, what, line in every[:3]
-    )
-    where += and_more([line for _, _, line in every[3:]])
-    program, line = (every[0][0].name, every[0][2]) if every else ("", 0)
+    where, program, line = NOTHING, "", 0
+    if every:
+        where = and_more(parted(
+            Message("{file}, line {line}: {what}", file=program.where(line)[0],
+                    line=program.where(line)[1], what=what) for program, what, line in every[:3]
+        ), [line for _, _, line in every[3:]])
+        program, line = every[0][0].name, every[0][2]
     return Proof(known_by, name, evidence.setup, not every, float(len(every)), 0.0, unit, where,
                  line, program=program)
 
@@ -113,11 +146,34 @@ def walked(
                           [mine[place] for mine in found])
 
 
+def longest_wait(evidence: Evidence) -> float:
+    """Seconds beyond which a wait is a slip; infinity where no plan says what is wanted.
+
+    Twice the longest wanted, and never less than a minute. Common practice, no source.
+    """
+    machine, planned = evidence.machine, evidence.planned
+    if planned is None:
+        return math.inf
+    spindle = machine.spindle
+    wanted = (*planned.waits, spindle.start_seconds, spindle.reversal_seconds or 0.0,
+              sum(seconds for _, seconds in machine.spindle_words.warm_up))
+    return max(60.0, 2.0 * max(wanted))
+
+
 def trusted(evidence: Evidence, word: str) -> bool:
     """Whether a word stands in the machine file's own blocks or among its safe words."""
     number = float(word[1:])
     code = round(number * 10) if word[0] == "G" else round(number)
     return (word[0], code) in dialect_of(evidence.machine).trusted
+
+
+def otherwise(evidence: Evidence, word: str) -> Message | None:
+    """How a word carries motion out otherwise than it is written, where that is not meant."""
+    offsets = evidence.machine.offsets
+    meant = word == offsets.shift or (word == "G92" and offsets.stands_at)
+    if word not in _OTHERWISE or meant or trusted(evidence, word):
+        return None
+    return _OTHERWISE[word]
 
 
 def skipped(program: ReadProgram) -> frozenset[int]:

@@ -67,14 +67,15 @@ def _compare(
     for number, (speed, seconds) in enumerate(wanted):
         got, lasts, line = runs[min(number, len(runs) - 1)]
         if number >= len(runs) or abs(got - speed) > 0.51:
-            found.add(f"{got:.0f} rev/min, and the machine file's warm-up wants {speed:.0f} "
-                      f"rev/min for {seconds:g} s then", line)
+            found.add(Message("{got:.0f} rev/min, and the machine file's warm-up wants {speed:.0f} "
+                              "rev/min for {seconds:g} s then", got=got, speed=speed,
+                              seconds=seconds), line)
             return
         if lasts < seconds - 1e-6:
-            found.add(f"{lasts:g} s at {got:.0f} rev/min, and the machine file's warm-up wants "
-                      f"{seconds:g} s", line)
+            found.add(Message("{lasts:g} s at {got:.0f} rev/min, and the machine file's warm-up "
+                              "wants {seconds:g} s", lasts=lasts, got=got, seconds=seconds), line)
             return
     if len(runs) > len(wanted):
         speed, _, line = runs[len(wanted)]
-        found.add(f"{speed:.0f} rev/min after the warm-up, and the cutter is to turn at "
-                  f"{wanted[-1][0]:.0f}", line)
+        found.add(Message("{speed:.0f} rev/min after the warm-up, and the cutter is to turn at "
+                          "{wanted:.0f}", speed=speed, wanted=wanted[-1][0]), line)

@@ -21,7 +21,7 @@ import numpy as np
 from camgen.messages import Message, verbatim
 from camgen.moves import Index, Pause, Remark, Section, SetupMoves, Station
 from camgen.proof.evidence import Evidence
-from camgen.proof.motion.operator.spoken import in_languages, squeezed
+from camgen.proof.motion.operator.spoken import in_languages, spelt, squeezed
 from camgen.proof.motion.told import Faults
 from camgen.reader.dialect import is_a_name
 from camgen.reader.motion import Event, Told
@@ -256,21 +256,10 @@ class _Own:
                     found.shapes.append((re.compile(shape), len(text.split()), replace(saying)))
 
 
-def _spelt(mm: float, machine: Machine) -> str:
-    """A pattern for a length in the program's units, with whatever zeros it is spelt."""
-    value = mm / 25.4 if machine.program.units == "inch" else mm
-    whole, _, places = f"{abs(value):.{machine.numbers.decimals}f}".partition(".")
-    sign = "-" if value < 0 else r"\+?"
-    if machine.numbers.point == "never":
-        return f"{sign}0*{(whole + places).lstrip('0')}"
-    places = places.rstrip("0")
-    return f"{sign}0*{whole.lstrip('0')}" + (rf"\.{places}0*" if places else r"(?:\.0*)?")
-
-
 def _own_sayings(machine: Machine, safe: float) -> _Own:
     return _Own({name: tuple(one or other for block in blocks
                              for one, other in _OWN_COMMENT.findall(block))
-                 for name, blocks in machine.insert if blocks}, _spelt(safe, machine))
+                 for name, blocks in machine.insert if blocks}, spelt(safe, machine))
 
 
 def look_at_comments(
@@ -307,8 +296,8 @@ class _Heading:
         named = [one for one in comments if is_a_name(one.text)]
         name = "".join(one.text.split('"')[1] for one in named)
         if named and squeezed(name) != squeezed(self.moves.title):
-            self.found.add(f"the heading calls it {name!r}, and it is {self.moves.title!r}",
-                           named[0].line)
+            self.found.add(Message("the heading calls it {name}, and it is {title}",
+                                   name=repr(name), title=repr(self.moves.title)), named[0].line)
         others = [one for one in comments if not is_a_name(one.text)]
         known = {squeezed(said) for text in (
             *(self.header or ()), *_MODEST, *self.moves.notes, *_CAUTIONS, *self.needed) if text
@@ -319,14 +308,15 @@ class _Heading:
             length, form = _matching(others, at, lambda form, here: self._is_known(form, known))
             if not length:
                 if not _NOTE.match(others[at].text):
-                    self.found.add(f"({others[at].text}) is not true of this program, or not its "
-                                   "own: a note of yours begins with NOTE", others[at].line)
+                    self.found.add(
+                        Message("({text}) is not true of this program, or not its own: a note of "
+                                "yours begins with NOTE", text=others[at].text), others[at].line)
                 length = 1
             seen.add(form)
             at += length
         for part in self.needed:
             if not any(squeezed(said) in seen for said in in_languages(part)):
-                self.found.add(f"the heading does not say {part}", 1)
+                self.found.add(Message("the heading does not say {part}", part=part), 1)
 
     def _is_known(self, form: str, known: set[str]) -> bool:
         if form in known or (self.header is None and form.startswith(_headings())):
@@ -378,9 +368,10 @@ class _Body:
                     notes.append(comments[at])
                 else:
                     self.found.add(
-                        f"({comments[at].text}) is none of this program's own comments there: "
-                        "whoever runs it would do as it says; a note of yours begins with NOTE, "
-                        "where the cutter moves", comments[at].line)
+                        Message("({text}) is none of this program's own comments there: whoever "
+                                "runs it would do as it says; a note of yours begins with NOTE, "
+                                "where the cutter moves", text=comments[at].text),
+                        comments[at].line)
                 length = 1
             at += length
         self._notes(told, notes)
@@ -426,9 +417,10 @@ class _Body:
             if stop.kind in ("stop", "optional-stop", "hand-index"):
                 amiss |= {note.line: note for note in self._shown(told, at, known)}
         for line in sorted(amiss):
-            self.found.add(f"({amiss[line].text}): a note where the program stops may be taken "
-                           "for what is to be done there; write it where the cutter moves, and "
-                           "not in the last move before a stop", line)
+            self.found.add(
+                Message("({text}): a note where the program stops may be taken for what is to be "
+                        "done there; write it where the cutter moves, and not in the last move "
+                        "before a stop", text=amiss[line].text), line)
 
     def _shown(
         self, told: Sequence[Event | Told], at: int, notes: set[int]

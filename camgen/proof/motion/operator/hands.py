@@ -56,6 +56,12 @@ def prove_hands(evidence: Evidence) -> Iterator[Proof]:
     yield from walked(evidence, _ASKED, walk)
 
 
+# Where hands go in, or may think they do.
+_STOPS = Message("the program stops")
+_CHANGED = Message("a cutter is changed")
+_ONLY_TURNS = Message("the head only turns, as if the spindle were off")
+
+
 class _Walk:
     """Goes through what one program tells the control; spindle nan where not known."""
 
@@ -107,8 +113,7 @@ class _Walk:
         if self.dry and self.speed and self.machine.spindle_words.by_program:
             turns = rows[motion.kind[rows] == Kind.INDEX]
             if len(turns):
-                self._still("the head only turns, as if the spindle were off",
-                            int(motion.line[turns[0]]))
+                self._still(_ONLY_TURNS, int(motion.line[turns[0]]))
         if not (self.wait or math.isnan(self.speed)):
             return
         near = self.evidence.cut[rows].copy()
@@ -120,10 +125,10 @@ class _Walk:
         line = int(motion.line[rows[np.argmax(near)]])
         if self.wait:
             self.found.waits.add(
-                f"comes near without a wait of {self.wait:g} s after the spindle's start in line "
-                f"{self.started}", line)
+                Message("comes near without a wait of {wait:g} s after the spindle's start in line "
+                        "{started}", wait=self.wait, started=self.started), line)
         elif self.machine.spindle_words.by_program:
-            self.found.waits.add("cuts, and whether the spindle turns is not known", line)
+            self.found.waits.add(Message("cuts, and whether the spindle turns is not known"), line)
         self.wait = 0.0
         self.speed = 0.0 if math.isnan(self.speed) else self.speed
 
@@ -145,8 +150,8 @@ class _Walk:
             self.idle = told.line
         if self.wait and told.value not in (0.0, self.speed) and told.line != self.started:
             self.found.waits.add(
-                f"another speed without a wait of {self.wait:g} s after the start in line "
-                f"{self.started}", told.line)
+                Message("another speed without a wait of {wait:g} s after the start in line "
+                        "{started}", wait=self.wait, started=self.started), told.line)
         if told.text == "by hand":
             self.at_knob = True
         elif told.value and told.value != self.speed and words.dwell:
@@ -177,48 +182,51 @@ class _Walk:
         if sure and not self.at_knob:
             if self.idle:
                 self.found.spindle.add(
-                    f"the spindle is started in line {self.idle}, between two stops with nothing "
-                    "moved: hands may still be in", event.line)
+                    Message("the spindle is started in line {line}, between two stops with nothing "
+                            "moved: hands may still be in", line=self.idle), event.line)
             self.hands_in, self.idle = True, 0
         head = self.machine.dividing
         may_turn = self.at_knob or (
             self.at_head and isinstance(head, HandHead) and not head.stop_spindle)
         if sure and not may_turn:
-            self._still("the program stops", event.line)
+            self._still(_STOPS, event.line)
         if sure and not self.at_knob:
             if self.coolant != "off":
-                self.found.coolant.add(f"coolant is {self.coolant} where the program stops",
-                                       event.line)
+                self.found.coolant.add(
+                    Message("coolant is on where the program stops") if self.coolant == "on"
+                    else Message("coolant is not known where the program stops"), event.line)
             if not self.at_head:
-                self._clear("the program stops", event.line, row, planned=True)
+                self._clear(_STOPS, event.line, row, planned=True)
         if not may_turn and self.speed and self.machine.spindle_words.by_program:
             self.speed = math.nan
         self.at_knob = self.at_head = False
 
-    def _still(self, where: str, line: int) -> None:
+    def _still(self, where: Message, line: int) -> None:
         """The spindle stands: by word, or by the hand that has its knob."""
         by_program = self.machine.spindle_words.by_program
         if self.speed and (by_program or not math.isnan(self.speed)):
             self.found.spindle.add(
-                ("whether the spindle still turns is not known" if math.isnan(self.speed)
-                 else f"the spindle turns at {abs(self.speed):.0f} rev/min") + f" where {where}",
-                line)
+                Message("whether the spindle still turns is not known where {where}", where=where)
+                if math.isnan(self.speed)
+                else Message("the spindle turns at {speed:.0f} rev/min where {where}",
+                             speed=abs(self.speed), where=where), line)
 
     def _change(self, event: Event, row: int) -> None:
         change, retract = self.machine.change, self.machine.retract
         if change.way == "one-program-each" and row < 0:
             return
-        self._still("a cutter is changed", event.line)
+        self._still(_CHANGED, event.line)
         # At the head the zero of the infeed may only be set at this stop: nothing has moved yet.
         at_start = row < 0 and self.way.axis != 2
         if retract.way != "plain" and not self.up and not at_start:
-            self.found.drawn.add("a cutter is changed, and Z was not drawn up before", event.line)
-        self._clear("a cutter is changed", event.line, row, planned=False)
+            self.found.drawn.add(Message("a cutter is changed, and Z was not drawn up before"),
+                                 event.line)
+        self._clear(_CHANGED, event.line, row, planned=False)
         self.wait = 0.0
         if change.way == "automatic":
             self.speed = 0.0
 
-    def _clear(self, where: str, line: int, row: int, *, planned: bool) -> None:
+    def _clear(self, where: Message, line: int, row: int, *, planned: bool) -> None:
         """Drawn back along the way out; a planned pause may stop nearer, off the work."""
         if row < self.begun or (self.up and self.way.axis == 2):
             return
@@ -227,4 +235,5 @@ class _Walk:
         at = level(self.evidence, row, self.way.axis)
         if not self.way.beyond(at, self.room):
             self.found.drawn.add(
-                f"{where} with the cutter at {'XYZ'[self.way.axis]} {at:.3f}, not drawn back", line)
+                Message("{where} with the cutter at {axis} {at:.3f}, not drawn back", where=where,
+                        axis="XYZ"[self.way.axis], at=at), line)

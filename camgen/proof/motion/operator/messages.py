@@ -54,7 +54,7 @@ def prove_messages(
         if evidence.machine.comments.style == "none":
             first = next((one for one in program.events if one.kind == "comment"), None)
             if first is not None:
-                found.add("a comment, and the control is said to read none", first.line)
+                found.add(Message("a comment, and the control is said to read none"), first.line)
         else:
             if evidence.moves is not None:
                 look_at_comments(evidence, sayings, begun, number, found, crank.space)
@@ -62,7 +62,7 @@ def prove_messages(
             rows = slice(begun, begun + len(program.motion))
             nameless = evidence.cut[rows] & (evidence.motion.cutter[rows] == 0)
             if evidence.moves is not None and nameless.any():
-                found.add("nothing says which cutter is to be fitted",
+                found.add(Message("nothing says which cutter is to be fitted"),
                           int(evidence.motion.line[rows][np.argmax(nameless)]))
         begun += len(program.motion)
         faults.append(found)
@@ -121,8 +121,9 @@ class _Walk:
                 if one.kind == "stop":
                     self._stop(one)
                     if self.blank:
-                        self.found.add("an empty comment stands behind what is said at a stop: a "
-                                       "control that shows the last one shows nothing", self.blank)
+                        self.found.add(Message("an empty comment stands behind what is said at a "
+                                               "stop: a control that shows the last one shows "
+                                               "nothing"), self.blank)
                 self.comments, self.turned, self.knob, self.blank = [], None, False, 0
         self._not_stopped()
         self._changed_to()
@@ -131,8 +132,12 @@ class _Walk:
     def _not_stopped(self) -> None:
         """A head told to be turned by hand, and no stop came after the message."""
         if self.turned is not None:
-            self.found.add(f"no stop comes after {self.turned.text}", self.turned.line)
+            self.found.add(Message("no stop comes after {text}", text=self.turned.text),
+                           self.turned.line)
             self.turned = None
+
+    def _not_said(self, wanted: str, line: int) -> None:
+        self.found.add(Message("not said: {wanted}", wanted=wanted), line)
 
     def _said(self, wanted: Message) -> bool:
         """Whether the comments say ``wanted`` in some language."""
@@ -152,8 +157,8 @@ class _Walk:
         texts = {section.cutter_number: section.cutter_text for section in moves.sections}
         message, number = self.machine.change.message, int(event.value)
         if number not in texts:
-            self.found.add(f"cutter {number} is put in, and this setup has none of that number",
-                           event.line)
+            self.found.add(Message("cutter {number} is put in, and this setup has none of that "
+                                   "number", number=number), event.line)
             return
         if not message.endswith("{text}"):
             # What stands behind may cut the text short; that the number is true the reader tells.
@@ -162,7 +167,7 @@ class _Walk:
                   for said in in_languages(verbatim(message))
                   for text in in_languages(texts[number])]
         if not any(map(self._says, wanted)):
-            self.found.add(f"not said: {wanted[0]}", event.line)
+            self._not_said(wanted[0], event.line)
 
     def _stop(self, stop: Event | Told) -> None:
         if self.turned is not None:
@@ -177,11 +182,11 @@ class _Walk:
             for number, ((first, last), message) in enumerate(self.pauses):
                 if first <= at <= last:
                     if not self._said(message):
-                        self.found.add(f"not said: {message}", stop.line)
+                        self._not_said(message, stop.line)
                     elif self.machine.program.units == "inch" and any(
                             map(_NO_UNIT.search, in_languages(message))):
-                        self.found.add(f"the program counts in inches, and no unit is said: "
-                                       f"{message}", stop.line)
+                        self.found.add(Message("the program counts in inches, and no unit is said: "
+                                               "{text}", text=message), stop.line)
                     space = named_space(message)
                     if space is not None:
                         self.crank = Crank(self.crank.degrees, space, by_pause=True)
@@ -203,7 +208,7 @@ class _Walk:
             return
         self.first_change = False
         if not self._said(wanted):
-            self.found.add(f"not said: {wanted}", stop.line)
+            self._not_said(wanted, stop.line)
 
     def _turn(self, event: Event) -> None:
         """Space, angle and setting of a head turned by hand, as one of the planned turns has it.
@@ -228,11 +233,14 @@ class _Walk:
                        for text in texts for said in in_languages(setting)):
                     if turn.stands and setting not in settings_between(head, before, event.value):
                         self.found.add(
-                            f"the crank is told to go as {setting!r}, and that is not the way "
-                            "there" + (", where it stands already" if before is None else ""),
-                            event.line)
+                            Message("the crank is told to go as '{setting}', and that is not the "
+                                    "way there, where it stands already", setting=setting)
+                            if before is None
+                            else Message("the crank is told to go as '{setting}', and that is not "
+                                         "the way there", setting=setting), event.line)
                     return
-        self.found.add(f"space, angle or setting are not as planned: {event.text}", event.line)
+        self.found.add(Message("space, angle or setting are not as planned: {text}",
+                               text=event.text), event.line)
 
 
 @lru_cache(maxsize=4096)

@@ -8,9 +8,10 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from camgen.messages import Message
+from camgen.shop.machine import Machine
 from camgen.words import languages, program_words
 
-__all__ = ["in_languages", "squeezed"]
+__all__ = ["in_languages", "spelt", "squeezed"]
 
 _SPELT = (("Ø", "D"), ("ø", "D"), ("°", " deg"), ("µ", "u"), ("μ", "u"), ("×", "x"), ("ß", "ss"),
           ("±", "+-"), ("–", "-"), ("—", "-"), ("−", "-"))
@@ -44,3 +45,14 @@ def squeezed(text: str) -> str:
         text = text.replace(sign, word)
     text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").upper()
     return re.sub(r"[^A-Z0-9.+-]", "", text)
+
+
+def spelt(mm: float, machine: Machine) -> str:
+    """A pattern for a length in the program's units, with whatever zeros it is spelt."""
+    value = mm / 25.4 if machine.program.units == "inch" else mm
+    whole, _, places = f"{abs(value):.{machine.numbers.decimals}f}".partition(".")
+    sign = "-" if value < 0 else r"\+?"
+    if machine.numbers.point == "never":
+        return f"{sign}0*{(whole + places).lstrip('0')}"
+    places = places.rstrip("0")
+    return f"{sign}0*{whole.lstrip('0')}" + (rf"\.{places}0*" if places else r"(?:\.0*)?")

@@ -14,7 +14,7 @@ from camgen.proof.common.head_frame import clearances, head_way
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
 from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.operator.messages import prove_messages
-from camgen.proof.motion.told import skipped, trusted
+from camgen.proof.motion.told import in_lines, skipped, trusted
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Event, Told
 
@@ -184,7 +184,7 @@ def _unplanned(
     piece = min(left[0][0], len(evidence.motion) - 1) if left else None
     return evidence.at_most(
         UNPLANNED, Message("stops that were not planned"), len(left), 0, "stops", piece,
-        ", ".join(f"line {line}" for _, line in left[:5]) if left else None,
+        in_lines([line for _, line in left]),
     )
 
 
@@ -238,7 +238,7 @@ def _inside(evidence: Evidence, windows: Sequence[tuple[int, int]]) -> Proof:
     return evidence.at_most(
         INSIDE, Message("stops, waits or spindle words inside a cut"), len(wrong), 0, "words",
         wrong[0][0] - 1 if wrong else None,
-        ", ".join(f"line {line}" for _, line in wrong[:5]) if wrong else None,
+        in_lines([line for _, line in wrong]),
     )
 
 
