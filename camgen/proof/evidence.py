@@ -167,7 +167,7 @@ class EvidenceOf(Generic[LayoutT]):
 
     def proof(
         self, id: ProofId, name: Message, holds: bool, figure: float, limit: float, unit: str,
-        piece: int | None = None, where: str | None = None,
+        piece: int | None = None, where: Message | None = None,
     ) -> Proof:
         """A proof's answer about this setup, its worst at ``piece``."""
         if where is None:
@@ -179,7 +179,7 @@ class EvidenceOf(Generic[LayoutT]):
 
     def at_most(
         self, id: ProofId, name: Message, figure: float, limit: float, unit: str,
-        piece: int | None = None, where: str | None = None,
+        piece: int | None = None, where: Message | None = None,
     ) -> Proof:
         """A proof that holds when the figure is no greater than the limit."""
         return self.proof(

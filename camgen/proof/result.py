@@ -60,7 +60,7 @@ class Proof:
     figure: float
     limit: float
     unit: str
-    where: str = NOTHING
+    where: Message = NOTHING
     line: int = 0
     at: tuple[float, float, float] | None = None
     program: str = ""
