@@ -14,6 +14,8 @@ from camgen.commands.make import check
 from camgen.job.order.deeds import features_of_job
 from camgen.make.causes.job_places import in_words, job_place
 from camgen.make.chain import Proved, Wish, proved_job
+from camgen.messages import NOTHING, Message
+from camgen.proof.common.said import in_plan
 from camgen.proof.result import Proof, ProofId
 from camgen.shipped import shipped_folder
 from camgen.words import languages, words
@@ -26,9 +28,10 @@ def proved(request: pytest.FixtureRequest) -> Proved:
     return proved_demo(request.param)
 
 
-def failing(setup: str, program: str = "", line: int = 0, of: str = "", where: str = "") -> Proof:
-    return Proof(ProofId("flat", "any", of), "any", setup, False, 2.0, 1.0, "mm", where, line,
-                 program=program)
+def failing(setup: str, program: str = "", line: int = 0, of: str = "",
+            where: Message = NOTHING) -> Proof:
+    return Proof(ProofId("flat", "any", of), Message("any"), setup, False, 2.0, 1.0, "mm", where,
+                 line, program=program)
 
 
 def test_at_every_line_that_moves_the_step_named_is_one_of_the_cutter_that_moves(
@@ -74,8 +77,10 @@ def test_a_proof_about_one_thing_that_nothing_cut_has_the_place_of_that(proved: 
     setup = proved.setups[0]
     named = [one for one in features_of_job(proved.job_file.job) if one.group]
     for one in named:
+        floor = Message("floor of {name}", name=one.name)
         for proof in (failing(setup.name, of=one.name),
-                      failing(setup.name, where=f"{one.name}, X 1.000 Y 2.000")):
+                      failing(setup.name, where=in_plan(1, 2, one.name)),
+                      failing(setup.name, where=in_plan(1, 2, floor))):
             found = job_place(proved.job_file, setup, proof)
             assert found.thing == one.group
             name = one.at[-1] if one.at[-1] in lines[found.place.line - 1] else one.at[2]

@@ -14,8 +14,7 @@ __all__ = ["proof_entry", "proof_words"]
 def proof_words(proof: Proof) -> Message:
     """One line on a proof: the figure, the limit, where.
 
-    >>> from camgen.proof.common.said import unit_said
-from camgen.proof.result import ProofId
+    >>> from camgen.proof.result import ProofId
     >>> depth = ProofId("head", "space-depth")
     >>> proof_words(Proof(depth, "depth", "teeth", False, 0.02, 0.001, "mm", "space 3", 71))
     'teeth: depth: 0.02 mm, limit 0.001, space 3, program line 71'

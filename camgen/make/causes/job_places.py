@@ -9,6 +9,7 @@ one has its setup's.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -103,7 +104,21 @@ def _is_about(proof: Proof, one: Feature) -> bool:
     names = {one.name, one.group}
     if isinstance(one, Recess | Opening):
         names |= {f"{one.elsewhere[0][:-1]} {name}" for name in names}
-    return not names.isdisjoint({proof.id.of, proof.where.split(",")[0]} - {""})
+    return not names.isdisjoint({proof.id.of, *_things(proof.where)} - {""})
+
+
+def _things(told: object) -> Iterator[str]:
+    """What a detail, or any part of it, is about.
+
+    >>> list(_things(Message("{what}, {place}", what=Message("floor of {name}", name="seat"),
+    ...                      place=Message("X {x:.3f} Y {y:.3f}", x=1, y=2))))
+    ['floor of seat', 'seat']
+    """
+    if isinstance(told, Message):
+        for word, field in told.fields.items():
+            if word in ("what", "name"):
+                yield str(field)
+            yield from _things(field)
 
 
 def in_words(found: JobPlace) -> Message:
