@@ -147,6 +147,14 @@ def test_a_program_must_not_stop_change_or_end_with_the_cutter_in_the_work() -> 
         assert (found.holds, found.figure, found.line) == (False, -0.5, 2)
 
 
+@pytest.mark.parametrize("top", [-0.3, 0.0, 0.7])
+def test_clear_of_the_work_is_above_the_stock_s_top_wherever_that_lies(top: float) -> None:
+    for over in (0.1, -0.1):
+        read = program([("rapid", 1, 0, top + over)], events=[Event("end", 2, 1)])
+        proof = prove_clear_at_stops(evidence(flat(top=top), read))
+        assert (proof.holds, proof.figure) == (over > 0, pytest.approx(over))
+
+
 def test_where_nothing_has_moved_yet_or_nothing_stops_there_is_nothing_to_be_clear_of() -> None:
     for events in ((), (Event("stop", 1, 0), Event("cutter-change", 1, 0))):
         down = program([("line", 0, 0, -1)], events=events)
