@@ -96,7 +96,7 @@ def speeds(
     if "material" not in cutter.model_fields_set:
         tell(Message("taken as {material}, for no material is said: add hss to the cutter's words "
                      "where it is high-speed steel\n",
-                     material=Message(cutter.material, "cutter-materials")))
+                     material=Message("carbide")))
     for line in (*explain(cut), ""):
         tell(line)
     whole = limit_table(cut, in_spoken)
