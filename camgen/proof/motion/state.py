@@ -287,8 +287,9 @@ class _Walk:
         elif told.text in ("turn", "second rotary"):
             self._not_drawn(Message("something turns"), told.line)
         else:
-            self._not_drawn(Message("moves {axes}", axes=all_of("XYZ"[one] for one in given)),
-                            told.line)
+            self._not_drawn(
+                Message("moves {axes}", axes=all_of("XYZ"[one] for one in given)) if given
+                else Message("something moves"), told.line)
 
     def _not_drawn(self, what: Message, line: int) -> None:
         """Told once until the cutter is drawn back."""
