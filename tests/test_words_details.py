@@ -9,9 +9,11 @@ import shapely
 from message_templates import left_in_english
 from motion_by_hand import Piece, evidence, flat, program, stack
 
-from camgen.messages import Message
 from camgen.part.features import Hole, Recess
 from camgen.part.shape import PartShape
+from camgen.preview.failure import _figure
+from camgen.preview.paper.board import new_board
+from camgen.preview.paper.palette import palette
 from camgen.proof import Proof
 from camgen.proof.common.said import unit_said
 from camgen.proof.flat.facing import prove_facing
@@ -30,8 +32,6 @@ from camgen.steps.walls.outline import Outline
 from camgen.words import languages, words
 
 OTHERS = [language for language in languages() if language != "en"]
-# Where a piece of motion ends, as figures alone.
-BARE = re.compile(r"[XYZ] -?[\d.]+( [XYZ] -?[\d.]+)*")
 
 
 def of_metal() -> list[Proof]:
@@ -79,14 +79,12 @@ def of_teeth() -> list[Proof]:
 
 def test_every_detail_is_said_in_every_language_with_the_same_figures() -> None:
     proofs = [one for one in (*of_metal(), *of_teeth()) if one.where]
-    templates = {one.where.template for one in proofs if isinstance(one.where, Message)}
+    templates = {one.where.template for one in proofs}
     assert len(templates) > 12
     assert {"flat", "head"} == {one.id.wing for one in proofs if not one.holds}
     for language in OTHERS:
         catalogue = words(language)
         for proof in proofs:
-            if BARE.fullmatch(proof.where):
-                continue
             assert left_in_english(catalogue, proof.where) == [], str(proof.id)
             said = catalogue.say(proof.where)
             assert re.findall(r"\d+\.\d+", said) == re.findall(r"\d+\.\d+", proof.where)
@@ -98,3 +96,10 @@ def test_what_proofs_count_in_is_said(language: str) -> None:
     for unit in ("moves", "cuts", "of 12", "degrees", "% of limit", "stations", "programs"):
         assert left_in_english(words(language), unit_said(unit)) == []
     assert unit_said("µm") == "µm"
+
+
+def test_a_picture_says_what_a_proof_counts_in() -> None:
+    counted = next(one for one in of_teeth() if one.unit == "moves")
+    for language, moves in (("en", "moves"), ("de", "Wege"), ("fr", "mouvements")):
+        board = new_board(20.0, 20.0, palette(False), language)
+        assert f" {moves}, " in _figure(board, counted)
