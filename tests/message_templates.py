@@ -109,7 +109,7 @@ def left_in_english(catalogue: Words, text: str, section: str = "messages") -> l
 
     def look_up(message: Message) -> str | None:
         sections = catalogue.sections()
-        for name in (message.context or section, "messages"):
+        for name in (message.context or section, "messages", "program"):
             if message.template in sections.get(name, {}):
                 return message.template
         lacking.append(message.template)

@@ -61,7 +61,8 @@ class Words:
         return text.said(lambda message: self._template(message, section))
 
     def _template(self, message: Message, section: str) -> str | None:
-        for name in (message.context or section, "messages"):
+        # What only programs say is said elsewhere as they have it.
+        for name in (message.context or section, "messages", "program"):
             found = self._section(name).get(message.template)
             if found is not None:
                 return found if isinstance(found, str) else found[self._plural(message.fields["n"])]
