@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import copy
+import json
 import pickle
 import re
 from collections.abc import Iterator
@@ -42,6 +43,23 @@ def test_all_catalogues_say_the_same_in_the_same_sections() -> None:
         other = words(language).sections()
         assert {name: set(texts) for name, texts in model.items()} == {
             name: set(texts) for name, texts in other.items()}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("section", ["messages", "program", "descriptions"])
+def test_a_section_of_messages_is_read_as_quickly_as_can_be(language: str, section: str) -> None:
+    """Every entry on one line and in double quotes, so that thousands are read as JSON."""
+    text = (TEXTS / f"{language}.yaml").read_text(encoding="utf-8")
+    lines = re.split(r"^(\S+):\n", text, flags=re.MULTILINE)
+    entries = lines[lines.index(section) + 1].split("\n")
+    amiss = []
+    for entry in entries:
+        if entry and not entry.lstrip().startswith("#"):
+            try:
+                json.loads(f"{{{entry}}}")
+            except ValueError:
+                amiss.append(entry)
+    assert amiss == []
 
 
 @pytest.mark.parametrize("language", languages())
