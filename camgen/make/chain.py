@@ -30,7 +30,7 @@ from camgen.make.foretold import work_foretold
 from camgen.make.runs.findings import findings_of
 from camgen.make.told.standing_line import standing_line
 from camgen.make.variants import Wish, chosen_setups, varied
-from camgen.messages import Message, verbatim
+from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.restart import again_at_space
@@ -177,8 +177,8 @@ def proved_job(
     setups: list[ProvedSetup] = []
     for planned in chosen_setups(wish, plan.setups):
         header = (
-            verbatim(f"CAMGEN {__version__} JOB {now.job}"),
-            verbatim(f"TABLES {now.tables} MACHINE {now.machine}"),
+            Message("CAMGEN {version} JOB {job}", version=__version__, job=now.job),
+            Message("TABLES {tables} MACHINE {machine}", tables=now.tables, machine=now.machine),
             Message("MATERIAL {name}", name=plan.material.name),
             standing_line(state, good.when if good is not None else ""),
         )
