@@ -18,7 +18,7 @@ LEAST_LEFT = 0.01
 
 
 def deepest_place(area: Area, spacing: float) -> tuple[Point, float]:
-    """The place furthest from the edge, to within a fraction of ``spacing``, and that distance."""
+    """The place farthest from the edge, to within a fraction of ``spacing``, and that distance."""
     x0, y0, x1, y1 = area.region(spacing / 10).bounds
     # Coarse first, then finer about the best place, so that large areas cost no more than small.
     step = max(x1 - x0, y1 - y0) / 40
