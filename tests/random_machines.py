@@ -51,7 +51,7 @@ def random_machine(seed: int) -> Machine:
         "name": "drawn", "describes": "drawn at random",
         "x": axis | {"sense": pick("iso", "iso", "reversed")},
         "y": axis | {"sense": pick("iso", "iso", "reversed")},
-        "z": axis | {"letter": pick(None, None, "W")},
+        "z": axis,
         "dividing": head,
         "spindle": {"lowest": 100, "highest": 30000, "senses": ["clockwise", "anticlockwise"],
                     "start-seconds": pick(0, 2.5)},
@@ -100,11 +100,18 @@ def random_machine(seed: int) -> Machine:
         "block-skip": pick(True, False), "optional-stop": pick(True, False),
         "subprograms": {"use": bool(head or shift) and pick(True, False)},
     }
+    letters = pick(*(["XYZ", "XYW"] * 6), "XZY", "YXZ", "YZX", "ZXY", "ZYX", "UVW")
+    for name, letter in zip("xyz", letters, strict=True):
+        data[name] = data[name] | {"letter": letter}
+    if letters[2] not in "ZW":
+        data["cycles"]["use"] = False
     if head and head["kind"] == "driven" and data["rotary"]["way"] == "one-way":
         head |= {"take-up": 0, "sense": "iso"}
     if data["change"]["way"] == "automatic":
         data["change"]["word"] = "M6"
         data["offsets"]["length"] = "table"
+    if letters[2] not in "ZW":
+        data["change"]["way"], data["offsets"]["length"] = "by-hand", "touch-off"
     stops = data["change"]["way"] == "by-hand" and data["offsets"]["length"] == "touch-off"
     if shift == "G92" and not stops:
         # Where no program stops to set the zero anew, none may be left shifted.

@@ -87,12 +87,12 @@ WRONG = [
     ("insert: {before-index: ['M8 {spce}']}", 3, "insert.before-index", "{spce}", ""),
     ("insert: {before-index: ['(Öl)']}", 3, "insert.before-index", "ASCII", ""),
     ("insert: {during-index: [M8]}", 3, "insert.during-index", "not a word", "after-index"),
-    ("y: {letter: Z}\nz: {letter: Y}", 1, "arcs.style", "axis Y has the letter Z", "style: none"),
-    ("x: {letter: Y}\ny: {letter: X}\narcs: {style: incremental}", 5, "arcs.style", "letter Y",
-     "style: none"),
-    ("z: {letter: V}", 1, "arcs.style", "axis Z has the letter V", "as the control does"),
-    ("y: {letter: W}\narcs: {style: none}\ncycles: {use: true}", 5, "cycles.use", "letter W",
-     "use: false"),
+    ("y: {letter: Z}\nz: {letter: Y}\ncycles: {use: true}", 5, "cycles.use",
+     "axis Z has the letter Y", "use: false"),
+    ("x: {letter: Z}\nz: {letter: X}\noffsets: {length: table}", 5, "offsets.length",
+     "letter X", "touch-off"),
+    ("y: {letter: Z}\nz: {letter: V}\noffsets: {length: table}", 5, "offsets.length",
+     "axis Z has the letter V", "as the control does"),
     ("z: {sense: reversed}\ncycles: {use: true}", 4, "cycles.use", "smaller numbers",
      "use: false"),
     ("comments: {style: none}\nspindle-words: {by-program: false}", 3, "comments.style",
@@ -124,7 +124,8 @@ def test_a_wrong_word_is_named_with_its_line_and_what_to_do(
 
 @pytest.mark.parametrize("text", [
     "x: {letter: U}\ny: {letter: V}\nz: {letter: W}\ncycles: {use: true}",
-    "y: {letter: Z}\nz: {letter: Y}\narcs: {style: none}",
+    "y: {letter: Z}\nz: {letter: Y}", "z: {letter: V}",
+    "x: {letter: Y}\ny: {letter: X}\ncycles: {use: true}\noffsets: {length: table}",
     "z: {sense: reversed}", "cycles: {use: true}\nx: {sense: reversed}", "comments: {style: none}",
 ])
 def test_what_only_looks_like_a_contradiction_is_read(text: str) -> None:

@@ -96,7 +96,10 @@ class ReadBack:
 class Dialect:
     """The machine's words.
 
-    ``axes`` maps a letter to 0, 1 or 2 for X, Y, Z; ``signs`` are +1, or −1 where words count
+    ``axes`` maps a letter to 0, 1 or 2 for the machine's X, Y, Z; ``planes`` a plane word, in
+    tenths, to the machine's axis normal to it; ``centres`` are the letters of an arc's centre along
+    the machine's axes; ``behind`` is true where the letters are exchanged so that the control takes
+    every plane from the other side; ``signs`` are +1, or −1 where words count
     against ISO 841; ``places`` the worth of a number's last place where it has no point (empty
     unless the machine file says so); ``pointed`` the letters that must have one. ``hand_message``
     and ``change_message`` read back what an operator is told; ``message_changes`` is true where
@@ -105,6 +108,9 @@ class Dialect:
     """
 
     axes: dict[str, int]
+    planes: dict[int, int]
+    centres: str
+    behind: bool
     signs: tuple[float, float, float]
     rotary: str
     rotary_sign: float
@@ -143,6 +149,8 @@ def dialect_of(machine: Machine) -> Dialect:
         axis.letter or name
         for axis, name in ((machine.x, "X"), (machine.y, "Y"), (machine.z, "Z"))
     )
+    # U, V and W are further axes along X, Y and Z (ISO 841): planes and centres are as for those.
+    named = ["XYZ"["XYZUVW".index(letter) % 3] for letter in letters]
     head = machine.dividing
     rotary = head.letter if isinstance(head, DrivenHead) else ""
     second = machine.second_rotary
@@ -188,6 +196,9 @@ def dialect_of(machine: Machine) -> Dialect:
         retract.add("XYZ".index(head.arrangement.infeed[1]))
     return Dialect(
         axes={letter: index for index, letter in enumerate(letters)},
+        planes={190 - 10 * "XYZ".index(name): axis for axis, name in enumerate(named)},
+        centres="".join({"X": "I", "Y": "J", "Z": "K"}[name] for name in named),
+        behind="".join(named) in ("XZY", "ZYX", "YXZ"),
         signs=(_sign(machine.x.sense), _sign(machine.y.sense), _sign(machine.z.sense)),
         rotary=rotary,
         rotary_sign=_sign(head.sense) if isinstance(head, DrivenHead) else 1.0,

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from camgen.arrays import Flags, Floats
 from camgen.reader.control.arcs import CLOSING
 from camgen.reader.control.journal import COLUMNS
+from camgen.reader.control.moves import CENTRES
 from camgen.reader.control.state import PLANES, Control
 from camgen.reader.motion import Kind
 from camgen.reader.text.many_lines import LETTERS, PLANE, TURN, F, G, I, N, Page, R, X
@@ -87,6 +88,9 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     counted = ~np.isnan(numbers)
     if control.numbers.counted and counted.any():
         trouble |= counted & _uneven(control, numbers)
+    if control.dialect.centres != CENTRES:
+        # Where letters are exchanged, planes and centres are for the control to sort out.
+        trouble |= bent | ~np.isnan(table[:, PLANE])
     trouble |= ~np.isnan(table[:, PLANE]) & (table[:, PLANE] != 19 - modes.plane)
     if not control.place.turned:
         trouble |= has_turn

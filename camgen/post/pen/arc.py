@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from camgen.moves import Arc
 from camgen.post.arcs import ArcBlock, arc_pieces
 from camgen.post.pen.position import Position
+from camgen.post.pen.spelling import PlaneSpelling
 from camgen.values import dataclass
 
 __all__ = ["write_arc"]
 
-# Plane word, first axis, second axis, normal; the order that ISO 841 gives the senses of arcs in.
-PLANES: Final = {"XY": ("G17", 0, 1, 2), "ZX": ("G18", 2, 0, 1), "YZ": ("G19", 1, 2, 0)}
-
 
 @dataclass(frozen=True, slots=True)
 class _Turn:
-    """What all pieces of one arc have in common: its plane and axes, its sense, its feed mm/min."""
+    """What all pieces of one arc have in common: its plane, its sense on the control's grid, its
+    feed mm/min."""
 
-    plane: str
-    first: int
-    second: int
+    plane: PlaneSpelling
     clockwise: bool
     feed: float
 
@@ -35,7 +30,8 @@ def write_arc(position: Position, move: Arc) -> None:
         position.find()
     spelling = position.blocks.spelling
     arcs = spelling.machine.arcs
-    plane, first, second, normal = PLANES[move.plane]
+    plane = spelling.planes[move.plane]
+    first, second, normal = plane.first, plane.second, plane.normal
     meant, at = position.meant, position.at
     goal = [move.x, move.y, move.z]
     for axis in (0, 1, 2):
@@ -54,12 +50,12 @@ def write_arc(position: Position, move: Arc) -> None:
         rise_to = spelling.counts(normal, rise_mm)
     helix = rise_from != rise_to and rise_to is not None
     clockwise = move.clockwise == (spelling.signs[first] == spelling.signs[second])
-    turn = _Turn(plane, first, second, clockwise, move.feed)
+    turn = _Turn(plane, clockwise, move.feed)
     pieces = arc_pieces(
         (here_a, here_b), end, (start_a * scale_a, start_b * scale_b),
         (goal_a * scale_a, goal_b * scale_b),
         (move.centre[0] * scale_a, move.centre[1] * scale_b), clockwise, move.full,
-        spelling.limits, move.plane not in arcs.planes or (helix and not arcs.helices),
+        spelling.limits, plane.called not in spelling.arc_planes or (helix and not arcs.helices),
     )
     if not pieces and (helix or end != (here_a, here_b)):
         pieces = [ArcBlock(*end, 1.0, None)]
@@ -99,13 +95,13 @@ def _say_piece(
     blocks.cancel_cycle()
     if piece.centre is not None and style != "radius":
         base = start if style == "incremental" else (0, 0)
-        centre_a = spelling.centre_words[turn.first][piece.centre[0] - base[0]]
-        centre_b = spelling.centre_words[turn.second][piece.centre[1] - base[1]]
-        # In the ZX plane the second axis comes first in the alphabet.
-        words += (centre_a, centre_b) if turn.first < turn.second else (centre_b, centre_a)
+        words += sorted((
+            spelling.centre_words[turn.plane.first][piece.centre[0] - base[0]],
+            spelling.centre_words[turn.plane.second][piece.centre[1] - base[1]],
+        ))
     else:
         words.append("R" + spelling.length_text(round(piece.radius)))
-    blocks.say_motion("G2" if turn.clockwise else "G3", words)
-    blocks.say_plane(turn.plane, words)
+    blocks.say_motion("G2" if turn.clockwise != turn.plane.mirrored else "G3", words)
+    blocks.say_plane(turn.plane.word, words)
     blocks.say_feed(turn.feed, words)
     blocks.block(*words)

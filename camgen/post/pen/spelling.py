@@ -11,14 +11,55 @@ from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
+from camgen.moves import Plane
 from camgen.post.arcs import arc_limits
 from camgen.post.numbers import WordTexts, grid_of, number_written
 from camgen.shop.machine import Machine
+from camgen.values import dataclass
 from camgen.yamlfile.length_units import MM_PER_INCH
 
-__all__ = ["AXES", "Spelling"]
+__all__ = ["AXES", "PlaneSpelling", "Spelling"]
 
 AXES: Final = "XYZ"
+# What an axis's letter is to the control: U, V and W lie along X, Y and Z (ISO 841).
+_CONTROL_AXES: Final = {"X": 0, "U": 0, "Y": 1, "V": 1, "Z": 2, "W": 2}
+# A plane's own axes, the first turning towards the second, and the axis normal to it (ISO 841).
+_ROUND: Final[dict[Plane, tuple[int, int, int]]] = {
+    "XY": (0, 1, 2), "ZX": (2, 0, 1), "YZ": (1, 2, 0)}
+# The control's word of a plane, and what the plane is called there, by the axis normal to it.
+_PLANE_WORDS: Final[tuple[tuple[str, Plane], ...]] = (
+    ("G19", "YZ"), ("G18", "ZX"), ("G17", "XY"))
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneSpelling:
+    """How the arcs in one plane of the machine are spelt.
+
+    ``word`` and ``called`` are the plane as the control has it, by its own letters; ``first`` turns
+    anticlockwise towards ``second``, ``normal`` stands on both: axes of the machine, 0 to 2.
+    ``mirrored`` where the control, going by its letters, looks at the plane from behind.
+    """
+
+    word: str
+    called: Plane
+    first: int
+    second: int
+    normal: int
+    mirrored: bool
+
+
+def _planes(control: list[int]) -> dict[Plane, PlaneSpelling]:
+    """The planes of a machine whose axes are ``control``'s, 0 to 2 for its X, Y and Z.
+
+    >>> _planes([0, 2, 1])["XY"].word, _planes([0, 2, 1])["XY"].mirrored
+    ('G18', True)
+    """
+    found: dict[Plane, PlaneSpelling] = {}
+    for plane, (first, second, normal) in _ROUND.items():
+        word, called = _PLANE_WORDS[control[normal]]
+        found[plane] = PlaneSpelling(word, called, first, second, normal,
+                                     (control[second] - control[first]) % 3 == 2)
+    return found
 
 
 class Spelling:
@@ -26,7 +67,8 @@ class Spelling:
 
     ``count_mm`` is a count in mm, ``grids`` counts in a step of each axis, ``signs`` -1 where an
     axis is reversed, ``scales`` signed counts in a mm, ``axis_words`` and ``centre_words`` texts
-    by count.
+    by count; ``planes`` the planes of arcs, by the machine's axes, and ``arc_planes``
+    those, as the control calls them, in which it is asked for arcs.
     """
 
     def __init__(self, machine: Machine) -> None:
@@ -35,13 +77,18 @@ class Spelling:
         self.count_mm = (MM_PER_INCH if self.inch else 1.0) * 10.0**-machine.numbers.decimals
         axes = [machine.axis(name) for name in AXES]
         self.letters = [axis.letter or name for axis, name in zip(axes, AXES, strict=True)]
+        control = [_CONTROL_AXES[letter] for letter in self.letters]
         self.signs = [-1 if axis.sense == "reversed" else 1 for axis in axes]
         self.grids = [grid_of(axis.increment, self.count_mm) for axis in axes]
         self.steps = [sign / (self.count_mm * grid)
                       for sign, grid in zip(self.signs, self.grids, strict=True)]
         self.scales = [sign / self.count_mm for sign in self.signs]
         self.axis_words = [WordTexts(letter, self.length_text) for letter in self.letters]
-        self.centre_words = [WordTexts(letter, self.length_text) for letter in "IJK"]
+        self.centre_words = [WordTexts(letter, self.length_text)
+                             for letter in ("IJK"[axis] for axis in control)]
+        self.planes = _planes(control)
+        self.arc_planes = tuple(plane for plane in machine.arcs.planes
+                                if plane == "XY" or machine.program.plane_word)
         self.limits = arc_limits(machine.arcs, self.count_mm, max(self.grids))
         self._feeds: dict[float, str] = {}
 

@@ -130,7 +130,7 @@ def _modes(control: Control, line: int, modal: dict[str, tuple[int, int]]) -> No
             modes.feed_mode = code
             modes.feed = NAN
     if "plane" in modal:
-        modes.plane = {170: 2, 180: 1, 190: 0}[modal["plane"][0]]
+        modes.plane = control.dialect.planes[modal["plane"][0]]
     if "distance" in modal:
         modes.absolute = modal["distance"][0] == 900
         journal.said.add("distance")

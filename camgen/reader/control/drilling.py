@@ -13,7 +13,7 @@ from camgen.faults import all_of
 from camgen.messages import Message
 from camgen.reader.control.arcs import NoSuchMotion
 from camgen.reader.control.cycles import CycleHole, cycle_strokes
-from camgen.reader.control.moves import CENTRES, move_straight, target_of, turn_head
+from camgen.reader.control.moves import move_straight, target_of, turn_head
 from camgen.reader.control.state import PLANES, Control
 from camgen.reader.motion import Figure
 
@@ -131,7 +131,7 @@ def _hole(
     journal, spindle = control.journal, control.spindle
     first, second = PLANES[drill]
     words = control.cycle.words
-    across, along = words.get(CENTRES[first], 0.0), words.get(CENTRES[second], 0.0)
+    across, along = (words.get(control.dialect.centres[axis], 0.0) for axis in (first, second))
     counter = words.get("K", 0.0)
     dwell_unit = 1000.0 if control.machine.dwell.unit == "ms" else 1.0
     hole = CycleHole(

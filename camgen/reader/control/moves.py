@@ -260,7 +260,7 @@ def move_arc(
 ) -> None:
     """G2 and G3."""
     journal, modes, place = control.journal, control.modes, control.place
-    clockwise = modes.motion == 20
+    clockwise = (modes.motion == 20) != control.dialect.behind
     target = target_of(control, line, numbers)
     first, second = PLANES[modes.plane]
     before = place.position
@@ -325,7 +325,7 @@ def _centre(
 ) -> tuple[float, float] | None:
     """The arc's centre in its plane, None where it has none that can be."""
     journal, modes, place = control.journal, control.modes, control.place
-    wanted = [CENTRES[axis] for axis in PLANES[modes.plane]]
+    wanted = [control.dialect.centres[axis] for axis in PLANES[modes.plane]]
     given = [letter for letter in centres if letter in wanted]
     for letter in centres:
         if letter not in wanted:

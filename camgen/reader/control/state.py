@@ -42,7 +42,8 @@ class Modes:
     """How words are read until others say otherwise.
 
     G words are kept in tenths, −1 where none is in force. ``unit`` mm is what 1 stands for,
-    ``feed_unit`` what it stood for when the feed was said; ``plane`` the axis normal to arcs.
+    ``feed_unit`` what it stood for when the feed was said; ``plane`` the machine's axis normal to
+    arcs.
     """
 
     unit: float
@@ -175,6 +176,7 @@ def control_of(machine: Machine, dialect: Dialect, name: str, notes: Notes) -> C
             unit=25.4 if machine.program.units == "inch" else 1.0,
             centre_absolute=machine.arcs.style == "absolute",
             to_level=machine.cycles.return_level in ("G99", "none"),
+            plane=dialect.planes[170],
         ),
         CutterPlace([sign * mm for sign, mm in zip(dialect.signs, stands_at, strict=True)]
               if stands_at is not None else [NAN, NAN, NAN],

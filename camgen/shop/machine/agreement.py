@@ -60,29 +60,25 @@ _ALONG = {"U": "X", "V": "Y", "W": "Z"}
 
 
 def _exchanged(machine: Machine) -> Iterator[Contradiction]:
-    """Planes, centres of arcs and cycles go by the control's letters, wherever its axes lie."""
-    letters = {name: axis.letter or name
-               for name, axis in (("X", machine.x), ("Y", machine.y), ("Z", machine.z))}
-    if len(set(letters.values())) < len(letters):
-        return  # told already
-    for name, letter in letters.items():
-        if _ALONG.get(letter, letter) == name:
-            continue
-        if machine.arcs.style != "none":
-            yield (
-                ("arcs", "style"),
-                Message("axis {axis} has the letter {letter}, and the control takes the planes "
-                        "and centres of arcs by its own letters: every arc would be another",
-                        axis=name, letter=letter),
-                Message("write style: none, and arcs are written as short lines; or name the axes "
-                        "as the control does"))
-        if machine.cycles.use:
-            yield (
-                ("cycles", "use"),
-                Message("axis {axis} has the letter {letter}, and the control drills along the Z "
-                        "of its own letters", axis=name, letter=letter),
-                Message("write use: false, and holes are written move by move"))
+    """What the control does along the Z of its own letters, where that is another axis.
+
+    Planes and centres of arcs go by its letters too, and are written so.
+    """
+    letter = machine.z.letter or "Z"
+    if _ALONG.get(letter, letter) == "Z":
         return
+    if machine.cycles.use:
+        yield (
+            ("cycles", "use"),
+            Message("axis Z has the letter {letter}, and the control drills along the Z of its own "
+                    "letters", letter=letter),
+            Message("write use: false, and holes are written move by move"))
+    if machine.offsets.length == "table":
+        yield (
+            ("offsets", "length"),
+            Message("axis Z has the letter {letter}, and the control adds a cutter's length along "
+                    "the Z of its own letters", letter=letter),
+            Message("write length: touch-off here, or name the axes as the control does"))
 
 
 def _head(machine: Machine) -> Iterator[Contradiction]:

@@ -127,7 +127,11 @@ class ArcWords(FileModel):
     largest_radius: Positive = Field(10000.0, description="larger ones become lines, mm")
     helices: bool = Field(True, description="an arc may move along its third axis")
     planes: tuple[Literal["XY", "ZX", "YZ"], ...] = Field(
-        ("XY", "ZX", "YZ"), min_length=1, description="planes the control makes arcs in"
+        ("XY", "ZX", "YZ"), min_length=1,
+        description=(
+            "planes the control makes arcs in, by its own letters; arcs in others, and where no "
+            "plane word is written in all but XY, become lines"
+        ),
     )
     tolerance: Positive = Field(0.002, description="chord error where arcs become lines, mm")
 
