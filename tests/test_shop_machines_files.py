@@ -28,7 +28,7 @@ from camgen.yamlfile import load_yaml
 WRONG = [
     ("numbers: {decimals: three}", 3, "numbers.decimals", "whole number", ""),
     ("numbers: {decimal: 3}", 3, "numbers.decimal", "not a word", "decimals"),
-    ("numbers: {decimals: 9}", 3, "numbers.decimals", "0 to 6", ""),
+    ("numbers: {decimals: 9}", 3, "numbers.decimals", "from 2 to 6", ""),
     ("numbers: {decimals: 3.5}", 3, "numbers.decimals", "whole number", "point"),
     ("numbers: {point: allways}", 3, "numbers.point", "allways", "always"),
     ("program: {units: inches}", 3, "program.units", "inches", "inch"),
@@ -87,6 +87,12 @@ WRONG = [
     ("insert: {before-index: ['M8 {spce}']}", 3, "insert.before-index", "{spce}", ""),
     ("insert: {before-index: ['(Öl)']}", 3, "insert.before-index", "ASCII", ""),
     ("insert: {during-index: [M8]}", 3, "insert.during-index", "not a word", "after-index"),
+    ("z: {letter: V}", 1, "arcs.style", "axis Y does too", "style: none"),
+    ("rotary: {clamp: M10}", 3, "rotary", "let go again", ""),
+    ("dividing: {kind: by-hand, plates: [[20]], stop-spindle: false}", 3, "dividing.stop-spindle",
+     "cutter turns", ""),
+    ("dividing: {kind: by-hand, plates: [[20]], message: '{space} ({angle}) {setting}'}", 3,
+     "dividing.message", "cannot stand in a comment", ""),
     ("y: {letter: Z}\nz: {letter: Y}\ncycles: {use: true}", 5, "cycles.use",
      "axis Z has the letter Y", "use: false"),
     ("x: {letter: Z}\nz: {letter: X}\noffsets: {length: table}", 5, "offsets.length",
@@ -124,7 +130,7 @@ def test_a_wrong_word_is_named_with_its_line_and_what_to_do(
 
 @pytest.mark.parametrize("text", [
     "x: {letter: U}\ny: {letter: V}\nz: {letter: W}\ncycles: {use: true}",
-    "y: {letter: Z}\nz: {letter: Y}", "z: {letter: V}",
+    "y: {letter: Z}\nz: {letter: Y}", "z: {letter: V}\narcs: {style: none}",
     "x: {letter: Y}\ny: {letter: X}\ncycles: {use: true}\noffsets: {length: table}",
     "z: {sense: reversed}", "cycles: {use: true}\nx: {sense: reversed}", "comments: {style: none}",
 ])

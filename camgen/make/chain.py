@@ -25,6 +25,7 @@ from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
 from camgen.library.standing import Standing, last_good, prints, standing_of_job
 from camgen.make.causes.corrected_pair import corrected_pair_faults
+from camgen.make.causes.machine_words import machine_word_faults
 from camgen.make.causes.own_words import own_block_faults
 from camgen.make.foretold import work_foretold
 from camgen.make.runs.findings import findings_of
@@ -199,10 +200,30 @@ def proved_job(
         setups = _on_both_sides(job, machine, plan, setups)
     faults = [fault for setup in setups
               for fault in own_block_faults(machine, setup.read, setup.proofs)]
+    if not faults and not wish.changes_moves:
+        failed = [proof for setup in setups for proof in setup.proofs if not proof.holds]
+        faults += machine_word_faults(machine, failed, lambda other: _holds_on(
+            other, job_file, workshop, wish, {proof.setup for proof in failed}))
     if faults:
         raise Refused(tuple(dict.fromkeys(faults)))
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
                   language, tuple(setups))
+
+
+def _holds_on(
+    machine: Machine, job_file: JobFile, workshop: Path, wish: Wish, names: set[str]
+) -> bool:
+    """Whether the setups called ``names`` would be proved on another machine."""
+    job = job_file.job
+    try:
+        plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
+                        findings=findings_of(workshop, job.material, job.cutters.values()))
+        return all(
+            proof.holds for planned in plan.setups if planned.name in names
+            for proof in _proved_setup(job, machine, planned, planned.name, (), 0, None,
+                                       _come_before(job, machine, plan, planned, ())).proofs)
+    except Refused:
+        return False
 
 
 def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:

@@ -167,8 +167,7 @@ def _head(machine: Machine) -> Iterator[Message]:
             "The dividing head is turned by hand, {ratio:g} turns of the crank to one of the work, "
             "over plates with {circles} holes; at each space the program stops",
             ratio=head.worm_ratio, circles=circles)
-        yield (Message("{text} with the spindle still.", text=text) if head.stop_spindle
-               else _sentence(text))
+        yield Message("{text} with the spindle still.", text=text)
     elif isinstance(head, DrivenHead):
         yield _driven(machine, head)
     if machine.second_rotary:

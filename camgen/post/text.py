@@ -137,8 +137,8 @@ class ProgramText:
         """A message with its names filled in, so that it can be read back.
 
         What stands before ``{last}`` must fit in one comment line; the value of ``last`` itself
-        may go on in the next when nothing comes behind it, and is otherwise cut short to fit.
-        Raises Refused when even that is too long.
+        may go on in the next when nothing comes behind it. Raises Refused where it does not fit:
+        half a setting is another.
         """
         room = self.comment_room
         if self._comments.message:
@@ -148,16 +148,18 @@ class ProgramText:
         for name, value in values.items():
             head = head.replace(f"{{{name}}}", value)
             tail = tail.replace(f"{{{name}}}", value)
-        if len(head) + len(tail) > room:
+        value = comment_signs(self._said(values[last]))
+        line = f"{head}{value if tail else ''}{tail}"
+        if len(line) > room:
             raise Refused(Fault(
                 Message("the message {text} is longer than a comment of {room} characters",
-                        text=repr(head + tail), room=room),
+                        text=repr(line), room=room),
+                Message("give comments.longest more characters in the machine file, or shorten the "
+                        "message, or write {last} at its end", last=f"{{{last}}}")
+                if tail and value else
                 Message("give comments.longest more characters in the machine file, or shorten the "
                         "message"),
             ))
-        value = comment_signs(self._said(values[last]))
-        if tail:
-            value = value[: room - len(head) - len(tail)]
         return f"{head}{value}{tail}"
 
     @property

@@ -151,6 +151,8 @@ def dialect_of(machine: Machine) -> Dialect:
     )
     # U, V and W are further axes along X, Y and Z (ISO 841): planes and centres are as for those.
     named = ["XYZ"["XYZUVW".index(letter) % 3] for letter in letters]
+    if len(set(named)) < 3:
+        named = ["X", "Y", "Z"]  # two axes lie along one: there are no arcs to be read
     head = machine.dividing
     rotary = head.letter if isinstance(head, DrivenHead) else ""
     second = machine.second_rotary

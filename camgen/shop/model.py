@@ -8,6 +8,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
+    "FASTEST",
+    "LONGEST",
     "Coordinate",
     "FeedRate",
     "FileModel",

@@ -80,7 +80,7 @@ class Head:
             "setting": move.setting,
         }
         message = self.blocks.text.filled(head.message, values, "setting")
-        self.running.rest(spindle=head.stop_spindle)
+        self.running.rest()
         self.blocks.stop(message)
 
     def _turn(self, head: DrivenHead, move: Index) -> None:

@@ -84,7 +84,7 @@ class Pen:
             running.resume()
             running.owe()
         else:
-            running.rest(spindle=True)
+            running.rest()
         self.blocks.text.tell(move.message)
         skip = "/" if machine.block_skip and move.optional else ""
         word = "M1" if move.optional and machine.optional_stop else "M0"

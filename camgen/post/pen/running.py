@@ -104,9 +104,9 @@ class Running:
 
     # At stops
 
-    def rest(self, *, spindle: bool) -> None:
-        """Coolant off for a stop where hands go in, and the ``spindle`` still, where they run."""
-        if spindle and self.spindle is not None:
+    def rest(self) -> None:
+        """Coolant off for a stop where hands go in, and the spindle still, where they run."""
+        if self.spindle is not None:
             owed = self.spindle
             self.stop()
             self._owed = owed

@@ -64,6 +64,19 @@ def _exchanged(machine: Machine) -> Iterator[Contradiction]:
 
     Planes and centres of arcs go by its letters too, and are written so.
     """
+    lie: dict[str, str] = {}
+    for name in ("X", "Y", "Z"):
+        letter = machine.axis(name).letter or name
+        other = lie.setdefault(_ALONG.get(letter, letter), name)
+        same = (machine.axis(other).letter or other) == letter  # told already
+        if other != name and not same and machine.arcs.style != "none":
+            yield (
+                ("arcs", "style"),
+                Message("to the control {letter} lies along {along} (ISO 841), and axis {other} "
+                        "does too: no plane for arcs holds both", letter=letter,
+                        along=_ALONG.get(letter, letter), other=other),
+                Message("write style: none, and arcs are written as short lines; or name the axes "
+                        "as the control does"))
     letter = machine.z.letter or "Z"
     if _ALONG.get(letter, letter) == "Z":
         return

@@ -1,25 +1,31 @@
 """Linear axes, the spindle, a further rotary axis, and how the spindle is started."""
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
 
 from camgen.messages import Message
 from camgen.shop.machine.texts import AxisName, MWord, RotaryLetter
-from camgen.shop.model import FileModel, NotNegative, Positive
+from camgen.shop.model import FASTEST, LONGEST, FileModel, NotNegative, Positive
 
 __all__ = ["LinearAxis", "SecondRotary", "Spindle", "SpindleWords"]
+
+
+WarmSpeed: TypeAlias = Annotated[float, Field(ge=1, le=FASTEST)]
+WarmSeconds: TypeAlias = Annotated[float, Field(gt=0, le=36_000)]
 
 
 class LinearAxis(FileModel):
     """One linear axis: how far, how fast, how finely."""
 
-    travel: Positive = Field(200.0, description="usable travel, mm")
-    rapid: Positive = Field(2000.0, description="rate of rapid moves, mm/min")
-    feed_limit: Positive = Field(1000.0, description="fastest feed the axis follows, mm/min")
-    acceleration: Positive = Field(250.0, description="acceleration, mm/s²")
-    increment: Positive = Field(0.001, description="least increment, mm")
-    backlash: NotNegative = Field(0.0, description="lost motion at a reversal, mm")
+    travel: Positive = Field(200.0, ge=1, le=LONGEST, description="usable travel, mm")
+    rapid: Positive = Field(2000.0, ge=1, le=FASTEST, description="rate of rapid moves, mm/min")
+    feed_limit: Positive = Field(
+        1000.0, ge=1, le=FASTEST, description="fastest feed the axis follows, mm/min"
+    )
+    acceleration: Positive = Field(250.0, ge=5, le=1e6, description="acceleration, mm/s²")
+    increment: Positive = Field(0.001, ge=1e-6, le=0.05, description="least increment, mm")
+    backlash: NotNegative = Field(0.0, le=1, description="lost motion at a reversal, mm")
     letter: Literal["X", "Y", "Z", "U", "V", "W"] | None = Field(
         None, description="the word's letter in programs; null: the axis's own"
     )
@@ -43,14 +49,14 @@ class SecondRotary(FileModel):
 class Spindle(FileModel):
     """The spindle's speeds and what it can give at each."""
 
-    lowest: Positive = Field(1000.0, description="lowest speed, rev/min")
-    highest: Positive = Field(24000.0, description="highest speed, rev/min")
+    lowest: Positive = Field(1000.0, le=FASTEST, description="lowest speed, rev/min")
+    highest: Positive = Field(24000.0, le=FASTEST, description="highest speed, rev/min")
     power: tuple[tuple[Positive, Positive], ...] = Field(
         ((1000.0, 20.0), (12000.0, 200.0), (24000.0, 200.0)),
         min_length=1,
         description="points of speed (rev/min) and power at the cutter (W), rising in speed",
     )
-    run_out: NotNegative = Field(0.003, description="total run-out at the cutter, mm")
+    run_out: NotNegative = Field(0.003, le=0.5, description="total run-out at the cutter, mm")
     senses: tuple[Literal["clockwise", "anticlockwise"], ...] = Field(
         ("clockwise",),
         min_length=1,
@@ -59,8 +65,8 @@ class Spindle(FileModel):
     lies: AxisName | None = Field(
         None, description="the axis it always lies along; null: it may be turned, or is not said"
     )
-    start_seconds: NotNegative = Field(3.0, description="time to come up to speed, s")
-    speed_step: Positive = Field(1.0, description="speeds are set in steps of, rev/min")
+    start_seconds: NotNegative = Field(3.0, le=600, description="time to come up to speed, s")
+    speed_step: Positive = Field(1.0, le=10_000, description="speeds are set in steps of, rev/min")
     reversal_seconds: Positive | None = Field(
         None,
         description=(
@@ -103,6 +109,6 @@ class SpindleWords(FileModel):
     )
     speed_alone: bool = Field(False, description="the S word in a block of its own, first")
     dwell: bool = Field(True, description="wait for the spindle's start-seconds after the start")
-    warm_up: tuple[tuple[Positive, Positive], ...] = Field(
+    warm_up: tuple[tuple[WarmSpeed, WarmSeconds], ...] = Field(
         (), description="speeds (rev/min) and seconds run before the first cut"
     )

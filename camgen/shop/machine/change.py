@@ -26,7 +26,7 @@ class CutterChange(FileModel):
         verbatim("FIT CUTTER {cutter} {text}"),
         description="the message at a change; {cutter} is its number, read back from there",
     )
-    seconds: Positive = Field(120.0, description="time for one change, s")
+    seconds: Positive = Field(120.0, le=36_000, description="time for one change, s")
 
     @field_validator("message")
     @classmethod

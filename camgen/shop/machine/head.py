@@ -13,7 +13,7 @@ from camgen.shop.machine.texts import (
     SignedAxis,
     readable,
 )
-from camgen.shop.model import FileModel, NotNegative, Positive
+from camgen.shop.model import FASTEST, FileModel, NotNegative, Positive
 
 __all__ = ["Arrangement", "Dividing", "DrivenHead", "HandHead", "RotaryWords"]
 
@@ -47,11 +47,17 @@ class DrivenHead(FileModel):
         "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
     )
     arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
-    rapid: Positive = Field(3600.0, description="rate of rapid turning, degrees/min")
-    feed_limit: Positive = Field(3600.0, description="fastest fed turning, degrees/min")
-    acceleration: Positive = Field(720.0, description="acceleration, degrees/s²")
-    increment: Positive = Field(0.001, description="least increment of the word, degrees")
-    worm_ratio: Positive = Field(90.0, description="turns of the worm for one of the spindle")
+    rapid: Positive = Field(
+        3600.0, ge=1, le=FASTEST, description="rate of rapid turning, degrees/min"
+    )
+    feed_limit: Positive = Field(
+        3600.0, ge=1, le=FASTEST, description="fastest fed turning, degrees/min"
+    )
+    acceleration: Positive = Field(720.0, ge=1, le=1e6, description="acceleration, degrees/s²")
+    increment: Positive = Field(0.001, le=1, description="least increment of the word, degrees")
+    worm_ratio: Positive = Field(
+        90.0, ge=1, le=10_000, description="turns of the worm for one of the spindle"
+    )
     motor_steps: int = Field(3200, gt=0, description="motor steps for one turn of the worm")
     take_up: NotNegative = Field(
         1.0,
@@ -61,21 +67,25 @@ class DrivenHead(FileModel):
     pitch_error: NotNegative = Field(
         0.0, description="largest known error of the worm wheel, arc-seconds"
     )
-    clamp_seconds: NotNegative = Field(0.0, description="time to clamp or unclamp, s")
+    clamp_seconds: NotNegative = Field(0.0, le=600, description="time to clamp or unclamp, s")
 
 
 class HandHead(FileModel):
     """A dividing head turned by hand over hole plates."""
 
     kind: Literal["by-hand"] = Field("by-hand", description="by-hand: turned with a crank")
-    worm_ratio: Positive = Field(40.0, description="turns of the crank for one of the spindle")
-    plates: tuple[tuple[int, ...], ...] = Field(
+    worm_ratio: Positive = Field(
+        40.0, ge=1, le=10_000, description="turns of the crank for one of the spindle"
+    )
+    plates: tuple[Annotated[tuple[int, ...], Field(min_length=1)], ...] = Field(
         min_length=1, description="the circles of each plate, as numbers of holes"
     )
     arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
-    seconds: Positive = Field(15.0, description="time to turn to the next space by hand, s")
-    stop_spindle: bool = Field(
-        True, description="stop the spindle while hands are at the head, and start it again"
+    seconds: Positive = Field(
+        15.0, le=36_000, description="time to turn to the next space by hand, s"
+    )
+    stop_spindle: Literal[True] = Field(
+        True, description="the spindle stands while hands are at the head, and is started again"
     )
     message: str = Field(
         verbatim("SPACE {space} AT {angle} DEG {setting}"),
@@ -84,6 +94,15 @@ class HandHead(FileModel):
             "in, and read back from there"
         ),
     )
+
+    @field_validator("stop_spindle", mode="before")
+    @classmethod
+    def hands_off_what_turns(cls, still: object) -> object:
+        """Refuse hands at the head beside a cutter that turns."""
+        if still is False:
+            raise ValueError(Message("no hand goes to the head while the cutter turns beside it: "
+                                     "leave `stop-spindle` out"))
+        return still
 
     @field_validator("plates")
     @classmethod
@@ -126,6 +145,14 @@ class RotaryWords(FileModel):
     clamp: MWord | None = Field(None, description="word that clamps, such as M10")
     unclamp: MWord | None = Field(None, description="word that unclamps, such as M11")
     unwind: bool = Field(True, description="turn back to the start at the end")
+
+    @model_validator(mode="after")
+    def clamps_and_lets_go(self) -> Self:
+        """Refuse a head that is clamped and never let go."""
+        if self.clamp is not None and self.unclamp is None:
+            raise ValueError(Message("a head that is clamped must be let go again: write `unclamp` "
+                                     "too, or no `clamp`"))
+        return self
 
     @model_validator(mode="after")
     def turns_back_where_it_must(self) -> Self:

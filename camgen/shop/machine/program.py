@@ -25,7 +25,7 @@ __all__ = [
 class NumberWords(FileModel):
     """How numbers are spelt."""
 
-    decimals: int = Field(3, ge=0, le=6, description="decimal places of lengths")
+    decimals: int = Field(3, ge=2, le=6, description="decimal places of lengths")
     rotary_decimals: int = Field(3, ge=0, le=6, description="decimal places of angles")
     feed_decimals: int = Field(1, ge=0, le=6, description="decimal places of feeds")
     point: Literal["always", "needed", "never"] = Field(

@@ -53,6 +53,11 @@ MESSAGE_NAMES: Final = {
 }
 
 
+# They end a comment or a program, or are carried out wherever they stand: common practice, no
+# source.
+_NOT_IN_COMMENTS: Final = "()%;!~?$"
+
+
 def known_names(text: str, names: dict[str, str]) -> None:
     """Raise ValueError for a name in braces that nothing fills in."""
     for name in re.findall(r"\{([^{}]*)\}?", text):
@@ -68,6 +73,11 @@ def readable(text: str, names: dict[str, str]) -> str:
     for name in names:
         if text.count(f"{{{name}}}") != 1:
             raise ValueError(Message("the message must hold {name} once", name=f"{{{name}}}"))
+    lost = sorted({sign for sign in text if sign in _NOT_IN_COMMENTS})
+    if lost:
+        raise ValueError(Message(
+            "{signs} cannot stand in a comment: some controls end it there, or act at once",
+            signs=tuple(lost)))
     if "}{" in text:
         raise ValueError(Message("two names in the message need a word or a space between them"))
     plain(text)

@@ -34,7 +34,9 @@ class Machine(FileModel):
         None, description="a further rotary axis that is set and left; null: none"
     )
     spindle: Spindle = Field(Spindle.usual(), description="speeds and power")
-    blocks_per_second: Positive = Field(200.0, description="blocks the control reads in a second")
+    blocks_per_second: Positive = Field(
+        200.0, ge=1, le=1e6, description="blocks the control reads in a second"
+    )
     numbers: NumberWords = Field(NumberWords.usual(), description="how numbers are spelt")
     blocks: BlockWords = Field(BlockWords.usual(), description="how blocks are laid out")
     comments: Chatter = Field(Chatter.usual(), description="comments and messages")

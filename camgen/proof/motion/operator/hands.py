@@ -185,10 +185,7 @@ class _Walk:
                     Message("the spindle is started in line {line}, between two stops with nothing "
                             "moved: hands may still be in", line=self.idle), event.line)
             self.hands_in, self.idle = True, 0
-        head = self.machine.dividing
-        may_turn = self.at_knob or (
-            self.at_head and isinstance(head, HandHead) and not head.stop_spindle)
-        if sure and not may_turn:
+        if sure and not self.at_knob:
             self._still(_STOPS, event.line)
         if sure and not self.at_knob:
             if self.coolant != "off":
@@ -197,7 +194,7 @@ class _Walk:
                     else Message("coolant is not known where the program stops"), event.line)
             if not self.at_head:
                 self._clear(_STOPS, event.line, row, planned=True)
-        if not may_turn and self.speed and self.machine.spindle_words.by_program:
+        if not self.at_knob and self.speed and self.machine.spindle_words.by_program:
             self.speed = math.nan
         self.at_knob = self.at_head = False
 
