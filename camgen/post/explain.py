@@ -310,6 +310,7 @@ def _order(machine: Machine) -> Iterator[Message]:
                            height=retract.machine_z),
         "reference": Message("To get clear Z goes to its reference point, G28."),
     }[retract.way]
+    yield from _places(machine)
     coolant = machine.coolant
     media = [
         *([Message("{word} for coolant", word=coolant.flood)] if coolant.flood else []),
@@ -321,3 +322,21 @@ def _order(machine: Machine) -> Iterator[Message]:
         if blocks:
             yield Message("Own blocks {name}: {blocks}.", name=name.replace("_", " "),
                           blocks=" / ".join(blocks))
+
+
+def _places(machine: Machine) -> Iterator[Message]:
+    """Where cutters are changed, and where it stands at the end."""
+    for place, at_end in ((machine.change.place, False), (machine.retract.park, True)):
+        if place is None:
+            continue
+        names = " ".join(f"{'XY'[axis]}{mm:g}" for axis, mm in place.axes)
+        where = (Message("{place} in machine coordinates, G53", place=names)
+                 if place.counted == "machine"
+                 else Message("{place} from the work's zero", place=names))
+        yield (Message("At the end it goes to {where}, at the safe height.", where=where)
+               if at_end else
+               Message("Cutters are changed at {where}, gone to at the safe height.", where=where))
+        if machine.dividing is not None and (
+                place.counted == "work" or machine.retract.way == "plain"):
+            yield Message("In work on the dividing head it does not go there: only Z drawn up in "
+                          "machine coordinates is clear of everything, and the place counted so.")

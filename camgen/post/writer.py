@@ -14,7 +14,9 @@ from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Arc, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
 from camgen.post.arcs import HALF_DIAGONAL
+from camgen.post.changing import change_cutter
 from camgen.post.pen.pen import Pen
+from camgen.post.places import go_to_place, may_go, retract_at_start, retract_fully
 from camgen.post.strokes import Stroke, strokes_of
 from camgen.post.text import comment_signs
 from camgen.shop.machine import HandHead, Machine
@@ -147,6 +149,13 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
     stations = max((move.number for section in setup.sections for move in section.moves
                     if isinstance(move, Station)), default=1)
     zeros = machine.offsets.stations
+    for word, spot in (("change.place", machine.change.place), ("retract.park",
+                                                                machine.retract.park)):
+        if stations > 1 and spot is not None and spot.counted == "work":
+            yield Fault(
+                Message("{setup}: with several stations a place counted from the work's zero is "
+                        "another at each", setup=setup.title),
+                Message("write counted: machine under {word} in the machine file", word=word))
     if stations > max(len(zeros), 1):
         yield Fault(
             Message("{setup}: {stations} stations need {stations} zeros, and the machine file has "
@@ -261,7 +270,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         # A program broken off within a subprogram left the zero shifted.
         nothing = pen.spelling.length(0.0)
         pen.blocks.block("G52", *(letter + nothing for letter in pen.spelling.letters[:2]))
-    _retract_at_start(pen)
+    retract_at_start(pen)
     if machine.spindle_words.by_program:
         pen.blocks.block(pen.spelling.g(machine.spindle_words.stop))
     if machine.coolant.flood or machine.coolant.air:
@@ -281,7 +290,10 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.running.stop()
     pen.head.unwind()
     parts.angle, parts.station = pen.head.angle, pen.position.station
-    _retract_fully(pen)
+    retract_fully(pen)
+    park = machine.retract.park
+    if park is not None and may_go(pen, park):
+        go_to_place(pen, park)
     if pen.position.stations and pen.position.station != 1:
         pen.blocks.block(machine.offsets.stations[0])
     if machine.offsets.length == "table":
@@ -307,38 +319,6 @@ def _size_when_ended(sheet: _Sheet, parts: _Parts) -> int:
     pen = parts.pen.copied()
     _end(sheet, _Parts(pen=pen))
     return pen.size
-
-
-def _retract_at_start(pen: Pen) -> None:
-    """Drawn back from wherever the last program, or a hand, left the cutter.
-
-    At a dividing head a disc may stand in a space, and Z would take it sideways through a tooth: it
-    goes out along the infeed first. Where the zero of the infeed is only set at the first stop, the
-    retract waits until then.
-    """
-    if pen.machine.retract.way == "plain":
-        return
-    if pen.position.clear_axis != 2:
-        if pen.machine.offsets.length == "touch-off":
-            return
-        pen.position.draw_back()
-    _retract_fully(pen)
-    pen.position.set_second()
-
-
-def _retract_fully(pen: Pen) -> None:
-    """To the top of Z, where the machine has a way to say so."""
-    retract = pen.machine.retract
-    if retract.way == "plain":
-        return
-    letter = pen.machine.z.letter or "Z"
-    if retract.way == "machine":
-        pen.blocks.block("G53", pen.spelling.g("G0"),
-                         letter + pen.spelling.length(retract.machine_z))
-    else:
-        pen.blocks.block("G91", "G28", letter + pen.spelling.length(0.0))
-        pen.blocks.block("G90")
-    pen.position.lose()
 
 
 def _write_stroke(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
@@ -368,7 +348,7 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     pen.blocks.text.say(
         Message("STEP {number} {title}", number=section.step + 1, title=section.title))
     if section.cutter_number != pen.cutter:
-        _change_cutter(sheet, pen, section)
+        change_cutter(pen, section, sheet.setup.retract_axis, stations=sheet.stations)
     pen.position.draw_back()
     if section.rpm <= 0.0:
         pen.running.stop()
@@ -388,43 +368,3 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
         pen.running.start(section.rpm, section.clockwise, warm)
     pen.running.set_media(section.coolant, section.air)
     pen.blocks.own(sheet.machine.insert.before_step)
-
-
-def _change_cutter(sheet: _Sheet, pen: Pen, section: Section) -> None:
-    """Another cutter: everything off and clear, the message, the change, zero found again."""
-    machine = sheet.machine
-    change, offsets = machine.change, machine.offsets
-    first = pen.cutter == 0
-    if not first:
-        pen.position.go_clear()
-        pen.running.set_media(False, False)
-        pen.running.stop()
-        _retract_fully(pen)
-    pen.blocks.own(machine.insert.before_change)
-    pen.cutter = section.cutter_number
-    pen.blocks.values["cutter"] = str(pen.cutter)
-    pen.blocks.text.tell(pen.blocks.text.filled(
-        change.message, {"cutter": str(pen.cutter), "text": section.cutter_text}, "text"
-    ))
-    if change.word and change.way != "one-program-each":
-        pen.blocks.block(f"T{pen.cutter}", pen.spelling.g(change.word))
-    stand_here = offsets.stands_at if first else None
-    if stand_here:
-        pen.blocks.text.tell(pen.position.bring_to(stand_here))
-    elif change.way == "by-hand" and offsets.length == "touch-off":
-        # A program broken off may have left all of them shifted.
-        anew = first and offsets.may_be_left_shifted
-        axes = "X Y Z" if anew else sheet.setup.retract_axis
-        pen.blocks.text.tell(
-            Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes)
-            if sheet.stations else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
-    if change.way == "by-hand" or stand_here:
-        pen.blocks.block(pen.spelling.g("M0"))
-    if offsets.length == "table":
-        pen.blocks.block("G43", f"H{pen.cutter}")
-    pen.blocks.own(machine.insert.after_change)
-    if stand_here:
-        pen.position.stand_at(stand_here)
-    pen.position.lose()
-
-

@@ -22,6 +22,7 @@ from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.motion.clamp import prove_clamp, prove_own_at_turns
+from camgen.proof.motion.gone_to import prove_places
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.operator.hands import prove_hands
 from camgen.proof.motion.operator.stops import prove_clear_at_stops
@@ -80,6 +81,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_spindle(evidence)
     yield from prove_hands(evidence)
     yield from prove_warm_up(evidence)
+    yield from prove_places(evidence)
     yield prove_clear_at_stops(evidence)
     yield from prove_stations(evidence)
     yield from prove_clamp(evidence)

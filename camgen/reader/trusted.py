@@ -111,6 +111,11 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
     if machine.retract.way == "machine" and machine.retract.machine_z:
         word = f"G53 Z{machine.retract.machine_z:g}"
         found[word, ""] = TrustedWord(word, "retract.machine-z", True)
+    for path, there in (("change.place", machine.change.place),
+                        ("retract.park", machine.retract.park)):
+        if there is not None and there.counted == "machine":
+            word = " ".join(("G53", *(f"{'XY'[axis]}{mm:g}" for axis, mm in there.axes)))
+            found[word, path] = TrustedWord(word, path, True)
     spindle = machine.spindle_words
     for name, word, usual in (("clockwise", spindle.clockwise, 3), ("stop", spindle.stop, 5),
                               ("anticlockwise", spindle.anticlockwise, 4)):

@@ -79,6 +79,13 @@ class Position:
         self.go(((self.clear_axis, self.clear_at),))
         self.set_second()
 
+    def come_back_high(self) -> None:
+        """To where the plan left off, in X and Y alone, with Z drawn up as far as it goes."""
+        self.drawn = True
+        if not self._zero_said:
+            self._say_zero()
+        self.go([(axis, mm) for axis, mm in enumerate(self.meant[:2]) if mm is not None])
+
     def set_second(self) -> None:
         """Once in a program, the cutter clear: where the second rotary axis is to stand."""
         spelling = self.blocks.spelling

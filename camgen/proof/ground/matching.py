@@ -88,6 +88,8 @@ class _Walk:
         # Where the first cutter of every part is brought to by hand.
         stands = machine.offsets.stands_at
         self.brought = np.array(stands) if stands else None
+        self.places = [place for place in (machine.change.place, machine.retract.park)
+                       if place is not None and place.counted == "work"]
         self.one_way = machine.rotary.way == "one-way"
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
@@ -368,6 +370,8 @@ class _Walk:
         begun_clear = bool((start[self.axis] - self.clear) * self.outward >= -self.tolerance)
         if not begun_clear:
             return False
+        if self._to_a_place(start, end):
+            return True
         if i is None:
             # All are answered: beside the way out Z may be drawn up, as high as it was planned to.
             way = np.nan_to_num(end - start)
@@ -377,6 +381,14 @@ class _Walk:
         brought = j in self.jumps and self.brought is not None and self._is_at(start, self.brought)
         before = read.end[j - 1] if j and not brought else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
+
+    def _to_a_place(self, start: Floats, end: Floats) -> bool:
+        """Whether a move at the safe height goes to where cutters are changed or work is loaded."""
+        return self.axis == 2 and not abs(end[2] - start[2]) > 1e-7 and any(
+            all(abs(end[axis] - mm) <= self.ends for axis, mm in place.axes)
+            and all(not abs(end[axis] - start[axis]) > 1e-7
+                    for axis in {0, 1} - {axis for axis, _ in place.axes})
+            for place in self.places)
 
     def _is_at(self, place: Floats, wanted: Floats) -> bool:
         """Whether a place is the one wanted, in all axes that this says."""

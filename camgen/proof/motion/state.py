@@ -16,6 +16,7 @@ import numpy as np
 from camgen.faults import all_of
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
+from camgen.proof.motion.gone_to import is_place_to_go
 from camgen.proof.motion.told import (
     Counted,
     Faults,
@@ -349,6 +350,8 @@ class _Walk:
             elif not self.drawn:
                 # Sideways out of a space, where the cutter stands in one.
                 self._not_drawn(Message("Z is drawn up"), told.line)
+            return
+        if self.drawn and is_place_to_go(self.machine, told, self.room):
             return
         if not trusted(self.evidence, told.text):
             names = " ".join("XYZ"[axis] if told.text != "G53"

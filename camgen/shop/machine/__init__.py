@@ -13,7 +13,13 @@ messages at a change of cutter (:data:`CHANGE_NAMES`) and at a head turned by ha
 
 from camgen.shop.machine.agreement import contradictions
 from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
-from camgen.shop.machine.change import CoolantWords, CutterChange, OffsetWords, RetractWords
+from camgen.shop.machine.change import (
+    CoolantWords,
+    CutterChange,
+    OffsetWords,
+    PlaceToGo,
+    RetractWords,
+)
 from camgen.shop.machine.head import Arrangement, Dividing, DrivenHead, HandHead, RotaryWords
 from camgen.shop.machine.program import (
     ArcWords,
@@ -49,6 +55,7 @@ __all__ = [
     "Machine",
     "NumberWords",
     "OffsetWords",
+    "PlaceToGo",
     "ProgramWords",
     "RetractWords",
     "RotaryWords",

@@ -6,6 +6,7 @@ from typing import TypeAlias
 
 from camgen.messages import Message
 from camgen.shop.machine.head import DrivenHead, HandHead
+from camgen.shop.machine.places import place_contradictions
 from camgen.shop.machine.whole import Machine
 
 __all__ = ["contradictions"]
@@ -27,6 +28,7 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
     for part in (_letters, _exchanged, _head, _changes_and_calls, _spindle, _zeros,
                  _unknown_words):
         yield from part(machine)
+    yield from place_contradictions(machine)
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions

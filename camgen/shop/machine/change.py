@@ -1,14 +1,44 @@
 """Cutter changes, offsets and shifts, getting clear, coolant and air."""
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
-from camgen.messages import verbatim
+from camgen.messages import Message, verbatim
 from camgen.shop.machine.texts import CHANGE_NAMES, GWord, MWord, readable
 from camgen.shop.model import FileModel, Positive
 
-__all__ = ["CoolantWords", "CutterChange", "OffsetWords", "RetractWords"]
+__all__ = ["CoolantWords", "CutterChange", "OffsetWords", "PlaceToGo", "RetractWords"]
+
+
+class PlaceToGo(FileModel):
+    """A place in X and Y that is gone to with the cutter at the safe height."""
+
+    x: float | None = Field(None, description="X of the place, mm; null: X stays where it is")
+    y: float | None = Field(None, description="Y of the place, mm; null: Y stays where it is")
+    counted: Literal["machine", "work"] = Field(
+        "machine",
+        description=(
+            "machine: in the machine's own coordinates, G53; work: from the program's zero, in "
+            "flat work alone"
+        ),
+    )
+
+    @model_validator(mode="after")
+    def somewhere(self) -> Self:
+        """Refuse a place that names no axis."""
+        if self.x is None and self.y is None:
+            raise ValueError(Message("a place to go to names x, y or both"))
+        return self
+
+    @property
+    def axes(self) -> tuple[tuple[int, float], ...]:
+        """The axes that go there, 0 for X and 1 for Y, each with its mm.
+
+        >>> PlaceToGo(y=120.0).axes
+        ((1, 120.0),)
+        """
+        return tuple((axis, mm) for axis, mm in enumerate((self.x, self.y)) if mm is not None)
 
 
 class CutterChange(FileModel):
@@ -27,6 +57,9 @@ class CutterChange(FileModel):
         description="the message at a change; {cutter} is its number, read back from there",
     )
     seconds: Positive = Field(120.0, le=36_000, description="time for one change, s")
+    place: PlaceToGo | None = Field(
+        None, description="where cutters are changed, gone to at the safe height; null: where it is"
+    )
 
     @field_validator("message")
     @classmethod
@@ -92,6 +125,12 @@ class RetractWords(FileModel):
         description="plain: to the safe height; machine: G53 to machine-z; reference: G28",
     )
     machine_z: float = Field(0.0, description="Z of the safe height in machine coordinates, mm")
+    park: PlaceToGo | None = Field(
+        None,
+        description=(
+            "where the work is loaded, gone to at the safe height at the end; null: where it is"
+        ),
+    )
 
 
 class CoolantWords(FileModel):
