@@ -183,7 +183,8 @@ class SetupMoves:
 
     ``retract_axis`` and ``retract_to`` say how to get clear: Z and the safe height for flat work,
     the infeed axis and its clear position for tooth cutting. The first and last moves of every
-    section go there.
+    section go there. ``notes`` stand before the first block of every program, ``standing``, which
+    says how work and head stand, of the first one alone.
     """
 
     title: str
@@ -191,3 +192,4 @@ class SetupMoves:
     retract_axis: Axis = "Z"
     retract_to: float = 5.0
     notes: tuple[Message, ...] = ()
+    standing: tuple[Message, ...] = ()

@@ -36,6 +36,8 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.beginning import begun_benches
+from camgen.steps.head.stand_notes import stand_notes
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.planning import planned_steps
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
@@ -58,7 +60,8 @@ class PlannedSetup:
     """One setup planned. ``setup`` is as the job says it, ``work`` as what it is, with its layout.
 
     ``cuts`` has the planner's answer for each section of ``moves``; ``corrected`` says which
-    corrections are in force, ``notes`` what of the words may not be meant so.
+    corrections are in force, ``notes`` what of the words may not be meant so, ``again`` what must
+    be known by whoever begins again at a tooth space.
     """
 
     name: str
@@ -69,6 +72,7 @@ class PlannedSetup:
     remarks: tuple[Message, ...]
     corrected: tuple[Message, ...] = ()
     notes: tuple[Message, ...] = ()
+    again: tuple[Message, ...] = ()
 
     @property
     def layout(self) -> FlatLayout | ToothLayout:
@@ -90,14 +94,16 @@ def plan_job(
     workshop: Path | None = None,
     *,
     from_space: int | None = None,
+    from_step: int | None = None,
     findings: tuple[ShopFinding, ...] = (),
 ) -> Plan:
     """Plan every setup of a job for one machine.
 
     ``workshop`` is the folder whose tables come before those shipped. ``from_space`` begins tooth
-    cutting there, after a broken cutter; setups without teeth are then left out. ``findings``
-    of the workshop are shown with the cuts, and kept to where the job says so. Raises Refused with
-    every fault found, each with its place in the job file.
+    cutting there, after a broken cutter, in ``from_step``, from 1, where several steps cut teeth;
+    setups without teeth are then left out. ``findings`` of the workshop are shown with the cuts,
+    and kept to where the job says so. Raises Refused with every fault found, each with its place in
+    the job file.
     """
     job = job_file.job
     faults: list[Fault] = []
@@ -116,7 +122,8 @@ def plan_job(
         )
     for setup in setups:
         try:
-            planned.append(_setup(job_file, setup, machine, material, from_space, findings))
+            planned.append(_setup(job_file, setup, machine, material, from_space, from_step,
+                                  findings))
         except Refused as no:
             faults += no.faults
     if faults:
@@ -130,6 +137,7 @@ def _setup(
     machine: Machine,
     material: Material,
     from_space: int | None,
+    from_step: int | None,
     findings: tuple[ShopFinding, ...],
 ) -> PlannedSetup:
     """One setup: its layout, then its steps, checked all before any is planned.
@@ -150,16 +158,13 @@ def _setup(
     match setup.work:
         case HeadSetup() as on_head:
             stack = tooth_layout(job, on_head, machine)
-            done, corrected = planned_steps(HEAD_STEPS, FLAT_ONLY, [
+            done, corrected = planned_steps(HEAD_STEPS, FLAT_ONLY, begun_benches([
                 HeadBench(job, setup, on_head, number, stack, machine, material, from_space,
-                          findings) for number in numbers])
+                          findings) for number in numbers], from_step))
             radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
-            if stack.touched_at:
-                moves = dataclasses.replace(moves, notes=(
-                    Message("CUTTER TOUCHING THE BLANK STANDS AT {axis}{at:.3f} AND NOT AT 0",
-                            axis=frame.infeed_axis, at=stack.touched_at), *moves.notes))
+            moves = dataclasses.replace(moves, standing=stand_notes(job, setup, stack))
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)
@@ -213,6 +218,7 @@ def _planned(
              *corrected))),
         corrected=corrected,
         notes=notes,
+        again=tuple(one for step in done for one in step.again),
     )
 
 

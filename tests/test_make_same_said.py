@@ -23,7 +23,7 @@ JOBS = shipped_folder("jobs")
 def told(proved: Proved, change: Callable[[str], str] = str) -> list[str]:
     """What is found where ``change`` is made to the sheet."""
     output = output_of(proved, pictures=False)
-    sheet = output.files["sheet.html"].decode()
+    sheet = output.files[output.sheet].decode()
     other = change(sheet)
     assert (other == sheet) == (change is str)
     programs = [{one.file: one.text for one in setup.programs} for setup in proved.setups]
@@ -98,7 +98,7 @@ def test_what_a_program_says_otherwise_is_found(
     read = [[read_program(text, wheel.machine, name) for name, text in files.items()]
             for files in programs]
     found = [fault.message for fault in sheet_parted(
-        output.files["sheet.html"].decode(), programs, output.report,
+        output.files[output.sheet].decode(), programs, output.report,
         dialect_of(wheel.machine).change_message, read)]
     assert any(says in one for one in found), found
 

@@ -6,14 +6,15 @@ import re
 from pathlib import Path
 
 import pytest
+from demos import proved_demo
 from planting.harness import made
 from post_support import follow, random_flat, random_teeth, written_and_read
 from sampling import sampled
 
 from camgen.faults import Refused
+from camgen.make.chain import Wish
 from camgen.moves import Feed, Index, Rapid, Section, SetupMoves
 from camgen.post.repeats import bodies_at_places, bodies_between_indexes
-from camgen.post.restart import from_space
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence, prove_motion
 from camgen.reader import read_program
@@ -179,7 +180,7 @@ def arrives(texts: list[str], stands: float) -> bool:
     return bool(came) and all(came)
 
 
-@pytest.mark.parametrize("largest", [900])
+@pytest.mark.parametrize("largest", [960])
 @pytest.mark.parametrize("space", [None, 5])
 def test_every_part_comes_to_its_spaces_from_below_wherever_the_head_stands(
     largest: int, space: int | None
@@ -187,7 +188,8 @@ def test_every_part_comes_to_its_spaces_from_below_wherever_the_head_stands(
     one = list(made(JOBS / "seconds-pinion.yaml", "plain-iso"))[-1]
     machine = one.machine.model_copy(update={
         "program": one.machine.program.model_copy(update={"largest": largest})})
-    moves = one.planned.moves if space is None else from_space(one.planned.moves, space)
+    moves = one.planned.moves if space is None else proved_demo(
+        "seconds-pinion", Wish(from_space=space)).setups[-1].planned.moves
     texts = [program.text.decode("ascii") for program in write_programs(moves, machine, stem="x")]
     assert len(texts) > 1
     for stands in (0.0, -720.0, 5000.0):

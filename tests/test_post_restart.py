@@ -7,65 +7,12 @@ import pytest
 from post_support import follow, random_flat, random_teeth, written_and_read
 
 from camgen.faults import Refused
-from camgen.moves import Arc, Axis, Drill, Feed, Index, Move, Rapid, Section, SetupMoves
-from camgen.post.restart import dry_index, from_cutter, from_space, from_step, raised_by
+from camgen.moves import Arc, Drill, Feed, Index, Rapid, Section, SetupMoves
+from camgen.post.restart import dry_index, from_cutter, from_step, raised_by
 from camgen.reader.motion import Kind
 from camgen.shop.machines import find_machine
 
 PLAIN = find_machine("plain-iso")
-
-
-@pytest.mark.parametrize("space", [1, 2, 5, 60])
-def test_starting_at_a_space_cuts_that_space_and_all_after_it(space: int) -> None:
-    setup = random_teeth(3, PLAIN, 30)
-    spaces = [m.space for m in setup.sections[0].moves if isinstance(m, Index) and m.space]
-    if space > max(spaces):
-        with pytest.raises(Refused, match=f"space {space}"):
-            from_space(setup, space)
-        return
-    again = from_space(setup, space)
-    cut = [m.space for m in again.sections[0].moves if isinstance(m, Index) and m.space]
-    assert cut == list(range(space, max(spaces) + 1))
-    _, read = written_and_read(again, PLAIN)
-    assert follow(again, PLAIN, read) == []
-    whole = written_and_read(setup, PLAIN)[1][0].motion
-    rest = read[0].motion
-    cuts = np.nonzero(rest.kind == Kind.LINE)[0]
-    same = np.nonzero(whole.kind == Kind.LINE)[0][-len(cuts):]
-    assert np.allclose(rest.end[cuts], whole.end[same])
-    assert np.allclose(rest.angle_end[cuts], whole.angle_end[same])
-
-
-def test_starting_at_a_space_goes_clear_before_anything_else() -> None:
-    again = from_space(random_teeth(3, PLAIN, 30), 4)
-    texts, _ = written_and_read(again, PLAIN)
-    lines = texts[0].decode().splitlines()
-    moves = [line for line in lines if line[0] in "GXYZA" and not line.startswith(("G17", "G54",
-                                                                                  "G4"))]
-    assert moves[0] == "G0 Y-3."
-    assert any("STARTS AGAIN AT SPACE 4" in line for line in lines)
-
-
-@pytest.mark.parametrize(("axis", "clear", "before", "way"), [
-    ("Z", 5.0, (Rapid(z=5.0), Rapid(x=1.0, y=2.0), Rapid(z=0.5), Feed(60.0, z=-1.0),
-                Feed(60.0, x=3.0)),
-     (Rapid(z=5.0), Rapid(x=3.0, y=2.0), Rapid(z=-1.0))),
-    ("Y", -3.0, (Rapid(y=-3.0), Rapid(x=7.0), Rapid(z=0.0), Rapid(y=0.5), Feed(60.0, x=-7.0)),
-     (Rapid(y=-3.0), Rapid(x=-7.0, z=0.0), Rapid(y=0.5))),
-    ("Y", -3.0, (Rapid(x=7.0), Rapid(y=1.0), Rapid(y=-3.0)), (Rapid(y=-3.0), Rapid(x=7.0))),
-    ("Z", 5.0, (Feed(60.0, x=1.0, y=2.0), Arc(60.0, (0.0, 2.0), False, y=3.0, z=0.0)),
-     (Rapid(z=5.0), Rapid(x=1.0, y=3.0), Rapid(z=0.0))),
-    ("Z", 5.0, (Drill(1.5, -2.5, 1.0, -2.0, 30.0, 4.0),),
-     (Rapid(z=5.0), Rapid(x=1.5, y=-2.5), Rapid(z=4.0))),
-    ("Z", 5.0, (), (Rapid(z=5.0),)),
-])
-def test_the_way_back_to_a_space_is_clear_then_across_then_in(
-    axis: Axis, clear: float, before: tuple[Move, ...], way: tuple[Move, ...]
-) -> None:
-    rest = (Index(6.0, 2), Feed(30.0, x=-5.0))
-    section = Section("cut", 0, "m", 1, "MILL", 9000, (Index(0.0, 1), *before, *rest))
-    again = from_space(SetupMoves("teeth", (section,), axis, clear), 2)
-    assert again.sections[0].moves == (*way, *rest)
 
 
 def test_starting_at_a_step_or_cutter_leaves_out_what_was_done() -> None:

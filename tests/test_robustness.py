@@ -108,7 +108,7 @@ def test_an_air_cut_higher_than_the_axis_travels_is_refused() -> None:
 
 
 @pytest.mark.parametrize("words", [
-    ["--from-space", "3", "--dry-index"], ["--from-space", "3", "--from-step", "1"],
+    ["--from-space", "3", "--dry-index"], ["--from-space", "3", "--from-step", "2"],
     ["--from-step", "1", "--from-cutter", "teeth"], ["--post", ""], ["--language", "xx"],
 ])
 def test_wishes_that_cannot_be_had_are_refused_before_anything_is_made(words: list[str]) -> None:
@@ -193,7 +193,7 @@ def test_what_is_no_figure_is_a_wrong_word_wherever_one_is_given(
 
 
 @pytest.mark.parametrize("words", [
-    ["--from-space", "3", "--from-step", "2"], ["--from-space", "3", "--from-cutter", "teeth"],
+    ["--from-space", "3", "--from-cutter", "teeth"],
     ["--from-space", "3", "--dry-index"], ["--dry-index", "--from-step", "1"],
 ])
 def test_programs_that_begin_at_two_places_are_a_wrong_word(words: list[str]) -> None:
@@ -246,7 +246,7 @@ def test_parts_that_are_no_longer_made_go_with_their_set(tmp_path: Path) -> None
     assert whole == {"ratchet-wheel-blanks.nc", "ratchet-wheel-teeth.nc", "sheet.html",
                      "report.json", "my-notes.txt"}
     again = made("--from-space", "20")
-    assert again - whole == {"ratchet-wheel-teeth-from-space-20.nc"}
+    assert again - whole == {"ratchet-wheel-teeth-from-space-20.nc", "sheet-from-space-20.html"}
     assert made("--setup", "blanks") == again
     made("--post", "one-program-per-cutter")
     edited = next(out.glob("ratchet-wheel-blanks-1.*"))

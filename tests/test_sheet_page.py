@@ -10,13 +10,16 @@ from typing import get_args
 
 import pytest
 
+import camgen.make.told.head_told as headfill
 import camgen.make.told.sheet_texts as sheetfill
+import camgen.make.told.starting_again as againfill
 import camgen.sheet.page as page
 from camgen.faults import Refused
+from camgen.layout.stands import Turn
 from camgen.sheet import (
-    Centring,
     CutterLine,
     DividingLine,
+    Instructions,
     Measure,
     MetalRows,
     ProgramLine,
@@ -42,11 +45,12 @@ BLANKS = SetupSheet(
 TEETH = SetupSheet(
     name="teeth", kind="teeth", programs=(ProgramLine("wheel-teeth.nc", 2900),), stock="8 blanks",
     holding="arbor", zero_axes=("X", "Y", "Z"), zero=("face", "axis", "centre-height"),
-    size=(10.949, 2.0), safe_height=5, clearance=0.5, cutter_diameter=20,
+    size=(10.949, 2.0), safe_height=5, clearance=0.5, touched_at="Y-15.475", from_axis="15.475",
     cutters=(CutterLine(4, "teeth", "form disc D 20", 4200),),
     steps=(StepLine(1, "cut teeth", "teeth", 2900, 4200, 55.5),),
     measures=(Measure("chordal-thickness", "tooth-thickness", 0.2199, at=0.2256),),
-    centring=Centring("Z", 0.109, 0.00085),
+    stand=("The head stands at the -X end.",),
+    centring=Instructions("Centring", ("Bring it in.", "Go half of that way back."), "It leans."),
     dividing=DividingLine(75, "", 2.2, 0.4, 0.1, first_settings=("1 turn and 3 holes",)),
     picture=b"\x89PNG not really", picture_says="wheel of 75 teeth",
 )
@@ -110,16 +114,16 @@ def test_the_sheet_needs_nothing_but_itself() -> None:
 def test_everything_given_is_on_the_sheet_in_every_language(language: str) -> None:
     text = " ".join(read(sheet_html(DATA, language)).texts)
     for said in ("third wheel", "wheel-blanks.nc", "wheel-teeth.nc", "end mill D 0.40", "0.800 mm",
-                 "11.000 mm", "0.220 mm", "0.226", "0.11", "0.8", "Mind the cat.", "1 turn and 3",
-                 "24000", "10.000 g", "7.500 g", "3fa86c1d"):
+                 "11.000 mm", "0.220 mm", "0.226", "half of that way", "It leans.", "-X end",
+                 "Mind the cat.", "1 turn and 3", "24000", "10.000 g", "7.500 g", "3fa86c1d"):
         assert said in text, said
     say = words(language)
     for key in ("eyes", "hair", "guards", "clamping", "air", "swarf", "disc"):
         assert say("cautions", key) in text
     assert say("sheet", "authority") in text
     assert say("sheet", "anticlockwise") in text
-    # Axis zero: touch, then away by both radii: (10.949 + 20) / 2 = 15.4745.
-    assert "15.474" in text or "15.475" in text
+    # Axis zero: where it touches it is both radii short of 0: (10.949 + 20) / 2 = 15.4745.
+    assert "Y-15.475" in text
     # A reason already given is not given twice.
     assert text.count("Deflection governed.") == 1
 
@@ -166,10 +170,12 @@ def test_every_kind_of_cutter_has_its_name_in_every_language() -> None:
 
 def test_no_text_lies_unused() -> None:
     sources = "".join(Path(str(module.__file__)).read_text(encoding="utf-8")
-                      for module in (page, sheetfill))
-    for section in ("sheet", "centring", "dividing", "corrections", "stock"):
+                      for module in (page, sheetfill, headfill, againfill))
+    for section in ("sheet", "centring", "dividing", "corrections", "stock", "stand",
+                    "again"):
         for key in words("en").sections()[section]:
-            assert f'"{key}"' in sources or key.startswith("way-"), (section, key)
+            said = f'"{key}"' in sources or key.startswith("way-")
+            assert said or key in get_args(Turn), (section, key)
 
 
 def test_a_language_without_texts_is_refused_with_those_that_are_there() -> None:

@@ -54,7 +54,8 @@ def _job_words(command: Command) -> Command:
         click.option("--from-step", type=click.IntRange(min=1), metavar="N",
                      help="Start again at step N of the setup."),
         click.option("--from-space", type=click.IntRange(min=1), metavar="N",
-                     help="Cut teeth from space N on, after a broken cutter."),
+                     help="Cut teeth from space N on, after a broken cutter; with --from-step "
+                          "where several steps cut teeth."),
         click.option("--setup", metavar="NAME", help="Only this setup."),
         click.option("--post", metavar="NAME", help="Another machine file than the job's own."),
         click.argument("job", type=NamedPath(path_type=Path)),
@@ -140,9 +141,10 @@ def _wish(wished: dict[str, Any]) -> Wish:
     wish = Wish(**wished)
     if wish.post == "":
         raise wrong_use(Message("--post is empty: give the name of a machine file"))
+    # A space may be one of a step's.
     given = [f"--{word.replace('_', '-')}"
              for word in ("from_space", "from_step", "from_cutter", "dry_index")
-             if getattr(wish, word)]
+             if getattr(wish, word) and not (word == "from_step" and wish.from_space)]
     given += ["--from-station"] * (bool(wish.from_station)
                                    and bool(wish.from_space or wish.dry_index))
     if len(given) > 1:
@@ -269,7 +271,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     tell(Message("First run in air; eyes, hair, guards, clamping; the machine's manual comes "
                  "first."))
     if folder is not None:
-        sheet = folder / "sheet.html"
+        sheet = folder / f"sheet{proved.again}.html"
         tell(Message("Look at the pictures in {folder}, then carry {sheet} to the mill.",
                      folder=folder, sheet=sheet) if pictures else
              Message("Carry {sheet} to the mill.", sheet=sheet))

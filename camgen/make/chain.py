@@ -59,7 +59,8 @@ __all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop
 class ProvedSetup:
     """One setup: what was planned, what was written, what was read back, what was proved.
 
-    ``whole`` is what the whole program was proved on, where this one begins within it or cuts air.
+    ``whole`` is what the whole program was proved on, where this one begins within it or cuts air;
+    ``begins`` the tooth space that cutting begins again at, from 1.
     """
 
     planned: PlannedSetup
@@ -68,6 +69,7 @@ class ProvedSetup:
     evidence: Evidence
     proofs: tuple[Proof, ...]
     whole: Evidence | None = None
+    begins: int | None = None
 
     @property
     def evidences(self) -> tuple[Evidence, ...]:
@@ -86,7 +88,7 @@ class Proved:
 
     ``stem`` begins the names of its files; ``language`` is that of its texts. ``prints`` are its
     fingerprints as made now, ``standing`` whether it is proven at the machine, ``record`` what
-    came of earlier runs.
+    came of earlier runs. ``again`` is what names of files say of a space to start again at, or "".
     """
 
     job_file: JobFile
@@ -99,6 +101,7 @@ class Proved:
     standing: Standing
     language: str
     setups: tuple[ProvedSetup, ...]
+    again: str = ""
 
     @property
     def flat(self) -> list[FlatEvidence]:
@@ -165,6 +168,7 @@ def proved_job(
     language = wish.language or job.language
     spoken = program_words(language)
     plan = plan_job(job_file, machine, workshop, from_space=wish.from_space,
+                    from_step=wish.from_step,
                     findings=findings_of(workshop, job.material, job.cutters.values()))
     spoiled = corrected_pair_faults(job_file)
     if spoiled:
@@ -185,14 +189,15 @@ def proved_job(
         )
         before = sum(len(setup.programs) for setup in setups)
         named = f"{stem}-{planned.name}"
-        again = ""
+        again = wish.again
         if wish.from_space is not None:
-            again = f"-from-space-{wish.from_space}"
-            note = again_at_space(wish.from_space)
-            planned = replace(planned, moves=replace(
-                planned.moves, notes=(note, *planned.moves.notes)))
+            planned = replace(planned, moves=replace(planned.moves, notes=(
+                again_at_space(wish.from_space, wish.from_step, machine),
+                Message("STACK AS IT IS, HEIGHT AND INFEED SET ANEW FOR THE NEW CUTTER"),
+                *planned.moves.notes)))
         setups.append(_proved_setup(job, machine, planned, named + again, header, before, spoken,
                                     _come_before(job, machine, plan, planned, setups)))
+        setups[-1] = replace(setups[-1], begins=wish.from_space)
         if wish.changes_moves:
             setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, again, header,
                                        before, spoken)
@@ -207,7 +212,7 @@ def proved_job(
     if faults:
         raise Refused(tuple(dict.fromkeys(faults)))
     return Proved(job_file, machine, plan.material, workshop, stem, now, record, state,
-                  language, tuple(setups))
+                  language, tuple(setups), wish.again)
 
 
 def _holds_on(
@@ -317,4 +322,4 @@ def _varied_setup(
     evidence = gather(name, job, machine, planned.layout, moves, read, header=header)
     _can_be_reached(evidence, moves, machine)
     return ProvedSetup(planned, programs, read, evidence,
-                       (*whole.proofs, *prove_motion(evidence)), whole.evidence)
+                       (*whole.proofs, *prove_motion(evidence)), whole.evidence, whole.begins)

@@ -27,9 +27,11 @@ __all__ = ["Output", "drawn_of_job", "output_of", "pages_of_job"]
 
 @dataclass(frozen=True)
 class Output:
-    """Everything a job leaves: ``files`` by name, the report, and the accounts of time."""
+    """Everything a job leaves: ``files`` by name, that of the ``sheet``, the report, and the
+    accounts of time."""
 
     files: Mapping[str, bytes]
+    sheet: str
     report: dict[str, Any]
     times: Mapping[str, TimeAccount]
 
@@ -70,9 +72,11 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
         files.update({program.file: program.text for program in setup.programs})
         if setup.name in drawn:
             files[f"{proved.stem}-{setup.name}.png"] = drawn[setup.name].content
-    files["sheet.html"] = sheet.encode()
+    # Who starts again needs another sheet, and the whole one afterwards.
+    named = f"sheet{proved.again}.html"
+    files[named] = sheet.encode()
     files["report.json"] = _spelt(report).encode()
-    return Output(files, report, times)
+    return Output(files, named, report, times)
 
 
 def drawn_of_job(
@@ -89,7 +93,7 @@ def drawn_of_job(
     drawn = draw(proved, dark=dark, style=style)
     if not proved.failed:
         output = output_of(proved, pictures=False)
-        faults = compare(output.files["sheet.html"].decode(),
+        faults = compare(output.files[output.sheet].decode(),
                          {name: (one.texts, one.says) for name, one in drawn.items()},
                          output.report, words(proved.language))
         if faults:
@@ -109,7 +113,7 @@ def pages_of_job(proved: Proved) -> Mapping[str, bytes]:
     if not proved.failed:
         output = output_of(proved, pictures=False)
         faults = pages_parted(
-            output.files["sheet.html"].decode(), pages,
+            output.files[output.sheet].decode(), pages,
             {setup.name: {one.file: one.text for one in setup.programs}
              for setup in proved.setups}, output.report, words(proved.language))
         if faults:

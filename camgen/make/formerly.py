@@ -14,7 +14,7 @@ from camgen.plainfile import plain_bytes
 
 __all__ = ["no_longer_made"]
 
-_AGAIN = re.compile(r"-from-space-\d+")
+_AGAIN = re.compile(r"-from-space-\d+(?:-of-step-\d+)?")
 
 
 def no_longer_made(folder: Path, proved: Proved, wish: Wish) -> tuple[list[str], list[str]]:

@@ -23,10 +23,11 @@ __all__ = ["Wish", "chosen_setups", "varied"]
 class Wish:
     """What the person asks for besides the job itself.
 
-    ``setup`` leaves the others out. ``from_space`` is planned for, ``from_step`` (from 1, as in the
-    program's comments) and ``from_cutter`` (its name) leave out what comes before; so does
-    ``from_station`` in the first step that is left. ``air`` mm raises every move; ``dry_index``
-    only turns the head. ``language`` is that of sheet and messages, else the job's own.
+    ``setup`` leaves the others out. ``from_space`` is planned for, with ``from_step`` where several
+    steps cut teeth; else ``from_step`` (from 1, as in the program's comments) and ``from_cutter``
+    (its name) leave out what comes before; so does ``from_station`` in the first step that is left.
+    ``air`` mm raises every move; ``dry_index`` only turns the head. ``language`` is that of sheet
+    and messages, else the job's own.
     """
 
     post: str | None = None
@@ -45,6 +46,14 @@ class Wish:
         return self.from_space is None and not self.changes_moves
 
     @property
+    def again(self) -> str:
+        """What names of files say of a space to start again at; "" where none is."""
+        if self.from_space is None:
+            return ""
+        return f"-from-space-{self.from_space}" + (
+            "" if self.from_step is None else f"-of-step-{self.from_step}")
+
+    @property
     def changes_moves(self) -> bool:
         """True when planned moves are made into others."""
         return self.starts_within or self.air is not None or self.dry_index
@@ -52,8 +61,8 @@ class Wish:
     @property
     def starts_within(self) -> bool:
         """True when a setup's programs begin at one of its steps, cutters or stations."""
-        return (self.from_step is not None or self.from_cutter is not None
-                or self.from_station is not None)
+        at_step = self.from_step is not None and self.from_space is None
+        return at_step or self.from_cutter is not None or self.from_station is not None
 
 
 def chosen_setups(wish: Wish, setups: Sequence[PlannedSetup]) -> tuple[PlannedSetup, ...]:
@@ -83,7 +92,7 @@ def varied(wish: Wish, job: Job, planned: PlannedSetup) -> tuple[SetupMoves, str
     Raises Refused when there is no such step, cutter, station or turn.
     """
     moves, added = planned.moves, ""
-    if wish.from_step is not None:
+    if wish.from_step is not None and wish.from_space is None:
         moves, added = from_step(moves, wish.from_step), f"-from-step-{wish.from_step}"
     if wish.from_cutter is not None:
         numbers = cutter_numbers(job)

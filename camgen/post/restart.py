@@ -12,11 +12,10 @@ from typing import Final
 from camgen.faults import Fault, Refused
 from camgen.messages import NOTHING, Message
 from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves, Station
+from camgen.shop.machine import HandHead, Machine
 
-__all__ = ["again_at_space", "dry_index", "from_cutter", "from_space", "from_station", "from_step",
-           "raised_by"]
+__all__ = ["again_at_space", "dry_index", "from_cutter", "from_station", "from_step", "raised_by"]
 
-_NAMES: Final = ("x", "y", "z")
 _PLANE_AXES: Final = {"XY": ("x", "y"), "ZX": ("z", "x"), "YZ": ("y", "z")}
 
 
@@ -51,36 +50,6 @@ def from_cutter(setup: SetupMoves, number: int) -> SetupMoves:
     raise Refused(Fault(
         Message("{setup}: cutter {number} is not used", setup=setup.title, number=number),
         Message("cutters used are {cutters}", cutters=tuple(used)),
-    ))
-
-
-def from_space(setup: SetupMoves, space: int, step: int | None = None) -> SetupMoves:
-    """The setup from tooth space ``space`` on, counted from 1; what was cut before is left out.
-
-    ``step``, counted from 1, says in which step where several cut teeth; else it is the first. The
-    head is turned there directly: its angles are absolute, so the zero of the first space must not
-    have been lost. Raises Refused when no such space is cut.
-    """
-    for place, section in enumerate(setup.sections):
-        if step is not None and section.step + 1 != step:
-            continue
-        for at, move in enumerate(section.moves):
-            if isinstance(move, Index) and move.space == space:
-                rest = (*_way_to(setup, section.moves[:at]), *section.moves[at:])
-                again = replace(section, moves=rest)
-                return _told(
-                    replace(setup, sections=(again, *setup.sections[place + 1 :])),
-                    again_at_space(space),
-                )
-    spaces = [
-        move.space for section in setup.sections for move in section.moves
-        if isinstance(move, Index) and move.space
-    ]
-    raise Refused(Fault(
-        Message("{setup}: there is no space {space} to start from", setup=setup.title,
-                space=space),
-        Message("name a space from {first} to {last}", first=min(spaces), last=max(spaces))
-        if spaces else Message("this setup cuts no teeth"),
     ))
 
 
@@ -154,33 +123,22 @@ def dry_index(setup: SetupMoves) -> SetupMoves:
                  Message("DRY INDEX, SPINDLE OFF, NO CUTTER FITTED"))
 
 
-def again_at_space(space: int) -> Message:
-    """What a program says that begins at a tooth space, from 1."""
-    return Message("STARTS AGAIN AT SPACE {space}, HEAD'S ZERO AS BEFORE", space=space)
+def again_at_space(space: int, step: int | None, machine: Machine) -> Message:
+    """What a program says that begins at a tooth space of a step, both from 1.
+
+    Whence the head counts hangs on the machine: only one that is told angles has its zero still.
+    """
+    at = (Message("SPACE {space}", space=space) if step is None else
+          Message("SPACE {space} OF STEP {step}", space=space, step=step))
+    if isinstance(machine.dividing, HandHead):
+        return Message("STARTS AGAIN AT {at}, HOLES COUNTED AS BEFORE", at=at)
+    if machine.rotary.way == "incremental":
+        return Message("STARTS AGAIN AT {at}, SPACE 1 BEFORE THE CUTTER WHEN STARTED", at=at)
+    return Message("STARTS AGAIN AT {at}, HEAD'S ZERO AS BEFORE", at=at)
 
 
 def _told(setup: SetupMoves, note: Message) -> SetupMoves:
     return replace(setup, notes=(note, *setup.notes))
-
-
-def _way_to(setup: SetupMoves, before: tuple[Move, ...]) -> tuple[Move, ...]:
-    """Moves that lead from anywhere to where ``before`` ended: clear, across, then in."""
-    at: dict[str, float] = {}
-    for move in before:
-        if isinstance(move, Rapid | Feed | Arc):
-            at.update({
-                name: value for name in _NAMES if (value := getattr(move, name)) is not None
-            })
-        elif isinstance(move, Drill):
-            at.update(x=move.x, y=move.y, z=move.travel)
-    clear = setup.retract_axis.lower()
-    was = at.pop(clear, setup.retract_to)
-    way: list[Move] = [Rapid(**{clear: setup.retract_to})]
-    if at:
-        way.append(Rapid(**at))
-    if was != setup.retract_to:
-        way.append(Rapid(**{clear: was}))
-    return tuple(way)
 
 
 def _outward(setup: SetupMoves) -> float:

@@ -256,7 +256,8 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         if isinstance(machine.dividing, HandHead) and parts.turned is not None:
             pen.blocks.text.say(Message("CRANK AT SPACE {space}, AS PART {part} LEFT IT",
                                         space=parts.turned.space, part=number - 1))
-    for line in (*sheet.header, *setup.notes, *CAUTIONS):
+    standing = setup.standing if number == 1 else ()
+    for line in (*sheet.header, *setup.notes, *standing, *CAUTIONS):
         pen.blocks.text.say(line)
     words = ["G17"] if program.plane_word else []
     if program.units_word:

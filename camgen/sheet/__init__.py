@@ -1,9 +1,9 @@
 """The setup sheet: one self-contained page to print and take to the machine."""
 
 from camgen.sheet.data import (
-    Centring,
     CutterLine,
     DividingLine,
+    Instructions,
     Measure,
     MetalRows,
     ProgramLine,
@@ -14,9 +14,9 @@ from camgen.sheet.data import (
 from camgen.sheet.page import sheet_html
 
 __all__ = [
-    "Centring",
     "CutterLine",
     "DividingLine",
+    "Instructions",
     "Measure",
     "MetalRows",
     "ProgramLine",

@@ -12,12 +12,12 @@ from typing import Literal
 from camgen.values import dataclass
 
 __all__ = [
-    "Centring",
     "CutterLine",
     "DividingLine",
     "Dowel",
     "HoleLine",
     "HoleStep",
+    "Instructions",
     "Measure",
     "MetalRows",
     "ProgramLine",
@@ -126,16 +126,13 @@ class HoleStep:
 
 
 @dataclass(frozen=True, slots=True)
-class Centring:
-    """How the tooth cutter is brought to the height of the work's axis.
+class Instructions:
+    """What is to be done one after the other, and a ``note`` below, "" for none; texts in the
+    sheet's language."""
 
-    ``axis`` is the machine axis that is set ("Z"); ``lean`` the angle in degrees by which every
-    tooth leans for 0.01 mm of error; ``shift`` how far in mm a tip then stands beside its root.
-    """
-
-    axis: str
-    lean: float
-    shift: float
+    heading: str
+    steps: tuple[str, ...]
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,9 +201,11 @@ class SetupSheet:
     by words of the catalogue's section ``zero`` ("centre", "left", "right", "front", "back",
     "top", "carrier", "dowel"; for teeth the words "face", "touch", "axis", "centre-height",
     "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter
-    twice), or for teeth the tip diameter and the stack's thickness. ``turning`` is how the piece
-    comes onto its dowels, where its zero is one. ``cutter_diameter`` is the disc's, 0 for flat
-    work; ``touched_at`` where the infeed stands when it touches a blank larger than the tips.
+    twice), or for teeth the blank's diameter and the stack's thickness. ``turning`` is how the
+    piece comes onto its dowels, where its zero is one. ``touched_at`` is where the infeed stands
+    when the cutter touches the blank ("Y-13.000"), "" where that is its zero; ``from_axis`` both
+    radii, where the zero lies in the work's axis. ``stand`` are sentences on how the head stands,
+    ``centring`` how the cutter is centred, ``again`` what to do before starting again at a space.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
     ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
@@ -228,11 +227,13 @@ class SetupSheet:
     measures: tuple[Measure, ...] = ()
     holes: tuple[HoleStep, ...] = ()
     held: str = ""
-    centring: Centring | None = None
+    stand: tuple[str, ...] = ()
+    centring: Instructions | None = None
+    again: Instructions | None = None
     dividing: DividingLine | None = None
     turning: TurningOver | None = None
-    cutter_diameter: float = 0.0
-    touched_at: float = 0.0
+    touched_at: str = ""
+    from_axis: str = ""
     stations: tuple[StationLine, ...] = ()
     station_room: float = 0.0
     station_touch: bool = False

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from camgen.sheet.data import (
-    Centring,
     CutterLine,
     DividingLine,
     HoleLine,
     HoleStep,
+    Instructions,
     Measure,
     MetalRows,
     SetupSheet,
@@ -149,8 +149,8 @@ def _zero(setup: SetupSheet, say: Words) -> Markup:
         size = setup.size[min(index, 1)] if setup.kind == "flat" else setup.size[0]
         if word == "touch" and setup.touched_at:
             word = "touch-outside"
-        text = say("zero", word, size=number(size), at=f"{axis}{setup.touched_at:.3f}",
-                   sum=number((setup.size[0] + setup.cutter_diameter) / 2))
+        text = say("zero", word, size=number(size), at=setup.touched_at or f"{axis}0",
+                   sum=setup.from_axis)
         return join(_tick(), element("b", axis), " ", text)
 
     return join(
@@ -179,13 +179,21 @@ def _stations(setup: SetupSheet, say: Words) -> Markup | None:
                    *(element("p", _tick(), note, class_="hang") for note in notes), class_="keep")
 
 
-def _centring(centring: Centring, say: Words) -> Markup:
-    steps = (say("centring", key, axis=centring.axis)
-             for key in ("rough", "trial", "turn-over", "look", "move"))
-    lean = say("centring", "lean", lean=f"{centring.lean:.2f}",
-               shift=f"{centring.shift * 1000:.1f}")
-    return element("div", element("h3", say("centring", "heading")), _list("ol", steps),
-                   element("p", lean, class_="note"), class_="keep")
+def _instructions(what: Instructions) -> Markup:
+    return element("div", element("h3", what.heading), _list("ol", what.steps),
+                   element("p", what.note, class_="note") if what.note else None, class_="keep")
+
+
+def _again(what: Instructions) -> Markup:
+    """Before all else, each to be ticked."""
+    return element("div", element("h3", what.heading),
+                   *(element("p", _tick(), step, class_="hang") for step in what.steps),
+                   element("p", element("strong", what.note)), class_="keep")
+
+
+def _stand(lines: Sequence[str], say: Words) -> Markup:
+    return element("div", element("h3", say("stand", "heading")),
+                   *(element("p", _tick(), line, class_="hang") for line in lines), class_="keep")
 
 
 def _dividing(dividing: DividingLine, say: Words) -> Markup:
@@ -198,7 +206,8 @@ def _dividing(dividing: DividingLine, say: Words) -> Markup:
         "div", element("h3", say("sheet", "dividing")), element("p", way), element("p", errors),
         element("p", say("dividing", "first"), " ", "; ".join(dividing.first_settings))
         if dividing.first_settings else None,
-        element("p", _tick(), say("dividing", "count-out"), class_="hang"), class_="keep",
+        element("p", _tick(), say("dividing", "count-out"), class_="hang"),
+        element("p", _tick(), say("dividing", "mark"), class_="hang"), class_="keep",
     )
 
 
@@ -333,16 +342,18 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
     ))
     many = len(setup.cutters) > _BESIDE
     beside = element("div", _dividing(setup.dividing, say)) if setup.dividing else None
-    centring = element("div", _centring(setup.centring, say)) if setup.centring else None
+    centring = element("div", _instructions(setup.centring)) if setup.centring else None
     return element(
         "section",
         element("h2", say("sheet", "setup", number=place, name=setup.name)),
+        _again(setup.again) if setup.again else None,
         element("div", element("div", facts, None if many else _cutters(setup, say),
                                class_="facts"),
                 element("div", _zero(setup, say)), class_="two"),
         _cutters(setup, say) if many else None,
         _stations(setup, say),
         turning_over(setup.turning, say) if setup.turning else None,
+        _stand(setup.stand, say) if setup.stand else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
         _holes(setup.holes, say) if setup.holes else None,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Final, Generic, TypeAlias, TypeVar
+from typing import Any, Final, Generic, Self, TypeAlias, TypeVar
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Place, either
@@ -67,6 +68,11 @@ class BenchOf(Generic[WorkT, LayoutT]):
         return self.job.cutters[self.words.cutter]
 
     @property
+    def whole(self) -> Self:
+        """The same, begun at its beginning."""
+        return dataclasses.replace(self, from_space=None)
+
+    @property
     def holding(self) -> str:
         """What holds the work, in the job's words."""
         return (self.setup.holding.by if self.setup.holding
@@ -118,7 +124,8 @@ class PlannedStep:
 
     ``tabs`` are what it leaves standing, in the part's frame. ``more`` are further sections, each
     with its cut, where parts of the step are planned for different cuts. ``notes`` are told before
-    anyone goes to the machine, too: what the words ask for and may not mean.
+    anyone goes to the machine, too: what the words ask for and may not mean. ``again`` is what
+    whoever begins again in this step must know.
     """
 
     section: Section
@@ -127,6 +134,7 @@ class PlannedStep:
     tabs: tuple[Tab, ...] = ()
     more: tuple[tuple[Section, CutPlan], ...] = ()
     notes: tuple[Message, ...] = ()
+    again: tuple[Message, ...] = ()
 
     @property
     def sections(self) -> tuple[tuple[Section, CutPlan], ...]:

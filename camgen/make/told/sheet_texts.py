@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -23,18 +22,20 @@ from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import step_names
 from camgen.make.told.feed_told import feed_told
+from camgen.make.told.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.report import cautions_of, shares_of
+from camgen.make.told.starting_again import starting_again
 from camgen.make.told.turning import turning_of
 from camgen.messages import Message
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.proof.motion.operator.comments import bring
 from camgen.sheet.data import (
-    Centring,
     CutterLine,
     DividingLine,
     HoleStep,
+    Instructions,
     Measure,
     MetalRows,
     ProgramLine,
@@ -164,7 +165,7 @@ def _setup(
         case FlatWork() as flat:
             own = _of_flat(job, setup, flat, say)
         case HeadWork() as on_head:
-            own = _of_head(setup, on_head, machine, say)
+            own = _of_head(job, setup, on_head, machine, say)
     by_step = time.by_step()
     shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
@@ -204,11 +205,13 @@ def _setup(
         measures=tuple(one for one in measures_of(job, planned.work, say)
                        if one.what != "bore" or job.part.bore),
         holes=own.holes,
+        stand=own.stand,
         centring=own.centring,
+        again=own.again,
         dividing=own.dividing,
         turning=own.turning,
-        cutter_diameter=own.cutter_diameter,
         touched_at=own.touched_at,
+        from_axis=own.from_axis,
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
@@ -261,10 +264,12 @@ class _Own:
     size: tuple[float, float]
     holes: tuple[HoleStep, ...] = ()
     turning: TurningOver | None = None
-    centring: Centring | None = None
+    stand: tuple[str, ...] = ()
+    centring: Instructions | None = None
+    again: Instructions | None = None
     dividing: DividingLine | None = None
-    cutter_diameter: float = 0.0
-    touched_at: float = 0.0
+    touched_at: str = ""
+    from_axis: str = ""
 
 
 def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
@@ -277,16 +282,20 @@ def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
         turning=turning_of(flat, layout))
 
 
-def _of_head(setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:
+def _of_head(job: Job, setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:
     layout, arrangement = work.layout, work.layout.arrangement
+    again = starting_again(setup, layout, machine, say)
+    zero = ("face", layout.zero, "centre-height")
+    if again is not None:
+        zero = ("face", "touch-again", "centre-again")
     return _Own(
         "teeth", _stack(work.setup.dividing, layout, say),
         (arrangement.along[1], arrangement.infeed[1], arrangement.across),
-        ("face", layout.zero, "centre-height"), (2 * layout.blank_radius, layout.backing_to),
-        centring=_centring(layout), dividing=_dividing(layout, machine.dividing, say),
-        cutter_diameter=max((one.diameter for one in setup.evidence.cutters.values()),
-                            default=0.0),
-        touched_at=layout.touched_at)
+        zero, (2 * layout.blank_radius, layout.backing_to),
+        stand=stand_of(setup, layout, machine, say),
+        centring=None if again else centring_of(layout, bool(job.part.bore), say),
+        again=again, dividing=_dividing(layout, machine.dividing, say),
+        touched_at=touched_at(setup, layout), from_axis=from_axis(setup, layout))
 
 
 def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
@@ -347,18 +356,6 @@ def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[Stati
     at = layout.station_at or (None,) * layout.stations
     return tuple(StationLine(word, where)
                  for word, where in zip(machine.offsets.stations, at, strict=False))
-
-
-def _centring(layout: ToothLayout) -> Centring:
-    """The lean of a tooth whose space was cut 0.01 mm beside the middle.
-
-    The flank's points stand on lines parallel to the radius, 0.01 mm beside it: seen from the
-    centre, the space is turned by 0.01/r at radius r. Between root and tip the tooth leans by the
-    difference, and its tip stands r_tip times that beside where its root would have it.
-    """
-    root, tip = layout.tooth.root_radius, layout.tooth.tip_radius
-    turn = math.asin(0.01 / root) - math.asin(0.01 / tip)
-    return Centring(layout.arrangement.across, math.degrees(math.asin(0.01 / root)), turn * tip)
 
 
 def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:

@@ -11,7 +11,7 @@ from camgen.messages import Message
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.common.planned_depths import planned_depths
 from camgen.proof.evidence import HeadEvidence
-from camgen.proof.head.spaces import space_cuts
+from camgen.proof.head.spaces import SpaceCuts, space_cuts
 from camgen.proof.result import Proof, ProofId
 
 __all__ = ["prove_tooth_passes"]
@@ -24,7 +24,7 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     outside.
 
     A program that begins at a later space finds those before it cut as deep as it cuts that one
-    first: whoever begins there says that the round came so far.
+    before it goes on to another: whoever begins there says that the round came so far.
     """
     planned = planned_depths(evidence)
     cuts = space_cuts(evidence, head_way(evidence))
@@ -35,8 +35,7 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     new = np.concatenate([[True], space[1:] != space[:-1]])
     plan = evidence.planned
     begins = plan.spaces[0] if plan is not None and plan.spaces else 1
-    found = np.where(space < begins - 1, cuts.depth[np.argmin(cuts.piece)],
-                     -evidence.layout.over_tip)
+    found = np.where(space < begins - 1, _first_depth(cuts), -evidence.layout.over_tip)
     step = np.where(new, depth - found, np.diff(depth, prepend=0.0))
     worst = int(np.argmax(step))
     piece = int(cuts.piece[order[worst]])
@@ -50,3 +49,10 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
             Message("space {space}", space=int(space[worst]) + 1),
         ),
     )
+
+
+def _first_depth(cuts: SpaceCuts) -> float:
+    """How deep the space that is cut first is cut before another is."""
+    order = np.argsort(cuts.piece, kind="stable")
+    others = np.nonzero(cuts.space[order] != cuts.space[order[0]])[0]
+    return float(cuts.depth[order[: others[0] if len(others) else len(order)]].max())

@@ -18,6 +18,7 @@ from camgen.shop.cutters.profile import (
     reach_of,
     stands_out,
 )
+from camgen.shop.cutters.profile_told import made_for
 from camgen.shop.cutters.records import (
     RECORDS,
     Ability,
@@ -70,6 +71,7 @@ __all__ = [
     "kinds_of",
     "kinds_that_can",
     "least_round",
+    "made_for",
     "opening_of",
     "own_cutters",
     "parse_cutter",

@@ -16,10 +16,10 @@ from camgen.job.checks.spindle_lies import lying_remark
 from camgen.layout import ToothLayout
 from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
-from camgen.shop.machine import DrivenHead
 from camgen.steps.cuts import form_cut
-from camgen.steps.head.around_stack import Sweep
+from camgen.steps.head.around_stack import room_before
 from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.beginning import begins_again, comes_to, take_up
 from camgen.steps.head.cut_teeth_checks import check
 from camgen.steps.head.cut_teeth_words import (
     RUN_OUT,
@@ -49,6 +49,8 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     first = bench.from_space or 1
     off = frame.along(along_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
+    # Where the crank was just brought to, by hand, it stands already.
+    brought, before = comes_to(bench, frame, first)
 
     def one_cut(depth: float, at: float) -> list[Move]:
         """Through the stack at ``depth`` and out of the metal, from ``at`` along the arbor."""
@@ -64,12 +66,10 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         frame.rapid(frame.along_axis, off),
         frame.rapid(layout.arrangement.across, 0.0),
         frame.rapid(frame.infeed_axis, frame.clear),
-        *_take_up(bench, first),
+        *brought,
     ]
     work = list(_order(layout.division.count, depths, words, first))
-    pause_after = _pause_after(work, words, depths)
-    # Where the crank was just brought to, by hand, it stands already.
-    before: int | None = None
+    pause_after = _pause_after(work, words, depths, first)
     for number, (turn, space, of_space) in enumerate(work):
         # Round after round the head goes on turning the same way: backlash stays taken up.
         angle = layout.division.angles[space - 1] + 360.0 * turn
@@ -85,7 +85,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         if number == pause_after:
             moves += _trial_pause(frame, words)
             if words.trial_short is not None:
-                moves += _take_up(bench, 1, turn + 1)
+                moves += take_up(bench, 1, turn + 1)
                 # The pin stands in space 1; round by round another may come next.
                 before = None if work[number + 1][1] == 1 else 1
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
@@ -93,7 +93,8 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         bench.section(words.called, cut.speed, moves,
                       clockwise=words.spindle == "clockwise"),
         cut,
-        _remarks(bench, words, layout, depths),
+        _remarks(bench, words, layout, depths, pause_after is not None),
+        again=begins_again(bench, words, len(depths) if words.order == "each-round" else 1),
     )
 
 
@@ -128,16 +129,17 @@ def _order(
 ) -> Iterator[tuple[int, int, tuple[float, ...]]]:
     """Spaces in the order they are cut, from space ``first``: whole turns before, space, depths.
 
-    Trial spaces cut short come first, and again with the others. Round by round only the first
-    round begins at ``first``: after a broken cutter nobody knows for certain which round it was, so
-    all later ones are whole.
+    Trial spaces cut short come first, and again with the others, so that all are cut whole where
+    it begins at one of them. Round by round only the first round begins at ``first``: after a
+    broken cutter nobody knows for certain which round it was, so all later ones are whole.
     """
     turn = trial = 0
-    if words.trial_short is not None and first == 1:
+    if words.trial_short is not None and first <= words.trial_spaces:
         short = depths[-1] - words.trial_short
         trial, turn = words.trial_spaces, 1
-        for space in range(1, trial + 1):
+        for space in range(first, trial + 1):
             yield 0, space, (*(depth for depth in depths[:-1] if depth < short), short)
+        first = 1
     if words.order == "each-space":
         for space in range(first, spaces + 1):
             yield turn, space, depths[-1:] if space <= trial else depths
@@ -150,30 +152,17 @@ def _order(
 
 
 def _pause_after(
-    work: list[tuple[int, int, tuple[float, ...]]], words: CutTeeth, depths: tuple[float, ...]
+    work: list[tuple[int, int, tuple[float, ...]]], words: CutTeeth, depths: tuple[float, ...],
+    first: int,
 ) -> int | None:
     """The number in ``work`` after which the trial spaces are done; None where there are none."""
+    if words.trial_short is not None and first > words.trial_spaces:
+        return None
     depth = depths[-1] - (words.trial_short or 0.0)
     for number, (_, space, of_space) in enumerate(work):
         if space == words.trial_spaces and of_space[-1] == depth:
             return number
     return None
-
-
-def _take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
-    """Go a little short of the first space, so that it is approached from the same side."""
-    division = bench.layout.division
-    angle = division.angles[first - 1] + 360.0 * turn
-    head = bench.machine.dividing
-    if isinstance(head, DrivenHead):
-        return [Index(angle - head.take_up)] if head.take_up else []
-    return [
-        Pause(
-            Message("turn the crank to just before space {space}, then on into its hole: no "
-                    "backlash is left", space=first),
-            turned=Index(angle, first, stands=division.setting(first, None)),
-        )
-    ]
 
 
 def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
@@ -202,6 +191,7 @@ def _remarks(
     words: CutTeeth,
     layout: ToothLayout,
     depths: tuple[float, ...],
+    paused: bool,
 ) -> tuple[Message, ...]:
     remarks = list(layout.notes)
     if bench.work.dividing.slender:
@@ -211,14 +201,12 @@ def _remarks(
         remarks.append(Message("no tailstock is said: one is taken for granted where the bending "
                                "of the arbor is looked at"))
     if not layout.before_said:
-        frame = Frame(layout, bench.cutter.diameter / 2)
-        lowest = layout.tooth.sizes.tip_diameter / 2 - depths[-1]
-        sweep = Sweep(frame.cutter_radius, along_start(frame, depths[-1]), 0.0, lowest)
-        keep = sweep.half(lowest + depths[-1]) - sweep.start
+        room = room_before(layout, bench.cutter.diameter / 2, depths[-1])
         remarks.append(
             Message("what stands before the stack is not said (`front`, `tailstock`): taken as "
-                    "nothing; keep {keep:.1f} mm before the free face clear of all that is "
-                    "thicker than {lowest:.2f} mm", keep=keep, lowest=2 * lowest)
+                    "nothing; keep {near:.1f} mm before the free face clear of all that is "
+                    "thicker than {lowest:.2f} mm, {far:.1f} mm of all that is thicker than the "
+                    "blanks", near=room.near, lowest=2 * room.lowest, far=room.far)
         )
     lying = lying_remark(layout.arrangement, bench.machine)
     if lying:
@@ -242,26 +230,21 @@ def _remarks(
         counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
                 depths=tuple(f"{depth:.3f}" for depth in depths))
     )
-    if words.trial_short is not None:
+    if not paused:
+        pass
+    elif words.trial_short is not None:
         remarks.append(
             Message("pause after {trial_spaces} spaces, cut {trial_short:.3f} mm short: measure "
                     "a tooth between them, shift the infeed's zero by what is wanted, and go on: "
                     "these spaces are cut again with the others", trial_spaces=words.trial_spaces,
                     trial_short=words.trial_short)
         )
-    elif words.trial_spaces:
+    else:
         remarks.append(
             Message("pause after {trial_spaces} spaces: measure a tooth between them; where it "
                     "is thick, stop, give `depth-correction`, make the program again and begin "
                     "at space 1", trial_spaces=words.trial_spaces)
         )
-    if bench.from_space and bench.from_space > 1:
-        remarks.append(
-            Message("begins at space {from_space} of the first round; those before it must have "
-                    "been cut in it, all later rounds are whole", from_space=bench.from_space)
-            if words.order == "each-round" and len(depths) > 1 else
-            Message("begins at space {from_space}; those before it are not cut again",
-                    from_space=bench.from_space))
     return tuple(remarks)
 
 

@@ -300,7 +300,8 @@ class _Heading:
                                    name=repr(name), title=repr(self.moves.title)), named[0].line)
         others = [one for one in comments if not is_a_name(one.text)]
         known = {squeezed(said) for text in (
-            *(self.header or ()), *_MODEST, *self.moves.notes, *_CAUTIONS, *self.needed) if text
+            *(self.header or ()), *_MODEST, *self.moves.notes, *self.moves.standing, *_CAUTIONS,
+            *self.needed) if text
             for said in in_languages(text)}
         at = 0
         seen: set[str] = set()

@@ -13,11 +13,13 @@ from camgen.moves import Index
 from camgen.shop.machine import HandHead
 from camgen.values import dataclass
 
-__all__ = ["Crank", "named_space", "settings_between"]
+__all__ = ["Crank", "named_space", "settings_between", "wrong_hole"]
 
-# The message that brings the pin into a space by itself.
+# The messages that bring the pin into a space by themselves: the one cut next, or one that is cut.
 _TO_THE_SPACE = ("turn the crank to just before space {space}, then on into its hole: no backlash "
                  "is left")
+_TO_ONE_CUT = ("turn the crank to just before space {space}, which is cut, then on into hole "
+               "{hole} of the {circle} circle: no backlash is left")
 # Angles are told to a millionth of a degree; a hole is a hundredth at the least.
 _NEAR_A_HOLE = 0.01
 _SAME_ANGLE = 1e-5
@@ -25,7 +27,24 @@ _SAME_ANGLE = 1e-5
 
 def named_space(message: Message) -> int | None:
     """The space that a pause brings the pin into; None for every other message."""
-    return int(message.fields["space"]) if message.template == _TO_THE_SPACE else None
+    to_a_space = message.template in (_TO_THE_SPACE, _TO_ONE_CUT)
+    return int(message.fields["space"]) if to_a_space else None
+
+
+def wrong_hole(message: Message, head: HandHead, teeth: int) -> bool:
+    """Whether a pause that names the hole of one of so many spaces names another than its own.
+
+    >>> said = Message(_TO_ONE_CUT, space=2, hole=12, circle=18)
+    >>> head = HandHead(plates=((18, 39),))
+    >>> wrong_hole(said, head, 6), wrong_hole(said, head, 8)
+    (False, True)
+    """
+    if message.template != _TO_ONE_CUT:
+        return False
+    said = message.fields
+    degrees = 360.0 * (int(said["space"]) - 1) / teeth
+    start = f"start in hole {said['hole']} of the {said['circle']} circle"
+    return start not in settings_between(head, None, degrees)
 
 
 @dataclass(frozen=True)
@@ -39,10 +58,11 @@ class Crank:
     space: int | None = None
     by_pause: bool = False
 
-    def before(self, turns: Iterable[Index], after: float) -> float | None:
+    def before(self, turns: Iterable[Index], after: float, teeth: int = 0) -> float | None:
         """Where it stands, degrees, counted so that ``after`` lies ahead of it.
 
-        None where it stands at ``after`` already, or where nobody knows.
+        A space that none of ``turns`` goes to lies where one of so many ``teeth`` does. None where
+        it stands at ``after`` already, or where nobody knows.
 
         >>> turns = [Index(0.0, 1), Index(480.0, 3)]
         >>> brought = [Crank(720.0, space, by_pause=True) for space in (1, 3)]
@@ -53,6 +73,8 @@ class Crank:
             there = self.degrees
             return None if there is None or abs(after - there) < _SAME_ANGLE else there
         there = next((turn.degrees for turn in turns if turn.space == self.space), None)
+        if there is None and teeth and self.space is not None:
+            there = 360.0 * (self.space - 1) / teeth
         if there is None:
             return None
         ahead = (after - there) % 360.0

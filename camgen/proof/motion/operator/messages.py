@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from camgen.layout import ToothLayout
 from camgen.messages import Message, verbatim
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
@@ -23,7 +24,12 @@ from camgen.proof.motion.operator.comments import (
     look_at_comments,
     zero_of,
 )
-from camgen.proof.motion.operator.crank import Crank, named_space, settings_between
+from camgen.proof.motion.operator.crank import (
+    Crank,
+    named_space,
+    settings_between,
+    wrong_hole,
+)
 from camgen.proof.motion.operator.spoken import in_languages, squeezed
 from camgen.proof.motion.told import Faults, told_faults
 from camgen.proof.result import Proof, ProofId
@@ -189,9 +195,18 @@ class _Walk:
                                                "{text}", text=message), stop.line)
                     space = named_space(message)
                     if space is not None:
+                        self._in_its_hole(message, stop.line)
                         self.crank = Crank(self.crank.degrees, space, by_pause=True)
                     del self.pauses[number]
                     break
+
+    def _in_its_hole(self, message: Message, line: int) -> None:
+        """A pause that brings the pin into a space names that space's own hole."""
+        head, layout = self.machine.dividing, self.evidence.layout
+        if (isinstance(head, HandHead) and isinstance(layout, ToothLayout)
+                and wrong_hole(message, head, layout.tooth.sizes.teeth)):
+            self.found.add(Message("the pin is told into another hole than that of space {space}",
+                                   space=message.fields["space"]), line)
 
     def _zero(self, stop: Event | Told) -> None:
         """What is to be set at a change by hand."""
@@ -222,7 +237,9 @@ class _Walk:
             return
         turns = [move for section in moves.sections for move in section.moves
                  if isinstance(move, Index)]
-        before = stood.before(turns, event.value)
+        layout = self.evidence.layout
+        teeth = layout.tooth.sizes.teeth if isinstance(layout, ToothLayout) else 0
+        before = stood.before(turns, event.value, teeth)
         for turn in (turn for turn in turns if abs(turn.degrees - event.value) < 1e-5):
             self.crank = Crank(event.value, turn.space)
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")

@@ -1,0 +1,131 @@
+"""What whoever starts again at a tooth space must do: a sheet of its own, in the order of doing.
+
+A broken cutter leaves the stack as it is, the new disc at another height and length, and the head
+anywhere. Lengths mm, angles degrees, as texts in the sheet's language.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from camgen.dividing.division import turns_and_holes
+from camgen.layout import ToothLayout
+from camgen.layout.stands import front_edge, next_space
+from camgen.make.chain import ProvedSetup
+from camgen.messages import Message
+from camgen.proof.common.head_frame import head_way
+from camgen.proof.evidence import HeadEvidence
+from camgen.proof.head.spaces import space_cuts
+from camgen.sheet.data import Instructions
+from camgen.shop.cutters import made_for
+from camgen.shop.machine import DrivenHead, Machine
+from camgen.values import dataclass
+from camgen.words import Words
+
+__all__ = ["starting_again"]
+
+
+def starting_again(
+    setup: ProvedSetup, layout: ToothLayout, machine: Machine, say: Words
+) -> Instructions | None:
+    """All that is to be done before the program is run; None where it begins at its beginning."""
+    # An air cut comes to no place where anything is touched.
+    space, evidence = setup.begins, setup.whole or setup.evidence
+    if space is None or not isinstance(evidence, HeadEvidence):
+        return None
+    cutter = next(iter(evidence.cutters.values()), None)
+    steps = [say("again", "stack"), say("again", "splinters")]
+    if cutter is not None:
+        steps.append(say("again", "profile", profile=say.say(made_for(cutter))))
+    steps += [_height(layout, space, say), *_infeed(evidence, layout, space, say),
+              *_head(layout, machine, space, say)]
+    return Instructions(say("again", "heading", space=space), tuple(steps),
+                        " ".join(map(_sentence, map(say.say, setup.planned.again))))
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _height(layout: ToothLayout, space: int, say: Words) -> str:
+    """The height of the new disc, by a space that is cut: no blank is turned about."""
+    axis = layout.arrangement.across
+    front = front_edge(layout.tooth, layout.arrangement)
+    if space == 1:
+        return say("again", "height-first", axis=axis)
+    if front is not None:
+        return say("again", "height-front", axis=axis, space=space - 1, side=front.towards)
+    return say("again", "height", axis=axis, space=space - 1)
+
+
+@dataclass(frozen=True)
+class _Visits:
+    """Where cutting goes: ``until`` is the last space of the first round, ``places`` the infeed's
+    deepest coordinates in the space that is cut first, one for each visit."""
+
+    until: int
+    places: tuple[float, ...]
+
+
+def _visits(evidence: HeadEvidence, layout: ToothLayout) -> _Visits:
+    """What the motion read back cuts, space after space."""
+    cuts = space_cuts(evidence, head_way(evidence))
+    axis = "XYZ".index(layout.arrangement.infeed[1])
+    visits: list[tuple[int, float, float]] = []
+    for space, runs in itertools.groupby(np.argsort(cuts.piece, kind="stable").tolist(),
+                                         lambda row: int(cuts.space[row]) + 1):
+        deepest = max(runs, key=lambda row: float(cuts.depth[row]))
+        visits.append((space, float(cuts.depth[deepest]),
+                       float(evidence.motion.end[cuts.piece[deepest], axis])))
+    until = first = visits[0][0] if visits else 1
+    for space, _, _ in visits[1:]:
+        if space != until + 1:
+            break
+        until = space
+    return _Visits(until, tuple(place for space, _, place in visits if space == first))
+
+
+def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words) -> list[str]:
+    """Where the new disc may touch: where nothing is cut yet, or the ground of a space."""
+    axis, last = layout.arrangement.infeed[1], layout.division.count
+    visits = _visits(evidence, layout)
+    # Trial spaces may have been done before it broke off.
+    uncut = (visits.until if visits.until < last else space) + 1
+    rounds = len(visits.places) > 1 and visits.until == last
+    places = ", ".join(f"{axis}{place:.3f}" for place in visits.places)
+    steps = []
+    if uncut <= last:
+        steps.append(say("again", "touch" if not rounds else "touch-first-round", axis=axis,
+                         spaces=say.say(
+                             Message("space {space}", space=last) if uncut == last else
+                             Message("spaces {first} to {last}", first=uncut, last=last))))
+    if rounds:
+        steps.append(say("again", "ground-rounds", axis=axis, places=places))
+    elif uncut > last:
+        steps.append(say("again", "ground", axis=axis, space=max(space - 1, 1),
+                         at=f"{axis}{visits.places[-1]:.3f}" if visits.places else axis))
+    return steps
+
+
+def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list[str]:
+    """How the head comes to where the program wants it, and how a space is found again."""
+    head, division = machine.dividing, layout.division
+    if not isinstance(head, DrivenHead):
+        before = max(space - 1, 1)
+        hole, circle = division.places[before - 1] % division.circle, division.circle
+        turns, holes = divmod(division.places[before - 1] - division.places[0], circle)
+        way = say.say(turns_and_holes(turns, holes))
+        return [say("again", "by-hand", space=before, hole=hole, circle=circle, way=way)
+                if before > 1 else say("again", "by-hand-first", circle=circle),
+                say("again", "find-by-hand", space=before)]
+    sense = say("stand", next_space(layout.arrangement))
+    angle = f"{division.angles[space - 1]:.6g}"
+    if machine.rotary.way == "incremental":
+        return [say("again", "increments", space=space, angle=angle,
+                    take_up=f"{head.take_up:g}"), say("again", "find", sense=sense)]
+    before = max(space - 1, 1)
+    return [say("again", "angles", letter=head.letter, space=before,
+                angle=f"{division.angles[before - 1]:.6g}"),
+            say("again", "find", sense=sense)]
