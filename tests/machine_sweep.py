@@ -22,7 +22,7 @@ from camgen.make.chain import Wish, proved_job
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 
-__all__ = ["JOBS", "answer", "changed_files", "words_and_values"]
+__all__ = ["JOBS", "answer", "changed_files", "drawn", "made", "words_and_values"]
 
 Word = tuple[tuple[str, ...], Any]
 
@@ -222,10 +222,15 @@ def drawn(seed: int, count: int, of: list[Word]) -> list[Word]:
 
 
 def answer(folder: Path, said: dict[str, Any], job: str) -> str:
-    """What comes of a job on a machine file: "made", the word it is refused for, or what is wrong.
+    """What comes of a job on a machine file: "made", "refused" by a word of it, or what is wrong.
 
     What is wrong begins with "!": a proof that fails, or a refusal that names no word of the file.
     """
+    return made(folder, said, job)[0]
+
+
+def made(folder: Path, said: dict[str, Any], job: str) -> tuple[str, list[str]]:
+    """The answer, and the programs where they were proved: setup by setup, part by part."""
     (folder / "mine.yaml").write_text(yaml.safe_dump(said))
     path = folder / f"{job}.yaml"
     path.write_text(JOBS[job])
@@ -233,9 +238,11 @@ def answer(folder: Path, said: dict[str, Any], job: str) -> str:
         proved = proved_job(path, Wish(post=str(folder / "mine.yaml")))
     except Refused as no:
         unnamed = [str(fault) for fault in no.faults if not _names_a_word(fault, said)]
-        return "refused" if not unnamed else "!" + " / ".join(unnamed)
-    return "made" if not proved.failed else "!proofs " + ", ".join(
-        f"{proof.id.word}: {proof.where}" for proof in proved.failed)
+        return "refused" if not unnamed else "!" + " / ".join(unnamed), []
+    if proved.failed:
+        return "!proofs " + ", ".join(
+            f"{proof.id.word}: {proof.where}" for proof in proved.failed), []
+    return "made", [program.text.decode() for setup in proved.setups for program in setup.programs]
 
 
 # What bounds a cut is told where the cut is: the machine's own limits by what they are.
