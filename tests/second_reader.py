@@ -229,7 +229,9 @@ class _Machine:
 
     def stop(self, always: bool) -> None:
         """M0, or M1 where the operator asked for it."""
-        by_hand = self.on.word("change", "way", default="by-hand") != "automatic"
+        # With lengths in a table no zero is set where a cutter is changed.
+        by_hand = (self.on.word("change", "way", default="by-hand") != "automatic"
+                   and self.on.word("offsets", "length", default="touch-off") == "touch-off")
         setting = "ZERO" in self.message or "BRING" in self.message or (
             not self.message and by_hand)
         if not self.is_clear() and self.trace.moves and "SPACE" not in self.message and (

@@ -29,6 +29,7 @@ from camgen.faults import Fault, Refused, either
 from camgen.messages import Message
 from camgen.plainfile import plain_bytes
 from camgen.reader import read_program
+from camgen.reader.beyond import with_limits
 from camgen.reader.comparing.events import same_events
 from camgen.reader.comparing.motions import Difference, same_motion
 from camgen.reader.comparing.together import Together, together
@@ -113,7 +114,8 @@ def read(programs: tuple[Path, ...], post: str | None, job: Path | None, setup: 
                _read(programs, machine, subprograms, meant.planned.moves.retract_axis),
                picture, as_json, whole=not wish.changes_moves)
         return
-    read_back = _read(programs, machine, subprograms)
+    read_back = [with_limits(one, machine)
+                 for one in _read(programs, machine, subprograms)]
     joined = together(read_back)
     told = told_of(joined.program, machine, tuple(one.name for one in read_back))
     if picture is not None:

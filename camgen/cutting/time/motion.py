@@ -149,17 +149,22 @@ def path_seconds(
     return seconds
 
 
-def index_seconds(degrees: Floats, machine: Machine) -> tuple[Floats, Floats]:
+def index_seconds(
+    degrees: Floats, machine: Machine, feed: Floats | float = np.nan
+) -> tuple[Floats, Floats]:
     """Turning time and clamping time of each index, (n,) each; ``degrees`` turned.
 
-    A driven head turns at its rapid rate, or at its fastest feed where the machine file says that
-    it turns by fed moves. One turned by hand takes the time its description says for each.
+    A driven head turns at ``feed`` degrees/min, (n,), as far as it follows. Where that is nan it
+    turns at its rapid rate, or at its fastest feed where the machine file says that it turns by fed
+    moves. One turned by hand takes the time its description says for each.
     """
     head = machine.dividing
     degrees = np.abs(np.asarray(degrees, dtype=float))
     if isinstance(head, DrivenHead):
         rate = head.rapid if machine.rotary.turn == "rapid" else head.feed_limit
-        turning = trapezoid_seconds(degrees, rate / 60.0, head.acceleration)
+        asked = np.broadcast_to(np.asarray(feed, dtype=float), degrees.shape)
+        rates = np.where(asked > 0.0, np.minimum(asked, head.feed_limit), rate)
+        turning = trapezoid_seconds(degrees, rates / 60.0, head.acceleration)
         return turning, np.where(degrees > 0.0, 2.0 * head.clamp_seconds, 0.0)
     if isinstance(head, HandHead):
         return np.where(degrees > 0.0, head.seconds, 0.0), np.zeros_like(degrees)
@@ -223,7 +228,8 @@ def motion_seconds(
     index = kind == INDEX
     if index.any() and angle_start is not None and angle_end is not None:
         turning, clamp = index_seconds(np.asarray(angle_end)[index]
-                                       - np.asarray(angle_start)[index], machine)
+                                       - np.asarray(angle_start)[index], machine,
+                                       np.asarray(feed, dtype=float)[index])
         seconds[index], clamping[index], plain[index] = turning + clamp, clamp, turning + clamp
 
     fed = np.flatnonzero(~rapid & ~index)

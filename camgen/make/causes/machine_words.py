@@ -29,6 +29,8 @@ PATIENCE_SECONDS: Final = 60.0
 # Own blocks are looked at line by line elsewhere; the rest only names the file.
 _NOT_LOOKED_AT: Final = frozenset({"name", "describes", "insert"})
 
+_PHYSICAL: Final = frozenset({"x", "y", "z", "spindle"})
+
 
 @dataclass(frozen=True, slots=True)
 class _Unusual:
@@ -57,8 +59,9 @@ def machine_word_faults(
     until = time.monotonic() + PATIENCE_SECONDS
     every = tuple(_unusual(machine))
     # All at once first; but with usual speeds and travels the work may be beyond the machine.
+    told = tuple(one for one in every if one.group not in _PHYSICAL)
     alone = (tuple(words) for _, words in itertools.groupby(every, lambda one: one.group))
-    words = next((words for words in (every, *alone) if words and time.monotonic() < until
+    words = next((words for words in (every, told, *alone) if words and time.monotonic() < until
                   and _would_hold(machine, words, holds)), ())
     if not words:
         return ()

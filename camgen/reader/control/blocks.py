@@ -200,7 +200,7 @@ def _motion(
         centres = [letter for letter in CENTRES if letter in numbers]
         if axes or centres or "R" in numbers or turning:
             used.update(centres)
-            used.add("R")
+            used.update("RP")
             move_arc(control, line, numbers, axes, centres, turning)
         return
     if not (axes or turning):

@@ -29,6 +29,7 @@ __all__ = [
 ]
 
 CENTRES: Final = "IJK"
+MOST_TURNS: Final = 1000
 _WAY: Final[tuple[Figure, ...]] = ("places", "depths", "time")
 _AXES: Final = "XYZ"
 
@@ -269,7 +270,7 @@ def move_arc(
     if turning:
         journal.grave(Message("an arc that turns the dividing head at once"), line)
     centre = None
-    if all(map(math.isfinite, (*start, *end, before[modes.plane], target[modes.plane]))):
+    if all(map(math.isfinite, (*start, *end))):
         centre = _centre(control, line, numbers, centres, start, end, clockwise)
     else:
         journal.grave(Message("an arc from a place that is not known"), line, unsure=_WAY)
@@ -293,11 +294,14 @@ def move_arc(
         )
     _place_known(control, line, target)
     _cutting(control, line)
+    turns = _turns(control, line, numbers)
+    # An arc in its plane is known where its height is not.
     third = target[modes.plane] - before[modes.plane]
+    third = third if math.isfinite(third) else 0.0
     length = NAN
     chord = math.sqrt((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2)
     if modes.feed_mode == 930 or chord <= CLOSING:
-        turn = _sweep(start, end, centre, clockwise)
+        turn = _sweep(start, end, centre, clockwise) + math.tau * turns
         length = math.sqrt((turn * radius) ** 2 + third**2)
         if 0.0 < chord <= CLOSING and turn > math.pi:
             journal.notes.add(
@@ -310,8 +314,25 @@ def move_arc(
     whole[first], whole[second] = centre
     emit(control, 
         Kind.ARC_CLOCKWISE if clockwise else Kind.ARC_ANTICLOCKWISE,
-        line, target, _path_feed(control, line, length), whole,
+        line, target, _path_feed(control, line, length), whole, turns,
     )
+
+
+def _turns(control: Control, line: int, numbers: dict[str, float]) -> int:
+    """Whole turns beyond the first that P asks for: P3 goes round three times."""
+    asked = numbers.get("P")
+    if asked is None:
+        return 0
+    if asked != round(asked) or not 1 <= asked <= MOST_TURNS:
+        control.journal.grave(
+            Message("P{turns:g} beside an arc: so many times round cannot be", turns=asked), line,
+            unsure=("time",))
+        return 0
+    if asked > 1:
+        control.journal.notes.add(
+            Message("P{turns:g} beside an arc: taken as so many times round, and by some controls "
+                    "not known", turns=asked), line, sort="turns of an arc")
+    return round(asked) - 1
 
 
 def _centre(
