@@ -12,7 +12,15 @@ from camgen.cutting.forces import power_at, torque_at
 from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused, either, no_more
 from camgen.messages import NOTHING, Message
-from camgen.shop.cutters import Cutter, cutting_length, highest_speed, reach_of, record_of, usual
+from camgen.shop.cutters import (
+    Cutter,
+    balance_speed,
+    cutting_length,
+    highest_speed,
+    reach_of,
+    record_of,
+    usual,
+)
 from camgen.shop.machine import Machine, Spindle
 from camgen.shop.materials import EdgeMaterial, Material
 from camgen.shop.tables import Quantity, rule
@@ -231,7 +239,7 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     by_metal, governed = aim / per_turn, Message("surface speed")
     own = highest_speed(cutter)
     if own is not None and (most is None or own.value < most):
-        most, most_name = own.value, Message("cutter's highest speed")
+        most, most_name = own.value, _own_name(cutter, own)
     if most is not None and most < by_metal:
         by_metal, governed = most, most_name
     _not_faster(cutter, own, spindle, asked)
@@ -270,6 +278,12 @@ def choose_speed(material: Material, cutter: Cutter, machine: Machine, diameter:
     return ChosenSpeed(rpm, governed, aim, per_turn, spindle, own, tuple(warnings))
 
 
+def _own_name(cutter: Cutter, own: Quantity) -> Message:
+    """What a cutter's highest speed comes from."""
+    return Message("cutter's balance") if own == balance_speed(cutter) else Message(
+        "cutter's highest speed")
+
+
 def _too_fast(material: Material, cutter: Cutter, spindle: Spindle, diameter: float,
               highest: float) -> Refused:
     """Even the spindle's lowest speed is more than the ``highest`` m/min the metal allows."""
@@ -291,7 +305,7 @@ def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
         return
     if asked is not None:
         what = Message("the speed of {asked:g} rev/min", asked=asked)
-        remedy = Message("ask for {most:g} rev/min or less", most=own.value)
+        remedy = Message("ask for {most:g} rev/min or less", most=floor(own.value))
     else:
         what = Message("even the spindle's lowest speed of {lowest:g} rev/min",
                        lowest=spindle.lowest)
@@ -301,6 +315,9 @@ def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
                 kind=cutter.kind, bound=(
                     Message("its own word says {most:g} rev/min at most", most=own.high)
                     if own.own else
+                    Message("set out so far it shakes the spindle above {most:g} rev/min",
+                            most=floor(own.high))
+                    if own == balance_speed(cutter) else
                     Message("common practice turns it at {most:g} rev/min at most",
                             most=own.high))),
         remedy if own.own else Message(

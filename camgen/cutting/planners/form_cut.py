@@ -95,19 +95,26 @@ class _FormCut:
         return min(machine.x.feed_limit, machine.y.feed_limit, machine.z.feed_limit)
 
     @property
+    def alone(self) -> bool:
+        """Whether it is one edge on a bar."""
+        return record_of(self.cutter).single_point
+
+    @property
     def least_chip(self) -> float:
         return self.material.least_chip.value * self.body.edge_radius
 
     def table(self, depth: float) -> tuple[float, Message]:
         """Chip load by table or finding, and its name.
 
-        A narrow form is a weak one: its chip is also kept to a share of its width.
+        A narrow form is a weak one: its chip is also kept to a share of its width. A tooth of a
+        disc takes up to double where it runs out, an edge alone has no others beside it.
         """
         if self.kept.peak_chip is not None:
             return self.kept.peak_chip, self.kept.name
+        alone = rule("fly-chip-share").value if self.alone else 1.0
         thinned = max(peak_chip_share(depth, self.cutter.diameter),
                       1.0 / rule("form-thinning").value)
-        return min((self.material.form_chip.value / thinned, Message("chip load")),
+        return min((alone * self.material.form_chip.value / thinned, Message("chip load")),
                    (rule("form-width-share").value * self.wide / thinned,
                     Message("width of the form")))
 
@@ -132,6 +139,26 @@ class _FormCut:
                 mean_power(kc1, mc, self.wide * depth, cutter.flutes, mean * self.wide / long),
                 sqrt(1.0 + share * share))
 
+    def overload(self, depth: float, at: float) -> float:
+        """The peak of a cut over the spindle's torque at a speed, as much as it may be.
+
+        A single edge is in the metal for a small part θ of the turn, its chip growing from nothing.
+        What the spindle must give is the energy of that bite: its torque through θ, and what its
+        mass gives where it slows by a small share, J · ω² · share.
+        """
+        overload = rule("overload").value
+        if not self.alone:
+            return overload
+        tangential, power, _ = self.factors(depth)
+        angle = engagement(depth, self.cutter.diameter)
+        # Energy of one bite at a chip of 1 mm, N·mm, and what the peak through θ would be.
+        bite = power * 60000.0
+        peak = tangential * self.cutter.diameter / 2.0 * angle
+        turning = at * pi / 30.0
+        carried = rule("spindle-inertia").value / 1000.0 * turning * turning * rule("slip").value
+        given = torque_at(self.machine.spindle.power, at) * angle
+        return max(overload, peak / bite * (overload + carried / given))
+
     def chip_for(self, depth: float, at: float) -> tuple[float, Message]:
         """The chip load the loads allow at one depth and speed, with the limit's name."""
         return min(self.chips_for(depth, at))
@@ -141,7 +168,7 @@ class _FormCut:
         tangential, power, resultant = self.factors(depth)
         inverse = 1.0 / (1.0 - self.material.mc.value)
         able = power_at(self.machine.spindle.power, at)
-        torque = rule("overload").value * torque_at(self.machine.spindle.power, at)
+        torque = self.overload(depth, at) * torque_at(self.machine.spindle.power, at)
         forces = [(torque / (self.cutter.diameter / 2.0), Message("spindle torque"))]
         if self.arbor is not None:
             forces += [
@@ -164,9 +191,14 @@ class _FormCut:
             {**most, name: table * per_chip, Message("axis feed"): self.axis_feed},
             self.least_chip / peak_chip_share(depth, self.cutter.diameter) * per_chip)
 
-    def fits(self, depth: float) -> bool:
-        """Whether the planned chip can be taken at one depth without giving way."""
-        return self.chip_for(depth, self.turned.rpm)[0] >= self.start(depth)[0]
+    def lasts(self, full: float, passes: int) -> float:
+        """What so many passes cost in time, by itself of no meaning: passes over the feed.
+
+        All passes go through the same stack, and their ways before it hardly differ.
+        """
+        depth, rpm = full / passes, self.turned.rpm
+        chip = min(self.start(depth)[0], self.chip_for(depth, rpm)[0])
+        return passes / min(chip * rpm * self.cutter.flutes, self.axis_feed)
 
     def bears(self, depth: float) -> bool:
         """Whether a chip that still cuts can be taken at one depth."""
@@ -224,7 +256,7 @@ class _FormCut:
             Limit.at_most(table_name, table, "mm", "feed", chip),
             Limit.at_least(Message("least chip"), least_chip, "mm", "feed", peak),
             Limit.at_most(Message("axis feed"), axis_feed, "mm/min", "feed", feed_now),
-            *turned.spindle_limits(rpm, "depth", torque, power, rule("overload").value),
+            *turned.spindle_limits(rpm, "depth", torque, power, self.overload(depth, rpm)),
         ]
         bent = 0.0
         if self.arbor is not None:
@@ -261,6 +293,11 @@ class _FormCut:
             findings=tuple(one.told() for one in found), own_values=material.own)
 
 
+def _speed_share(cutter: Cutter) -> float:
+    """How much of a material's milling speed a form cutter may have."""
+    return rule("fly-speed-share").value if record_of(cutter).single_point else 1.0
+
+
 def _wedge(wide: float, depth: float) -> float:
     """Length of both sides of a wedge of the mean width and the depth, mm."""
     return 2.0 * sqrt(depth * depth + wide * wide)
@@ -270,7 +307,7 @@ def form_feed_bounds(material: Material, cutter: Cutter, machine: Machine, wide:
                      depth: float, speed: float) -> FeedBounds:
     """How far each limit lets the feed of a form cutter go at one depth of a space ``wide`` mm wide
     on the mean, at one speed. Raises Refused where the speed is not to be had."""
-    turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed)
+    turned = choose_speed(material, cutter, machine, cutter.diameter, _speed_share(cutter), speed)
     body = body_of(cutter, machine, edge_of(cutter))
     return _FormCut(material, cutter, machine, _arbor(cutter), body, wide, _wedge(wide, depth),
                     turned, None, Caps()).bounds(depth)
@@ -326,16 +363,16 @@ def plan_form_cut(
     long = edge_length if edge_length is not None else _wedge(wide, depth)
     found = matching(findings, material, cutter)
     kept = caps(found) if keep_to_findings else Caps()
-    turned = choose_speed(material, cutter, machine, cutter.diameter, 1.0, speed, kept.speed,
-                          kept.name)
+    turned = choose_speed(material, cutter, machine, cutter.diameter, _speed_share(cutter), speed,
+                          kept.speed, kept.name)
     cut = _FormCut(material, cutter, machine, _arbor(cutter),
                    body_of(cutter, machine, edge_of(cutter)), wide, long, turned,
                    feed, kept)
     if passes is None:
         deepest = depth if kept.depth is None else kept.depth
         counts = [count for count in PASSES_TRIED if depth / count <= deepest * (1.0 + 1e-9)]
-        count = next((count for count in counts if cut.fits(depth / count)), None) or next(
-            (count for count in counts if cut.bears(depth / count)), PASSES_TRIED[-1])
+        able = [count for count in counts if cut.bears(depth / count)]
+        count = min(able, key=lambda count: cut.lasts(depth, count), default=PASSES_TRIED[-1])
     else:
         count = passes
     return cut.plan(depth, count, passes is not None, speed is None, found)

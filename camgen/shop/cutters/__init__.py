@@ -32,7 +32,7 @@ from camgen.shop.cutters.records import (
     record_of,
 )
 from camgen.shop.cutters.sense import Disagreement, disagreements
-from camgen.shop.cutters.speed import highest_speed
+from camgen.shop.cutters.speed import balance_speed, highest_speed
 from camgen.shop.cutters.words import (
     OWN_CUTTERS,
     cutter_text,
@@ -59,6 +59,7 @@ __all__ = [
     "ProfilePart",
     "Taken",
     "Way",
+    "balance_speed",
     "bears_under",
     "core_of",
     "cuts_over",

@@ -13,6 +13,7 @@ from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter
 from camgen.shop.cutters.profile import THREAD_INSIDE, PartName, profile_of
 from camgen.shop.cutters.records import RECORDS, Ability, CutterRecord, EdgeForm, Way, record_of
+from camgen.shop.cutters.speed import beyond_any
 from camgen.values import dataclass
 
 __all__ = ["Disagreement", "disagreements"]
@@ -77,6 +78,13 @@ def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:
     if record.on_arbor and record.single_point and cutter.flutes != 1:
         yield Disagreement("flutes", Message("a fly cutter has one edge"),
                            Message("write flutes: 1"))
+    most = beyond_any(cutter)
+    if most is not None and cutter.highest_speed is not None and cutter.highest_speed > most:
+        yield Disagreement(
+            "highest-speed", Message("no {kind} is turned at {speed:g} rev/min: its point is set "
+                                     "out to one side", kind=cutter.kind,
+                                     speed=cutter.highest_speed),
+            Message("{most:g} rev/min at most", most=most))
     for word, size, limit in (("corner-radius", cutter.corner_radius, diameter / 2),
                               ("tip", cutter.tip, diameter)):
         if size > limit:
