@@ -8,6 +8,7 @@ says for what. From the finest to the coarsest:
 - chords in place of arcs: `MOTION_CHORD` where a proof measures, `GROUND_CHORD` where metal may not
   be taken for gone, `AREA_CHORD` where areas are cut, `CHECK_CHORD` where a job is looked over,
   `STOCK_CHORD` of raw stock, `ROUGH_CHORD` where only the extent is asked for;
+- zeros that a person finds: `ZERO_ALONG`, `ZERO_INFEED`;
 - areas: `TOUCHING_AREA`, `CHECK_TOUCHING_AREA`.
 """
 
@@ -28,6 +29,8 @@ __all__ = [
     "SAME_POINT",
     "STOCK_CHORD",
     "TOUCHING_AREA",
+    "ZERO_ALONG",
+    "ZERO_INFEED",
 ]
 
 SAME_POINT: Final = 1e-9
@@ -67,6 +70,14 @@ STOCK_CHORD: Final = 0.005
 
 ROUGH_CHORD: Final = 0.01
 """Chords where only the extent of a part is asked for, or a picture shows no more."""
+
+ZERO_ALONG: Final = 0.05
+"""The zero along an arbor may be off by this, mm: a face touched with a strip of paper or by ear,
+the face's own run-out, and end-shake of what holds it. Common practice, no source."""
+
+ZERO_INFEED: Final = 0.03
+"""The zero of the infeed may be off by this towards the work, mm: a touch by ear, and blanks that
+run out on their arbor. Common practice, no source."""
 
 TOUCHING_AREA: Final = 1e-5
 """Areas that overlap by less than this touch: a hundredth of a micrometre along a millimetre."""

@@ -19,6 +19,7 @@ from camgen.proof.result import Proof
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.shop.machine import Arrangement, DrivenHead
 from camgen.teeth.forms import wheel_tooth
+from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 
 TEETH = 75
 DEPTH = stack().tooth.sizes.whole_depth
@@ -122,9 +123,20 @@ def test_a_disc_set_in_before_it_is_past_the_face_runs_into_it_at_the_rapid() ->
     spaces[30] = space(144.0, start=REACH - 0.2)
     found = answers(spaces)
     assert "head.rapids" in failing(found)
-    # The disc's edge reaches 0.2 mm into the face: as deep as a circle whose axis is that near.
-    corner = math.hypot(REACH - 0.2, 10 - DEPTH)
+    # The disc's edge reaches 0.2 mm into the face, and farther where both zeros are off by as much
+    # as they may be: as deep as a circle whose axis is that near.
+    corner = math.hypot(REACH - 0.2 - ZERO_ALONG, 10 - DEPTH - ZERO_INFEED)
     assert found["head.rapids"].figure == pytest.approx(10 - corner, abs=1e-6)
+
+
+@pytest.mark.parametrize(("near", "caught"), [(0.06, False), (0.02, True)])
+def test_a_rapid_must_be_clear_with_the_zero_off_by_as_much_as_it_may_be(
+        near: float, caught: bool) -> None:
+    """The disc's edge is ``near`` before the face with the infeed's zero off already."""
+    spaces = wheel()
+    reach = math.sqrt((DEPTH + ZERO_INFEED) * (20 - DEPTH - ZERO_INFEED))
+    spaces[30] = space(144.0, start=reach + near)
+    assert ("head.rapids" in failing(answers(spaces))) == caught
 
 
 def test_turning_back_to_a_space_is_approaching_it_from_the_wrong_side() -> None:

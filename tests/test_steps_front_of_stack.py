@@ -40,7 +40,9 @@ setups:
       - cut-teeth: {cutter: teeth}
 """
 # Root diameter of the wheel, mm, and how far before the free face the cutter starts.
-ROOT, START = 10.0600, 2.947 + 0.5
+# The start is half a chord off, and as much as both zeros may be off: half the chord at a depth
+# 0.03 mm greater, and 0.05 mm.
+ROOT, START = 10.0600, math.sqrt(0.47527 * (20 - 0.47527)) + 0.05127
 
 
 def job(said: str, head: str = "") -> JobFile:

@@ -9,16 +9,20 @@ from dataclasses import dataclass
 
 import pytest
 import shapely
+from arrangements import WAYS
 from hypothesis import given
 from hypothesis import strategies as st
+from sampling import sampled
 from workshop import DRIVEN, PLATES, arranged, strokes, teeth
 
 from camgen.faults import Refused
 from camgen.layout import ToothLayout
 from camgen.moves import Feed, Index, Pause, Rapid
 from camgen.plan import PlannedSetup
+from camgen.shop.machine import SignedAxis
 from camgen.steps.head.around_stack import chord_reach
 from camgen.steps.head.cut_teeth_words import pass_depths
+from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 
 # Third wheel, 75 teeth of module 0.14 with a pinion of 10 (BS 978-2): whole depth, mm.
 WHOLE_DEPTH = 0.444
@@ -78,12 +82,41 @@ def cuts(planned: PlannedSetup) -> list[Cut]:
     return found
 
 
-def test_run_in_is_half_the_chord_and_the_clearance() -> None:
+def test_run_in_is_half_the_chord_and_what_the_zeros_may_be_off() -> None:
     """√(h(2r − h)) (plane geometry): 2.947 mm for a disc of 20 mm at the depth of this wheel."""
     for cut in cuts(teeth("passes: 2")):
-        reach = math.sqrt(cut.depth * (2 * CUTTER - cut.depth))
-        assert cut.begin == pytest.approx(-reach - CLEARANCE)
+        deep = cut.depth + ZERO_INFEED
+        reach = math.sqrt(deep * (2 * CUTTER - deep))
+        assert cut.begin == pytest.approx(-reach - ZERO_ALONG, abs=0.01)
     assert chord_reach(WHOLE_DEPTH, CUTTER) == pytest.approx(2.947, abs=5e-4)
+
+
+@pytest.mark.parametrize("passes", [1, 2, 5])
+@pytest.mark.parametrize("zero", ["touch", "axis"])
+@pytest.mark.parametrize(("along", "infeed", "across"), sampled(WAYS, 6))
+def test_the_way_in_is_clear_with_both_zeros_off_and_no_longer_than_that_asks(
+    passes: int, zero: str, along: SignedAxis, infeed: SignedAxis, across: str
+) -> None:
+    """Held against shapely: where the disc goes in at the rapid, both zeros off towards the work,
+    it meets nothing; a hundredth and a half nearer it would."""
+    planned = teeth(f"passes: {passes}", machine=arranged(along, infeed, across), zero=zero)
+    layout = stack(planned)
+    outside = layout.blank_radius - layout.tooth.sizes.tip_diameter / 2
+    work = shapely.box(0.0, -5.0, layout.stack_to, outside)
+    found = cuts(planned)[:passes]
+    assert len(found) == passes
+    air = way = 0.0
+    for number, cut in enumerate(found):
+        # The first pass and those that begin before the face; others go back through the groove.
+        if number and cut.begin > 0:
+            continue
+        low = shapely.Point(cut.begin + ZERO_ALONG, CUTTER - cut.depth - ZERO_INFEED)
+        assert not low.buffer(CUTTER - 1e-4, quad_segs=4000).intersects(work)
+        nearer = shapely.Point(cut.begin + ZERO_ALONG + 0.015, CUTTER - cut.depth - ZERO_INFEED)
+        assert nearer.buffer(CUTTER, quad_segs=4000).intersects(work)
+        true = math.sqrt(cut.depth * (2 * CUTTER - cut.depth))
+        air, way = air - cut.begin - true, way + cut.finish - cut.begin
+    assert air < 0.05 * way
 
 
 @given(st.floats(0.01, 3.0), st.floats(5.0, 30.0))

@@ -13,7 +13,7 @@ from camgen.proof.common.rapid_ways import ways_of
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
-from camgen.tolerances import ROUNDING
+from camgen.tolerances import ROUNDING, ZERO_ALONG, ZERO_INFEED
 
 __all__ = ["prove_around_head"]
 
@@ -39,7 +39,7 @@ def prove_around_head(evidence: HeadEvidence) -> tuple[Proof, ...]:
 
 
 def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
-    """How deep any rapid move takes the cutter into metal."""
+    """How deep any rapid move takes the cutter into metal, the zeros off by what they may be."""
     name = Message("rapid moves through the work")
     rows = np.nonzero(is_rapid(evidence.motion))[0]
     rows = rows[~_straight_out(evidence, way, rows)]
@@ -48,10 +48,14 @@ def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     corners = _in_plane(layout, ways_of(evidence, rows), way.disc[rows])
     # Three legs of either form of each move: (m, 6, 2, 2).
     legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
+    # Where the zeros are, and where both are off towards the work by as much as they may be.
+    aside = np.array([(0.0, 0.0), (ZERO_ALONG, -ZERO_INFEED), (-ZERO_ALONG, -ZERO_INFEED)])
+    ways = legs[:, None] + aside[None, :, None, None, :]
+    each = ways[0].size // 4
     found = clearances(
-        legs.reshape(-1, 2, 2), np.repeat(way.disc[rows], 6), layout.bodies
+        ways.reshape(-1, 2, 2), np.repeat(way.disc[rows], each), layout.bodies
     )
-    room = np.fmin.reduce(found.reshape(-1, 6), axis=1)
+    room = np.fmin.reduce(found.reshape(-1, each), axis=1)
     met = np.nonzero(room < -ROUNDING)[0]
     met = met[[not _cleared(evidence, way, int(rows[k])) for k in met]] if len(met) else met
     if not len(met):

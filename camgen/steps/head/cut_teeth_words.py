@@ -15,6 +15,7 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.head.around_stack import chord_reach
 from camgen.steps.head.arrangement import Frame, cross_product, unit
+from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
@@ -32,6 +33,8 @@ __all__ = [
 RUN_OUT = 0.1
 # Teeth may hang over their spaces by so much, mm: what is lost is a least increment or two.
 OVERHANG = 0.002
+# What a place may be off where it is written, mm: half of 0.0001 in, the coarsest increment in use.
+WRITTEN = 0.00127
 
 
 class CutTeeth(StepWords):
@@ -102,6 +105,10 @@ def depth_with_correction(layout: ToothLayout, words: CutTeeth) -> float:
 
 
 def along_start(frame: Frame, depth: float) -> float:
-    """Where along the arbor the cutter may go in: its edge just short of the free face."""
-    below = depth + frame.outside
-    return -(chord_reach(below, frame.cutter_radius) + frame.layout.clearance)
+    """Where along the arbor the cutter may go in: its edge just short of the free face.
+
+    So far off that it goes in clear where both zeros are off towards the work by as much as they
+    may be, and no farther: all of that way is air at the cutting feed.
+    """
+    below = depth + frame.outside + ZERO_INFEED + WRITTEN
+    return -(chord_reach(below, frame.cutter_radius) + ZERO_ALONG + WRITTEN)
