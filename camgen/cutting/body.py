@@ -365,8 +365,8 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
 
     ``chip_for`` gives the greatest chip load at a speed and the limit's name. Where the spindle's
     power or torque is short, a slower speed can give more feed: the speeds of a fixed ladder from
-    lowest to highest are tried. The ladder does not depend on the material, so loosening any limit
-    only adds to what is tried. A speed at which the chip is under ``least``, and rubs, is no
+    lowest to highest are tried, and ``rpm`` itself. The ladder does not depend on the material, so
+    loosening any limit only adds to what is tried. A speed at which the chip is under ``least``, and rubs, is no
     choice. Returns chip load, limit's name, speed, and whether it was slowed; chips in mm, speeds
     in rev/min.
     """
@@ -378,13 +378,13 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
     best = (0.0, allowed, name, rpm)
     steps = 48
     for step in range(steps + 1):
-        at = lowest * (highest / lowest) ** (step / steps)
-        if step and at > rpm:
-            break
+        at = min(lowest * (highest / lowest) ** (step / steps), max(rpm, lowest))
         able, why = min((chip, governed), chip_for(at), (axis_feed / (at * teeth),
                                                          Message("axis feed")))
         if able >= least and at * teeth * able > best[0]:
             best = (at * teeth * able, able, why if why != governed else name, at)
+        if at >= rpm:
+            break
     _, able, why, at = best
     return able, why, at, True
 

@@ -49,8 +49,10 @@ def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     # Three legs of either form of each move: (m, 6, 2, 2).
     legs = np.stack([corners[:, :, :-1], corners[:, :, 1:]], axis=3).reshape(len(rows), 6, 2, 2)
     # Where the zeros are, and where both are off towards the work by as much as they may be.
+    # On its way straight out it only comes away from where it stands already.
     aside = np.array([(0.0, 0.0), (ZERO_ALONG, -ZERO_INFEED), (-ZERO_ALONG, -ZERO_INFEED)])
-    ways = legs[:, None] + aside[None, :, None, None, :]
+    comes = np.where(_outwards(way, rows), 0.0, 1.0)
+    ways = legs[:, None] + (comes[:, None, None, None, None] * aside[None, :, None, None, :])
     each = ways[0].size // 4
     found = clearances(
         ways.reshape(-1, 2, 2), np.repeat(way.disc[rows], each), layout.bodies
@@ -84,10 +86,15 @@ def _straight_out(evidence: HeadEvidence, way: HeadWay, rows: Ints) -> Flags:
     """
     motion = evidence.motion
     before = np.maximum(rows - 1, 0)
+    same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < ROUNDING
+    return np.asarray(_outwards(way, rows) & same & evidence.cut[before] & (rows > 0))
+
+
+def _outwards(way: HeadWay, rows: Ints) -> Flags:
+    """(m,) pieces straight out from the arbor."""
     still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < ROUNDING
     out = way.away[rows, 1] >= way.away[rows, 0] - ROUNDING
-    same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < ROUNDING
-    return np.asarray(still & out & same & evidence.cut[before] & (rows > 0))
+    return np.asarray(still & out)
 
 
 def _cleared(evidence: HeadEvidence, way: HeadWay, row: int) -> bool:
