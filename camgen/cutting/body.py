@@ -366,9 +366,9 @@ def slowed_or_thinner(chip: float, rpm: float, lowest: float, highest: float, go
     ``chip_for`` gives the greatest chip load at a speed and the limit's name. Where the spindle's
     power or torque is short, a slower speed can give more feed: the speeds of a fixed ladder from
     lowest to highest are tried, and ``rpm`` itself. The ladder does not depend on the material, so
-    loosening any limit only adds to what is tried. A speed at which the chip is under ``least``, and rubs, is no
-    choice. Returns chip load, limit's name, speed, and whether it was slowed; chips in mm, speeds
-    in rev/min.
+    loosening any limit only adds to what is tried. A speed at which the chip is under ``least``,
+    and rubs, is no choice. Returns chip load, limit's name, speed, and whether it was slowed; chips
+    in mm, speeds in rev/min.
     """
     allowed, name = chip_for(rpm)
     if allowed >= chip:
