@@ -13,12 +13,10 @@ from typing import Final
 
 from camgen.cutting.answer import CutPlan, Governs, Limit
 from camgen.cutting.findings import ShopFinding
-from camgen.cutting.planners.boring import plan_boring
-from camgen.cutting.planners.circles import circle_feed, plan_thread_milling
-from camgen.cutting.planners.drilling import plan_drilling
-from camgen.cutting.planners.form_cut import plan_form_cut
-from camgen.cutting.planners.milling import force_limit, plan_milling
-from camgen.cutting.planners.tapping import plan_tapping
+from camgen.cutting.planners import boring, circles, drilling, form_cut, milling, tapping
+from camgen.cutting.planners.circles import circle_feed
+from camgen.cutting.planners.milling import force_limit
+from camgen.cutting.speeds_had import at_speeds_had
 from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -39,6 +37,13 @@ __all__ = [
     "plan_tapping",
     "plan_thread_milling",
 ]
+
+plan_boring = at_speeds_had(boring.plan_boring)
+plan_drilling = at_speeds_had(drilling.plan_drilling)
+plan_form_cut = at_speeds_had(form_cut.plan_form_cut)
+plan_milling = at_speeds_had(milling.plan_milling)
+plan_tapping = at_speeds_had(tapping.plan_tapping)
+plan_thread_milling = at_speeds_had(circles.plan_thread_milling)
 
 # A form cutter asked about without its space gets one as wide as a wheel's tooth space is on the
 # whole: about π/2 modules to a depth of about 3.

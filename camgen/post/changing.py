@@ -7,7 +7,20 @@ from camgen.moves import Section
 from camgen.post.pen.pen import Pen
 from camgen.post.places import come_back_high, go_to_place, may_go, place_for_first, retract_fully
 
-__all__ = ["change_cutter"]
+__all__ = ["change_cutter", "set_step_by_hand"]
+
+
+def set_step_by_hand(pen: Pen, section: Section) -> None:
+    """A stop of its own for another belt or gear, everything off and clear."""
+    running = pen.running
+    if not (pen.machine.spindle_words.by_program and running.by_hand_to(section.rpm)):
+        return  # It is started by hand: the same stop tells both.
+    pen.position.go_clear()
+    running.set_media(False, False)
+    running.stop()
+    running.tell_step(section.rpm)
+    pen.blocks.block(pen.spelling.g("M0"))
+    pen.position.lose()
 
 
 def change_cutter(pen: Pen, section: Section, retract_axis: str, *, stations: bool) -> None:
@@ -46,7 +59,10 @@ def change_cutter(pen: Pen, section: Section, retract_axis: str, *, stations: bo
         pen.blocks.text.tell(
             Message("SET ZERO OF {axes} FOR THIS CUTTER AT EVERY STATION", axes=axes)
             if stations else Message("SET ZERO OF {axes} FOR THIS CUTTER", axes=axes))
-    if change.way == "by-hand" or stand_here:
+    stops = change.way == "by-hand" or stand_here
+    if stops and machine.spindle_words.by_program and pen.running.by_hand_to(section.rpm):
+        pen.running.tell_step(section.rpm)
+    if stops:
         pen.blocks.block(pen.spelling.g("M0"))
     if offsets.length == "table":
         pen.blocks.block("G43", f"H{pen.cutter}")

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from camgen.faults import all_of
 from camgen.messages import Message, tabled
-from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
+from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine, SpindleStep
 from camgen.values import dataclass
 
 __all__ = ["Field", "UnlikePlainIso", "differences", "fields", "in_sentences", "yaml_value"]
@@ -124,12 +124,22 @@ def _spindle(machine: Machine) -> Iterator[Message]:
         "The spindle turns {senses} at {lowest:g} to {highest:g} rev/min and runs out by "
         "{run_out:g} mm.", senses=all_of(senses), lowest=spindle.lowest, highest=spindle.highest,
         run_out=spindle.run_out)
+    if spindle.steps:
+        yield Message("It has the speeds {steps} rev/min and no others.", steps=tuple(
+            _step(machine, step) for step in spindle.steps))
     if not words.by_program:
         yield Message("The spindle is started and stopped by hand: the program stops with a "
                       "message.")
         return
-    text = Message("It is started by {clockwise} (anticlockwise {anticlockwise}) with S",
-                   clockwise=words.clockwise, anticlockwise=words.anticlockwise)
+    text = {
+        "speed": Message("It is started by {clockwise} (anticlockwise {anticlockwise}) with S",
+                         clockwise=words.clockwise, anticlockwise=words.anticlockwise),
+        "step": Message("It is started by {clockwise} (anticlockwise {anticlockwise}) with the "
+                        "number of a step as S", clockwise=words.clockwise,
+                        anticlockwise=words.anticlockwise),
+        "nothing": Message("It is started by {clockwise} (anticlockwise {anticlockwise}) without S",
+                           clockwise=words.clockwise, anticlockwise=words.anticlockwise),
+    }[words.s_says]
     if words.speed_alone:
         text = Message("{text} in a block of its own before", text=text)
     if words.dwell:
@@ -142,6 +152,17 @@ def _spindle(machine: Machine) -> Iterator[Message]:
         yield Message("Before the first cut it is warmed up: {steps} rev/min.", steps=steps)
         yield Message("No cutter is warmed up faster than it is to cut: the seconds at higher "
                       "speeds are waited at the speed of the first cut.")
+
+
+def _step(machine: Machine, step: SpindleStep) -> Message:
+    """One speed and how it is set."""
+    name = machine.spindle.called(step)
+    if step.word is not None:
+        return Message("{speed} ({step}, by {word})", speed=step.speed, step=name, word=step.word)
+    if machine.spindle_words.s_says == "step":
+        return Message("{speed} ({step}, by {word})", speed=step.speed, step=name,
+                       word=f"S{step.code}")
+    return Message("{speed} ({step}, by hand at a stop)", speed=step.speed, step=name)
 
 
 def _safe_words(machine: Machine) -> Iterator[Message]:

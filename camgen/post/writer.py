@@ -14,7 +14,7 @@ from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Arc, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
 from camgen.post.arcs import HALF_DIAGONAL
-from camgen.post.changing import change_cutter
+from camgen.post.changing import change_cutter, set_step_by_hand
 from camgen.post.pen.pen import Pen
 from camgen.post.places import go_to_place, may_go, retract_at_start, retract_fully
 from camgen.post.strokes import Stroke, strokes_of
@@ -350,6 +350,8 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
         Message("STEP {number} {title}", number=section.step + 1, title=section.title))
     if section.cutter_number != pen.cutter:
         change_cutter(pen, section, sheet.setup.retract_axis, stations=sheet.stations)
+    if section.rpm > 0.0:
+        set_step_by_hand(pen, section)
     pen.position.draw_back()
     if section.rpm <= 0.0:
         pen.running.stop()

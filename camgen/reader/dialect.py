@@ -140,6 +140,37 @@ class Dialect:
     back: tuple[str, int]
     label: str
     stations: tuple[int, ...]
+    steps: Steps | None
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The only speeds a spindle has, rev/min: by the M word that sets one, by the number of S.
+
+    ``by_s`` is empty where S says rev/min; ``spoken`` reads back what an operator is told to set,
+    ``set_first`` the speeds that a word or a hand must set before the spindle is started.
+    """
+
+    speeds: tuple[float, ...]
+    by_word: dict[int, float]
+    by_s: dict[int, float]
+    spoken: ReadBack
+    set_first: frozenset[float]
+
+
+def _steps(machine: Machine) -> Steps | None:
+    """The steps of a machine's spindle, None where it turns at any speed."""
+    steps = machine.spindle.steps
+    if not steps:
+        return None
+    by_s = {one.code: float(one.speed) for one in steps
+            if one.code is not None and machine.spindle_words.s_says == "step"}
+    return Steps(
+        tuple(float(one.speed) for one in steps),
+        {_number(one.word): float(one.speed) for one in steps if one.word},
+        by_s, _message("SET SPINDLE AT {step} FOR {speed:.0f} REV/MIN"),
+        frozenset(float(one.speed) for one in steps if one.word or not by_s),
+    )
 
 
 @lru_cache(maxsize=32)
@@ -231,6 +262,7 @@ def dialect_of(machine: Machine) -> Dialect:
         call=_call(machine.subprograms.call, "{number}"),
         back=_call(machine.subprograms.back, ""),
         stations=stations,
+        steps=_steps(machine),
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
 
@@ -262,6 +294,8 @@ _SHAPES: Final = {
     "cutter": r"(?P<cutter>[0-9]+)",
     "setting": r"(?P<setting>.*)",
     "text": r"(?P<text>.*)",
+    "step": r"(?P<step>.+?)",
+    "speed:.0f": r"(?P<speed>[0-9]{1,9})",
 }
 
 

@@ -102,6 +102,7 @@ class Told:
     - "word": a G or M word, ``text`` as in G54, which sets something; ``value`` its figure, such as
       the H of G43, nan where it has none;
     - "spindle": ``value`` rev/min from here on, negative when anticlockwise, 0 when off;
+    - "step": the spindle is set to the step of ``value`` rev/min, ``text`` "by hand" or "by word";
     - "shift": the zero is shifted, to ``place`` from where the work offset has it; ``text`` holds
       the axes that G92 says the place of;
     - "gone": axes are sent to places in the machine's own coordinates, ``place``, by ``text`` G28,
@@ -116,7 +117,7 @@ class Told:
     - "blank": an empty comment.
     """
 
-    kind: Literal["word", "spindle", "shift", "gone", "way", "head", "skip", "blank"]
+    kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank"]
     line: int
     before: int
     text: str = ""

@@ -93,6 +93,8 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, Message]]:
             ("spindle-words", "oriented-stop", spindle.oriented_stop,
              Message("stops the spindle at one place")),
         ]
+    every += [("spindle", "steps", one.word, Message("sets a step of the spindle"))
+              for one in machine.spindle.steps]
     if cycles.use:
         every += [
             ("cycles", "drill", cycles.drill, _DRILL), ("cycles", "dwell", cycles.dwell, _DRILL),

@@ -103,8 +103,9 @@ def tapping(bench: Bench, depth: float, fastest: float) -> CutPlan:
     cut = at(bench.words.speed)
     if bench.words.speed is not None or cut.speed <= fastest:
         return cut
-    step = bench.machine.spindle.speed_step
-    return at(math.floor(fastest / step + 1e-9) * step)
+    spindle = bench.machine.spindle
+    step = spindle.speed_step
+    return at(spindle.at_most(math.floor(fastest / step + 1e-9) * step))
 
 
 def thread_cut(bench: Bench, diameter: float) -> CutPlan:

@@ -32,6 +32,13 @@ def setup_on_machine(
                                 high=high),
                         Message("write one from {low:g} to {high:g}, or leave speed: out", low=low,
                                 high=high), job_file.place(*at, "steps", n, step.kind, "speed"))
+        elif step.speed is not None and machine.spindle.steps and (
+                machine.spindle.step_at(step.speed) is None):
+            yield Fault(Message("{speed:g} rev/min is none of the speeds that the spindle of "
+                                "{name} has", speed=step.speed, name=machine.name),
+                        Message("write one of {speeds}, or leave speed: out",
+                                speeds=tuple(str(one.speed) for one in machine.spindle.steps)),
+                        job_file.place(*at, "steps", n, step.kind, "speed"))
         if step.feed is not None and step.feed > slowest:
             yield Fault(Message("a feed of {feed:g} mm/min is more than {name} follows on every "
                                 "axis, {slowest:g}", feed=step.feed, name=machine.name,

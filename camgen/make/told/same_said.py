@@ -236,7 +236,13 @@ def _speed() -> re.Pattern[str]:
         "START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN",
         "START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN",
     ) for said in template_in_languages(template))
-    return re.compile(rf"S(\d+(?:\.\d+)?)|(?:{by_hand})\s+(\d+)", re.IGNORECASE)
+    steps = "|".join(
+        rf"{re.escape(said.split('{')[0].strip())}\s+.+?\s+"
+        rf"{re.escape(said.split('}')[1].split('{')[0].strip())}"
+        for template in ("SPINDLE AT {step} FOR {speed:.0f} REV/MIN",
+                         "SET SPINDLE AT {step} FOR {speed:.0f} REV/MIN")
+        for said in template_in_languages(template))
+    return re.compile(rf"S(\d+(?:\.\d+)?)|(?:{by_hand}|{steps})\s+(\d+)", re.IGNORECASE)
 
 
 @cache

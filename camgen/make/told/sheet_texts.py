@@ -198,7 +198,8 @@ def _setup(
         steps=tuple(
             StepLine(section.step + 1, say.say(section.title), section.cutter,
                      by_step.get(name, 0.0), section.rpm, feed,
-                     tuple(say.say(sentence) for sentence in _why(cut, feed)))
+                     tuple(say.say(sentence) for sentence in (
+                         *_belt(machine, section.rpm), *_why(cut, feed))))
             for (section, cut), feed, name in zip(
                 sections, feeds, step_names(planned.moves), strict=True)
         ),
@@ -230,6 +231,23 @@ def _counted_in(machine: Machine) -> Iterator[Message]:
         yield Message("at the first stop of a program: {bring}; in millimetres {place}",
                       bring=bring(machine), place=" ".join(
                           f"{name} {mm:g}" for name, mm in zip("XYZ", place, strict=True)))
+
+
+def _belt(machine: Machine, rpm: float) -> Iterator[Message]:
+    """Which belt or gear a speed has, where the spindle has steps."""
+    step = machine.spindle.step_at(rpm)
+    if step is None:
+        return
+    name = machine.spindle.called(step)
+    if step.word is not None:
+        yield Message("Spindle at {step} for {speed:.0f} rev/min, set by {word}.", step=name,
+                      speed=rpm, word=step.word)
+    elif machine.spindle_words.s_says == "step":
+        yield Message("Spindle at {step} for {speed:.0f} rev/min, set by {word}.", step=name,
+                      speed=rpm, word=f"S{step.code}")
+    else:
+        yield Message("Spindle at {step} for {speed:.0f} rev/min, set by hand at a stop.",
+                      step=name, speed=rpm)
 
 
 def _why(cut: CutPlan, feed: float) -> tuple[Message, ...]:

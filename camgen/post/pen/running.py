@@ -17,6 +17,9 @@ class Running:
         self.blocks = blocks
         self.spindle: tuple[float, bool] | None = None
         self.media = (False, False)
+        # The speed of the step that the spindle is set to, where it has steps; 0 before the first.
+        self.step = 0.0
+        self._turns = False
         # What stands still since a stop, until a move wants it: the spindle, and coolant and air.
         self._owed: tuple[float, bool] | None = None
         self._media_owed = False
@@ -33,6 +36,8 @@ class Running:
         """Start the spindle and wait until it is up to speed, for ``least`` seconds or longer."""
         machine = self.blocks.spelling.machine
         words = machine.spindle_words
+        if self.by_hand_to(rpm):
+            self.tell_step(rpm)
         self.spindle, self._owed = (rpm, clockwise), None
         if not words.by_program:
             self.blocks.stop(
@@ -45,16 +50,65 @@ class Running:
     def turn(self, rpm: float, clockwise: bool) -> None:
         """The words that set the spindle turning, rev/min."""
         words = self.blocks.spelling.machine.spindle_words
+        self._set_step(rpm)
+        self._turns = True
         start = self.blocks.spelling.g(words.clockwise if clockwise else words.anticlockwise)
-        if words.speed_alone:
-            self.blocks.block(f"S{rpm:.0f}")
+        speed = self._speed_words(rpm)
+        if words.speed_alone and speed:
+            self.blocks.block(*speed)
             self.blocks.block(start)
         else:
-            self.blocks.block(f"S{rpm:.0f}", start)
+            self.blocks.block(*speed, start)
+
+    def _speed_words(self, rpm: float) -> list[str]:
+        """The S word of a speed, or none."""
+        machine = self.blocks.spelling.machine
+        step = machine.spindle.step_at(rpm)
+        if machine.spindle_words.s_says == "nothing":
+            return []
+        if machine.spindle_words.s_says == "step" and step is not None:
+            return [f"S{step.code}"]
+        return [f"S{rpm:.0f}"]
+
+    # Steps of the spindle
+
+    def by_hand_to(self, rpm: float) -> bool:
+        """Whether a hand must set the spindle to the step of this speed first."""
+        machine = self.blocks.spelling.machine
+        step = machine.spindle.step_at(rpm)
+        return (step is not None and step.word is None and self.step != rpm
+                and machine.spindle_words.s_says != "step")
+
+    def tell_step(self, rpm: float) -> None:
+        """Tell the operator to set the step of a speed, at the stop that comes next."""
+        spindle = self.blocks.spelling.machine.spindle
+        step = spindle.step_at(rpm)
+        if step is not None:
+            self.step = rpm
+            self.blocks.text.tell(Message("SET SPINDLE AT {step} FOR {speed:.0f} REV/MIN",
+                                          step=spindle.called(step), speed=rpm))
+
+    def _set_step(self, rpm: float) -> None:
+        """Set the step of a speed by its word, the spindle standing still; say which it is."""
+        spindle = self.blocks.spelling.machine.spindle
+        step = spindle.step_at(rpm)
+        if step is None or self.step == rpm:
+            return
+        if self.by_hand_to(rpm):
+            raise ValueError("a step set by hand is told at a stop before")
+        self.step = rpm
+        self.blocks.text.say(Message("SPINDLE AT {step} FOR {speed:.0f} REV/MIN",
+                                     step=spindle.called(step), speed=rpm))
+        if step.word is not None:
+            if self._turns:
+                words = self.blocks.spelling.machine.spindle_words
+                self.blocks.block(self.blocks.spelling.g(words.stop))
+            self.blocks.block(step.word)
 
     def stop(self) -> None:
         """Stop the spindle where it turns."""
         self._owed = None
+        self._turns = False
         if self.spindle is None:
             return
         self.blocks.cancel_cycle()

@@ -28,7 +28,8 @@ def prove_warm_up(evidence: Evidence) -> Iterator[Proof]:
     own = next((section.rpm for section in moves.sections if section.rpm > 0), 0.0)
     begun = 0
     for program in evidence.programs:
-        runs = _runs(program)
+        # A gear is changed with the spindle standing still.
+        runs = _runs(program, geared=bool(evidence.machine.spindle.steps))
         if own and runs:
             found = Faults(program, begun, [])
             slower = [(rpm, seconds) for rpm, seconds in words.warm_up if rpm < own]
@@ -41,7 +42,7 @@ def prove_warm_up(evidence: Evidence) -> Iterator[Proof]:
         begun += len(program.motion)
 
 
-def _runs(program: ReadProgram) -> list[tuple[float, float, int]]:
+def _runs(program: ReadProgram, *, geared: bool) -> list[tuple[float, float, int]]:
     """The speeds of the first start, rev/min, before anything moves, their seconds and lines."""
     runs: list[tuple[float, float, int]] = []
     made = -1
@@ -52,7 +53,7 @@ def _runs(program: ReadProgram) -> list[tuple[float, float, int]]:
             made = one.before
             if not runs or abs(runs[-1][0] - abs(one.value)) > 0.51:
                 runs.append((abs(one.value), 0.0, one.line))
-        elif one.kind == "spindle" and runs:
+        elif one.kind == "spindle" and runs and not geared:
             break
         elif one.kind == "dwell" and runs:
             speed, seconds, line = runs[-1]

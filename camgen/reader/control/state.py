@@ -80,8 +80,9 @@ class CutterPlace:
 class SpindleState:
     """How the spindle turns, and the cutter in it.
 
-    ``rate`` rev/min; ``sense`` 1 clockwise, -1 anticlockwise, 0 standing. ``selected`` is the
-    cutter got ready, ``announced`` the one that a message tells the operator to fit.
+    ``rate`` rev/min, ``step`` that of the belt or gear that is set, 0 where none is known;
+    ``sense`` 1 clockwise, -1 anticlockwise, 0 standing. ``selected`` is the cutter got ready,
+    ``announced`` the one that a message tells the operator to fit.
     """
 
     rate: float = 0.0
@@ -91,6 +92,7 @@ class SpindleState:
     length_offset: int = 0
     announced: int = 0
     announced_text: str = ""
+    step: float = 0.0
 
     @property
     def speed(self) -> float:

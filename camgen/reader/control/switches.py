@@ -14,6 +14,7 @@ from typing import Final
 from camgen.messages import Message
 from camgen.reader.control.journal import NAN, WATCHED, not_shown
 from camgen.reader.control.state import Control, emit
+from camgen.reader.control.steps import set_step, speed_said, step_in_force
 from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.text.words import Block, Word
@@ -82,6 +83,9 @@ def _message(control: Control, line: int, text: str) -> None:
         spindle.announced_text = found["text"].strip()
         if dialect.message_changes:
             _change(control, line, spindle.announced)
+    found = dialect.steps.spoken.search(text) if dialect.steps else None
+    if found is not None and dialect.steps is not None:
+        set_step(control, line, float(found["speed"]), by_hand=True)
     if not control.machine.spindle_words.by_program:
         found = _by_hand().search(text)
         if found is not None and found["stop"]:
@@ -90,6 +94,7 @@ def _message(control: Control, line: int, text: str) -> None:
             spindle.sense = -1 if found["anticlockwise"] else 1
             spindle.rate = float(found["speed"])
             journal.said.discard("no spindle")
+            step_in_force(control, line)
         if found is not None:
             journal.tell("spindle", line, "by hand", spindle.speed)
 
@@ -141,7 +146,7 @@ def set_feed_and_speed(
         # Inverse time holds for one block only (NISTIR 6556, from memory).
         modes.feed = NAN
     if "S" in numbers:
-        speed = numbers["S"]
+        speed = speed_said(control, line, numbers["S"], columns["S"])
         if speed < 0:
             journal.grave(Message("a spindle speed of {speed:g}", speed=speed), line, columns["S"])
             speed = 0.0
@@ -155,6 +160,7 @@ def set_feed_and_speed(
         changed = control.spindle.sense and speed != control.spindle.rate
         control.spindle.rate = speed
         if changed:
+            step_in_force(control, line)
             journal.tell("spindle", line, "S", control.spindle.speed)
         journal.said.discard("no spindle")
 
@@ -233,6 +239,8 @@ def do_actions(
                               line, column, unsure=("speeds",))
             senses.add(code)
             _spindle(control, line, code, column)
+        elif dialect.steps and code in dialect.steps.by_word:
+            set_step(control, line, dialect.steps.by_word[code], by_hand=False)
         elif code in dialect.ends or code in (0, 1, 98, 99, dialect.call[1], dialect.back[1]):
             after.append((code, column))
         elif code in dialect.change:
@@ -275,6 +283,9 @@ def _spindle(control: Control, line: int, code: int, column: int) -> None:
             if word == "clockwise" else
             Message("{word}: this spindle does not turn anticlockwise", word=f"M{code}"),
             line, column)
+    if control.machine.spindle_words.s_says == "nothing":
+        spindle.rate = spindle.step
+    step_in_force(control, line)
     journal.tell("spindle", line, f"M{code}", spindle.speed)
     if not spindle.rate:
         journal.grave(Message("{word} without a speed: S is missing", word=f"M{code}"), line,

@@ -12,7 +12,7 @@ messages at a change of cutter (:data:`CHANGE_NAMES`) and at a head turned by ha
 """
 
 from camgen.shop.machine.agreement import contradictions
-from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
+from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleStep, SpindleWords
 from camgen.shop.machine.change import (
     CoolantWords,
     CutterChange,
@@ -62,6 +62,7 @@ __all__ = [
     "SecondRotary",
     "SignedAxis",
     "Spindle",
+    "SpindleStep",
     "SpindleWords",
     "Subprograms",
     "contradictions",

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TypeAlias
 
 from camgen.messages import Message
+from camgen.shop.machine.belts import step_contradictions
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.places import place_contradictions
 from camgen.shop.machine.whole import Machine
@@ -29,6 +30,7 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
                  _unknown_words):
         yield from part(machine)
     yield from place_contradictions(machine)
+    yield from step_contradictions(machine)
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions

@@ -1,6 +1,6 @@
 """Linear axes, the spindle, a further rotary axis, and how the spindle is started."""
 
-from typing import Annotated, Literal, Self, TypeAlias
+from typing import Annotated, Any, Literal, Self, TypeAlias
 
 from pydantic import Field, field_validator, model_validator
 
@@ -8,7 +8,7 @@ from camgen.messages import Message
 from camgen.shop.machine.texts import AxisName, MWord, RotaryLetter
 from camgen.shop.model import FASTEST, LONGEST, FileModel, NotNegative, Positive
 
-__all__ = ["LinearAxis", "SecondRotary", "Spindle", "SpindleWords"]
+__all__ = ["LinearAxis", "SecondRotary", "Spindle", "SpindleStep", "SpindleWords"]
 
 
 WarmSpeed: TypeAlias = Annotated[float, Field(ge=1, le=FASTEST)]
@@ -46,6 +46,27 @@ class SecondRotary(FileModel):
     )
 
 
+class SpindleStep(FileModel):
+    """One speed of a spindle that has only some: a belt on its pulleys, a gear."""
+
+    speed: int = Field(ge=1, le=1_000_000, description="speed of the spindle at this step, rev/min")
+    word: MWord | None = Field(
+        None,
+        description=(
+            "word that sets it, such as M41; null: by hand at a stop with a message, or by S"
+        ),
+    )
+    code: int | None = Field(
+        None, ge=0, le=9999, description="number that S has for it where s-says is step"
+    )
+    called: str = Field(
+        "",
+        max_length=24,
+        pattern="^[A-Z0-9 .-]*$",
+        description="what the operator finds there, such as BELT 2; empty: STEP and its number",
+    )
+
+
 class Spindle(FileModel):
     """The spindle's speeds and what it can give at each."""
 
@@ -67,6 +88,9 @@ class Spindle(FileModel):
     )
     start_seconds: NotNegative = Field(3.0, le=600, description="time to come up to speed, s")
     speed_step: Positive = Field(1.0, le=10_000, description="speeds are set in steps of, rev/min")
+    steps: tuple[SpindleStep, ...] = Field(
+        (), max_length=40, description="the only speeds that can be had, slowest first; []: any"
+    )
     reversal_seconds: Positive | None = Field(
         None,
         description=(
@@ -86,12 +110,60 @@ class Spindle(FileModel):
             raise ValueError(Message("the points of power must rise in speed"))
         return points
 
+    @model_validator(mode="before")
+    @classmethod
+    def ends_of_steps(cls, data: Any) -> Any:
+        """Where there are steps, the lowest and highest speed are theirs, whatever stands there."""
+        if not isinstance(data, dict) or not isinstance(data.get("steps"), list | tuple):
+            return data
+        speeds = [one.get("speed") if isinstance(one, dict) else getattr(one, "speed", None)
+                  for one in data["steps"]]
+        known = [float(one) for one in speeds if isinstance(one, int | float)]
+        if not known or len(known) < len(speeds):
+            return data
+        for word, least in (("lowest", False), ("highest", True)):
+            said = data.get(word)
+            end = max(known) if least else min(known)
+            if isinstance(said, int | float) and (said < end if least else said > end):
+                raise ValueError(Message(
+                    "a step of {speed:g} rev/min lies beyond {word}: leave {word} out, it follows "
+                    "from the steps", speed=end, word=word))
+        return {**data, "lowest": min(known), "highest": max(known)}
+
     @model_validator(mode="after")
     def lowest_first(self) -> Self:
-        """Refuse a lowest speed above the highest."""
+        """Refuse a lowest speed above the highest, and steps that do not rise."""
         if self.lowest > self.highest:
             raise ValueError(Message("the lowest speed is above the highest"))
+        speeds = [one.speed for one in self.steps]
+        if sorted(set(speeds)) != speeds:
+            raise ValueError(Message("the steps must rise in speed"))
         return self
+
+    def at_most(self, rpm: float) -> float:
+        """The highest speed that can be had and is not above ``rpm``; else the lowest there is.
+
+        >>> belts = Spindle(steps=(SpindleStep(speed=600), SpindleStep(speed=1500)))
+        >>> belts.at_most(1499.0), belts.at_most(9000.0), belts.lowest
+        (600.0, 1500.0, 600.0)
+        """
+        if not self.steps:
+            return rpm
+        below = [one.speed for one in self.steps if one.speed <= rpm * (1.0 + 1e-9)]
+        return float(below[-1] if below else self.steps[0].speed)
+
+    def step_at(self, rpm: float) -> SpindleStep | None:
+        """The step of this speed; None where there is none."""
+        return next((one for one in self.steps if abs(one.speed - rpm) < 0.01), None)
+
+    def called(self, step: SpindleStep) -> str:
+        """What a step is called.
+
+        >>> belts = Spindle(steps=(SpindleStep(speed=600), SpindleStep(speed=900, called="BELT B")))
+        >>> [belts.called(one) for one in belts.steps]
+        ['STEP 1', 'BELT B']
+        """
+        return step.called or f"STEP {self.steps.index(step) + 1}"
 
 
 class SpindleWords(FileModel):
@@ -106,6 +178,13 @@ class SpindleWords(FileModel):
     )
     tip_at: Literal["+X", "-X", "+Y", "-Y"] = Field(
         "+X", description="where the tip of a boring bar, as it is put in, points when so stopped"
+    )
+    s_says: Literal["speed", "step", "nothing"] = Field(
+        "speed",
+        description=(
+            "speed: S is rev/min; step: S is the code of a step of the spindle; nothing: no S is "
+            "written"
+        ),
     )
     speed_alone: bool = Field(False, description="the S word in a block of its own, first")
     dwell: bool = Field(True, description="wait for the spindle's start-seconds after the start")

@@ -21,6 +21,7 @@ import numpy as np
 from camgen.messages import Message, verbatim
 from camgen.moves import Index, Pause, Remark, Section, SetupMoves, Station
 from camgen.proof.evidence import Evidence
+from camgen.proof.motion.belts import belts_said
 from camgen.proof.motion.operator.spoken import in_languages, spelt, squeezed
 from camgen.proof.motion.told import Faults
 from camgen.reader.dialect import is_a_name
@@ -172,6 +173,8 @@ def _of_section(
         found.add([said for axes in every
                    for said in in_languages(zero_of(axes, evidence.layout.stations > 1), told)],
                   begun)
+    for texts in belts_said(machine, section.rpm, told):
+        found.add(texts, Saying(saying.window, often=True))
     if not machine.spindle_words.by_program:
         start = (Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=section.rpm)
                  if section.clockwise else

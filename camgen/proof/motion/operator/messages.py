@@ -92,7 +92,7 @@ class _Walk:
         self.changed = False
         self.change: Event | None = None
         self.turned: Event | None = None
-        self.knob = False
+        self.knob = self.belt = False
         # The line of an empty comment behind what was said last, 0 where there is none.
         self.blank = 0
         self.first_change = True
@@ -121,6 +121,9 @@ class _Walk:
                 self.change = one
             elif one.kind == "hand-index" and isinstance(one, Event):
                 self.turned = one
+            elif one.kind == "step":
+                self.belt = self.belt or (
+                    isinstance(one, Told) and one.text == "by hand" and not self.changed)
             elif one.kind == "spindle":
                 self.knob = self.knob or one.text == "by hand"
             elif one.kind in ("stop", "optional-stop"):
@@ -131,6 +134,7 @@ class _Walk:
                                                "stop: a control that shows the last one shows "
                                                "nothing"), self.blank)
                 self.comments, self.turned, self.knob, self.blank = [], None, False, 0
+                self.belt = False
         self._not_stopped()
         self._changed_to()
         return self.crank
@@ -183,6 +187,8 @@ class _Walk:
         elif self.changed:
             self.changed = False
             self._zero(stop)
+        elif self.belt:
+            pass  # Which step it is the reader holds against the speed.
         else:
             at = self.begun + stop.before
             for number, ((first, last), message) in enumerate(self.pauses):

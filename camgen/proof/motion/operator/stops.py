@@ -104,6 +104,8 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
     places += [(before, before + 1) for before, _ in evidence.events("hand-index")]
     # A spindle that is started and stopped by hand takes a stop of its own for each.
     places += _at_knob(evidence)
+    # Another belt or gear is set at a stop of its own, where no other stop is near.
+    places += _at_belt(evidence)
     # Where a further part begins its own stop comes first; what is planned there comes after it.
     fitted = {before for before, _ in evidence.events("cutter-change")}
     planned_there = {place for first, last in windows(planned.changes) * by_hand
@@ -128,6 +130,21 @@ def _at_knob(evidence: Evidence) -> list[tuple[int, int]]:
     for program in evidence.programs:
         found += [(begun + one.before,) * 2 for one in program.told
                   if isinstance(one, Told) and one.kind == "spindle" and one.text == "by hand"]
+        begun += len(program.motion)
+    return found
+
+
+def _at_belt(evidence: Evidence) -> list[tuple[int, int]]:
+    """Where the operator is told to set a step of the spindle, and no cutter is changed there."""
+    found: list[tuple[int, int]] = []
+    begun = 0
+    by_program = evidence.machine.spindle_words.by_program
+    by_hand = evidence.machine.change.way == "by-hand"
+    for program in evidence.programs:
+        fitted = {event.before for event in program.events if event.kind == "cutter-change"}
+        found += [(begun + one.before,) * 2 for one in program.told
+                  if isinstance(one, Told) and one.kind == "step" and one.text == "by hand"
+                  and by_program and not (by_hand and one.before in fitted)]
         begun += len(program.motion)
     return found
 
