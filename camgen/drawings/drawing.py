@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
+from camgen.arrays import Floats
 from camgen.drawings.joining import Mended, join_strokes
 from camgen.drawings.strokes import UNITS, Sketch
 from camgen.faults import Fault, Place, Refused, did_you_mean
@@ -17,7 +18,7 @@ from camgen.shapes.path import Path
 from camgen.shop.model import LONGEST
 from camgen.values import dataclass
 
-__all__ = ["Drawing", "DrawnLayer", "Mended", "read_drawing"]
+__all__ = ["Drawing", "DrawnLayer", "Mended", "drawn_lines", "read_drawing"]
 
 # Bytes of a drawing; the outlines of a whole movement take less than a tenth of it.
 LARGEST = 20_000_000
@@ -98,6 +99,23 @@ def read_drawing(
         tuple(one for one in layers if one.loops), tuple(mended),
         tuple(sorted(sketch.ignored.items())), tuple(sketch.remarks),
     )
+
+
+def drawn_lines(
+    path: FilePath, *, layer: str | None, units: str | None, tolerance: float
+) -> tuple[tuple[Floats, ...], float]:
+    """Every line drawn, joined or not, as points (n, 2) mm; and the size of the drawing's unit, mm.
+
+    Words as in :func:`read_drawing`. Raises Refused for a drawing that cannot be read.
+    """
+    sketch = _sketch(path, tolerance, units)
+    sketch.faults += [fault for name, fault in sketch.troubles
+                      if layer is None or name.lower() == layer.lower()]
+    wanted = _wanted(sketch, layer)
+    if sketch.faults:
+        raise Refused(sketch.faults)
+    return (tuple(stroke.path.points(tolerance) for stroke in sketch.strokes
+                  if stroke.layer in wanted), sketch.frame.across)
 
 
 def _too_far(loop: Path, sketch: Sketch, layer: str) -> list[Fault]:

@@ -10,6 +10,7 @@ from camgen.faults import Fault, Refused, all_of, did_you_mean, nearest
 from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
 from camgen.job.joined.another_plate import with_matches
+from camgen.job.joined.cut_by import with_cutters
 from camgen.job.joined.drawn import with_drawings
 from camgen.job.joined.family import grafted, whole_family
 from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_names
@@ -111,8 +112,10 @@ def _look(
     drawn = with_drawings(patterns.job, document)
     matched = with_matches(
         drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
-    job = with_whole_names(matched.job)
-    amiss = (*patterns.faults, *drawn.faults, *matched.faults, *shared_names(job, document))
+    cut = with_cutters(with_whole_names(matched.job), document)
+    job = cut.job
+    amiss = (*patterns.faults, *drawn.faults, *matched.faults, *cut.faults,
+             *shared_names(job, document))
     faults += amiss
     unclear |= bool(amiss)
     disagree: list[Fault] = []
@@ -120,7 +123,7 @@ def _look(
         disagree = agreement_faults(job, document)
         faults += disagree
     return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
-                   unclear, (*tables, *drawn.files, *matched.files), drawn.remarks)
+                   unclear, (*tables, *drawn.files, *matched.files, *cut.files), drawn.remarks)
 
 
 def _rest(

@@ -111,6 +111,10 @@ def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
     if teeth.mating is Mating.NONE and isinstance(part, Wheel):
         yield from _only(part, at, document, Message("wheels that run with a pinion"),
                          "mate")
+    if part.mate_cutter is not None and (teeth.mating is Mating.NONE or part.mate is None):
+        yield Fault(Message("mate-cutter is said and no mate"),
+                    Message("add mate: with its number of teeth, or leave mate-cutter: out"),
+                    document.place((*at, "mate-cutter"), key=True))
     for word in part.form_words.words:
         if word not in teeth.words:
             yield from _only(part, at, document, all_of(whose(teeth.part, word)), word.name)
@@ -133,19 +137,22 @@ def _cutter(name: str, cutter: Cutter, job: Job, document: Document) -> Iterator
     if record.forms:
         other = next((step for setup in job.setups for step in setup.steps
                       if step.cutter == name and not record.can(*step.declares().by)), None)
-        if cutter.made_for is None and other is not None:
+        if not cutter.shaped and other is not None:
             able = either(kinds_that_can(*other.declares().by))
             yield Fault(Message("{step} is not done with {name}: a {kind} cuts the spaces of "
                                 "teeth, on the dividing head", step=other.kind, name=name,
                                 kind=cutter.kind),
                         Message("take a cutter of kind {able} for it", able=able),
                         document.place((*at, "kind")))
-        elif cutter.made_for is None:
+        elif not cutter.shaped:
             yield Fault(Message("{name}: a {kind} cuts the space it was made for, and none is said",
                                 name=name, kind=cutter.kind),
-                        Message("add made-for: {typed}", typed="{form: …, module: …, teeth: …}"),
+                        Message("add made-for: {typed}; or ground: {bought} of one bought by "
+                                "module, or profile: with a trace of it",
+                                typed="{form: …, module: …, teeth: …}",
+                                bought="{module: …, proportions: wheel}"),
                         document.place((*at, "made-for")))
-        elif cutter.made_for.wants_mate:
+        elif cutter.made_for is not None and cutter.made_for.wants_mate:
             yield Fault(Message("{name}: the space of a {form} cutter hangs on the mate too",
                                 name=name, form=cutter.made_for.wants_mate),
                         Message("add mate: to made-for"), document.place((*at, "made-for", "mate")))

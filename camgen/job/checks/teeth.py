@@ -12,10 +12,16 @@ from camgen.job.checks.bench import CheckBench, moved
 from camgen.messages import Message
 from camgen.part.wheels.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
-from camgen.shop.cutters import Cutter, MadeFor
+from camgen.shop.cutters import Cutter, Ground, MadeFor
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["made_for_faults", "size_faults"]
+
+# A trace as wide as a space within this is of such a cutter; else its scale or units are wrong.
+LIKE_A_SPACE = 1.6
+# What a tooth may be let differ from its form at most, in modules: one that is farther off is
+# another tooth, and its sizes follow from its cutter. And at least, mm: what is drawn is no truer.
+MOST_OFF, LEAST_OFF = 0.1, 0.0005
 
 
 def size_faults(bench: CheckBench) -> Iterator[Fault]:
@@ -97,9 +103,102 @@ def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault
 
 def made_for_faults(bench: CheckBench) -> Iterator[Fault]:
     """Cutters of teeth that were made for another form or module than the job's."""
+    yield from _tolerance(bench)
     for name, cutter in bench.job.cutters.items():
-        if cutter.made_for is not None and _cuts_teeth(bench, name):
+        if not _cuts_teeth(bench, name):
+            continue
+        if cutter.made_for is not None:
             yield from _made_for(bench, name, cutter)
+        elif cutter.bought is not None:
+            yield from _bought(bench, name, cutter)
+    mates = bench.job.cutters.get(bench.part.mate_cutter or "")
+    if mates is not None:
+        yield from _mates(bench, mates)
+
+
+def _tolerance(bench: CheckBench) -> Iterator[Fault]:
+    said, most = bench.part.form_tolerance, MOST_OFF * bench.part.module
+    place = bench.place(bench.part.word, "form-tolerance")
+    if said is None:
+        return
+    if bench.part.is_as_cut:
+        yield Fault(Message("form-tolerance says how far teeth may be from their form, and tooth: "
+                            "as-cut that they have none but their cutter's"),
+                    Message("leave one of them out"), place)
+    elif said > most + 1e-9:
+        yield Fault(Message("a form-tolerance of {said:g} mm is more than a tooth of module "
+                            "{module:g} bears", said=said, module=bench.part.module),
+                    Message("{most} or less; where the cutter is farther off, tooth: as-cut takes "
+                            "the sizes from it", most=no_more(most)), place)
+    elif said < LEAST_OFF:
+        yield Fault(Message("a form-tolerance of {said:g} mm is finer than anything is measured",
+                            said=said), Message("{least:g} or more", least=LEAST_OFF), place)
+
+
+def _bought(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
+    """A bought cutter for another kind of teeth or module, or of a trace that is no such space."""
+    at, part, ground = ("cutters", name), bench.part, cutter.ground
+    if ground is not None:
+        yield from _ground(bench, name, ground, part.module, pinion=part.word == "pinion")
+    try:
+        line = cutter.cut_space()
+    except Refused:
+        return  # told where the cutter itself is looked at
+    assert line is not None
+    if cutter.profile is not None:
+        wide = line.width_at(bench.tooth.sizes.dedendum)
+        usual = math.pi * part.module / 2
+        if not usual / LIKE_A_SPACE < wide < usual * LIKE_A_SPACE:
+            yield Fault(Message("the profile of {name} is {wide:.3g} mm wide where a space of "
+                                "module {module:g} is about {usual:.3f} mm", name=name, wide=wide,
+                                module=part.module, usual=usual),
+                        Message("look at scale and units of the trace, and at the module"),
+                        bench.place(*at, "profile"))
+            return
+        deep = bench.tooth.sizes.whole_depth
+        if line.depth < 0.98 * deep:
+            yield Fault(Message("the profile of {name} is known {known:.3f} mm high, and the "
+                                "space is {deep:.3f} mm deep", name=name, known=line.depth,
+                                deep=deep), Message("trace it as far as the outside of the blank"),
+                        bench.place(*at, "profile"))
+    if cutter.thickness is not None and cutter.thickness < line.width:
+        yield Fault(Message("{name} is {thickness:g} mm thick and the space it leaves "
+                            "{width:.3f} mm wide", name=name, thickness=cutter.thickness,
+                            width=line.width),
+                    Message("look at its thickness and at {word}", word=cutter.said_as),
+                    bench.place(*at, "thickness"))
+
+
+def _ground(
+    bench: CheckBench, name: str, ground: Ground, module: float, *, pinion: bool
+) -> Iterator[Fault]:
+    at = ("cutters", name, "ground")
+    if not math.isclose(ground.module, module, rel_tol=1e-6):
+        yield Fault(Message("{name} is ground for module {module:g}, the job's is "
+                            "{other_module:g}", name=name, module=ground.module,
+                            other_module=module),
+                    Message("another number of teeth only changes the form a little; another "
+                            "module is another tooth"), bench.place(*at, "module"))
+    if ground.is_pinion != pinion:
+        yield Fault(Message("{name} is a pinion cutter, and cuts a wheel here", name=name)
+                    if ground.is_pinion else
+                    Message("{name} is a wheel cutter, and cuts a pinion here", name=name),
+                    Message("take another cutter; of pinion cutters leaves is said, of wheel "
+                            "cutters addendum and depth"), bench.place(*at))
+
+
+def _mates(bench: CheckBench, cutter: Cutter) -> Iterator[Fault]:
+    """A cutter that the mate cannot have been cut with."""
+    name, part = bench.part.mate_cutter or "", bench.part
+    if cutter.ground is not None:
+        yield from _ground(bench, name, cutter.ground, part.module, pinion=part.word != "pinion")
+    made = cutter.made_for
+    if made is not None and not math.isclose(made.module, part.module, rel_tol=1e-6):
+        yield Fault(Message("{name} was made for module {module:g}, the job's is {other_module:g}",
+                            name=name, module=made.module, other_module=part.module),
+                    Message("another number of teeth only changes the form a little; another "
+                            "module is another tooth"),
+                    bench.place("cutters", name, "made-for", "module"))
 
 
 def _cuts_teeth(bench: CheckBench, name: str) -> bool:

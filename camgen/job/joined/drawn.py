@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from camgen.faults import Fault, Place, Refused
+from camgen.job.joined.cut_by import trace_files
 from camgen.job.models import Job
 from camgen.messages import Message
 from camgen.part.plates.plate import Plate
@@ -81,16 +82,18 @@ def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
 
 
 def drawing_files(path: Path) -> tuple[Path, ...]:
-    """The drawings that the job file at ``path`` names itself, also when it cannot be read whole.
-    """
+    """The drawings that the job file at ``path`` names itself, and the traces of its cutters, also
+    when it cannot be read whole."""
     try:
-        if b"drawing:" not in plain_bytes(path):
+        text = plain_bytes(path)
+        if b"drawing:" not in text and b"profile:" not in text:
             return ()
         data = read_yaml(path).data
     except Refused:
         return ()
     plate = data.get("plate") if isinstance(data, dict) else None
-    return tuple(dict.fromkeys(path.parent / name for name in _named(plate)))
+    return tuple(dict.fromkeys((*(path.parent / name for name in _named(plate)),
+                                *trace_files(data, path.parent))))
 
 
 def _named(data: Any) -> Iterator[str]:

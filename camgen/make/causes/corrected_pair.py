@@ -13,9 +13,18 @@ from camgen.faults import Fault, Refused, no_more
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
+from camgen.make.causes.as_cut_instead import as_cut_would_be
 from camgen.messages import NOTHING, Message
+from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
-from camgen.proof.head.tooth_form import corrected_pair, form_limit, form_off
+from camgen.proof.head.tooth_form import (
+    corrected_pair,
+    form_limit,
+    form_of,
+    form_off,
+    most_off,
+    tolerance_of,
+)
 from camgen.shop.cutters import Cutter
 from camgen.teeth.tooth import Tooth
 
@@ -58,7 +67,7 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
         if not isinstance(setup, HeadSetup):
             continue
         blank, tooth = setup.dividing.blank, job.part.tooth()
-        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth)
+        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth, tolerance_of(job.part))
         if blank is not None and 500 * (blank - tip) > limit:
             faults.append(Fault(
                 Message("a blank of {blank:g} mm leaves the teeth {high:.3f} mm too high: they end "
@@ -77,8 +86,10 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
 def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
     part, cutter = job_file.job.part, job_file.job.cutters[name]
     made = cutter.made_for
-    if made is None or isinstance(part, Plate):
+    if isinstance(part, Plate) or part.is_as_cut:
         return []
+    if made is None:
+        return _misground(job_file, part, tooth, name, limit)
     own, its = part.own(), made.own()
     other = next((word for word in part.formed().words if own[word.name] != its.get(word.name)),
                  None)
@@ -113,8 +124,37 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
                 "their form; {limit:.1f} µm are bearable", cutter=name, its=made.teeth,
                 own=part.count, off=off, limit=limit),
         Message("take a cutter made for {own} teeth or near it, and if it is one, write made-for: "
-                "{words}", own=part.count, words=f"{{teeth: {part.count}, …}}"),
+                "{words}. {otherwise}", own=part.count, words=f"{{teeth: {part.count}, …}}",
+                otherwise=as_cut_would_be(part, cutter, off)),
         job_file.place("cutters", name, "made-for", "teeth"))]
+
+
+def _misground(
+    job_file: JobFile, part: Toothed, tooth: Tooth, name: str, limit: float
+) -> list[Fault]:
+    """A bought cutter whose profile is too far off the form that the job means."""
+    cutter = job_file.job.cutters[name]
+    if not cutter.shaped:
+        return []
+    try:
+        error = form_of(tooth, cutter)
+    except (Refused, ValueError):
+        return []  # told by the proof
+    off = most_off(error)
+    if off <= limit:
+        return []
+    where = (error.missing_where if error.missing >= error.left else error.left_where) or Message(
+        "thickness at the pitch circle")
+    count = cutter.ground.count if cutter.ground is not None else None
+    told = (Message("{cutter} is ground for {its} teeth, and these are {own}: they come out up to "
+                    "{off:.1f} µm off their form ({where}); {limit:.1f} µm are bearable",
+                    cutter=name, its=count, own=part.count, off=off, where=where, limit=limit)
+            if count is not None and count != part.count else
+            Message("the profile of {cutter} leaves teeth up to {off:.1f} µm off their form "
+                    "({where}); {limit:.1f} µm are bearable", cutter=name, off=off, where=where,
+                    limit=limit))
+    return [Fault(told, as_cut_would_be(part, cutter, off),
+                  job_file.place("cutters", name, cutter.said_as))]
 
 
 def _amiss(job: Job, cutter: Cutter, deeper: float) -> Message:

@@ -5,8 +5,8 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.part.features import Feature
+from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.toothed import mate_of, toothed_features, toothed_sizes
-from camgen.shop.formed import FormedModel
 from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, pinion_tooth, teeth_of, words_of_part
@@ -17,7 +17,7 @@ __all__ = ["Pinion"]
 _FORMS = words_of_part(ToothedPart.PINION)
 
 
-class Pinion(FormedModel):
+class Pinion(CutModel):
     """A pinion cut from the solid."""
 
     word: ClassVar[str] = "pinion"
@@ -52,7 +52,14 @@ class Pinion(FormedModel):
         return self.formed().made_for
 
     def tooth(self) -> Tooth:
-        """The finished tooth. Raises Refused when the numbers make none."""
+        """The finished tooth: of its form, or as its cutter makes it.
+
+        Raises Refused when the numbers make none.
+        """
+        return self.as_cut(self.meant_tooth())
+
+    def meant_tooth(self) -> Tooth:
+        """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
         return pinion_tooth(self.form, self.leaves, self.module, self.mate, **self.own())
 
     def formed(self) -> Teeth:
@@ -68,8 +75,9 @@ class Pinion(FormedModel):
 
         Raises Refused for mates that cannot be.
         """
-        return mate_of(self.form, ToothedPart.WHEEL, self.formed(), self.mate, self.module,
-                       self.leaves, self.own())
+        return self.mate_as_cut(mate_of(
+            self.form, ToothedPart.WHEEL, self.formed(), self.mate, self.module, self.leaves,
+            self.own()))
 
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of leaves cut."""

@@ -9,10 +9,10 @@ from pydantic import Field
 
 from camgen.part import features as made
 from camgen.part.features import Feature
+from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.toothed import mate_of, toothed_features, toothed_sizes
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
-from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
@@ -34,7 +34,7 @@ class Crossing(FileModel):
     corner: Length = Field(description="corner radius of the openings")
 
 
-class Wheel(FormedModel):
+class Wheel(CutModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
     word: ClassVar[str] = "wheel"
@@ -67,7 +67,14 @@ class Wheel(FormedModel):
         return self.formed().made_for
 
     def tooth(self) -> Tooth:
-        """The finished tooth. Raises Refused when the numbers make none."""
+        """The finished tooth: of its form, or as its cutter makes it.
+
+        Raises Refused when the numbers make none.
+        """
+        return self.as_cut(self.meant_tooth())
+
+    def meant_tooth(self) -> Tooth:
+        """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
         return wheel_tooth(self.form, self.teeth, self.module, self.mate, **self.own())
 
     def formed(self) -> Teeth:
@@ -80,8 +87,9 @@ class Wheel(FormedModel):
         A cycloidal wheel's pinion is taken to have one-third ogive leaves. Raises Refused for mates
         that cannot be.
         """
-        return mate_of(self.form, ToothedPart.PINION, self.formed(), self.mate, self.module,
-                       self.teeth, self.own())
+        return self.mate_as_cut(mate_of(
+            self.form, ToothedPart.PINION, self.formed(), self.mate, self.module, self.teeth,
+            self.own()))
 
     def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
         """The openings of the crossing, none where there is none. Raises Refused as they do."""

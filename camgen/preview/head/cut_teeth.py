@@ -111,8 +111,12 @@ def space_at(layout: ToothLayout, tooth: Tooth, depth: float) -> Polygon:
 def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Polygon:
     """The space on the +x axis that a cutter leaves at ``depth`` mm.
 
-    One whose made-for is not known is taken to leave the job's own space.
+    One whose space is not known is taken to leave the job's own.
     """
+    line = cutter.cut_space() if cutter is not None and cutter.bought is not None else None
+    if line is not None:
+        tip = layout.tooth.tip_radius
+        return Polygon(line.polygon(tip - depth, max(layout.blank_radius, tip) + 0.05 * depth))
     made_for = cutter.made_for if cutter else None
     return space_at(layout, made_for.tooth() if made_for else layout.tooth, depth)
 

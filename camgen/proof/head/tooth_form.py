@@ -8,12 +8,14 @@ Errors µm.
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from camgen.arrays import Floats
 from camgen.faults import Refused, parted
 from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Part
+from camgen.part.plates.plate import Plate
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
@@ -31,10 +33,14 @@ __all__ = [
     "corrected_pair",
     "depthings",
     "form_limit",
+    "form_of",
     "form_off",
     "last_cuts",
+    "made_space",
+    "most_off",
     "prove_tooth_form",
     "swept",
+    "tolerance_of",
 ]
 
 UNKNOWN = ProofId("head", "tooth-form-known")
@@ -58,6 +64,8 @@ DEPTHING = 0.05
 # Greatest departure of the momentary ratio. Cycloidal teeth with arcs for epicycloids run unevenly
 # by a tenth or so. Common practice, no source.
 RATIO_SHARE = 0.2
+# Flanks no more unlike than this are alike, mm: what a trace is uneven.
+UNEVEN = 0.0005
 # Overlap that chords of the flanks may feign, µm.
 CHORDS = 0.5
 
@@ -108,19 +116,20 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     if not len(cuts.space):
         return ()
     cutter = evidence.cutters.get(int(cuts.cutter[0]))
-    if cutter is None or cutter.made_for is None:
+    if cutter is None or not cutter.shaped:
         return (
             evidence.proof(
                 UNKNOWN, Message("teeth as cut"), False, 0.0, 0.0, "µm",
-                where=Message("what the cutter was made for is not given (`made-for`)"),
+                where=Message("what the cutter leaves is not given (`made-for`, `ground` or "
+                              "`profile`)"),
             ),
         )
-    made = _made_space(layout.tooth, cutter)
+    made = made_space(layout.tooth, cutter)
     error = form_error(
         layout.tooth, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
         blank_radius=layout.blank_radius,
     )
-    limit = form_limit(layout.tooth)
+    limit = form_limit(layout.tooth, tolerance_of(evidence.job.part))
     corrected = depth_correction(evidence)
     # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
     # does to a tooth of the right form, and by no more than that and the limit.
@@ -148,9 +157,29 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     return (*answers, *_running(evidence, layout.tooth, made, cuts))
 
 
-def form_limit(tooth: Tooth) -> float:
-    """What a tooth may differ from the drawing, µm."""
-    return 1000 * max(LEAST_FORM, FORM_SHARE * tooth.sizes.module)
+def form_limit(tooth: Tooth, said: float | None = None) -> float:
+    """What a tooth may differ from the drawing, µm; ``said`` mm by its job."""
+    return 1000 * (max(LEAST_FORM, FORM_SHARE * tooth.sizes.module) if said is None else said)
+
+
+def tolerance_of(part: Part) -> float | None:
+    """What a part's job says that its teeth may differ from the drawing, mm."""
+    return None if isinstance(part, Plate) else part.form_tolerance
+
+
+def form_of(tooth: Tooth, cutter: Cutter) -> FormError:
+    """How a tooth comes out where its cutter, made for another, does all right.
+
+    Raises Refused where the cutter's own space cannot be.
+    """
+    count = tooth.sizes.teeth
+    return form_error(tooth, made_space(tooth, cutter), np.arange(count) * 360.0 / count,
+                      blank_radius=tooth.sizes.tip_diameter / 2)
+
+
+def most_off(error: FormError) -> float:
+    """The greatest of what is wrong with a tooth's form, µm."""
+    return max(0.0 if error.uncut else error.left, error.missing, *map(abs, error.thickness))
 
 
 def form_off(tooth: Tooth, cutter: Cutter) -> float:
@@ -158,10 +187,15 @@ def form_off(tooth: Tooth, cutter: Cutter) -> float:
 
     Raises Refused where the cutter's own space cannot be.
     """
-    count = tooth.sizes.teeth
-    error = form_error(tooth, _made_space(tooth, cutter), np.arange(count) * 360.0 / count,
-                       blank_radius=tooth.sizes.tip_diameter / 2)
-    return max(0.0 if error.uncut else error.left, error.missing, *map(abs, error.thickness))
+    return most_off(form_of(tooth, cutter))
+
+
+def _either_way_round(made: Floats) -> tuple[Floats, ...]:
+    """A space and, where its flanks differ, the one of the same cutter put on the other way round:
+    nobody can tell which way it will be."""
+    other = made[::-1] * np.array([1.0, -1.0])
+    apart = shapely.hausdorff_distance(shapely.LinearRing(made), shapely.LinearRing(other))
+    return (made, other) if apart > UNEVEN else (made,)
 
 
 def _by_correction(layout: ToothLayout, correction: float) -> FormError:
@@ -175,10 +209,17 @@ def _by_correction(layout: ToothLayout, correction: float) -> FormError:
                       blank_radius=layout.blank_radius)
 
 
-def _made_space(tooth: Tooth, cutter: Cutter) -> Floats:
-    """The polygon of the space the cutter leaves, out to beyond the blank."""
-    assert cutter.made_for is not None
-    return swept(cutter.made_for.tooth().space(PROFILE, tooth.sizes.whole_depth / 2))
+def made_space(tooth: Tooth, cutter: Cutter) -> Floats:
+    """The polygon of the space the cutter leaves on a wheel like ``tooth``, to beyond its blank.
+
+    Raises Refused where the cutter's own space cannot be.
+    """
+    if cutter.made_for is not None:
+        return swept(cutter.made_for.tooth().space(PROFILE, tooth.sizes.whole_depth / 2))
+    line = cutter.cut_space()
+    assert line is not None
+    # A bought cutter is a rigid line: nothing in it knows of the wheel.
+    return swept(line.polygon(tooth.root_radius, tooth.tip_radius + tooth.sizes.whole_depth / 2))
 
 
 def swept(space: Floats) -> Floats:
@@ -233,12 +274,12 @@ def corrected_pair(part: Part, cutter: Cutter, deeper: float) -> Message:
     Raises Refused or ValueError where the pair cannot be rolled at all.
     """
     mate = part.mate_tooth()
-    if mate is None or cutter.made_for is None:
+    if mate is None or not cutter.shaped:
         return NOTHING
     tooth = part.tooth()
     wheel, pinion = (tooth, mate) if part.drives else (mate, tooth)
     rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, part.drives,
-                       _made_space(tooth, cutter), deeper)
+                       made_space(tooth, cutter), deeper)
     fouls = max(one.action.interference for one in rolled)
     play = min(one.action.backlash[0] for one in rolled)
     ratio = max(one.action.ratio_error for one in rolled)
@@ -276,8 +317,11 @@ def _running(
     wheel, pinion = (tooth, mate) if driver_is_cut else (mate, tooth)
     # The space that is off by most; a mean would hide it.
     deeper = float(cuts.deeper[np.argmax(np.abs(cuts.deeper))])
+    full = form_cut_by(tooth.form).full
     try:
-        rolled = depthings(wheel, pinion, form_cut_by(tooth.form).full, driver_is_cut, made, deeper)
+        rolled = tuple(
+            one for space in _either_way_round(made)
+            for one in depthings(wheel, pinion, full, driver_is_cut, space, deeper))
     except (Refused, ValueError) as no:
         return [evidence.proof(RUNS, Message("the pair runs"), False, 0.0, 0.0, "µm",
                                where=_why(no))]

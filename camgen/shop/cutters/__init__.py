@@ -1,6 +1,7 @@
 """Cutters: as they are described, as they are said in words, what each kind can do, its outline."""
 
 from camgen.shop.cutters.cutter import Cutter, CutterMaterial, MadeFor, usual
+from camgen.shop.cutters.ground import Ground, Traced
 from camgen.shop.cutters.profile import (
     RUBS,
     CutterProfile,
@@ -54,10 +55,12 @@ __all__ = [
     "Disagreement",
     "EdgeForm",
     "End",
+    "Ground",
     "MadeFor",
     "PartName",
     "ProfilePart",
     "Taken",
+    "Traced",
     "Way",
     "balance_speed",
     "bears_under",

@@ -4,10 +4,12 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from camgen.shop.cutters.ground import Ground, Traced
 from camgen.shop.cutters.records import CutterKind, record_of
 from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module, Speed
 from camgen.shop.tables import block
+from camgen.teeth.bought import CutterSpace, space_beside
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import FormWords, cut_by, form_cut_by, tooth_made_for, words_of_cutters
 from camgen.teeth.tooth import Tooth
@@ -97,6 +99,37 @@ class Cutter(FileModel):
     made_for: MadeFor | None = Field(
         None, description="form cutters: the tooth space it was made for"
     )
+    ground: Ground | None = Field(
+        None, description="form cutters bought by module: the profile by its maker's chart"
+    )
+    profile: Traced | None = Field(
+        None, description="form cutters: the profile as traced under the microscope"
+    )
+
+    @property
+    def bought(self) -> Ground | Traced | None:
+        """What is known of its profile itself; None where it was made for one wheel, or none is."""
+        return self.ground or self.profile
+
+    @property
+    def shaped(self) -> bool:
+        """Whether its words say what space it leaves."""
+        return self.made_for is not None or self.bought is not None
+
+    def cut_space(self) -> CutterSpace | None:
+        """The line of the space that it leaves on any wheel; None where none is said.
+
+        Raises Refused where its words make none.
+        """
+        if self.made_for is not None:
+            return space_beside(self.made_for.tooth())
+        return self.bought.space() if self.bought is not None else None
+
+    @property
+    def said_as(self) -> str:
+        """The word that says what space it leaves, as written in a file."""
+        return ("ground" if self.ground is not None and self.made_for is None else
+                "profile" if self.profile is not None and self.made_for is None else "made-for")
 
     @property
     def corner(self) -> float:

@@ -35,6 +35,8 @@ class Disagreement:
 # Words that mean something for some cutters only.
 _WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
     "made_for": lambda record: record.forms,
+    "ground": lambda record: record.forms,
+    "profile": lambda record: record.forms,
     "thickness": lambda record: record.on_arbor,
     "arbor": lambda record: record.on_arbor,
     "pitch": lambda record: record.threads,
@@ -54,6 +56,8 @@ def disagreements(cutter: Cutter) -> Iterator[Disagreement]:
     """
     record = record_of(cutter)
     yield from _words(cutter)
+    if record.forms:
+        yield from _profiles(cutter)
     yield from _ends(cutter, record)
     yield from _lengths(cutter, record)
     yield from _widths(cutter, record)
@@ -70,6 +74,31 @@ def _words(cutter: Cutter) -> Iterator[Disagreement]:
             yield Disagreement(word, Message("the {kind} has no {word}", kind=cutter.kind,
                                              word=word),
                          Message("it is for {kinds}", kinds=all_of(whose)), True)
+
+
+def _profiles(cutter: Cutter) -> Iterator[Disagreement]:
+    """What a form cutter leaves is said once, and whole."""
+    said = [word for word, value in (("made-for", cutter.made_for), ("ground", cutter.ground),
+                                     ("profile", cutter.profile)) if value is not None]
+    if len(said) > 1:
+        yield Disagreement(
+            said[1], Message("{words} both say what space the cutter leaves", words=all_of(said)),
+            Message("leave one: made-for of a cutter made for this wheel, ground by its maker's "
+                    "chart, profile as traced"), True)
+    amiss = cutter.ground.amiss() if cutter.ground is not None else None
+    if amiss is not None:
+        yield Disagreement("ground", amiss.message, amiss.remedy)
+    traced = cutter.profile
+    if traced is not None and traced.file is None and not traced.points:
+        yield Disagreement("profile", Message("a traced profile without a file or points"),
+                           Message("add file: with the drawing or the list of points"))
+    if traced is not None and traced.depth is not None and traced.addendum is not None and (
+            traced.addendum >= traced.depth):
+        yield Disagreement(
+            "profile", Message("an addendum of {addendum:g} mm is no less than the whole depth, "
+                               "{depth:g} mm", addendum=traced.addendum, depth=traced.depth),
+            Message("depth counts from the blank to the root, addendum from the blank to the "
+                    "pitch circle"))
 
 
 def _ends(cutter: Cutter, record: CutterRecord) -> Iterator[Disagreement]:

@@ -19,6 +19,7 @@ from camgen.moves import Index, Move, Pause
 from camgen.steps.cuts import form_cut
 from camgen.steps.head.around_stack import room_before
 from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.as_cut_told import as_cut_notes
 from camgen.steps.head.beginning import begins_again, comes_to, take_up
 from camgen.steps.head.cut_teeth_checks import check
 from camgen.steps.head.cut_teeth_words import (
@@ -95,6 +96,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         cut,
         _remarks(bench, words, layout, depths, pause_after is not None),
         again=begins_again(bench, words, len(depths) if words.order == "each-round" else 1),
+        notes=as_cut_notes(bench),
     )
 
 
