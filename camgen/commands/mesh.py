@@ -7,24 +7,32 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from pathlib import Path
 
 import click
 
 from camgen.commands.terminal.choice import OneOf
 from camgen.commands.terminal.figures import ANY, TrueNumber
 from camgen.commands.terminal.screen import in_spoken, tell
+from camgen.faults import Fault, Refused
 from camgen.messages import Message
+from camgen.shop.cutters import Ground, Traced
 from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
+from camgen.teeth.bought import CutterSpace, space_beside
 from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
 from camgen.teeth.form import Ratio
 from camgen.teeth.forms import FORMS, form_named, pinion_tooth, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, closest_distance, roll
+from camgen.teeth.pairs import Runs, runs_said
 from camgen.teeth.tooth import Tooth, ToothSizes
 
 __all__ = ["mesh", "ratio_sentence"]
 
 # Chord error of the cutter's profile, mm.
 PROFILE = 0.0001
+
+# Wheel cutters by the charts that are shipped.
+WHEEL_CHARTS = ["wheel", "wheel-deep", "wheel-short", "wheel-round-bottom"]
 
 # The forms whose pairs roll.
 ROLLING = [form.name for form in FORMS if form.ratio is not None]
@@ -59,6 +67,16 @@ ROWS = (
               help="Also roll so much nearer and farther; else a tenth of the module.")
 @click.option("--cutter-teeth", type=click.IntRange(min=4, max=1000), metavar="N",
               help="The wheel is cut by a form cutter made for N teeth.")
+@click.option("--ground", type=OneOf(WHEEL_CHARTS), metavar="CHART",
+              help="The wheel is cut by a bought cutter of these usual proportions: wheel, "
+              "wheel-deep, wheel-short, wheel-round-bottom; --cutter-teeth is then the number it "
+              "is drawn for.")
+@click.option("--profile", "trace", type=click.Path(path_type=Path, exists=True, dir_okay=False),
+              metavar="FILE", help="The wheel is cut by a cutter whose profile was traced, in mm.")
+@click.option("--as-cut", is_flag=True,
+              help="Depth and blank are what that cutter makes, not those of the form.")
+@click.option("--mate-ground", is_flag=True,
+              help="The pinion is what a bought cutter of usual proportions makes.")
 @click.option("--deeper", type=ANY, default=0.0, metavar="MM",
               help="The wheel is cut so much deeper than its whole depth.")
 @click.option("--off-centre", type=ANY, default=0.0, metavar="MM",
@@ -67,7 +85,8 @@ ROWS = (
 def mesh(
     teeth: int, module: float, leaves: int, form: str, leaf: LeafTop,
     pressure_angle: float, shift: tuple[float, float], deviation: float | None,
-    cutter_teeth: int | None, deeper: float, off_centre: float, as_json: bool,
+    cutter_teeth: int | None, ground: str | None, trace: Path | None, as_cut: bool,
+    mate_ground: bool, deeper: float, off_centre: float, as_json: bool,
 ) -> None:
     """Sizes, depthing and action of a wheel of TEETH and MODULE driving a pinion of LEAVES.
 
@@ -76,6 +95,8 @@ def mesh(
     Example: camgen mesh 75 0.14 10
 
     What a cutter for 60 teeth would make of it: camgen mesh 75 0.14 10 --cutter-teeth 60
+
+    And a bought one, as it comes out: camgen mesh 75 0.14 10 --ground wheel --as-cut
     """
     wheel, made_for = (
         wheel_tooth(form, count, module, leaves, pressure_angle=pressure_angle,
@@ -84,13 +105,22 @@ def mesh(
     )
     pinion = pinion_tooth(form, leaves, module, teeth, addendum=leaf, pressure_angle=pressure_angle,
                           profile_shift=shift[1])
+    line = cutter_line(module, cutter_teeth, ground, trace)
+    if line is None and (cutter_teeth is not None or as_cut):
+        line = space_beside(made_for)
+    if as_cut and line is not None:
+        wheel = line.tooth(wheel)
+    if mate_ground:
+        pinion = Ground(module=module, proportions="pinion", leaves=leaves).space().tooth(pinion)
     nominal = centre_distance(wheel, pinion)
     by = 0.1 * module if deviation is None else deviation
     places = [nominal - by, nominal, nominal + by] if by else [nominal]
     rolled: Tooth | CutTooth = wheel
     error: FormError | None = None
-    if cutter_teeth is not None or deeper or off_centre:
-        made = made_for.space(PROFILE, wheel.sizes.whole_depth / 2)
+    if line is not None or deeper or off_centre:
+        made = (made_for.space(PROFILE, wheel.sizes.whole_depth / 2)
+                if line is None or not (as_cut or ground or trace) else
+                line.polygon(wheel.root_radius, wheel.tip_radius + wheel.sizes.whole_depth / 2))
         error = form_error(wheel, made, [360 * space / teeth for space in range(teeth)],
                            depth_offset=deeper, height_offset=off_centre)
         rolled = as_cut_tooth(wheel, made, depth_offset=deeper, height_offset=off_centre)
@@ -109,9 +139,31 @@ def mesh(
     ratio = form_named(form).ratio
     assert ratio is not None
     middle = actions[len(actions) // 2]
-    for line in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
-                 *_action(actions), "", ratio_sentence(ratio, middle.ratio_error)]:
-        tell(line)
+    for told in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
+                 *_action(actions), "", ratio_sentence(ratio, middle.ratio_error),
+                 *([Message("In short: {runs}.", runs=runs_said(Runs(middle, closest)))]
+                   if line is not None or mate_ground else [])]:
+        tell(told)
+
+
+def cutter_line(
+    module: float, drawn_for: int | None, ground: str | None, trace: Path | None
+) -> CutterSpace | None:
+    """The line of the cutter that a chart or a trace says; None where neither is asked for.
+
+    Raises Refused where they make none.
+    """
+    if ground is not None and trace is not None:
+        raise Refused(Fault(Message("--ground and --profile both say what the cutter leaves"),
+                            Message("give one of them")))
+    if ground is not None:
+        return Ground.model_validate(
+            {"module": module, "proportions": ground, "teeth": drawn_for}).space()
+    if trace is not None:
+        from camgen.job.joined.cut_by import trace_of
+
+        return trace_of(trace, Traced(file=str(trace))).space()
+    return None
 
 
 def ratio_sentence(ratio: Ratio, error: float) -> Message:

@@ -42,6 +42,9 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
     steps |= {"description": "the steps, in order", "type": "array", "minItems": 1,
               "items": {"$ref": "#/$defs/Step"}}
     definitions["Setup"].setdefault("required", []).append("steps")
+    # A trace may be written as the name of its file alone.
+    definitions["Cutter"]["properties"]["profile"]["anyOf"].append(
+        {"description": "name of the file", "type": "string"})
     job = _plain(definitions.pop(job_name))
     # A cutter may be written as its name in the workshop's own table.
     own = {"description": "name of a cutter in the workshop's cutters.yaml", "type": "string"}

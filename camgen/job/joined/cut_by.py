@@ -25,7 +25,7 @@ from camgen.teeth.bought import CutterSpace
 from camgen.teeth.curves import divided
 from camgen.yamlfile import Document
 
-__all__ = ["Cut", "cutter_of_teeth", "trace_files", "with_cutters"]
+__all__ = ["Cut", "cutter_of_teeth", "trace_files", "trace_of", "with_cutters"]
 
 # Bytes of a list of points, and points taken from a trace.
 LARGEST, MOST_POINTS = 5_000_000, 100_000
@@ -167,18 +167,27 @@ def _read(
                             Message("it is looked for at {file}", file=file),
                             document.place(inner)))
         return empty
-    middle, units = traced.middle, traced.units
     try:
-        if file.suffix.lower() in DRAWINGS:
-            points, unit = _drawn(file, traced)
-            middle, units = (None if middle is None else middle * unit), "mm"
-        else:
-            points = _listed(file)
+        read = trace_of(file, traced)
     except Refused as no:
         faults += [fault if fault.place.file else dataclasses.replace(fault, place=Place(str(file)))
                    for fault in no.faults]
         return empty
     files.append(file)
+    return read
+
+
+def trace_of(file: Path, traced: Traced) -> Traced:
+    """A trace with the points of the ``file``, the rest as ``traced`` says.
+
+    Raises Refused for a file that holds none.
+    """
+    middle, units = traced.middle, traced.units
+    if file.suffix.lower() in DRAWINGS:
+        points, unit = _drawn(file, traced)
+        middle, units = (None if middle is None else middle * unit), "mm"
+    else:
+        points = _listed(file)
     return traced.model_copy(update={
         "file": None, "layer": None, "points": points, "units": units, "middle": middle})
 
