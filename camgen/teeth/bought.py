@@ -119,6 +119,9 @@ class CutterSpace:
         """
         sizes = meant.sizes
         below, above = self.heights.set_for(meant)
+        if self.traced and self.heights.depth is None and self.heights.addendum is None:
+            # A cutter known no higher cuts no higher: its teeth end there.
+            above = min(above, self.depth - below)
         pitch_radius = sizes.pitch_diameter / 2.0
         root, tip = pitch_radius - below, pitch_radius + above
         if below <= 0.0 or root <= 0.1 * pitch_radius:
@@ -127,7 +130,7 @@ class CutterSpace:
                         "wheel {wide:.3f} mm over it", deep=below,
                         wide=2 * pitch_radius),
                 Message("look at module, depth and addendum of the cutter")))
-        if self.traced and self.depth < (below + above) * (1.0 - BEYOND):
+        if above <= 0.0 or (self.traced and self.depth < (below + above) * (1.0 - BEYOND)):
             raise Refused(Fault(
                 Message("the cutter's profile is known {known:.3f} mm high, and the space is "
                         "{deep:.3f} mm deep", known=self.depth, deep=below + above),
@@ -141,7 +144,8 @@ class CutterSpace:
                 Message("the cutter is too wide for {teeth} teeth of module {module:g}: nothing of "
                         "them would reach the pitch circle", teeth=sizes.teeth,
                         module=sizes.module),
-                Message("look at the cutter's module, its thickness and its depth")))
+                Message("look at scale and units of the trace, and at the module") if self.traced
+                else Message("look at the cutter's module, its thickness and its depth")))
         thickness = pitch_radius * (pitch + float(
             (_angles(lower, pitch_radius) - _angles(upper, pitch_radius))[0]))
         before, after = cmath.phase(complex(lower[-1])), cmath.phase(complex(upper[-1]))

@@ -103,10 +103,9 @@ def traced_line(
                     opens=opens, by=every[0].closing * float(np.ptp(every[0].points.real))),
             Message("trace one space, or half of one from the middle of its bottom, and nothing "
                     "beside it")))
-    begun = [one for one in fitting if one.begins]
     # Half a space lying down looks like half of another that begins as a slit; none does.
-    if len(begun) > 1:
-        begun = [one for one in begun if one.has_bottom] or begun
+    fitting = [one for one in fitting if one.has_bottom] or fitting
+    begun = [one for one in fitting if one.begins]
     if not begun:
         raise Refused(Fault(
             Message("half a space begins {by:.3f} mm beside its middle",

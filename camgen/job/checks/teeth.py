@@ -159,7 +159,9 @@ def _bought(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
         if line.depth < 0.98 * deep:
             yield Fault(Message("the profile of {name} is known {known:.3f} mm high, and the "
                                 "space is {deep:.3f} mm deep", name=name, known=line.depth,
-                                deep=deep), Message("trace it as far as the outside of the blank"),
+                                deep=deep),
+                        Message("trace it as far as the outside of the blank; or tooth: as-cut "
+                                "makes the teeth no higher"),
                         bench.place(*at, "profile"))
     if cutter.thickness is not None and cutter.thickness < line.width:
         yield Fault(Message("{name} is {thickness:g} mm thick and the space it leaves "

@@ -146,6 +146,8 @@ def _as_cut(job: Job, part: Toothed, document: Document) -> tuple[Job, list[Faul
 def _space_of(
     name: str, cutter: Cutter, document: Document
 ) -> tuple[CutterSpace | None, list[Fault]]:
+    if cutter.profile is not None and not cutter.profile.points:
+        return None, []  # told where the words are looked at
     try:
         return cutter.cut_space(), []
     except Refused as no:
