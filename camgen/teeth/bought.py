@@ -122,6 +122,12 @@ class CutterSpace:
         if self.traced and self.heights.depth is None and self.heights.addendum is None:
             # A cutter known no higher cuts no higher: its teeth end there.
             above = min(above, self.depth - below)
+            if above <= 0.0:
+                raise Refused(Fault(
+                    Message("the profile traced is {known:.3f} mm high, and would end below the "
+                            "pitch circle of a wheel of module {module:g}", known=self.depth,
+                            module=sizes.module),
+                    Message("look at scale and units of the trace, and at the module")))
         pitch_radius = sizes.pitch_diameter / 2.0
         root, tip = pitch_radius - below, pitch_radius + above
         if below <= 0.0 or root <= 0.1 * pitch_radius:
@@ -130,7 +136,7 @@ class CutterSpace:
                         "wheel {wide:.3f} mm over it", deep=below,
                         wide=2 * pitch_radius),
                 Message("look at module, depth and addendum of the cutter")))
-        if above <= 0.0 or (self.traced and self.depth < (below + above) * (1.0 - BEYOND)):
+        if self.traced and self.depth < (below + above) * (1.0 - BEYOND):
             raise Refused(Fault(
                 Message("the cutter's profile is known {known:.3f} mm high, and the space is "
                         "{deep:.3f} mm deep", known=self.depth, deep=below + above),

@@ -95,7 +95,8 @@ def traced_line(
             Message("{count} points draw no profile", count=len(given)),
             Message("trace at least a dozen along each flank, and the bottom")))
     every = [_seen(given, one, middle) for one in ([opens] if opens else get_args(Opens))]
-    fitting = [one for one in every if one.closing <= CLOSING]
+    # Half a space lying down looks like half of another that begins as a slit; none does.
+    fitting = [one for one in every if one.closing <= CLOSING and one.has_bottom]
     if not fitting:
         raise Refused(Fault(
             Message("the points draw no space that opens towards the outside") if opens is None else
@@ -103,8 +104,6 @@ def traced_line(
                     opens=opens, by=every[0].closing * float(np.ptp(every[0].points.real))),
             Message("trace one space, or half of one from the middle of its bottom, and nothing "
                     "beside it")))
-    # Half a space lying down looks like half of another that begins as a slit; none does.
-    fitting = [one for one in fitting if one.has_bottom] or fitting
     begun = [one for one in fitting if one.begins]
     if not begun:
         raise Refused(Fault(

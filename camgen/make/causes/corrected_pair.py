@@ -86,8 +86,10 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
 def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
     part, cutter = job_file.job.part, job_file.job.cutters[name]
     made = cutter.made_for
-    if isinstance(part, Plate) or part.is_as_cut:
+    if isinstance(part, Plate):
         return []
+    if part.is_as_cut:
+        return _no_pair(job_file, part, name)
     if made is None:
         return _misground(job_file, part, tooth, name, limit)
     own, its = part.own(), made.own()
@@ -127,6 +129,20 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
                 "{words}. {otherwise}", own=part.count, words=f"{{teeth: {part.count}, …}}",
                 otherwise=as_cut_would_be(part, cutter, off)),
         job_file.place("cutters", name, "made-for", "teeth"))]
+
+
+def _no_pair(job_file: JobFile, part: Toothed, name: str) -> list[Fault]:
+    """Teeth taken as their cutter makes them, that do not run with their mate."""
+    amiss = _amiss(job_file.job, job_file.job.cutters[name], 0.0)
+    if not amiss:
+        return []
+    return [Fault(
+        Message("teeth as {cutter} cuts them do not run with their mate: {amiss}", cutter=name,
+                amiss=amiss),
+        Message("take a cutter nearer to the form, or one ground for about {own} teeth; where the "
+                "mate was not cut to its form, name its own cutter under mate-cutter:",
+                own=part.count),
+        job_file.place(part.word, "tooth"))]
 
 
 def _misground(
