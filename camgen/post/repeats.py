@@ -108,21 +108,33 @@ def bodies_at_places(strokes: Sequence[tuple[Move, ...]]) -> list[RepeatedBody] 
     [(1.0, 0.0), (4.0, 0.0)]
     """
     count = len(strokes)
+    shapes = [_shape(stroke) for stroke in strokes]
     for length in range(1, count // 2 + 1):
-        if count % length:
+        if count % length or any(shapes[at] != shapes[at % length] for at in range(count)):
             continue
         first = _relative(strokes[:length])
         if first is None or len(first.moves) < FEWEST_MOVES:
             continue
         bodies = [first]
+        key = _key(first)
         for start in range(length, count, length):
             body = _relative(strokes[start : start + length])
-            if body is None or _key(body) != _key(first):
+            if body is None or _key(body) != key:
                 break
             bodies.append(dataclasses.replace(first, base=body.base))
         else:
             return bodies
     return None
+
+
+def _shape(stroke: tuple[Move, ...]) -> tuple[object, ...]:
+    """What strokes have in common wherever they stand: kinds of moves and heights, quickly told."""
+    shape: list[object] = []
+    for move in stroke:
+        shape.append(type(move))
+        if isinstance(move, Rapid | Feed | Arc):
+            shape.append(None if move.z is None else round(move.z, SAME_DECIMALS) + 0.0)
+    return tuple(shape)
 
 
 def _relative(strokes: Sequence[tuple[Move, ...]]) -> RepeatedBody | None:
@@ -139,12 +151,13 @@ def _relative(strokes: Sequence[tuple[Move, ...]]) -> RepeatedBody | None:
         if isinstance(move, Arc):
             if move.plane != "XY":
                 return None
-            done.append(dataclasses.replace(
-                move, x=_less(move.x, x), y=_less(move.y, y),
-                centre=(move.centre[0] - x, move.centre[1] - y),
-            ))
-        elif isinstance(move, Rapid | Feed):
-            done.append(dataclasses.replace(move, x=_less(move.x, x), y=_less(move.y, y)))
+            done.append(Arc(
+                move.feed, (move.centre[0] - x, move.centre[1] - y), move.clockwise,
+                _less(move.x, x), _less(move.y, y), move.z, move.plane, move.full))
+        elif isinstance(move, Rapid):
+            done.append(Rapid(_less(move.x, x), _less(move.y, y), move.z))
+        elif isinstance(move, Feed):
+            done.append(Feed(move.feed, _less(move.x, x), _less(move.y, y), move.z))
         elif isinstance(move, Drill):
             done.append(dataclasses.replace(move, x=move.x - x, y=move.y - y))
         elif isinstance(move, Dwell):

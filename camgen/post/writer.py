@@ -32,6 +32,10 @@ CAUTIONS = (
 )
 
 
+# Bytes of the blocks that end a part, with room for its head turned back: a few lines each.
+ENDING: Final = 2000
+
+
 @dataclass(frozen=True, slots=True)
 class Program:
     """One program text: the file's name and its bytes, ASCII, line ends as the machine wants."""
@@ -42,7 +46,10 @@ class Program:
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
-    """What every part of a setup's program has in common."""
+    """What every part of a setup's program has in common.
+
+    ``stations`` is whether it is done at several, ``farthest`` how far the head is turned, degrees.
+    """
 
     setup: SetupMoves
     machine: Machine
@@ -50,12 +57,8 @@ class _Sheet:
     header: tuple[Message, ...]
     before: int
     spoken: Callable[[str], str] | None
-
-    @property
-    def stations(self) -> bool:
-        """Whether the setup is done at several stations."""
-        return any(isinstance(move, Station) for section in self.setup.sections
-                   for move in section.moves)
+    stations: bool
+    farthest: float
 
 
 @dataclass(slots=True)
@@ -92,7 +95,11 @@ def write_programs(
     faults = list(_cannot(setup, machine))
     if faults:
         raise Refused(faults)
-    parts = _write_parts(_Sheet(setup, machine, stem, tuple(header), before, spoken))
+    every = [move for section in setup.sections for move in section.moves]
+    parts = _write_parts(_Sheet(
+        setup, machine, stem, tuple(header), before, spoken,
+        any(isinstance(move, Station) for move in every),
+        max((abs(move.degrees) for move in every if isinstance(move, Index)), default=0.0)))
     line_end = "\n" if machine.blocks.ending == "lf" else "\r\n"
     return tuple(
         Program(
@@ -172,6 +179,8 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
     largest = machine.program.largest
     each = machine.change.way == "one-program-each"
     parts = _Parts()
+    # More than the end of any part takes; only near the limit is it written out to see.
+    room = ENDING + 2 * sum(map(len, machine.insert.program_end))
     for stroke in strokes_of(sheet.setup, machine):
         section = stroke.section
         if parts.pen and each and stroke.first and section.cutter_number != parts.pen.cutter:
@@ -185,7 +194,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
         assert parts.pen is not None
         before, was_warm, turned = parts.pen.copied(), parts.warm, parts.turned
         _write_stroke(sheet, parts, stroke)
-        if _size_when_ended(sheet, parts) <= largest:
+        if parts.pen.size + room <= largest or _size_when_ended(sheet, parts) <= largest:
             continue
         if before.cutter:
             # The part is full: end it before this stroke, and begin the next with it.
@@ -229,9 +238,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     # Where the plan left off: the part goes back there before it goes on.
     pen.position.meant = [*parts.meant]
     pen.head.angle = parts.angle
-    pen.head.farthest = max(
-        (abs(move.degrees) for section in setup.sections for move in section.moves
-         if isinstance(move, Index)), default=0.0)
+    pen.head.farthest = sheet.farthest
     pen.position.station = parts.station
     pen.position.stations = sheet.stations and bool(machine.offsets.stations)
     first = next((move for move in stroke.moves if not isinstance(move, Rapid | Remark)), None)
