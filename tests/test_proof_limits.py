@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
+from demos import proved_demo
 from motion_by_hand import Piece, bench_mill, evidence, flat, program, stack
 
 from camgen.moves import Index, Rapid, Section, SetupMoves
@@ -169,3 +171,19 @@ def test_the_first_turn_of_a_program_may_go_as_far_as_the_head_was_left(
     pieces: list[Piece] = [("rapid", 0, 0, 1), ("index", end), ("index", 10.0)]
     seen = evidence(stack(), program(pieces), program(pieces), machine=machine, moves=moves)
     assert farthest_turns(seen) == ({} if most is None else {1: most, 4: most})
+
+
+@pytest.mark.parametrize("ending", ["lf", "crlf"])
+def test_a_program_larger_than_the_control_holds_is_not_proved(ending: str) -> None:
+    proved = proved_demo("seconds-pinion")
+    (setup,) = proved.setups
+    looked_at = setup.evidence
+    size = sum(len(line) + (1 if ending == "lf" else 2)
+               for line in looked_at.programs[0].lines)
+    for largest, holds in ((size, True), (size - 1, False)):
+        on = proved.machine.model_copy(update={
+            "program": proved.machine.program.model_copy(update={"largest": largest}),
+            "blocks": proved.machine.blocks.model_copy(update={"ending": ending})})
+        found = {str(proof.id): proof for proof in prove_text(replace(looked_at, machine=on))}
+        assert found["motion.program-size"].holds is holds
+    assert "motion.program-size" not in {str(proof.id) for proof in prove_text(looked_at)}

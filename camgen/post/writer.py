@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import field, replace
+from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message

@@ -15,13 +15,28 @@ __all__ = ["prove_text"]
 READS = ProofId("motion", "text-reads")
 START = ProofId("motion", "start-words")
 OFFSET = ProofId("motion", "work-offset")
+MEMORY = ProofId("motion", "program-size")
 
 _WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 
 
 def prove_text(evidence: Evidence) -> tuple[Proof, ...]:
     """Grave findings of the reader, and the words every program must begin with."""
-    return (_findings(evidence), _start_words(evidence), _offsets(evidence))
+    return (_findings(evidence), _start_words(evidence), _offsets(evidence), *_memory(evidence))
+
+
+def _memory(evidence: Evidence) -> tuple[Proof, ...]:
+    """Every program is held by the control's memory, where the machine file says how much it is."""
+    machine = evidence.machine
+    if machine.program.largest is None or not evidence.programs:
+        return ()
+    end = 1 if machine.blocks.ending == "lf" else 2
+    sizes = {program.name: sum(len(line) + end for line in program.lines)
+             for program in evidence.programs}
+    longest = max(sizes, key=lambda name: sizes[name])
+    return (evidence.at_most(
+        MEMORY, Message("size of the longest program"), sizes[longest], machine.program.largest,
+        "bytes", where=Message("{name}", name=longest)),)
 
 
 def _findings(evidence: Evidence) -> Proof:
