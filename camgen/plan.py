@@ -39,6 +39,7 @@ from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.beginning import begun_benches
 from camgen.steps.head.stand_notes import stand_notes
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
+from camgen.steps.lash import come_to_from_one_side
 from camgen.steps.planning import planned_steps
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
 from camgen.tolerances import STOCK_CHORD
@@ -178,6 +179,8 @@ def _setup(
             _refuse(planned_beyond_travel(job, setup, layout, machine, (
                 section for step in done for section, _ in step.sections)))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
+            moves = dataclasses.replace(moves, sections=tuple(
+                come_to_from_one_side(section, machine) for section in moves.sections))
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
                             (*found, *_beneath(layout)), job_file.remarks,
                             (*idle_remarks(job, setup), *_at_edge(setup, layout)))

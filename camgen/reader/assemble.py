@@ -7,6 +7,8 @@ so that pictures and proofs need not step round gaps:
 - a height "up, out of the way" is the greatest height of the whole program;
 - an axis sent to a place the program does not know, and never heard of again, stays where it was.
 
+Of a machine that was measured the motion is told as the cutter makes it, not as it is told.
+
 Lengths mm, angles degrees, feeds mm/min.
 """
 
@@ -52,6 +54,11 @@ def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) 
         kind[turned & clockwise] = Kind.ARC_ANTICLOCKWISE
         kind[turned & other] = Kind.ARC_CLOCKWISE
     angle_end = table[:, 10] * dialect.rotary_sign
+    turns = table[:, 9].astype(np.int64)
+    if dialect.slides is not None:
+        told, slides = places, dialect.slides
+        centre = slides.middles(kind, plane, told[:-1], told[1:], centre, turns)
+        places, angle_end = slides.stands(told), slides.turns(angle_end)
     angle_start = np.concatenate(([0.0], angle_end[:-1])) if count else angle_end
     return Motion(
         kind=kind,
@@ -60,7 +67,7 @@ def motion_of(rows: Sequence[Floats], dialect: Dialect, first: Sequence[float]) 
         end=places[1:],
         centre=centre,
         plane=plane,
-        turns=table[:, 9].astype(np.int64),
+        turns=turns,
         angle_start=angle_start,
         angle_end=angle_end + 0.0,
         feed=table[:, 11].copy(),

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Final
 
 from camgen.messages import verbatim
+from camgen.reader.slides import Slides, slides_of
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 from camgen.words import languages, program_words
@@ -104,7 +105,7 @@ class Dialect:
     unless the machine file says so); ``pointed`` the letters that must have one. ``hand_message``
     and ``change_message`` read back what an operator is told; ``message_changes`` is true where
     nothing but the message changes the cutter; ``stations`` are the work offsets of a fixture's
-    stations, in tenths.
+    stations, in tenths; ``slides`` what was measured of the machine.
     """
 
     axes: dict[str, int]
@@ -141,6 +142,7 @@ class Dialect:
     label: str
     stations: tuple[int, ...]
     steps: Steps | None
+    slides: Slides | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,6 +265,7 @@ def dialect_of(machine: Machine) -> Dialect:
         back=_call(machine.subprograms.back, ""),
         stations=stations,
         steps=_steps(machine),
+        slides=slides_of(machine),
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
 

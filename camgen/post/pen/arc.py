@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from camgen.moves import Arc
+from dataclasses import replace
+
+from camgen.moves import Arc, Feed
 from camgen.post.arcs import ArcBlock, arc_pieces
+from camgen.post.pen.bent_way import bent_way
 from camgen.post.pen.position import Position
 from camgen.post.pen.spelling import PlaneSpelling
 from camgen.values import dataclass
@@ -42,6 +45,9 @@ def write_arc(position: Position, move: Arc) -> None:
     if (start_a is None or start_b is None or here_a is None or here_b is None
             or goal_a is None or goal_b is None):
         raise ValueError("an arc must start from a known place")
+    if spelling.sent.bends(first, second):
+        _write_bent(position, move, goal)
+        return
     scale_a, scale_b = spelling.scales[first], spelling.scales[second]
     end = (spelling.counts(first, goal_a), spelling.counts(second, goal_b))
     rise_from, rise_to = at[normal], None
@@ -59,11 +65,67 @@ def write_arc(position: Position, move: Arc) -> None:
     )
     if not pieces and (helix or end != (here_a, here_b)):
         pieces = [ArcBlock(*end, 1.0, None)]
+    _say_pieces(position, turn, pieces, (rise_from, rise_to) if helix else None)
+    position.meant = goal
+
+
+def _write_bent(position: Position, move: Arc, goal: list[float | None]) -> None:
+    """Write an arc that is none as the slides are told it: in arcs or lines that come near."""
+    spelling = position.blocks.spelling
+    arcs, plane = spelling.machine.arcs, spelling.planes[move.plane]
+    way = bent_way(position, move, goal)
+    if abs(way.turn) * way.radius < 1e-6:
+        position.feed(Feed(move.feed, *goal))
+        return
+    helix = way.rise(0.0) != way.rise(1.0)
+    radius = way.radius * abs(spelling.scales[plane.first])
+    lines = (spelling.sent.leaves(move.plane) or plane.called not in spelling.arc_planes
+             or arcs.style == "none" or (helix and not arcs.helices)
+             or not spelling.limits.smallest_radius <= radius <= spelling.limits.largest_radius)
+    if lines:
+        for share in way.chords(spelling.limits.chord_error * spelling.count_mm):
+            x, y, z = way.place(share)
+            position.feed(Feed(move.feed, x, y, z))
+        position.feed(Feed(move.feed, *goal))
+        position.meant = goal
+        return
+    at = position.at
+    clockwise = move.clockwise == (spelling.signs[plane.first] == spelling.signs[plane.second])
+    turn = _Turn(plane, clockwise, move.feed)
+    limits = spelling.limits
+    if arcs.style != "radius" and not limits.quadrants and arcs.largest_sweep > 190.0:
+        # Half a circle as it is told turns a little more or less.
+        limits = replace(limits, longest_sweep=1.02 * limits.longest_sweep)
+    for begin, end in way.stretches(0.0003 / spelling.count_mm):
+        here_a, here_b = at[plane.first], at[plane.second]
+        if here_a is None or here_b is None:
+            raise ValueError("an arc must start from a known place")
+        ends = way.counts(end)
+        rise_from = at[plane.normal]
+        pieces = arc_pieces((here_a, here_b), ends, way.told(begin), way.told(end),
+                            way.centre(begin, end), clockwise, False, limits)
+        rise_to = way.rise(end)
+        if not pieces and (ends != (here_a, here_b) or rise_to != rise_from):
+            pieces = [ArcBlock(*ends, 1.0, None)]
+        rises = rise_to is not None and rise_to != rise_from
+        _say_pieces(position, turn, pieces, (rise_from, rise_to) if rises else None)
+    position.meant = goal
+
+
+def _say_pieces(
+    position: Position, turn: _Turn, pieces: list[ArcBlock],
+    rise: tuple[int | None, int | None] | None,
+) -> None:
+    """The blocks of an arc; ``rise`` from and to, counts, where it climbs."""
+    spelling, at = position.blocks.spelling, position.at
+    first, second, normal = turn.plane.first, turn.plane.second, turn.plane.normal
+    rise_from, rise_to = rise or (None, None)
     axis_words = spelling.axis_words
+    here_a, here_b = at[first], at[second]
     for piece in pieces:
         at[first], at[second] = piece.a, piece.b
         words = []
-        if helix and rise_from is not None and rise_to is not None:
+        if rise_from is not None and rise_to is not None:
             grid = spelling.grids[normal]
             now = rise_from + round((rise_to - rise_from) * piece.share / grid) * grid
             if now != at[normal]:
@@ -76,12 +138,11 @@ def write_arc(position: Position, move: Arc) -> None:
         if len(words) > 1:
             words.sort()
         texts = [text for _, text in words]
-        if piece.centre is not None:
+        if piece.centre is not None and here_a is not None and here_b is not None:
             _say_piece(position, turn, texts, piece, (here_a, here_b))
         elif texts:
-            position.say_fed(texts, move.feed)
+            position.say_fed(texts, turn.feed)
         here_a, here_b = piece.a, piece.b
-    position.meant = goal
 
 
 def _say_piece(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from copy import copy
 
 from camgen.moves import Index
+from camgen.post.measured import turned_to
 from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.position import Position
 from camgen.post.pen.running import Running
@@ -88,7 +89,7 @@ class Head:
         spelling = self.blocks.spelling
         rotary = spelling.machine.rotary
         sign = -1 if head.sense == "reversed" else 1
-        goal = sign * spelling.angle_counts(move.degrees, head.increment)
+        goal = sign * spelling.angle_counts(turned_to(head, move.degrees), head.increment)
         take_up = round(head.take_up * 10**spelling.machine.numbers.rotary_decimals)
         if move.space == 0:
             take_up = 0

@@ -63,6 +63,12 @@ def _has_cycle(machine: Machine, move: Drill) -> bool:
     cycles = machine.cycles
     if not cycles.use:
         return False
+    # Bites and steps aside are distances: by a table they are others at each place, and many
+    # bites add up what is rounded of each.
+    if move.peck > 0.0 and (machine.z.errors or machine.z.scale != 1.0):
+        return False
+    if move.aside != (0.0, 0.0) and (machine.x.errors or machine.y.errors):
+        return False
     if move.reverses:
         return cycles.tap is not None
     if move.aside != (0.0, 0.0):
@@ -79,9 +85,9 @@ def _by_cycle(position: Position, move: Drill) -> None:
              move.aside)
     places = []
     moved = False
-    for axis, mm in ((0, move.x), (1, move.y)):
-        position.meant[axis] = mm
-        counts = spelling.counts(axis, mm)
+    position.meant[:2] = [move.x, move.y]
+    for axis in (0, 1):
+        counts = position.told(axis)
         moved = moved or counts != position.at[axis]
         if counts != position.at[axis] or spelling.machine.blocks.repeat_axes:
             position.at[axis] = counts
@@ -122,7 +128,7 @@ def _say_cycle(position: Position, move: Drill, word: str, places: list[str]) ->
         blocks.plane = "G17"
         words.insert(0, "G17")
     words += [spelling.g(word),
-              *(places or [spelling.axis_words[0][spelling.counts(0, move.x)]])]
+              *(places or [spelling.axis_words[0][position.told(0)]])]
     words.append(spelling.axis_words[2][spelling.counts(2, move.bottom)])
     words.append("R" + spelling.length_text(spelling.counts(2, move.clearance)))
     if move.aside != (0.0, 0.0):

@@ -42,6 +42,7 @@ class Position:
         # Every move goes through these: they are not looked for each time.
         spelling = blocks.spelling
         self._steps, self._grids, self._words = spelling.steps, spelling.grids, spelling.axis_words
+        self._coupled = spelling.sent.coupled
 
     def copied(self, blocks: ModalBlocks) -> Position:
         """A position that goes on from here, in other blocks, without touching this one."""
@@ -139,7 +140,7 @@ class Position:
         if spelling.inch:
             places = spelling.machine.numbers.decimals
             return Message("BRING CUTTER TO {place} INCH", place=" ".join(
-                f"{letter}{spelling.counts(axis, place[axis]) * 10.0**-places:.{places}f}"
+                f"{letter}{spelling.shown_counts(axis, place[axis]) * 10.0**-places:.{places}f}"
                 for axis, letter in enumerate(spelling.letters)))
         # Adding nothing turns -0 into 0.
         return Message("BRING CUTTER TO {place}", place=" ".join(
@@ -148,7 +149,7 @@ class Position:
 
     def stand_at(self, place: tuple[float, float, float]) -> None:
         """Say where the machine stands."""
-        counts = self.blocks.spelling.counts
+        counts = self.blocks.spelling.shown_counts
         self.blocks.block("G92", *(self._words[axis][counts(axis, mm)]
                                    for axis, mm in enumerate(place)))
 
@@ -187,10 +188,35 @@ class Position:
         """A straight move at a feed."""
         if self.lost:
             self.find()
+        if self._coupled:
+            self._feed_by_tables(move)
         words = self._towards((axis, mm) for axis, mm in enumerate((move.x, move.y, move.z))
                               if mm is not None)
         if words:
             self.say_fed(words, move.feed)
+
+    def _feed_by_tables(self, move: Feed) -> None:
+        """The parts of a straight move up to each place of a table that it passes."""
+        start = [*self.meant]
+        goal = [there if there is not None else here
+                for there, here in zip((move.x, move.y, move.z), start, strict=True)]
+        for share in self.blocks.spelling.sent.bent_at(start, goal):
+            words = self._towards([
+                (axis, a + share * (b - a)) for axis, (a, b) in enumerate(zip(start, goal,
+                                                                              strict=True))
+                if a is not None and b is not None and a != b])
+            if words:
+                self.say_fed(words, move.feed)
+
+    def told(self, axis: int) -> int:
+        """What an axis is told to stand where the plan says, in counts."""
+        spelling = self.blocks.spelling
+        place = self.meant[axis]
+        if place is None:
+            raise ValueError("a place that is not known cannot be told")
+        if axis == 0 and spelling.sent.lean:
+            place += spelling.sent.lean * (self.meant[1] or 0.0)
+        return spelling.counts(axis, place)
 
     def say_fed(self, words: list[str], feed: float) -> None:
         """Write a straight move at a feed, mm/min, with the words the control does not hold yet."""
@@ -208,10 +234,28 @@ class Position:
 
     def _towards(self, targets: Iterable[tuple[int, float]]) -> list[str]:
         """The words of the axes that move, which from now on stand there."""
+        if self._coupled:
+            return self._towards_coupled(targets)
         words = []
         for axis, mm in targets:
             self.meant[axis] = mm
             counts = round(mm * self._steps[axis]) * self._grids[axis]
+            if counts != self.at[axis]:
+                self.at[axis] = counts
+                words.append(self._words[axis][counts])
+        return words
+
+    def _towards_coupled(self, targets: Iterable[tuple[int, float]]) -> list[str]:
+        """The same where X is moved along with Y, or a table says how an axis is told."""
+        axes = set()
+        for axis, mm in targets:
+            self.meant[axis] = mm
+            axes.add(axis)
+        if 1 in axes and self.at[0] is not None and self.meant[0] is not None:
+            axes.add(0)
+        words = []
+        for axis in sorted(axes):
+            counts = self.told(axis)
             if counts != self.at[axis]:
                 self.at[axis] = counts
                 words.append(self._words[axis][counts])

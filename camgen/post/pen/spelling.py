@@ -13,6 +13,7 @@ from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Plane
 from camgen.post.arcs import arc_limits
+from camgen.post.measured import sent_by
 from camgen.post.numbers import WordTexts, grid_of, number_written
 from camgen.shop.machine import Machine
 from camgen.values import dataclass
@@ -66,9 +67,10 @@ class Spelling:
     """How one machine spells what is written; nothing in it changes while a program is.
 
     ``count_mm`` is a count in mm, ``grids`` counts in a step of each axis, ``signs`` -1 where an
-    axis is reversed, ``scales`` signed counts in a mm, ``axis_words`` and ``centre_words`` texts
-    by count; ``planes`` the planes of arcs, by the machine's axes, and ``arc_planes``
-    those, as the control calls them, in which it is asked for arcs.
+    axis is reversed, ``scales`` signed counts in a mm as the slide goes, ``sent`` how it is sent,
+    ``axis_words`` and ``centre_words`` texts by count; ``planes`` the planes of arcs, by the
+    machine's axes, and ``arc_planes`` those, as the control calls them, in which it is asked for
+    arcs.
     """
 
     def __init__(self, machine: Machine) -> None:
@@ -80,9 +82,11 @@ class Spelling:
         control = [_CONTROL_AXES[letter] for letter in self.letters]
         self.signs = [-1 if axis.sense == "reversed" else 1 for axis in axes]
         self.grids = [grid_of(axis.increment, self.count_mm) for axis in axes]
-        self.steps = [sign / (self.count_mm * grid)
-                      for sign, grid in zip(self.signs, self.grids, strict=True)]
-        self.scales = [sign / self.count_mm for sign in self.signs]
+        self.sent = sent_by(machine)
+        self.steps = [sign / (self.count_mm * grid * scale) for sign, grid, scale in
+                      zip(self.signs, self.grids, self.sent.scales, strict=True)]
+        self.scales = [sign / (self.count_mm * scale)
+                       for sign, scale in zip(self.signs, self.sent.scales, strict=True)]
         self.axis_words = [WordTexts(letter, self.length_text) for letter in self.letters]
         self.centre_words = [WordTexts(letter, self.length_text)
                              for letter in ("IJK"[axis] for axis in control)]
@@ -102,7 +106,18 @@ class Spelling:
 
     def counts(self, axis: int, mm: float) -> int:
         """A coordinate in counts, on the machine's grid."""
+        if self.sent.tables[axis]:
+            return self.shown_counts(axis, self.sent.told(axis, mm))
         return round(mm * self.steps[axis]) * self.grids[axis]
+
+    def shown_counts(self, axis: int, mm: float) -> int:
+        """A coordinate that the control itself shows, in counts on the machine's grid."""
+        grid = self.grids[axis]
+        return round(mm * self.signs[axis] / (self.count_mm * grid)) * grid
+
+    def scaled(self, axis: int, mm: float) -> float:
+        """A coordinate in counts before it is rounded."""
+        return self.sent.told(axis, mm) * self.signs[axis] / self.count_mm
 
     def g(self, word: str) -> str:
         """A G or M word with as many figures as the control wants."""

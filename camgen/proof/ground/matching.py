@@ -16,6 +16,7 @@ from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
 from camgen.proof.ground.pieces_alike import alike_pieces, apart, goes_nowhere, middles_of, off_line
 from camgen.proof.path import is_arc, is_cut, moves_nothing, select, sweeps
+from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.values import dataclass
@@ -25,6 +26,8 @@ __all__ = ["MIDDLES", "Match", "match"]
 # Rounding moves an end by half an increment in each axis, and an arc's middle, by its ends and its
 # centre both, by up to one and a half. A little more for the arithmetic.
 ENDS, MIDDLES = 0.51, 1.5
+# A turn that no rounding makes more than a half, radians.
+_LESS_THAN_HALF = 2.8
 # Pieces first looked at together where a stretch that agrees may begin.
 SHORTEST = 16
 # As plain numbers: looked up for every piece where a program is written otherwise than planned.
@@ -87,7 +90,10 @@ class _Walk:
         self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
         # Where the first cutter of every part is brought to by hand.
         stands = machine.offsets.stands_at
+        slides = dialect_of(machine).slides
         self.brought = np.array(stands) if stands else None
+        if stands and slides is not None:
+            self.brought = slides.stands(np.array([stands], dtype=np.float64))[0]
         self.places = [place for place in (machine.change.place, machine.retract.park)
                        if place is not None and place.counted == "work"]
         self.one_way = machine.rotary.way == "one-way"
@@ -279,7 +285,9 @@ class _Walk:
         a = read.start[rows][:, [first, second]] - centre
         b = read.end[rows][:, [first, second]] - centre
         turn = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1))
-        turn = np.where(straight, turn, self.read_sweep[0][rows])
+        # About its own middle, which is rounded, each arc turns a little more or less: many add up.
+        own = self.read_sweep[0][rows]
+        turn = np.where(straight | (np.abs(own) < _LESS_THAN_HALF), turn, own)
         middle = np.where(
             straight[:, None], (a + b) / 2, self.middles[rows, 1][:, [first, second]] - centre
         )

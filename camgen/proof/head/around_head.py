@@ -51,7 +51,7 @@ def _rapids(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     # Where the zeros are, and where both are off towards the work by as much as they may be.
     # On its way straight out it only comes away from where it stands already.
     aside = np.array([(0.0, 0.0), (ZERO_ALONG, -ZERO_INFEED), (-ZERO_ALONG, -ZERO_INFEED)])
-    comes = np.where(_outwards(way, rows), 0.0, 1.0)
+    comes = np.where(_outwards(evidence, way, rows), 0.0, 1.0)
     ways = legs[:, None] + (comes[:, None, None, None, None] * aside[None, :, None, None, :])
     each = ways[0].size // 4
     found = clearances(
@@ -87,12 +87,14 @@ def _straight_out(evidence: HeadEvidence, way: HeadWay, rows: Ints) -> Flags:
     motion = evidence.motion
     before = np.maximum(rows - 1, 0)
     same = np.abs(motion.angle_end[rows] - motion.angle_end[before]) < ROUNDING
-    return np.asarray(_outwards(way, rows) & same & evidence.cut[before] & (rows > 0))
+    return np.asarray(_outwards(evidence, way, rows) & same & evidence.cut[before] & (rows > 0))
 
 
-def _outwards(way: HeadWay, rows: Ints) -> Flags:
+def _outwards(evidence: HeadEvidence, way: HeadWay, rows: Ints) -> Flags:
     """(m,) pieces straight out from the arbor."""
-    still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < ROUNDING
+    # Where X is told anew with Y, each by itself is rounded.
+    aside = 2 * evidence.increment if evidence.machine.squareness else ROUNDING
+    still = np.abs(way.along[rows, 1] - way.along[rows, 0]) < aside
     out = way.away[rows, 1] >= way.away[rows, 0] - ROUNDING
     return np.asarray(still & out)
 

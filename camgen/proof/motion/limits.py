@@ -11,6 +11,7 @@ from camgen.moves import Index
 from camgen.proof.evidence import Evidence
 from camgen.proof.path import is_rapid, select, sweeps
 from camgen.proof.result import Proof, ProofId
+from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Kind, Motion
 from camgen.shop.machine import DrivenHead
 
@@ -60,7 +61,7 @@ def spans(motion: Motion) -> np.ndarray:
 
 
 def _travel(evidence: Evidence) -> list[Proof]:
-    """Each axis's span of coordinates against its travel."""
+    """Each axis's span of coordinates, as the slides are told them, against its travel."""
     layout, motion = evidence.layout, evidence.motion
     unknown = False
     if layout.stations > 1:
@@ -77,7 +78,7 @@ def _travel(evidence: Evidence) -> list[Proof]:
             )
         else:
             unknown = True
-    span = spans(motion)
+    span = _as_told(spans(motion), evidence)
     answers = []
     for number, name in enumerate("XYZ"):
         low, high = span[number]
@@ -95,6 +96,16 @@ def _travel(evidence: Evidence) -> list[Proof]:
             )
         )
     return answers
+
+
+def _as_told(span: np.ndarray, evidence: Evidence) -> np.ndarray:
+    """(3, 2) the span that the slides are told, where they were measured: travel is their own."""
+    slides = dialect_of(evidence.machine).slides
+    if slides is None or not np.isfinite(span).all():
+        return span
+    corners = np.array(np.meshgrid(*span)).reshape(3, -1).T
+    told = slides.told(corners)
+    return np.stack([told.min(axis=0), told.max(axis=0)], axis=1)
 
 
 def axis_feeds(motion: Motion, length: np.ndarray) -> np.ndarray:

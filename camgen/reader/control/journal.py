@@ -11,6 +11,7 @@ from typing import Final, Literal, TypeAlias
 from camgen.messages import Message
 from camgen.reader.motion import FIGURES, Event, EventKind, Figure, Kind, Told
 from camgen.reader.notes import Notes, Refusals
+from camgen.reader.slides import Slides
 from camgen.values import dataclass
 
 __all__ = ["COLUMNS", "NAN", "WATCHED", "Journal", "MotionRow", "not_shown"]
@@ -37,15 +38,17 @@ def not_shown(word: str) -> Message:
 class Journal:
     """Everything done and said, in order.
 
-    ``signs`` are the senses of the axes against ISO 841's; ``rows`` the pieces of motion since the
-    last were taken away, ``made_before`` how many that were, with the angle and the kind of the
-    last; ``words`` how often each word was read; ``said`` what need not be said a second time.
+    ``signs`` are the senses of the axes against ISO 841's, ``slides`` what was measured of them;
+    ``rows`` the pieces of motion since the last were taken away, ``made_before`` how many that
+    were, with the angle and the kind of the last; ``words`` how often each word was read; ``said``
+    what need not be said a second time.
     ``watch`` is how many of the next moves are told of by their words, since what stands where is
     not known; ``told_words`` which word of a group was told last.
     """
 
     notes: Notes
     signs: tuple[float, float, float]
+    slides: Slides | None = None
     rows: list[MotionRow] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     record: list[Event | Told] = field(default_factory=list)
@@ -85,6 +88,8 @@ class Journal:
     ) -> None:
         """Note what the control is told; ``place`` in its own sense of each axis."""
         x, y, z = (at * sign for at, sign in zip(place, self.signs, strict=True))
+        if kind == "way" and self.slides is not None:
+            x, y, z = self.slides.stands_alone((x, y, z))
         self.record.append(Told(kind, line, self.made, text, value, (x, y, z)))
 
     def tell_word(self, line: int, group: str, code: int, value: float = NAN) -> None:

@@ -173,7 +173,7 @@ def control_of(machine: Machine, dialect: Dialect, name: str, notes: Notes) -> C
     """The control of a machine as it stands when it is switched on."""
     stands_at = machine.offsets.stands_at
     return Control(
-        machine, dialect, name, Journal(notes, dialect.signs),
+        machine, dialect, name, Journal(notes, dialect.signs, dialect.slides),
         Modes(
             unit=25.4 if machine.program.units == "inch" else 1.0,
             centre_absolute=machine.arcs.style == "absolute",

@@ -26,7 +26,7 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
     >>> [path for path, _, _ in contradictions(machine)]
     [('y', 'letter')]
     """
-    for part in (_letters, _exchanged, _head, _changes_and_calls, _spindle, _zeros,
+    for part in (_letters, _exchanged, _head, _changes_and_calls, _spindle, _zeros, _measured,
                  _unknown_words):
         yield from part(machine)
     yield from place_contradictions(machine)
@@ -220,6 +220,20 @@ def _zeros(machine: Machine) -> Iterator[Contradiction]:
                     place=machine.retract.machine_z, travel=machine.z.travel),
             Message("write the place of the safe height in the machine's own coordinates; 0 is "
                     "its zero"),
+        )
+
+
+def _measured(machine: Machine) -> Iterator[Contradiction]:
+    """What is put right by measurements at each place cannot be written once for several."""
+    if not machine.subprograms.use:
+        return
+    said = ["squareness"] if machine.squareness else []
+    said += [f"{name}.errors" for name in "xyz" if machine.axis(name.upper()).errors]
+    for word in said:
+        yield (
+            ("subprograms", "use"),
+            Message("with {word} a repeat is not the same at every place", word=word),
+            Message("write use: false, and repeats are written out"),
         )
 
 

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self, TypeAlias
 from pydantic import Field, field_validator, model_validator
 
 from camgen.messages import Message
+from camgen.shop.machine.measured import Errors, rising, scale_meant
 from camgen.shop.machine.texts import AxisName, MWord, RotaryLetter
 from camgen.shop.model import FASTEST, LONGEST, FileModel, NotNegative, Positive
 
@@ -25,13 +26,55 @@ class LinearAxis(FileModel):
     )
     acceleration: Positive = Field(250.0, ge=5, le=1e6, description="acceleration, mm/s²")
     increment: Positive = Field(0.001, ge=1e-6, le=0.05, description="least increment, mm")
-    backlash: NotNegative = Field(0.0, le=1, description="lost motion at a reversal, mm")
+    backlash: NotNegative = Field(0.0, le=1, description="an older word for lash")
+    lash: NotNegative = Field(0.0, le=0.5, description="lost motion at a reversal, mm, as measured")
+    scale: float = Field(
+        1.0, description="how far the slide goes for each mm that it is told, as measured"
+    )
+    errors: Errors = Field(
+        (),
+        description=(
+            "instead of scale, as measured: places told, mm, and by how many mm the slide then "
+            "stands farther on"
+        ),
+    )
+    errors_zero: float = Field(
+        0.0, ge=-10_000, le=10_000,
+        description="the place among those of errors where the zero of the work lies, mm",
+    )
     letter: Literal["X", "Y", "Z", "U", "V", "W"] | None = Field(
         None, description="the word's letter in programs; null: the axis's own"
     )
     sense: Literal["iso", "reversed"] = Field(
         "iso", description="iso: words count as ISO 841 says; reversed: the other way"
     )
+
+    @field_validator("scale")
+    @classmethod
+    def near_one(cls, scale: float) -> float:
+        """Refuse a scale that no screw has by itself."""
+        return scale_meant(scale)
+
+    @field_validator("errors")
+    @classmethod
+    def table_rises(cls, errors: Errors) -> Errors:
+        """Refuse a table that does not rise, or whose slide would not."""
+        return rising(errors, 1.0)
+
+    @model_validator(mode="after")
+    def one_of_two(self) -> Self:
+        """Refuse the same said twice."""
+        if self.lash and self.backlash and self.lash != self.backlash:
+            raise ValueError(Message("lash and backlash are the same: write lash alone"))
+        if self.errors and self.scale != 1.0:
+            raise ValueError(Message(
+                "a table of errors and a scale cannot both hold: leave one of them out"))
+        return self
+
+    @property
+    def lost(self) -> float:
+        """Lost motion at a reversal, mm, by whichever word it is said."""
+        return self.lash or self.backlash
 
 
 class SecondRotary(FileModel):

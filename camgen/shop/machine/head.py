@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self, TypeAlias
 from pydantic import Field, field_validator, model_validator
 
 from camgen.messages import Message, counted, verbatim
+from camgen.shop.machine.measured import Errors, head_table
 from camgen.shop.machine.texts import (
     MESSAGE_NAMES,
     AxisName,
@@ -68,6 +69,19 @@ class DrivenHead(FileModel):
         0.0, description="largest known error of the worm wheel, arc-seconds"
     )
     clamp_seconds: NotNegative = Field(0.0, le=600, description="time to clamp or unclamp, s")
+    errors: Errors = Field(
+        (),
+        description=(
+            "as measured over one turn: angles told from the head's own zero, degrees, and by how "
+            "many arc-seconds it then stands farther on"
+        ),
+    )
+
+    @field_validator("errors")
+    @classmethod
+    def one_turn(cls, errors: Errors) -> Errors:
+        """Refuse a table that does not rise within one turn."""
+        return head_table(errors)
 
 
 class HandHead(FileModel):

@@ -29,6 +29,10 @@ class Machine(FileModel):
     x: LinearAxis = Field(LinearAxis.usual(), description="the X axis")
     y: LinearAxis = Field(LinearAxis.usual(), description="the Y axis")
     z: LinearAxis = Field(LinearAxis.usual(), description="the Z axis")
+    squareness: float = Field(
+        0.0, ge=-0.5, le=0.5,
+        description="by how many degrees the angle from X to Y is more than 90, as measured",
+    )
     dividing: Dividing | None = Field(None, description="the dividing head; null: none")
     second_rotary: SecondRotary | None = Field(
         None, description="a further rotary axis that is set and left; null: none"
@@ -60,6 +64,14 @@ class Machine(FileModel):
         """The linear axis called ``X``, ``Y`` or ``Z``."""
         axes = {"X": self.x, "Y": self.y, "Z": self.z}
         return axes[name]
+
+    @property
+    def measured(self) -> bool:
+        """Whether what is written is put right by what was measured, beside lost motion."""
+        head = self.dividing
+        return self.squareness != 0.0 or any(
+            axis.scale != 1.0 or axis.errors for axis in (self.x, self.y, self.z)
+        ) or bool(head is not None and head.kind == "driven" and head.errors)
 
     @property
     def coarsest(self) -> float:

@@ -217,7 +217,7 @@ def _remarks(
     if sense:
         remarks.append(Message("cut teeth: {sense} milling, spindle {turn}",
                                sense=SENSES[sense], turn=TURNS[words.spindle]))
-        backlash = bench.machine.axis(layout.arrangement.along[1]).backlash
+        backlash = bench.machine.axis(layout.arrangement.along[1]).lost
         if sense == "climb" and backlash > 0:
             remarks.append(
                 Message("climb milling on an axis with {backlash:g} mm of backlash: the cutter "

@@ -30,6 +30,7 @@ from camgen.steps.holes.which_holes import (
     shortest_way_round,
 )
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
+from camgen.steps.lash import round_enough, roundness_notes
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
@@ -194,6 +195,7 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
             )
         bottom, amiss = _bottom(bench, hole)
         faults += amiss or edges_too_short(bench, bottom)
+    faults += round_enough(bench, holes_chosen(bench.layout, words.holes))
     return list(dict.fromkeys(faults))
 
 
@@ -250,7 +252,8 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
                 sense=SENSES[words.direction]),
     )
     cut = replace(cut, others=(last_cut,))
-    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks,
+                       notes=roundness_notes(bench))
 
 
 BORE = StepKind("bore", Bore, check, plan)
