@@ -5,6 +5,7 @@ Made once for a setup; nothing in it changes. Lengths mm, angles degrees, feeds 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -130,6 +131,17 @@ class EvidenceOf(Generic[LayoutT]):
     def increment(self) -> float:
         """The coarsest step, mm, of the machine's axes and of the numbers in its programs."""
         return self.machine.coarsest
+
+    @cached_property
+    def room(self) -> float:
+        """How far off a place that is clear may be and still counts as clear, mm.
+
+        An increment; where X is told anew with Y, what is not known of one is not of the other.
+        """
+        lean = abs(math.tan(math.radians(self.machine.squareness)))
+        if not lean or not len(self.motion):
+            return self.increment
+        return self.increment + lean * float(np.nanmax(np.abs(self.motion.end[:, :2])))
 
     def place(self, piece: int) -> Message:
         """Where a piece ends, for the person at the machine: ``X 1.2 Y 3 Z -0.25``."""

@@ -97,6 +97,10 @@ class _Walk:
         self.places = [place for place in (machine.change.place, machine.retract.park)
                        if place is not None and place.counted == "work"]
         self.one_way = machine.rotary.way == "one-way"
+        # Drawn back along Y alone, or X where nobody knows of Y, a slide that leans goes aside.
+        lean = abs(math.tan(math.radians(machine.squareness)))
+        reach = np.nan_to_num(np.abs(np.concatenate((plan.end, read.end)))[:, :2])
+        self.aside = lean * float(reach.max(initial=0.0))
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
         # Where a piece does not begin where the one before it ended: a further part of a program.
@@ -365,10 +369,10 @@ class _Walk:
         if i is not None and self.joints[1][j] and self._is_at(end, self.plan.start[i]):
             return True
         beyond = (end[self.axis] - self.clear) * self.outward
-        if not beyond >= -self.tolerance:
+        if not beyond >= -self.tolerance - self.aside:
             return False
         others = [axis for axis in range(3) if axis != self.axis]
-        only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7))
+        only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7 + self.aside))
         out = bool(np.isnan(start[self.axis])) or (
             (end[self.axis] - start[self.axis]) * self.outward >= 0
         )

@@ -87,7 +87,7 @@ class _Walk:
         self.machine = evidence.machine
         self.dialect = dialect_of(evidence.machine)
         self.way: WayOut = way_out(evidence)
-        self.room = evidence.increment
+        self.room = evidence.room
         self.drawn = False
         self.told_once = False
         self.cutter = 0

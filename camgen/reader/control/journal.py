@@ -88,8 +88,6 @@ class Journal:
     ) -> None:
         """Note what the control is told; ``place`` in its own sense of each axis."""
         x, y, z = (at * sign for at, sign in zip(place, self.signs, strict=True))
-        if kind == "way" and self.slides is not None:
-            x, y, z = self.slides.stands_alone((x, y, z))
         self.record.append(Told(kind, line, self.made, text, value, (x, y, z)))
 
     def tell_word(self, line: int, group: str, code: int, value: float = NAN) -> None:
@@ -101,6 +99,10 @@ class Journal:
     def tell_way(self, line: int, how: str, target: Sequence[float], given: set[int]) -> None:
         """Note one of the first moves after a place where hands may have been."""
         self.watch -= 1
+        if self.slides is not None:
+            x, y, z = (at * sign for at, sign in zip(target, self.signs, strict=True))
+            target = [at * sign for at, sign in zip(self.slides.stands_alone((x, y, z)),
+                                                    self.signs, strict=True)]
         self.tell("way", line, how,
                   place=[target[axis] if axis in given else NAN for axis in range(3)])
 

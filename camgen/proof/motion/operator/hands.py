@@ -74,7 +74,7 @@ class _Walk:
         self.begun = begun
         self.left_out = left_out
         self.way = way_out(evidence)
-        self.room = evidence.increment
+        self.room = evidence.room
         self.speed = math.nan
         self.wait, self.waited = 0.0, 0.0
         self.started = 0
