@@ -27,7 +27,10 @@ HALF_DIAGONAL = 0.7072
 
 @dataclass(frozen=True, slots=True)
 class ArcLimits:
-    """What a machine file allows of arcs, in counts and radians."""
+    """What a machine file allows of arcs, in counts and radians.
+
+    No arc is parted at an axis direction nearer than ``shortest`` counts from its ends.
+    """
 
     longest_sweep: float
     quadrants: bool
@@ -37,6 +40,7 @@ class ArcLimits:
     chord_error: float
     grid: int
     lines_only: bool
+    shortest: float = 0.0
 
 
 class ArcBlock(NamedTuple):
@@ -125,7 +129,8 @@ def arc_pieces(
     if straight:
         stops = _equal_stops(sweep, _chord_sweep(radius, limits.chord_error))
     elif limits.quadrants:
-        stops = _quadrant_stops(angle, turn, limits.longest_sweep)
+        least = limits.shortest / (radius * sweep)
+        stops = _quadrant_stops(angle, turn, limits.longest_sweep, max(1e-9, least))
     else:
         stops = _equal_stops(sweep, limits.longest_sweep)
     done = 0.0
@@ -163,13 +168,17 @@ def _equal_stops(sweep: float, longest: float) -> list[float]:
     return [k / count for k in range(1, count)] + [1.0]
 
 
-def _quadrant_stops(angle: float, turn: float, longest: float) -> list[float]:
-    """Shares of the sweep where it crosses an axis direction, and between where still too long."""
+def _quadrant_stops(angle: float, turn: float, longest: float, least: float) -> list[float]:
+    """Shares of the sweep where it crosses an axis direction, and between where still too long.
+
+    Not nearer to its ends than the share ``least``.
+    """
     quarter = pi / 2.0
     crossings: list[float] = []
     k = floor(angle / quarter + 1e-9) + 1 if turn > 0 else ceil(angle / quarter - 1e-9) - 1
-    while 1e-9 < (share := (k * quarter - angle) / turn) < 1.0 - 1e-9:
-        crossings.append(share)
+    while (share := (k * quarter - angle) / turn) < 1.0 - least:
+        if share > least:
+            crossings.append(share)
         k += 1 if turn > 0 else -1
     stops: list[float] = []
     before = 0.0

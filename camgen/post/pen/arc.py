@@ -96,6 +96,8 @@ def _write_bent(position: Position, move: Arc, goal: list[float | None]) -> None
     if arcs.style != "radius" and not limits.quadrants and arcs.largest_sweep > 190.0:
         # Half a circle as it is told turns a little more or less.
         limits = replace(limits, longest_sweep=1.02 * limits.longest_sweep)
+    # As told, a quarter seldom ends quite at an axis.
+    limits = replace(limits, shortest=1.5 * limits.grid)
     for begin, end in way.stretches(0.0003 / spelling.count_mm):
         here_a, here_b = at[plane.first], at[plane.second]
         if here_a is None or here_b is None:
