@@ -51,6 +51,11 @@ class ToothLayout:
     before_said: bool = False
 
     @property
+    def spaces(self) -> range:
+        """Numbers of the spaces to be cut, from 1: of part-circle teeth not all."""
+        return self.tooth.spaces
+
+    @property
     def over_tip(self) -> float:
         """How far the blanks' outside stands above the finished tip circle, mm."""
         return max(self.blank_radius - self.tooth.sizes.tip_diameter / 2, 0.0)

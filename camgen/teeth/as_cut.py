@@ -124,7 +124,7 @@ def form_error(
     cuts = _placed(intended, made, angles, depth_offset, height_offset)
     chain, ring = _chain(made, intended.sizes.module)
     teeth = intended.sizes.teeth
-    uncut = {int(space) + 1 for space in np.nonzero(~np.isin(np.arange(teeth), cuts.space))[0]}
+    uncut = set(intended.spaces) - {int(space) + 1 for space in cuts.space}
     target = _Target.of(intended)
     worst = [(0.0, NOTHING), (0.0, NOTHING)]
     for cut in _worth_measuring(cuts, chain, target, blank):

@@ -66,7 +66,10 @@ class Tooth:
     ``profile`` is one pitch of the outline, from the middle of one tooth's top (angle −π/N where
     the flanks are alike) through the space on the +x axis to the middle of the next tooth's top.
     ``notes`` are things a person should know, such as an undercut. ``pressure_angle`` is that of
-    an involute, degrees, 0 for other forms.
+    an involute, degrees, 0 for other forms. ``thinned`` is by how much an involute's teeth are
+    thinner along the pitch circle than its profile shift makes them, mm. ``only`` are the first and
+    the last space of part-circle teeth, counted from 1; between the last and the first the wheel
+    stands at its tip circle.
     """
 
     form: str
@@ -74,6 +77,19 @@ class Tooth:
     profile: tuple[FlankPiece, ...]
     notes: tuple[Message, ...] = ()
     pressure_angle: float = 0.0
+    thinned: float = 0.0
+    only: tuple[int, int] | None = None
+
+    @property
+    def spaces(self) -> range:
+        """Numbers of the spaces there are, from 1."""
+        first, last = self.only or (1, self.sizes.teeth)
+        return range(first, last + 1)
+
+    @property
+    def part_circle(self) -> bool:
+        """Whether some of the circle has no teeth."""
+        return len(self.spaces) < self.sizes.teeth
 
     @property
     def pitch_angle(self) -> float:
@@ -104,11 +120,14 @@ class Tooth:
     def outline(self, tolerance: float = 0.0005) -> Floats:
         """The whole wheel, (n, 2) mm, anticlockwise, the first point repeated as the last.
 
-        The chord error is at most ``tolerance`` mm. All teeth have the same points, turned.
+        The chord error is at most ``tolerance`` mm. All teeth have the same points, turned; what
+        has no teeth is an arc of the tip circle.
         """
         pitch = self.one_pitch(tolerance)[:-1]
-        turns = np.exp(1j * self.pitch_angle * np.arange(self.sizes.teeth))
+        turns = np.exp(1j * self.pitch_angle * (np.array(self.spaces) - 1))
         ring = (turns[:, None] * pitch[None, :]).ravel()
+        if self.part_circle:
+            ring = np.append(ring, _sampled((self._uncut(),), tolerance)[:-1])
         return _as_pairs(np.append(ring, ring[0]))
 
     def space(self, tolerance: float = 0.0005, overshoot: float = 0.0) -> Floats:
@@ -141,8 +160,15 @@ class Tooth:
                 continue
             points = [complex(point) for point in _sampled((piece,), tolerance)]
             one.extend(Line(*pair) for pair in itertools.pairwise(points))
-        turns = [cmath.exp(1j * self.pitch_angle * tooth) for tooth in range(self.sizes.teeth)]
-        return tuple(turned(piece, turn) for turn in turns for piece in one)
+        turns = [cmath.exp(1j * self.pitch_angle * (space - 1)) for space in self.spaces]
+        toothed = tuple(turned(piece, turn) for turn in turns for piece in one)
+        return (*toothed, self._uncut()) if self.part_circle else toothed
+
+    def _uncut(self) -> FlankArc:
+        """The arc of the tip circle from the last space of part-circle teeth to the first."""
+        start = self.profile[0].start * cmath.exp(1j * self.pitch_angle * self.spaces[-1])
+        without = self.sizes.teeth - len(self.spaces)
+        return FlankArc(start, 0j, self.pitch_angle * without)
 
     def _flanks(self) -> tuple[FlankPiece, ...]:
         """The profile without the lands on the tip circle at either end."""

@@ -115,9 +115,28 @@ def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
         yield Fault(Message("mate-cutter is said and no mate"),
                     Message("add mate: with its number of teeth, or leave mate-cutter: out"),
                     document.place((*at, "mate-cutter"), key=True))
+    if part.only is not None:
+        yield from _part_circle(part, part.only, document)
     for word in part.form_words.words:
         if word not in teeth.words:
             yield from _only(part, at, document, all_of(whose(teeth.part, word)), word.name)
+
+
+def _part_circle(part: Wheel | Pinion, only: tuple[int, int], document: Document
+                 ) -> Iterator[Fault]:
+    """Whether the spaces of part-circle teeth are spaces of the part, the first before the last."""
+    (first, last), place = only, document.place((part.word, "only"))
+    if first < 1 or last < 1 or max(only) > part.count:
+        yield Fault(Message("spaces {first} to {last} are not all spaces of {count} {teeth}",
+                            first=first, last=last, count=part.count, teeth=part.count_word),
+                    Message("they are counted from 1 to {count}: write only: [1, {some}] for a "
+                            "sector of so many spaces", count=part.count,
+                            some=min(12, part.count)), place)
+    elif first > last:
+        yield Fault(Message("the first space, {first}, comes after the last, {last}", first=first,
+                            last=last),
+                    Message("count from the first: write only: [1, {some}]",
+                            some=part.count - first + 1 + last), place)
 
 
 def _only(model: BaseModel, at: DataPath, document: Document, whose: str, *names: str

@@ -233,7 +233,7 @@ def kept_programs(proved: Proved) -> dict[Path, bytes]:
 def _used(proved: Proved, made: int, told: Mapping[str, CutterUsed]) -> tuple[CutterUsed, ...]:
     """Every cutter of the job with its work for so many pieces, the programs run whole."""
     times = times_of(proved)
-    counts = {one.setup: one.layout.division.count for one in proved.on_head}
+    counts = {one.setup: len(one.layout.spaces) for one in proved.on_head}
     minutes: dict[str, float] = {}
     spaces: dict[str, int] = {}
     hardest: dict[str, tuple[float, CutPlan]] = {}

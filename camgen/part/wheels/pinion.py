@@ -6,7 +6,13 @@ from pydantic import Field
 
 from camgen.part.features import Feature
 from camgen.part.wheels.cut import CutModel
-from camgen.part.wheels.toothed import mate_of, toothed_features, toothed_sizes
+from camgen.part.wheels.toothed import (
+    ONLY_SAYS,
+    mate_of,
+    of_part_circle,
+    toothed_features,
+    toothed_sizes,
+)
 from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, pinion_tooth, teeth_of, words_of_part
@@ -33,6 +39,7 @@ class Pinion(CutModel):
     form: str = Field(_FORMS.names[0], description="the leaf form")
     mate: int = Field(ge=6, le=1000, description="teeth of the wheel that drives it")
     form_words: ClassVar[FormWords] = _FORMS
+    only: tuple[int, int] | None = Field(None, description=ONLY_SAYS)
     length: Length = Field(description="length of the leaves along the arbor")
     bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 
@@ -56,11 +63,13 @@ class Pinion(CutModel):
 
         Raises Refused when the numbers make none.
         """
-        return self.as_cut(self.meant_tooth())
+        return of_part_circle(self.as_cut(self.meant_tooth()), self.only)
 
     def meant_tooth(self) -> Tooth:
         """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
-        return pinion_tooth(self.form, self.leaves, self.module, self.mate, **self.own())
+        tooth = pinion_tooth(
+            self.form, self.leaves, self.module, self.mate, **self.own())
+        return of_part_circle(tooth, self.only)
 
     def formed(self) -> Teeth:
         """What its form says of pinions."""

@@ -6,6 +6,7 @@ Lengths mm.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from camgen.part.features import Feature, Hole, PartOutline, Spaces, Thickness, Whole
@@ -14,7 +15,16 @@ from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
 from camgen.teeth.forms import form_named
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["mate_of", "toothed_features", "toothed_sizes"]
+__all__ = ["ONLY_SAYS", "mate_of", "of_part_circle", "toothed_features", "toothed_sizes"]
+
+ONLY_SAYS = "first and last space to be cut, where teeth go round part of the circle"
+
+
+def of_part_circle(tooth: Tooth, only: tuple[int, int] | None) -> Tooth:
+    """The tooth with the spaces that there are; first and last that cannot be are passed over."""
+    if only is None or not 1 <= only[0] <= only[1] <= tooth.sizes.teeth:
+        return tooth
+    return replace(tooth, only=only)
 
 
 def toothed_features(

@@ -10,7 +10,13 @@ from pydantic import Field
 from camgen.part import features as made
 from camgen.part.features import Feature
 from camgen.part.wheels.cut import CutModel
-from camgen.part.wheels.toothed import mate_of, toothed_features, toothed_sizes
+from camgen.part.wheels.toothed import (
+    ONLY_SAYS,
+    mate_of,
+    of_part_circle,
+    toothed_features,
+    toothed_sizes,
+)
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
@@ -48,6 +54,7 @@ class Wheel(CutModel):
     form: str = Field(_FORMS.names[0], description="the tooth form")
     mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
     form_words: ClassVar[FormWords] = _FORMS
+    only: tuple[int, int] | None = Field(None, description=ONLY_SAYS)
     thickness: Length = Field(description="thickness of the wheel")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
@@ -71,11 +78,13 @@ class Wheel(CutModel):
 
         Raises Refused when the numbers make none.
         """
-        return self.as_cut(self.meant_tooth())
+        return of_part_circle(self.as_cut(self.meant_tooth()), self.only)
 
     def meant_tooth(self) -> Tooth:
         """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
-        return wheel_tooth(self.form, self.teeth, self.module, self.mate, **self.own())
+        tooth = wheel_tooth(
+            self.form, self.teeth, self.module, self.mate, **self.own())
+        return of_part_circle(tooth, self.only)
 
     def formed(self) -> Teeth:
         """What its form says of wheels."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -25,6 +26,7 @@ __all__ = [
     "depth_and_place",
     "space_at",
     "space_left",
+    "turned_to_middle",
     "wheel_as_cut",
 ]
 
@@ -58,6 +60,17 @@ def cut_of(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> 
     spaces = cut_spaces(layout, track, cutters)
     return Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
                Polygon(layout.tooth.outline(FINE)))
+
+
+def turned_to_middle(cut: Cut) -> Cut:
+    """The wheel seen with a space on the +x axis: of part-circle teeth the middle one."""
+    tooth = cut.layout.tooth
+    if not tooth.part_circle:
+        return cut
+    angle = -math.degrees(tooth.pitch_angle) * (tooth.spaces[len(tooth.spaces) // 2] - 1)
+    wheel, meant = (affinity.rotate(shape, angle, origin=(0, 0))
+                    for shape in (cut.wheel, cut.meant))
+    return replace(cut, wheel=wheel, meant=meant)
 
 
 def axes_of(layout: ToothLayout) -> tuple[tuple[int, float], tuple[int, float]]:

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.arrays import Floats
 from camgen.layout import ToothLayout
 from camgen.preview.course.track import Track
-from camgen.preview.head.cut_teeth import Cut, cut_of, depth_and_place
+from camgen.preview.head.cut_teeth import Cut, cut_of, depth_and_place, turned_to_middle
 from camgen.preview.head.infeed import draw_infeed
 from camgen.preview.head.on_arbor import arbor_key, hatch_of
 from camgen.preview.paper.board import Board, Box, Panel
@@ -48,7 +48,7 @@ def draw_teeth(
     field = Box(area.x, area.y + key + 2.0, area.width, area.height - key - 2.0)
     low = field.height * 0.41
     upper = Box(field.x, field.y + low + 2, field.width, field.height - low - 2)
-    _teeth(board, cut, upper, mate)
+    _teeth(board, turned_to_middle(cut), upper, mate)
     half = field.width * 0.5
     _arrangement(board, cut, Box(field.x, field.y, half - 4, low))
     draw_infeed(board, cut, Box(field.x + half + 1, field.y, field.width - half - 1, low))

@@ -19,10 +19,12 @@ from camgen.shop.machine import DrivenHead
 from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
-__all__ = ["SpaceCuts", "depth_correction", "prove_spaces", "space_cuts", "whole_depth"]
+__all__ = ["SpaceCuts", "depth_correction", "prove_spaces", "space_cuts",
+           "wanted_spaces", "whole_depth"]
 
 MISSING = ProofId("head", "spaces-missing")
 TWICE = ProofId("head", "spaces-twice")
+UNCUT = ProofId("head", "uncut-arc")
 ANGLES = ProofId("head", "space-angles")
 DEPTH = ProofId("head", "space-depth")
 STACK = ProofId("head", "stack-depth")
@@ -87,6 +89,7 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
     cuts = space_cuts(evidence, way)
     return (
         *_count(evidence, layout, cuts),
+        *_uncut_arc(evidence, layout, cuts),
         _angle(evidence, cuts),
         _depth(evidence, layout, cuts),
         _across_stack(evidence, layout, cuts),
@@ -98,19 +101,19 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
     )
 
 
-def _wanted(evidence: HeadEvidence, layout: ToothLayout) -> Ints:
+def wanted_spaces(evidence: HeadEvidence, layout: ToothLayout) -> Ints:
     """Numbers, from 0, of the spaces this program is there to cut.
 
-    All of them, unless the plan starts again at a later space after a broken cutter.
+    All that the wheel has, unless the plan starts again at a later one after a broken cutter.
     """
-    planned = evidence.planned
-    first = min(planned.spaces) if planned is not None and planned.spaces else 1
-    return np.arange(first - 1, layout.division.count)
+    planned, spaces = evidence.planned, layout.spaces
+    first = min(planned.spaces) if planned is not None and planned.spaces else spaces[0]
+    return np.arange(max(first, spaces[0]) - 1, spaces[-1])
 
 
 def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
     """No space missing and none cut twice the same."""
-    wanted = _wanted(evidence, layout)
+    wanted = wanted_spaces(evidence, layout)
     full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
     missing = wanted[~np.isin(wanted, full)]
     where = (Message("space {space}", space=tuple((missing[:8] + 1).tolist())) if len(missing)
@@ -132,6 +135,20 @@ def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list
             int(cuts.piece[again[0]]) if len(again) else None,
             _space(cuts, int(again[0])) if len(again) else NOTHING,
         ),
+    ]
+
+
+def _uncut_arc(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
+    """Where part-circle teeth end, nothing is cut: what stands there keeps its outside."""
+    if not layout.tooth.part_circle:
+        return []
+    amiss = np.nonzero(~np.isin(cuts.space, np.array(layout.spaces) - 1))[0]
+    return [
+        evidence.at_most(
+            UNCUT, Message("cuts where the circle has no teeth"), len(amiss), 0, "cuts",
+            int(cuts.piece[amiss[0]]) if len(amiss) else None,
+            _space(cuts, int(amiss[0])) if len(amiss) else NOTHING,
+        )
     ]
 
 
@@ -194,7 +211,7 @@ def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) 
     np.minimum.at(low, cuts.space[deep], cuts.low[deep])
     np.maximum.at(high, cuts.space[deep], cuts.high[deep])
     np.add.at(covered, cuts.space[deep], (end - begin)[deep])
-    wanted = _wanted(evidence, layout)
+    wanted = wanted_spaces(evidence, layout)
     stack = layout.stack_to - layout.stack_from
     short = np.maximum(low - layout.stack_from, layout.stack_to - high)
     short = np.maximum(short, stack - covered)

@@ -7,6 +7,8 @@ Errors µm.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 
@@ -18,7 +20,7 @@ from camgen.part.parts import Part
 from camgen.part.plates.plate import Plate
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
-from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts
+from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts, wanted_spaces
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
@@ -125,8 +127,11 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
             ),
         )
     made = made_space(layout.tooth, cutter)
+    # What was cut before a broken cutter is not looked at here; what this program cuts, all of it.
+    wanted = wanted_spaces(evidence, layout)
+    meant = replace(layout.tooth, only=(int(wanted[0]) + 1, int(wanted[-1]) + 1))
     error = form_error(
-        layout.tooth, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
+        meant, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
         blank_radius=layout.blank_radius,
     )
     limit = form_limit(layout.tooth, tolerance_of(evidence.job.part))

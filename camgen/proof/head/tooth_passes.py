@@ -34,7 +34,8 @@ def prove_tooth_passes(evidence: HeadEvidence) -> tuple[Proof, ...]:
     space, depth = cuts.space[order], cuts.depth[order]
     new = np.concatenate([[True], space[1:] != space[:-1]])
     plan = evidence.planned
-    begins = plan.spaces[0] if plan is not None and plan.spaces else 1
+    begins = (plan.spaces[0] if plan is not None and plan.spaces
+              else evidence.layout.spaces[0])
     found = np.where(space < begins - 1, _first_depth(cuts), -evidence.layout.over_tip)
     step = np.where(new, depth - found, np.diff(depth, prepend=0.0))
     worst = int(np.argmax(step))

@@ -28,6 +28,7 @@ from camgen.steps.head.cut_teeth_words import (
     along_start,
     depth_with_correction,
     milling_sense,
+    part_circle_remark,
     pass_depths,
 )
 from camgen.steps.head.last_cut import rubbing_faults
@@ -47,7 +48,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
     if faults:
         raise Refused(faults)
-    first = bench.from_space or 1
+    first = bench.from_space or layout.spaces[0]
     off = frame.along(along_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
     # Where the crank was just brought to, by hand, it stands already.
@@ -69,9 +70,12 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         frame.rapid(frame.infeed_axis, frame.clear),
         *brought,
     ]
-    work = list(_order(layout.division.count, depths, words, first))
-    pause_after = _pause_after(work, words, depths, first)
-    for number, (turn, space, of_space) in enumerate(work):
+    # Counted from the first space that there is: of part-circle teeth that need not be space 1.
+    begins = layout.spaces.index(first) + 1
+    work = list(_order(len(layout.spaces), depths, words, begins))
+    pause_after = _pause_after(work, words, depths, begins)
+    for number, (turn, counted_space, of_space) in enumerate(work):
+        space = layout.spaces[counted_space - 1]
         # Round after round the head goes on turning the same way: backlash stays taken up.
         angle = layout.division.angles[space - 1] + 360.0 * turn
         moves.append(Index(angle, space, layout.division.setting(space, before),
@@ -86,9 +90,9 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         if number == pause_after:
             moves += _trial_pause(frame, words)
             if words.trial_short is not None:
-                moves += take_up(bench, 1, turn + 1)
-                # The pin stands in space 1; round by round another may come next.
-                before = None if work[number + 1][1] == 1 else 1
+                moves += take_up(bench, layout.spaces[0], turn + 1)
+                # The pin stands in the first space; round by round another may come next.
+                before = None if work[number + 1][1] == 1 else layout.spaces[0]
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
         bench.section(words.called, cut.speed, moves,
@@ -213,6 +217,8 @@ def _remarks(
     lying = lying_remark(layout.arrangement, bench.machine)
     if lying:
         remarks.append(lying)
+    if layout.tooth.part_circle:
+        remarks.append(part_circle_remark(layout))
     sense = milling_sense(layout, words.spindle == "clockwise")
     if sense:
         remarks.append(Message("cut teeth: {sense} milling, spindle {turn}",
@@ -245,7 +251,7 @@ def _remarks(
         remarks.append(
             Message("pause after {trial_spaces} spaces: measure a tooth between them; where it "
                     "is thick, stop, give `depth-correction`, make the program again and begin "
-                    "at space 1", trial_spaces=words.trial_spaces)
+                    "at space {first}", trial_spaces=words.trial_spaces, first=layout.spaces[0])
         )
     return tuple(remarks)
 

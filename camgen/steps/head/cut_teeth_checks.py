@@ -26,7 +26,7 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     faults = bench.need()
     layout, radius = bench.layout, bench.cutter.diameter / 2
     depth = depth_with_correction(layout, words)
-    spaces = layout.division.count
+    spaces, first, last = len(layout.spaces), layout.spaces[0], layout.spaces[-1]
     if words.trial_spaces >= spaces:
         faults.append(
             Fault(
@@ -83,11 +83,11 @@ def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
                 bench.place("last-cut"),
             )
         )
-    if bench.from_space is not None and not 1 <= bench.from_space <= spaces:
+    if bench.from_space is not None and not first <= bench.from_space <= last:
         faults.append(
             Fault(
-                Message("there is no space {space}: they are counted from 1 to {spaces}",
-                        space=bench.from_space, spaces=spaces),
+                Message("there is no space {space}: they are counted from {first} to {last}",
+                        space=bench.from_space, first=first, last=last),
                 Message("give the space that was being cut when the work stopped"),
             )
         )

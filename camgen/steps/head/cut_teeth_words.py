@@ -9,7 +9,7 @@ from pydantic import Field
 
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.part.declaration import Correction, Declaration, MakesSpaces
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
@@ -25,6 +25,7 @@ __all__ = [
     "along_start",
     "depth_with_correction",
     "milling_sense",
+    "part_circle_remark",
     "pass_depths",
 ]
 
@@ -97,6 +98,19 @@ def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
     along = unit(layout.arrangement.along)
     same = sum(a * b for a, b in zip(tooth_way, along, strict=True))
     return "conventional" if same > 0 else "climb"
+
+
+def part_circle_remark(layout: ToothLayout) -> Message:
+    """Which spaces of part-circle teeth are cut, and what stands beside the outermost of them."""
+    first, last = layout.spaces[0], layout.spaces[-1]
+    return counted(
+        "spaces {first} to {last} of {all} are cut, with {n} whole tooth between them; the rest of "
+        "the circle stays at the tip circle, so that the outer flanks of spaces {first} and {last} "
+        "are its two ends and no flanks of teeth",
+        "spaces {first} to {last} of {all} are cut, with {n} whole teeth between them; the rest of "
+        "the circle stays at the tip circle, so that the outer flanks of spaces {first} and {last} "
+        "are its two ends and no flanks of teeth",
+        len(layout.spaces) - 1, first=first, last=last, all=layout.division.count)
 
 
 def depth_with_correction(layout: ToothLayout, words: CutTeeth) -> float:
