@@ -103,7 +103,7 @@ def test_a_form_cutter_that_no_tooth_setup_uses_is_not_looked_at() -> None:
     ("third-wheel", {"wheel__crossing__arm-at-hub": 1.5}, "wheel.crossing.arm-at-hub", "meet"),
     ("third-wheel", {"cutters__mill__diameter": 0.9, "wheel__crossing__corner": 0.5},
      "setups[0].steps[2].bore.cutter", "is not smaller than the bore"),
-    ("ratchet-wheel", {"wheel__depth": 4}, "wheel", ""),
+    ("ratchet-wheel", {"wheel__depth": 4}, "wheel.depth", ""),
     ("seconds-pinion", {"setups__0__dividing__stack": 3}, "setups[0].dividing.stack",
      "without a hole cannot be stacked"),
     ("seconds-pinion", {"pinion__bore": 1.2}, "pinion.bore", "root diameter"),

@@ -12,16 +12,20 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Mapping
 from functools import cache
-from typing import Literal, TypeAlias, get_args
+from typing import Any, Literal, TypeAlias, get_args
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message, counted
 from camgen.teeth.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Epicycloid, FlankArc, arc_through
+from camgen.teeth.curves import Epicycloid
+from camgen.teeth.cycloidal_tops import top_of
 from camgen.teeth.form import Asked, Choice, Mating, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
+from camgen.teeth.own_sizes import DRIVER, OWN_SIZES, Measured, Span, Usual, pinion_drives
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
+from camgen.values import dataclass
 
 __all__ = [
     "FORM",
@@ -29,12 +33,25 @@ __all__ = [
     "addendum_factors",
     "cycloidal_pinion",
     "cycloidal_wheel",
+    "driven_wheel",
+    "driving_pinion",
     "epicycloidal_wheel",
+    "leaf_width",
     "theoretical_addendum",
 ]
 
 LeafTop: TypeAlias = Literal["round", "one-third-ogive", "two-thirds-ogive"]
 TOPS = get_args(LeafTop)
+Proportions: TypeAlias = Literal["bs-978-2", "round-bottom", "deep", "short"]
+AS_THE_FORM: Mapping[str, Any] = {}
+
+# Between what multiples of the form's own a size may be said instead. Common practice, no source:
+# what module cutters of all kinds are sold as lies well within.
+ADDENDUM_SPAN = (0.5, 1.4)
+DEDENDUM_SPAN = (0.5, 1.6)
+WIDTH_LEAST = 0.5
+# Of the mate's space a tooth leaves so much as play.
+LEAST_PLAY = 0.02
 
 
 @cache
@@ -65,10 +82,15 @@ def addendum_factors(teeth: int, mate: int) -> tuple[float, float]:
     )
 
 
-def cycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
+def cycloidal_wheel(
+    teeth: int, module: float, mate: int, proportions: Proportions = "bs-978-2",
+    own: Mapping[str, Any] = AS_THE_FORM,
+) -> Tooth:
     """A wheel of the ``module`` mm that drives a pinion of ``mate`` leaves.
 
-    Raises Refused when the wheel has too few teeth to have a body below them (fewer than 4).
+    ``proportions`` other than the standard's are one profile for all numbers of teeth. ``own`` are
+    sizes of its own. Raises Refused when the wheel has too few teeth to have a body below them
+    (fewer than 4), or its own sizes cannot be.
 
     >>> sizes = cycloidal_wheel(75, 0.14, 10).sizes
     >>> f"{sizes.pitch_diameter:.3f} {sizes.tip_diameter:.3f} {sizes.root_diameter:.3f}"
@@ -76,21 +98,36 @@ def cycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
     """
     checked_module(module)
     _checked_pair(teeth, mate)
-    height, arc_radius = (factor * module for factor in addendum_factors(teeth, mate))
-    pitch_radius = teeth * module / 2.0
-    pitch = math.pi * module
-    thickness = proportion("cycloidal-wheel", "width") * pitch
-    root_radius = pitch_radius - proportion("cycloidal-wheel", "dedendum") * pitch
-    _checked_root(root_radius, pitch_radius, teeth, Message("teeth"))
-    flank_angle = math.pi / teeth - thickness / (2.0 * pitch_radius)
-    tip_radius = pitch_radius + height
-    half = root_and_flank(
-        root_radius, flank_angle, pitch_radius, proportion("root", "rounding") * module
-    )
-    tip = cmath.rect(tip_radius, math.pi / teeth)
-    half.append(arc_through(cmath.rect(pitch_radius, flank_angle), tip, arc_radius, left=True))
-    sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
-    return symmetric_tooth("cycloidal-wheel", sizes, half)
+    rounding = proportion("root", "rounding")
+    if proportions == "bs-978-2":
+        height, arc_radius = addendum_factors(teeth, mate)
+        width = proportion("cycloidal-wheel", "width") * math.pi
+        dedendum = proportion("cycloidal-wheel", "dedendum") * math.pi
+    else:
+        height, arc_radius, width, dedendum = (
+            proportion("cycloidal-wheel", proportions, word)
+            for word in ("addendum", "addendum-radius", "width", "dedendum"))
+        if proportions == "round-bottom":
+            # More than there is room for: the bottom of the space is one arc.
+            rounding = math.pi
+    shape = _Shape("cycloidal-wheel", Message("teeth"), height, arc_radius, width, dedendum,
+                   rounding, math.pi - leaf_width(mate))
+    return _cycloidal(Asked(teeth, module, mate, own), shape)
+
+
+def driven_wheel(
+    teeth: int, module: float, mate: int, own: Mapping[str, Any] = AS_THE_FORM
+) -> Tooth:
+    """A wheel that a pinion of ``mate`` leaves drives, as in motion work; ``module`` mm.
+
+    Its teeth are as leaves are where a wheel drives: rounded over, thin enough for play, deep
+    enough for the driver's addendum. From the geometry of the cycloid: the section of BS 978-2 on
+    pinions that drive was not at hand. Raises Refused as :func:`cycloidal_wheel`.
+
+    >>> f"{driven_wheel(48, 0.2, 12).sizes.tip_diameter:.2f}"
+    '9.85'
+    """
+    return _leaves("cycloidal-wheel", Message("teeth"), teeth, module, mate, "round", own)
 
 
 def epicycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
@@ -119,11 +156,14 @@ def epicycloidal_wheel(teeth: int, module: float, mate: int) -> Tooth:
     return symmetric_tooth("epicycloidal-wheel", sizes, half)
 
 
-def cycloidal_pinion(leaves: int, module: float, mate: int, top: LeafTop) -> Tooth:
+def cycloidal_pinion(
+    leaves: int, module: float, mate: int, top: LeafTop, own: Mapping[str, Any] = AS_THE_FORM
+) -> Tooth:
     """A pinion driven by a wheel of ``mate`` teeth.
 
     ``top`` is the shape above the pitch circle; the dedendum is the wheel's addendum and 0.4
-    modules of clearance. Raises Refused when the leaves would reach the middle.
+    modules of clearance; ``own`` are sizes of its own. Raises Refused when the leaves would reach
+    the middle, or its own sizes cannot be.
 
     Ten leaves of module 0.12 with a one-third ogive, a standard watch pinion, are 1.36 mm over the
     tips (NHS 56703, by way of a published discussion among watchmakers, April 2025):
@@ -131,40 +171,99 @@ def cycloidal_pinion(leaves: int, module: float, mate: int, top: LeafTop) -> Too
     >>> round(cycloidal_pinion(10, 0.12, 75, "one-third-ogive").sizes.tip_diameter, 2)
     1.36
     """
+    return _leaves("cycloidal-pinion", Message("leaves"), leaves, module, mate, top, own)
+
+
+def driving_pinion(
+    leaves: int, module: float, mate: int, own: Mapping[str, Any] = AS_THE_FORM
+) -> Tooth:
+    """A pinion that drives a wheel of ``mate`` teeth, as in motion work; ``module`` mm.
+
+    Its leaves are as teeth of a wheel are that drives: what lies above the pitch circle of the
+    driver acts after the line of centres. From the geometry of the cycloid: the section of BS 978-2
+    on pinions that drive was not at hand. Raises Refused as :func:`cycloidal_pinion`.
+
+    >>> f"{driving_pinion(12, 0.2, 48).sizes.tip_diameter:.2f}"
+    '3.05'
+    """
     checked_module(module)
     _checked_pair(mate, leaves)
-    size = "few" if leaves <= proportion("cycloidal-pinion", "few-leaves") else "many"
-    width = proportion("cycloidal-pinion", size, "width") * module
-    height = proportion("cycloidal-pinion", size, top, "height") * module
-    radius = proportion("cycloidal-pinion", size, top, "radius") * module
-    pitch_radius = leaves * module / 2.0
-    wheel_addendum, _ = addendum_factors(mate, leaves)
-    clearance = proportion("cycloidal-pinion", "clearance")
-    root_radius = pitch_radius - (wheel_addendum + clearance) * module
-    _checked_root(root_radius, pitch_radius, leaves, Message("leaves"))
-    flank_angle = math.pi / leaves - width / (2.0 * pitch_radius)
-    tip_radius = pitch_radius + height
-    half = root_and_flank(
-        root_radius, flank_angle, pitch_radius, proportion("root", "rounding") * module
-    )
+    height, arc_radius = addendum_factors(leaves, mate)
+    half = math.pi / 2.0
+    shape = _Shape("cycloidal-pinion", Message("leaves"), height, arc_radius, half, half,
+                   proportion("root", "rounding"), math.pi - leaf_width(mate))
+    return _cycloidal(Asked(leaves, module, mate, own), shape)
+
+
+def leaf_width(leaves: int) -> float:
+    """Width of a driven leaf or tooth along the pitch circle, in modules.
+
+    >>> leaf_width(10), leaf_width(11)
+    (1.05, 1.25)
+    """
+    return proportion("cycloidal-pinion", _size(leaves), "width")
+
+
+def _size(leaves: int) -> str:
+    return "few" if leaves <= proportion("cycloidal-pinion", "few-leaves") else "many"
+
+
+def _leaves(
+    form: str, what: Message, leaves: int, module: float, driver: int, top: LeafTop,
+    own: Mapping[str, Any],
+) -> Tooth:
+    """Leaves or teeth that are driven by one of ``driver`` teeth."""
+    checked_module(module)
+    _checked_pair(driver, leaves)
+    height, radius = (proportion("cycloidal-pinion", _size(leaves), top, word)
+                      for word in ("height", "radius"))
+    addendum, _ = addendum_factors(driver, leaves)
+    shape = _Shape(form, what, height, None if top == "round" else radius, leaf_width(leaves),
+                   addendum + proportion("cycloidal-pinion", "clearance"),
+                   proportion("root", "rounding"), math.pi / 2.0)
+    return _cycloidal(Asked(leaves, module, driver, own), shape)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """Teeth with radial flanks below the pitch circle and an arc above it, lengths in modules.
+
+    ``arc`` is the arc's radius, None where one arc goes over the top; ``widest`` what the mate
+    leaves between its own teeth.
+    """
+
+    form: str
+    what: Message
+    height: float
+    arc: float | None
+    width: float
+    dedendum: float
+    rounding: float
+    widest: float
+
+
+def _cycloidal(asked: Asked, shape: _Shape) -> Tooth:
+    teeth, module = asked.teeth, asked.module
+    pitch_radius = teeth * module / 2.0
+    usual = Usual(Span.about(shape.height, *ADDENDUM_SPAN), Span.about(shape.dedendum,
+                                                                        *DEDENDUM_SPAN),
+                  Span(shape.width, WIDTH_LEAST * shape.width,
+                       max(shape.width, (1.0 - LEAST_PLAY) * shape.widest)))
+    sizes = Measured.of(asked, usual)
+    _checked_root(sizes.root, pitch_radius, teeth, shape.what)
+    middle = math.pi / teeth
+    flank_angle = middle - sizes.width / (2.0 * pitch_radius)
+    half = root_and_flank(sizes.root, flank_angle, pitch_radius, shape.rounding * module)
     shoulder = cmath.rect(pitch_radius, flank_angle)
-    if top == "round":
-        half.append(_round_top(shoulder, tip_radius, math.pi / leaves))
-    else:
-        tip = cmath.rect(tip_radius, math.pi / leaves)
-        half.append(arc_through(shoulder, tip, radius, left=True))
-    sizes = sizes_of(leaves, module, tip_radius, root_radius, width)
-    return symmetric_tooth("cycloidal-pinion", sizes, half)
-
-
-def _round_top(shoulder: complex, tip_radius: float, middle: float) -> FlankArc:
-    """Half the arc that goes over the leaf from shoulder to shoulder through its tip."""
-    seen = shoulder * cmath.exp(-1j * middle)
-    rise = tip_radius - seen.real
-    radius = (seen.imag**2 + rise**2) / (2.0 * rise)
-    centre = cmath.rect(tip_radius - radius, middle)
-    start, end = shoulder - centre, cmath.rect(tip_radius, middle) - centre
-    return FlankArc(shoulder, centre, cmath.phase(end / start))
+    half += top_of(shoulder, middle, shape.arc and shape.arc * module, sizes)
+    notes = []
+    if sizes.topped:
+        land = 2.0 * sizes.tip * (middle - cmath.phase(half[-1].start))
+        notes.append(Message("the tips end flat, {land:.3f} mm wide, for the tip circle is lower "
+                             "than the form's, {usual:.3f} mm", land=land,
+                             usual=2.0 * sizes.usual_tip))
+    return symmetric_tooth(shape.form,
+                           sizes_of(teeth, module, sizes.tip, sizes.root, sizes.width), half, notes)
 
 
 def _seen_from_contact(teeth: int, mate: int, turn: float) -> complex:
@@ -221,7 +320,9 @@ def _wheel_built(asked: Asked) -> Tooth:
                 Message("give the number of leaves of the pinion as mate"),
             )
         )
-    return cycloidal_wheel(asked.teeth, asked.module, asked.mate)
+    if pinion_drives(asked.own):
+        return driven_wheel(asked.teeth, asked.module, asked.mate, asked.own)
+    return cycloidal_wheel(asked.teeth, asked.module, asked.mate, asked.of(PROPORTIONS), asked.own)
 
 
 def _pinion_built(asked: Asked) -> Tooth:
@@ -232,23 +333,31 @@ def _pinion_built(asked: Asked) -> Tooth:
                 Message("give the number of teeth of the wheel as mate in made-for"),
             )
         )
-    return cycloidal_pinion(asked.teeth, asked.module, asked.mate, asked.of(ADDENDUM))
+    if pinion_drives(asked.own):
+        return driving_pinion(asked.teeth, asked.module, asked.mate, asked.own)
+    return cycloidal_pinion(asked.teeth, asked.module, asked.mate, asked.of(ADDENDUM), asked.own)
 
 
 ADDENDUM: OwnWord[LeafTop] = OwnWord(
     "addendum", Choice(TOPS), "one-third-ogive",
-    "cycloidal only: the rounding of the leaf's top", "cycloidal pinions: the top of the leaves")
+    "cycloidal only: the rounding of the leaf's top", "cycloidal pinions: the top of the leaves",
+    without=(("driver", "pinion"),))
+PROPORTIONS: OwnWord[Proportions] = OwnWord(
+    "proportions", Choice(get_args(Proportions)), "bs-978-2",
+    "cycloidal only: whose proportions the teeth have; round-bottom is NHS 56704, deep and short "
+    "are those of module cutters so called",
+    "cycloidal wheels: whose proportions the teeth have", without=(("driver", "pinion"),))
 
 FORM = ToothForm(
     "cycloidal",
     (Teeth(ToothedPart.WHEEL, "cycloidal-wheel", Message("cycloidal teeth"), _wheel_built,
-           mating=Mating.SHAPED_BY),
+           (PROPORTIONS, DRIVER, *OWN_SIZES), Mating.SHAPED_BY),
      Teeth(ToothedPart.PINION, "cycloidal-pinion", Message("cycloidal leaves"), _pinion_built,
-           (ADDENDUM,), Mating.SHAPED_BY)),
+           (ADDENDUM, DRIVER, *OWN_SIZES), Mating.SHAPED_BY)),
     # Arcs for epicycloids do not turn evenly. The span is what this program's rolling gives for
     # wheels of 36 to 75 teeth with leaves of 6 to 12: no published tolerance is known to its
     # writers.
-    Ratio(0.10, Message("which is usual"),
-          Message("cycloidal teeth rounded by arcs (BS 978-2) vary by several per cent, 7 to 9 as "
+    Ratio(0.11, Message("which is usual"),
+          Message("cycloidal teeth rounded by arcs (BS 978-2) vary by several per cent, 7 to 10 as "
                   "rolled here with 6 to 12 leaves")),
 )

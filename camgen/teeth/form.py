@@ -67,7 +67,7 @@ class OwnWord(Generic[T]):
 
     ``says`` describes it in a job, ``of_cutter`` under ``made-for``. ``default`` holds where it is
     not written. ``of_pair``: both of a pair have it alike. ``is_depth``: it is the depth of the
-    teeth, mm.
+    teeth, mm. ``without``: words with the values beside which this one means nothing.
     """
 
     name: str
@@ -77,6 +77,7 @@ class OwnWord(Generic[T]):
     of_cutter: str
     of_pair: bool = False
     is_depth: bool = False
+    without: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -9,19 +9,32 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, no_more
 from camgen.messages import Message, counted
 from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
 from camgen.teeth.curves import FlankArc, FlankPiece, Involute, RackFillet
-from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
+from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Size, Teeth, ToothedPart, ToothForm
+from camgen.teeth.own_sizes import DRIVER, OWN_SIZES, TOOTH_WIDTH, Measured, Span, Usual
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["FORM", "involute_tooth", "least_shift"]
+
+AS_THE_RACK: Mapping[str, Any] = {}
+
+# What own sizes of involute teeth are between: heights in modules before any shift, thickness and
+# play as shares of the thickness that the rack makes. Common practice, no source.
+LEAST_HEIGHT, MOST_HEIGHT = 0.5, 1.4
+LEAST_DEPTH, MOST_DEPTH = 1.0, 1.8
+LEAST_THICK, MOST_PLAY = 0.6, 0.25
+# What is rounded off a width in writing it, mm.
+WIDER = 0.0005
 
 
 def least_shift(teeth: int, pressure_angle: float) -> float:
@@ -35,21 +48,23 @@ def least_shift(teeth: int, pressure_angle: float) -> float:
     True
     """
     angle = math.radians(pressure_angle)
-    rounding = _rack_rounding(angle)
-    straight = proportion("involute", "dedendum") - rounding * (1.0 - math.sin(angle))
+    dedendum = proportion("involute", "dedendum")
+    rounding = _rack_rounding(angle, dedendum)
+    straight = dedendum - rounding * (1.0 - math.sin(angle))
     return straight - teeth * math.sin(angle) ** 2 / 2.0
 
 
 def involute_tooth(
-    teeth: int, module: float, *, pressure_angle: float = 20.0, profile_shift: float = 0.0
+    teeth: int, module: float, *, pressure_angle: float = 20.0, profile_shift: float = 0.0,
+    backlash: float | None = None, own: Mapping[str, Any] = AS_THE_RACK,
 ) -> Tooth:
     """A wheel or pinion of involute form.
 
     ``pressure_angle`` in degrees; ``profile_shift`` in modules moves the rack outwards. Tip circle
     at 1 + x modules above the pitch circle, or lower where the tooth would come to a knife edge;
-    thickness m·(π/2 + 2·x·tan α); root at 1.25 − x modules below. Raises Refused outside 5° to
-    40° or −1 to 1 modules, where the rack itself would be pointed, or where its corners would cut
-    the tooth away.
+    thickness m·(π/2 + 2·x·tan α) less the ``backlash``, mm; root at 1.25 − x modules below. ``own``
+    are sizes of its own. Raises Refused outside 5° to 40° or −1 to 1 modules, where the rack itself
+    would be pointed, where its corners would cut the tooth away, or where own sizes cannot be.
 
     >>> tooth = involute_tooth(20, 1.0)
     >>> tooth.sizes.tip_diameter, tooth.sizes.root_diameter
@@ -72,19 +87,22 @@ def involute_tooth(
     if faults:
         raise Refused(faults)
     angle = math.radians(pressure_angle)
-    rounding = _rack_rounding(angle) * module
-    dedendum = proportion("involute", "dedendum") * module
+    sizes = _sizes(Asked(teeth, module, None, own), angle, profile_shift, backlash)
     pitch_radius = teeth * module / 2.0
     shift = profile_shift * module
-    root_radius = pitch_radius - dedendum + shift
+    root_radius, thickness = sizes.root, sizes.width
+    dedendum = pitch_radius + shift - root_radius
+    rounding = _rack_rounding(angle, dedendum / module) * module
     above = shift - dedendum + rounding
+    full = module * (math.pi / 2.0 + 2.0 * profile_shift * math.tan(angle))
+    # A rack whose teeth are wider by as much as the wheel's are thinner.
     along = max(
         math.pi * module / 4.0
+        + (full - thickness) / 2.0
         - (dedendum - rounding) * math.tan(angle)
         - rounding / math.cos(angle),
         0.0,
     )
-    thickness = module * (math.pi / 2.0 + 2.0 * profile_shift * math.tan(angle))
     if root_radius < 0.1 * pitch_radius or thickness <= 0.0:
         raise Refused(
             Fault(
@@ -111,7 +129,7 @@ def involute_tooth(
         )
     start_radius = base_radius * math.hypot(1.0, roll_from)
     neck = float(np.angle(fillet.at(np.linspace(0.0, 1.0, 65))).max())
-    tip_radius = pitch_radius + proportion("involute", "addendum") * module + shift
+    tip_radius = sizes.tip
     if neck > middle - 0.02 * module / pitch_radius or start_radius > tip_radius - 0.1 * module:
         raise _cut_away(teeth)
     least_land = proportion("involute", "least-land") * module
@@ -131,6 +149,11 @@ def involute_tooth(
                 )
             )
         tip_radius = _halved(lambda radius: land(radius) - least_land, start_radius, tip_radius)
+        if sizes.tip_said:
+            raise Refused(Fault(
+                Message("teeth {tip:g} mm over the tips would come to a knife edge",
+                        tip=2.0 * sizes.tip),
+                Message("{most} mm over the tips is possible", most=no_more(2.0 * tip_radius))))
         notes.append(Message("the tips are lowered, or the teeth would come to a knife edge"))
     flank = Involute(base_radius, origin, 1.0, roll_from, _roll_at(tip_radius, base_radius))
     half: list[FlankPiece] = []
@@ -139,20 +162,58 @@ def involute_tooth(
     half += [fillet, flank]
     top = cmath.phase(flank.end)
     half.append(FlankArc(flank.end, 0j, middle - top))
-    sizes = sizes_of(teeth, module, tip_radius, root_radius, thickness)
-    return symmetric_tooth("involute", sizes, half, notes, pressure_angle)
+    table = sizes_of(teeth, module, tip_radius, root_radius, thickness)
+    tooth = symmetric_tooth("involute", table, half, notes, pressure_angle)
+    return replace(tooth, thinned=full - thickness)
 
 
-def _rack_rounding(angle: float) -> float:
+def _sizes(
+    asked: Asked, angle: float, profile_shift: float, backlash: float | None
+) -> Measured:
+    """Tip, root and thickness; Raises Refused where own ones or the play cannot be."""
+    module, shift = asked.module, profile_shift
+    full = math.pi / 2.0 + 2.0 * shift * math.tan(angle)
+    high, deep = (proportion("involute", word) for word in ("addendum", "dedendum"))
+    usual = Usual(Span(high + shift, LEAST_HEIGHT * high + shift, MOST_HEIGHT * high + shift),
+                  Span(deep - shift, LEAST_DEPTH - shift, MOST_DEPTH - shift),
+                  Span(full, LEAST_THICK * full, full))
+    width = asked.of(TOOTH_WIDTH)
+    if backlash is not None and width is not None:
+        raise Refused(Fault(
+            Message("backlash {backlash:g} mm and tooth-width {width:g} mm both say how wide the "
+                    "teeth are", backlash=backlash, width=width),
+            Message("leave one of them out; without play they are {full:.3f} mm wide",
+                    full=full * module)))
+    if width is not None and width > full * module + WIDER:
+        wider = (width / module - math.pi / 2.0) / (2.0 * math.tan(angle))
+        raise Refused(Fault(
+            Message("teeth {width:g} mm wide at the pitch circle are wider than the rack makes "
+                    "them, {full:.3f} mm", width=width, full=full * module),
+            Message("a profile-shift of {shift:.3f} makes them so wide, where the wheel was made "
+                    "with one", shift=wider) if wider <= 1.0 else
+            Message("look at tooth-width and module")))
+    if backlash is not None and backlash > MOST_PLAY * full * module:
+        raise Refused(Fault(
+            Message("teeth {full:.3f} mm wide are not thinned by {backlash:g} mm of play",
+                    full=full * module, backlash=backlash),
+            Message("backlash: {most} or less; a few hundredths of the module are usual",
+                    most=no_more(MOST_PLAY * full * module))))
+    found = Measured.of(asked, usual)
+    return replace(found, width=min(found.width, full * module) - (backlash or 0.0))
+
+
+def _rack_rounding(angle: float, dedendum: float) -> float:
     """Corner radius of the rack in modules: 0.38, or what its narrow tip has room for."""
-    dedendum = proportion("involute", "dedendum")
     room = (math.pi / 4.0 - dedendum * math.tan(angle)) / (1.0 / math.cos(angle) - math.tan(angle))
     if room <= 0.0:
         raise Refused(
             Fault(
                 Message("a rack of {angle:g}° comes to a point before its full depth",
                         angle=math.degrees(angle)),
-                Message("a pressure angle of at most 32° is possible; 20° is usual"),
+                Message("a pressure angle of at most 32° is possible; 20° is usual")
+                if dedendum <= proportion("involute", "dedendum") else
+                Message("look at root-diameter: such teeth are {deep:.2f} modules deep below the "
+                        "pitch circle, 1.25 is usual", deep=dedendum),
             )
         )
     return min(proportion("involute", "fillet"), room)
@@ -219,7 +280,8 @@ def _halved(function: Callable[[float], float], low: float, high: float) -> floa
 
 def _built(asked: Asked) -> Tooth:
     return involute_tooth(asked.teeth, asked.module, pressure_angle=asked.of(PRESSURE_ANGLE),
-                          profile_shift=asked.of(PROFILE_SHIFT))
+                          profile_shift=asked.of(PROFILE_SHIFT),
+                          backlash=asked.of(BACKLASH), own=asked.own)
 
 
 PRESSURE_ANGLE: OwnWord[float] = OwnWord(
@@ -228,7 +290,11 @@ PRESSURE_ANGLE: OwnWord[float] = OwnWord(
 PROFILE_SHIFT: OwnWord[float] = OwnWord(
     "profile_shift", Number(least=-1, most=1), 0.0, "involute only: profile shift, in modules",
     "involute only, in modules")
-_WORDS = (PRESSURE_ANGLE, PROFILE_SHIFT)
+BACKLASH: OwnWord[float | None] = OwnWord(
+    "backlash", Size(), None,
+    "involute only: how much thinner the teeth are along the pitch circle, for play",
+    "involute only: how much thinner the teeth are along the pitch circle, for play")
+_WORDS = (PRESSURE_ANGLE, PROFILE_SHIFT, BACKLASH, DRIVER, *OWN_SIZES)
 
 FORM = ToothForm(
     "involute",

@@ -14,10 +14,12 @@ so the teeth come up to the line of centres from below it.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
-from camgen.arrays import Floats
+from camgen.arrays import Floats, Ints
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.teeth.as_cut import CutTooth
@@ -30,6 +32,10 @@ __all__ = ["Action", "centre_distance", "closest_distance", "roll"]
 # Chord error of the flanks in modules: what it adds to the motion stays far below the forms' own.
 FINENESS = 5e-5
 STEPS = 96
+# Where pairs hand over, steps so much finer are taken; not where the motion goes on alike within
+# such a share.
+FINER = 16
+ALIKE = 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +77,7 @@ def centre_distance(wheel: Tooth, pinion: Tooth) -> float:
 
     The pitch circles touch; involutes with profile shift stand where they have no play, at
     a = m·(z₁ + z₂)/2 · cos α/cos α′ with inv α′ = inv α + (s₁ + s₂ − π·m)/(m·(z₁ + z₂)), s the
-    thicknesses along the pitch circles (ISO 21771).
+    thicknesses along the pitch circles (ISO 21771), before anything was taken off them for play.
 
     >>> from camgen.teeth.involute import involute_tooth
     >>> wheel, pinion = involute_tooth(30, 1.0), involute_tooth(10, 1.0, profile_shift=0.5)
@@ -83,7 +89,8 @@ def centre_distance(wheel: Tooth, pinion: Tooth) -> float:
         return sum_of_radii
     angle = math.radians(wheel.pressure_angle)
     module, teeth = wheel.sizes.module, wheel.sizes.teeth + pinion.sizes.teeth
-    wider = wheel.sizes.tooth_thickness + pinion.sizes.tooth_thickness - math.pi * module
+    wider = sum(one.sizes.tooth_thickness + one.thinned for one in (wheel, pinion))
+    wider -= math.pi * module
     wanted = math.tan(angle) - angle + wider / (module * teeth)
     running = max(angle, 0.1)
     for _ in range(30):
@@ -113,8 +120,6 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
     step = 2.0 * math.pi / driver.teeth / STEPS
     ratio = driver.teeth / driven.teeth
     lag = driven_to - ratio * step * np.arange(STEPS)
-    # The pattern repeats every pitch, so neighbours wrap round.
-    slope = (np.roll(lag, -2) - np.roll(lag, 2)) / (4.0 * step)
     play = held_to - driven_to
     radius = driven.pitch_radius
     wheel_step = math.degrees(step)
@@ -125,7 +130,8 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
         interference=overlap * 1000.0 if overlap > driven.chords else 0.0,
         backlash=(float(play.min()) * radius * 1000.0, float(play.max()) * radius * 1000.0),
         backlash_degrees=(math.degrees(float(play.min())), math.degrees(float(play.max()))),
-        ratio_error=float(np.abs(slope).max()) / ratio,
+        ratio_error=_steepest(lag / ratio, least.argmax(axis=0) - len(least) // 2, step,
+                              partial(_driving, wheel, pinion, distance)),
         lag=math.degrees(float(np.ptp(lag))) * 3600.0,
         lag_micrometres=float(np.ptp(lag)) * radius * 1000.0,
         before=float((close & (height < 0.0)).sum()) * wheel_step,
@@ -133,6 +139,56 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
         overlap=float(close.sum()) / STEPS,
         clearance=(distance - driver.tip - driven.root, distance - driven.tip - driver.root),
     )
+
+
+def _steepest(
+    lag: Floats, driving: Ints, step: float, driving_alone: Callable[[Floats], Floats]
+) -> float:
+    """The greatest departure of the momentary ratio, as a share.
+
+    ``lag`` (steps) is how far the pinion is off even motion, radians of the wheel, ``driving``
+    (steps) which pair of teeth has it, counted in pitches; the pattern repeats every pitch. Where
+    one pair hands over to the next the motion has a corner, and a difference across it is milder
+    than either side: there each pair is followed on its own curve by ``driving_alone``, in much
+    finer steps, to where the two cross.
+    """
+    rises = (np.roll(lag, -1) - lag) / step
+    # After the last step comes the first of the next pair.
+    handed = np.append(driving[1:], driving[0] - 1) != driving
+    four = sum(np.roll(rises, -by) for by in range(1, 5)) / 4.0
+    corner = handed & (np.abs(four - np.roll(four, 5)) > ALIKE)
+    # Flanks are chords: what their corners do cancels over a few steps.
+    known = sum(np.roll(~corner, by).astype(np.int64) for by in (-1, 0, 1, 2))
+    even = np.where(corner, 0.0, rises)
+    slopes = sum(np.roll(even, by) for by in (-1, 0, 1, 2)) / np.maximum(known, 1)
+    steepest = float(np.abs(slopes).max())
+    fine = step / FINER * np.arange(-FINER, 2 * FINER + 1)
+    for here in np.flatnonzero(corner).tolist():
+        rows = driving[here], driving[(here + 1) % STEPS] + (here + 1) // STEPS
+        first, second = driving_alone(np.concatenate(
+            [step * (here + row * STEPS) + fine for row in rows])).reshape(2, -1)
+        # The first place where the second pair is ahead, with room for both sides.
+        place = int(np.clip(np.argmax(second > first), 9, len(fine) - 9))
+        for side in (first[place - 9 : place][::-1], second[place : place + 9]):
+            # Drawn on to the corner itself from the mean steps beside it.
+            if np.isfinite(side).all():
+                near, far = side[4] - side[0], side[8] - side[4]
+                found = abs(1.5 * near - 0.5 * far) * FINER / (4.0 * step)
+                steepest = max(steepest, float(found))
+    return steepest
+
+
+def _driving(
+    wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float, turns: Floats
+) -> Floats:
+    """How far one tooth alone would put the pinion off even motion, radians of the ``wheel``.
+
+    ``turns`` are the wheel's, radians, from where the tooth stands on the line of centres; with
+    chords so much finer than for a whole pitch. Minus infinity where it is out of reach.
+    """
+    driver, driven = (_Space.of(one, FINENESS / FINER**2) for one in (wheel, pinion))
+    pushed, _ = _pushed(driver.tooth()[1], driven.lower, turns, distance)
+    return pushed * driven.teeth / driver.teeth - turns
 
 
 def closest_distance(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth) -> float:
@@ -217,10 +273,10 @@ class _Space:
     chords: float
 
     @staticmethod
-    def of(tooth: Tooth | CutTooth) -> _Space:
+    def of(tooth: Tooth | CutTooth, fineness: float = FINENESS) -> _Space:
         if isinstance(tooth, Tooth):
             teeth, module = tooth.sizes.teeth, tooth.sizes.module
-            chain = tooth.chain(FINENESS * module)
+            chain = tooth.chain(fineness * module)
             tip = tooth.tip_radius
         else:
             teeth, module, chain = tooth.teeth, tooth.module, tooth.space

@@ -26,12 +26,15 @@ from camgen.teeth.form import (
     ToothedPart,
     ToothForm,
 )
+from camgen.teeth.own_sizes import ROOT_DIAMETER
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["FORM", "Back", "cutter_offset", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
+# Two figures for one diameter may differ by what is rounded off both, mm.
+ROUNDED = 0.001
 _Space: TypeAlias = tuple[Line | FlankArc, FlankArc, Line]
 
 
@@ -209,7 +212,26 @@ def _least_radius(piece: Line | FlankArc) -> float:
 
 def _built(asked: Asked) -> Tooth:
     return ratchet_tooth(asked.teeth, asked.module, front=asked.of(FRONT), back=asked.of(BACK),
-                         depth=asked.of(DEPTH))
+                         depth=_depth(asked))
+
+
+def _depth(asked: Asked) -> float | None:
+    """The depth of the teeth, mm, by itself or by the diameter at the roots."""
+    root, depth, tip = asked.of(ROOT_DIAMETER), asked.of(DEPTH), asked.teeth * asked.module
+    if root is None:
+        return depth
+    if depth is not None and abs(tip - 2.0 * depth - root) > ROUNDED:
+        raise Refused(Fault(
+            Message("root-diameter {root:g} mm and depth {depth:g} mm do not agree: on {tip:.3f} "
+                    "mm over the tips such a depth leaves {other:.3f} mm", root=root, depth=depth,
+                    tip=tip, other=tip - 2.0 * depth),
+            Message("leave one of them out")))
+    if root >= tip:
+        raise Refused(Fault(
+            Message("root-diameter {root:g} mm is not smaller than the diameter over the tips, "
+                    "{tip:.3f} mm", root=root, tip=tip),
+            Message("for ratchets that is module times teeth: look at all three")))
+    return (tip - root) / 2.0
 
 
 FRONT: OwnWord[float] = OwnWord(
@@ -223,6 +245,7 @@ DEPTH: OwnWord[float | None] = OwnWord(
     is_depth=True)
 
 FORM = ToothForm("ratchet", (
-    Teeth(ToothedPart.WHEEL, "ratchet", Message("ratchet wheels"), _built, (FRONT, BACK, DEPTH),
+    Teeth(ToothedPart.WHEEL, "ratchet", Message("ratchet wheels"), _built,
+          (FRONT, BACK, DEPTH, ROOT_DIAMETER),
           Mating.NONE),
 ))

@@ -120,6 +120,12 @@ def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
     for word in part.form_words.words:
         if word not in teeth.words:
             yield from _only(part, at, document, all_of(whose(teeth.part, word)), word.name)
+        for other, value in word.without:
+            for _, name in _written(part, word.name) if part.own()[other] == value else ():
+                yield Fault(Message("{name} means nothing beside {other}: {value}", name=name,
+                                    other=other.replace("_", "-"), value=value),
+                            Message("leave one of them out"),
+                            document.place((*at, name), key=True))
 
 
 def _part_circle(part: Wheel | Pinion, only: tuple[int, int], document: Document

@@ -11,7 +11,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Place, Refused
 from camgen.job.checks.bench import CheckBench, WordPath, moved, steps_of
 from camgen.job.checks.fixture import fixture_faults
 from camgen.job.checks.machine import head_faults, setup_on_machine, table_faults
@@ -150,5 +150,18 @@ def _tooth(job_file: JobFile) -> list[Fault]:
     try:
         part.tooth()
     except Refused as no:
-        return moved(no, job_file.place(part.word, key=True))
+        return moved(no, _blamed(job_file, part))
     return []
+
+
+def _blamed(job_file: JobFile, part: Toothed) -> Place:
+    """Where the word stands without which there would be a tooth; else where the part does."""
+    for word in part.form_words.words:
+        if getattr(part, word.name) == word.default:
+            continue
+        try:
+            part.model_copy(update={word.name: word.default}).tooth()
+        except Refused:
+            continue
+        return job_file.place(part.word, word.name.replace("_", "-"))
+    return job_file.place(part.word, key=True)

@@ -16,6 +16,7 @@ from camgen.part.wheels.toothed import (
 from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, pinion_tooth, teeth_of, words_of_part
+from camgen.teeth.own_sizes import pinion_drives
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Pinion"]
@@ -29,7 +30,6 @@ class Pinion(CutModel):
     word: ClassVar[str] = "pinion"
     count_word: ClassVar[str] = "leaves"
     thickness_word: ClassVar[str] = "length"
-    drives: ClassVar[bool] = False
     crossing: ClassVar[None] = None
     # As of wheels; nothing in a pinion is thin.
     least_wall: ClassVar[float] = 0.1
@@ -42,6 +42,11 @@ class Pinion(CutModel):
     only: tuple[int, int] | None = Field(None, description=ONLY_SAYS)
     length: Length = Field(description="length of the leaves along the arbor")
     bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
+
+    @property
+    def drives(self) -> bool:
+        """Pinions do in motion work alone."""
+        return pinion_drives(self.own())
 
     @property
     def count(self) -> int:

@@ -22,6 +22,7 @@ from camgen.shapes.path import Path
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
+from camgen.teeth.own_sizes import pinion_drives
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Crossing", "Wheel"]
@@ -46,8 +47,6 @@ class Wheel(CutModel):
     word: ClassVar[str] = "wheel"
     count_word: ClassVar[str] = "teeth"
     thickness_word: ClassVar[str] = "thickness"
-    # Wheels drive: their mates have fewer teeth and turn faster.
-    drives: ClassVar[bool] = True
 
     teeth: int = Field(ge=6, le=1000, description="number of teeth")
     module: Module = Field(description="pitch diameter over number of teeth, always in mm")
@@ -62,6 +61,11 @@ class Wheel(CutModel):
     least_wall: LengthOrZero = Field(
         0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
     )
+
+    @property
+    def drives(self) -> bool:
+        """Wheels do, but in motion work: their mates have fewer teeth and turn faster."""
+        return not pinion_drives(self.own())
 
     @property
     def count(self) -> int:
