@@ -12,6 +12,7 @@ from camgen.make.causes.corrected_pair import pair_faults
 from camgen.steps import step_words
 from camgen.teeth.form import Choice, OwnWord, ToothedPart
 from camgen.teeth.forms import FORMS
+from camgen.teeth.own_sizes import OWN_SIZES
 
 JOB = """job: wheel
 material: brass
@@ -29,7 +30,12 @@ setups:
 PARTS = {ToothedPart.WHEEL: ("teeth", "thickness"), ToothedPart.PINION: ("leaves", "length")}
 # Two values of each own word that leave teeth unlike beyond what is bearable.
 VALUES = {"pressure_angle": ("20", "25"), "profile_shift": ("0.3", "0.0"),
-          "depth": ("0.30", "0.40"), "front": ("0", "8")}
+          "depth": ("0.30", "0.40"), "front": ("0", "8"), "backlash": ("0.03", "0.1"),
+          "root_diameter": ("6.15", "6.3"), "tooth_width": ("0.43", "0.34"),
+          "tip_diameter": ("8.1", "8.4"), "addendum_height": ("0.45", "0.6")}
+OF_LEAVES = {"tip_diameter": ("7.7", "7.85"), "addendum_height": ("0.25", "0.32")}
+# Words that leave the space as it is: where an involute ends, and who drives it.
+HARMLESS = {("involute", "tip_diameter"), ("involute", "addendum_height"), ("involute", "driver")}
 
 
 def faults(form: str, part: ToothedPart, *, own: str = "", its: str = "", teeth: int = 24
@@ -60,13 +66,34 @@ def test_a_cutter_made_for_the_part_is_no_cause(form: str, part: ToothedPart) ->
 def test_the_word_that_is_unlike_is_named_with_both_values(
         form: str, part: ToothedPart, word: OwnWord[Any]) -> None:
     one, other = ((word.value.of[0], word.value.of[-1]) if isinstance(word.value, Choice)
-                  else VALUES[word.name])
+                  else OF_LEAVES.get(word.name, VALUES[word.name])
+                  if form == "involute" or part is ToothedPart.PINION else VALUES[word.name])
     typed = word.name.replace("_", "-")
     assert faults(form, part, own=f", {typed}: {one}", its=f", {typed}: {one}") == []
     found = faults(form, part, own=f", {typed}: {one}", its=f", {typed}: {other}")
+    if (form, word.name) in HARMLESS:
+        assert found == []
+        return
     assert len(found) == 1
     assert found[0].startswith("cutters.t.made-for:")
     assert typed in found[0]
+
+
+@pytest.mark.parametrize("word", [one for one in OWN_SIZES if one.name != "tip_diameter"])
+def test_a_cutter_that_lacks_the_own_size_of_the_wheel_is_told_by_it_alone(word) -> None:
+    typed, value = word.name.replace("_", "-"), VALUES[word.name][1]
+    # The tip circle is the blank's: what the cutter says of it hardly matters.
+    said = f", tip-diameter: 8.0, {typed}: {value}"
+    if word.name == "addendum_height":
+        said = f", {typed}: {value}"
+    found = faults("cycloidal", ToothedPart.WHEEL, own=said)
+    assert len(found) == 1
+    assert f"made for {typed} of the form's own" in found[0]
+    assert f"write {typed}: {value} under made-for" in found[0]
+    assert faults("cycloidal", ToothedPart.WHEEL, own=said, its=said) == []
+    other = faults("cycloidal", ToothedPart.WHEEL, its=f", {typed}: {value}")
+    assert len(other) == 1
+    assert f"write {typed}: {value} under wheel:" in other[0]
 
 
 def test_another_count_is_named_before_other_words() -> None:

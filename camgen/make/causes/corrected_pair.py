@@ -14,6 +14,7 @@ from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
 from camgen.make.causes.as_cut_instead import as_cut_would_be
+from camgen.make.causes.unlike_word import unlike_word, unlike_word_fault
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
@@ -25,7 +26,7 @@ from camgen.proof.head.tooth_form import (
     most_off,
     tolerance_of,
 )
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, MadeFor
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["corrected_pair_faults", "pair_faults"]
@@ -92,9 +93,14 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
         return _no_pair(job_file, part, name)
     if made is None:
         return _misground(job_file, part, tooth, name, limit)
-    own, its = part.own(), made.own()
-    other = next((word for word in part.formed().words if own[word.name] != its.get(word.name)),
-                 None)
+
+    def off_with(other: MadeFor) -> float:
+        try:
+            return form_off(tooth, cutter.model_copy(update={"made_for": other}))
+        except (Refused, ValueError):
+            return math.inf
+
+    other = unlike_word(part, made, off_with)
     if made.teeth == part.count and made.mate in (None, part.mate) and other is None:
         return []
     try:
@@ -104,14 +110,8 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
     if off <= limit:
         return []
     if made.teeth == part.count and made.mate in (None, part.mate) and other is not None:
-        word, value = other.name.replace("_", "-"), own[other.name]
-        return [Fault(
-            Message("{cutter}, made for {word} {its}, leaves teeth with {word} {own} up to "
-                    "{off:.1f} µm off their form; {limit:.1f} µm are bearable", cutter=name,
-                    word=word, its=its[other.name], own=value, off=off, limit=limit),
-            Message("take a cutter made for {word} {own}, and if it is one, write {word}: {own} "
-                    "under made-for:", word=word, own=value),
-            job_file.place("cutters", name, "made-for"))]
+        return [unlike_word_fault(name, part, made, other, off, limit,
+                                  job_file.place("cutters", name, "made-for"))]
     if made.teeth == part.count:
         return [Fault(
             Message("{cutter}, made for a mate of {its} teeth, leaves teeth that run with {own} "

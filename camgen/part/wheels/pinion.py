@@ -72,8 +72,7 @@ class Pinion(CutModel):
 
     def meant_tooth(self) -> Tooth:
         """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
-        tooth = pinion_tooth(
-            self.form, self.leaves, self.module, self.mate, **self.own())
+        tooth = pinion_tooth(self.form, self.leaves, self.module, self.mate, **self.own())
         return of_part_circle(tooth, self.only)
 
     def formed(self) -> Teeth:

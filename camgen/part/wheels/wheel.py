@@ -86,8 +86,7 @@ class Wheel(CutModel):
 
     def meant_tooth(self) -> Tooth:
         """The tooth of its form, whatever cuts it. Raises Refused when the numbers make none."""
-        tooth = wheel_tooth(
-            self.form, self.teeth, self.module, self.mate, **self.own())
+        tooth = wheel_tooth(self.form, self.teeth, self.module, self.mate, **self.own())
         return of_part_circle(tooth, self.only)
 
     def formed(self) -> Teeth:
