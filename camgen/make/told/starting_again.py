@@ -89,7 +89,7 @@ def _visits(evidence: HeadEvidence, layout: ToothLayout) -> _Visits:
 
 def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words) -> list[str]:
     """Where the new disc may touch: where nothing is cut yet, or the ground of a space."""
-    axis, last = layout.arrangement.infeed[1], layout.division.count
+    axis, begin, last = layout.arrangement.infeed[1], layout.spaces[0], layout.spaces[-1]
     visits = _visits(evidence, layout)
     # Trial spaces may have been done before it broke off.
     uncut = (visits.until if visits.until < last else space) + 1
@@ -104,7 +104,7 @@ def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words)
     if rounds:
         steps.append(say("again", "ground-rounds", axis=axis, places=places))
     elif uncut > last:
-        steps.append(say("again", "ground", axis=axis, space=max(space - 1, 1),
+        steps.append(say("again", "ground", axis=axis, space=max(space - 1, begin),
                          at=f"{axis}{visits.places[-1]:.3f}" if visits.places else axis))
     return steps
 
@@ -113,7 +113,7 @@ def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list
     """How the head comes to where the program wants it, and how a space is found again."""
     head, division = machine.dividing, layout.division
     if not isinstance(head, DrivenHead):
-        before = max(space - 1, 1)
+        before = max(space - 1, layout.spaces[0])
         hole, circle = division.places[before - 1] % division.circle, division.circle
         turns, holes = divmod(division.places[before - 1] - division.places[0], circle)
         way = say.say(turns_and_holes(turns, holes))
@@ -125,7 +125,7 @@ def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list
     if machine.rotary.way == "incremental":
         return [say("again", "increments", space=space, angle=angle,
                     take_up=f"{head.take_up:g}"), say("again", "find", sense=sense)]
-    before = max(space - 1, 1)
+    before = max(space - 1, layout.spaces[0])
     return [say("again", "angles", letter=head.letter, space=before,
                 angle=f"{division.angles[before - 1]:.6g}"),
             say("again", "find", sense=sense)]

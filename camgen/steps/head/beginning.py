@@ -56,7 +56,7 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
             frame.rapid(frame.infeed_axis, frame.clear),
         ] if counted else []
         return [*asked, *take_up(bench, first)], None
-    if bench.from_space is None or first == 1:
+    if bench.from_space is None or first == bench.layout.spaces[0]:
         return take_up(bench, first), None
     division, before = bench.layout.division, first - 1
     return [
@@ -89,19 +89,20 @@ def take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
 def begins_again(bench: HeadBench, words: CutTeeth, rounds: int) -> tuple[Message, ...]:
     """Which spaces are cut where cutting begins again at one, and what of the trial spaces counts
     still; nothing where it does not. ``rounds`` is how often the wheel is gone round."""
-    first, last, trial = bench.from_space, bench.layout.division.count, words.trial_spaces
+    first, spaces = bench.from_space, bench.layout.spaces
     if first is None:
         return ()
+    begin, last, trial = spaces[0], spaces[-1], spaces[0] + words.trial_spaces - 1
     if words.trial_short is not None and first <= trial:
         return (Message("to be cut: {these}, short as before; after the pause all spaces to their "
                         "whole depth", these=_spaces(first, trial)),)
-    if first == 1:
+    if first == begin:
         return (Message("to be cut: all spaces"),)
     shifted = () if words.trial_short is None else (Message(
         "where the new cutter is touched on the blank, what the infeed's zero was shifted by after "
         "the trial spaces counts again: shift it as before, or write it as `depth-correction` and "
         "make this program again"),)
-    fields = {"these": _spaces(first, last), "done": _spaces(1, first - 1)}
+    fields = {"these": _spaces(first, last), "done": _spaces(begin, first - 1)}
     if rounds > 1:
         return (Message("to be cut: in the first round {these}, in every later one all; cut in the "
                         "first round already: {done}. Where it had come farther, the cutter goes "
