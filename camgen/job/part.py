@@ -8,6 +8,7 @@ from camgen.job.order.deeds import features_of_job
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
+from camgen.teeth.correcting import Cutting, gauges
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called"]
@@ -38,16 +39,23 @@ def nominal_sizes(job: Job) -> dict[str, float]:
         tooth = job.part.tooth()
     except Refused:
         return {}  # told where the part itself is looked at
-    sizes = tooth.sizes
-    found = {"outside": blank_diameter(job, tooth), "thickness": job.part.thickness,
-             "tip": sizes.tip_diameter, "whole-depth": sizes.whole_depth,
-             "tooth-thickness": sizes.chordal_thickness, "root": sizes.root_diameter}
+    blank = blank_diameter(job, tooth)
+    found = {"outside": blank, "thickness": job.part.thickness, **_of_teeth(tooth, blank)}
     if job.part.bore:
         found["bore"] = job.part.bore
     crossing = job.part.crossing
     if crossing is not None:
         found |= {"hub": crossing.hub, "arm": crossing.arm}
     return found
+
+
+def _of_teeth(tooth: Tooth, blank: float) -> dict[str, float]:
+    """What gauges should read on the finished teeth, mm."""
+    try:
+        asked = gauges(Cutting(tooth, tooth, blank / 2))
+    except Refused:
+        return {}
+    return {size.value: value for size, value in asked.readings.items()}
 
 
 def sizes_called(job: Job, name: str) -> tuple[str, ...]:

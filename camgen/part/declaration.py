@@ -152,7 +152,14 @@ class MakesFace:
 
 @dataclass(frozen=True)
 class MakesSpaces:
-    """The spaces between teeth or leaves, right across the stack."""
+    """The spaces between teeth or leaves, right across the stack.
+
+    Of the first, ``trials`` are cut before a pause to measure, and ``short`` of the depth by so
+    much, mm, where they are cut again with the others.
+    """
+
+    trials: int = 0
+    short: float = 0.0
 
 
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads

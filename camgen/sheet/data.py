@@ -84,7 +84,8 @@ class Measure:
     "tooth-thickness", …) or a text; ``name`` the word under which ``library record`` takes the
     value back; ``nominal`` in ``unit``; ``at`` the setting it is measured at (the height of a
     tooth vernier), None where there is none. ``correct`` says by how much to correct, as a text
-    already in the sheet's language, or "".
+    already in the sheet's language, or "". ``kept``: it is a size of the finished piece, which a
+    record keeps.
     """
 
     what: str
@@ -93,6 +94,7 @@ class Measure:
     unit: str = "mm"
     at: float | None = None
     correct: str = ""
+    kept: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,9 +96,9 @@ class Gauges:
         all_of_it = {
             Sized.BLANK: self.blank, Sized.TIP: 2 * self.wheel.tip_radius,
             Sized.DEPTH: self.depth, Sized.THICKNESS: self.thickness,
+            Sized.ROOT: 2 * self.wheel.root_radius,
             Sized.PINS: self.pins.over if self.pins else None,
             Sized.SPAN: self.span.reading if self.span else None,
-            Sized.ROOT: 2 * self.wheel.root_radius,
         }
         return {which: value for which, value in all_of_it.items() if value is not None}
 

@@ -48,6 +48,8 @@ def agreement_faults(job: Job, document: Document) -> list[Fault]:
 
 def _limits(job: Job, document: Document) -> Iterator[Fault]:
     """Limits of sizes: of those that are measured, the least before the most."""
+    if not job.limits:
+        return
     known, nominal = measured_sizes(job), nominal_sizes(job)
     for name, (least, most) in job.limits.items():
         place = document.place(("limits", name), key=True)

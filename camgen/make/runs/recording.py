@@ -70,7 +70,8 @@ def sizes_to_measure(proved: Proved) -> dict[str, tuple[float, str]]:
     sizes: dict[str, tuple[float, str]] = {}
     for setup in proved.setups:
         for measure in measures_of(proved.job_file.job, setup.planned.work, say):
-            sizes.setdefault(measure.name, (measure.nominal, measure.unit))
+            if measure.kept:
+                sizes.setdefault(measure.name, (measure.nominal, measure.unit))
     return sizes
 
 

@@ -6,8 +6,6 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal
 
-import numpy as np
-
 from camgen import __version__
 from camgen.cutting.explain import explain, figure
 from camgen.cutting.metal import MetalAccount as MetalWeighed
@@ -26,6 +24,7 @@ from camgen.make.told.head_told import centring_of, from_axis, stand_of, touched
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.report import cautions_of, shares_of
 from camgen.make.told.starting_again import starting_again
+from camgen.make.told.tooth_measures import tooth_measures
 from camgen.make.told.turning import turning_of
 from camgen.messages import Message
 from camgen.part.features import Hole
@@ -47,8 +46,6 @@ from camgen.sheet.data import (
 )
 from camgen.shop.cutters import Cutter, profile_of, reach_of, record_of
 from camgen.shop.machine import DrivenHead, Machine
-from camgen.steps.typed import FAR_TIMES, correction_most
-from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 from camgen.words import Words
 
@@ -56,10 +53,6 @@ if TYPE_CHECKING:
     from camgen.preview.setup import Picture
 
 __all__ = ["measures_of", "sheet_of"]
-
-# Below this change of thickness for a change of depth, depth is no way to correct thickness.
-_LEAST_SLOPE = 0.1
-
 
 def sheet_of(
     proved: Proved,
@@ -398,7 +391,7 @@ def measures_of(job: Job, work: Work, say: Words) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
     match work:
         case HeadWork():
-            return _of_teeth(job.part.tooth(), say)
+            return tooth_measures(job, work, say)
         case FlatWork(layout=layout):
             if not isinstance(job.part, Plate):
                 return _of_blank(job, say)
@@ -425,37 +418,3 @@ def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
         flat += [Measure("hub-diameter", "hub", crossing.hub),
                  Measure("arm-width", "arm", crossing.arm)]
     return (*flat, Measure("thickness", "thickness", job.part.thickness))
-
-
-def _of_teeth(tooth: Tooth, say: Words) -> tuple[Measure, ...]:
-    sizes = tooth.sizes
-    return (
-        Measure("tip-diameter", "tip", sizes.tip_diameter, correct=say("corrections", "tip")),
-        Measure("whole-depth", "whole-depth", sizes.whole_depth),
-        Measure("tooth-thickness" if sizes.chordal_height <= 0 else "chordal-thickness",
-                "tooth-thickness", sizes.chordal_thickness, at=sizes.chordal_height,
-                correct=_depth_correction(tooth, say)),
-        Measure("root-diameter", "root", sizes.root_diameter, correct=say("corrections", "root")),
-    )
-
-
-def _depth_correction(tooth: Tooth, say: Words) -> str:
-    """How much deeper for a tooth 0.01 mm too thick.
-
-    Going deeper by d brings the space's width at height x + d to where that at x was; so the tooth
-    loses the slope of the width times d.
-    """
-    space = tooth.space(0.0005, overshoot=tooth.sizes.module)
-    upper = space[space[:, 1] > 0]
-    order = np.argsort(upper[:, 0], kind="stable")
-    at = np.array([tooth.sizes.pitch_diameter / 2, tooth.sizes.pitch_diameter / 2 + 0.01])
-    low, high = np.interp(at, upper[order, 0], upper[order, 1])
-    slope = 2.0 * (high - low) / 0.01
-    if slope < _LEAST_SLOPE:
-        return say("corrections", "depth-none", per=f"{max(slope, 0.0) * 0.01:.4f}")
-    by = round(0.01 / slope, 3)
-    # What the sheet tells to go must be accepted as it is written, or with the word for more.
-    most = correction_most(tooth.sizes.whole_depth, teeth=True)
-    if by > FAR_TIMES * most:
-        return say("corrections", "depth-none", per=f"{slope * 0.01:.4f}")
-    return say("corrections", "depth" if by <= most else "depth-far", by=f"{by:.3f}")

@@ -94,4 +94,4 @@ class Pinion(CutModel):
 
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of leaves cut."""
-        return toothed_sizes(self.bore, (), flat=flat, on_head=on_head)
+        return toothed_sizes(self.bore, (), self.tooth, flat=flat, on_head=on_head)

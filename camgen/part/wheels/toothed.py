@@ -5,12 +5,14 @@ Lengths mm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from camgen.faults import Refused
 from camgen.part.features import Feature, Hole, PartOutline, Spaces, Thickness, Whole
 from camgen.shapes.path import Point, circle
+from camgen.teeth.correcting import Cutting, Sized, gauges
 from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
 from camgen.teeth.forms import form_named
 from camgen.teeth.tooth import Tooth
@@ -42,15 +44,24 @@ def toothed_features(
 
 
 def toothed_sizes(
-    bore: float, crossed: tuple[str, ...], *, flat: bool, on_head: bool
+    bore: float, crossed: tuple[str, ...], tooth: Callable[[], Tooth], *, flat: bool, on_head: bool
 ) -> tuple[str, ...]:
     """Names of the sizes measured of a wheel or pinion, in the order of measuring."""
     names: list[str] = []
     if flat:
         names += ["bore"] * (bore > 0) + ["outside", *crossed, "thickness"]
     if on_head:
-        names += ["tip", "whole-depth", "tooth-thickness", "root"]
+        names += [size.value for size in _gauged(tooth)]
     return tuple(names)
+
+
+def _gauged(tooth: Callable[[], Tooth]) -> tuple[Sized, ...]:
+    """The sizes measured of teeth; those of any tooth where this one cannot be."""
+    try:
+        meant = tooth()
+        return tuple(gauges(Cutting(meant, meant, meant.tip_radius)).readings)
+    except Refused:
+        return (Sized.BLANK, Sized.TIP, Sized.DEPTH, Sized.THICKNESS, Sized.ROOT)
 
 
 def mate_of(

@@ -128,4 +128,4 @@ class Wheel(CutModel):
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of teeth cut."""
         crossed = ("hub", "arm") if self.crossing is not None else ()
-        return toothed_sizes(self.bore, crossed, flat=flat, on_head=on_head)
+        return toothed_sizes(self.bore, crossed, self.tooth, flat=flat, on_head=on_head)

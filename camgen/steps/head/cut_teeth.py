@@ -14,6 +14,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.spindle_lies import lying_remark
 from camgen.layout import ToothLayout
+from camgen.layout.gauged import cutting_of
 from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
 from camgen.steps.cuts import form_cut
@@ -34,6 +35,7 @@ from camgen.steps.head.cut_teeth_words import (
 from camgen.steps.head.last_cut import rubbing_faults
 from camgen.steps.head.slender import arbor_supposed, slender_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
+from camgen.teeth.correcting import gauges
 
 __all__ = ["CUT_TEETH"]
 
@@ -88,7 +90,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         if at != off:
             moves.append(frame.rapid(frame.along_axis, off))
         if number == pause_after:
-            moves += _trial_pause(frame, words)
+            moves += _trial_pause(bench, frame, words)
             if words.trial_short is not None:
                 moves += take_up(bench, layout.spaces[0], turn + 1)
                 # The pin stands in the first space; round by round another may come next.
@@ -171,25 +173,26 @@ def _pause_after(
     return None
 
 
-def _trial_pause(frame: Frame, words: CutTeeth) -> list[Move]:
+def _trial_pause(bench: HeadBench, frame: Frame, words: CutTeeth) -> list[Move]:
     """Out of the way, so that a tooth can be measured, and back."""
     return [
         frame.rapid(frame.infeed_axis, frame.safe),
-        Pause(_measure(frame, words)),
+        Pause(_measure(bench, words)),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]
 
 
-def _measure(frame: Frame, words: CutTeeth) -> Message:
-    """The tooth to be measured, in mm as job and sheet are, whatever the program counts in."""
-    sizes = frame.layout.tooth.sizes
-    thick, height = sizes.chordal_thickness, sizes.chordal_height
-    if words.trial_short:
-        return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip, "
-                       "cut {short:.3f} mm short", thick=thick, height=height,
-                       short=words.trial_short)
+def _measure(bench: HeadBench, words: CutTeeth) -> Message:
+    """The tooth to be measured, as the trial spaces leave it, in mm as job and sheet are, whatever
+    the program counts in."""
+    short = words.trial_short or 0.0
+    asked = gauges(cutting_of(bench.layout, bench.cutter if short else None, short))
+    if short:
+        return Message("measure: space {deep:.3f} mm deep from the outside, tooth {thick:.3f} mm "
+                       "thick at {height:.3f} mm below the tip, cut {short:.3f} mm short",
+                       deep=asked.depth, thick=asked.thickness, height=asked.height, short=short)
     return Message("measure a tooth: {thick:.3f} mm thick at {height:.3f} mm below the tip",
-                   thick=thick, height=height)
+                   thick=asked.thickness, height=asked.height)
 
 
 def _remarks(
@@ -243,15 +246,17 @@ def _remarks(
     elif words.trial_short is not None:
         remarks.append(
             Message("pause after {trial_spaces} spaces, cut {trial_short:.3f} mm short: measure "
-                    "a tooth between them, shift the infeed's zero by what is wanted, and go on: "
-                    "these spaces are cut again with the others", trial_spaces=words.trial_spaces,
+                    "their depth and a tooth between them as the sheet has them, shift the "
+                    "infeed's zero by what the depth is off, and go on: these spaces are cut again "
+                    "with the others", trial_spaces=words.trial_spaces,
                     trial_short=words.trial_short)
         )
     else:
         remarks.append(
-            Message("pause after {trial_spaces} spaces: measure a tooth between them; where it "
-                    "is thick, stop, give `depth-correction`, make the program again and begin "
-                    "at space {first}", trial_spaces=words.trial_spaces, first=layout.spaces[0])
+            Message("pause after {trial_spaces} spaces: measure their depth and a tooth between "
+                    "them; where the depth is off, stop, write the `depth-correction` that camgen "
+                    "correct gives, make the program again and begin at space {first}",
+                    trial_spaces=words.trial_spaces, first=layout.spaces[0])
         )
     return tuple(remarks)
 

@@ -66,7 +66,7 @@ class CutTeeth(StepWords):
     def declares(self) -> Declaration:
         """The spaces of the teeth."""
         return Declaration(
-            (MakesSpaces(),),
+            (MakesSpaces(self.trial_spaces, self.trial_short or 0.0),),
             (Ability.CUT_FORM,),
             corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
         )
