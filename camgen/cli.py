@@ -28,6 +28,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "make": ("camgen.commands.make", "Programs, pictures, sheet and report of a job."),
     "check": ("camgen.commands.make", "The same proofs; nothing is written."),
     "preview": ("camgen.commands.preview", "Pictures of a job or a program."),
+    "correct": ("camgen.commands.correct", "What measured sizes ask for: the word, and why."),
     "read": ("camgen.commands.read", "What any program does: travel, time, depths, warnings."),
     "speeds": ("camgen.commands.speeds", "Speed and feed for one cutter, each limit named."),
     "divide": ("camgen.commands.divide", "Dividing-head settings and angles."),

@@ -9,6 +9,7 @@ well; where it hardly does, nothing is concluded. Lengths mm.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from enum import Enum
 
 import numpy as np
@@ -28,7 +29,8 @@ from camgen.teeth.measuring import (
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["LEAST_SLOPE", "Cutting", "Found", "Gauges", "Sized", "deeper_for", "found", "gauges"]
+__all__ = ["LEAST_SLOPE", "Cutting", "Found", "Gauges", "Sized", "deeper_for", "foretold", "found",
+           "gauges", "with_pins"]
 
 # A reading that changes by less than this share of a change of depth is no measure of depth, and
 # depth no remedy for it. Common practice, no source.
@@ -173,7 +175,7 @@ class _Reckoned:
         if which is Sized.PINS:
             assert self.asked.pins is not None
             return over_pins(wheel, self.asked.pins.diameter).over
-        assert which is Sized.SPAN and self.asked.span is not None
+        assert self.asked.span is not None
         return across_teeth(wheel, self.asked.span.teeth).reading
 
 
@@ -285,3 +287,8 @@ def foretold(found_: Found, asked: Gauges) -> dict[Sized, float]:
     except Refused:
         return {}
     return readings
+
+
+def with_pins(asked: Gauges, diameter: float) -> Gauges:
+    """The same with other pins. Raises Refused where they touch no flank."""
+    return replace(asked, pins=over_pins(asked.wheel, diameter))

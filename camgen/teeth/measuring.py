@@ -27,8 +27,10 @@ __all__ = ["AcrossTeeth", "CutWheel", "Pins", "across_teeth", "across_tooth", "c
 FINE = 0.0000001
 # Flanks are looked at in steps of so much of the module where something is sought along them.
 STEP = 0.01
+CLOSER = 100
 # Gauge pins come in steps of 0.01 mm. Common practice, no source.
 PIN_STEP = 0.01
+CLOSER = 100
 # Sine of half the angle between flanks at a pin: below the least, the pin's place says more of the
 # space's width by 1/sine than can be measured; above the most it lies on the tips. Common practice,
 # no source.
@@ -46,9 +48,9 @@ ROCKED, SLIPS = 0.05, 0.3
 class CutWheel:
     """A wheel as cut: the two flanks of one tooth, from the root outwards.
 
-    The middle of its tip stands on the +x axis of a frame turned with it: ``right`` and ``left`` are
-    points (n,) x + iy of its flanks, left at larger angles. ``tip_radius`` is where the teeth end:
-    at the outside of the blank, or lower where their flanks meet and they are ``pointed``.
+    The middle of its tip stands on the +x axis of a frame turned with it: ``right`` and ``left``
+    are points (n,) x + iy of its flanks, left at larger angles. ``tip_radius`` is where the teeth
+    end: at the outside of the blank, or lower where their flanks meet and they are ``pointed``.
     """
 
     teeth: int
@@ -134,9 +136,10 @@ def cut_wheel(
 
 
 def _beyond(chain: Complexes, by: float) -> Complexes:
-    """A space's flanks led on radially beyond its tips, as the cutter's are."""
-    first, last = chain[0], chain[-1]
-    return np.concatenate([[first * (1 + by / abs(first))], chain, [last * (1 + by / abs(last))]])
+    """A space's flanks led on straight beyond its tips, as whoever grinds a cutter leads them."""
+    first, last = chain[0] - chain[1], chain[-1] - chain[-2]
+    return np.concatenate([[chain[0] + by * first / abs(first)], chain,
+                           [chain[-1] + by * last / abs(last)]])
 
 
 def _angle_at(flank: Complexes, radii: Floats) -> Floats:
@@ -154,7 +157,7 @@ def _meeting(right: Complexes, left: Complexes, blank: float) -> float:
         return math.inf
     at = int(gone[0])
     if at == 0:
-        return float(radii[0])
+        return 0.0
     share = width[at - 1] / (width[at - 1] - width[at])
     return float(radii[at - 1] + share * (radii[at] - radii[at - 1]))
 
@@ -201,6 +204,11 @@ def over_pins(wheel: CutWheel, diameter: float) -> Pins:
         raise Refused(Fault(Message("a pin of {diameter:g} mm touches no flank", diameter=diameter),
                             Message("take a thicker one")))
     x, y = flank.real[near], flank.imag[near]
+    most = int(np.argmax(x + np.sqrt(radius**2 - y**2)))
+    # And between that point and those beside it.
+    beside = [max(most - 1, 0), most, min(most + 1, len(x) - 1)]
+    share = np.linspace(0, 2, 2 * CLOSER + 1)
+    x, y = (np.interp(share, (0, 1, 2), one[beside]) for one in (x, y))
     stands = x + np.sqrt(radius**2 - y**2)
     most = int(np.argmax(stands))
     distance = float(stands[most])
