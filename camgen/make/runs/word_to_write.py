@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from camgen.faults import Fault, Place, Refused
+from camgen.faults import Fault, Refused
 from camgen.job.models import Job
 from camgen.job.reading import JobFile
 from camgen.messages import Message
@@ -96,21 +96,10 @@ def job_with(job_file: JobFile, words: tuple[WordToWrite, ...]) -> bytes:
                         word=word.word, number=number), document.place(path)))
         else:
             try:
-                text = _written(text, job_file, path, word.word, number)
+                text = with_number(text, str(job_file.path), document.values[path], word.word,
+                                   number)
             except Refused as no:
                 faults += no.faults
     if faults:
         raise Refused(faults)
     return text.encode("utf-8")
-
-
-def _written(text: str, job_file: JobFile, path: tuple[str | int, ...], word: str,
-             number: float) -> str:
-    around = job_file.document.values[path]
-    try:
-        return with_number(text, str(job_file.path), around, word, number)
-    except Refused:
-        raise
-    except ValueError as why:
-        raise Refused(Fault(Message("the file was changed meanwhile"), Message("do it again"),
-                            Place(str(job_file.path)))) from why
