@@ -1,4 +1,4 @@
-"""``camgen correct``: the word, the cause, or what to look at again; and the job file kept whole."""
+"""``camgen correct``: the word, the cause, or what to look at again; the job file kept whole."""
 
 from __future__ import annotations
 

@@ -116,7 +116,8 @@ def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
     os.close(theirs)
     told = ""
     answers = [("date", "2026-03-01"), ("made", "8"), ("scrapped", "1"), ("lot", "B 7"),
-               ("blank, should be", ""), ("tip, should be", "10.94,10.95"), ("whole-depth", ""), ("tooth-thickness", ""),
+               ("blank, should be", ""), ("tip, should be", "10.94,10.95"),
+               ("whole-depth", ""), ("tooth-thickness", ""),
                ("root", "10.06"), ("limits", "10.0,10.1"), ("over-pins", ""),
                ("cutter teeth", "fine"),
                ("correction", "teeth:depth=0.01"), ("correction", ""), ("remarks", "humming")]

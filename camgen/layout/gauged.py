@@ -14,15 +14,17 @@ __all__ = ["cutting_of"]
 def cutting_of(layout: ToothLayout, cutter: Cutter | None = None, short: float = 0.0) -> Cutting:
     """The wheel that ``cutter`` leaves on a head, cut so much ``short``, mm.
 
-    Without a cutter, or where it does not say what it is made for, that of the very tooth meant.
+    Without a cutter, or where it does not say what space it leaves, that of the very tooth meant.
     """
     return Cutting(layout.tooth, _left_by(cutter, layout.tooth), layout.blank_radius, short)
 
 
 def _left_by(cutter: Cutter | None, tooth: Tooth) -> Tooth:
-    if cutter is None or cutter.made_for is None:
-        return tooth
+    """The tooth that a cutter leaves: of the wheel it was made for, or by its own profile."""
     try:
-        return cutter.made_for.tooth()
+        if cutter is not None and cutter.made_for is not None:
+            return cutter.made_for.tooth()
+        line = cutter.cut_space() if cutter is not None else None
+        return tooth if line is None else line.tooth(tooth)
     except Refused:
         return tooth  # told where the cutter is looked at

@@ -35,12 +35,12 @@ def forming_step(setup: HeadSetup) -> tuple[int, StepWords, MakesSpaces] | None:
 
 def tooth_measures(job: Job, work: HeadWork, say: Words) -> tuple[Measure, ...]:
     """What to measure of a wheel's teeth, in the order of measuring."""
-    tooth = work.layout.tooth
     try:
         asked = gauges(cutting_of(work.layout))
     except Refused:
         return ()  # told by the proof of the teeth
-    return (*_before(work, asked, say), *_trial(job, work, say), *_finished(tooth, asked, say))
+    return (*_before(work, asked, say), *_trial(job, work, say),
+            *_finished(work, asked, say))
 
 
 def _before(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
@@ -76,8 +76,9 @@ def _trial(job: Job, work: HeadWork, say: Words) -> Iterator[Measure]:
                   correct=say.say(_by_depth(work.layout.tooth, asked)), kept=False)
 
 
-def _finished(tooth: Tooth, asked: Gauges, say: Words) -> Iterator[Measure]:
-    readings = asked.readings
+def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
+    tooth, readings = work.layout.tooth, asked.readings
+    around = len(work.layout.spaces) == tooth.sizes.teeth
     yield Measure(
         "tip-diameter", Sized.TIP.value, readings[Sized.TIP], correct=say.say(
             Message("the cutter makes the tips too: every {off:g} deeper takes twice as much off, "
@@ -92,8 +93,8 @@ def _finished(tooth: Tooth, asked: Gauges, say: Words) -> Iterator[Measure]:
         asked.thickness, at=asked.height, correct=say.say(_by_depth(tooth, asked)))
     yield Measure("root-diameter", Sized.ROOT.value, readings[Sized.ROOT], correct=say.say(
         Message("this checks the depth: {off:g} too large: go {half:.3f} mm deeper; {how}",
-                off=OFF, half=OFF / 2, how=_over_root(tooth, asked))))
-    if asked.pins is not None:
+                off=OFF, half=OFF / 2, how=_over_root(tooth, asked, around))))
+    if asked.pins is not None and around:
         yield Measure(
             say.say(Message("Over two pins D {diameter:.2f}", diameter=asked.pins.diameter)),
             Sized.PINS.value, asked.pins.over, correct=say.say(Message(
@@ -114,8 +115,12 @@ def tooth_topped(tooth: Tooth, asked: Gauges) -> bool:
     return wheel.pointed or abs(wheel.left[-1] - wheel.right[-1]) < 0.02 * tooth.sizes.module
 
 
-def _over_root(tooth: Tooth, asked: Gauges) -> Message:
-    """How a root is measured that has another root across, or a tip."""
+def _over_root(tooth: Tooth, asked: Gauges, around: bool) -> Message:
+    """How a root is measured that has another root across, or a tip, or no tooth at all."""
+    if not around:
+        return Message("from a root to the blank's outside across, {reading:.3f}, less half of "
+                       "what is over the blank, twice",
+                       reading=asked.wheel.root_radius + asked.blank / 2)
     if tooth.sizes.teeth % 2 == 0:
         return Message("over two spaces that lie across")
     wheel = asked.wheel
