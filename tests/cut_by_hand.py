@@ -77,7 +77,7 @@ class Wheel:
 
 
 def cut(tooth: Tooth, deeper: float, wider: float, blank: float) -> Wheel:
-    """A blank of the diameter ``blank``, cut ``deeper`` than meant by a cutter so much ``wider``."""
+    """A blank of this diameter, cut ``deeper`` than meant by a cutter so much ``wider``."""
     flank = tooth.chain(FINE)
     first, last = flank[0] - flank[1], flank[-1] - flank[-2]
     long = blank / 2
