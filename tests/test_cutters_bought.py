@@ -23,6 +23,7 @@ from message_templates import left_in_english
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import JobFile, read_job
+from camgen.library.fingerprint import as_meant
 from camgen.make.causes.corrected_pair import pair_faults
 from camgen.make.chain import Proved, proved_job
 from camgen.part.wheels.wheel import Wheel
@@ -375,3 +376,22 @@ def test_a_cutter_made_for_a_wheel_makes_that_wheel(teeth: int) -> None:
     assert again.sizes.tooth_thickness == pytest.approx(wheel.sizes.tooth_thickness, abs=1e-5)
     error = form_error(wheel, again.space(1e-4, 0.1), [360 * n / teeth for n in range(teeth)])
     assert max(error.left, error.missing) < 0.1
+
+
+def test_a_ratchet_cutter_for_another_count_makes_ratchets(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB.format(cut="made-for: {form: ratchet, module: 0.3, teeth: 50}", teeth=60,
+                               own=AS_CUT + ", form: ratchet").replace(" mate: 10,", ""))
+    read = read_job(path, step_words())
+    assert job_faults(read) == []
+    part = read.job.part
+    assert isinstance(part, Wheel)
+    assert part.tooth().sizes.tip_diameter == pytest.approx(18.0, abs=0.05)
+
+
+def test_a_chart_means_its_figures(tmp_path: Path) -> None:
+    """So that a job is the same as one that writes them, and another where a chart changes."""
+    one, other = (as_meant(job(tmp_path, f"ground: {{module: 0.3, {words}}}").job) for words in (
+        "proportions: wheel", "addendum: 1.38, radius: 1.93, thickness: 1.57, depth: 2.95"))
+    assert one == other
+    assert as_meant(job(tmp_path, "ground: {module: 0.3, proportions: wheel-deep}").job) != one

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
@@ -120,6 +121,26 @@ def test_mesh_shows_what_another_cutter_makes_of_the_wheel() -> None:
     assert "material missing" in deeper.output
     assert "20.0 µm, space 1, root" in deeper.output
     assert len(deeper.output.splitlines()) < 40
+
+
+def test_mesh_rolls_a_pair_as_bought_cutters_make_it(tmp_path: Path) -> None:
+    bought = json.loads(run("mesh", "75", "0.14", "10", "--ground", "wheel", "--as-cut",
+                            "--mate-ground", "--json").output)
+    # Published charts: (N + 2.76) m over the wheel, 11.61 m over ten leaves.
+    assert bought["wheel"]["tip_diameter"] == pytest.approx(77.76 * 0.14)
+    assert bought["pinion"]["tip_diameter"] == pytest.approx(11.61 * 0.14)
+    assert bought["as_cut"]["left"] < 0.1
+    assert bought["as_cut"]["missing"] < 0.1
+    against = json.loads(run("mesh", "75", "0.14", "10", "--ground", "wheel", "--json").output)
+    assert against["as_cut"]["missing"] > 10
+    told = run("mesh", "75", "0.14", "10", "--ground", "wheel", "--as-cut").output
+    assert "In short: it turns freely, with 70 to 73 µm of play" in " ".join(told.split())
+    trace = tmp_path / "trace.csv"
+    trace.write_text("".join(f"{min(0.11, 0.005 * n)},{max(0.0, 0.005 * n - 0.11)}\n"
+                             for n in range(110)))
+    assert "In short" in run("mesh", "75", "0.14", "10", "--profile", str(trace)).output
+    assert isinstance(run("mesh", "75", "0.14", "10", "--profile", str(trace), "--ground",
+                          "wheel").exception, Refused)
 
 
 def test_mesh_refuses_what_cannot_be() -> None:

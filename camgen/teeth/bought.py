@@ -145,7 +145,8 @@ class CutterSpace:
         pitch = 2.0 * math.pi / sizes.teeth
         tip = _where_flanks_meet(lower, upper, pitch, tip)
         lower, upper = _out_to(lower, tip), _out_to(upper, tip)
-        if tip <= pitch_radius:
+        # Of ratchets the pitch circle is that of the tips.
+        if tip <= (pitch_radius if above > 0.0 else root + (pitch_radius - root) / 2.0):
             raise Refused(Fault(
                 Message("the cutter is too wide for {teeth} teeth of module {module:g}: nothing of "
                         "them would reach the pitch circle", teeth=sizes.teeth,

@@ -55,6 +55,9 @@ def with_cutters(job: Job, document: Document) -> Cut:
         if cutter.profile is not None and cutter.profile.file is not None:
             cutters[name] = cutter.model_copy(update={
                 "profile": _read(name, cutter.profile, document, files, faults)})
+        elif cutter.ground is not None and cutter.ground.amiss() is None:
+            # With its figures, the job is another where a chart says others.
+            cutters[name] = cutter.model_copy(update={"ground": cutter.ground.written_out()})
     job = job.model_copy(update={"cutters": cutters})
     if not faults:
         for name, cutter in cutters.items():

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Fault, Refused, no_more
+from camgen.job.joined.cut_by import cutter_of_teeth
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
@@ -90,7 +91,7 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
     if isinstance(part, Plate):
         return []
     if part.is_as_cut:
-        return _no_pair(job_file, part, name)
+        return _no_pair(job_file, part, name) if name == cutter_of_teeth(job_file.job) else []
     if made is None:
         return _misground(job_file, part, tooth, name, limit)
 

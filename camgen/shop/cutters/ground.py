@@ -112,6 +112,14 @@ class Ground(FileModel):
             raise Refused(amiss)
         return _space(self)
 
+    def written_out(self) -> "Ground":
+        """The same with the figures of its chart as if they had been written.
+
+        >>> Ground(module=1, proportions="wheel").written_out().depth
+        2.95
+        """
+        return self.model_copy(update={**self._figures(), "proportions": None})
+
     def _charted(self) -> Mapping[str, Any]:
         """What the shipped charts say of it; nothing where they say nothing."""
         name = f"pinion-{self.leaves}" if self.proportions == "pinion" else self.proportions

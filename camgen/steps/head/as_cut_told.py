@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.faults import Refused
+from camgen.job.joined.cut_by import cutter_of_teeth
 from camgen.messages import Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
@@ -26,6 +27,8 @@ def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
     part, cutter, tooth = bench.job.part, bench.cutter, bench.layout.tooth
     if isinstance(part, Plate) or not cutter.shaped or not _of_its_own(part, cutter):
         return ()
+    if bench.job.cutters.get(cutter_of_teeth(bench.job)) != cutter:
+        return ()  # it cuts before another that gives the teeth their form
     try:
         line = cutter.cut_space()
         assert line is not None
