@@ -16,8 +16,9 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Floats
 from camgen.layout import ToothLayout
+from camgen.layout.stands import front_edge
 from camgen.preview.course.track import Track
-from camgen.preview.head.cut_teeth import Cut, cut_of, depth_and_place, turned_to_middle
+from camgen.preview.head.cut_teeth import FINE, Cut, cut_of, depth_and_place, turned_to_middle
 from camgen.preview.head.infeed import draw_infeed
 from camgen.preview.head.on_arbor import arbor_key, hatch_of
 from camgen.preview.paper.board import Board, Box, Panel
@@ -96,8 +97,11 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
                          (-radius, -radius, radius, max(radius, on[1] + span)))
     draw_wheel(board, cut, whole, fine=False)
-    board.text(box.x, box.y, board.says("spaces-cut", scale=f"{whole.scale:.2g}",
-                                        cut=len(cut.spaces), all=sizes.teeth), colour=colours.quiet)
+    said = board.says("spaces-cut", scale=f"{whole.scale:.2g}", cut=len(cut.spaces),
+                      all=sizes.teeth)
+    if front_edge(cut.layout.tooth, cut.layout.arrangement) is not None:
+        board.text(box.x, box.y + 4.6, board.says("from-the-face"), colour=colours.quiet)
+    board.text(box.x, box.y, said, colour=colours.quiet)
 
     diameter = box.height - 0.5
     x = box.x + small + 8 + diameter / 2
@@ -178,6 +182,7 @@ def _circles(board: Board, cut: Cut, loupe: Panel) -> None:
         inside = np.nonzero(np.hypot(across - middle_x, up - middle_y) < half)[0]
         if len(inside):
             levels.append((float(up[inside[-1]]), name))
+    levels = sorted([*levels, *_front(board, cut, loupe)], reverse=True)
     # Names keep their order and never touch.
     heights = [height for height, _ in levels]
     for place in range(1, len(heights)):
@@ -187,6 +192,25 @@ def _circles(board: Board, cut: Cut, loupe: Panel) -> None:
         out = middle_x + half + 2.0
         board.line([(edge, level), (out, height), (out + 1.0, height)], width=0.4)
         board.text(out + 1.6, height, name, up="center")
+
+
+def _front(board: Board, cut: Cut, loupe: Panel) -> list[tuple[float, str]]:
+    """The front of the first space with a line to where it is named: the height of that on the
+    board, and the name; nothing where both flanks are alike."""
+    from matplotlib.lines import Line2D
+
+    tooth = cut.layout.tooth
+    front = front_edge(tooth, cut.layout.arrangement)
+    if front is None:
+        return []
+    chain = tooth.chain(FINE)
+    deepest = int(np.argmin(np.abs(chain)))
+    flank = chain[deepest:] if front.face == "clockwise" else chain[: deepest + 1][::-1]
+    high = tooth.root_radius + 0.88 * tooth.sizes.whole_depth
+    at = float(np.interp(high, flank.real, flank.imag))
+    loupe.add(Line2D((-at, loupe.axes.get_xlim()[1]), (high, high), color=board.colours.ink,
+                     linewidth=0.5, zorder=8))
+    return [(loupe.on_board(-at, high)[1], board.says("front", side=front.towards))]
 
 
 def _sizes(board: Board, cut: Cut, x: float, y: float, columns: int) -> None:
@@ -400,6 +424,10 @@ def _in_words(board: Board, cut: Cut, mate: Mate | None) -> str:
         depth=f"{deepest:.3f}", tip=f"{sizes.tip_diameter:.3f}",
         pitch=f"{sizes.pitch_diameter:.3f}", root=f"{sizes.root_diameter:.3f}",
         left=f"{excess:.4f}", missing=f"{lack:.4f}")
+    front = front_edge(cut.layout.tooth, cut.layout.arrangement)
+    if front is not None:
+        told = f"{told} " + board.says("says-front", side=front.towards,
+                                       sense=board.says(front.face))
     if mate is None:
         return told
     return f"{told} " + board.says("says-mesh", teeth=mate.tooth.sizes.teeth,
