@@ -11,7 +11,7 @@ from camgen.messages import Message
 from camgen.steps.kind import HeadBench
 from camgen.values import dataclass
 
-__all__ = ["BENEATH", "RoomBefore", "Sweep", "chord_reach", "room_before", "standing_faults"]
+__all__ = ["BENEATH", "Sweep", "chord_reach", "standing_faults"]
 
 # A thing may pass under the cutter's lowest point with so much between them, mm: what sizes taken
 # with a caliper and an arbor that does not run quite true may be off. Common practice, no source.
@@ -25,26 +25,6 @@ def chord_reach(depth: float, radius: float) -> float:
     2.947
     """
     return math.sqrt(max(0.0, depth * (2 * radius - depth)))
-
-
-@dataclass(frozen=True)
-class RoomBefore:
-    """What a disc needs before the free face: ``lowest`` is how far from the arbor's axis its edge
-    comes, ``near`` how far out nothing may stand that is thicker than that, ``far`` how far nothing
-    that is thicker than the blanks; mm."""
-
-    lowest: float
-    near: float
-    far: float
-
-
-def room_before(layout: ToothLayout, radius: float, depth: float) -> RoomBefore:
-    """The room that a disc of ``radius`` needs before the free face, the teeth being so deep."""
-    lowest = layout.tooth.tip_radius - depth
-    outside = max(layout.blank_radius, layout.backing_radius)
-    start = chord_reach(outside - lowest, radius) + layout.clearance
-    return RoomBefore(lowest, start + Sweep(radius, 0.0, 0.0, lowest).half(outside),
-                      start + radius)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,6 @@ from camgen.layout.gauged import cutting_of
 from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
 from camgen.steps.cuts import form_cut
-from camgen.steps.head.around_stack import room_before
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.as_cut_told import as_cut_notes
 from camgen.steps.head.beginning import begins_again, comes_to, take_up
@@ -33,6 +32,7 @@ from camgen.steps.head.cut_teeth_words import (
     pass_depths,
 )
 from camgen.steps.head.last_cut import rubbing_faults
+from camgen.steps.head.room_before import room_before
 from camgen.steps.head.slender import arbor_supposed, slender_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
 from camgen.teeth.correcting import gauges

@@ -11,7 +11,7 @@ from camgen.layout import ToothLayout
 from camgen.layout.stands import end_of, front_edge, touched_with
 from camgen.messages import Message
 from camgen.shop.cutters import made_for
-from camgen.steps.head.around_stack import room_before
+from camgen.steps.head.room_before import room_before
 from camgen.steps.kind import cutter_numbers
 
 __all__ = ["stand_notes"]
@@ -27,7 +27,7 @@ def stand_notes(job: Job, setup: Setup, layout: ToothLayout) -> tuple[Message, .
     used = {words.cutter: job.cutters[words.cutter] for words in setup.steps}
     lines = [Message("HEAD AT THE {head} END, CUTTER ON THE {side} SIDE, IN TOWARDS {infeed}",
                      head=head, side=side, infeed=arrangement.infeed)]
-    lines += [Message("CUTTER {number} FOR {profile}", number=numbers[name],
+    lines += [Message("PROFILE OF CUTTER {number}: {profile}", number=numbers[name],
                       profile=made_for(cutter)) for name, cutter in used.items()]
     front = front_edge(layout.tooth, arrangement)
     if front is not None:
