@@ -53,7 +53,7 @@ def _height(layout: ToothLayout, space: int, say: Words) -> str:
     """The height of the new disc, by a space that is cut: no blank is turned about."""
     axis = layout.arrangement.across
     front = front_edge(layout.tooth, layout.arrangement)
-    if space == 1:
+    if space == layout.spaces[0]:
         return say("again", "height-first", axis=axis)
     if front is not None:
         return say("again", "height-front", axis=axis, space=space - 1, side=front.towards)
