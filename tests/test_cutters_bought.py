@@ -360,7 +360,8 @@ def test_a_cutter_off_centre_leaves_another_wheel(height: float) -> None:
 
 def test_a_cutter_with_unlike_flanks_is_rolled_either_way_round() -> None:
     """The pair does not run alike where the cutter is turned about on its arbor."""
-    line = CutterSpace(LINE.lower, LINE.upper + 0.02j * (LINE.upper.real > 0.45))
+    line = CutterSpace(LINE.lower, LINE.upper + 0.02j * (LINE.upper.real > 0.45),
+                       LINE.heights)
     pinion = cycloidal_pinion(10, 0.3, 60, "one-third-ogive")
     one, other = (pair_runs(each.tooth(MEANT), pinion) for each in (line, line.mirrored))
     assert isinstance(one, Runs)
@@ -395,3 +396,27 @@ def test_a_chart_means_its_figures(tmp_path: Path) -> None:
         "proportions: wheel", "addendum: 1.38, radius: 1.93, thickness: 1.57, depth: 2.95"))
     assert one == other
     assert as_meant(job(tmp_path, "ground: {module: 0.3, proportions: wheel-deep}").job) != one
+
+
+@pytest.mark.parametrize(("own", "told"), [
+    (", tip-diameter: 18.7", ""), (", addendum-height: 0.4", ""),
+    (", tip-diameter: 18.9", "how it goes on above is not known"),
+    (", root-diameter: 16.6", "how it goes on above is not known"),
+    (", tooth-width: 0.46", "tooth: as-cut leaves it to the cutter"),
+    (", proportions: deep", "")])
+def test_sizes_of_the_wheels_own_go_before_the_cutters(
+        tmp_path: Path, own: str, told: str) -> None:
+    found = said(tmp_path, own=AS_CUT + own)
+    assert told in found if told else found == ""
+    if not told:
+        part = job(tmp_path, own=AS_CUT + own).job.part
+        assert isinstance(part, Wheel)
+        tip = {", tip-diameter: 18.7": 18.7, ", addendum-height: 0.4": 18.8}.get(own, 18.828)
+        assert part.tooth().sizes.tip_diameter == pytest.approx(tip)
+        assert part.tooth().sizes.root_diameter == pytest.approx(17.058)
+
+
+def test_teeth_as_cut_that_do_not_run_are_told_by_that_word(tmp_path: Path) -> None:
+    """Teeth of 2.3 modules and leaves of 1.25 are more than a pitch."""
+    told = said(tmp_path, CHART.replace("1.57", "2.3", 1).replace("radius: 1.93", "radius: 2.4"))
+    assert told.startswith("wheel.tooth: teeth as t cuts them do not run with their mate: ")

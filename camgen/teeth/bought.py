@@ -32,6 +32,8 @@ __all__ = ["CutterSpace", "Heights", "ground_pinion", "ground_wheel", "never_clo
 
 # Chord error of a cutter's line, mm: far below what the proofs tell apart.
 FINE = 2e-5
+# Tips that end lower than they shall by no more than is rounded off a size, mm.
+SHORT = 0.0005
 # How far above its highest known point a line is taken to go on straight, in its own depth.
 BEYOND = 0.02
 
@@ -44,11 +46,14 @@ class Heights:
     depth: float | None = None
     addendum: float | None = None
 
-    def set_for(self, meant: Tooth) -> tuple[float, float]:
-        """Below and above the pitch circle, mm, on the wheel that is meant: else as this has it."""
-        above = meant.sizes.addendum if self.addendum is None else self.addendum
-        below = meant.sizes.dedendum if self.depth is None else self.depth - above
-        return below, above
+    def set_for(self, meant: Tooth, own_tip: bool, own_root: bool) -> tuple[float, float]:
+        """Below and above the pitch circle, mm, on the wheel that is meant: else as this has it.
+
+        ``own_tip`` and ``own_root``: as this has it, whatever the cutter's maker says.
+        """
+        natural = meant.sizes.addendum if self.addendum is None else self.addendum
+        below = meant.sizes.dedendum if self.depth is None or own_root else self.depth - natural
+        return below, meant.sizes.addendum if own_tip else natural
 
 
 @dataclass(frozen=True)
@@ -110,16 +115,17 @@ class CutterSpace:
         ring = np.concatenate([lower, top.at(share)[1:-1], upper[::-1]])
         return np.column_stack([ring.real, ring.imag])
 
-    def tooth(self, meant: Tooth) -> Tooth:
+    def tooth(self, meant: Tooth, *, own_tip: bool = False, own_root: bool = False) -> Tooth:
         """The teeth that it leaves on a wheel of as many teeth of the module as ``meant`` has.
 
-        Set as deep and the blank as large as the cutter is made for, else as ``meant``. Where the
+        Set as deep and the blank as large as the cutter is made for, else as ``meant``; so always
+        where it has that of its ``own``. Where the
         flanks meet below the blank's outside the teeth end there. Raises Refused where they leave
         no tooth, or the line is not known so high.
         """
         sizes = meant.sizes
-        below, above = self.heights.set_for(meant)
-        if self.traced and self.heights.depth is None and self.heights.addendum is None:
+        below, above = self.heights.set_for(meant, own_tip, own_root)
+        if self.traced and not own_tip and self.heights == Heights():
             # A cutter known no higher cuts no higher: its teeth end there.
             above = min(above, self.depth - below)
             if above <= 0.0:
@@ -136,14 +142,22 @@ class CutterSpace:
                         "wheel {wide:.3f} mm over it", deep=below,
                         wide=2 * pitch_radius),
                 Message("look at module, depth and addendum of the cutter")))
-        if self.traced and self.depth < (below + above) * (1.0 - BEYOND):
+        known = self.depth if self.traced or self.heights.depth is None else self.heights.depth
+        if known < (below + above) * (1.0 - BEYOND):
             raise Refused(Fault(
                 Message("the cutter's profile is known {known:.3f} mm high, and the space is "
-                        "{deep:.3f} mm deep", known=self.depth, deep=below + above),
-                Message("trace it as far as the outside of the blank")))
+                        "{deep:.3f} mm deep", known=known, deep=below + above),
+                Message("trace it as far as the outside of the blank") if self.traced else
+                Message("a smaller blank, or a larger root: how it goes on above is not known")))
         lower, upper = (_out_to(root + one, tip) for one in (self.lower, self.upper))
         pitch = 2.0 * math.pi / sizes.teeth
-        tip = _where_flanks_meet(lower, upper, pitch, tip)
+        blank, tip = tip, _where_flanks_meet(lower, upper, pitch, tip)
+        if own_tip and tip < blank - SHORT:
+            raise Refused(Fault(
+                Message("teeth as cut end at {tip:.3f} mm over the tips, where both cuts beside "
+                        "them meet, and shall be {wanted:.3f} mm", tip=2 * tip, wanted=2 * blank),
+                Message("leave the size out, or take a cutter that is narrower there, or cut less "
+                        "deep")))
         lower, upper = _out_to(lower, tip), _out_to(upper, tip)
         # Of ratchets the pitch circle is that of the tips.
         if tip <= (pitch_radius if above > 0.0 else root + (pitch_radius - root) / 2.0):

@@ -13,6 +13,7 @@ from camgen.messages import Message
 from camgen.part.wheels.wheel import Crossing, Wheel
 from camgen.shapes.crossing import crossing_openings
 from camgen.shop.cutters import Cutter, Ground, MadeFor
+from camgen.teeth.own_sizes import TOOTH_WIDTH
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["made_for_faults", "size_faults"]
@@ -117,6 +118,10 @@ def made_for_faults(bench: CheckBench) -> Iterator[Fault]:
 
 
 def _tolerance(bench: CheckBench) -> Iterator[Fault]:
+    if bench.part.is_as_cut and bench.part.own().get(TOOTH_WIDTH.name) is not None:
+        yield Fault(Message("tooth-width is said, and tooth: as-cut leaves it to the cutter"),
+                    Message("leave one of them out"),
+                    bench.place(bench.part.word, "tooth-width"))
     said, most = bench.part.form_tolerance, MOST_OFF * bench.part.module
     place = bench.place(bench.part.word, "form-tolerance")
     if said is None:

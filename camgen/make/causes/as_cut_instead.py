@@ -23,7 +23,7 @@ def as_cut_would_be(part: Toothed, cutter: Cutter, off: float) -> Message:
     line = cutter.cut_space()
     assert line is not None
     try:
-        tooth = line.tooth(part.meant_tooth())
+        tooth = part.cut_by(line, None).tooth()
         mate = part.mate_tooth()
     except Refused as no:
         return Message("taken as cut there would be no wheel either: {why}",

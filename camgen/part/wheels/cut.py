@@ -10,6 +10,7 @@ from pydantic import Field, PrivateAttr
 from camgen.shop.formed import FormedModel
 from camgen.shop.model import Length
 from camgen.teeth.bought import CutterSpace
+from camgen.teeth.own_sizes import ADDENDUM_HEIGHT, ROOT_DIAMETER, TIP_DIAMETER
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["CutModel"]
@@ -44,7 +45,13 @@ class CutModel(FormedModel):
 
     def as_cut(self, meant: Tooth) -> Tooth:
         """The part's tooth, where its form's is ``meant``. Raises Refused where none is left."""
-        return meant if self._own is None else self._own.tooth(meant)
+        if self._own is None:
+            return meant
+        own = self.own()
+        return self._own.tooth(
+            meant, own_root=own.get(ROOT_DIAMETER.name) is not None,
+            own_tip=any(own.get(word.name) is not None
+                        for word in (TIP_DIAMETER, ADDENDUM_HEIGHT)))
 
     def mate_as_cut(self, meant: Tooth | None) -> Tooth | None:
         """The mate's tooth, where its form's is ``meant``. Raises Refused where none is left."""
