@@ -19,8 +19,12 @@ from second_reader import run
 from test_second_reader import other, starts
 
 from camgen.commands.read import read
-from camgen.faults import Refused
+from camgen.faults import Fault, Refused
+from camgen.job.checks.whole_job import metal_faults
+from camgen.job.reading import read_job
+from camgen.reader import read_program
 from camgen.shop.machines import find_machine
+from camgen.steps import step_words
 
 TOP = Path(__file__).resolve().parent.parent
 POSTS = [path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))
@@ -74,8 +78,16 @@ def touched(programs: Made, post: str, infeed: str, some: int) -> list[str]:
     return told
 
 
+def drawn_up(how: tuple[str, str, str], post: str) -> bool:
+    """Whether a changer would draw the cutter up through the work: that is refused, by its words.
+    """
+    return how[1] == "+Z" and find_machine(post, TOP).change.way == "automatic"
+
+
 def amiss(how: tuple[str, str, str], zero: str, post: str, folder: Path, some: int) -> list[str]:
     """What is wrong with the job on a machine where the head stands so."""
+    if drawn_up(how, post):
+        return []
     try:
         (programs,) = made(job(folder, zero=zero, more=standing(how)), post)
     except Refused as no:
@@ -104,6 +116,35 @@ def test_every_machine_takes_every_arrangement(
     how: tuple[str, str, str], post: str, zero: str, tmp_path: Path
 ) -> None:
     assert not amiss(how, zero, post, tmp_path, 60)
+
+
+@pytest.mark.parametrize("post", [post for post in POSTS
+                                  if find_machine(post, TOP).retract.way != "plain"])
+def test_a_cutter_below_the_work_is_never_drawn_up_through_it(post: str, tmp_path: Path) -> None:
+    """Nor by whoever writes such a retract into the program: that is told."""
+    how = ("-Y", "+Z", "X")
+    path = job(tmp_path, more=standing(how))
+    if drawn_up(how, post):
+        faults = checked(path, post)
+        assert ["infeed: -Z" in fault.remedy and fault.place.line > 0 for fault in faults] == [True]
+        path = job(tmp_path, more=standing(("-Y", "-Z", "X")))
+        assert not checked(path, post)
+        return
+    (programs,) = made(path, post)
+    up = {"machine": "G53 G0 Z0.", "reference": "G91 G28 Z0.\nG90"}[programs.machine.retract.way]
+    assert up.split("\n", maxsplit=1)[0] not in programs.texts[0]
+    assert programs.first_failing(programs.read) is None
+    worse = programs.texts[0].replace("M30", f"{up}\nM30")
+    read_back = read_program(worse.encode(), programs.machine, "leaves.nc",
+                             infeed=programs.planned.moves.retract_axis)
+    found = programs.first_failing((read_back, *programs.read[1:]))
+    assert found is not None
+    assert found.startswith("motion.")
+
+
+def checked(path: Path, post: str) -> list[Fault]:
+    """What is found wrong with a job on a machine before anything is planned."""
+    return metal_faults(read_job(path, step_words()), find_machine(post, TOP))
 
 
 def test_a_program_is_read_with_the_head_as_its_job_stands_it(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ def retract_at_start(pen: Pen) -> None:
     """
     if pen.machine.retract.way == "plain":
         return
-    if pen.position.clear_axis != 2:
+    if pen.position.clear_axis != 2 or pen.position.from_below:
         if pen.machine.offsets.length == "touch-off":
             return
         pen.position.draw_back()
@@ -28,9 +28,9 @@ def retract_at_start(pen: Pen) -> None:
 
 
 def retract_fully(pen: Pen) -> None:
-    """To the top of Z, where the machine has a way to say so."""
+    """To the top of Z, where the machine has a way to say so and no work lies on the way."""
     retract = pen.machine.retract
-    if retract.way == "plain":
+    if retract.way == "plain" or pen.position.from_below:
         return
     letter = pen.machine.z.letter or "Z"
     if retract.way == "machine":
@@ -48,7 +48,7 @@ def may_go(pen: Pen, place: PlaceToGo | None) -> bool:
     Across flat work the safe height is clear of everything. On the dividing head only Z drawn up
     in the machine's own coordinates is, and where the work's zero then lies in Y nobody knows.
     """
-    if place is None:
+    if place is None or pen.position.from_below:
         return False
     return pen.position.clear_axis == 2 or (
         place.counted == "machine" and pen.machine.retract.way != "plain")

@@ -20,9 +20,20 @@ __all__ = ["lying_faults", "lying_remark"]
 def lying_faults(
     job_file: JobFile, machine: Machine, at: tuple[str | int, ...], setup: HeadSetup
 ) -> Iterator[Fault]:
-    """The head stands so that the spindle would have to lie otherwise than it does."""
+    """The head stands so that the spindle would have to lie otherwise than it does, or so that a
+    changer would draw the cutter up through the work."""
     lies, own = machine.spindle.lies, setup.dividing.arrangement
     arrangement = own or (machine.dividing.arrangement if machine.dividing else None)
+    if (arrangement is not None and arrangement.infeed == "+Z"
+            and machine.change.way == "automatic"):
+        whose = Message("the job's") if own is not None else Message("the machine file's")
+        yield Fault(Message("{whose} arrangement has infeed: +Z, so the cutter stands below the "
+                            "work, and the changer of {name} draws it up through it",
+                            whose=whose, name=machine.name),
+                    Message("an arrangement with infeed: -Z, or a machine file whose cutters are "
+                            "changed by hand"),
+                    job_file.place(*at, "dividing",
+                                   *(("arrangement", "infeed") if own is not None else ())))
     if lies is None or arrangement is None or arrangement.across == lies:
         return
     whose = Message("the job's") if own is not None else Message("the machine file's")

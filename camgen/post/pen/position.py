@@ -44,6 +44,11 @@ class Position:
         self._steps, self._grids, self._words = spelling.steps, spelling.grids, spelling.axis_words
         self._coupled = spelling.sent.coupled
 
+    @property
+    def from_below(self) -> bool:
+        """Whether the cutter stands below the work, so that it must never be drawn up."""
+        return self.clear_axis == 2 and self.clear_at < 0.0
+
     def copied(self, blocks: ModalBlocks) -> Position:
         """A position that goes on from here, in other blocks, without touching this one."""
         other = copy(self)

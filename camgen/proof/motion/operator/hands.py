@@ -215,7 +215,8 @@ class _Walk:
         self._still(_CHANGED, event.line)
         # At the head the zero of the infeed may only be set at this stop: nothing has moved yet.
         at_start = row < 0 and self.way.axis != 2
-        if retract.way != "plain" and not self.up and not at_start:
+        below = self.way.axis == 2 and self.way.outward < 0
+        if not below and retract.way != "plain" and not self.up and not at_start:
             self.found.drawn.add(Message("a cutter is changed, and Z was not drawn up before"),
                                  event.line)
         self._clear(_CHANGED, event.line, row, planned=False)
