@@ -184,7 +184,8 @@ class SetupMoves:
     ``retract_axis`` and ``retract_to`` say how to get clear: Z and the safe height for flat work,
     the infeed axis and its clear position for tooth cutting. The first and last moves of every
     section go there. ``notes`` stand before the first block of every program, ``standing``, which
-    says how work and head stand, of the first one alone.
+    says how work and head stand, of the first one alone. ``set_anew`` are the axes whose zero hangs
+    on the cutter that is fitted, where that is more than the retract axis.
     """
 
     title: str
@@ -193,3 +194,9 @@ class SetupMoves:
     retract_to: float = 5.0
     notes: tuple[Message, ...] = ()
     standing: tuple[Message, ...] = ()
+    set_anew: str = ""
+
+    @property
+    def zeros_of_cutter(self) -> str:
+        """The axes whose zero is set for each cutter."""
+        return self.set_anew or self.retract_axis

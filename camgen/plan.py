@@ -166,6 +166,10 @@ def _setup(
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
             moves = dataclasses.replace(moves, standing=stand_notes(job, setup, stack))
+            if len({words.cutter for words in setup.steps}) > 1:
+                # Another disc stands elsewhere on its arbor: its centre height is another.
+                moves = dataclasses.replace(
+                    moves, set_anew=f"{frame.infeed_axis} {stack.arrangement.across}")
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = flat_layout(job, flat)

@@ -128,7 +128,7 @@ def test_every_ability_is_some_kinds_and_every_way_has_a_planner() -> None:
 def test_what_may_not_meet_solid_metal_says_how_wide_its_hole_must_be() -> None:
     never = {kind for kind, record in RECORDS.items() if not record.meets_solid}
     assert never == {"counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
-                     "fly-cutter"}
+                     "fly-cutter", "slitting-saw"}
     for kind in KINDS:
         wide = opening_of(Cutter(kind=kind, diameter=2.0, pitch=0.4))
         assert (wide is not None) == (kind in never), kind

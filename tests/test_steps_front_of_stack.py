@@ -17,6 +17,7 @@ from workshop import DRIVEN, WHEEL, arranged, read
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import job_faults
 from camgen.job.on_arbor import ArborBody, Tailstock, bodies_before, cylinder
+from camgen.job.rack import cutter_numbers
 from camgen.job.reading import JobFile
 from camgen.layout import ToothLayout, tooth_layout
 from camgen.make.chain import Proved, proved_job
@@ -29,7 +30,6 @@ from camgen.proof.head.around_head import prove_around_head
 from camgen.reader import read_program
 from camgen.shop.machine import Machine
 from camgen.steps.head.around_stack import BENEATH, Sweep
-from camgen.steps.kind import cutter_numbers
 from camgen.words import languages, words
 
 SETUP = """

@@ -9,11 +9,11 @@ from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import HeadSetup, Job
+from camgen.job.rack import cutter_numbers
 from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup
 from camgen.post.restart import dry_index, from_cutter, from_station, from_step, raised_by
-from camgen.steps.kind import cutter_numbers
 from camgen.values import dataclass
 
 __all__ = ["Wish", "chosen_setups", "varied"]

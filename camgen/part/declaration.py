@@ -155,11 +155,13 @@ class MakesSpaces:
     """The spaces between teeth or leaves, right across the stack.
 
     Of the first, ``trials`` are cut before a pause to measure, and ``short`` of the depth by so
-    much, mm, where they are cut again with the others.
+    much, mm, where they are cut again with the others. Where it ``leaves`` so much at their roots,
+    mm, they are only roughed, within their form, and a later step forms them.
     """
 
     trials: int = 0
     short: float = 0.0
+    leaves: float | None = None
 
 
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
@@ -270,6 +272,16 @@ class Declaration:
     def added(self, to: Literal["wall", "diameter", "depth"]) -> float:
         """What its corrections add to that, together; 0 where it takes none."""
         return sum(one.value for one in self.corrections if one.added == to)
+
+    @property
+    def roughs_spaces(self) -> float | None:
+        """What it leaves at the roots of spaces that it only roughs, mm; None where it does not."""
+        return next((one.leaves for one in self.makes if isinstance(one, MakesSpaces)), None)
+
+    @property
+    def forms_spaces(self) -> bool:
+        """Whether the spaces of the teeth have their form after it."""
+        return any(isinstance(one, MakesSpaces) and one.leaves is None for one in self.makes)
 
     def makes_a(self, *sorts: type[Made]) -> bool:
         """Whether it makes something of one of these sorts."""

@@ -357,7 +357,7 @@ def _enter(sheet: _Sheet, parts: _Parts, pen: Pen, section: Section) -> None:
     pen.blocks.text.say(
         Message("STEP {number} {title}", number=section.step + 1, title=section.title))
     if section.cutter_number != pen.cutter:
-        change_cutter(pen, section, sheet.setup.retract_axis, stations=sheet.stations)
+        change_cutter(pen, section, sheet.setup.zeros_of_cutter, stations=sheet.stations)
     if section.rpm > 0.0:
         set_step_by_hand(pen, section)
     pen.position.draw_back()

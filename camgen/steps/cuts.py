@@ -20,6 +20,10 @@ from camgen.steps.kind import Bench, HeadBench
 from camgen.teeth.tooth import Tooth
 from camgen.tolerances import AREA_CHORD
 
+# However much roughing took, so much of a space is left to whoever forms it: it never lies quite in
+# the middle. Common practice, no source.
+MOST_TAKEN = 0.8
+
 __all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "overhang",
            "space_section", "tapping", "thread_cut"]
 
@@ -115,16 +119,23 @@ def thread_cut(bench: Bench, diameter: float) -> CutPlan:
     )
 
 
-def form_cut(bench: HeadBench, depth: float, passes: int | None) -> CutPlan:
+def form_cut(
+    bench: HeadBench, depth: float, passes: int | None, *,
+    section: tuple[float, float] | None = None, taken: float = 0.0,
+) -> CutPlan:
     """The cut of a form cutter down to ``depth`` mm from the blank's outside.
 
     What a larger blank adds is cut as wide as teeth are apart at their tips, the most there is.
-    Raises Refused when it cannot be done.
+    ``section`` is what is cut instead, mm² and mm of edge, where the teeth's form is not;
+    ``taken`` what roughing has taken before, mm². Raises Refused when it cannot be done.
     """
-    sizes, over = bench.layout.tooth.sizes, bench.layout.over_tip
-    area, edge = space_section(bench.layout.tooth)
-    area += over * math.pi * sizes.tip_diameter / sizes.teeth
-    edge += 2 * over
+    if section is None:
+        sizes, over = bench.layout.tooth.sizes, bench.layout.over_tip
+        area, edge = space_section(bench.layout.tooth)
+        area += over * math.pi * sizes.tip_diameter / sizes.teeth
+        edge += 2 * over
+    else:
+        area, edge = section
     return plan_form_cut(
         bench.material,
         bench.cutter,
@@ -132,6 +143,7 @@ def form_cut(bench: HeadBench, depth: float, passes: int | None) -> CutPlan:
         area,
         depth,
         edge,
+        taken=min(taken / area, MOST_TAKEN),
         passes=passes,
         speed=bench.words.speed,
         feed=bench.words.feed,

@@ -10,6 +10,7 @@ from typing import Any, Final, Generic, Self, TypeAlias, TypeVar
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Place, either
 from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
+from camgen.job.rack import cutter_numbers
 from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
 from camgen.messages import Message
 from camgen.moves import Move, Section
@@ -28,7 +29,6 @@ __all__ = [
     "PlannedStep",
     "StepKind",
     "cutter_in_words",
-    "cutter_numbers",
 ]
 
 # Which way a mill cuts, and a spindle turns, in words.
@@ -153,16 +153,6 @@ class StepKind(Generic[BenchT]):
     words: type[StepWords]
     check: Callable[[BenchT, Any], list[Fault]]
     plan: Callable[[BenchT, Any], PlannedStep]
-
-
-def cutter_numbers(job: Job) -> dict[str, int]:
-    """Places of the cutters in the rack: as given, the others filling the gaps in order."""
-    taken = {cutter.number for cutter in job.cutters.values() if cutter.number is not None}
-    free = (number for number in range(1, 1000) if number not in taken)
-    return {
-        name: next(free) if cutter.number is None else cutter.number
-        for name, cutter in job.cutters.items()
-    }
 
 
 def cutter_in_words(cutter: Cutter) -> Message:

@@ -75,7 +75,8 @@ def _arbor(cutter: Cutter) -> _Arbor | None:
 class _FormCut:
     """A form cutter in its space: what is the same for every number of passes.
 
-    ``wide`` is the mean width of the space, ``long`` the developed length of its edge, mm.
+    ``wide`` is the mean width of the space, ``long`` the developed length of its edge, mm; ``left``
+    the share of it that roughing has left.
     """
 
     material: Material
@@ -88,6 +89,7 @@ class _FormCut:
     turned: ChosenSpeed
     feed: float | None
     kept: Caps
+    left: float = 1.0
 
     @property
     def axis_feed(self) -> float:
@@ -135,8 +137,9 @@ class _FormCut:
         angle = engagement(depth, cutter.diameter)
         mean = mean_chip_share(depth, cutter.diameter)
         share = rule("radial-share").value
-        return (whole * teeth_sum(cutter.flutes, angle, 1.0 - mc),
-                mean_power(kc1, mc, self.wide * depth, cutter.flutes, mean * self.wide / long),
+        return (self.left * whole * teeth_sum(cutter.flutes, angle, 1.0 - mc),
+                mean_power(kc1, mc, self.left * self.wide * depth, cutter.flutes,
+                           mean * self.wide / long),
                 sqrt(1.0 + share * share))
 
     def overload(self, depth: float, at: float) -> float:
@@ -321,6 +324,7 @@ def plan_form_cut(
     depth: float,
     edge_length: float | None = None,
     *,
+    taken: float = 0.0,
     passes: int | None = None,
     speed: float | None = None,
     feed: float | None = None,
@@ -331,8 +335,10 @@ def plan_form_cut(
 
     ``space_area`` mm² is the section of the space, ``depth`` mm its full depth, ``edge_length`` mm
     the length of its outline (both flanks and the root); left out, that of a wedge of the same area
-    and depth. ``passes`` of equal depth are kept when given; else as many are taken as the loads
-    ask for. The answer's ``depth`` is that of one pass, ``width`` the mean width of the space.
+    and depth. ``taken`` is the share of the section that an earlier cutter has taken: force and
+    power are those of the rest. ``passes`` of equal depth are kept when given; else as many are
+    taken as the loads ask for. The answer's ``depth`` is that of one pass, ``width`` the mean
+    width of the space.
 
     The section cut sets the load: an edge of the developed length L takes a chip of the mean width
     b and the thickness h measured along the depth, so its mean thickness square to the edge is
@@ -367,7 +373,7 @@ def plan_form_cut(
                           kept.speed, kept.name)
     cut = _FormCut(material, cutter, machine, _arbor(cutter),
                    body_of(cutter, machine, edge_of(cutter)), wide, long, turned,
-                   feed, kept)
+                   feed, kept, 1.0 - taken)
     if passes is None:
         deepest = depth if kept.depth is None else kept.depth
         counts = [count for count in PASSES_TRIED if depth / count <= deepest * (1.0 + 1e-9)]

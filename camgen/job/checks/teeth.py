@@ -209,7 +209,9 @@ def _mates(bench: CheckBench, cutter: Cutter) -> Iterator[Fault]:
 
 
 def _cuts_teeth(bench: CheckBench, name: str) -> bool:
-    return any(step.cutter == name for setup in bench.job.on_head for step in setup.steps)
+    """Whether teeth have the form of a cutter; one that only roughs them may have any other."""
+    return any(step.cutter == name and step.declares().forms_spaces
+               for setup in bench.job.on_head for step in setup.steps)
 
 
 def _made_for(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:

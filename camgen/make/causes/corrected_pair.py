@@ -80,7 +80,8 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
                 job_file.place("setups", number, "dividing", "blank")))
         # With a correction of the depth in force, what is left of the form hangs on that too.
         for name in dict.fromkeys(words.cutter for words in setup.steps
-                                  if not words.declares().added("depth")):
+                                  if words.declares().forms_spaces
+                                  and not words.declares().added("depth")):
             faults += _misfit(job_file, tooth, name, limit)
     return list(dict.fromkeys(faults))
 

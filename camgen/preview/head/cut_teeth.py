@@ -57,8 +57,13 @@ class Cut:
 
 def cut_of(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> Cut:
     """What a way cuts on a stack."""
-    spaces = cut_spaces(layout, track, cutters)
-    return Cut(layout, track, cutters, spaces, wheel_as_cut(layout, spaces, cutters),
+    cuts = cut_spaces(layout, track, cutters)
+    deepest: dict[float, CutSpace] = {}
+    for one in cuts:
+        # Where a space was roughed before, it has the form of the cutter that went deeper.
+        if one.angle not in deepest or one.depth > deepest[one.angle].depth:
+            deepest[one.angle] = one
+    return Cut(layout, track, cutters, tuple(deepest.values()), wheel_as_cut(layout, cuts, cutters),
                Polygon(layout.tooth.outline(FINE)))
 
 
@@ -96,7 +101,7 @@ def depth_and_place(
 def cut_spaces(
     layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]
 ) -> tuple[CutSpace, ...]:
-    """Every angle at which metal of the blanks was cut, with the greatest depth there."""
+    """Every angle at which metal of the blanks was cut, with the greatest depth of each cutter."""
     found: dict[tuple[float, int], float] = {}
     for number in sorted(set(track.cutter.tolist())):
         own = track.only(track.cutting & (track.cutter == number))
@@ -122,11 +127,11 @@ def space_at(layout: ToothLayout, tooth: Tooth, depth: float) -> Polygon:
 
 
 def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Polygon:
-    """The space on the +x axis that a cutter leaves at ``depth`` mm.
+    """The space on the +x axis that a cutter leaves at ``depth`` mm; a saw leaves a slot.
 
     One whose space is not known is taken to leave the job's own.
     """
-    line = cutter.cut_space() if cutter is not None and cutter.bought is not None else None
+    line = cutter.cut_space() if cutter is not None and cutter.made_for is None else None
     if line is not None:
         tip = layout.tooth.tip_radius
         return Polygon(line.polygon(tip - depth, max(layout.blank_radius, tip) + 0.05 * depth))

@@ -56,10 +56,14 @@ def draw_infeed(board: Board, cut: Cut, box: Box) -> None:
 
 
 def first_spaces(cut: Cut) -> tuple[Track, int]:
-    """The motion of the first spaces that are cut, and how many: all, or three of more than six."""
+    """The motion of the first spaces that are cut, and how many: all, or three of more than six.
+
+    Of several cutters that of the one whose form the spaces have.
+    """
     track = cut.track
     if len(cut.spaces) <= 6:
         return track, len(cut.spaces)
+    track = track.only(track.cutter == cut.spaces[0].cutter)
     turns = np.nonzero(track.turning)[0]
     later = turns[track.angle[turns] > cut.spaces[2].angle + 1e-6]
     few = track.only(slice(0, int(later[0]) if len(later) else len(track)))

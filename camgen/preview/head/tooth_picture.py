@@ -360,7 +360,8 @@ def _first_space(cut: Cut) -> Track:
     if not cut.spaces:
         return cut.track
     angle = np.round(np.mod(cut.track.angle, 360.0), 6) % 360.0
-    here = (np.abs(angle - cut.spaces[0].angle) < 1e-5) & ~cut.track.turning
+    here = ((np.abs(angle - cut.spaces[0].angle) < 1e-5) & ~cut.track.turning
+            & (cut.track.cutter == cut.spaces[0].cutter))
     return cut.track.only(here)
 
 

@@ -384,11 +384,16 @@ class _Walk:
             return False
         if self._to_a_place(start, end):
             return True
-        if i is None:
-            # All are answered: beside the way out Z may be drawn up, as high as it was planned to.
-            way = np.nan_to_num(end - start)
-            return bool(self.axis != 2 and way[2] >= 0 and (np.abs(way[:2]) < 1e-7).all()
+        # All are answered, or another cutter comes: beside the way out Z may be drawn up, as high
+        # as it was planned to.
+        changes = i is None or (i > 0 and self.plan.cutter[i] != self.plan.cutter[i - 1]
+                                and self.read.cutter[j] != self.plan.cutter[i])
+        way = np.nan_to_num(end - start)
+        drawn_up = bool(changes and self.axis != 2 and way[2] >= 0
+                        and (np.abs(way[:2]) < 1e-7).all()
                         and end[2] <= self.highest + self.tolerance)
+        if i is None or drawn_up:
+            return drawn_up
         # A part of a split program begins where the one before it left off, and goes on from there.
         brought = j in self.jumps and self.brought is not None and self._is_at(start, self.brought)
         before = read.end[j - 1] if j and not brought else start

@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints, distinct_rows
+from camgen.job.rack import cutter_numbers
 from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
-from camgen.part.declaration import MakesSpaces
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.result import Proof, ProofId
@@ -19,7 +19,7 @@ from camgen.shop.machine import DrivenHead
 from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
 
-__all__ = ["SpaceCuts", "depth_correction", "prove_spaces", "space_cuts",
+__all__ = ["SpaceCuts", "depth_correction", "forming", "prove_spaces", "space_cuts",
            "wanted_spaces", "whole_depth"]
 
 MISSING = ProofId("head", "spaces-missing")
@@ -52,6 +52,11 @@ class SpaceCuts:
     high: Floats
     depth: Floats
 
+    def of(self, rows: Flags) -> SpaceCuts:
+        """Those of the cuts for which ``rows`` (k,) is true."""
+        return SpaceCuts(self.piece[rows], self.space[rows], self.off[rows], self.low[rows],
+                         self.high[rows], self.depth[rows])
+
 
 def whole_depth(evidence: HeadEvidence) -> float:
     """The depth the job wants: the tooth's whole depth and the step's correction."""
@@ -63,8 +68,16 @@ def depth_correction(evidence: HeadEvidence) -> float:
     """What the job adds to the depth of the teeth, mm."""
     setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
     says = [step.declares() for step in setup.steps] if setup is not None else []
-    return next((one.added("depth") for one in reversed(says)
-                 if one.makes_a(MakesSpaces)), 0.0)
+    return next((one.added("depth") for one in reversed(says) if one.forms_spaces), 0.0)
+
+
+def forming(evidence: HeadEvidence) -> Flags:
+    """(n,) pieces made with a cutter whose form the spaces have; all, where nobody says."""
+    setup = next((s for s in evidence.job.setups if s.name == evidence.setup), None)
+    numbers = cutter_numbers(evidence.job)
+    rough = [numbers[step.cutter] for step in (setup.steps if setup is not None else ())
+             if step.declares().roughs_spaces is not None]
+    return np.asarray(~np.isin(evidence.motion.cutter, rough))
 
 
 def space_cuts(evidence: HeadEvidence, way: HeadWay) -> SpaceCuts:
@@ -87,12 +100,13 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
     layout = evidence.layout
     way = head_way(evidence)
     cuts = space_cuts(evidence, way)
+    forms = cuts.of(forming(evidence)[cuts.piece])
     return (
-        *_count(evidence, layout, cuts),
+        *_count(evidence, layout, cuts, forms),
         *_uncut_arc(evidence, layout, cuts),
         _angle(evidence, cuts),
-        _depth(evidence, layout, cuts),
-        _across_stack(evidence, layout, cuts),
+        _depth(evidence, layout, forms),
+        _across_stack(evidence, layout, forms),
         _centre_height(evidence, way, cuts),
         _one_side(evidence, cuts),
         _clear_when_turning(evidence, layout, way),
@@ -111,15 +125,18 @@ def wanted_spaces(evidence: HeadEvidence, layout: ToothLayout) -> Ints:
     return np.arange(max(first, spaces[0]) - 1, spaces[-1])
 
 
-def _count(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> list[Proof]:
-    """No space missing and none cut twice the same."""
+def _count(
+    evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts, forms: SpaceCuts
+) -> list[Proof]:
+    """No space missing its form and none cut twice the same by one cutter."""
     wanted = wanted_spaces(evidence, layout)
-    full = cuts.space[cuts.depth >= whole_depth(evidence) - _slack(evidence)]
+    full = forms.space[forms.depth >= whole_depth(evidence) - _slack(evidence)]
     missing = wanted[~np.isin(wanted, full)]
     where = (Message("space {space}", space=tuple((missing[:8] + 1).tolist())) if len(missing)
              else NOTHING)
     rows = np.column_stack(
-        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth]
+        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth,
+         evidence.motion.cutter[cuts.piece]]
     )
     first, _ = distinct_rows(np.rint(rows * 1e5).astype(np.int64))
     seen = np.zeros(len(rows), dtype=np.bool_)

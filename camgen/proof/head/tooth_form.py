@@ -20,7 +20,13 @@ from camgen.part.parts import Part
 from camgen.part.plates.plate import Plate
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
-from camgen.proof.head.spaces import SpaceCuts, depth_correction, space_cuts, wanted_spaces
+from camgen.proof.head.spaces import (
+    SpaceCuts,
+    depth_correction,
+    forming,
+    space_cuts,
+    wanted_spaces,
+)
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
@@ -93,8 +99,9 @@ class Depthing:
 
 
 def last_cuts(evidence: HeadEvidence, cuts: SpaceCuts) -> LastCuts:
-    """The deepest cut of every space that is cut."""
+    """The deepest cut of every space, by the cutter whose form it has."""
     layout = evidence.layout
+    cuts = cuts.of(forming(evidence)[cuts.piece])
     order = np.lexsort((cuts.depth, cuts.space))
     # The last of each run of one space; none where no space is cut at all.
     changes = np.diff(cuts.space[order], append=-1) != 0

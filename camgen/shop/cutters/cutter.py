@@ -12,6 +12,7 @@ from camgen.shop.tables import block
 from camgen.teeth.bought import CutterSpace, space_beside
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import FormWords, cut_by, form_cut_by, tooth_made_for, words_of_cutters
+from camgen.teeth.roughed import straight_slot
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Cutter", "CutterMaterial", "MadeFor", "usual"]
@@ -119,8 +120,11 @@ class Cutter(FileModel):
     def cut_space(self) -> CutterSpace | None:
         """The line of the space that it leaves on any wheel; None where none is said.
 
-        Raises Refused where its words make none.
+        A saw leaves a slot as wide as it is thick. Raises Refused where its words make none.
         """
+        record = record_of(self)
+        if record.on_arbor and not record.forms:
+            return straight_slot(self.thickness or usual(self.kind, "thickness") * self.diameter)
         if self.made_for is not None:
             return space_beside(self.made_for.tooth())
         return self.bought.space() if self.bought is not None else None

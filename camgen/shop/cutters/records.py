@@ -19,7 +19,7 @@ __all__ = ["RECORDS", "Ability", "CutterKind", "CutterRecord", "EdgeForm", "End"
 CutterKind = Literal[
     "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
     "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
-    "fly-cutter",
+    "fly-cutter", "slitting-saw",
 ]
 
 
@@ -77,6 +77,7 @@ class Ability(Enum):
     MILL_WALL = "mill a wall with a sharp foot"
     MILL_FLOOR = "mill a flat floor"
     CUT_FORM = "cut the form it is ground to"
+    ROUGH_SPACES = "take metal out of a tooth space before it is formed"
 
 
 @dataclass(frozen=True)
@@ -244,11 +245,15 @@ RECORDS: Final[dict[CutterKind, CutterRecord]] = {one.kind: one for one in (
             Way.THREAD_MILLING, EdgeForm.FLAT, End.OPEN, Ability.MILL_THREAD,
             sideways=True),
     _record("form-disc", Message("form disc", "cutter-names"), Message("FORM DISC"),
-            Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.CUT_FORM,
+            Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.CUT_FORM, Ability.ROUGH_SPACES,
             sideways=True, sharp_form=True, said=("form-cutter", "disc")),
     _record("fly-cutter", Message("fly cutter", "cutter-names"), Message("FLY CUTTER"),
             Way.FORM_CUTTING, EdgeForm.SINGLE_POINT, End.OPEN, Ability.CUT_FORM,
-            sideways=True, sharp_form=True),
+            Ability.ROUGH_SPACES, sideways=True, sharp_form=True),
+    # Its rim is straight: it leaves a slot as wide as itself.
+    _record("slitting-saw", Message("slitting saw", "cutter-names"), Message("SLITTING SAW"),
+            Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.ROUGH_SPACES,
+            sideways=True, sharp_form=True, said=("saw", "slotting-saw")),
 )}
 
 
@@ -282,7 +287,7 @@ def kinds_of(*ways: Way) -> tuple[CutterKind, ...]:
     """The kinds that cut in one of these ways, in the order of the table.
 
     >>> kinds_of(Way.FORM_CUTTING)
-    ('form-disc', 'fly-cutter')
+    ('form-disc', 'fly-cutter', 'slitting-saw')
     """
     return tuple(kind for kind, record in RECORDS.items() if record.way in ways)
 

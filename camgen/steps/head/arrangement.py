@@ -36,11 +36,13 @@ class Frame:
     """Program coordinates for positions along the arbor and depths below the tip circle.
 
     ``position`` counts from the free face towards the head, ``depth`` inwards from the finished tip
-    circle; both mm. ``cutter_radius`` is that over the cutting points.
+    circle; both mm. ``cutter_radius`` is that over the cutting points, ``largest`` that of the
+    largest cutter of the setup, if it is larger.
     """
 
     layout: ToothLayout
     cutter_radius: float
+    largest: float = 0.0
 
     @property
     def along_axis(self) -> Axis:
@@ -60,10 +62,11 @@ class Frame:
 
     @property
     def safe(self) -> float:
-        """The infeed coordinate at which the cutter is clear of everything on the head."""
+        """The infeed coordinate at which any cutter is clear of everything on the head."""
         highest = max(body.radius for body in self.layout.bodies)
         over = highest - self.layout.tooth.sizes.tip_diameter / 2 + self.layout.clearance
-        return self.infeed(-max(self.outside + self.layout.safe_height, over))
+        widest = Frame(self.layout, max(self.cutter_radius, self.largest))
+        return widest.infeed(-max(self.outside + self.layout.safe_height, over))
 
     @property
     def clear(self) -> float:

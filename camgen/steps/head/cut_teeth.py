@@ -33,6 +33,7 @@ from camgen.steps.head.cut_teeth_words import (
 )
 from camgen.steps.head.last_cut import rubbing_faults
 from camgen.steps.head.room_before import room_before
+from camgen.steps.head.roughing import rough_remarks, rough_section, roughed_area
 from camgen.steps.head.slender import arbor_supposed, slender_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
 from camgen.teeth.correcting import gauges
@@ -43,8 +44,9 @@ __all__ = ["CUT_TEETH"]
 def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     """All spaces, in the order the job wants, the first approached like every other."""
     layout = bench.layout
-    frame = Frame(layout, bench.cutter.diameter / 2)
-    whole = depth_with_correction(layout, words)
+    frame = Frame(layout, bench.cutter.diameter / 2, max(
+        bench.job.cutters[step.cutter].diameter / 2 for step in bench.setup.steps))
+    whole = depth_with_correction(bench, words)
     cut, depths = _passes(bench, words, whole)
     faults = slender_faults(bench, cut.force) + rubbing_faults(
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
@@ -65,13 +67,15 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         moves.append(frame.rapid(frame.infeed_axis, frame.clear))
         return moves
 
-    moves: list[Move] = [
+    way: list[Move] = [
         frame.rapid(frame.infeed_axis, frame.safe),
         frame.rapid(frame.along_axis, off),
         frame.rapid(layout.arrangement.across, 0.0),
         frame.rapid(frame.infeed_axis, frame.clear),
-        *brought,
     ]
+    # After another cutter the head stands at the last space, or in a program of its own at its
+    # zero: it is turned before the cutter comes.
+    moves: list[Move] = [*brought, *way] if bench.number else [*way, *brought]
     # Counted from the first space that there is: of part-circle teeth that need not be space 1.
     begins = layout.spaces.index(first) + 1
     work = list(_order(len(layout.spaces), depths, words, begins))
@@ -97,13 +101,18 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
                 before = None if work[number + 1][1] == 1 else layout.spaces[0]
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
-        bench.section(words.called, cut.speed, moves,
+        bench.section(_title(words), cut.speed, moves,
                       clockwise=words.spindle == "clockwise"),
         cut,
         _remarks(bench, words, layout, depths, pause_after is not None),
         again=begins_again(bench, words, len(depths) if words.order == "each-round" else 1),
         notes=as_cut_notes(bench),
     )
+
+
+def _title(words: CutTeeth) -> Message:
+    """What the step is called in program and sheet."""
+    return words.called if words.leave is None else Message("rough teeth")
 
 
 def _passes(
@@ -116,7 +125,9 @@ def _passes(
     """
     over = bench.layout.over_tip
     deep = whole + over
-    cut = form_cut(bench, deep, words.passes)
+    section = None if words.leave is None else rough_section(bench)
+    taken = roughed_area(bench) if words.leave is None else 0.0
+    cut = form_cut(bench, deep, words.passes, section=section, taken=taken)
     count = cut.passes + (words.last_cut is not None and words.passes is None)
     if words.last_cut is not None and words.last_cut > deep / count + 1e-9:
         raise Refused(Fault(
@@ -128,7 +139,8 @@ def _passes(
     depths = pass_depths(deep, count, words.last_cut)
     deepest = max(depth - before for before, depth in itertools.pairwise((0.0, *depths)))
     if deepest > cut.depth * (1 + 1e-9):
-        cut = form_cut(bench, deep, max(1, math.floor(deep / deepest + 1e-9)))
+        cut = form_cut(bench, deep, max(1, math.floor(deep / deepest + 1e-9)), section=section,
+                       taken=taken)
     return cut, (*(depth - over for depth in depths[:-1]), whole)
 
 
@@ -237,6 +249,7 @@ def _remarks(
             Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
                     turn=TURNS[words.spindle])
         )
+    remarks += rough_remarks(bench)
     remarks.append(
         counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
                 depths=tuple(f"{depth:.3f}" for depth in depths))

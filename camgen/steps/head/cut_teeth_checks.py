@@ -16,6 +16,7 @@ from camgen.steps.head.cut_teeth_words import (
     depth_with_correction,
 )
 from camgen.steps.head.last_cut import measured_faults
+from camgen.steps.head.roughing import rough_faults
 from camgen.steps.kind import HeadBench
 
 __all__ = ["check"]
@@ -23,9 +24,9 @@ __all__ = ["check"]
 
 def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = bench.need()
+    faults = [*bench.need(), *rough_faults(bench)]
     layout, radius = bench.layout, bench.cutter.diameter / 2
-    depth = depth_with_correction(layout, words)
+    depth = depth_with_correction(bench, words)
     spaces, first, last = len(layout.spaces), layout.spaces[0], layout.spaces[-1]
     if words.trial_spaces >= spaces:
         faults.append(

@@ -15,6 +15,8 @@ from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.head.around_stack import chord_reach
 from camgen.steps.head.arrangement import Frame, cross_product, unit
+from camgen.steps.head.roughing import formed_correction
+from camgen.steps.kind import HeadBench
 from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
@@ -49,6 +51,11 @@ class CutTeeth(StepWords):
         description="each-space: a space is finished before the next; each-round: all spaces at "
         "one depth, then all at the next",
     )
+    leave: Length | None = Field(
+        None,
+        description="roughing before the step that forms the teeth: the spaces are cut so much "
+        "less deep than it cuts them",
+    )
     last_cut: Length | None = Field(
         None, description="depth of the last pass; else all alike"
     )
@@ -64,10 +71,10 @@ class CutTeeth(StepWords):
     )
 
     def declares(self) -> Declaration:
-        """The spaces of the teeth."""
+        """The spaces of the teeth, formed or only roughed."""
         return Declaration(
-            (MakesSpaces(self.trial_spaces, self.trial_short or 0.0),),
-            (Ability.CUT_FORM,),
+            (MakesSpaces(self.trial_spaces, self.trial_short or 0.0, self.leave),),
+            (Ability.CUT_FORM if self.leave is None else Ability.ROUGH_SPACES,),
             corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
         )
 
@@ -113,9 +120,11 @@ def part_circle_remark(layout: ToothLayout) -> Message:
         len(layout.spaces) - 1, first=first, last=last, all=layout.division.count)
 
 
-def depth_with_correction(layout: ToothLayout, words: CutTeeth) -> float:
-    """The depth of the spaces with the correction asked for, mm from the tip circle."""
-    return layout.tooth.sizes.whole_depth + words.depth_correction
+def depth_with_correction(bench: HeadBench, words: CutTeeth) -> float:
+    """The depth of the spaces with the correction asked for, mm from the tip circle; less what a
+    step that roughs them leaves."""
+    return (bench.layout.tooth.sizes.whole_depth + formed_correction(bench)
+            - (words.leave or 0.0))
 
 
 def along_start(frame: Frame, depth: float) -> float:

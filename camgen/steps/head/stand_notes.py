@@ -7,12 +7,12 @@ or come from the other side.
 from __future__ import annotations
 
 from camgen.job.models import Job, Setup
+from camgen.job.rack import cutter_numbers
 from camgen.layout import ToothLayout
 from camgen.layout.stands import end_of, front_edge, touched_with
 from camgen.messages import Message
 from camgen.shop.cutters import made_for
 from camgen.steps.head.room_before import room_before
-from camgen.steps.kind import cutter_numbers
 
 __all__ = ["stand_notes"]
 

@@ -169,7 +169,8 @@ def _of_section(
     if section.cutter_number:
         found.add(_fits(machine, section, told), changed)
     if machine.change.way == "by-hand" and machine.offsets.length == "touch-off":
-        every = {moves.retract_axis} | ({"X Y Z"} if machine.offsets.may_be_left_shifted else set())
+        anew = {"X Y Z"} if machine.offsets.may_be_left_shifted else set()
+        every = {moves.zeros_of_cutter} | anew
         found.add([said for axes in every
                    for said in in_languages(zero_of(axes, evidence.layout.stations > 1), told)],
                   begun)

@@ -223,7 +223,7 @@ class _Walk:
             wanted = bring(self.machine)
         elif self.machine.change.way == "by-hand" and offsets.length == "touch-off":
             anew = self.first_change and offsets.may_be_left_shifted
-            wanted = zero_of("X Y Z" if anew else moves.retract_axis,
+            wanted = zero_of("X Y Z" if anew else moves.zeros_of_cutter,
                              self.evidence.layout.stations > 1 and bool(offsets.stations))
         else:
             return
