@@ -10,7 +10,7 @@ import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 import numpy as np
@@ -22,6 +22,7 @@ from camgen.messages import Message
 from camgen.plainfile import why_not
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
+from camgen.post.first import first_program
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
@@ -32,6 +33,9 @@ from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.shop.machines import FOLDER, find_machine, machine_files, machine_schema, read_machine
 from camgen.writing import write_all, write_whole
+
+if TYPE_CHECKING:
+    from camgen.commands.trying.small_jobs import Tried
 
 __all__ = ["cuts_alone", "post", "same_cuts"]
 
@@ -185,37 +189,62 @@ def _asked() -> dict[str, Any]:
 def try_(name: str, out: Path, as_json: bool) -> None:
     """Write a test piece to be run in air, and the list of what to watch.
 
-    The program uses every word that the machine file NAME has, stays well above the program's
-    zero, and needs no cutter. It is read back first: where that does not give the motion that is
-    meant, nothing is written and the exit status is 3.
+    First a program that goes 1 mm and back, slowly, whatever the file says. The next uses every
+    word that the machine file NAME has, stays well above the program's zero, and needs no cutter.
+    Then a small plate, wheel and pinion, proved as any job is, and a plate to measure the machine
+    by. All are read back first: where that does not give the motion that is meant, nothing is
+    written and the exit status is 3.
 
     Example: camgen post try my-mill --out try
     """
     machine = find_machine(name, Path.cwd())
-    moves = trial_moves(machine)
-    programs = write_programs(moves, machine, stem=f"try-{machine.name}")
+    from camgen.commands.trying.slow_start import not_slow
+    from camgen.commands.trying.small_jobs import measuring_plate, small_jobs
+
+    first = first_program(machine, f"first-{machine.name}")
+    programs = write_programs(trial_moves(machine), machine, stem=f"try-{machine.name}",
+                              before=1)
     read = tuple(read_program(one.text, machine, one.file) for one in programs)
-    wrong = _wrong(machine, programs, read)
+    slow = read_program(first.text, machine, first.file)
+    wrong = not_slow(slow) + _wrong(machine, programs, read)
+    small: tuple[Tried, ...] = ()
+    if not wrong:
+        file = _file_of(name)
+        small = (*small_jobs(machine, file), measuring_plate(machine, file))
+    wrong += [Message("{what}: {proof}", what=one.called, proof=proof)
+              for one in small for proof in one.failed]
+    programs, read = (first, *programs), (slow, *read)
     watch = things_to_watch(machine, tuple(one.file for one in programs))
     if not wrong:
+        made = [*programs, *(program for one in small for program in one.programs)]
         try:
-            write_all({out / one.file: one.text for one in programs})
+            write_all({out / one.file: one.text for one in made})
         except OSError as why:
             raise Refused(Fault(
                 Message("nothing can be written to {folder}: {why}", folder=out,
                         why=why_not(why)),
                 Message("give another folder with --out"))) from None
     if as_json:
-        click.echo(json.dumps(_tried(programs, read, wrong, watch), indent=2))
+        click.echo(json.dumps(_tried(programs, read, wrong, watch, small), indent=2))
     elif wrong:
         tell(Message("The test program does not read back as it is meant; it was not written:"),
              err=True)
         for line in wrong:
             tell(line, before="  ", err=True)
     else:
-        _page(out, programs, read, watch)
+        _page(out, programs, read, watch, small)
     if wrong:
         sys.exit(3)
+    refused = [fault for one in small for fault in one.faults]
+    if refused:
+        raise Refused(refused)
+
+
+def _file_of(name: str) -> str:
+    """The machine file itself, for jobs that stand elsewhere."""
+    if name.endswith((".yaml", ".yml")) or "/" in name:
+        return str(Path(name).resolve())
+    return str(machine_files(Path.cwd())[name].resolve())
 
 
 def _wrong(
@@ -282,10 +311,13 @@ def cuts_alone(motions: Sequence[Motion]) -> Motion:
 
 def _tried(
     programs: tuple[Program, ...], read: tuple[ReadProgram, ...], wrong: list[Message],
-    watch: tuple[Watch, ...],
+    watch: tuple[Watch, ...], small: tuple[Tried, ...],
 ) -> dict[str, Any]:
     return {
         "programs": [one.file for one in programs] if not wrong else [],
+        "small": [{"what": one.called, "programs": [made.file for made in one.programs],
+                   "proofs": one.proofs, "refused": [fault.message for fault in one.faults]}
+                  for one in small],
         "words": {word: sum(one.words.get(word, 0) for one in read)
                   for one in read for word in one.words},
         "wrong": wrong,
@@ -295,7 +327,7 @@ def _tried(
 
 def _page(
     out: Path, programs: tuple[Program, ...], read: tuple[ReadProgram, ...],
-    watch: tuple[Watch, ...],
+    watch: tuple[Watch, ...], small: tuple[Tried, ...],
 ) -> None:
     """What was written and what to watch, for a terminal or a printer."""
     for one, told in zip(programs, read, strict=True):
@@ -304,8 +336,22 @@ def _page(
                      count=len(told.lines)))
         _tell(Message("    words: {words}", words=words), " " * 7)
         for finding in told.findings:
+            if one is programs[0] and finding.grave:
+                continue  # Nothing turns and nothing is fitted: that is meant.
             tell(Message("line {line}: {what}", line=finding.line, what=finding.message),
                  before="    ")
+    if any(job.programs for job in small):
+        tell(Message("These cut metal; fit stock and cutters as their comments say, and only once "
+                     "all below is as it should be:"))
+    for job in small:
+        for made in job.programs:
+            tell(Message("{file}: {what}, {proofs} proofs held", file=out / made.file,
+                         what=job.called, proofs=job.proofs), before="  ")
+    tell()
+    tell(Message("Run {first} before anything else, a hand at feed hold: it must go 1 mm up, 1 mm "
+                 "to the right and 1 mm away, in two seconds each. Farther: program.units, "
+                 "numbers.point. Otherwise: the sense and the letter of the axis.",
+                 first=programs[0].file), most=_WIDTH)
     tell()
     tell(Message("Run it in air and watch, in this order:"))
     for number, item in enumerate(watch, start=1):
@@ -313,6 +359,28 @@ def _page(
                       see=item.see), " " * 8)
         _tell(Message("        mind: {what}", what=item.mend) if number == 1 else
               Message("        if not: {what}", what=item.mend), "")
+
+
+@post.command()
+@click.argument("name")
+@click.option("--readings", type=NamedPath(dir_okay=False, path_type=Path), metavar="FILE",
+              help="What was read; left out, a form for it is shown.")
+@click.option("--write", is_flag=True, help="Put the words into the machine file.")
+def measured(name: str, readings: Path | None, write: bool) -> None:
+    """Set the machine file NAME to what was read from the machine.
+
+    Programs are then written so that the work comes out true: scale, squareness and the head's
+    errors are put right, holes come to from one side. Cut the measuring plate of camgen post try
+    first.
+
+    Example: camgen post measured my-mill --readings readings.yaml --write
+    """
+    from camgen.commands.trying.measuring import form_of, take_readings
+
+    if readings is None:
+        click.echo(form_of(find_machine(name, Path.cwd())), nl=False)
+    else:
+        take_readings(name, readings, write=write)
 
 
 @post.command()

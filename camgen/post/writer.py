@@ -24,7 +24,7 @@ from camgen.shop.machine import HandHead, Machine
 from camgen.values import dataclass
 from camgen.yamlfile.length_units import MM_PER_INCH
 
-__all__ = ["CAUTIONS", "Program", "write_programs"]
+__all__ = ["CAUTIONS", "Program", "safe_start", "write_programs"]
 
 CAUTIONS = (
     Message("FIRST RUN IN AIR WITH A HAND AT FEED HOLD"),
@@ -234,7 +234,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     ``stroke`` is the part's first: where it goes to another station, the part begins there.
     """
     setup, machine = sheet.setup, sheet.machine
-    program, arcs = machine.program, machine.arcs
+    program = machine.program
     pen = Pen(machine, setup.retract_axis, setup.retract_to, sheet.spoken)
     # Where the plan left off: the part goes back there before it goes on.
     pen.position.meant = [*parts.meant]
@@ -267,14 +267,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     standing = setup.standing if number == 1 else ()
     for line in (*sheet.header, *setup.notes, *standing, *CAUTIONS):
         pen.blocks.text.say(line)
-    words = ["G17"] if program.plane_word else []
-    if program.units_word:
-        words.append("G20" if program.units == "inch" else "G21")
-    pen.blocks.block(*words, "G90", *program.safe_words)
-    if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
-        pen.blocks.block("G91.1" if arcs.style == "incremental" else "G90.1")
-    if machine.offsets.work:
-        pen.blocks.block(machine.offsets.stations[pen.position.station - 1])
+    safe_start(pen)
     if machine.offsets.shift == "G52":
         # A program broken off within a subprogram left the zero shifted.
         nothing = pen.spelling.length(0.0)
@@ -285,6 +278,19 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     if machine.coolant.flood or machine.coolant.air:
         pen.blocks.block(pen.spelling.g(machine.coolant.off))
     pen.blocks.own(machine.insert.program_start)
+
+
+def safe_start(pen: Pen) -> None:
+    """The words that say how everything after them is meant."""
+    program, arcs = pen.machine.program, pen.machine.arcs
+    words = ["G17"] if program.plane_word else []
+    if program.units_word:
+        words.append("G20" if program.units == "inch" else "G21")
+    pen.blocks.block(*words, "G90", *program.safe_words)
+    if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
+        pen.blocks.block("G91.1" if arcs.style == "incremental" else "G90.1")
+    if pen.machine.offsets.work:
+        pen.blocks.block(pen.machine.offsets.stations[pen.position.station - 1])
 
 
 def _end(sheet: _Sheet, parts: _Parts) -> None:

@@ -1,0 +1,1 @@
+"""Programs that a machine file is tried with before it is trusted."""
