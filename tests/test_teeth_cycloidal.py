@@ -39,6 +39,64 @@ def test_addendum_from_the_epicycloid_gives_the_standards_table(
     assert arc == pytest.approx(radius, abs=0.0006)
 
 
+def met_by_rolling(teeth: int, mate: int) -> float:
+    """The theoretical addendum by another road: the epicycloid in the books' own parameters.
+
+    x = (R + r)·cos t − r·cos((R + r)/r·t), y likewise with sines: the wheel's pitch circle R, the
+    rolling one r = mate/4, the curve begun on the x axis. Its points are turned back by a quarter
+    of the pitch: where they cross the middle line the mirror image meets them. Newton's way, with
+    the slopes of the same formulas.
+    """
+    large, small = teeth / 2, mate / 4
+    turn = 0.3 * math.pi / teeth
+    aim = math.pi / (2 * teeth)
+    for _ in range(60):
+        many = (large + small) / small
+        x = (large + small) * math.cos(turn) - small * math.cos(many * turn)
+        y = (large + small) * math.sin(turn) - small * math.sin(many * turn)
+        dx = (large + small) * (math.sin(many * turn) - math.sin(turn))
+        dy = (large + small) * (math.cos(turn) - math.cos(many * turn))
+        slope = (x * dy - y * dx) / (x * x + y * y)
+        turn += max(min((aim - math.atan2(y, x)) / slope, turn), -turn / 2)
+    return math.hypot(x, y) - large
+
+
+# Seven rows of the standard's table were at hand (above, from memory). All others are held against
+# the geometry that defines them, reckoned apart from the program: no figure of the table stands
+# behind them.
+@pytest.mark.parametrize("leaves", range(6, 17))
+def test_addenda_over_the_whole_table_are_what_the_definition_gives(leaves: int) -> None:
+    for tenths in range(30, 121, 5):
+        teeth = round(leaves * tenths / 10)
+        height, arc = addendum_factors(teeth, leaves)
+        apart = met_by_rolling(teeth, leaves)
+        assert height == pytest.approx(0.95 * apart, abs=2e-6)
+        assert arc == pytest.approx(1.40 * apart, abs=2e-6)
+    # As in every row that was at hand, factors grow with the leaves and with the ratio.
+    grown = [addendum_factors(ratio * leaves, leaves)[0] for ratio in range(3, 13)]
+    assert grown == sorted(grown)
+    assert addendum_factors(6 * (leaves + 1), leaves + 1) > addendum_factors(6 * leaves, leaves)
+
+
+@pytest.mark.parametrize(("leaves", "standard", "chart"), [
+    # BS 978-2, from memory: 1.05 up to 10 leaves, 1.25 from 11. Published charts of pinion cutters:
+    # 1.05 for 6 to 8, 1.25 from 10 on, said there to depart from the standard.
+    *((leaves, 1.05, 1.05) for leaves in (6, 7, 8)), (10, 1.05, 1.25),
+    *((leaves, 1.25, 1.25) for leaves in (12, 14, 16)),
+])
+def test_leaf_widths_are_the_standards_and_a_charts_where_said(leaves, standard, chart) -> None:
+    module, teeth = 0.2, 8 * leaves
+    tooth = cycloidal_pinion(leaves, module, teeth, "one-third-ogive")
+    points = tooth.chain(1e-6)[len(tooth.chain(1e-6)) // 2:]
+    at = np.interp(leaves * module / 2, np.maximum.accumulate(np.abs(points)), np.angle(points))
+    assert (2 * math.pi / leaves - 2 * at) * leaves * module / 2 == pytest.approx(
+        standard * module, abs=2e-5)
+    own = cycloidal_pinion(leaves, module, teeth, "one-third-ogive",
+                           {"tooth_width": chart * module})
+    assert own.sizes.tooth_thickness == pytest.approx(chart * module)
+    assert own.sizes.root_diameter == tooth.sizes.root_diameter
+
+
 def test_the_meeting_point_of_the_epicycloids_lies_on_the_middle_of_the_tooth() -> None:
     # First principles again, by another road: walk along the curve's own points and look where
     # the tooth's middle is crossed.

@@ -29,7 +29,7 @@ from camgen.teeth.tooth import Tooth, ToothSizes
 __all__ = ["mesh", "ratio_sentence"]
 
 # Chord error of the cutter's profile, mm.
-PROFILE = 0.0001
+PROFILE = 0.000002
 
 # Wheel cutters by the charts that are shipped.
 WHEEL_CHARTS = ["wheel", "wheel-deep", "wheel-short", "wheel-round-bottom"]
@@ -63,6 +63,10 @@ ROWS = (
               help="Involute teeth.")
 @click.option("--shift", nargs=2, type=ANY, default=(0.0, 0.0), metavar="WHEEL PINION",
               help="Profile shifts of involute teeth, in modules.")
+@click.option("--driver", type=OneOf(["wheel", "pinion"]), default="wheel", show_default=True,
+              help="Which drives: the pinion in motion work.")
+@click.option("--backlash", nargs=2, type=ANY, default=(0.0, 0.0), metavar="WHEEL PINION",
+              help="How much thinner involute teeth are for play, mm.")
 @click.option("--deviation", type=TrueNumber(min=0), metavar="MM",
               help="Also roll so much nearer and farther; else a tenth of the module.")
 @click.option("--cutter-teeth", type=click.IntRange(min=4, max=1000), metavar="N",
@@ -84,7 +88,8 @@ ROWS = (
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def mesh(
     teeth: int, module: float, leaves: int, form: str, leaf: LeafTop,
-    pressure_angle: float, shift: tuple[float, float], deviation: float | None,
+    pressure_angle: float, shift: tuple[float, float], driver: str,
+    backlash: tuple[float, float], deviation: float | None,
     cutter_teeth: int | None, ground: str | None, trace: Path | None, as_cut: bool,
     mate_ground: bool, deeper: float, off_centre: float, as_json: bool,
 ) -> None:
@@ -100,11 +105,11 @@ def mesh(
     """
     wheel, made_for = (
         wheel_tooth(form, count, module, leaves, pressure_angle=pressure_angle,
-                    profile_shift=shift[0])
+                    profile_shift=shift[0], driver=driver, backlash=backlash[0] or None)
         for count in (teeth, cutter_teeth or teeth)
     )
     pinion = pinion_tooth(form, leaves, module, teeth, addendum=leaf, pressure_angle=pressure_angle,
-                          profile_shift=shift[1])
+                          profile_shift=shift[1], driver=driver, backlash=backlash[1] or None)
     line = cutter_line(module, cutter_teeth, ground, trace)
     if line is None and (cutter_teeth is not None or as_cut):
         line = space_beside(made_for)
@@ -124,8 +129,9 @@ def mesh(
         error = form_error(wheel, made, [360 * space / teeth for space in range(teeth)],
                            depth_offset=deeper, height_offset=off_centre)
         rolled = as_cut_tooth(wheel, made, depth_offset=deeper, height_offset=off_centre)
-    actions = [roll(rolled, pinion, place) for place in places]
-    closest = closest_distance(rolled, pinion)
+    one, other = (rolled, pinion) if driver == "wheel" else (pinion, rolled)
+    actions = [roll(one, other, place) for place in places]
+    closest = closest_distance(one, other)
     if as_json:
         click.echo(json.dumps({
             "wheel": asdict(wheel.sizes), "pinion": asdict(pinion.sizes),
@@ -140,7 +146,7 @@ def mesh(
     assert ratio is not None
     middle = actions[len(actions) // 2]
     for told in [*_sizes(wheel, pinion), "", *_as_cut(error), *_depthing(nominal, closest), "",
-                 *_action(actions), "", ratio_sentence(ratio, middle.ratio_error),
+                 *_action(actions, driver), "", ratio_sentence(ratio, middle.ratio_error),
                  *([Message("In short: {runs}.", runs=runs_said(Runs(middle, closest)))]
                    if line is not None or mate_ground else [])]:
         tell(told)
@@ -228,7 +234,13 @@ def _depthing(nominal: float, closest: float) -> list[str]:
                     "{closest:.3f} on", nominal=nominal, closest=closest)]
 
 
-def _action(actions: list[Action]) -> list[str]:
+def _action(actions: list[Action], driver: str) -> list[str]:
+    # The driver's tips go into the other's roots first in each pair of gaps.
+    at_pinion, at_wheel = (0, 1) if driver == "wheel" else (1, 0)
+    off, before = (
+        (Message("pinion off even motion, µm"), Message("wheel drives before centres, deg"))
+        if driver == "wheel" else
+        (Message("wheel off even motion, µm"), Message("pinion drives before centres, deg")))
     rows = [
         (Message("centres apart, mm"), [f"{one.centre_distance:.3f}" for one in actions]),
         (Message("turns freely"),
@@ -237,12 +249,14 @@ def _action(actions: list[Action]) -> list[str]:
         (Message("least play at pitch circle, µm"),
          [f"{one.backlash[0]:.1f}" for one in actions]),
         (Message("greatest play"), [f"{one.backlash[1]:.1f}" for one in actions]),
-        (Message("gap at the pinion's root, mm"), [f"{one.clearance[0]:.3f}" for one in actions]),
-        (Message("gap at the wheel's root, mm"), [f"{one.clearance[1]:.3f}" for one in actions]),
+        (Message("gap at the pinion's root, mm"),
+         [f"{one.clearance[at_pinion]:.3f}" for one in actions]),
+        (Message("gap at the wheel's root, mm"),
+         [f"{one.clearance[at_wheel]:.3f}" for one in actions]),
         (Message("largest error of the ratio, %"),
          [f"{one.ratio_error * 100:.1f}" for one in actions]),
-        (Message("pinion off even motion, µm"), [f"{one.lag_micrometres:.1f}" for one in actions]),
-        (Message("wheel drives before centres, deg"), [f"{one.before:.2f}" for one in actions]),
+        (off, [f"{one.lag_micrometres:.1f}" for one in actions]),
+        (before, [f"{one.before:.2f}" for one in actions]),
         (Message("… and after"), [f"{one.after:.2f}" for one in actions]),
     ]
     labels = [in_spoken(label) for label, _ in rows]

@@ -346,7 +346,8 @@ PROPORTIONS: OwnWord[Proportions] = OwnWord(
     "proportions", Choice(get_args(Proportions)), "bs-978-2",
     "cycloidal only: whose proportions the teeth have; round-bottom is NHS 56704, deep and short "
     "are those of module cutters so called",
-    "cycloidal wheels: whose proportions the teeth have", without=(("driver", "pinion"),))
+    "cycloidal wheels: whose proportions the teeth have", without=(("driver", "pinion"),),
+    by_cutter=True)
 
 FORM = ToothForm(
     "cycloidal",

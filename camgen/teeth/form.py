@@ -68,6 +68,7 @@ class OwnWord(Generic[T]):
     ``says`` describes it in a job, ``of_cutter`` under ``made-for``. ``default`` holds where it is
     not written. ``of_pair``: both of a pair have it alike. ``is_depth``: it is the depth of the
     teeth, mm. ``without``: words with the values beside which this one means nothing.
+    ``by_cutter``: where teeth are taken as their cutter makes them it is the cutter's to say.
     """
 
     name: str
@@ -78,6 +79,7 @@ class OwnWord(Generic[T]):
     of_pair: bool = False
     is_depth: bool = False
     without: tuple[tuple[str, str], ...] = ()
+    by_cutter: bool = False
 
 
 @dataclass(frozen=True)

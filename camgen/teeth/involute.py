@@ -293,7 +293,8 @@ PROFILE_SHIFT: OwnWord[float] = OwnWord(
 BACKLASH: OwnWord[float | None] = OwnWord(
     "backlash", Size(), None,
     "involute only: how much thinner the teeth are along the pitch circle, for play",
-    "involute only: how much thinner the teeth are along the pitch circle, for play")
+    "involute only: how much thinner the teeth are along the pitch circle, for play",
+    by_cutter=True)
 _WORDS = (PRESSURE_ANGLE, PROFILE_SHIFT, BACKLASH, DRIVER, *OWN_SIZES)
 
 FORM = ToothForm(

@@ -34,7 +34,7 @@ ADDENDUM_HEIGHT: OwnWord[float | None] = OwnWord(
 TOOTH_WIDTH: OwnWord[float | None] = OwnWord(
     "tooth_width", Size(), None,
     "width of a tooth along the pitch circle, where it is not the form's own",
-    "width of a tooth along the pitch circle, where not the form's own")
+    "width of a tooth along the pitch circle, where not the form's own", by_cutter=True)
 OWN_SIZES = (TIP_DIAMETER, ROOT_DIAMETER, ADDENDUM_HEIGHT, TOOTH_WIDTH)
 
 DRIVER: OwnWord[str] = OwnWord(

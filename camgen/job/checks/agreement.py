@@ -122,6 +122,12 @@ def _toothed(part: Wheel | Pinion, document: Document) -> Iterator[Fault]:
     for word in part.form_words.words:
         if word not in teeth.words:
             yield from _only(part, at, document, all_of(whose(teeth.part, word)), word.name)
+        if word.by_cutter and part.tooth_of == "as-cut":
+            for _, name in _written(part, word.name):
+                yield Fault(Message("{name} is the cutter's to say where the teeth are as it cuts "
+                                    "them", name=name),
+                            Message("leave {name} out, or tooth: as-cut", name=name),
+                            document.place((*at, name), key=True))
         for other, value in word.without:
             for _, name in _written(part, word.name) if part.own()[other] == value else ():
                 yield Fault(Message("{name} means nothing beside {other}: {value}", name=name,

@@ -155,13 +155,15 @@ def _tooth(job_file: JobFile) -> list[Fault]:
 
 
 def _blamed(job_file: JobFile, part: Toothed) -> Place:
-    """Where the word stands without which there would be a tooth; else where the part does."""
-    for word in part.form_words.words:
-        if getattr(part, word.name) == word.default:
-            continue
+    """Where the word stands without which there would be a tooth; else the first of several, or
+    the part."""
+    said = [word for word in part.form_words.words if getattr(part, word.name) != word.default]
+    for word in said:
         try:
             part.model_copy(update={word.name: word.default}).tooth()
         except Refused:
             continue
         return job_file.place(part.word, word.name.replace("_", "-"))
+    if len(said) > 1:
+        return job_file.place(part.word, said[0].name.replace("_", "-"))
     return job_file.place(part.word, key=True)
