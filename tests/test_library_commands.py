@@ -120,7 +120,8 @@ def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
                ("whole-depth", ""), ("tooth-thickness", ""),
                ("root", "10.06"), ("limits", "10.0,10.1"), ("over-pins", ""),
                ("cutter teeth", "fine"),
-               ("correction", "teeth:depth=0.01"), ("correction", ""), ("remarks", "humming")]
+               ("correction", "teeth:depth=0.01"), ("correction", ""), ("remarks", "humming"),
+               ("into the job", "n")]
     end = time.monotonic() + 60
     for asked, answer in answers:
         seen = ""

@@ -14,6 +14,7 @@ from typing import Any
 import click
 
 from camgen.commands.terminal.figures import ANY, NamedPath
+from camgen.commands.terminal.into_the_job import asked_into_job, job_taking
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.run_form import correction_of, filled, pair
 from camgen.commands.terminal.runs_told import history_words, life_words, tell_run
@@ -25,6 +26,7 @@ from camgen.commands.terminal.screen import (
     spoken,
     tell,
 )
+from camgen.commands.terminal.shelf_standing import shop_fingerprints, standing_on_shelf
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
@@ -38,7 +40,7 @@ from camgen.library.record import (
     record_path,
 )
 from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
-from camgen.library.standing import Standing, last_good, prints, standing_of_job
+from camgen.library.standing import last_good, prints, standing_of_job
 from camgen.library.statistics import cutter_lives, size_histories
 from camgen.make.chain import proved_job
 from camgen.make.runs.proving import (
@@ -206,8 +208,8 @@ def status(folder: Path, as_json: bool) -> None:
             continue
         key = (entry.post, entry.material)
         if key not in known:
-            known[key] = _shop_fingerprints(folder, *key)
-        rows.append((entry, _standing(entry, known[key])))
+            known[key] = shop_fingerprints(folder, *key)
+        rows.append((entry, standing_on_shelf(entry, known[key], folder)))
     if as_json:
         click.echo(json.dumps(
             [{"file": e.file, "job": e.job, "state": s.state, "changed": list(s.changed)}
@@ -217,23 +219,6 @@ def status(folder: Path, as_json: bool) -> None:
         for entry, state in rows:
             tell(state.told, before=f"{entry.file:<{width}}  ")
     _broken(entries, folder)
-
-
-def _shop_fingerprints(folder: Path, post: str, material: str) -> JobFingerprints | str:
-    """JobFingerprints of a machine file and a material as they are now, or why there are none."""
-    workshop = folder.resolve().parent if folder.resolve().name == "jobs" else folder.resolve()
-    try:
-        return prints("", find_machine(post, workshop), find_material(material, workshop))
-    except Refused as no:
-        return no.faults[0].message
-
-
-def _standing(entry: ShelfEntry, shop: JobFingerprints | str) -> Standing:
-    if isinstance(shop, str):
-        return Standing("changed", (shop,)) if entry.proven else Standing("never run")
-    now = shop.model_copy(update={"job": entry.print})
-    proven = JobFingerprints(**entry.proven) if entry.proven else None
-    return standing_of_job(now, entry.runs, proven)
 
 
 def _record_of(job: Path) -> ProofRecord:
@@ -298,10 +283,11 @@ def _format(file: Path) -> str:
 @click.option("--remark", default="", help="Anything worth knowing next time.")
 @click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
 @click.option("--sure", is_flag=True, help="Take sizes that are far off what they should be.")
+@click.option("--take", is_flag=True, help="Write what was corrected into the job file too.")
 def record(job: Path, form: Path | None, blank: bool, post: str | None, when: str | None,
            made: int | None, scrapped: int, lot: str, sizes: tuple[str, ...],
            limits: tuple[str, ...], cutters: tuple[str, ...], corrections: tuple[str, ...],
-           remark: str, photos: tuple[str, ...], sure: bool) -> None:
+           remark: str, photos: tuple[str, ...], sure: bool, take: bool) -> None:
     """Record a run of a JOB at the machine; asks at a terminal, or takes options or a form.
 
     Example: camgen library record jobs/third-wheel.yaml --when 2026-03-01 --made 8
@@ -321,9 +307,14 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
         "corrections": [correction_of(text) for text in corrections],
         "remarks": remark, "photos": list(photos),
     }), today=date.today(), sure=sure)
-    number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved))
+    asks = form is None and when is None and made is None
+    into = asked_into_job(proved, run, take=take, asks=asks)
+    number = add_run(record_path(job), proved.job_file.job.job, run, kept_programs(proved),
+                     job_taking(proved, into.words))
     tell(Message("run {number} of {job} is recorded in {file}", number=number,
                  job=proved.job_file.job.job, file=record_path(job)))
+    for line in into.told:
+        tell(line)
 
 
 @library.command()

@@ -230,10 +230,19 @@ def _same_as_proven(proved: Proved) -> None:
     """Ends with 1 when the job was proven and would not be made as it was."""
     if proved.record is None:
         return
+    from camgen.library.corrections import only_corrected
+    from camgen.library.fingerprint import as_meant
+    from camgen.library.standing import last_good
     from camgen.make.runs.proving import drift
 
     different = drift(proved)
     if not different:
+        return
+    good = last_good(proved.record.runs)
+    taken = only_corrected(proved.job_file.job, good, as_meant(proved.job_file.job)) if good else ()
+    if taken and proved.standing.only_job_changed:
+        tell(Message("{job} is proven, and what was corrected then is in the job now: measure the "
+                     "first piece.", job=job_called(proved.job_file.job.job)), err=True)
         return
     tell(Message("{job} is proven, and would now be made differently:",
                  job=job_called(proved.job_file.job.job)), err=True)

@@ -158,13 +158,16 @@ def kept_path(record: Path, program: str, sha256: str) -> Path:
     return record.parent / f"{stem}.proven" / f"{file.stem}.{sha256[:12]}{file.suffix}"
 
 
-def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | None = None) -> int:
+def add_run(
+    path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | None = None,
+    beside: Mapping[Path, bytes] | None = None,
+) -> int:
     """Add ``run`` to the record at ``path`` and return its number, from 1.
 
     The bytes already there are kept as they are. ``programs`` are the run's own, to be kept where
-    :func:`kept_path` says; they are on the disk before the record names them. Two writers at once
-    wait for each other. Raises Refused when the record there cannot be understood, or another
-    writer does not finish.
+    :func:`kept_path` says; they are on the disk before the record names them. ``beside`` are files
+    written with it, all or none. Two writers at once wait for each other. Raises Refused when the
+    record there cannot be understood, or another writer does not finish.
     """
     dumped = run.model_dump(mode="json", by_alias=True, exclude_defaults=True)
     item = yaml.safe_dump([dumped], sort_keys=False, allow_unicode=True, width=98)
@@ -193,7 +196,7 @@ def add_run(path: Path, job: str, run: Run, programs: Mapping[Path, bytes] | Non
                 Message("let 'runs:' be its last part, each run beginning with '- '"),
                 Place(str(path))))
         kept = {file: content for file, content in (programs or {}).items() if not file.exists()}
-        write_all({**kept, path: text.encode("utf-8")})
+        write_all({**kept, **(beside or {}), path: text.encode("utf-8")})
     return len(after.runs)
 
 

@@ -6,6 +6,7 @@ from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Literal
 
 from camgen import __version__
+from camgen.faults import parted
 from camgen.library.fingerprint import fingerprint, model_as_meant
 from camgen.library.job_fingerprints import JobFingerprints
 from camgen.messages import Message
@@ -24,9 +25,10 @@ __all__ = [
     "prints",
     "standing_of_job",
     "table_values",
+    "with_corrections",
 ]
 
-State = Literal["proven", "changed", "failed", "never run"]
+State = Literal["proven", "uncorrected", "changed", "failed", "never run"]
 
 _CHANGED = {
     "job": Message("the job file"),
@@ -38,17 +40,29 @@ _CHANGED = {
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A job's state and, when it changed since it was proven, what of it did."""
+    """A job's state and, when it changed since it was proven, what of it did.
+
+    ``corrected`` is what was corrected in that run and is not in the job, in words.
+    """
 
     state: State
     changed: tuple[str, ...] = ()
+    corrected: tuple[Message, ...] = ()
 
     def __str__(self) -> str:
         return str(self.told)
 
     @property
+    def only_job_changed(self) -> bool:
+        """Whether nothing but the job file has changed since it was proven."""
+        return self.changed == (_CHANGED["job"],)
+
+    @property
     def told(self) -> Message:
         """The state in words."""
+        if self.state == "uncorrected":
+            return Message("proven, but the last good run was corrected at the machine and the job "
+                           "is not: {things}", things=parted(self.corrected))
         if self.state == "changed":
             return Message("proven, but changed since: {things}", things=self.changed)
         return {"proven": Message("proven and unchanged"),
@@ -98,6 +112,13 @@ def last_good(runs: tuple[Run, ...]) -> Run | None:
     """The last run that made a good piece, or None."""
     good = [run for run in runs if run.pieces.made > run.pieces.scrapped]
     return good[-1] if good else None
+
+
+def with_corrections(state: Standing, corrected: tuple[Message, ...]) -> Standing:
+    """A standing of a job whose last good run was ``corrected``, which the job does not say."""
+    if not corrected or state.state not in ("proven", "changed"):
+        return state
+    return Standing("uncorrected", state.changed, corrected)
 
 
 def standing_of_job(now: JobFingerprints, runs: int, proven: JobFingerprints | None) -> Standing:

@@ -23,7 +23,13 @@ from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
-from camgen.library.standing import Standing, last_good, prints, standing_of_job
+from camgen.library.standing import (
+    Standing,
+    last_good,
+    prints,
+    standing_of_job,
+    with_corrections,
+)
 from camgen.make.causes.corrected_pair import corrected_pair_faults
 from camgen.make.causes.machine_words import machine_word_faults
 from camgen.make.causes.own_words import own_block_faults
@@ -50,7 +56,7 @@ from camgen.values import dataclass
 from camgen.words import program_words
 
 if TYPE_CHECKING:
-    from camgen.library.record import ProofRecord
+    from camgen.library.record import ProofRecord, Run
 
 __all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop_of"]
 
@@ -178,7 +184,7 @@ def proved_job(
     now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)
     runs = record.runs if record is not None else ()
     good = last_good(runs)
-    state = standing_of_job(now, len(runs), good.prints if good is not None else None)
+    state = _standing(job, now, len(runs), good)
     setups: list[ProvedSetup] = []
     for planned in chosen_setups(wish, plan.setups):
         header = (
@@ -229,6 +235,19 @@ def _holds_on(
                                        _come_before(job, machine, plan, planned, ())).proofs)
     except Refused:
         return False
+
+
+def _standing(job: Job, now: JobFingerprints, runs: int, good: Run | None) -> Standing:
+    """How a job stands, also against what was corrected at the machine in its last good run."""
+    if good is None:
+        return standing_of_job(now, runs, None)
+    state = standing_of_job(now, runs, good.prints)
+    if not good.corrections:
+        return state
+    from camgen.library.corrections import open_corrections
+
+    left = open_corrections(job, good, unchanged=now.job == good.prints.job)
+    return with_corrections(state, tuple(one.told(job) for one in left))
 
 
 def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:

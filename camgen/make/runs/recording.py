@@ -12,7 +12,6 @@ from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Place, Refused
-from camgen.job.part import limits_of
 from camgen.library.pack import MOST_PACKED
 from camgen.library.record import (
     CutterUsed,
@@ -26,6 +25,7 @@ from camgen.library.record import (
 )
 from camgen.make.chain import Proved
 from camgen.make.runs.proving import as_run, program_runs, program_sum
+from camgen.make.runs.size_limits import all_limits
 from camgen.make.timing import step_names
 from camgen.make.told.report import runs_of, times_of
 from camgen.make.told.sheet_texts import measures_of
@@ -93,7 +93,7 @@ def blank_form(proved: Proved, say: Callable[[str], str] = str) -> str:
         "material-lot: ''",
         noted("sizes:", Message("one value a piece, mm; leave out what was not measured")),
     ]
-    limits = limits_of(proved.job_file.job)
+    limits = all_limits(proved.job_file.job)
     for name, (nominal, unit) in sizes_to_measure(proved).items():
         meant = Message("should be {nominal:.3f} {unit}", nominal=nominal, unit=unit)
         if name in limits:
@@ -140,7 +140,7 @@ def filled_run(
               Place(file, path=f"sizes.{name}"))
         for name in dict.fromkeys((*form.sizes, *form.limits)) if name not in sizes
     ]
-    limits = {**limits_of(proved.job_file.job), **form.limits}
+    limits = {**all_limits(proved.job_file.job), **form.limits}
     faults += [
         Fault(Message("the least {name}, {low:g}, is more than the most, {high:g}", name=name,
                       low=low, high=high), Message("the least comes first"),

@@ -21,6 +21,8 @@ __all__ = ["left_out_before", "standing_line", "without_standing"]
 _MARKS = (b"STANDING", b"STAND:", b"ETAT:")
 _SAID: Final[dict[str, Callable[[str], Message]]] = {
     "proven": lambda when: Message("STANDING PROVEN AT THE MACHINE {when}", when=when),
+    "uncorrected": lambda when: Message("STANDING PROVEN {when}, BUT CORRECTED AT THE MACHINE AND "
+                                        "NOT HERE", when=when),
     "changed": lambda when: Message("STANDING CHANGED SINCE PROVEN {when}", when=when),
     "failed": lambda when: Message("STANDING NOT PROVEN, NO PIECE CAME RIGHT YET"),
     "never run": lambda when: Message("STANDING NOT PROVEN AT THE MACHINE YET"),
