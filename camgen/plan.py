@@ -40,6 +40,7 @@ from camgen.steps.head.beginning import begun_benches
 from camgen.steps.head.stand_notes import stand_notes
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.lash import come_to_from_one_side
+from camgen.steps.measured_zeros import zero_notes, zero_remarks
 from camgen.steps.planning import planned_steps
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
 from camgen.tolerances import STOCK_CHORD
@@ -156,6 +157,9 @@ def _setup(
         found = (*found, Message(
             "at the first stop set the zero of X, Y and Z anew, whatever the control shows: a "
             "program that was broken off may have left it shifted"))
+    on_a_head = isinstance(setup.work, HeadSetup)
+    found = (*found, *zero_remarks(machine, on_head=on_a_head))
+    notes = zero_notes(machine, on_head=on_a_head)
     match setup.work:
         case HeadSetup() as on_head:
             stack = tooth_layout(job, on_head, machine)
@@ -165,7 +169,8 @@ def _setup(
             radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
-            moves = dataclasses.replace(moves, standing=stand_notes(job, setup, stack))
+            moves = dataclasses.replace(moves, standing=stand_notes(job, setup, stack),
+                                        notes=notes)
             if len({words.cutter for words in setup.steps}) > 1:
                 # Another disc stands elsewhere on its arbor: its centre height is another.
                 moves = dataclasses.replace(
@@ -183,7 +188,7 @@ def _setup(
             _refuse(planned_beyond_travel(job, setup, layout, machine, (
                 section for step in done for section, _ in step.sections)))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
-            moves = dataclasses.replace(moves, sections=tuple(
+            moves = dataclasses.replace(moves, notes=notes, sections=tuple(
                 come_to_from_one_side(section, machine) for section in moves.sections))
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
                             (*found, *_beneath(layout)), job_file.remarks,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
 from functools import lru_cache
@@ -16,7 +17,11 @@ from pydantic import ValidationError
 from simulated_mill import Mill
 
 from camgen.faults import Refused
+from camgen.library.measurements import made_with, measured_since
+from camgen.library.record import Pieces, Run
+from camgen.library.standing import Standing, standing_of_job
 from camgen.make.chain import Proved, proved_job
+from camgen.make.runs.proving import as_run
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.post.measured import sent_by, turned_to
@@ -193,6 +198,35 @@ def test_a_fit_that_lost_motion_would_spoil_is_refused(tmp_path: Path) -> None:
         "flutes: 6}\n  wide: {kind: drill, diameter: 2.9, flute-length: 12, reach: 14}\n  mill:")
     (tmp_path / "job.yaml").write_text(reamed)
     text_of(proved_job(tmp_path / "job.yaml"))
+
+
+def test_a_kept_job_says_its_measurements_and_that_they_changed(folder: Path) -> None:
+    """Word by word; and the machine file is named besides only where more of it has changed."""
+    proved = _made(folder, PLATE, True)
+    run = Run(when="2026-11-30", post="mill", pieces=Pieces(made=2), prints=proved.prints,
+              as_run=json.loads(json.dumps(as_run(proved))))
+    said = made_with(run)
+    assert {"x.scale 1.0004", "x.lash 0.02", "squareness 0.03",
+            "dividing.errors a table of 24 places"} <= set(said)
+    anew = {**MEASURED, "x": {"lash": LASH, "scale": 1.0001}}
+    for more, others in (({}, ()), ({"block-skip": True}, ("the machine file",))):
+        machine = Machine.model_validate(machine_file(anew | more))
+        state = standing_of_job(
+            proved.prints.model_copy(update={"machine": "another"}), 1, proved.prints)
+        told = measured_since(state, run, machine)
+        assert told.changed == (
+            *others, "the machine was measured anew (x.scale 1.0001, then 1.0004)")
+    same = Machine.model_validate(machine_file(MEASURED))
+    assert measured_since(standing_of_job(proved.prints, 1, proved.prints), run, same) == Standing(
+        "proven")
+
+
+def test_sheet_and_program_say_where_zeros_must_lie(folder: Path) -> None:
+    proved = _made(folder, pinion(), True)
+    assert "(HEAD AT ITS OWN ZERO MARK BEFORE THE START)" in text_of(proved)
+    assert any("own zero mark" in remark for remark in proved.setups[0].planned.remarks)
+    assert "ZERO MARK" not in text_of(_made(folder, PLATE, True))
+    assert "MEASURED" not in text_of(_made(folder, PLATE, False))
 
 
 # Any measurement, any place

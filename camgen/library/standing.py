@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from camgen.library.record import Run
 
 __all__ = [
+    "CHANGED",
     "Standing",
     "State",
     "last_good",
@@ -30,7 +31,7 @@ __all__ = [
 
 State = Literal["proven", "uncorrected", "changed", "failed", "never run"]
 
-_CHANGED = {
+CHANGED = {
     "job": Message("the job file"),
     "tables": Message("a value of the material table"),
     "machine": Message("the machine file"),
@@ -133,6 +134,6 @@ def standing_of_job(now: JobFingerprints, runs: int, proven: JobFingerprints | N
     if proven is None:
         return Standing("failed")
     changed = tuple(
-        said for word, said in _CHANGED.items() if getattr(now, word) != getattr(proven, word)
+        said for word, said in CHANGED.items() if getattr(now, word) != getattr(proven, word)
     )
     return Standing("changed", changed) if changed else Standing("proven")

@@ -23,6 +23,7 @@ from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
+from camgen.library.measurements import measured_since
 from camgen.library.standing import (
     Standing,
     last_good,
@@ -184,7 +185,7 @@ def proved_job(
     now = prints(fingerprint(_as_planned(job, plan)), machine, plan.material)
     runs = record.runs if record is not None else ()
     good = last_good(runs)
-    state = _standing(job, now, len(runs), good)
+    state = measured_since(_standing(job, now, len(runs), good), good, machine)
     setups: list[ProvedSetup] = []
     for planned in chosen_setups(wish, plan.setups):
         header = (

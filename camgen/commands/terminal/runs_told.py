@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from camgen.commands.terminal.screen import tell
 from camgen.faults import parted
+from camgen.library.measurements import made_with
 from camgen.library.record import Run
 from camgen.library.statistics import (
     ENOUGH,
@@ -27,6 +28,9 @@ def tell_run(number: int, run: Run) -> None:
                    made=run.pieces.made)
     tell(Message("{run}, material lot {lot}", run=text, lot=run.material_lot)
          if run.material_lot else text)
+    with_ = made_with(run)
+    if with_:
+        tell(Message("machine as measured: {words}", words=with_), before="  ")
     for fix in run.corrections:
         what = (Message("{where}: {what}", where=fix.setup, what=fix.what) if fix.setup
                 else fix.what)
