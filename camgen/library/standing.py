@@ -56,7 +56,7 @@ class Standing:
     @property
     def only_job_changed(self) -> bool:
         """Whether nothing but the job file has changed since it was proven."""
-        return self.changed == (_CHANGED["job"],)
+        return self.changed == (CHANGED["job"],)
 
     @property
     def told(self) -> Message:
