@@ -130,6 +130,11 @@ def _spindle(machine: Machine) -> Iterator[Message]:
     if not words.by_program:
         yield Message("The spindle is started and stopped by hand: the program stops with a "
                       "message.")
+        if isinstance(machine.dividing, HandHead):
+            yield (Message("Where the head is turned one stop says it all: stop the spindle, turn, "
+                           "start it again.") if words.stops == "together" else
+                   Message("Where the head is turned there is a stop to stop the spindle, one to "
+                           "turn and one to start it again."))
         return
     text = {
         "speed": Message("It is started by {clockwise} (anticlockwise {anticlockwise}) with S",

@@ -81,8 +81,9 @@ class Head:
             "setting": move.setting,
         }
         message = self.blocks.text.filled(head.message, values, "setting")
-        self.running.rest()
-        self.blocks.stop(message)
+        if not self.running.at_one_stop(message):
+            self.running.rest()
+            self.blocks.stop(message)
 
     def _turn(self, head: DrivenHead, move: Index) -> None:
         """Turn a driven head, so that it always arrives from below and its backlash is taken up."""

@@ -40,9 +40,7 @@ class Running:
             self.tell_step(rpm)
         self.spindle, self._owed = (rpm, clockwise), None
         if not words.by_program:
-            self.blocks.stop(
-                Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm) if clockwise
-                else Message("START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm))
+            self.blocks.stop(_start_by_hand(rpm, clockwise))
             return
         self.turn(rpm, clockwise)
         self.blocks.wait(max(least, machine.spindle.start_seconds if words.dwell else 0.0))
@@ -164,11 +162,30 @@ class Running:
             owed = self.spindle
             self.stop()
             self._owed = owed
+        self._rest_media()
+
+    def _rest_media(self) -> None:
+        """Coolant and air off for a stop where hands go in."""
         if not self._media_owed:
             self._media_owed = True
             if self._fitted():
                 spelling = self.blocks.spelling
                 self.blocks.block(spelling.g(spelling.machine.coolant.off))
+
+    def at_one_stop(self, message: str) -> bool:
+        """Stop the spindle, do as ``message`` says and start again, all by hand at one stop.
+
+        False, with nothing written, where the spindle stands, or a stop for each is wanted.
+        """
+        words = self.blocks.spelling.machine.spindle_words
+        if self.spindle is None or words.by_program or words.stops == "apart":
+            return False
+        turned = self.spindle
+        self._rest_media()
+        self.blocks.text.tell(Message("STOP SPINDLE"))
+        self.blocks.text.tell(message)
+        self.blocks.stop(_start_by_hand(*turned))
+        return True
 
     def owe(self) -> None:
         """A stop that may happen ends spindle, coolant and air on many controls: say them again."""
@@ -183,3 +200,9 @@ class Running:
             self._media_owed = False
             for word in self._fitted():
                 self.blocks.block(self.blocks.spelling.g(word))
+
+
+def _start_by_hand(rpm: float, clockwise: bool) -> Message:
+    """What tells the operator to start the spindle."""
+    return (Message("START SPINDLE CLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm) if clockwise
+            else Message("START SPINDLE ANTICLOCKWISE AT {speed:.0f} REV/MIN", speed=rpm))

@@ -43,6 +43,8 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
                 STOP, Message("a stop to start the spindle before cutting"), len(waiting), 0,
                 "programs", where=listed(waiting),
             ),
+            *_started(evidence),
+            *_by_hand(evidence),
         )
     # A cutter that stands still must not be drawn out of its cut either.
     used = evidence.cut.copy()
@@ -64,6 +66,15 @@ def prove_spindle(evidence: Evidence) -> tuple[Proof, ...]:
         ),
         *_by_hand(evidence),
     )
+
+
+def _started(evidence: Evidence) -> list[Proof]:
+    """Told to be stopped by hand, the spindle is told to be started again before it cuts."""
+    off = np.nonzero(evidence.cut & (evidence.motion.speed == 0))[0]
+    return [evidence.at_most(
+        OFF, Message("cuts with the spindle off"), len(off), 0, "moves",
+        int(off[0]) if len(off) else None,
+    )]
 
 
 def _off_the_wall(evidence: Evidence) -> Flags:

@@ -213,6 +213,13 @@ class SpindleWords(FileModel):
     """How the spindle is started and stopped."""
 
     by_program: bool = Field(True, description="false: started by hand, with a stop and a message")
+    stops: Literal["together", "apart"] = Field(
+        "together",
+        description=(
+            "a spindle and a head both by hand: together: one stop says to stop the spindle, turn "
+            "the head and start again; apart: a stop for each"
+        ),
+    )
     clockwise: MWord = Field("M3", description="word that starts it clockwise")
     anticlockwise: MWord = Field("M4", description="word that starts it anticlockwise")
     stop: MWord = Field("M5", description="word that stops it")

@@ -187,7 +187,7 @@ class _Walk:
             self.hands_in, self.idle = True, 0
         if sure and not self.at_knob:
             self._still(_STOPS, event.line)
-        if sure and not self.at_knob:
+        if sure and (not self.at_knob or self.at_head):
             if self.coolant != "off":
                 self.found.coolant.add(
                     Message("coolant is on where the program stops") if self.coolant == "on"

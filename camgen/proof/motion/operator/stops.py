@@ -124,12 +124,25 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
 
 
 def _at_knob(evidence: Evidence) -> list[tuple[int, int]]:
-    """Where the operator is told to start or stop the spindle."""
+    """Where the operator is told to start or stop the spindle, and not at a turn of the head.
+
+    What is told before one stop belongs to it; the turn of a head has its own place there.
+    """
     found: list[tuple[int, int]] = []
     begun = 0
+    together = evidence.machine.spindle_words.stops == "together"
     for program in evidence.programs:
-        found += [(begun + one.before,) * 2 for one in program.told
-                  if isinstance(one, Told) and one.kind == "spindle" and one.text == "by hand"]
+        waiting: list[tuple[int, int]] = []
+        turned = False
+        for one in program.told:
+            if one.kind == "spindle" and isinstance(one, Told) and one.text == "by hand":
+                waiting.append((begun + one.before,) * 2)
+            elif one.kind == "hand-index":
+                turned = together
+            elif one.kind in ("stop", "optional-stop"):
+                found += [] if turned else waiting
+                waiting, turned = [], False
+        found += waiting
         begun += len(program.motion)
     return found
 

@@ -1,0 +1,78 @@
+"""Spindle and head both by hand: one stop says to stop, turn and start again; and it is held."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from odd_machines import Written, written
+
+from camgen.post.explain import in_sentences
+
+BY_HAND = "spindle-words: {by-program: false}"
+APART = "spindle-words: {by-program: false, stops: apart}"
+BELTS = "\nspindle: {steps: [{speed: 900}, {speed: 2000}]}"
+ON = [BY_HAND, APART, BY_HAND + "\ncoolant: {flood: M8}", BY_HAND + BELTS,
+      BY_HAND + "\ncomments: {message: MSG}", BY_HAND + "\ncomments: {style: semicolon}",
+      BY_HAND + "\nchange: {way: one-program-each, word: null}",
+      BY_HAND + "\nretract: {way: machine, park: {y: 100}}"]
+
+
+def _wheel(words: str) -> Written:
+    steps = BELTS if BELTS in words else ""
+    return written("wheel-by-hand", "hand-dividing", words, setup=1, sections=(0,),
+                   planned_with=steps)
+
+
+@pytest.mark.parametrize("words", ON)
+def test_a_wheel_all_by_hand_is_proved(words: str) -> None:
+    made = _wheel(words)
+    assert made.failed() == {}
+    lines = made.lines()
+    spaces = [number for number, line in enumerate(lines)
+              if re.search(r"SPACE \d+ AT", line) and "DEG" in line]
+    assert len(spaces) > 3
+    # From one space's message to its cut: one stop that says all, or a stop to turn and another.
+    said = [any("START SPINDLE" in line for line in lines[here:lines.index("M0", here)])
+            for here in spaces]
+    assert sum(said) >= len(spaces) - 1 if "apart" not in words else not any(said)
+
+
+def test_one_stop_says_it_in_the_order_it_is_done() -> None:
+    lines = _wheel(BY_HAND).lines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("(SPACE 2"))
+    begin = max(number for number in range(at) if lines[number] == "(STOP SPINDLE)")
+    said = lines[begin:lines.index("M0", at) + 1]
+    assert re.fullmatch(r"\(START SPINDLE CLOCKWISE AT \d+ REV/MIN\)", said[-2])
+    assert all(line.startswith("(") for line in said[:-1])
+
+
+def _second(pattern: str, instead: str) -> Callable[[str], str]:
+    def change(text: str) -> str:
+        one = list(re.finditer(pattern, text, re.MULTILINE))[1]
+        return text[:one.start()] + instead + text[one.end():]
+    return change
+
+
+@pytest.mark.parametrize(("words", "change"), [
+    (BY_HAND, _second(r"^\(STOP SPINDLE\)\r\n", "")),
+    (BY_HAND, _second(r"^\(START SPINDLE[^)]*\)\r\n", "")),
+    (BY_HAND, _second(r"CLOCKWISE AT \d+ REV", "CLOCKWISE AT 300 REV")),
+    (BY_HAND, _second(r"START SPINDLE CLOCKWISE", "START SPINDLE ANTICLOCKWISE")),
+    (BY_HAND, _second(r"^\(SPACE[^)]*\)\r\n", "")),
+    (BY_HAND, lambda text: re.sub(r"(\(START SPINDLE[^)]*\)\r\n)M0\r\n", r"\1", text)),
+    (BY_HAND, lambda text: re.sub(r"(\(STOP SPINDLE\)\r\n)((?:\([^)]*\)\r\n)*?)"
+                                  r"(\(START SPINDLE[^)]*\)\r\n)", r"\1\3\2", text)),
+    (APART, _second(r"^\(STOP SPINDLE\)\r\nM0\r\n", "")),
+    (APART, _second(r"^\(START SPINDLE[^)]*\)\r\nM0\r\n", "")),
+])
+def test_what_is_not_said_at_the_stop_is_not_proved(
+        words: str, change: Callable[[str], str]) -> None:
+    made = _wheel(words)
+    assert made.failed() == {}
+    assert made.failed(change)
+
+
+def test_show_tells_it() -> None:
+    assert any("one stop says it all" in one for one in in_sentences(_wheel(BY_HAND).machine))
