@@ -16,7 +16,7 @@ from camgen.job.reading import JobFile, read_job
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
-from camgen.proof import gather, prove_motion
+from camgen.proof import gather, prove_evidence, prove_motion
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
 from camgen.shipped import shipped_folder
@@ -79,6 +79,12 @@ class Written:
         evidence = gather(self.planned.name, _job(self.stem).job, self.machine,
                           self.planned.layout, self.moves, self.read(change))
         return {str(one.name): str(one.where) for one in prove_motion(evidence) if not one.holds}
+
+    def every_failed(self) -> list[str]:
+        """The proofs of every wing that do not hold, by their names."""
+        evidence = gather(self.planned.name, _job(self.stem).job, self.machine,
+                          self.planned.layout, self.moves, self.read())
+        return [str(one.name) for one in prove_evidence(evidence) if not one.holds]
 
     def lines(self) -> list[str]:
         """All lines of all programs."""

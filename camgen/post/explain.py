@@ -224,6 +224,10 @@ def _driven(machine: Machine, head: DrivenHead) -> Message:
         turn=_TURNS[rotary.turn], take_up=head.take_up)
     if head.sense == "reversed":
         text = Message("{text}; it turns against ISO 841", text=text)
+    if head.limits is not None:
+        text = Message("{text}; it turns from {least:g}° to {most:g}°, and is turned back by whole "
+                       "turns before it would go beyond", text=text, least=head.limits[0],
+                       most=head.limits[1])
     if rotary.clamp or rotary.unclamp:
         text = Message("{text}; {unclamp} unclamps it, {clamp} clamps", text=text,
                        unclamp=rotary.unclamp or Message("no word"),

@@ -105,7 +105,8 @@ class Dialect:
     unless the machine file says so); ``pointed`` the letters that must have one. ``hand_message``
     and ``change_message`` read back what an operator is told; ``message_changes`` is true where
     nothing but the message changes the cutter; ``stations`` are the work offsets of a fixture's
-    stations, in tenths; ``slides`` what was measured of the machine.
+    stations, in tenths; ``slides`` what was measured of the machine, ``steps`` the only speeds of
+    the spindle, ``turning`` the least and the greatest figure of the rotary word, None for none.
     """
 
     axes: dict[str, int]
@@ -143,6 +144,7 @@ class Dialect:
     stations: tuple[int, ...]
     steps: Steps | None
     slides: Slides | None
+    turning: tuple[float, float] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +268,7 @@ def dialect_of(machine: Machine) -> Dialect:
         stations=stations,
         steps=_steps(machine),
         slides=slides_of(machine),
+        turning=head.limits if isinstance(head, DrivenHead) else None,
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
 

@@ -154,7 +154,9 @@ class _Run:
         self.called: set[int] = set()
         self.frames: list[tuple[int, int, int]] = []
         self.repeated = 0
-        turns = control.machine.rotary.way in ("absolute", "incremental")
+        # Where the head has limits every turn is looked at by itself.
+        turns = control.machine.rotary.way in ("absolute", "incremental") and (
+            control.dialect.turning is None)
         self.columns = Columns.of(control.dialect, turns=turns) if fast else None
         self.pages: OrderedDict[int, Page] = OrderedDict()
         self.slow_until = 0

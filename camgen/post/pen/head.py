@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from copy import copy
 
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.moves import Index
 from camgen.post.measured import turned_to
 from camgen.post.pen.blocks import ModalBlocks
@@ -29,6 +31,8 @@ class Head:
         self._told = False
         # How far it was last turned upward without a turn back, counts: its backlash is taken up.
         self._rise = 0
+        # Whole turns that are written beside those planned, where the head has limits.
+        self._wound = 0
 
     @property
     def blocks(self) -> ModalBlocks:
@@ -92,6 +96,7 @@ class Head:
         sign = -1 if head.sense == "reversed" else 1
         goal = sign * spelling.angle_counts(turned_to(head, move.degrees), head.increment)
         take_up = round(head.take_up * 10**spelling.machine.numbers.rotary_decimals)
+        goal = self._within(head, goal, sign * take_up)
         if move.space == 0:
             take_up = 0
         if rotary.unclamp:
@@ -104,6 +109,33 @@ class Head:
         self._turn_to(head, goal)
         if rotary.clamp:
             self.blocks.block(rotary.clamp)
+
+    def _within(self, head: DrivenHead, goal: int, take_up: int) -> int:
+        """The same place within the limits of turning, with room to come to it from one side.
+
+        Whole turns are taken back where it would go beyond, as few as will do.
+        """
+        if head.limits is None:
+            return goal
+        places = self.blocks.spelling.machine.numbers.rotary_decimals
+        turn = round(360 * 10.0**places)
+        least, most = (round(end * 10.0**places) for end in head.limits)
+
+        def fits(turns: int) -> bool:
+            there = goal + turns * turn
+            return least <= min(there, there - take_up) and max(there, there - take_up) <= most
+
+        if not fits(self._wound):
+            far = (most - least) // turn + abs(goal) // turn + 2
+            able = [turns for turns in range(-far, far + 1) if fits(turns)]
+            if not able:
+                raise Refused(Fault(
+                    Message("the head cannot be turned to {angle:g} degrees within its limits",
+                            angle=goal * 10.0**-places),
+                    Message("write wider dividing.limits in the machine file, or take-up: 0 where "
+                            "there is no backlash")))
+            self._wound = min(able, key=lambda turns: abs(goal + turns * turn - self.angle))
+        return goal + self._wound * turn
 
     def _turn_to(self, head: DrivenHead, goal: int) -> None:
         """One turn; in several where the control would otherwise take the other way round."""

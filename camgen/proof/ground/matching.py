@@ -14,7 +14,14 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
-from camgen.proof.ground.pieces_alike import alike_pieces, apart, goes_nowhere, middles_of, off_line
+from camgen.proof.ground.pieces_alike import (
+    alike_pieces,
+    angles_apart,
+    apart,
+    goes_nowhere,
+    middles_of,
+    off_line,
+)
 from camgen.proof.path import is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Kind, Motion
@@ -101,6 +108,8 @@ class _Walk:
         lean = abs(math.tan(math.radians(machine.squareness)))
         reach = np.nan_to_num(np.abs(np.concatenate((plan.end, read.end)))[:, :2])
         self.aside = lean * float(reach.max(initial=0.0))
+        # Where the head has limits, whole turns are taken back.
+        self.limited = isinstance(head, DrivenHead) and head.limits is not None
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
         # Where a piece does not begin where the one before it ended: a further part of a program.
@@ -198,7 +207,7 @@ class _Walk:
         off = np.maximum(ends, along)
         good = alike_pieces(a, b) | ((b.kind == LINE) & self.slight[i:i + span])
         good &= (ends <= self.ends) & (along <= self.along)
-        good &= np.abs(a.angle_end - b.angle_end) <= self.turn
+        good &= angles_apart(a.angle_end, b.angle_end, limited=self.limited) <= self.turn
         good &= a.station == b.station
         good[:1] &= self._begins_there(i, j)
         low, high = np.searchsorted(self.jumps, (j + 1, j + span))
@@ -267,7 +276,11 @@ class _Walk:
             if self.plan.angle_end[i] < self.plan.angle_start[i]:
                 # Turned back, the head may go past and come up again, to take up its backlash.
                 low -= self.take_up
-            inside = low - self.turn <= self.read.angle_end[j] <= high + self.turn
+            there = float(self.read.angle_end[j])
+            if self.limited:
+                there = low - self.take_up + (there - low + self.take_up) % 360.0
+                low -= self.take_up
+            inside = low - self.turn <= there <= high + self.turn
             return 0.0 if inside else None
         start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
         if kind == RAPID:
@@ -340,7 +353,8 @@ class _Walk:
     def _ended(self, i: int, j: int) -> bool:
         """Whether read piece ``j`` finishes planned piece ``i``."""
         if self.plan.kind[i] == INDEX:
-            return bool(abs(self.plan.angle_end[i] - self.read.angle_end[j]) <= self.turn)
+            return bool(angles_apart(self.plan.angle_end[i], self.read.angle_end[j],
+                                     limited=self.limited) <= self.turn)
         off = np.nan_to_num(np.abs(self.plan.end[i] - self.read.end[j])).max()
         return bool(off <= self.ends)
 
@@ -361,6 +375,8 @@ class _Walk:
             if i is not None and self.joints[1][j]:
                 # From there a part goes on to where the one before it left off.
                 there = float(self.plan.angle_start[i])
+                if self.limited and angles_apart(there, after, limited=True) <= self.turn:
+                    return True
                 return min(0.0, there) - self.turn <= after <= max(0.0, there) + self.turn
             return ((last or bool(self.joints[0][j])) and back) or j == 0
         if read.kind[j] != RAPID:
@@ -429,7 +445,8 @@ class _Walk:
                 return False
             there = self.read.start[j]
         off = float(np.nan_to_num(np.abs(self.plan.end[i] - there)).max())
-        turned = abs(float(self.plan.angle_end[i] - self.read.angle_end[j - 1]))
+        turned = float(angles_apart(self.plan.angle_end[i], self.read.angle_end[j - 1],
+                                    limited=self.limited))
         short = abs(float(self.sweep[0][i])) < np.pi
         return off <= self.ends and turned <= self.turn and short
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from camgen.arrays import Flags, Floats
 from camgen.proof.path import is_arc, select, sweeps
 from camgen.reader.motion import Motion
 
-__all__ = ["alike_pieces", "apart", "goes_nowhere", "middles_of", "off_line"]
+__all__ = ["alike_pieces", "angles_apart", "apart", "goes_nowhere", "middles_of", "off_line"]
 
 
 def goes_nowhere(plan: Motion) -> Flags:
@@ -64,3 +66,12 @@ def off_line(point: Floats, start: Floats, end: Floats) -> float:
     square = float(way @ way)
     share = 0.0 if square == 0 else min(1.0, max(0.0, float((p - a) @ way) / square))
     return float(np.linalg.norm(p - (a + share * way)))
+
+
+def angles_apart(planned: Any, read: Any, *, limited: bool) -> Any:
+    """Degrees between where the head is and where it was meant to be.
+
+    ``limited``: a head with limits is turned back by whole turns, and stands as well as it did.
+    """
+    apart = np.abs(planned - read)
+    return np.minimum(apart % 360.0, 360.0 - apart % 360.0) if limited else apart

@@ -82,7 +82,20 @@ def target_of(control: Control, line: int, numbers: dict[str, float]) -> list[fl
 def turn_head(
     control: Control, line: int, numbers: dict[str, float], columns: dict[str, int]
 ) -> None:
-    """Where the rotary word leads."""
+    """Where the rotary word leads, within the limits of the head."""
+    _turned(control, line, numbers, columns)
+    limits, angle = control.dialect.turning, control.place.angle
+    if limits is not None and not limits[0] - 1e-6 <= angle <= limits[1] + 1e-6:
+        control.journal.grave(
+            Message("the head is turned to {angle:g} degrees, and its limits are {least:g} and "
+                    "{most:g}", angle=angle, least=limits[0], most=limits[1]),
+            line, columns[control.dialect.rotary], sort="limits of turning", unsure=("turns",))
+
+
+def _turned(
+    control: Control, line: int, numbers: dict[str, float], columns: dict[str, int]
+) -> None:
+    """Where the rotary word leads, whatever ends the head's turning."""
     journal, place = control.journal, control.place
     letter = control.dialect.rotary
     value = numbers[letter]

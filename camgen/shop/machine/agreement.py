@@ -107,6 +107,8 @@ def _head(machine: Machine) -> Iterator[Contradiction]:
             Message("a head turned by hand needs messages, and style none leaves them out"),
             Message("choose parentheses or semicolon: the operator must know what to turn to"),
         )
+    if isinstance(head, DrivenHead) and head.limits is not None:
+        yield from _limits(machine, head, *head.limits)
     if isinstance(head, DrivenHead) and machine.rotary.way == "one-way":
         if head.take_up:
             yield (
@@ -121,6 +123,27 @@ def _head(machine: Machine) -> Iterator[Contradiction]:
                         "long way"),
                 Message("say which way it really turns, or another rotary.way"),
             )
+
+
+def _limits(
+    machine: Machine, head: DrivenHead, least: float, most: float
+) -> Iterator[Contradiction]:
+    """How far the head turns: every angle must be there, and be come to from the same side."""
+    path = ("dividing", "limits")
+    if machine.rotary.way not in ("absolute", "incremental"):
+        yield (path,
+               Message("a control that counts from 0 to 360 turns on and on: nothing ends it"),
+               Message("leave limits out, or write rotary.way: absolute"))
+    elif not least <= 0.0 <= most:
+        yield (path, Message("the head begins at 0, which lies beyond its limits"),
+               Message("write the least figure first, 0 or below, then the greatest"))
+    elif most - least + max(head.increment, 10.0**-machine.numbers.rotary_decimals) < (
+            360.0 + head.take_up) - 1e-9:
+        yield (path,
+               Message("within {room:g} degrees not every angle can be come to from the same side "
+                       "past {take_up:g} degrees of take-up", room=most - least,
+                       take_up=head.take_up),
+               Message("write wider limits, or take-up: 0 where there is no backlash"))
 
 
 def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:

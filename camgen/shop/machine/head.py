@@ -48,6 +48,13 @@ class DrivenHead(FileModel):
         "iso", description="iso: positive turns as ISO 841 says; reversed: the other way"
     )
     arrangement: Arrangement = Field(Arrangement.usual(), description="how the head stands")
+    limits: tuple[float, float] | None = Field(
+        None,
+        description=(
+            "least and greatest figure of the rotary word, degrees, beyond which it cannot turn; "
+            "before them it is turned back by whole turns; null: none"
+        ),
+    )
     rapid: Positive = Field(
         3600.0, ge=1, le=FASTEST, description="rate of rapid turning, degrees/min"
     )
