@@ -30,6 +30,7 @@ from camgen.commands.terminal.shelf_standing import shop_fingerprints, standing_
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
+from camgen.library.drifting import drift_told
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.pack import packed, packed_fingerprints, unpack
 from camgen.library.record import (
@@ -41,7 +42,7 @@ from camgen.library.record import (
 )
 from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
 from camgen.library.standing import last_good, prints, standing_of_job
-from camgen.library.statistics import cutter_lives, size_histories
+from camgen.library.statistics import SizeHistory, cutter_lives, size_histories
 from camgen.make.chain import proved_job
 from camgen.make.runs.proving import (
     as_it_ran,
@@ -250,12 +251,19 @@ def show(job: Path, as_json: bool, chart: Path | None) -> None:
             tell_run(number, run)
         for history in size_histories(record):
             tell(history_words(history))
+            _tell_drift(history)
         for life in cutter_lives(record):
             tell(life_words(life))
     if chart is not None:
         from camgen.library.chart import draw_chart
 
         write_whole(chart, draw_chart(record, _format(chart), in_spoken))
+
+
+def _tell_drift(history: SizeHistory) -> None:
+    drift = drift_told(history)
+    if drift:
+        tell(drift, before="  ")
 
 
 def _format(file: Path) -> str:
@@ -315,6 +323,10 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
                  job=proved.job_file.job.job, file=record_path(job)))
     for line in into.told:
         tell(line)
+    measured = {one.size for one in run.sizes}
+    for history in size_histories(_record_of(job)) if measured else ():
+        if history.size in measured:
+            _tell_drift(history)
 
 
 @library.command()

@@ -120,6 +120,11 @@ def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
                            unit=fix.unit) for fix in good.corrections]
     lines += [Message("cutter {cutter}: {verdict}", cutter=used.name, verdict=_word(used.verdict))
               for used in good.cutters if used.verdict]
+    if proved.record is not None:
+        from camgen.library.drifting import drift_told
+        from camgen.library.statistics import size_histories
+
+        lines += [told for told in map(drift_told, size_histories(proved.record)) if told]
     said = tuple(map(say.say, lines))
     return (*said, good.remarks) if good.remarks else said
 
