@@ -43,9 +43,9 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     found = {"outside": blank, "thickness": job.part.thickness, **_of_teeth(tooth, blank)}
     if job.part.bore:
         found["bore"] = job.part.bore
-    crossing = job.part.crossing
+    crossing = job.part.crossed
     if crossing is not None:
-        found |= {"hub": crossing.hub, "arm": crossing.arm}
+        found |= crossing.sizes
     return found
 
 

@@ -13,14 +13,19 @@ approximated.
 from __future__ import annotations
 
 import math
-from functools import partial
+from collections.abc import Callable
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Refused, either, no_less, no_more
 from camgen.messages import Message
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
+from camgen.shapes.crossing_bent import bent_opening
+from camgen.shapes.mirror import mirrored_path
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.values import dataclass
 
-__all__ = ["crossing_openings"]
+__all__ = ["crossing_openings", "round_openings"]
+
+# No corner and no arm is made finer than this, mm. Common practice, no source.
+FINEST = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +49,15 @@ def crossing_openings(
     arm_at_hub: float,
     corner_radius: float,
     inset: float = 0.0,
+    bend: float = 0.0,
 ) -> tuple[Path, ...]:
     """The openings, anticlockwise, each starting in the middle of its rim; arm 1 lies along +x.
 
     All in mm. ``arm_at_rim`` and ``arm_at_hub`` are widths square to the arm's middle line at the
     rim's and the hub's radius. ``inset`` shrinks each opening, which gives the path of the centre
-    of a cutter of that radius. Raises :class:`Refused` when no such opening can be.
+    of a cutter of that radius. ``bend``, where it is not 0, is the radius of the arms' middle line,
+    positive where they bend to the left going outwards. Raises :class:`Refused` when no such
+    opening can be.
 
     >>> openings = crossing_openings(5, 2.4, 9.0, 0.45, 0.45, 0.25)
     >>> len(openings), len(openings[0].pieces)
@@ -71,27 +79,46 @@ def crossing_openings(
                 Message("between the hub of {hub:.3f} mm and the rim's inner diameter of {rim:.3f} "
                         "mm there is no room for two corners of {corner:g} mm", hub=hub_diameter,
                         rim=rim_inner_diameter, corner=corner),
-                Message("make the hub smaller, the rim narrower or the corner radius smaller"),
+                Message("corner: {most} or less, or a smaller hub or a narrower rim",
+                        most=no_more((rim - hub) / 2 - 1e-4))
+                if (rim - hub) / 2 > 0.002 else
+                Message("make the hub smaller or the rim narrower"),
             )
         )
-    edge = _edge(hub, rim, arm_at_hub, arm_at_rim)
+    first = _first(arms, (hub, rim), (arm_at_hub, arm_at_rim), corner, inset, bend)
+    if first is None:
+        raise Refused(_too_narrow(arms, (hub, rim), (arm_at_hub, arm_at_rim), corner, bend))
+    return tuple(first.moved(degrees=360.0 * number / arms) for number in range(arms))
+
+
+def _first(
+    arms: int, radii: tuple[float, float], widths: tuple[float, float], corner: float,
+    inset: float, bend: float,
+) -> Path | None:
+    """The opening beyond arm 1; None where nothing is left of it. Hub before rim in pairs."""
+    hub, rim = radii
+    if rim - hub <= 2 * corner:
+        return None
+    if bend:
+        bent = bent_opening(arms, hub, rim, widths[1], widths[0], corner, abs(bend), inset)
+        if bent is None or bend > 0:
+            return bent
+        return mirrored_path(bent, "X").moved(degrees=360.0 / arms)
+    edge = _edge(hub, rim, *widths)
     half = math.pi / arms
     outer = _meet_circle(edge, rim - corner, corner)
-    narrow = partial(_too_narrow, arms, max(arm_at_rim, arm_at_hub), corner)
     if outer is None or math.atan2(outer.y, outer.x) >= half - 1e-12:
-        raise Refused(narrow())
+        return None
     inner = _meet_circle(edge, hub + corner, corner)
     if inner is not None and math.atan2(inner.y, inner.x) >= half - 1e-12:
         inner = None
-    if inner is None:
-        # The arms run into one another before they reach the hub.
-        inner_corner = _meet_middle(edge, half, corner)
-        if inner_corner is None or math.hypot(*inner_corner) >= math.hypot(*outer):
-            raise Refused(narrow())
-        first = _opening(edge, inner_corner, outer, half, hub, rim, corner, inset, at_hub=False)
-    else:
-        first = _opening(edge, inner, outer, half, hub, rim, corner, inset, at_hub=True)
-    return tuple(first.moved(degrees=360.0 * number / arms) for number in range(arms))
+    if inner is not None:
+        return _opening(edge, inner, outer, half, hub, rim, corner, inset, at_hub=True)
+    # The arms run into one another before they reach the hub.
+    meets = _meet_middle(edge, half, corner)
+    if meets is None or math.hypot(*meets) >= math.hypot(*outer):
+        return None
+    return _opening(edge, meets, outer, half, hub, rim, corner, inset, at_hub=False)
 
 
 def _edge(hub: float, rim: float, at_hub: float, at_rim: float) -> _Edge:
@@ -177,8 +204,66 @@ def _opening(
     return Path(rim_middle, tuple(pieces), closed=True)
 
 
-def _too_narrow(arms: int, wide: float, corner: float) -> Fault:
+def round_openings(
+    circles: int, diameter: float, around: float, inset: float = 0.0
+) -> tuple[Path, ...]:
+    """Round openings evenly on a circle of the diameter ``around``, shrunk by ``inset``; mm.
+
+    Raises :class:`Refused` where nothing is left of them.
+
+    >>> len(round_openings(6, 1.8, 5.6)), round(round_openings(6, 1.8, 5.6, 0.2)[0].length, 4)
+    (6, 4.3982)
+    """
+    if inset >= diameter / 2 - 1e-9:
+        raise Refused(Fault(
+            Message("round openings of {diameter:g} mm leave no way for a cutter that keeps "
+                    "{inset:.4g} mm off their walls", diameter=diameter, inset=inset),
+            Message("diameter: {least} or more, or a smaller cutter",
+                    least=no_less(2 * inset + 0.01, 0.01))))
+    first = circle(Point(around / 2, 0.0), diameter / 2 - inset)
+    return tuple(first.moved(degrees=360.0 * number / circles) for number in range(circles))
+
+
+def _too_narrow(
+    arms: int, radii: tuple[float, float], widths: tuple[float, float], corner: float, bend: float
+) -> Fault:
+    """Nothing is left between the arms: told with the largest corner that would leave something,
+    the widest arm, or how many arms.
+    """
+    def opens(arms: int, widths: tuple[float, float], corner: float) -> bool:
+        return _first(arms, radii, widths, corner, 0.0, bend) is not None
+
+    def most(of: Callable[[float], bool], high: float) -> float:
+        low = 0.0
+        for _ in range(30):
+            middle = (low + high) / 2
+            low, high = (middle, high) if of(middle) else (low, middle)
+        return low
+
+    ways: list[Message] = []
+    rounded = most(lambda tried: opens(arms, widths, tried), corner)
+    if rounded > FINEST:
+        ways.append(Message("corner: {most} or less", most=no_more(rounded - 1e-4)))
+    narrow = most(lambda tried: opens(arms, (tried, tried), corner), min(widths))
+    if narrow > FINEST:
+        ways.append(Message("arms {most} mm wide or less all along", most=no_more(narrow - 1e-4)))
+    fewer = next((count for count in range(arms - 1, 1, -1) if opens(count, widths, corner)), 0)
+    if fewer:
+        ways.append(Message("arms: {fewer} or fewer", fewer=fewer))
+    if bend and _first(arms, radii, widths, corner, 0.0, 0.0) is not None:
+        # How much the arms bend, 1/R, from straight on.
+        bent = most(lambda tried: _first(arms, radii, widths, corner, 0.0,
+                                         1.0 / tried) is not None, 1.0 / abs(bend))
+        if bent > 0.0:
+            sign = "-" if bend < 0 else ""
+            ways.insert(0, Message("bend: {sign}{least} or straighter", sign=sign,
+                                   least=no_less(1.0 / bent + 0.001)))
+    if bend and 2 * abs(bend) <= radii[1]:
+        return Fault(
+            Message("arms bent to a radius of {bend:g} mm turn back before they come to the rim",
+                    bend=abs(bend)),
+            either(ways) if ways else Message("straighter arms"))
     return Fault(
         Message("{arms} arms {wide:g} mm wide leave no opening with corners of {corner:g} mm",
-                arms=arms, wide=wide, corner=corner),
-        Message("fewer or narrower arms, or a smaller corner radius"))
+                arms=arms, wide=max(widths), corner=corner),
+        either(ways) if ways else Message("a smaller hub or a narrower rim"))

@@ -135,17 +135,7 @@ def step_faults(
                             clearance=setup.clearance),
                     Message("the collet would come down on the stock: let the cutter stand out "
                             "further{write}", write=write), bench.place(*named, "reach"))
-    crosses, crossing = says.makes_a(MakesCrossing), bench.part.crossing
-    if crosses and crossing is not None:
-        corner = crossing.corner
-        if corner < cutter.diameter / 2 - 1e-9:
-            yield Fault(Message("corner radius {corner:g} mm is smaller than that of the cutter "
-                                "{cutter}, {radius:g} mm", corner=corner, cutter=step.cutter,
-                                radius=cutter.diameter / 2),
-                        Message("corners of {radius:g} mm or more, or a cutter of at most "
-                                "{most:g} mm", radius=cutter.diameter / 2, most=2 * corner),
-                        bench.place("wheel", "crossing", "corner"))
-    if crosses and crossing is None:
+    if says.makes_a(MakesCrossing) and bench.part.crossed is None:
         yield Fault(Message("there is no crossing to cut out"),
                     Message("add crossing: to the wheel, or leave this step out"), bench.place(*at))
     bore = bench.part.bore

@@ -10,8 +10,8 @@ import numpy as np
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.bench import CheckBench, moved
 from camgen.messages import Message
-from camgen.part.wheels.wheel import Crossing, Wheel
-from camgen.shapes.crossing import crossing_openings
+from camgen.part.wheels.crossing import Crossing, RoundCrossing
+from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter, Ground, MadeFor
 from camgen.teeth.own_sizes import TOOTH_WIDTH
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
@@ -41,6 +41,11 @@ def size_faults(bench: CheckBench) -> Iterator[Fault]:
                             tip_diameter=sizes.tip_diameter),
                     Message("less than a quarter of the tip diameter"),
                     bench.place("wheel", "depth"))
+    if wheel.round_crossing is not None:
+        if wheel.crossing is not None:
+            yield Fault(Message("a wheel with crossing and round-crossing"),
+                        Message("leave one of them out"), bench.place("wheel", "round-crossing"))
+        yield from _round(bench, wheel, wheel.round_crossing)
     if wheel.crossing is not None:
         yield from _crossing(bench, wheel.crossing, wheel.bore)
         yield from _thin(bench, wheel, wheel.crossing)
@@ -64,7 +69,7 @@ def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fa
                             "diameter inside", hub=crossing.hub, inner=inner),
                     Message("a smaller hub or a narrower rim"), bench.place(*at, "hub"))
         return
-    at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+    at_hub = crossing.width_at_hub
     room = crossing.hub * math.sin(math.pi / crossing.arms)
     if at_hub >= room:
         yield Fault(Message("{arms} arms {at_hub:g} mm wide meet before they reach the hub: each "
@@ -73,8 +78,7 @@ def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fa
                     bench.place(*at, "arm" if crossing.arm_at_hub is None else "arm-at-hub"))
         return
     try:
-        crossing_openings(crossing.arms, crossing.hub, inner, crossing.arm, at_hub,
-                          crossing.corner)
+        crossing.openings(bench.tooth.sizes.root_diameter)
     except Refused as no:
         yield from moved(no, bench.place(*at))
 
@@ -86,7 +90,7 @@ def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault
     """
     at = ("wheel", "crossing")
     least = wheel.least_wall
-    at_hub = crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub
+    at_hub = crossing.width_at_hub
     narrow = "arm" if crossing.arm <= at_hub else "arm-at-hub"
     about = (crossing.hub - wheel.bore) / 2
     for what, size, wanted, word in (
@@ -100,6 +104,30 @@ def _thin(bench: CheckBench, wheel: Wheel, crossing: Crossing) -> Iterator[Fault
                         Message("{word}: {wanted:g} or more; or least-wall: {most} in the wheel "
                                 "where it is meant", word=word, wanted=wanted,
                                 most=no_more(size)), bench.place(*at, word))
+
+
+def _round(bench: CheckBench, wheel: Wheel, crossing: RoundCrossing) -> Iterator[Fault]:
+    """What stands beside round openings: to the teeth, to the bore, and from one to the next."""
+    at = ("wheel", crossing.word, "diameter")
+    least, root = wheel.least_wall, bench.tooth.sizes.root_diameter
+    wide, around = crossing.diameter, crossing.around
+    apart = around * math.sin(math.pi / crossing.circles)
+    for what, size, most in (
+        (Message("the rim"), (root - around - wide) / 2, root - around - 2 * least),
+        (Message("the ring between bore and openings"), (around - wide - wheel.bore) / 2,
+         around - wheel.bore - 2 * least),
+        (Message("what stands between two openings"), apart - wide, apart - least),
+    ):
+        if size >= least - LEAST_INCREMENT and size > 0:
+            continue
+        message = (Message("{what} of {size:.3g} mm is thinner than a wall may be, {least:g} mm",
+                           what=what, size=size, least=least) if size > 0 else
+                   Message("{what} is cut through: it would be {size:.3g} mm wide", what=what,
+                           size=size))
+        remedy = (Message("diameter: {most} or less, or another circle", most=no_more(most))
+                  if most > LEAST_INCREMENT else
+                  Message("another circle: around is the diameter on which the middles lie"))
+        yield Fault(message, remedy, bench.place(*at))
 
 
 def made_for_faults(bench: CheckBench) -> Iterator[Fault]:

@@ -413,13 +413,16 @@ def measures_of(job: Job, work: Work, say: Words) -> tuple[Measure, ...]:
             return (*holes, Measure("thickness", "thickness", job.part.thickness))
 
 
+# The keys of what is measured of a crossing, by the name of the size.
+_OF_CROSSING: Final = {"hub": "hub-diameter", "arm": "arm-width", "opening": "opening-diameter"}
+
+
 def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
     """What to measure of a toothed part before it has its teeth."""
-    bore, crossing = job.part.bore, job.part.crossing
+    bore, crossing = job.part.bore, job.part.crossed
     flat = [Measure("outside-diameter", "outside", blank_diameter(job, job.part.tooth()))]
     if bore:
         flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
     if crossing is not None:
-        flat += [Measure("hub-diameter", "hub", crossing.hub),
-                 Measure("arm-width", "arm", crossing.arm)]
+        flat += [Measure(_OF_CROSSING[name], name, size) for name, size in crossing.sizes.items()]
     return (*flat, Measure("thickness", "thickness", job.part.thickness))

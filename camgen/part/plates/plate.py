@@ -39,7 +39,7 @@ class Plate(FileModel):
     module: ClassVar[float] = 0.0
     bore: ClassVar[float] = 0.0
     drives: ClassVar[bool] = False
-    crossing: ClassVar[None] = None
+    crossed: ClassVar[None] = None
 
     thickness: Length = Field(description="thickness of the plate")
     # Thin floors ring under the cutter and give under a pin. Common practice, no source.

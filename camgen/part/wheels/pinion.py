@@ -30,7 +30,7 @@ class Pinion(CutModel):
     word: ClassVar[str] = "pinion"
     count_word: ClassVar[str] = "leaves"
     thickness_word: ClassVar[str] = "length"
-    crossing: ClassVar[None] = None
+    crossed: ClassVar[None] = None
     # As of wheels; nothing in a pinion is thin.
     least_wall: ClassVar[float] = 0.1
 

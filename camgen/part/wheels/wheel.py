@@ -9,6 +9,7 @@ from pydantic import Field
 
 from camgen.part import features as made
 from camgen.part.features import Feature
+from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.toothed import (
     ONLY_SAYS,
@@ -17,28 +18,16 @@ from camgen.part.wheels.toothed import (
     toothed_features,
     toothed_sizes,
 )
-from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import Path
-from camgen.shop.model import FileModel, Length, LengthOrZero, Module
+from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
 from camgen.teeth.own_sizes import pinion_drives
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["Crossing", "Wheel"]
+__all__ = ["Wheel"]
 
 _FORMS = words_of_part(ToothedPart.WHEEL)
-
-
-class Crossing(FileModel):
-    """The openings between hub, rim and arms of a wheel."""
-
-    arms: int = Field(ge=2, le=12, description="number of arms")
-    hub: Length = Field(description="diameter of the hub left standing")
-    rim: Length = Field(description="width of the rim below the tooth roots")
-    arm: Length = Field(description="width of an arm at the rim")
-    arm_at_hub: Length | None = Field(None, description="width at the hub, where tapered")
-    corner: Length = Field(description="corner radius of the openings")
 
 
 class Wheel(CutModel):
@@ -57,6 +46,9 @@ class Wheel(CutModel):
     thickness: Length = Field(description="thickness of the wheel")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
+    round_crossing: RoundCrossing | None = Field(
+        None, description="round openings between bore and rim, in place of a crossing with arms"
+    )
     # Common practice, no source.
     least_wall: LengthOrZero = Field(
         0.1, description="a rim, arm or hub thinner than this is refused; 0: none is"
@@ -66,6 +58,11 @@ class Wheel(CutModel):
     def drives(self) -> bool:
         """Wheels do, but in motion work: their mates have fewer teeth and turn faster."""
         return not pinion_drives(self.own())
+
+    @property
+    def crossed(self) -> Crossing | RoundCrossing | None:
+        """Its openings, where it has any: of one kind or the other."""
+        return self.crossing or self.round_crossing
 
     @property
     def count(self) -> int:
@@ -105,27 +102,20 @@ class Wheel(CutModel):
 
     def crossing_paths(self, tooth: Tooth) -> tuple[Path, ...]:
         """The openings of the crossing, none where there is none. Raises Refused as they do."""
-        if self.crossing is None:
+        if self.crossed is None:
             return ()
-        crossing = self.crossing
-        return crossing_openings(
-            crossing.arms,
-            crossing.hub,
-            tooth.sizes.root_diameter - 2 * crossing.rim,
-            crossing.arm,
-            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
-            crossing.corner,
-        )
+        return self.crossed.openings(tooth.sizes.root_diameter)
 
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that the wheel has. Raises Refused when the numbers make no tooth or no crossing."""
         tooth = self.tooth()
         paths = self.crossing_paths(tooth)
-        crossing = (made.Whole(made.CrossedOut(paths), ("wheel", "crossing")),) if paths else ()
+        crossing = ((made.Whole(made.CrossedOut(paths), ("wheel", self.crossed.word)),)
+                    if self.crossed is not None else ())
         return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
                 *crossing)
 
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of teeth cut."""
-        crossed = ("hub", "arm") if self.crossing is not None else ()
+        crossed = tuple(self.crossed.sizes) if self.crossed is not None else ()
         return toothed_sizes(self.bore, crossed, self.tooth, flat=flat, on_head=on_head)

@@ -38,6 +38,7 @@ from camgen.values import dataclass
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
+    "FINISH_SHARE",
     "SLUG",
     "ContourCut",
     "ContourWords",

@@ -2,13 +2,14 @@
 
 from typing import ClassVar
 
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Place, Refused, no_less, no_more
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesCrossing
-from camgen.shapes.crossing import crossing_openings
+from camgen.shapes.mirror import mirrored_path
 from camgen.shapes.path import Path
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 from camgen.steps.walls.contour import (
+    FINISH_SHARE,
     SLUG,
     ContourCut,
     ContourWords,
@@ -18,7 +19,7 @@ from camgen.steps.walls.contour import (
     plan_contours,
     unheld,
 )
-from camgen.tolerances import AREA_CHORD
+from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["CROSS_OUT", "CrossOut"]
 
@@ -36,7 +37,7 @@ class CrossOut(ContourWords):
 def _inset(bench: FlatBench, inset: float) -> tuple[Path, ...]:
     """The wheel's openings shrunk by ``inset`` mm."""
     part = bench.job.part
-    if part.crossing is None:
+    if part.crossed is None:
         raise Refused(
             Fault(
                 Message("there is no crossing to cut out"),
@@ -45,21 +46,40 @@ def _inset(bench: FlatBench, inset: float) -> tuple[Path, ...]:
                 bench.place(),
             )
         )
-    crossing = part.crossing
     try:
-        return crossing_openings(
-            crossing.arms,
-            crossing.hub,
-            part.tooth().sizes.root_diameter - 2 * crossing.rim,
-            crossing.arm,
-            crossing.arm if crossing.arm_at_hub is None else crossing.arm_at_hub,
-            crossing.corner,
-            inset,
-        )
+        return tuple(
+            mirrored_path(path, bench.layout.turned)
+            for path in part.crossed.openings(part.tooth().sizes.root_diameter, inset))
     except Refused as no:
         raise Refused(
             [Fault(fault.message, fault.remedy, bench.place()) for fault in no.faults]
         ) from no
+
+
+def _tight_faults(bench: FlatBench, words: CrossOut) -> list[Fault]:
+    """Corners tighter than the way of the cutter that leaves something for the last pass."""
+    crossing = bench.job.part.crossed
+    if crossing is None:
+        return []
+    diameter, left = bench.cutter.diameter, finish_left(bench, words)
+    away = diameter / 2 + words.correction + left
+    word, size = crossing.named_radius(crossing.tightest)
+    least = crossing.named_radius(away)[1]
+    if size >= least - 1e-9:
+        return []
+    room = crossing.tightest - words.correction
+    most = room / (0.5 + FINISH_SHARE) if words.finish is None else 2 * (room - left)
+    remedy = Message("{word}: {least} or more in the wheel", word=word, least=no_less(least))
+    if most > LEAST_INCREMENT:
+        remedy = Message("{remedy}, or a cutter of at most {most} mm", remedy=remedy,
+                         most=no_more(most))
+    return [Fault(
+        Message("{word} {size:g} mm is too tight for {cutter}: the middle of its way is "
+                "{away:.4g} mm off the wall, its radius {radius:g}, {left:g} left for the last "
+                "pass and the correction of {correction:g}", word=word, size=size,
+                cutter=words.cutter, away=away, radius=diameter / 2, left=left,
+                correction=words.correction),
+        remedy, Place(path=f"wheel.{crossing.word}.{word}"))]
 
 
 def _cuts(bench: FlatBench, words: CrossOut) -> list[ContourCut]:
@@ -75,7 +95,9 @@ def _cuts(bench: FlatBench, words: CrossOut) -> list[ContourCut]:
 
 def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
     """Faults seen without planning."""
-    faults = contour_faults(bench, words)
+    faults = contour_faults(bench, words) + _tight_faults(bench, words)
+    if faults:
+        return faults
     try:
         openings = _inset(bench, bench.cutter.diameter / 2 + words.correction)
         _inset(bench, bench.cutter.diameter / 2 + words.correction + finish_left(bench, words))
