@@ -150,18 +150,23 @@ class MakesFace:
     to: float | None = None
 
 
+Milling: TypeAlias = Literal["climb", "conventional"]
+
+
 @dataclass(frozen=True)
 class MakesSpaces:
     """The spaces between teeth or leaves, right across the stack.
 
     Of the first, ``trials`` are cut before a pause to measure, and ``short`` of the depth by so
     much, mm, where they are cut again with the others. Where it ``leaves`` so much at their roots,
-    mm, they are only roughed, within their form, and a later step forms them.
+    mm, they are only roughed, within their form, and a later step forms them. ``milling`` is what
+    is asked for, None where either may be.
     """
 
     trials: int = 0
     short: float = 0.0
     leaves: float | None = None
+    milling: Milling | None = None
 
 
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads

@@ -18,6 +18,7 @@ from camgen.proof.flat.load.full_feed import prove_full_feed
 from camgen.proof.flat.load.passes import prove_flat_passes
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.head.around_head import prove_around_head
+from camgen.proof.head.milled import prove_milled
 from camgen.proof.head.roughed import prove_roughed
 from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
@@ -108,6 +109,7 @@ def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
     yield from prove_spaces(evidence)
     yield from prove_tooth_passes(evidence)
     yield from prove_roughed(evidence)
+    yield from prove_milled(evidence)
     yield from prove_tooth_form(evidence)
 
 

@@ -345,13 +345,10 @@ class _Walk:
         safe = axes == [2] and told.text == meant and (
             meant == "G28" or abs(told.place[2] - retract.machine_z) <= self.room)
         if safe:
-            if self.way.axis == 2 and self.way.outward < 0:
-                self.found.drawn.add(Message("Z is drawn up, and the cutter stands below the work"),
-                                     told.line)
-            elif self.way.axis == 2:
+            if self.way.axis == 2 and self.way.outward > 0:
                 self.drawn = True
-            elif not self.drawn:
-                # Sideways out of a space, where the cutter stands in one.
+            elif not self.drawn or self.way.axis == 2:
+                # Sideways out of a space, or up through the work above the cutter.
                 self._not_drawn(Message("Z is drawn up"), told.line)
             return
         if self.drawn and is_place_to_go(self.machine, told, self.room):

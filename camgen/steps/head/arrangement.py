@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from camgen.layout import ToothLayout
 from camgen.moves import Axis, Feed, Rapid
-from camgen.shop.machine import SignedAxis
+from camgen.shop.machine import Arrangement, SignedAxis
 from camgen.values import dataclass
 
-__all__ = ["Frame", "cross_product", "unit"]
+__all__ = ["Frame", "milling_sense", "sense_seen"]
 
 Vector = tuple[float, float, float]
 
@@ -91,3 +91,27 @@ class Frame:
     def feed(self, feed: float, axis: Axis, value: float) -> Feed:
         """A fed move of one axis alone."""
         return Feed(feed, **{axis.lower(): value})
+
+
+def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
+    """``climb`` or ``conventional``; empty where the arrangement leaves it open.
+
+    The spindle stands along Z (ISO 841), above: where it lies, nobody says on which side.
+    """
+    if layout.arrangement.across != "Z":
+        return ""
+    return sense_seen(layout.arrangement, clockwise, "+Z")
+
+
+def sense_seen(arrangement: Arrangement, clockwise: bool, side: str) -> str:
+    """Seen from the spindle, on this side of the work, clockwise turns about the axis to the work.
+
+    A tooth in the metal moves with ω × r, r being the way from the cutter's axis into the metal;
+    where that is the cutter's own way along the arbor the cut is conventional, where it is against
+    it, climb.
+    """
+    other = "-" if side[0] == "+" else "+"
+    axis = unit(f"{other if clockwise else side[0]}{side[1]}")  # type: ignore[arg-type]
+    tooth_way = cross_product(axis, unit(arrangement.infeed))
+    same = sum(a * b for a, b in zip(tooth_way, unit(arrangement.along), strict=True))
+    return "conventional" if same > 0 else "climb"

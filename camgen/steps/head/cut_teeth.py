@@ -18,7 +18,7 @@ from camgen.layout.gauged import cutting_of
 from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
 from camgen.steps.cuts import form_cut
-from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.arrangement import Frame, milling_sense
 from camgen.steps.head.as_cut_told import as_cut_notes
 from camgen.steps.head.beginning import begins_again, comes_to, take_up
 from camgen.steps.head.cut_teeth_checks import check
@@ -26,8 +26,8 @@ from camgen.steps.head.cut_teeth_words import (
     RUN_OUT,
     CutTeeth,
     along_start,
+    clockwise_of,
     depth_with_correction,
-    milling_sense,
     part_circle_remark,
     pass_depths,
 )
@@ -102,7 +102,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     moves.append(frame.rapid(frame.infeed_axis, frame.safe))
     return PlannedStep(
         bench.section(_title(words), cut.speed, moves,
-                      clockwise=words.spindle == "clockwise"),
+                      clockwise=clockwise_of(layout, words)),
         cut,
         _remarks(bench, words, layout, depths, pause_after is not None),
         again=begins_again(bench, words, len(depths) if words.order == "each-round" else 1),
@@ -234,10 +234,15 @@ def _remarks(
         remarks.append(lying)
     if layout.tooth.part_circle:
         remarks.append(part_circle_remark(layout))
-    sense = milling_sense(layout, words.spindle == "clockwise")
+    clockwise = clockwise_of(layout, words)
+    sense, turn = milling_sense(layout, clockwise), TURNS[
+        "clockwise" if clockwise else "anticlockwise"]
     if sense:
         remarks.append(Message("cut teeth: {sense} milling, spindle {turn}",
-                               sense=SENSES[sense], turn=TURNS[words.spindle]))
+                               sense=SENSES[sense], turn=turn))
+        if words.milling is not None and not clockwise:
+            remarks.append(Message("the spindle turns anticlockwise: put the cutter on its arbor "
+                                   "so that its teeth point that way"))
         backlash = bench.machine.axis(layout.arrangement.along[1]).lost
         if sense == "climb" and backlash > 0:
             remarks.append(
@@ -247,7 +252,7 @@ def _remarks(
     else:
         remarks.append(
             Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
-                    turn=TURNS[words.spindle])
+                    turn=turn)
         )
     remarks += rough_remarks(bench)
     remarks.append(

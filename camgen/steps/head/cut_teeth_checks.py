@@ -2,29 +2,34 @@
 
 import math
 
-from camgen.faults import Fault, no_more
+from camgen.faults import Fault, Refused, no_more
 from camgen.layout import ToothLayout, place_of
 from camgen.messages import Message
+from camgen.shop.machine import Arrangement
 from camgen.steps.cuts import overhang
 from camgen.steps.head.around_stack import Sweep, chord_reach, standing_faults
-from camgen.steps.head.arrangement import Frame
+from camgen.steps.head.arrangement import Frame, milling_sense, sense_seen
 from camgen.steps.head.cut_teeth_words import (
     OVERHANG,
     RUN_OUT,
     CutTeeth,
     along_start,
+    clockwise_of,
     depth_with_correction,
 )
 from camgen.steps.head.last_cut import measured_faults
 from camgen.steps.head.roughing import rough_faults
-from camgen.steps.kind import HeadBench
+from camgen.steps.kind import SENSES, TURNS, HeadBench
 
 __all__ = ["check"]
+
+# A cutter whose flanks differ by so much at one height, mm, is not put on the other way round.
+UNEVEN = 0.001
 
 
 def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = [*bench.need(), *rough_faults(bench)]
+    faults = [*bench.need(), *rough_faults(bench), *_milling_faults(bench, words)]
     layout, radius = bench.layout, bench.cutter.diameter / 2
     depth = depth_with_correction(bench, words)
     spaces, first, last = len(layout.spaces), layout.spaces[0], layout.spaces[-1]
@@ -150,3 +155,64 @@ def _reach_faults(
             )
         )
     return faults
+
+
+def _milling_faults(bench: HeadBench, words: CutTeeth) -> list[Fault]:
+    """Milling asked for that cannot be had, and what must change."""
+    asked, layout, arrangement = words.milling, bench.layout, bench.layout.arrangement
+    if asked is None:
+        return []
+    if arrangement.across != "Z":
+        climbs = {side: sense_seen(arrangement, True, f"{side}{arrangement.across}")
+                  for side in "+-"}
+        turned = {side: "clockwise" if sense == asked else "anticlockwise"
+                  for side, sense in climbs.items()}
+        return [Fault(
+            Message("on which side of the work the spindle lies along {across} is not known, so "
+                    "neither is which way the cutter turns in the metal",
+                    across=arrangement.across),
+            Message("leave `milling` out; {asked} milling is spindle: {plus} where the spindle is "
+                    "on the +{across} side of the work, spindle: {minus} where it is on the "
+                    "-{across} side", asked=SENSES[asked], plus=turned["+"], minus=turned["-"],
+                    across=arrangement.across), bench.place("milling"))]
+    clockwise = clockwise_of(layout, words)
+    turn = "clockwise" if clockwise else "anticlockwise"
+    back = "anticlockwise" if clockwise else "clockwise"
+    if milling_sense(layout, clockwise) != asked:
+        return [Fault(
+            Message("with the spindle {turn} the cutter does not mill as asked: {asked}",
+                    turn=TURNS[turn], asked=SENSES[asked]),
+            Message("leave `spindle` out or write spindle: {back}; or {otherwise}", back=back,
+                    otherwise=_stand_otherwise(arrangement))
+            if back in bench.machine.spindle.senses else _stand_otherwise(arrangement),
+            bench.place("spindle"))]
+    if turn not in bench.machine.spindle.senses:
+        return [Fault(
+            Message("{asked} milling wants the spindle {turn}, and that of {name} does not turn so",
+                    asked=SENSES[asked], turn=TURNS[turn], name=bench.machine.name),
+            _stand_otherwise(arrangement), bench.place("milling"))]
+    if "spindle" not in words.model_fields_set and not clockwise and _uneven(bench):
+        return [Fault(
+            Message("{asked} milling wants the spindle anticlockwise, and a cutter whose two "
+                    "flanks differ cannot be put on the other way round", asked=SENSES[asked]),
+            Message("write spindle: anticlockwise where the cutter is made for that sense; or "
+                    "{otherwise}", otherwise=_stand_otherwise(arrangement)),
+            bench.place("milling"))]
+    return []
+
+
+def _stand_otherwise(arrangement: Arrangement) -> Message:
+    return Message("let the head stand otherwise: infeed: {infeed}, or along: {along}",
+                   infeed=_other_way(arrangement.infeed), along=_other_way(arrangement.along))
+
+
+def _other_way(axis: str) -> str:
+    return ("-" if axis[0] == "+" else "+") + axis[1]
+
+
+def _uneven(bench: HeadBench) -> bool:
+    try:
+        space = bench.cutter.cut_space()
+    except Refused:
+        return False  # told where the cutter is looked at
+    return space is not None and space.uneven > UNEVEN

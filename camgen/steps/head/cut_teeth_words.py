@@ -10,11 +10,11 @@ from pydantic import Field
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout
 from camgen.messages import Message, counted
-from camgen.part.declaration import Correction, Declaration, MakesSpaces
+from camgen.part.declaration import Correction, Declaration, MakesSpaces, Milling
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.head.around_stack import chord_reach
-from camgen.steps.head.arrangement import Frame, cross_product, unit
+from camgen.steps.head.arrangement import Frame, milling_sense
 from camgen.steps.head.roughing import formed_correction
 from camgen.steps.kind import HeadBench
 from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
@@ -25,8 +25,8 @@ __all__ = [
     "RUN_OUT",
     "CutTeeth",
     "along_start",
+    "clockwise_of",
     "depth_with_correction",
-    "milling_sense",
     "part_circle_remark",
     "pass_depths",
 ]
@@ -69,11 +69,17 @@ class CutTeeth(StepWords):
     spindle: Literal["clockwise", "anticlockwise"] = Field(
         "clockwise", description="sense of the spindle, seen from it to the work"
     )
+    milling: Milling | None = Field(
+        None,
+        description="climb or conventional: the spindle turns so that the cutter mills so, or it "
+        "is said what must change",
+    )
 
     def declares(self) -> Declaration:
         """The spaces of the teeth, formed or only roughed."""
         return Declaration(
-            (MakesSpaces(self.trial_spaces, self.trial_short or 0.0, self.leave),),
+            (MakesSpaces(self.trial_spaces, self.trial_short or 0.0, self.leave,
+                         self.milling),),
             (Ability.CUT_FORM if self.leave is None else Ability.ROUGH_SPACES,),
             corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
         )
@@ -91,22 +97,6 @@ def pass_depths(whole: float, passes: int, last_cut: float | None = None) -> tup
     return (*(rough * (number + 1) / (passes - 1) for number in range(passes - 1)), whole)
 
 
-def milling_sense(layout: ToothLayout, clockwise: bool) -> str:
-    """``climb`` or ``conventional``; empty where the arrangement leaves it open.
-
-    The spindle stands along Z (ISO 841) and is seen from above: clockwise turns about −Z. A tooth
-    in the metal moves with ω × r, r being the way from the cutter's axis into the metal; where that
-    is the cutter's own way along the arbor the cut is conventional, where it is against it, climb.
-    """
-    if layout.arrangement.across != "Z":
-        return ""
-    axis = unit("-Z" if clockwise else "+Z")
-    tooth_way = cross_product(axis, unit(layout.arrangement.infeed))
-    along = unit(layout.arrangement.along)
-    same = sum(a * b for a, b in zip(tooth_way, along, strict=True))
-    return "conventional" if same > 0 else "climb"
-
-
 def part_circle_remark(layout: ToothLayout) -> Message:
     """Which spaces of part-circle teeth are cut, and what stands beside the outermost of them."""
     first, last = layout.spaces[0], layout.spaces[-1]
@@ -118,6 +108,13 @@ def part_circle_remark(layout: ToothLayout) -> Message:
         "the circle stays at the tip circle, so that the outer flanks of spaces {first} and {last} "
         "are its two ends and no flanks of teeth",
         len(layout.spaces) - 1, first=first, last=last, all=layout.division.count)
+
+
+def clockwise_of(layout: ToothLayout, words: CutTeeth) -> bool:
+    """The sense of the spindle: as said, else that by which the cutter mills as is asked."""
+    if words.milling is None or "spindle" in words.model_fields_set:
+        return words.spindle == "clockwise"
+    return milling_sense(layout, True) in ("", words.milling)
 
 
 def depth_with_correction(bench: HeadBench, words: CutTeeth) -> float:
