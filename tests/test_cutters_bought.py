@@ -134,14 +134,25 @@ def test_a_cutter_made_for_forty_teeth_is_told_with_what_it_would_give(tmp_path:
 
 def test_a_bought_cutter_is_held_against_the_form_and_the_form_may_be_let_go(
         tmp_path: Path) -> None:
-    told = said(tmp_path, own="")
-    assert "leaves teeth up to 21.6 µm off their form" in told
-    assert "blank 18.828 mm, root 17.058 mm, 0.885 mm deep" in told
+    own = ", proportions: short"
+    short = "ground: {module: 0.3, proportions: wheel-short}"
+    told = said(tmp_path, short, own)
+    assert "leaves teeth up to 22.1 µm off their form" in told
+    assert "blank 18.828 mm, root 17.358 mm, 0.735 mm deep" in told
     tolerance = told.split("form-tolerance: ")[1].split(" ")[0]
-    assert said(tmp_path, own=f", form-tolerance: {tolerance}") == ""
+    assert said(tmp_path, short, f"{own}, form-tolerance: {tolerance}") == ""
     assert said(tmp_path) == ""
-    drawn = said(tmp_path, CHART.replace("depth", "teeth: 40, depth"), "")
+    drawn = said(tmp_path, short.replace("proportions", "teeth: 40, proportions"), own)
     assert "t is ground for 40 teeth, and these are 60" in drawn
+
+
+def test_teeth_higher_than_a_cutter_is_known_are_not_let_be(tmp_path: Path) -> None:
+    """However much may be borne: nobody knows what it leaves above."""
+    for own in ("", ", form-tolerance: 0.03"):
+        told = said(tmp_path, own=own)
+        assert told.startswith("cutters.t.ground: the profile of t is known 0.885 mm high, and "
+                               "the space is 0.948 mm deep")
+        assert "blank 18.828 mm, root 17.058 mm, 0.885 mm deep; with its mate it turns" in told
 
 
 @pytest.mark.parametrize(("cut", "own", "told"), [

@@ -27,7 +27,7 @@ from camgen.teeth.curves import Complexes, FlankArc, FlankPiece, Line, arc_throu
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["CutterSpace", "Heights", "ground_pinion", "ground_wheel", "never_closing",
+__all__ = ["BEYOND", "CutterSpace", "Heights", "ground_pinion", "ground_wheel", "never_closing",
            "space_beside"]
 
 # Chord error of a cutter's line, mm: far below what the proofs tell apart.
@@ -75,6 +75,11 @@ class CutterSpace:
     def depth(self) -> float:
         """How high the line is known, mm."""
         return float(min(self.lower.real.max(), self.upper.real.max()))
+
+    @property
+    def known_high(self) -> float:
+        """How high a space may be that it cuts: as its maker says, or as it was traced, mm."""
+        return self.depth if self.traced or self.heights.depth is None else self.heights.depth
 
     @property
     def width(self) -> float:
@@ -142,7 +147,7 @@ class CutterSpace:
                         "wheel {wide:.3f} mm over it", deep=below,
                         wide=2 * pitch_radius),
                 Message("look at module, depth and addendum of the cutter")))
-        known = self.depth if self.traced or self.heights.depth is None else self.heights.depth
+        known = self.known_high
         if known < (below + above) * (1.0 - BEYOND):
             raise Refused(Fault(
                 Message("the cutter's profile is known {known:.3f} mm high, and the space is "

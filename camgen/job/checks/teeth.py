@@ -8,11 +8,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
+from camgen.job.checks.as_cut_instead import MOST_OFF, as_cut_would_be
 from camgen.job.checks.bench import CheckBench, moved
 from camgen.messages import Message
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter, Ground, MadeFor
+from camgen.teeth.bought import BEYOND
 from camgen.teeth.own_sizes import TOOTH_WIDTH
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
@@ -20,9 +22,8 @@ __all__ = ["made_for_faults", "size_faults"]
 
 # A trace as wide as a space within this is of such a cutter; else its scale or units are wrong.
 LIKE_A_SPACE = 1.6
-# What a tooth may be let differ from its form at most, in modules: one that is farther off is
-# another tooth, and its sizes follow from its cutter. And at least, mm: what is drawn is no truer.
-MOST_OFF, LEAST_OFF = 0.1, 0.0005
+# And what it may be let differ at least, mm: what is drawn is no truer.
+LEAST_OFF = 0.0005
 
 
 def size_faults(bench: CheckBench) -> Iterator[Fault]:
@@ -188,14 +189,12 @@ def _bought(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
                         Message("look at scale and units of the trace, and at the module"),
                         bench.place(*at, "profile"))
             return
-        deep = bench.tooth.sizes.whole_depth
-        if line.depth < 0.98 * deep:
-            yield Fault(Message("the profile of {name} is known {known:.3f} mm high, and the "
-                                "space is {deep:.3f} mm deep", name=name, known=line.depth,
-                                deep=deep),
-                        Message("trace it as far as the outside of the blank; or tooth: as-cut "
-                                "makes the teeth no higher"),
-                        bench.place(*at, "profile"))
+    deep = bench.tooth.sizes.whole_depth
+    known = line.known_high
+    if known < (1.0 - BEYOND) * deep and not bench.part.is_as_cut:
+        yield Fault(Message("the profile of {name} is known {known:.3f} mm high, and the space is "
+                            "{deep:.3f} mm deep", name=name, known=known, deep=deep),
+                    as_cut_would_be(part, cutter), bench.place(*at, cutter.said_as))
     if cutter.thickness is not None and cutter.thickness < line.width:
         yield Fault(Message("{name} is {thickness:g} mm thick and the space it leaves "
                             "{width:.3f} mm wide", name=name, thickness=cutter.thickness,

@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Fault, Refused, no_more
+from camgen.job.checks.as_cut_instead import as_cut_would_be
 from camgen.job.joined.cut_by import cutter_of_teeth
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
-from camgen.make.causes.as_cut_instead import as_cut_would_be
 from camgen.make.causes.unlike_word import unlike_word, unlike_word_fault
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Toothed

@@ -6,20 +6,24 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Refused
-from camgen.job.checks.teeth import MOST_OFF
 from camgen.messages import Message
 from camgen.part.parts import Toothed
 from camgen.shop.cutters import Cutter
 from camgen.teeth.pairs import pair_runs, runs_said
 
-__all__ = ["as_cut_would_be"]
+__all__ = ["MOST_OFF", "as_cut_would_be"]
+
+# What a tooth may be let differ from its form at most, in modules: one that is farther off is
+# another tooth, and its sizes follow from its cutter (common practice, no source).
+MOST_OFF = 0.1
 
 # What is told of a tolerance is a little more than was found, mm.
 STEP = 0.001
 
 
-def as_cut_would_be(part: Toothed, cutter: Cutter, off: float) -> Message:
-    """What ``tooth: as-cut`` would give, and the tolerance that would let it be; ``off`` µm."""
+def as_cut_would_be(part: Toothed, cutter: Cutter, off: float = math.inf) -> Message:
+    """What ``tooth: as-cut`` would give; and the tolerance that would let teeth be that are ``off``
+    so many µm, where one would."""
     line = cutter.cut_space()
     assert line is not None
     try:
@@ -36,8 +40,8 @@ def as_cut_would_be(part: Toothed, cutter: Cutter, off: float) -> Message:
         pair = (tooth, mate) if part.drives else (mate, tooth)
         made = Message("{made}; with its mate {runs}", made=made,
                        runs=runs_said(pair_runs(*pair)))
-    bearable = math.ceil(off / 1000 / STEP + 0.5) * STEP
-    if bearable > MOST_OFF * part.module:
+    if off / 1000 + STEP > MOST_OFF * part.module:
         return made
+    bearable = math.ceil(off / 1000 / STEP + 0.5) * STEP
     return Message("{made}. Where so much may be borne, form-tolerance: {bearable:.3f} keeps the "
                    "form's own sizes", made=made, bearable=bearable)
