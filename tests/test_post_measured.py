@@ -16,8 +16,10 @@ from camgen.cli import group
 from camgen.commands.trying.slow_start import not_slow
 from camgen.commands.trying.small_jobs import measuring_plate, measuring_sides
 from camgen.faults import Refused
+from camgen.post.explain import differences
 from camgen.post.first import first_program
 from camgen.post.in_file import with_words
+from camgen.post.sample import changed_by, sample_of, unusual
 from camgen.reader import read_program
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine, machine_files, read_machine
@@ -167,3 +169,45 @@ def test_one_that_does_more_is_found(word: dict[str, Any], old: bytes, new: byte
     assert not_slow(read_program(program.text, machine)) == []
     spoilt = re.sub(old, new, program.text.replace(b"\r\n", b"\n"))
     assert not_slow(read_program(spoilt, machine))
+
+
+@pytest.mark.parametrize("name", sorted(machine_files()))
+def test_each_word_is_shown_by_what_it_changes(name: str) -> None:
+    """Ten lines; what a word's plain value would make of them is really what it makes."""
+    machine = find_machine(name)
+    assert len(sample_of(machine)) == 10
+    for one in differences(machine):
+        for lines in changed_by(machine, one.path, one.was):
+            assert lines.before != lines.after
+    assert changed_by(machine, "numbers.decimals", machine.numbers.decimals) == ()
+
+
+def test_words_change_the_lines_that_they_are_for() -> None:
+    def changed(path: str, word: dict[str, Any]) -> list[tuple[str, str]]:
+        machine = Machine.model_validate({"name": "m", "describes": "m"} | word)
+        [one] = [one for one in differences(machine) if one.path == path]
+        return [(lines.before, lines.after) for lines in changed_by(machine, path, one.was)]
+
+    assert ("M5", "M05") in changed("blocks.two-figures", {"blocks": {"two-figures": True}})
+    assert changed("arcs.style", {"arcs": {"style": "radius"}}) == [
+        ("G3 X0. Y2.5 I-2.5 J0.", "G3 X0. Y2.5 R2.5")]
+    assert changed("dwell.unit", {"dwell": {"unit": "ms"}})[0] == ("G4 P3.", "G4 P3000")
+    assert changed("insert.program-end", {"insert": {"program-end": ["G0 A0."]}}) == [
+        ("", "G0 A0.")]
+
+
+@pytest.mark.parametrize(("word", "said"), [
+    ({"x": {"sense": "reversed"}}, "counts against"), ({"y": {"letter": "V"}}, "is called V"),
+    ({"z": {"travel": 12}}, "travels 12"), ({"x": {"feed-limit": 5000}}, "feeds faster"),
+    ({"x": {"rapid": 20000}}, "goes at 20000"), ({"x": {"increment": 0.01}}, "steps 0.01"),
+    ({"y": {"lash": 0.03}}, "loses 0.03"), ({"y": {"scale": 0.998}}, "0.2 mm off in 100"),
+    ({"squareness": 0.2}, "0.2 degrees"), ({"spindle": {"highest": 2000}}, "slow for"),
+    ({"spindle": {"run-out": 0.02}}, "run-out of 0.02"),
+    ({"dividing": {"kind": "driven", "take-up": 0}}, "takes nothing up"),
+    ({"blocks-per-second": 20}, "stutter"), ({"numbers": {"point": "never"}}, "without a point"),
+])
+def test_what_is_unusual_is_named(word: dict[str, Any], said: str) -> None:
+    plain = {"name": "m", "describes": "m", "retract": {"way": "machine"}}
+    assert unusual(Machine.model_validate(plain)) == ()
+    [told] = unusual(Machine.model_validate(plain | word))
+    assert said in told

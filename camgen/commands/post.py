@@ -23,6 +23,7 @@ from camgen.plainfile import why_not
 from camgen.post.draft import QUESTIONS, draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
 from camgen.post.first import first_program
+from camgen.post.sample import changed_by, sample_of, unusual
 from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
@@ -110,6 +111,12 @@ def show(name: str, words: bool, as_json: bool) -> None:
     tell()
     for sentence in in_sentences(machine):
         _tell(sentence)
+    odd = unusual(machine)
+    if odd:
+        tell()
+        tell(Message("Unusual, if it is meant so:"))
+        for said in odd:
+            tell(said, before="  ", rest="  ", most=_WIDTH)
     tell()
     if not other:
         tell(Message("Nothing in it differs from plain ISO."))
@@ -119,6 +126,13 @@ def show(name: str, words: bool, as_json: bool) -> None:
         tell(Message("{word}: {value}  (plain: {plain})", word=one.path, value=one.value,
                      plain=one.plain), before="  ")
         tell(one.description, before="      ", rest="", most=_WIDTH)
+        for lines in changed_by(machine, one.path, one.was):
+            tell(Message("{before}  becomes  {after}", before=lines.before or Message("no line"),
+                         after=lines.after or Message("no line")), before="      ")
+    tell()
+    tell(Message("Ten lines as this control reads them:"))
+    for line in sample_of(machine):
+        tell(f"    {line}")
 
 
 def _shown(machine: Machine, other: tuple[UnlikePlainIso, ...]) -> dict[str, Any]:
@@ -126,9 +140,12 @@ def _shown(machine: Machine, other: tuple[UnlikePlainIso, ...]) -> dict[str, Any
         "name": machine.name, "describes": machine.describes,
         "sentences": in_sentences(machine),
         "differences": [
-            {"word": one.path, "value": one.value, "plain": one.plain, "about": one.description}
+            {"word": one.path, "value": one.value, "plain": one.plain, "about": one.description,
+             "sample": [{"before": lines.before, "after": lines.after}
+                        for lines in changed_by(machine, one.path, one.was)]}
             for one in other
         ],
+        "unusual": unusual(machine),
         "words": {field.path: yaml_value(field.value) for field in fields(machine)},
     }
 

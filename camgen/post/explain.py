@@ -32,12 +32,13 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class UnlikePlainIso:
-    """A word that is spelt otherwise than in plain ISO."""
+    """A word that is spelt otherwise than in plain ISO, whose value ``was`` there."""
 
     path: str
     value: str
     plain: str
     description: Message
+    was: Any = None
 
 
 def fields(machine: Machine) -> tuple[Field, ...]:
@@ -69,7 +70,7 @@ def differences(machine: Machine) -> tuple[UnlikePlainIso, ...]:
     """
     return tuple(
         UnlikePlainIso(field.path, yaml_value(field.value), yaml_value(field.plain),
-                       field.description)
+                       field.description, field.plain)
         for field in fields(machine)
         if field.path.split(".")[0] not in FACTS and field.value != field.plain
     )
@@ -93,8 +94,8 @@ def yaml_value(value: Any) -> str:
 
 def in_sentences(machine: Machine) -> tuple[Message, ...]:
     """What a machine file says, in sentences for the person at the machine."""
-    return (*_axes(machine), *_spindle(machine), *_head(machine), *_text(machine),
-            *_motion(machine), *_order(machine), *_safe_words(machine))
+    return (*_axes(machine), *_measured(machine), *_spindle(machine), *_head(machine),
+            *_text(machine), *_motion(machine), *_order(machine), *_safe_words(machine))
 
 
 def _sentence(text: Message) -> Message:
@@ -114,6 +115,26 @@ def _axes(machine: Machine) -> Iterator[Message]:
         if axis.sense == "reversed":
             text = Message("{text}; its words count against ISO 841", text=text)
         yield _sentence(text)
+
+
+def _measured(machine: Machine) -> Iterator[Message]:
+    """What was measured of it."""
+    for name in "XYZ":
+        axis = machine.axis(name)
+        if axis.lost:
+            yield Message("{axis} loses {lost:g} mm at a reversal.", axis=name, lost=axis.lost)
+        if axis.scale != 1.0:
+            yield Message("{axis} goes {scale:.6g} mm for each mm that it is told; programs put "
+                          "that right.", axis=name, scale=axis.scale)
+        if axis.errors:
+            yield Message("{axis} has a table of errors of {count} places; programs put them "
+                          "right.", axis=name, count=len(axis.errors))
+    if machine.squareness:
+        yield Message("From X to Y are {angle:.5g} degrees; programs put that right.",
+                      angle=90.0 + machine.squareness)
+    if isinstance(machine.dividing, DrivenHead) and machine.dividing.errors:
+        yield Message("The head has a table of errors of {count} places; programs put them right.",
+                      count=len(machine.dividing.errors))
 
 
 def _spindle(machine: Machine) -> Iterator[Message]:
