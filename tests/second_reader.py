@@ -155,6 +155,21 @@ class _Machine:
         self.drawn = self.drawn or self.on.back == 2
         self.trace.moves.append((self.line, "to the top"))
 
+    def to_a_place(self, values: dict[str, float]) -> None:
+        """Across to where cutters are changed or the work is loaded, with Z at its top."""
+        wanted = [{name.upper(): mm for name, mm in place.items() if name in "xy"}
+                  for place in (self.on.word("change", "place", default={}),
+                                self.on.word("retract", "park", default={})) if place]
+        if {name: mm for name, mm in values.items() if name in AXES} not in wanted:
+            self.tell("X or Y sent to a place of the machine's own")
+        if self.place[2] < 1000.0 or not self.drawn:
+            self.tell("across with Z not drawn up")
+        for axis in (0, 1):
+            if AXES[axis] in values:
+                # Where that lies beside the work nobody knows: far from it.
+                self.place[axis], self.known[axis] = 400.0, False
+        self.trace.moves.append((self.line, "to a place"))
+
     def is_clear(self) -> bool:
         """Whether the cutter is clear, so that hands may go in."""
         back = self.on.back
@@ -205,7 +220,10 @@ class _Machine:
         elif "G53" in codes or "G28" in codes:
             if "G28" in codes and self.modes["distance"] != "G91":
                 self.tell("G28 by way of a place")
-            self.to_top(set(values) & set(AXES))
+            if "G53" in codes and set(values) & set(AXES) <= set("XY"):
+                self.to_a_place(values)
+            else:
+                self.to_top(set(values) & set(AXES))
         elif self.modes["cycle"] != "G80" and "G80" not in codes and set(values) & set(AXES):
             self.drill(values)
         elif set(values) & set("XYZABC"):
@@ -229,6 +247,9 @@ class _Machine:
 
     def stop(self, always: bool) -> None:
         """M0, or M1 where the operator asked for it."""
+        belt = re.search(r"SET SPINDLE AT .+ FOR (\d+) REV/MIN", self.message)
+        if belt and always:
+            self.speed = float(belt[1])
         # With lengths in a table no zero is set where a cutter is changed.
         by_hand = (self.on.word("change", "way", default="by-hand") != "automatic"
                    and self.on.word("offsets", "length", default="touch-off") == "touch-off")
