@@ -305,7 +305,11 @@ def follow(setup: SetupMoves, machine: Machine, read: list[ReadProgram]) -> list
         while True:
             there = bool(np.all((np.abs(here - target) <= close) | np.isnan(target)))
             # Between parts the cutter may travel before the head is turned again.
-            turned = stretch.what == "rapid" or abs(angle - stretch.angle) <= turn
+            apart = abs(angle - stretch.angle)
+            if getattr(machine.dividing, "limits", None):
+                # Whole turns are taken back where the head cannot turn on.
+                apart = abs(math.remainder(apart, 360.0))
+            turned = stretch.what == "rapid" or apart <= turn
             if there and turned and done >= stretch.length - 3 * close - 0.02 * stretch.length:
                 break
             if at >= len(pieces):

@@ -85,6 +85,8 @@ def yaml_value(value: Any) -> str:
     def listed(part: Any) -> Any:
         if isinstance(part, tuple):
             return [listed(one) for one in part]
+        if isinstance(part, BaseModel):
+            return part.model_dump(by_alias=True, exclude_defaults=True)
         # A message is written as the text it is.
         return str(part) if isinstance(part, str) else part
 
