@@ -413,7 +413,7 @@ def test_a_chart_means_its_figures(tmp_path: Path) -> None:
     (", tip-diameter: 18.7", ""), (", addendum-height: 0.4", ""),
     (", tip-diameter: 18.9", "how it goes on above is not known"),
     (", root-diameter: 16.6", "how it goes on above is not known"),
-    (", tooth-width: 0.46", "tooth: as-cut leaves it to the cutter"),
+    (", tooth-width: 0.46", "tooth-width is the cutter's to say"),
     (", proportions: deep", "is the cutter's to say")])
 def test_sizes_of_the_wheels_own_go_before_the_cutters(
         tmp_path: Path, own: str, told: str) -> None:

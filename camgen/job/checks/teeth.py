@@ -15,7 +15,6 @@ from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter, Ground, MadeFor
 from camgen.teeth.bought import BEYOND
-from camgen.teeth.own_sizes import TOOTH_WIDTH
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["made_for_faults", "size_faults"]
@@ -147,10 +146,6 @@ def made_for_faults(bench: CheckBench) -> Iterator[Fault]:
 
 
 def _tolerance(bench: CheckBench) -> Iterator[Fault]:
-    if bench.part.is_as_cut and bench.part.own().get(TOOTH_WIDTH.name) is not None:
-        yield Fault(Message("tooth-width is said, and tooth: as-cut leaves it to the cutter"),
-                    Message("leave one of them out"),
-                    bench.place(bench.part.word, "tooth-width"))
     said, most = bench.part.form_tolerance, MOST_OFF * bench.part.module
     place = bench.place(bench.part.word, "form-tolerance")
     if said is None:
