@@ -18,8 +18,9 @@ from sampling import sampled
 from camgen.commands.post import cuts_alone, post, same_cuts
 from camgen.faults import Refused
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Rapid
-from camgen.post.draft import QUESTIONS, draft_text, word_values
+from camgen.post.draft import draft_text, word_values
 from camgen.post.explain import differences, fields, in_sentences
+from camgen.post.questions import QUESTIONS, FigureQuestion, figures_of
 from camgen.post.trial import LOWEST, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
@@ -108,13 +109,28 @@ def test_words_behind_a_mark_hold_the_plain_values(workshop: Path) -> None:
 
 
 def test_new_asks_at_the_keyboard(workshop: Path) -> None:
-    answers = ["inch", "radius", "by-hand", "automatic", "semicolon", "yes", "no", "yes", "my mill"]
-    assert len(answers) == len(QUESTIONS) + 1
+    answers = [
+        "inch", "far", "300 200", "300 200 90", "", "900 900 400", "no", "yes", "yes", "200 9000",
+        "last-places", "16000", "40", "radius", "by-hand", "+Y", "-Y", "down", "-z", "automatic",
+        "semicolon", "yes", "no", "yes", "my mill"]
+    # Four answers cannot be and are asked for again; a head is asked how it stands, twice.
+    assert len(answers) == len(QUESTIONS) + 1 + 4 + 2
     made = run("new", "asked", "--ask", input="\n".join(answers) + "\n")
     assert made.exit_code == 0, made.output
     machine = find_machine("asked", workshop)
     assert machine.program.units == "inch"
     assert machine.numbers.decimals == 4
+    assert (machine.x.travel, machine.y.travel, machine.z.travel) == (300, 200, 90)
+    assert (machine.z.rapid, machine.z.feed_limit) == (1500, 400)
+    assert (machine.x.sense, machine.y.sense) == ("reversed", "iso")
+    assert (machine.spindle.lowest, machine.spindle.highest) == (200, 9000)
+    assert (machine.numbers.point, machine.program.largest) == ("never", 16000)
+    assert machine.blocks_per_second == 40
+    assert machine.dividing is not None
+    assert (machine.dividing.arrangement.along, machine.dividing.arrangement.infeed,
+            machine.dividing.arrangement.across) == ("+Y", "-Z", "X")
+    assert "three different axes" not in made.output
+    assert "X- <---+---> X+" in made.output
     assert machine.arcs.style == "radius"
     assert machine.cycles.use
     assert machine.describes == "my mill"
@@ -124,6 +140,9 @@ def test_new_asks_at_the_keyboard(workshop: Path) -> None:
 
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.text)
 def test_every_answer_gives_a_file_that_holds(question: Any) -> None:
+    if isinstance(question, FigureQuestion):
+        draft_text("mine", "my mill", figures_of(question, question.usual))
+        return
     for values in question.answers.values():
         if values.get("comments.style") != "none":
             draft_text("mine", "my mill", values)

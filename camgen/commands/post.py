@@ -20,7 +20,7 @@ from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.plainfile import why_not
-from camgen.post.draft import QUESTIONS, draft_text, word_values
+from camgen.post.draft import draft_text, word_values
 from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
 from camgen.post.first import first_program
 from camgen.post.sample import changed_by, sample_of, unusual
@@ -174,7 +174,9 @@ def new(name: str, describes: str | None, like: str | None, settings: tuple[str,
         ))
     values = word_values(settings)
     if ask or (ask is None and not settings and like is None and sys.stdin.isatty()):
-        values = {**_asked(), **values}
+        from camgen.commands.trying.asking import asked
+
+        values = {**asked(), **values}
         describes = describes or click.prompt(
             in_spoken(Message("In one sentence, what machine is it")))
     begun = find_machine(like, Path.cwd()) if like else None
@@ -186,16 +188,6 @@ def new(name: str, describes: str | None, like: str | None, settings: tuple[str,
     tell(Message("{file} is written. Look through it, then:", file=path.relative_to(Path.cwd())))
     tell(f"    camgen post show {name}")
     tell(f"    camgen post try {name}")
-
-
-def _asked() -> dict[str, Any]:
-    """The answers of the person at the keyboard, as values by path."""
-    values: dict[str, Any] = {}
-    for question in QUESTIONS:
-        words = list(question.answers)
-        word = click.prompt(in_spoken(question.text), type=click.Choice(words), default=words[0])
-        values |= question.answers[word]
-    return values
 
 
 @post.command("try")

@@ -18,61 +18,11 @@ from camgen.messages import Message
 from camgen.post.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.shop.machines import machine_of
-from camgen.values import dataclass
 from camgen.yamlfile import load_yaml
 
-__all__ = ["QUESTIONS", "Question", "draft_text", "word_values"]
+__all__ = ["draft_text", "word_values"]
 
 _WIDTH: Final = 98
-# Plates that come with many a dividing head; a beginning, to be corrected (common practice, no
-# source).
-_PLATES: Final = ((15, 16, 17, 18, 19, 20), (21, 23, 27, 29, 31, 33), (37, 39, 41, 43, 47, 49))
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """One question for a new machine file: ``answers`` from its word to the values it sets."""
-
-    text: Message
-    answers: Mapping[str, Mapping[str, Any]]
-
-
-QUESTIONS: Final = (
-    Question(Message("Are programs in millimetres or in inches?"), {
-        "mm": {},
-        "inch": {"program.units": "inch", "numbers.decimals": 4, "numbers.feed-decimals": 2},
-    }),
-    Question(Message("How does the control take arcs?"), {
-        "incremental": {},
-        "absolute": {"arcs.style": "absolute"},
-        "radius": {"arcs.style": "radius"},
-        "none": {"arcs.style": "none"},
-    }),
-    Question(Message("How is the dividing head turned?"), {
-        "driven": {"dividing.kind": "driven"},
-        "by-hand": {"dividing.kind": "by-hand", "dividing.plates": _PLATES},
-        "none": {},
-    }),
-    Question(Message("How are cutters changed?"), {
-        "by-hand": {},
-        "automatic": {"change.way": "automatic", "offsets.length": "table"},
-        "one-program-each": {"change.way": "one-program-each", "change.word": None},
-    }),
-    Question(Message("How are comments written?"), {
-        "parentheses": {}, "semicolon": {"comments.style": "semicolon"},
-        "none": {"comments.style": "none"},
-    }),
-    Question(Message("Are holes drilled by the control's fixed cycles?"), {
-        "no": {}, "yes": {"cycles.use": True},
-    }),
-    Question(Message("Does the program start the spindle?"), {
-        "yes": {}, "no": {"spindle-words.by-program": False},
-    }),
-    Question(Message("Can the control go to the top of Z by G53?"), {
-        "no": {}, "yes": {"retract.way": "machine"},
-    }),
-)
-
 
 def word_values(settings: Sequence[str]) -> dict[str, Any]:
     """Values by path from texts such as ``numbers.decimals=4``, read as in a machine file.
