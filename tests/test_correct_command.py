@@ -150,3 +150,14 @@ def test_two_setups_are_told_apart(shop: Path) -> None:
     job.write_text(text + second)
     assert "--setup: teeth, again" in refused(job, "--measured", "root=10.072")
     assert asked(job, "root=10.072", "--setup", "again") == {"again:depth-correction": 0.006}
+
+
+def test_trial_spaces_too_deep_are_saved_while_they_are_short_of_the_end(shop: Path) -> None:
+    job = shop / "third-wheel.yaml"
+    job.write_text(job.read_text().replace("trial-spaces: 3}",
+                                           "trial-spaces: 3, trial-short: 0.03}"))
+    saved = told(job, "--measured", "trial-depth=0.434")
+    assert "0.020 too deep, and still short" in saved
+    assert "by 0.020 towards -Y" in saved
+    lost = told(job, "--measured", "trial-depth=0.454")
+    assert "what is cut stays so" in lost

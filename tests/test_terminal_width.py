@@ -30,6 +30,7 @@ ANSWERS = (
     "divide 42 --ratio 40 --plates '24 25 28 30 34 37 38 39 41 42 43'",
     "divide 75 --post plain-iso", "divide 127 --post hand-dividing",
     "divide 127 --post hand-dividing --nearest", "mesh 75 0.14 10",
+    "correct jobs/seconds-pinion.yaml --measured root=0.8,thickness=0.15,over-pins=1.79",
     "mesh 75 0.14 10 --cutter-teeth 40", "post list", "post show small-memory",
     "post new mine --set numbers.decimals=4", "post try mine --out try", "library list",
     "library record jobs/seconds-pinion.yaml --when 2026-03-01 --made 4 --cutter leaves=fine",

@@ -234,7 +234,10 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Foun
     assert tells.deeper is not None
     off, now = -tells.deeper, teeth.correction.value
     new = round(now + off, 3) + 0.0
-    why = _why_depth(job, readings, off, tells.supposed)
+    mended = trial and -off <= teeth.made.short
+    why = (Message("the trial spaces are {by} too deep, and still short of the finished depth",
+                   by=figure(job, -off)) if mended and off < 0 and not tells.supposed else
+           _why_depth(job, readings, off, tells.supposed))
     if abs(off) < RIGHT:
         return Answer((Message("{where}: the depth is right: leave {word} as it is, {now}",
                                where=teeth.where, word=teeth.correction.word,
@@ -244,6 +247,9 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Foun
     shift = Message("move the zero of {axis} by {by} towards {way}", axis=infeed[1],
                     by=figure(job, abs(off)), way=way)
     refused = _refused(job, teeth, new)
+    if refused and trial:
+        return Answer((Message("{where}: {why}; before going on {shift}, and look for the cause",
+                               where=teeth.where, why=why, shift=shift),))
     if refused:
         return Answer((Message("{where}: {why}; {shift}, and look for the cause: {word}: {new} "
                                "would be refused, {refused}", where=teeth.where, why=why,
