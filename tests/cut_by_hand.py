@@ -76,8 +76,14 @@ class Wheel:
         return float(point[near].imag.max() - point[near].imag.min())
 
 
-def cut(tooth: Tooth, deeper: float, wider: float, blank: float) -> Wheel:
-    """A blank of this diameter, cut ``deeper`` than meant by a cutter so much ``wider``."""
+def cut(
+    tooth: Tooth, deeper: float, wider: float, blank: float, teeth: int | None = None
+) -> Wheel:
+    """A blank of this diameter, cut ``deeper`` than meant by a cutter so much ``wider``.
+
+    With another number of ``teeth`` the cutter of the one is used for the other.
+    """
+    teeth = tooth.sizes.teeth if teeth is None else teeth
     flank = tooth.chain(FINE)
     first, last = flank[0] - flank[1], flank[-1] - flank[-2]
     long = blank / 2
@@ -89,10 +95,11 @@ def cut(tooth: Tooth, deeper: float, wider: float, blank: float) -> Wheel:
     far = 8 * long
     halves = [affinity.translate(space.intersection(shapely.box(-far, low, far, high)), 0, by)
               for low, high, by in ((0, far, wider / 2), (-far, 0, -wider / 2))]
-    between = shapely.box(tooth.root_radius - deeper, -wider / 2, 4 * long, wider / 2)
+    bottom = float(np.abs(tooth.chain(FINE)).min()) - deeper
+    between = shapely.box(bottom, -wider / 2, 4 * long, wider / 2)
     wide = shapely.union_all([*halves, between] if wider > 0 else halves).buffer(0)
-    spaces = shapely.union_all([affinity.rotate(wide, 360 * n / tooth.sizes.teeth, (0, 0))
-                                for n in range(tooth.sizes.teeth)])
+    spaces = shapely.union_all(
+        [affinity.rotate(wide, 360 * n / teeth, (0, 0)) for n in range(teeth)])
     disc = shapely.Point(0, 0).buffer(blank / 2, quad_segs=2048)
     parts = shapely.get_parts(disc.difference(spaces))
-    return Wheel(max(parts, key=lambda part: part.area), tooth.sizes.teeth)
+    return Wheel(max(parts, key=lambda part: part.area), teeth)

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from sampling import few, sampled
 
 from camgen.faults import Refused
+from camgen.teeth.bought import ground_wheel, space_beside
 from camgen.teeth.correcting import Cutting, Gauges, Sized, foretold, found, gauges
 from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel
 from camgen.teeth.form import Choice, ToothedPart
@@ -142,7 +143,14 @@ def forms(counts: tuple[int, ...], leaves: tuple[int, ...]) -> Iterator[tuple[st
                     yield f"{form.name}-{teeth.part.value}-{count}{list(own.values())}", tooth
 
 
-FEW = [*forms((45,), (8, 10))]
+def bought() -> Iterator[tuple[str, Tooth]]:
+    """What cutters ground by module leave, by the proportions on their makers' charts."""
+    meant = cycloidal_wheel(60, 0.16, 8)
+    yield "ground", ground_wheel(0.16, 1.38, 1.93, 1.57, 2.95).tooth(meant)
+    yield "ground-40", space_beside(cycloidal_wheel(40, 0.16, 8)).tooth(meant)
+
+
+FEW = [*forms((45,), (8, 10)), *bought()]
 MANY = [*forms((20, 75), (6, 7, 12))]
 
 
@@ -217,3 +225,18 @@ def test_jaws_on_round_backs_that_slip_are_not_offered() -> None:
     wheel = cut_wheel(cycloidal_wheel(75, 0.14, 10))
     assert span_of(wheel) is None
     assert across_teeth(wheel, 3).teeth == 3
+
+
+def test_a_cutter_made_for_another_count_is_no_cutter_too_wide() -> None:
+    """What it makes of the wheel meant is foretold, and its width is right."""
+    meant, made = cycloidal_wheel(60, 0.2, 8), cycloidal_wheel(40, 0.2, 8)
+    cutting = Cutting(meant, made, meant.tip_radius)
+    asked = gauges(cutting)
+    # Its space is set at the root of the wheel meant.
+    beside = made.root_radius - meant.root_radius
+    sizes = readings(cut(made, beside, 0.0, meant.sizes.tip_diameter, meant.sizes.teeth), asked)
+    tells = found(cutting, asked, sizes)
+    assert tells.deeper == pytest.approx(0.0, abs=1e-3)
+    assert tells.wider == pytest.approx(0.0, abs=2e-3)
+    for which, value in foretold(tells, asked).items():
+        assert value == pytest.approx(sizes[which], abs=1.5e-3), which
