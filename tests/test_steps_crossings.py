@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from planting.harness import made
 from shapely.affinity import rotate
 from workshop import DRIVEN, WHEEL, read, strokes
 
@@ -177,3 +178,19 @@ def test_what_round_openings_leave_is_looked_at_and_the_remedy_works(
         least = min(float(one[1]) for one in most if one)
         again = re.sub(r"diameter: [\d.]+", f"diameter: {least}", wrong)
         assert not [one for one in faults(again) if "thinner" in one or "cut through" in one]
+
+
+def test_a_correction_is_told_alike_in_program_and_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "wheel.yaml"
+    path.write_text(job(ARMS, ", correction: -0.012"), encoding="utf-8")
+    (programs,) = made(path, "plain-iso")
+    assert programs.first_failing(programs.read) is None
+    (text,) = programs.texts
+    assert re.findall(r"\(CORRECTION ([-+][\d.]+) MM IN FORCE\)", text) == ["-0.012"]
+    after = text.index("CORRECTION")
+    assert text.rindex("CROSS OUT", 0, after) > text.rindex("BORE", 0, after)
+    setup = plan_job(read(path.read_text(encoding="utf-8")), DRIVEN).setups[0]
+    assert [one for one in map(str, setup.corrected) if "cross out: correction -0.012" in one]
+    path.write_text(job(ARMS), encoding="utf-8")
+    (plain,) = made(path, "plain-iso")
+    assert "CORRECTION" not in plain.texts[0]

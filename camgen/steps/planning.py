@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
+from camgen.moves import Remark
 from camgen.steps.kind import BenchT, PlannedStep, StepKind
 from camgen.steps.typed import (
     asked_faults,
@@ -43,7 +44,7 @@ def planned_steps(
         try:
             step = kinds[bench.words.kind].plan(bench, bench.words)
             faults += asked_faults(bench, step)
-            done.append(step)
+            done.append(_corrected(bench, step))
         except Refused as no:
             # What the planner of cuts refuses has no place of its own: it is the step's.
             faults += [
@@ -53,3 +54,17 @@ def planned_steps(
     if faults:
         raise Refused(faults)
     return done, tuple(remark for bench in benches for remark in correction_remarks(bench))
+
+
+def _corrected(bench: BenchT, step: PlannedStep) -> PlannedStep:
+    """The step with the corrections in force told in its program too, once the cutter is clear."""
+    told = tuple(
+        Remark(Message("{word} {value} MM IN FORCE", word=one.word.upper(),
+                       value=f"{one.value:+.3f}"))
+        for one in bench.words.declares().corrections if one.value
+    )
+    if not told:
+        return step
+    first, *rest = step.section.moves
+    section = dataclasses.replace(step.section, moves=(first, *told, *rest))
+    return dataclasses.replace(step, section=section)
