@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Remark
-from camgen.steps.kind import BenchT, PlannedStep, StepKind
+from camgen.steps.kind import Bench, BenchT, PlannedStep, StepKind
 from camgen.steps.typed import (
     asked_faults,
     correction_faults,
@@ -56,7 +56,7 @@ def planned_steps(
     return done, tuple(remark for bench in benches for remark in correction_remarks(bench))
 
 
-def _corrected(bench: BenchT, step: PlannedStep) -> PlannedStep:
+def _corrected(bench: Bench, step: PlannedStep) -> PlannedStep:
     """The step with the corrections in force told in its program too, once the cutter is clear."""
     told = tuple(
         Remark(Message("{word} {value} MM IN FORCE", word=one.word.upper(),
