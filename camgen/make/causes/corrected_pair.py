@@ -15,7 +15,7 @@ from camgen.job.joined.cut_by import cutter_of_teeth
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile
 from camgen.layout import place_of
-from camgen.make.causes.unlike_word import unlike_word, unlike_word_fault
+from camgen.make.causes.unlike_word import unlike_word, unlike_word_fault, word_that_stops
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
@@ -82,7 +82,7 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
         for name in dict.fromkeys(words.cutter for words in setup.steps
                                   if words.declares().forms_spaces
                                   and not words.declares().added("depth")):
-            faults += _misfit(job_file, tooth, name, limit)
+            faults += _misfit(job_file, tooth, name, limit) or _stopped(job_file, name)
     return list(dict.fromkeys(faults))
 
 
@@ -131,6 +131,33 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
                 "{words}. {otherwise}", own=part.count, words=f"{{teeth: {part.count}, …}}",
                 otherwise=as_cut_would_be(part, cutter, off)),
         job_file.place("cutters", name, "made-for", "teeth"))]
+
+
+def _stopped(job_file: JobFile, name: str) -> list[Fault]:
+    """A word of the form with which the teeth do not run with their mate, as they would without."""
+    part, cutter = job_file.job.part, job_file.job.cutters[name]
+    if isinstance(part, Plate) or part.is_as_cut:
+        return []
+
+    def amiss(other: Toothed, cut_by: Cutter) -> Message:
+        try:
+            return corrected_pair(other, cut_by, 0.0)
+        except Refused as no:
+            return no.faults[0].message
+        except ValueError:
+            return Message("the teeth as cut cannot be rolled")
+
+    why = amiss(part, cutter)
+    word = word_that_stops(part, cutter, lambda *pair: bool(amiss(*pair))) if why else None
+    if word is None:
+        return []
+    typed, value = word.name.replace("_", "-"), part.own()[word.name]
+    return [Fault(
+        Message("with {word} {value} the pair would not run: {amiss}", word=typed, value=value,
+                amiss=why),
+        Message("look at {word} and at the module, and measure the mate: without {word} it would "
+                "run", word=typed),
+        job_file.place(part.word, typed))]
 
 
 def _no_pair(job_file: JobFile, part: Toothed, name: str) -> list[Fault]:

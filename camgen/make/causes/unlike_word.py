@@ -9,10 +9,30 @@ from camgen.faults import Fault, Place
 from camgen.messages import Message
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
-from camgen.shop.cutters import MadeFor
+from camgen.shop.cutters import Cutter, MadeFor
 from camgen.teeth.form import OwnWord, Size
 
-__all__ = ["unlike_word", "unlike_word_fault"]
+__all__ = ["unlike_word", "unlike_word_fault", "word_that_stops"]
+
+
+def word_that_stops(
+    part: Wheel | Pinion, cutter: Cutter, amiss: Callable[[Wheel | Pinion, Cutter], bool]
+) -> OwnWord[Any] | None:
+    """The said word of the form without which the pair would run; None where there is none.
+
+    ``amiss`` says whether a part as this cutter cuts it does not run with its mate. A cutter that
+    was made for the word is taken to be made without it too.
+    """
+    made = cutter.made_for
+    for word in part.formed().words:
+        if part.own()[word.name] == word.default:
+            continue
+        usual = {word.name: word.default}
+        other = cutter if made is None else cutter.model_copy(
+            update={"made_for": made.model_copy(update=usual)})
+        if not amiss(part.model_copy(update=usual), other):
+            return word
+    return None
 
 
 def unlike_word(
