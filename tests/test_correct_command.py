@@ -161,3 +161,10 @@ def test_trial_spaces_too_deep_are_saved_while_they_are_short_of_the_end(shop: P
     assert "by 0.020 towards -Y" in saved
     lost = told(job, "--measured", "trial-depth=0.454")
     assert "what is cut stays so" in lost
+
+
+def test_a_bore_and_an_outside_ask_for_the_words_of_their_steps(shop: Path) -> None:
+    # A bore's correction is on the diameter, an outline's is metal left on each wall.
+    found = json.loads(told(shop / "ratchet-wheel.yaml", "--measured", "bore=2.19,outside=9.02",
+                            "--json"))["words"]
+    assert {(one["kind"], one["write"]) for one in found} == {("bore", 0.01), ("outline", -0.01)}

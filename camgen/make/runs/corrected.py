@@ -131,14 +131,19 @@ def _which(job_file: JobFile, machine: Machine, measured: Measured, *, trial: bo
     if trial:
         able = [one for one in able if one[1][2].trials and one[1][2].short]
     if len(able) != 1:
-        names = tuple(one.name for one in ([setup for setup, _ in able] or job.on_head))
+        if able:
+            raise Refused(Fault(
+                Message("it is not clear in which setup these teeth were cut"),
+                Message("name it with --setup: {names}",
+                        names=tuple(setup.name for setup, _ in able)), Place(str(job_file.path))))
         raise Refused(Fault(
-            Message("it is not clear in which setup these teeth were cut") if able else
-            Message("no trial spaces are cut short in this job") if trial else
-            Message("no step there cuts teeth"),
-            Message("name it with --setup: {names}", names=names) if not trial or able else
+            Message("no trial spaces are cut short in this job"),
             Message("measure the finished sizes, or write trial-short"),
-            Place(str(job_file.path))))
+            Place(str(job_file.path))) if trial else Fault(
+            Message("no step there cuts teeth"),
+            Message("they are cut in: {steps}", steps=parted(
+                where(one.name, found[0], found[1].kind) for one in job.on_head
+                if (found := forming_step(one)) is not None)), Place(str(job_file.path))))
     setup, (number, step, made) = able[0]
     return _Teeth(setup, number, step, made, tooth_layout(job, setup, machine))
 
