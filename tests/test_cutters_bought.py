@@ -19,6 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from message_templates import left_in_english
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import job_faults
@@ -209,7 +210,7 @@ def off(line: CutterSpace, true: CutterSpace = LINE) -> float:
         for one in (line.lower, line.upper)))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=few(30), deadline=None)
 @given(whole=st.booleans(), mirrored=st.booleans(), turns=st.integers(0, 3),
        seed=st.integers(0, 1000), away=st.floats(-3, 3), across=st.floats(-3, 3))
 def test_a_trace_means_the_same_however_it_lies(
@@ -226,7 +227,7 @@ def test_a_trace_means_the_same_however_it_lies(
     assert line.uneven < 0.0005
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=few(10), deadline=None)
 @given(beside=st.floats(0.006, 0.3), hand=st.sampled_from([-1, 1]))
 def test_half_a_trace_beside_its_middle_is_refused_or_told_where_that_is(
         beside: float, hand: int) -> None:

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from typing import Literal, TypeAlias, get_args
 
 import numpy as np
+import shapely
+from shapely import LineString
 
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused, either
@@ -34,6 +36,10 @@ OPEN = 0.22
 CLOSING = 0.03
 # Where half a space begins, how far from its middle at most, in its own width.
 BESIDE = 0.005
+# More points of a flank than so many are taken together where they lie close.
+MANY = 500
+# What points of a line may lie beside it and be left out, mm.
+HAIR = 2e-5
 # What points of a trace are beside their line anyhow, mm (common practice, no source).
 NOISE = 0.002
 # So near to its bottom, a share of its depth, a space is open by that share of its width.
@@ -225,13 +231,29 @@ def _line(points: Complexes) -> Complexes:
     Where they close again by no more than a trace is uneven, the line goes half-way through them;
     a flank that truly closes cuts what is widest below.
     """
-    ordered = _outwards(points)
+    ordered = _gathered(_outwards(points))
     half = ordered.imag
     highest = np.maximum.accumulate(half)
     half = _evened(half) if float((highest - half).max()) <= 2.0 * NOISE else highest
     middle = ordered.real[half <= 0.05 * half[-1]]
     begins = float(np.mean(middle)) if len(middle) else float(ordered.real[0])
-    return never_closing(np.append(0j, ordered.real - begins + 1j * half), 1.0)
+    line = never_closing(np.append(0j, ordered.real - begins + 1j * half), 1.0)
+    # Points within a hair of a line through others say nothing, and thousands of them cost time.
+    kept = shapely.simplify(LineString(np.column_stack([line.real, line.imag])), HAIR).coords
+    return np.array([complex(x, y) for x, y in kept])
+
+
+def _gathered(ordered: Complexes) -> Complexes:
+    """Points in order, those that lie close together where there are very many taken as one."""
+    if len(ordered) <= MANY:
+        return ordered
+    along = ordered.real + ordered.imag
+    place = ((along - along[0]) / (along[-1] - along[0]) * (MANY - 1)).astype(np.int64)
+    count = np.bincount(place)
+    kept = count > 0
+    middles = [np.bincount(place, part)[kept] / count[kept]
+               for part in (ordered.real, ordered.imag)]
+    return np.asarray(middles[0] + 1j * middles[1], dtype=np.complex128)
 
 
 def _evened(values: Floats) -> Floats:

@@ -28,7 +28,7 @@ from camgen.yamlfile import Document
 __all__ = ["Cut", "cutter_of_teeth", "trace_files", "trace_of", "with_cutters"]
 
 # Bytes of a list of points, and points taken from a trace.
-LARGEST, MOST_POINTS = 5_000_000, 100_000
+LARGEST, MOST_POINTS = 5_000_000, 20_000
 # Drawn lines are taken at points so many to their whole extent; arcs and curves within that, mm.
 PER_LINE, TOLERANCE = 400, 0.0001
 DRAWINGS = (".dxf", ".svg")

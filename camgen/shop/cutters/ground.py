@@ -144,7 +144,7 @@ class Traced(FileModel):
         "this file's folder")
     layer: str | None = Field(None, description="drawings: the layer to read; else all of it")
     points: tuple[tuple[float, float], ...] = Field(
-        (), max_length=100_000, description="instead of a file: each point, across and deep")
+        (), max_length=20_000, description="instead of a file: each point, across and deep")
     units: Literal["mm", "um", "inch", "cm", "mil"] | None = Field(
         None, description="of the points; of a drawing, where it does not say its own; else mm")
     scale: float = Field(
