@@ -272,11 +272,17 @@ def tolerance(machine: Machine) -> float:
     return step * math.sqrt(3) + machine.arcs.tolerance + 0.0002
 
 
+def at_speeds(setup: SetupMoves, machine: Machine) -> SetupMoves:
+    """The setup at speeds that the spindle has: one with belts has no others than theirs."""
+    return replace(setup, sections=tuple(
+        replace(one, rpm=machine.spindle.at_most(one.rpm)) for one in setup.sections))
+
+
 def written_and_read(
     setup: SetupMoves, machine: Machine, **header: Any
 ) -> tuple[list[bytes], list[ReadProgram]]:
     """The programs' texts and what was read back."""
-    programs = write_programs(setup, machine, stem="trial", **header)
+    programs = write_programs(at_speeds(setup, machine), machine, stem="trial", **header)
     return (
         [program.text for program in programs],
         [read_program(program.text, machine, program.file) for program in programs],
@@ -366,6 +372,7 @@ def _on_the_way(
 
 __all__ = [
     "Planned",
+    "at_speeds",
     "follow",
     "meant",
     "off_path",

@@ -8,7 +8,7 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import follow, random_flat, random_teeth, written_and_read
+from post_support import at_speeds, follow, random_flat, random_teeth, written_and_read
 from random_machines import random_machine
 from sampling import few, sampled
 
@@ -72,8 +72,9 @@ def test_teeth_read_back_on_any_machine_file_or_are_refused_by_its_field(seed: i
 @pytest.mark.parametrize("name", sampled(SHIPPED, 3))
 def test_the_same_moves_give_the_same_bytes(name: str) -> None:
     machine = find_machine(name)
-    assert write_programs(random_flat(3), machine, stem="a") == write_programs(
-        random_flat(3), machine, stem="a"
+    setup = at_speeds(random_flat(3), machine)
+    assert write_programs(setup, machine, stem="a") == write_programs(
+        at_speeds(random_flat(3), machine), machine, stem="a"
     )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import random_flat
+from post_support import at_speeds, random_flat
 from random_machines import random_machine, without_limits
 from sampling import few, sampled
 
@@ -38,7 +38,7 @@ def at_stations(setup: SetupMoves, count: int) -> SetupMoves:
 
 def read_back(setup: SetupMoves, machine: Machine) -> list[ReadProgram]:
     return [read_program(one.text, machine, one.file)
-            for one in write_programs(setup, machine, stem="run")]
+            for one in write_programs(at_speeds(setup, machine), machine, stem="run")]
 
 
 def cuts(programs: list[ReadProgram], station: int) -> Motion:
@@ -158,7 +158,8 @@ def test_after_every_stop_the_zero_is_said_again_before_anything_moves(name: str
     """Whoever sets zeros at a stop may have left another one in force."""
     machine = find_machine(name)
     stopped = said = ""
-    for program in write_programs(at_stations(random_flat(8, moves=40), 3), machine, stem="run"):
+    for program in write_programs(
+            at_speeds(at_stations(random_flat(8, moves=40), 3), machine), machine, stem="run"):
         for line in program.text.decode("ascii").splitlines():
             if found := re.search(r"G5[4-9]", line):
                 said, stopped = found[0], ""

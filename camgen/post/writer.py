@@ -127,6 +127,14 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                 Message("add the sense to spindle.senses if it does, or use a cutter of the other "
                         "hand"),
             )
+        if section.rpm > 0 and machine.spindle.steps and (
+                machine.spindle.step_at(section.rpm) is None):
+            yield Fault(
+                Message("{step}: {speed:.0f} rev/min is none of the speeds that the spindle has",
+                        step=section.title, speed=section.rpm),
+                Message("write it among spindle.steps in the machine file, or give the step "
+                        "another speed"),
+            )
         if section.rpm > machine.spindle.highest * (1.0 + 1e-9):
             yield Fault(
                 Message("{step}: {speed:.0f} rev/min is above the spindle's highest, {highest:.0f}",
