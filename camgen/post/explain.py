@@ -277,16 +277,24 @@ def _text(machine: Machine) -> Iterator[Message]:
     style = {
         "parentheses": Message("in parentheses"),
         "semicolon": Message("behind a semicolon"),
+        "marks": Message("between marks of their own"),
         "none": Message("left out, so that no message reaches the operator"),
     }[comments.style]
     text = Message("Lines are up to {longest} characters, comments {style}",
                    longest=blocks.longest, style=style)
+    if comments.style == "marks":
+        text = Message("{text} behind {opens}", text=text, opens=comments.opens)
+    if blocks.checksum != "none":
+        text = Message("{text}; behind every line stands * and its check-sum, modulo 256",
+                       text=text)
     if blocks.number:
         text = Message("{text}; blocks are numbered from N{first} by {step} up to N{last}",
                        text=text, first=blocks.number_start, step=blocks.number_step,
                        last=blocks.number_limit)
     yield (_sentence(text) if blocks.spaces
            else Message("{text}; words stand without spaces.", text=text))
+    if program.feed == "per-turn":
+        yield Message("Feeds are a turn of the spindle's, G95, never rounded up.")
     if program.largest:
         yield Message("A program has at most {largest} bytes: a longer one comes in numbered parts "
                       "that each start and end safely.", largest=program.largest)

@@ -63,7 +63,12 @@ class ProgramText:
         self._line_end = 1 if blocks.ending == "lf" else 2
         self._joiner = " " if blocks.spaces else ""
         self._longest = blocks.longest
-        self._number = blocks.number_start if blocks.number and numbered else -1
+        every = blocks.number_lines == "all"
+        self._number = blocks.number_start if blocks.number and (numbered or every) else -1
+        self._number_all = every and blocks.number
+        self._sums = blocks.checksum
+        if self._sums != "none":
+            self._longest -= len("*255")
 
     def take(self, other: ProgramText) -> None:
         """Become a copy of ``other``, to go on from there without touching it."""
@@ -83,11 +88,28 @@ class ProgramText:
         if len(text) > self._longest:
             self._in_pieces(words)
             return
-        self.lines.append(text)
-        self.size += len(text) + self._line_end
+        self._put(text)
 
     def line(self, text: str) -> None:
         """Write a line that is no block: a %, a program number, a comment."""
+        if self._number_all and text[:1] != "%":
+            text = f"N{self._number}{self._joiner}{text}"
+            self._count_on()
+        self._put(text)
+
+    def lines_of(self, other: Sequence[str]) -> None:
+        """Write lines as they stand: those of a subprogram."""
+        for text in other:
+            self.lines.append(text)
+            self.size += len(text) + self._line_end
+
+    def _put(self, text: str) -> None:
+        """One line, with the check-sum of its bytes behind it where the control wants one."""
+        if self._sums != "none" and text[:1] != "%":
+            made = 0
+            for byte in text.encode("ascii"):
+                made = made ^ byte if self._sums == "xor" else (made + byte) % 256
+            text = f"{text}*{made}"
         self.lines.append(text)
         self.size += len(text) + self._line_end
 
@@ -112,7 +134,7 @@ class ProgramText:
             return
         shown = comment_signs(text, self._comments.letters == "capitals").replace('"', "'")
         for line in textwrap.wrap(shown, self.comment_room - len('JOB ""')):
-            self.line(f'(JOB "{line}")' if style == "parentheses" else f'; JOB "{line}"')
+            self.line(self._between_marks(f'JOB "{line}"'))
 
     def _said(self, text: str) -> str:
         return self._spoken(text) if self._spoken is not None else text
@@ -126,7 +148,16 @@ class ProgramText:
         for line in textwrap.wrap(shown, self.comment_room):
             if quiet and _ACTIVE.match(line):
                 line = line.replace(",", "", 1)
-            self.line(f"({line})" if style == "parentheses" else f"; {line}")
+            self.line(self._between_marks(line))
+
+    def _between_marks(self, text: str) -> str:
+        """A comment as the control knows it for one."""
+        words = self._comments
+        if words.style == "marks":
+            bare = text.replace(words.opens, " ")
+            bare = bare.replace(words.closes, " ") if words.closes else bare
+            return f"{words.opens}{bare}{words.closes}"
+        return f"({text})" if words.style == "parentheses" else f"; {text}"
 
     def tell(self, text: str) -> None:
         """Write a message to the operator: a comment with what makes the control show it."""
@@ -165,7 +196,8 @@ class ProgramText:
     @property
     def comment_room(self) -> int:
         """Characters of text in one comment line."""
-        return min(self._comments.longest, self._longest - 2)
+        number = len(f"N{self._blocks.number_limit} ") if self._number_all else 0
+        return min(self._comments.longest, self._longest - 2 - number)
 
     def _count_on(self) -> None:
         blocks = self._blocks

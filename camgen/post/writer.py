@@ -13,7 +13,7 @@ from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.moves import Arc, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
+from camgen.moves import Arc, Drill, Feed, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.changing import change_cutter, set_step_by_hand
 from camgen.post.pen.pen import Pen
@@ -126,6 +126,13 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                         step=section.title),
                 Message("add the sense to spindle.senses if it does, or use a cutter of the other "
                         "hand"),
+            )
+        if section.rpm <= 0 and machine.program.feed == "per-turn" and any(
+                isinstance(move, Feed | Arc | Drill) for move in section.moves):
+            yield Fault(
+                Message("{step}: fed with the spindle still, and feeds are a turn of the spindle's",
+                        step=section.title),
+                Message("write program.feed: per-minute in the machine file"),
             )
         if section.rpm > 0 and machine.spindle.steps and (
                 machine.spindle.step_at(section.rpm) is None):
@@ -295,6 +302,8 @@ def safe_start(pen: Pen) -> None:
     if program.units_word:
         words.append("G20" if program.units == "inch" else "G21")
     pen.blocks.block(*words, "G90", *program.safe_words)
+    if program.feed == "per-turn":
+        pen.blocks.block("G95")
     if arcs.centre_mode_words and arcs.style in ("incremental", "absolute"):
         pen.blocks.block("G91.1" if arcs.style == "incremental" else "G90.1")
     if pen.machine.offsets.work:
@@ -325,8 +334,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
     pen.blocks.own(machine.insert.program_end)
     pen.blocks.block(pen.spelling.g(machine.program.end))
     for sub in pen.subprograms.values():
-        for line in sub.lines:
-            pen.blocks.text.line(line)
+        pen.blocks.text.lines_of(sub.lines)
     parts.subprograms += len(pen.subprograms)
     pen.subprograms = {}
     if machine.program.marks:

@@ -23,6 +23,7 @@ from camgen.reader.notes import Notes, places_words
 from camgen.reader.runs import can_run, run
 from camgen.reader.text.lines import between_marks, lines_of
 from camgen.reader.text.many_lines import PAGE_LINES, Columns, Page
+from camgen.reader.text.own_marks import plain_lines
 from camgen.reader.text.words import split_block
 from camgen.shop.machine import Machine
 
@@ -82,6 +83,8 @@ def read_program(
             Message("this line is {long} characters long, and no control reads more than {most} "
                     "in one", long=len(lines[long]), most=LONGEST_LINE),
             Message("look whether the ends of lines were lost on the way"), Place(name, long + 1)))
+    written = lines
+    lines = plain_lines(lines, machine, notes)
     dialect = dialect_of(machine)
     if infeed:
         dialect = replace(dialect, retract_axes=frozenset((2, "XYZ".index(infeed))))
@@ -95,7 +98,7 @@ def read_program(
         raise Refused(_refused(control, tuple(run_of.files)))
     return ReadProgram(
         name=name,
-        lines=tuple(lines),
+        lines=(*written, *lines[own:]),
         motion=motion_of(chunks, control.dialect, first),
         events=tuple(control.journal.events),
         findings=notes.findings(),
@@ -373,7 +376,9 @@ class _Run:
         if len(text) > LARGEST_TEXT:
             return
         first = len(self.lines)
-        self.lines.extend(between_marks(lines_of(text, self.control.journal.notes)))
+        notes = self.control.journal.notes
+        self.lines.extend(plain_lines(between_marks(lines_of(text, notes)), self.control.machine,
+                                      notes, first + 1))
         self.lines.append("M99")
         self.files.append((name, first))
         # The last page may have ended in the middle of itself.

@@ -30,7 +30,7 @@ def can_run(control: Control) -> bool:
     modes, place = control.modes, control.place
     return (
         modes.absolute
-        and modes.feed_mode == 940
+        and modes.feed_mode in (940, 950)
         and control.started
         and not place.lost
         and not control.journal.watch
@@ -118,6 +118,8 @@ def run(control: Control, page: Page, begin: int, end: int) -> tuple[int, Floats
     rows[:, 8] = modes.plane
     rows[:, 9] = 0.0
     rows[:, 10] = angle[1:][made]
+    if modes.feed_mode == 950:
+        feed = feed * abs(spindle.speed)  # A turn's feed.
     rows[:, 11] = np.where(mode == 0, np.nan, feed)[made]
     rows[:, 12] = spindle.speed
     rows[:, 13] = spindle.cutter

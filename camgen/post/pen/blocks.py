@@ -27,6 +27,9 @@ class ModalBlocks:
         self.motion = ""
         self.feed = ""
         self.plane = "G17"
+        # The speed of the spindle, rev/min, by which feeds a turn are reckoned.
+        self.rpm = 0.0
+        self.per_turn = spelling.machine.program.feed == "per-turn"
         self.cycle: tuple[object, ...] = ()
         self.values: dict[str, str] = {}
         self.text = ProgramText(spelling.machine, spoken=spoken)
@@ -82,10 +85,16 @@ class ModalBlocks:
 
     def say_feed(self, feed: float, words: list[str]) -> None:
         """Put the feed, mm/min, last where the control would not know it."""
-        text = self.spelling.feed(feed)
+        text = self.feed_word(feed)
         if text != self.feed or self.repeat:
             self.feed = text
             words.append(text)
+
+    def feed_word(self, feed: float) -> str:
+        """The F word of a feed, mm/min, as it is counted here."""
+        if self.per_turn:
+            return self.spelling.feed_a_turn(feed, self.rpm)
+        return self.spelling.feed(feed)
 
     def say_plane(self, plane: str, words: list[str]) -> None:
         """Put the word of an arc's plane first where the control would not know it."""

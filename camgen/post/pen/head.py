@@ -191,7 +191,7 @@ class Head:
         else:
             blocks.block(*relative, "G93", spelling.g("G1"), word,
                          spelling.f_word(head.feed_limit / degrees))
-            blocks.block("G94")
+            blocks.block("G95" if blocks.per_turn else "G94")
             blocks.forget()
         if relative:
             blocks.block("G90")

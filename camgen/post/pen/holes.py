@@ -138,7 +138,7 @@ def _say_cycle(position: Position, move: Drill, word: str, places: list[str]) ->
         words.append("Q" + spelling.length(move.peck))
     if move.dwell > 0.0:
         words.append("P" + spelling.time(move.dwell))
-    words.append(spelling.feed(move.feed))
+    words.append(blocks.feed_word(move.feed))
     blocks.feed = words[-1]
     blocks.motion = word
     blocks.block(*words)

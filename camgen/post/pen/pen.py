@@ -116,7 +116,8 @@ class Pen:
         position.find()
         self.blocks.cancel_cycle()
         base = body.base
-        key = (body.moves, None if base else tuple(position.meant))
+        # A feed a turn is another at another speed.
+        key = (body.moves, None if base else tuple(position.meant), self.blocks.rpm)
         sub = self.subprograms.get(key)
         if sub is None:
             sub = self.subprograms[key] = self._subprogram(body)

@@ -39,6 +39,8 @@ class Running:
         if self.by_hand_to(rpm):
             self.tell_step(rpm)
         self.spindle, self._owed = (rpm, clockwise), None
+        if rpm != self.blocks.rpm and self.blocks.per_turn:
+            self.blocks.rpm, self.blocks.feed = rpm, ""
         if not words.by_program:
             self.blocks.stop(_start_by_hand(rpm, clockwise))
             return

@@ -6,7 +6,7 @@ counts, and what is written is the text of a count.
 
 from __future__ import annotations
 
-from math import ceil
+from math import ceil, floor
 from typing import Final
 
 from camgen.faults import Fault, Refused
@@ -132,6 +132,12 @@ class Spelling:
             text = self.f_word(feed / MM_PER_INCH if self.inch else feed)
             self._feeds[feed] = text
         return text
+
+    def feed_a_turn(self, feed: float, rpm: float) -> str:
+        """The F word for ``feed`` mm/min at ``rpm`` rev/min, no more than it: a turn's share."""
+        last = 10.0**-self.machine.numbers.feed_decimals
+        value = feed / rpm / (MM_PER_INCH if self.inch else 1.0)
+        return self.f_word(max(floor(value / last + 1e-6), 1) * last)
 
     def f_word(self, value: float) -> str:
         """The F word for a number already in the program's units.

@@ -96,6 +96,10 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
     # Half of the last figure, and a little for the arithmetic.
     rounding = np.full(len(meant), 0.51 * 10.0**-evidence.machine.numbers.feed_decimals)
     turned = (plan.kind[found.planned] == Kind.INDEX) & np.isfinite(got)
+    if evidence.machine.program.feed == "per-turn":
+        # No feed a turn is rounded up: a whole last figure, so many turns a minute.
+        speed = np.abs(read.speed[found.read])
+        rounding = np.where(turned, rounding, 2.0 * rounding * np.maximum(speed, 1.0))
     if evidence.machine.program.units == "inch":
         rounding[~turned] *= 25.4
     head = evidence.machine.dividing

@@ -427,7 +427,8 @@ class _Walk:
 
     def _end(self, line: int) -> None:
         """What is in force that the program did not find so."""
-        plain = {"distance": "G90", "feed": "G94", "cutter side": "G40", "plane": "G17",
+        feed = "G95" if self.machine.program.feed == "per-turn" else "G94"
+        plain = {"distance": "G90", "feed": feed, "cutter side": "G40", "plane": "G17",
                  "motion": "",
                  "arc centres": "G90.1" if self.machine.arcs.style == "absolute" else "G91.1"}
         for group, (word, said) in self.in_force.items():

@@ -170,7 +170,8 @@ def trusted(evidence: Evidence, word: str) -> bool:
 def otherwise(evidence: Evidence, word: str) -> Message | None:
     """How a word carries motion out otherwise than it is written, where that is not meant."""
     offsets = evidence.machine.offsets
-    meant = word == offsets.shift or (word == "G92" and offsets.stands_at)
+    meant = word == offsets.shift or (word == "G92" and offsets.stands_at) or (
+        word == "G95" and evidence.machine.program.feed == "per-turn")
     if word not in _OTHERWISE or meant or trusted(evidence, word):
         return None
     return _OTHERWISE[word]

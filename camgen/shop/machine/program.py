@@ -51,6 +51,16 @@ class BlockWords(FileModel):
     number_after: Literal["start-again", "stop"] = Field(
         "start-again", description="past the limit: start again, or number no more blocks"
     )
+    number_lines: Literal["blocks", "all"] = Field(
+        "blocks", description="all: comments and labels have a number too, a % line has none"
+    )
+    checksum: Literal["none", "sum", "xor"] = Field(
+        "none",
+        description=(
+            "behind every line but a % line * and a figure: the sum of the bytes before it, modulo "
+            "256, or their exclusive-or"
+        ),
+    )
     ending: Literal["lf", "crlf"] = Field("crlf", description="end of line")
     longest: int = Field(72, ge=20, le=1000, description="longest line, characters")
 
@@ -58,8 +68,20 @@ class BlockWords(FileModel):
 class Chatter(FileModel):
     """Comments and messages in the program."""
 
-    style: Literal["parentheses", "semicolon", "none"] = Field(
-        "parentheses", description="(TEXT), ; TEXT to the end of the line, or no comments at all"
+    style: Literal["parentheses", "semicolon", "marks", "none"] = Field(
+        "parentheses",
+        description=(
+            "(TEXT), ; TEXT to the end of the line, marks of its own: opens and closes, or no "
+            "comments at all"
+        ),
+    )
+    opens: str = Field(
+        "*", pattern=r"^['\[<*!#&@|{]$", description="what opens a comment where style is marks"
+    )
+    closes: str = Field(
+        "",
+        pattern=r"^['\]>*!#&@|}]?$",
+        description="what closes it; empty: the end of the line",
     )
     longest: int = Field(60, ge=10, le=250, description="longest comment, characters")
     letters: Literal["capitals", "ascii"] = Field(
@@ -87,6 +109,9 @@ class ProgramWords(FileModel):
     """What a program begins and ends with, and how large it may be."""
 
     units: Literal["mm", "inch"] = Field("mm", description="units of the program's lengths")
+    feed: Literal["per-minute", "per-turn"] = Field(
+        "per-minute", description="F in mm or inches a minute, G94, or a turn of the spindle, G95"
+    )
     units_word: bool = Field(True, description="write G21 or G20")
     marks: bool = Field(True, description="a % line at start and end")
     number: int | None = Field(

@@ -1,0 +1,62 @@
+"""What words of spelling may not say together with others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TypeAlias
+
+from camgen.messages import Message
+from camgen.shop.machine.head import DrivenHead
+from camgen.shop.machine.whole import Machine
+
+__all__ = ["spelling_contradictions"]
+
+Contradiction: TypeAlias = tuple[tuple[str, ...], Message, Message]
+# A small cutter's feed is a thousandth of a millimetre a turn and less: a hundredth of that is
+# wanted. Common practice, no source.
+_PLACES_A_TURN = 5
+
+
+def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
+    """What is wrong with how programs are spelt: path of the word, what is wrong, what to do.
+
+    >>> from camgen.shop.machine.program import ProgramWords
+    >>> odd = Machine(name="odd", describes="odd", program=ProgramWords(feed="per-turn"))
+    >>> [message for _, message, _ in spelling_contradictions(odd)]
+    ['feeds a turn of the spindle are thousandths of a millimetre: 1 decimal places are too few']
+    """
+    blocks, comments, program = machine.blocks, machine.comments, machine.program
+    if blocks.number_lines == "all" and not blocks.number:
+        yield (("blocks", "number-lines"), Message("all lines numbered, and blocks are not"),
+               Message("write number: true, or leave number-lines out"))
+    if blocks.number_lines == "all" and blocks.number_after == "stop":
+        yield (("blocks", "number-after"),
+               Message("all lines are numbered, and past the limit none is"),
+               Message("write number-after: start-again"))
+    marks = {"opens", "closes"} & comments.model_fields_set
+    if comments.style != "marks" and marks:
+        yield (("comments", min(marks)), Message("marks of comments, and the style is another"),
+               Message("write style: marks, or leave opens and closes out"))
+    if comments.style == "marks" and blocks.checksum != "none" and "*" in (
+            comments.opens, comments.closes):
+        yield (("comments", "opens"), Message("* begins the check-sum of a line"),
+               Message("write another mark, or checksum: none"))
+    if comments.style == "marks":
+        for name, own in machine.insert:
+            if any(sign in block for block in own for sign in "(;"):
+                yield (("insert", name.replace("_", "-")),
+                       Message("a comment in parentheses or behind a semicolon, and comments have "
+                               "other marks here"),
+                       Message("write it between the marks under comments, or leave it out"))
+    if program.feed != "per-turn":
+        return
+    if machine.numbers.feed_decimals < _PLACES_A_TURN:
+        yield (("numbers", "feed-decimals"),
+               Message("feeds a turn of the spindle are thousandths of a millimetre: {n} decimal "
+                       "places are too few", n=machine.numbers.feed_decimals),
+               Message("write {places} or more, or program.feed: per-minute",
+                       places=_PLACES_A_TURN))
+    if isinstance(machine.dividing, DrivenHead) and machine.rotary.turn == "feed":
+        yield (("rotary", "turn"),
+               Message("the head turns at degrees a minute, and F is a turn of the spindle's"),
+               Message("write turn: rapid or inverse-time, or program.feed: per-minute"))
