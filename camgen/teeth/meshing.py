@@ -32,9 +32,10 @@ __all__ = ["Action", "centre_distance", "closest_distance", "roll"]
 # Chord error of the flanks in modules: what it adds to the motion stays far below the forms' own.
 FINENESS = 5e-5
 STEPS = 96
-# Where pairs hand over, steps so much finer are taken; not where the motion goes on alike within
-# such a share.
+# Where pairs hand over, steps so much finer are taken, on flanks whose chords are so much nearer to
+# them; not where the motion goes on alike within such a share.
 FINER = 16
+FINER_CHORDS = 64
 ALIKE = 0.002
 
 
@@ -162,7 +163,7 @@ def _steepest(
     even = np.where(corner, 0.0, rises)
     slopes = sum(np.roll(even, by) for by in (-1, 0, 1, 2)) / np.maximum(known, 1)
     steepest = float(np.abs(slopes).max())
-    fine = step / FINER * np.arange(-FINER, 2 * FINER + 1)
+    fine = step / FINER * np.arange(-9, FINER + 10)
     for here in np.flatnonzero(corner).tolist():
         rows = driving[here], driving[(here + 1) % STEPS] + (here + 1) // STEPS
         first, second = driving_alone(np.concatenate(
@@ -186,7 +187,7 @@ def _driving(
     ``turns`` are the wheel's, radians, from where the tooth stands on the line of centres; with
     chords so much finer than for a whole pitch. Minus infinity where it is out of reach.
     """
-    driver, driven = (_Space.of(one, FINENESS / FINER**2) for one in (wheel, pinion))
+    driver, driven = (_Space.of(one, FINENESS / FINER_CHORDS) for one in (wheel, pinion))
     pushed, _ = _pushed(driver.tooth()[1], driven.lower, turns, distance)
     return pushed * driven.teeth / driver.teeth - turns
 
