@@ -160,6 +160,7 @@ def told(job: str, words: str) -> list[tuple[str, str, str]]:
 @pytest.mark.parametrize(("job", "words", "at", "says"), [
     (WHEEL, "tip-diameter: 14.3", "tip-diameter", "does not go with 64 teeth"),
     (WHEEL, "tip-diameter: 12.9", "tip-diameter", "does not go with 64 teeth"),
+    (WHEEL, "tip-diameter: 1.33", "tip-diameter", "does not go with 64 teeth"),
     (WHEEL, "root-diameter: 13.1", "root-diameter", "does not go with 64 teeth"),
     (WHEEL, "root-diameter: 11.0", "root-diameter", "does not go with 64 teeth"),
     (WHEEL, "tip-diameter: 12.1, root-diameter: 13.3", "tip-diameter", "is not smaller than"),
@@ -197,6 +198,13 @@ def test_both_ends_that_a_remedy_names_are_accepted(job, word, value) -> None:
     assert ends, remedy
     for end in ends.groups():
         assert told(job, f"{word}: {end}") == []
+
+
+def test_a_slip_of_the_point_is_no_other_module() -> None:
+    for value in ("1.332", "133.2", "338.33"):
+        ((_, _, remedy),) = told(WHEEL, f"tip-diameter: {value}")
+        assert "decimal point" in remedy
+        assert "13.390 mm over the tips" in remedy
 
 
 def test_the_module_that_a_wrong_tip_diameter_is_told_makes_it_right() -> None:

@@ -44,6 +44,8 @@ DRIVER: OwnWord[str] = OwnWord(
 
 # Two figures for one size may differ by what is rounded off both, mm.
 ROUNDED = 0.0005
+# A module so many times another is a slip of the point or of units, and not another module.
+ANOTHER = 2.0
 # A tip this near to the form's own is the form's own, mm.
 SAME = 1e-9
 
@@ -159,12 +161,16 @@ def _tip_faults(asked: Asked, span: Span) -> list[Fault]:
                     "circle", module=module, height=height),
             Message("write addendum-height: {least} to {most}, or look at the module",
                     least=no_less((low - pitch) / 2), most=no_more((high - pitch) / 2)))]
+    fit = said / (teeth + 2 * span.usual)
     return [Fault(
         Message("tip-diameter {tip:g} mm does not go with {teeth} teeth of module {module:g}: "
                 "their pitch circle is {pitch:.3f} mm and they are {low:.3f} to {high:.3f} mm over "
                 "the tips", tip=said, teeth=teeth, module=module, pitch=pitch, low=low, high=high),
         Message("count the teeth and measure again; with so many teeth, module: {fit:.5f} would "
-                "give this diameter", fit=said / (teeth + 2 * span.usual)))]
+                "give this diameter", fit=fit) if 1 / ANOTHER < fit / module < ANOTHER else
+        Message("look at its decimal point and at the units of the file: such teeth are "
+                "{usual:.3f} mm over the tips by their form", usual=pitch + 2 * span.usual * module)
+        )]
 
 
 def _root_faults(asked: Asked, span: Span) -> list[Fault]:
