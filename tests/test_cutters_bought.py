@@ -432,3 +432,16 @@ def test_teeth_as_cut_that_do_not_run_are_told_by_that_word(tmp_path: Path) -> N
     """Teeth of 2.3 modules and leaves of 1.25 are more than a pitch."""
     told = said(tmp_path, CHART.replace("1.57", "2.3", 1).replace("radius: 1.93", "radius: 2.4"))
     assert told.startswith("wheel.tooth: teeth as t cuts them do not run with their mate: ")
+
+
+def test_a_trace_of_very_many_points_is_taken_together() -> None:
+    """Tens of thousands, as a camera gives them: the line is as true, and short."""
+    random_numbers = np.random.default_rng(5)
+    fine = divided(LINE.upper, 0.0002)
+    rough = fine + 0.0004 * (random_numbers.standard_normal(len(fine))
+                             + 1j * random_numbers.standard_normal(len(fine)))
+    points = [(hand * p.imag, p.real) for p in rough for hand in (-1.0, 1.0)]
+    line = traced_line(points, None, None, Heights())
+    assert len(points) > 10_000
+    assert len(line.upper) <= 502
+    assert off(line) < 3.0
