@@ -72,8 +72,11 @@ def _trial(job: Job, work: HeadWork, say: Words) -> Iterator[Measure]:
             "much towards {way}, the blank being at size; reckoned by camgen correct with "
             "trial-depth and blank", short=made.short, axis=infeed[1],
             way=infeed)))
-    yield Measure("chordal-thickness", "trial-thickness", asked.thickness, at=asked.height,
-                  correct=say.say(_by_depth(work.layout.tooth, asked)), kept=False)
+    yield Measure(
+        say.say(Message("Tooth between the trial spaces, at height {height:.3f}",
+                        height=asked.height)),
+        "trial-thickness", asked.thickness,
+        correct=say.say(_by_depth(work.layout.tooth, asked)), kept=False)
 
 
 def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
