@@ -7,7 +7,6 @@ from pydantic import Field
 from camgen.part.features import Feature
 from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.toothed import (
-    ONLY_SAYS,
     mate_of,
     of_part_circle,
     toothed_features,
@@ -39,7 +38,10 @@ class Pinion(CutModel):
     form: str = Field(_FORMS.names[0], description="the leaf form")
     mate: int = Field(ge=6, le=1000, description="teeth of the wheel that drives it")
     form_words: ClassVar[FormWords] = _FORMS
-    only: tuple[int, int] | None = Field(None, description=ONLY_SAYS)
+    only: tuple[int, int] | None = Field(
+        None,
+        description="first and last space to be cut, where teeth go round part of the circle",
+    )
     length: Length = Field(description="length of the leaves along the arbor")
     bore: LengthOrZero = Field(0.0, description="0 for a pinion in one piece with its arbor")
 

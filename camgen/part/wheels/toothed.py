@@ -17,9 +17,7 @@ from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
 from camgen.teeth.forms import form_named
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["ONLY_SAYS", "mate_of", "of_part_circle", "toothed_features", "toothed_sizes"]
-
-ONLY_SAYS = "first and last space to be cut, where teeth go round part of the circle"
+__all__ = ["mate_of", "of_part_circle", "toothed_features", "toothed_sizes"]
 
 
 def of_part_circle(tooth: Tooth, only: tuple[int, int] | None) -> Tooth:

@@ -12,7 +12,6 @@ from camgen.part.features import Feature
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.toothed import (
-    ONLY_SAYS,
     mate_of,
     of_part_circle,
     toothed_features,
@@ -42,7 +41,10 @@ class Wheel(CutModel):
     form: str = Field(_FORMS.names[0], description="the tooth form")
     mate: int | None = Field(None, ge=4, le=1000, description="leaves or teeth of its mate")
     form_words: ClassVar[FormWords] = _FORMS
-    only: tuple[int, int] | None = Field(None, description=ONLY_SAYS)
+    only: tuple[int, int] | None = Field(
+        None,
+        description="first and last space to be cut, where teeth go round part of the circle",
+    )
     thickness: Length = Field(description="thickness of the wheel")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")

@@ -36,7 +36,7 @@ def _memory(evidence: Evidence) -> tuple[Proof, ...]:
     longest = max(sizes, key=lambda name: sizes[name])
     return (evidence.at_most(
         MEMORY, Message("size of the longest program"), sizes[longest], machine.program.largest,
-        "bytes", where=Message("{name}", name=longest)),)
+        "bytes", where=Message("{things}", things=longest)),)
 
 
 def _findings(evidence: Evidence) -> Proof:
