@@ -62,10 +62,12 @@ def _height(layout: ToothLayout, space: int, say: Words) -> str:
 
 @dataclass(frozen=True)
 class _Visits:
-    """Where cutting goes: ``until`` is the last space of the first round, ``places`` the infeed's
-    deepest coordinates in the space that is cut first, one for each visit."""
+    """Where cutting goes: ``until`` is the last space that is cut one after the other to the depth
+    of the first, ``rounds`` whether the wheel is gone round more than once, ``places`` the infeed's
+    coordinates at every depth that a space is left at, the least first."""
 
     until: int
+    rounds: bool
     places: tuple[float, ...]
 
 
@@ -77,14 +79,16 @@ def _visits(evidence: HeadEvidence, layout: ToothLayout) -> _Visits:
     for space, runs in itertools.groupby(np.argsort(cuts.piece, kind="stable").tolist(),
                                          lambda row: int(cuts.space[row]) + 1):
         deepest = max(runs, key=lambda row: float(cuts.depth[row]))
-        visits.append((space, float(cuts.depth[deepest]),
+        visits.append((space, round(float(cuts.depth[deepest]), 5),
                        float(evidence.motion.end[cuts.piece[deepest], axis])))
-    until = first = visits[0][0] if visits else 1
-    for space, _, _ in visits[1:]:
-        if space != until + 1:
+    until, depth = visits[0][:2] if visits else (layout.spaces[0], 0.0)
+    for space, deep, _ in visits[1:]:
+        if space != until + 1 or deep != depth:
             break
         until = space
-    return _Visits(until, tuple(place for space, _, place in visits if space == first))
+    last = sum(space == layout.spaces[-1] for space, _, _ in visits)
+    return _Visits(until, last > 1,
+                   tuple(dict(sorted((deep, place) for _, deep, place in visits)).values()))
 
 
 def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words) -> list[str]:
@@ -93,16 +97,15 @@ def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words)
     visits = _visits(evidence, layout)
     # Trial spaces may have been done before it broke off.
     uncut = (visits.until if visits.until < last else space) + 1
-    rounds = len(visits.places) > 1 and visits.until == last
-    places = ", ".join(f"{axis}{place:.3f}" for place in visits.places)
     steps = []
     if uncut <= last:
-        steps.append(say("again", "touch" if not rounds else "touch-first-round", axis=axis,
+        steps.append(say("again", "touch" if not visits.rounds else "touch-first-round", axis=axis,
                          spaces=say.say(
                              Message("space {space}", space=last) if uncut == last else
                              Message("spaces {first} to {last}", first=uncut, last=last))))
-    if rounds:
-        steps.append(say("again", "ground-rounds", axis=axis, places=places))
+    if visits.rounds:
+        steps.append(say("again", "ground-rounds", axis=axis, places=", ".join(
+            f"{axis}{place:.3f}" for place in visits.places)))
     elif uncut > last:
         steps.append(say("again", "ground", axis=axis, space=max(space - 1, begin),
                          at=f"{axis}{visits.places[-1]:.3f}" if visits.places else axis))
@@ -124,7 +127,8 @@ def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list
     angle = f"{division.angles[space - 1]:.6g}"
     if machine.rotary.way == "incremental":
         return [say("again", "increments", space=space, angle=angle,
-                    take_up=f"{head.take_up:g}"), say("again", "find", sense=sense)]
+                    pitch=f"{360.0 / division.count:.6g}", take_up=f"{head.take_up:g}"),
+                say("again", "find", sense=sense)]
     before = max(space - 1, layout.spaces[0])
     return [say("again", "angles", letter=head.letter, space=before,
                 angle=f"{division.angles[before - 1]:.6g}"),
