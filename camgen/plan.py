@@ -36,7 +36,7 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.head.arrangement import Frame
-from camgen.steps.head.beginning import begun_benches
+from camgen.steps.head.beginning import begun_benches, counted_on
 from camgen.steps.head.stand_notes import stand_notes
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.lash import come_to_from_one_side
@@ -169,8 +169,9 @@ def _setup(
             radius = max(job.cutters[words.cutter].diameter / 2 for words in setup.steps)
             frame = Frame(stack, radius)
             moves = _moves(job, setup, done, frame.infeed_axis, frame.safe)
-            moves = dataclasses.replace(moves, standing=stand_notes(job, setup, stack),
-                                        notes=notes)
+            moves = dataclasses.replace(
+                counted_on(moves, machine), notes=notes,
+                standing=stand_notes(job, setup, stack, moves))
             if len({words.cutter for words in setup.steps}) > 1:
                 # Another disc stands elsewhere on its arbor: its centre height is another.
                 moves = dataclasses.replace(

@@ -20,6 +20,7 @@ from second_control import Control, Start, Trace, control
 from second_reader import run
 from test_second_reader import starts
 
+from camgen.faults import Refused
 from camgen.make.chain import Proved, ProvedSetup, Wish, proved_job
 from camgen.shop.machines import find_machine
 
@@ -187,3 +188,25 @@ def test_a_head_turned_by_hand_is_begun_from_a_space_that_is_cut(tmp_path: Path)
     assert pin is not None
     assert 2 * 5 * int(pin[2]) % int(pin[2]) == int(pin[1])
     assert f"SPACE 4 AT 135 DEG 5 TURNS ON THE {pin[2]} CIRCLE" in text
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "hand-dividing"])
+def test_of_two_steps_the_one_it_broke_off_in_is_named(tmp_path: Path, post: str) -> None:
+    path = tmp_path / "leaves.yaml"
+    job = JOB.format(words="")
+    saw = ("  saw: {kind: slitting-saw, diameter: 18, flutes: 40, material: hss, thickness: 0.1,\n"
+           "        arbor: 8, shank: 6, reach: 15}\nsetups:")
+    path.write_text(job.replace("setups:", saw).replace(
+        "      - cut-teeth:", "      - cut-teeth: {cutter: saw, leave: 0.1}\n      - cut-teeth:"),
+        encoding="utf-8")
+    with pytest.raises(Refused, match="which of them came as far as space 3"):
+        proved_job(path, Wish(post=post, from_space=3))
+    for step, wanted in ((1, {3: 2, 1: 1}), (2, {3: 1})):
+        made = proved_job(path, Wish(post=post, from_space=3, from_step=step))
+        assert made.failed == ()
+        cut: dict[float, int] = defaultdict(int)
+        for stroke in strokes(made.setups[0], post):
+            cut[stroke.angle] += 1
+        for space in range(1, SPACES + 1):
+            times = wanted.get(3 if space >= 3 else 1, 0)
+            assert cut[(space - 1) * 45.0] == times, (step, space)

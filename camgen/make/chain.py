@@ -21,6 +21,7 @@ from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
+from camgen.layout import ToothLayout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
 from camgen.library.measurements import measured_since
@@ -201,7 +202,7 @@ def proved_job(
             planned = replace(planned, moves=replace(planned.moves, notes=(
                 again_at_space(wish.from_space, wish.from_step, machine),
                 Message("STACK AS IT IS, HEIGHT AND INFEED SET ANEW FOR THE NEW CUTTER"),
-                *planned.moves.notes)))
+                *planned.moves.notes), set_anew=_set_anew(planned)))
         setups.append(_proved_setup(job, machine, planned, named + again, header, before, spoken,
                                     _come_before(job, machine, plan, planned, setups)))
         setups[-1] = replace(setups[-1], begins=wish.from_space)
@@ -249,6 +250,13 @@ def _standing(job: Job, now: JobFingerprints, runs: int, good: Run | None) -> St
 
     left = open_corrections(job, good, unchanged=now.job == good.prints.job)
     return with_corrections(state, tuple(one.told(job) for one in left))
+
+
+def _set_anew(planned: PlannedSetup) -> str:
+    """The axes that another cutter is set to in spaces that are cut: infeed and centre height."""
+    if not isinstance(planned.layout, ToothLayout):
+        return planned.moves.set_anew
+    return f"{planned.moves.retract_axis} {planned.layout.arrangement.across}"
 
 
 def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:

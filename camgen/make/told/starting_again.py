@@ -35,11 +35,12 @@ def starting_again(
     space, evidence = setup.begins, setup.whole or setup.evidence
     if space is None or not isinstance(evidence, HeadEvidence):
         return None
-    cutter = next(iter(evidence.cutters.values()), None)
+    number = setup.planned.moves.sections[0].cutter_number
+    cutter = evidence.cutters.get(number)
     steps = [say("again", "stack"), say("again", "splinters")]
     if cutter is not None:
         steps.append(say("again", "profile", profile=say.say(made_for(cutter))))
-    steps += [_height(layout, space, say), *_infeed(evidence, layout, space, say),
+    steps += [_height(layout, space, say), *_infeed(setup, evidence, layout, say),
               *_head(layout, machine, space, say)]
     return Instructions(say("again", "heading", space=space), tuple(steps),
                         " ".join(map(_sentence, map(say.say, setup.planned.again))))
@@ -71,13 +72,14 @@ class _Visits:
     places: tuple[float, ...]
 
 
-def _visits(evidence: HeadEvidence, layout: ToothLayout) -> _Visits:
-    """What the motion read back cuts, space after space."""
+def _visits(evidence: HeadEvidence, layout: ToothLayout, cutter: int) -> _Visits:
+    """What the motion read back cuts with the cutter of a number, space after space."""
     cuts = space_cuts(evidence, head_way(evidence))
     axis = "XYZ".index(layout.arrangement.infeed[1])
+    order = np.argsort(cuts.piece, kind="stable")
+    order = order[evidence.motion.cutter[cuts.piece[order]] == cutter]
     visits: list[tuple[int, float, float]] = []
-    for space, runs in itertools.groupby(np.argsort(cuts.piece, kind="stable").tolist(),
-                                         lambda row: int(cuts.space[row]) + 1):
+    for space, runs in itertools.groupby(order.tolist(), lambda row: int(cuts.space[row]) + 1):
         deepest = max(runs, key=lambda row: float(cuts.depth[row]))
         visits.append((space, round(float(cuts.depth[deepest]), 5),
                        float(evidence.motion.end[cuts.piece[deepest], axis])))
@@ -91,18 +93,26 @@ def _visits(evidence: HeadEvidence, layout: ToothLayout) -> _Visits:
                    tuple(dict(sorted((deep, place) for _, deep, place in visits)).values()))
 
 
-def _infeed(evidence: HeadEvidence, layout: ToothLayout, space: int, say: Words) -> list[str]:
+def _infeed(
+    setup: ProvedSetup, evidence: HeadEvidence, layout: ToothLayout, say: Words
+) -> list[str]:
     """Where the new disc may touch: where nothing is cut yet, or the ground of a space."""
     axis, begin, last = layout.arrangement.infeed[1], layout.spaces[0], layout.spaces[-1]
-    visits = _visits(evidence, layout)
+    section, space = setup.planned.moves.sections[0], setup.begins or begin
+    visits = _visits(evidence, layout, section.cutter_number)
+    roughed = any(step.declares().roughs_spaces is not None
+                  for step in setup.planned.setup.steps[: section.step])
     # Trial spaces may have been done before it broke off.
     uncut = (visits.until if visits.until < last else space) + 1
     steps = []
     if uncut <= last:
-        steps.append(say("again", "touch" if not visits.rounds else "touch-first-round", axis=axis,
-                         spaces=say.say(
-                             Message("space {space}", space=last) if uncut == last else
-                             Message("spaces {first} to {last}", first=uncut, last=last))))
+        spaces = say.say(Message("space {space}", space=last) if uncut == last else
+                         Message("spaces {first} to {last}", first=uncut, last=last))
+        steps.append(say("again", "touch-first-round" if visits.rounds else "touch", axis=axis,
+                         spaces=spaces))
+        if roughed:
+            steps.append(say("again", "touch-roughed", axis=axis,
+                             half=f"{180.0 / layout.division.count:.6g}"))
     if visits.rounds:
         steps.append(say("again", "ground-rounds", axis=axis, places=", ".join(
             f"{axis}{place:.3f}" for place in visits.places)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from camgen.messages import Message
 from camgen.shop.cutters.cutter import Cutter
+from camgen.shop.cutters.records import record_of
 
 __all__ = ["made_for"]
 
@@ -35,6 +36,8 @@ def made_for(cutter: Cutter) -> Message:
 def _bought(cutter: Cutter) -> Message:
     """One bought by its module or traced, by the words that say so."""
     bought = cutter.bought
+    if bought is None and not record_of(cutter).forms and cutter.thickness is not None:
+        return Message("straight slot, {wide:g} mm wide", wide=cutter.thickness)
     if bought is None:
         return Message("the space of this job")
     own = tuple(f"{name}: {value}" for name, value in bought.model_dump(exclude={"points"}).items()

@@ -7,15 +7,18 @@ be found again: space 1, or the last one that is cut.
 
 from __future__ import annotations
 
+import dataclasses
+import math
+
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.moves import Index, Move, Pause
-from camgen.shop.machine import DrivenHead
+from camgen.moves import Index, Move, Pause, SetupMoves
+from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.cut_teeth_words import CutTeeth
 from camgen.steps.kind import HeadBench
 
-__all__ = ["begins_again", "begun_benches", "comes_to", "take_up"]
+__all__ = ["begins_again", "begun_benches", "comes_to", "counted_on", "take_up"]
 
 
 def begun_benches(benches: list[HeadBench], from_step: int | None) -> list[HeadBench]:
@@ -43,6 +46,40 @@ def begun_benches(benches: list[HeadBench], from_step: int | None) -> list[HeadB
     return [benches[begin - 1], *(bench.whole for bench in benches[begin:])]
 
 
+def counted_on(moves: SetupMoves, machine: Machine) -> SetupMoves:
+    """The moves with a head turned by hand going on the same way from step to step.
+
+    A crank goes on turning as it did, and so do the degrees that are told of it.
+    """
+    if not isinstance(machine.dividing, HandHead):
+        return moves
+    stands, sections = -math.inf, []
+    for section in moves.sections:
+        turns = [move if isinstance(move, Index) else move.turned for move in section.moves
+                 if isinstance(move, Index | Pause)]
+        degrees = [turn.degrees for turn in turns if turn is not None]
+        ahead = 0.0
+        if degrees and degrees[0] <= stands:
+            ahead = 360.0 * math.ceil((stands - degrees[0] + 1e-9) / 360.0)
+        sections.append(dataclasses.replace(
+            section, moves=tuple(_ahead(move, ahead) for move in section.moves)))
+        stands = max([stands, *(one + ahead for one in degrees)])
+    return dataclasses.replace(moves, sections=tuple(sections))
+
+
+def _ahead(move: Move, degrees: float) -> Move:
+    """A turn counted so much farther on; every other move as it is."""
+    if isinstance(move, Index):
+        return _turned(move, degrees)
+    if isinstance(move, Pause) and move.turned is not None:
+        return dataclasses.replace(move, turned=_turned(move.turned, degrees))
+    return move
+
+
+def _turned(turn: Index, degrees: float) -> Index:
+    return dataclasses.replace(turn, degrees=turn.degrees + degrees)
+
+
 def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], int | None]:
     """Moves that bring the head to just before space ``first``, the first that is cut, and the
     space in which they leave the pin of a head turned by hand where it is not ``first``."""
@@ -53,7 +90,7 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
             frame.rapid(frame.infeed_axis, frame.safe),
             Pause(Message("the head turns on from where it stands: go on only where space 1 stands "
                           "before the cutter")),
-            frame.rapid(frame.infeed_axis, frame.clear),
+            frame.rapid(frame.infeed_axis, frame.safe),
         ] if counted else []
         return [*asked, *take_up(bench, first)], None
     if bench.from_space is None or first == bench.layout.spaces[0]:
@@ -92,12 +129,14 @@ def begins_again(bench: HeadBench, words: CutTeeth, rounds: int) -> tuple[Messag
     first, spaces = bench.from_space, bench.layout.spaces
     if first is None:
         return ()
+    later = (Message("every step after it: all spaces"),) if (
+        bench.number + 1 < len(bench.setup.steps)) else ()
     begin, last, trial = spaces[0], spaces[-1], spaces[0] + words.trial_spaces - 1
     if words.trial_short is not None and first <= trial:
         return (Message("to be cut: {these}, short as before; after the pause all spaces to their "
-                        "whole depth", these=_spaces(first, trial)),)
+                        "whole depth", these=_spaces(first, trial)), *later)
     if first == begin:
-        return (Message("to be cut: all spaces"),)
+        return (Message("to be cut: all spaces"), *later)
     shifted = () if words.trial_short is None else (Message(
         "where the new cutter is touched on the blank, what the infeed's zero was shifted by after "
         "the trial spaces counts again: shift it as before, or write it as `depth-correction` and "
@@ -106,9 +145,9 @@ def begins_again(bench: HeadBench, words: CutTeeth, rounds: int) -> tuple[Messag
     if rounds > 1:
         return (Message("to be cut: in the first round {these}, in every later one all; cut in the "
                         "first round already: {done}. Where it had come farther, the cutter goes "
-                        "through what is cut", **fields), *shifted)
+                        "through what is cut", **fields), *later, *shifted)
     return (Message("to be cut: {these}; finished already and not cut again: {done}", **fields),
-            *shifted)
+            *later, *shifted)
 
 
 def _spaces(first: int, last: int) -> Message:

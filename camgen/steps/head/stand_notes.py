@@ -11,6 +11,7 @@ from camgen.job.rack import cutter_numbers
 from camgen.layout import ToothLayout
 from camgen.layout.stands import end_of, front_edge, touched_with
 from camgen.messages import Message
+from camgen.moves import SetupMoves
 from camgen.shop.cutters import made_for
 from camgen.steps.head.room_before import room_before
 
@@ -20,11 +21,15 @@ __all__ = ["stand_notes"]
 _TOLD = 0.0005
 
 
-def stand_notes(job: Job, setup: Setup, layout: ToothLayout) -> tuple[Message, ...]:
-    """The lines of a setup on the head, lengths mm whatever the program counts in."""
+def stand_notes(
+    job: Job, setup: Setup, layout: ToothLayout, moves: SetupMoves
+) -> tuple[Message, ...]:
+    """The lines of a setup on the head as far as ``moves`` go through it, lengths mm whatever the
+    program counts in."""
     arrangement, numbers = layout.arrangement, cutter_numbers(job)
     head, side = end_of(arrangement)
-    used = {words.cutter: job.cutters[words.cutter] for words in setup.steps}
+    steps = [setup.steps[section.step] for section in moves.sections]
+    used = {words.cutter: job.cutters[words.cutter] for words in steps}
     lines = [Message("HEAD AT THE {head} END, CUTTER ON THE {side} SIDE, IN TOWARDS {infeed}",
                      head=head, side=side, infeed=arrangement.infeed)]
     lines += [Message("PROFILE OF CUTTER {number}: {profile}", number=numbers[name],
@@ -43,7 +48,7 @@ def stand_notes(job: Job, setup: Setup, layout: ToothLayout) -> tuple[Message, .
         lines += [Message("CUTTER {number} TOUCHING THE BLANK STANDS AT {axis}{at:.3f} MM AND NOT "
                           "AT 0", number=numbers[name], axis=arrangement.infeed[1], at=place)
                   for name, place in touched.items()]
-    deepest = max(words.declares().added("depth") for words in setup.steps)
+    deepest = max(words.declares().added("depth") for words in steps)
     room = room_before(layout, max(cutter.diameter for cutter in used.values()) / 2,
                        layout.tooth.sizes.whole_depth + deepest)
     lines.append(Message(
