@@ -11,7 +11,8 @@ from camgen.part.plates.round_features import round_holes_of
 from camgen.teeth.correcting import Cutting, gauges
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called"]
+__all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called",
+           "standing_diameter"]
 
 
 def blank_diameter(job: Job, tooth: Tooth) -> float:
@@ -20,6 +21,13 @@ def blank_diameter(job: Job, tooth: Tooth) -> float:
         setup.dividing.blank for setup in job.on_head if setup.dividing.blank is not None
     ]
     return max([tooth.sizes.tip_diameter, *wanted])
+
+
+def standing_diameter(job: Job, tooth: Tooth) -> float:
+    """Diameter, mm, over finished teeth: the blank's, or the tips' where a cutter tops them."""
+    topped = any(step.declares().forms_spaces and job.cutters[step.cutter].topping
+                 for setup in job.on_head for step in setup.steps if step.cutter in job.cutters)
+    return tooth.sizes.tip_diameter if topped else blank_diameter(job, tooth)
 
 
 def measured_sizes(job: Job) -> tuple[str, ...]:
@@ -40,7 +48,8 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     except Refused:
         return {}  # told where the part itself is looked at
     blank = blank_diameter(job, tooth)
-    found = {"outside": blank, "thickness": job.part.thickness, **_of_teeth(tooth, blank)}
+    found = {"outside": blank, "thickness": job.part.thickness, 
+             **_of_teeth(tooth, standing_diameter(job, tooth))}
     if job.part.bore:
         found["bore"] = job.part.bore
     crossing = job.part.crossed

@@ -15,8 +15,12 @@ def cutting_of(layout: ToothLayout, cutter: Cutter | None = None, short: float =
     """The wheel that ``cutter`` leaves on a head, cut so much ``short``, mm.
 
     Without a cutter, or where it does not say what space it leaves, that of the very tooth meant.
+    A topping cutter leaves of the blank what is no higher than the tips, or than it stands.
     """
-    return Cutting(layout.tooth, _left_by(cutter, layout.tooth), layout.blank_radius, short)
+    stands = layout.blank_radius
+    if layout.topped:
+        stands = min(stands, layout.tooth.tip_radius + short)
+    return Cutting(layout.tooth, _left_by(cutter, layout.tooth), stands, short)
 
 
 def _left_by(cutter: Cutter | None, tooth: Tooth) -> Tooth:

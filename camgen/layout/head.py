@@ -30,7 +30,9 @@ class ToothLayout:
     towards the head: ``front_backing`` from 0 to ``stack_from``, the blanks to ``stack_to``, the
     backing to ``backing_to``, then what must not be hit, of radius ``arbor_radius`` at most:
     ``behind``, where the job says more of it. ``before`` is what stands before the free face, from
-    there outwards; ``before_said`` whether the job says what does. ``tooth`` is the finished tooth.
+    there outwards; ``before_said`` whether the job says what does.
+    ``topped``: the cutter cuts the tips too, and what the blanks stand above them. ``tooth`` is the
+    finished tooth.
     """
 
     arrangement: Arrangement
@@ -49,6 +51,7 @@ class ToothLayout:
     before: tuple[Turned, ...] = ()
     behind: tuple[Turned, ...] = ()
     before_said: bool = False
+    topped: bool = False
 
     @property
     def spaces(self) -> range:
@@ -149,6 +152,8 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
         behind=behind,
         before_said=dividing.front is not None or dividing.tailstock is not None,
+        topped=any(job.cutters[step.cutter].topping for step in setup.steps
+                   if step.declares().forms_spaces and step.cutter in job.cutters),
     )
 
 

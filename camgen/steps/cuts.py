@@ -134,6 +134,8 @@ def form_cut(
         area, edge = space_section(bench.layout.tooth)
         area += over * math.pi * sizes.tip_diameter / sizes.teeth
         edge += 2 * over
+        if bench.cutter.topping:
+            edge += math.pi * sizes.tip_diameter / sizes.teeth
     else:
         area, edge = section
     return plan_form_cut(

@@ -28,12 +28,16 @@ from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
 __all__ = ["BEYOND", "CutterSpace", "Heights", "ground_pinion", "ground_wheel", "never_closing",
-           "space_beside"]
+           "space_beside", "topped_space"]
 
 # Chord error of a cutter's line, mm: far below what the proofs tell apart.
 FINE = 2e-5
 # Tips that end lower than they shall by no more than is rounded off a size, mm.
 SHORT = 0.0005
+# A topping cutter reaches past the middle of the teeth beside it by a fifth of half a pitch, so
+# that nothing is left between two cuts; its arc over the tips in so many points.
+TOPPED = 1.2
+WING_POINTS = 25
 # How far above its highest known point a line is taken to go on straight, in its own depth.
 BEYOND = 0.02
 
@@ -202,6 +206,27 @@ def space_beside(tooth: Tooth) -> CutterSpace:
     lowest = int(np.argmin(np.abs(chain + tooth.root_radius) + np.abs(chain.imag) * 1e-9))
     return CutterSpace(never_closing(chain[lowest::-1], -1.0), never_closing(chain[lowest:], 1.0),
                        Heights(tooth.sizes.whole_depth, tooth.sizes.addendum))
+
+
+def topped_space(tooth: Tooth) -> CutterSpace:
+    """The line of a topping cutter made for a ``tooth``: beside the space it goes on along the tip
+    circle, past the middle of the teeth on both sides, and takes what stands above them.
+
+    >>> from camgen.teeth.involute import involute_wheel
+    >>> wheel = involute_wheel(20, 1.0)
+    >>> widest = topped_space(wheel).width / 2 / wheel.tip_radius
+    >>> widest > math.sin(wheel.pitch_angle / 2)
+    True
+    """
+    line, tip, root = space_beside(tooth), tooth.tip_radius, tooth.root_radius
+
+    def wing(flank: Complexes, hand: float) -> Complexes:
+        inside = _out_to(root + flank, tip)
+        begin, end = cmath.phase(complex(inside[-1])), hand * TOPPED * tooth.pitch_angle / 2.0
+        along = np.linspace(begin, end, WING_POINTS)[1:]
+        return np.asarray(np.concatenate([inside, tip * np.exp(1j * along)]) - root)
+
+    return CutterSpace(wing(line.lower, -1.0), wing(line.upper, 1.0), line.heights)
 
 
 def ground_wheel(

@@ -32,6 +32,8 @@ from camgen.teeth.tooth import Tooth
 
 __all__ = ["corrected_pair_faults", "pair_faults"]
 
+# A topping cutter takes so much above the tips, in modules. Common practice, no source.
+MOST_TOPPED = 0.5
 # The most that the pair bears is sought in so many halvings, of a correction of tenths of a mm.
 HALVINGS = 8
 # And told less this, µm.
@@ -70,12 +72,23 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
             continue
         blank, tooth = setup.dividing.blank, job.part.tooth()
         tip, limit = tooth.sizes.tip_diameter, form_limit(tooth, tolerance_of(job.part))
-        if blank is not None and 500 * (blank - tip) > limit:
+        topping = any(job.cutters[words.cutter].topping for words in setup.steps
+                      if words.declares().forms_spaces)
+        topped = tip + 2 * MOST_TOPPED * tooth.sizes.module
+        if topping and blank is not None and blank > topped:
+            faults.append(Fault(
+                Message("a blank of {blank:g} mm stands {high:.3f} mm above the tips of the teeth: "
+                        "a topping cutter takes {most:.3f} mm", blank=blank,
+                        high=(blank - tip) / 2, most=(topped - tip) / 2),
+                Message("turn it to blank: {most} or less", most=no_more(topped)),
+                job_file.place("setups", number, "dividing", "blank")))
+        elif not topping and blank is not None and 500 * (blank - tip) > limit:
             faults.append(Fault(
                 Message("a blank of {blank:g} mm leaves the teeth {high:.3f} mm too high: they end "
                         "at {tip:.3f} mm, and no step turns them down", blank=blank,
                         high=(blank - tip) / 2, tip=tip),
-                Message("turn it to blank: {most} or less, or leave blank: out",
+                Message("turn it to blank: {most} or less, or leave blank: out; or write topping: "
+                        "yes with the cutter if it cuts the tips too",
                         most=no_more(tip + limit / 500)),
                 job_file.place("setups", number, "dividing", "blank")))
         # With a correction of the depth in force, what is left of the form hangs on that too.

@@ -9,7 +9,7 @@ import math
 
 from camgen.faults import Refused
 from camgen.job.models import Job
-from camgen.job.part import blank_diameter, limits_of
+from camgen.job.part import limits_of, standing_diameter
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
 from camgen.proof.head.tooth_form import form_limit, tolerance_of
@@ -41,7 +41,7 @@ def _by_form(job: Job) -> dict[str, tuple[float, float]]:
         return {}
     try:
         tooth = job.part.tooth()
-        meant = gauges(Cutting(tooth, tooth, blank_diameter(job, tooth) / 2)).readings
+        meant = gauges(Cutting(tooth, tooth, standing_diameter(job, tooth) / 2)).readings
     except Refused:
         return {}
     off = form_limit(tooth, tolerance_of(job.part)) / 1000

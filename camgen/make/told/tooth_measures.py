@@ -46,8 +46,12 @@ def tooth_measures(job: Job, work: HeadWork, say: Words) -> tuple[Measure, ...]:
 def _before(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
     touched = work.layout.zero == "touch"
     yield Measure(
-        "blank-diameter", Sized.BLANK.value, asked.blank,
+        "blank-diameter", Sized.BLANK.value,
+        2 * work.layout.blank_radius if work.layout.topped else asked.blank,
         correct=say.say(
+            Message("measure before cutting; the zero is touched on it, so half of what it is off "
+                    "is missing in the depth; the cutter takes what stands above the tips")
+            if touched and work.layout.topped else
             Message("measure before cutting, turn to size where too large; the zero is touched on "
                     "it, so half of what it is off is missing in the depth") if touched else
             Message("measure before cutting, turn to size where too large; the depth counts from "
@@ -87,6 +91,7 @@ def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
             Message("the cutter makes the tips too: every {off:g} deeper takes twice as much off, "
                     "and they are no measure of depth", off=OFF)
             if tooth_topped(tooth, asked) else
+            Message("the cutter makes it, as deep as it goes") if work.layout.topped else
             Message("the turned blank makes it")))
     yield Measure("whole-depth", Sized.DEPTH.value, readings[Sized.DEPTH], correct=say.say(
         Message("from the blank's outside: {off:g} too little is {off:g} deeper only where the "

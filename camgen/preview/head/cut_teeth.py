@@ -14,6 +14,7 @@ from camgen.arrays import Floats
 from camgen.layout import ToothLayout
 from camgen.preview.course.track import Track
 from camgen.shop.cutters import Cutter
+from camgen.teeth.bought import topped_space
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -136,6 +137,9 @@ def space_left(layout: ToothLayout, cutter: Cutter | None, depth: float) -> Poly
         tip = layout.tooth.tip_radius
         return Polygon(line.polygon(tip - depth, max(layout.blank_radius, tip) + 0.05 * depth))
     made_for = cutter.made_for if cutter else None
+    if made_for is not None and cutter is not None and cutter.topping:
+        return Polygon(topped_space(made_for.tooth()).polygon(
+            layout.tooth.tip_radius - depth, layout.blank_radius + depth))
     return space_at(layout, made_for.tooth() if made_for else layout.tooth, depth)
 
 

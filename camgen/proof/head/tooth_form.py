@@ -30,6 +30,7 @@ from camgen.proof.head.spaces import (
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
 from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
+from camgen.teeth.bought import topped_space
 from camgen.teeth.forms import form_cut_by
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
@@ -134,18 +135,19 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
             ),
         )
     made = made_space(layout.tooth, cutter)
+    topped = _topped(layout, cutter) if cutter.topping else made
     # What was cut before a broken cutter is not looked at here; what this program cuts, all of it.
     wanted = wanted_spaces(evidence, layout)
     meant = replace(layout.tooth, only=(int(wanted[0]) + 1, int(wanted[-1]) + 1))
     error = form_error(
-        meant, made, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
+        meant, topped, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
         blank_radius=layout.blank_radius,
     )
     limit = form_limit(layout.tooth, tolerance_of(evidence.job.part))
     corrected = depth_correction(evidence)
     # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
     # does to a tooth of the right form, and by no more than that and the limit.
-    allowed = _by_correction(layout, corrected)
+    allowed = _by_correction(layout, corrected, topping=cutter.topping)
 
     def told(where: Message) -> Message:
         return Message("{where}; depth-correction {corrected:+.3f} mm", where=where,
@@ -210,12 +212,23 @@ def _either_way_round(made: Floats) -> tuple[Floats, ...]:
     return (made, other) if apart > UNEVEN else (made,)
 
 
-def _by_correction(layout: ToothLayout, correction: float) -> FormError:
+def _topped(layout: ToothLayout, cutter: Cutter) -> Floats:
+    """The space of a topping cutter, and all that it takes over the tips beside it."""
+    assert cutter.made_for is not None  # sense of the cutter's words
+    tooth = layout.tooth
+    return swept(topped_space(cutter.made_for.tooth()).polygon(
+        tooth.root_radius, layout.blank_radius + tooth.sizes.whole_depth / 2))
+
+
+def _by_correction(layout: ToothLayout, correction: float, *, topping: bool) -> FormError:
     """What a correction of the depth alone does to a tooth that is cut by its own space, µm."""
     tooth = layout.tooth
     if not correction:
         return FormError(0.0, NOTHING, 0.0, NOTHING, (0.0, 0.0))
-    own = swept(tooth.space(PROFILE, tooth.sizes.whole_depth / 2))
+    own = swept(
+        topped_space(tooth).polygon(tooth.root_radius,
+                                    layout.blank_radius + tooth.sizes.whole_depth / 2)
+        if topping else tooth.space(PROFILE, tooth.sizes.whole_depth / 2))
     angles = np.arange(tooth.sizes.teeth) * 360.0 / tooth.sizes.teeth
     return form_error(tooth, own, angles, depth_offset=np.full(len(angles), correction),
                       blank_radius=layout.blank_radius)

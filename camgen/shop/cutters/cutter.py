@@ -107,6 +107,12 @@ class Cutter(FileModel):
         None, description="form cutters: the profile as traced under the microscope"
     )
 
+    topping: bool = Field(
+        False,
+        description="form cutters: also cuts the tips of the teeth, to the tip circle of the "
+        "wheel it was made for",
+    )
+
     @property
     def bought(self) -> Ground | Traced | None:
         """What is known of its profile itself; None where it was made for one wheel, or none is."""

@@ -37,6 +37,7 @@ _WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
     "made_for": lambda record: record.forms,
     "ground": lambda record: record.forms,
     "profile": lambda record: record.forms,
+    "topping": lambda record: record.forms,
     "thickness": lambda record: record.on_arbor,
     "arbor": lambda record: record.on_arbor,
     "pitch": lambda record: record.threads,
@@ -85,6 +86,11 @@ def _profiles(cutter: Cutter) -> Iterator[Disagreement]:
             said[1], Message("{words} both say what space the cutter leaves", words=all_of(said)),
             Message("leave one: made-for of a cutter made for this wheel, ground by its maker's "
                     "chart, profile as traced"), True)
+    if cutter.topping and cutter.made_for is None and said:
+        yield Disagreement(
+            "topping", Message("how high a topping cutter leaves the teeth hangs on the wheel that "
+                               "it was made for, and {word} says none", word=said[0]),
+            Message("made-for: in place of {word}, or topping: no", word=said[0]))
     amiss = cutter.ground.amiss() if cutter.ground is not None else None
     if amiss is not None:
         yield Disagreement("ground", amiss.message, amiss.remedy)
