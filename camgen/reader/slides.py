@@ -18,8 +18,8 @@ from camgen.values import dataclass
 
 __all__ = ["Slides", "slides_of"]
 
-_FLAT: Final = 0.1
-"""Arcs that turn through less, radians, keep their middle: no measurement bends them visibly."""
+_FLAT: Final = 1e-4
+"""Arcs that stand off their chord by less, mm, keep their middle: they are as good as straight."""
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,8 @@ class Slides:
         at = a0 + sign * sweep / 2
         half[each, first] = centre[rows, first] + radius * np.cos(at)
         half[each, second] = centre[rows, second] + radius * np.sin(at)
-        bent = (sweep > _FLAT) & (sweep < 1.9 * np.pi) & (turns[rows] == 0)
+        bent = (radius * (1.0 - np.cos(sweep / 2)) > _FLAT) & (sweep < 1.9 * np.pi)
+        bent &= turns[rows] == 0
         if not bent.any():
             return found
         rows, first, second = rows[bent], first[bent], second[bent]
