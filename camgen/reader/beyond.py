@@ -14,6 +14,7 @@ import numpy as np
 
 from camgen.messages import Message, counted
 from camgen.reader.motion import Finding, Kind, Motion, ReadProgram
+from camgen.reader.slides import slides_of
 from camgen.reader.summary import extents, piece_lengths
 from camgen.shop.machine import DrivenHead, Machine
 
@@ -52,6 +53,10 @@ def with_limits(program: ReadProgram, machine: Machine) -> ReadProgram:
 
 def _travel(motion: Motion, machine: Machine) -> Iterator[Finding]:
     low, high = extents(motion)
+    slides = slides_of(machine)
+    if slides is not None:
+        # Travel is the slides' own.
+        low, high = slides.told_span(np.asarray(low), np.asarray(high))
     for axis, name in enumerate("XYZ"):
         goes, travel = float(high[axis] - low[axis]), machine.axis(name).travel
         if goes > travel + _CLOSE:

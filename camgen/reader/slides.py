@@ -68,6 +68,13 @@ class Slides:
                 along[:, axis] /= self.scales[axis]
         return along
 
+    def told_span(self, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+        """The least and greatest (3,) that the slides are told between two corners; nan stays."""
+        corners = np.array(np.meshgrid(*np.nan_to_num(np.stack([low, high], axis=1))))
+        told = self.told(corners.reshape(3, -1).T)
+        known = np.isfinite(low) & np.isfinite(high)
+        return np.where(known, told.min(axis=0), low), np.where(known, told.max(axis=0), high)
+
     def stands_alone(self, told: tuple[float, float, float]) -> tuple[float, float, float]:
         """Where the cutter stands at one place told, of which axes may be unknown (nan)."""
         known = np.nan_to_num(np.array([told]), nan=0.0, posinf=0.0, neginf=0.0)
