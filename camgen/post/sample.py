@@ -45,9 +45,8 @@ def _moves(machine: Machine) -> SetupMoves:
     ]
     if isinstance(machine.dividing, DrivenHead):
         moves += [Index(120.0, 1), Index(240.0, 2)]
-    speed = min(max(machine.spindle.lowest, 3000.0), machine.spindle.highest)
     section = Section(Message("square and corners"), 0, "none", 1,
-                      Message("NONE, COLLET EMPTY"), speed, tuple(moves),
+                      Message("NONE, COLLET EMPTY"), machine.spindle.lowest, tuple(moves),
                       clockwise="clockwise" in machine.spindle.senses, coolant=True, air=True)
     return SetupMoves("sample", (section,), "Z", _CLEAR)
 
@@ -73,14 +72,17 @@ def changed_by(machine: Machine, path: str, plain: Any) -> tuple[Changed, ...]:
     Empty where it changes none of these lines, or where the rest of the file does not go with the
     plain value.
     """
-    data: dict[str, Any] = machine.model_dump(by_alias=True)
+    # Only what the file says: some words may not be said at all beside others.
+    data: dict[str, Any] = machine.model_dump(by_alias=True, exclude_unset=True)
     *within, word = path.split(".")
     inner: Any = data
     for name in within:
         inner = inner.get(name)
         if not isinstance(inner, dict):
             return ()
-    inner[word] = plain
+    inner.pop(word, None)
+    if plain is not None:
+        inner[word] = plain
     try:
         other = Machine.model_validate(data)
         if any(True for _ in contradictions(other)):
